@@ -88,12 +88,9 @@ def _input(tap):
     low, high, unit = signals.SIGNALS[tap.signal]
     ends = [end_text(end) for end in (tap.range_low_pa, tap.range_high_pa)]
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
-    yield Setting(
-        tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range", (RANGE,)
-    )
-    yield Setting(
-        tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range", (RANGE,)
-    )
+    for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
+        name = f"display at the {word} end of the signal"
+        yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range", (RANGE,))
     level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
     yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
     yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for gusts, short beside the recovery")
@@ -166,6 +163,8 @@ def _loop(site, tuned):
     span = first.range_high_pa - first.range_low_pa
     whole = (SET_POINT, ACTION, FAN, TUNING)
     why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
+    if tuned is not None and tuned.worst_doors.short_state != "good":
+        why += f"; {word_of(tuned.worst_doors.short_state)}: {tuned.worst_doors.short_said()}"
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")

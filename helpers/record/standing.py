@@ -23,7 +23,7 @@ from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_ru
 from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
-from helpers.studies.tuning.door_tests import DoorTest, back_text
+from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
 __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing", "mode_found"]
@@ -114,7 +114,7 @@ class Standing:
             return ""
         if best is None:
             return f"no tuning tried is safe, so none is back in time after a door, {asks}"
-        worst = DoorTest.worse(best.doors, best.far_doors)
+        worst = best.worst_doors
         return "" if worst.quick else f"after a door the flow is {back_text(worst.slowest_s)} with the fastest safe tuning, {asks}"
 
     @property

@@ -16,7 +16,6 @@ from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import Trial, bench
 from helpers.teaching.mathematics import sympified
 from helpers.units import SYSTEMS
@@ -176,7 +175,8 @@ def test_a_dead_loop_that_leaves_a_door_without_pressure_fails_however_calm_it_i
     assert "Calm? Yes" in verdict.words
     assert "132 N as it shuts" in verdict.words
     assert verdict.kind == "wrong"
-    assert "longer than 3 s" in verdict.words
+    assert "FAIL: after a door moves another shut one has less than its least for" in verdict.words
+    assert "10 s at the most (common practice, no source)" in verdict.words  # the European time judges no site of NFPA 92
 
 
 def test_what_the_smoke_side_says_is_in_the_picture():
@@ -187,7 +187,7 @@ def test_what_the_smoke_side_says_is_in_the_picture():
         low = found.lightest_pa < found.least_pa - TOLERANCE_PA
         step_s = found.time_s[1] - found.time_s[0]
         assert found.open_low_s + found.low_s == pytest.approx(low.sum() * step_s)
-        assert found.low_is_brief == (low.sum() * step_s <= WITHIN_S)
+        assert found.short_s <= max(found.open_low_s, found.low_s)
 
 
 def test_a_door_that_is_never_too_heavy_while_another_stands_open_is_not_told_of_with_zero_seconds(panel):
@@ -242,7 +242,7 @@ def test_the_step_panel_reads_in_the_units_of_the_reader(steps, units):
 
 def test_the_card_names_only_what_keeps_the_doors_light(units):
     words = lesson.senior_card()._repr_mimebundle_()["text/plain"]
-    assert words.count("\n") == 6
+    assert words.count("\n") == 7
     works = [remedy.name for remedy in bench().study.remedies if remedy.works]
     assert f"what keeps it below that: {', '.join(works) or 'nothing'}." in words
 

@@ -20,7 +20,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.words import sides_said
 from helpers.studies.status import SEVERITIES
-from helpers.studies.tuning.candidate import helps_said
+from helpers.studies.tuning.findings import helps_said
 from helpers.units.said import written_out
 
 DATA = Path(__file__).parents[2] / "data"
@@ -346,6 +346,19 @@ def test_what_helps_after_a_door_is_what_the_record_has_tried(larkfield, sound):
     assert told.remedy.startswith(helps_said(OfRecord(larkfield).tuning))
     assert "brake" not in told.remedy  # the site has one
     assert "damper" not in told.remedy  # none that was tried is enough
+
+
+def test_how_long_a_shut_door_is_short_after_a_door_is_judged_as_in_the_record(larkfield, sound):
+    bench = bench_of(sound, larkfield)
+    (told,) = looked("short after a door", sound, larkfield)
+    doors = bench.tuning.own.worst_doors
+    assert told.severity == doors.short_state == "wrong"
+    assert told.figure.startswith(doors.short_said())
+    best = bench.tuning.recommended
+    entered = sound.with_changes(loop={"gain": best.gain, "integral_time_s": best.integral_s})
+    (again,) = looked("short after a door", entered, larkfield)
+    recorded = next(one for one in OfRecord(larkfield).tuning.findings() if one.what == again.what)
+    assert (again.severity, again.figure.split(";")[0]) == (recorded.severity, recorded.figure.split(";")[0])
 
 
 @pytest.mark.parametrize(("gain", "told"), [(0.18, False), (0.34, False), (0.35, True), (0.5, True)])

@@ -10,14 +10,16 @@ from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import INTEGRAL_STOPS
-from helpers.model.loop.run import settings_of
+from helpers.model.loop.events import DoorEvent
+from helpers.model.loop.results import door_course
+from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import boxes
 from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.box import Corner, LoopBox
-from helpers.studies.tuning.door_tests import DoorBench, DoorTest, largest_door
+from helpers.studies.tuning.door_tests import OPENS_S, SHORT_BORNE_S, SHUTS_S, DoorBench, DoorTest, largest_door, short_state
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import NoTuning, tuning_study
 from helpers.units.said import written_out
@@ -235,9 +237,69 @@ def test_a_ramp_that_leaves_a_door_short_is_shortened_as_little_as_mends_it():
     assert part.settings == (("fan", "ramp up"), ("fan", "ramp down"))
     mended = study_of(site.with_changes(fan={"ramp_s": part.little_s, "ramp_down_s": part.little_s}), what_helps=False)
     assert mended.slow_state == "attention"
-    assert mended.short_s == pytest.approx(part.short_s, abs=0.5)
+    assert mended.recommended.worst_doors.short_s == pytest.approx(part.short_s, abs=0.5)
     longer = study_of(site.with_changes(fan={"ramp_s": 2 * part.little_s, "ramp_down_s": 2 * part.little_s}), what_helps=False)
     assert longer.short_said or not longer.recommended.doors.quick
+
+
+SHORT = "After a door moves, another shut one is short of its least pressure for a while"
+
+
+def test_a_quick_loop_that_leaves_a_shut_door_short_after_a_door_fails_for_as_long_as_the_air_says(larkfield, found):
+    """No lag of this loop is long, and behind the open exit the fan answers so little that a door stays short for a quarter of a minute."""
+    assert not found.slow
+    best = found.recommended
+    settings = replace(settings_of(larkfield), gain=best.gain, integral_s=best.integral_s)
+    event = DoorEvent(0, OPENS_S, shuts_s=SHUTS_S, door="exit")
+    winter = Conditions.of(larkfield, "winter")
+    tower = Tower(larkfield)
+    run = run_loop(
+        tower, winter, Setup(SHUTS_S, events=(replace(event, shuts_s=None),), settings=settings, start_hz=tower.hold(winter).air.speed_hz)
+    )
+    ajar = tower.hold(Conditions.of(larkfield, "winter", open_exits=(0,))).air.door_dp_pa[0]
+    by_hand = door_course(run, tower).below_least_s[ajar >= 25.0].max()
+    assert by_hand == pytest.approx(best.doors.short_s, abs=0.5)
+    assert best.worst_doors.short_s >= best.doors.short_s > SHORT_BORNE_S
+    (told,) = (one for one in found.findings() if one.what == SHORT)
+    assert told.severity == "wrong"
+    assert ("loop", "gain") in told.settings
+    assert "10 s at the most (common practice, no source)" in told.figure
+    assert best.worst_doors.short_said() in found.against(best)
+    assert "the drive alone 2.9 s" in told.why  # it is the loop's lag, not what the open door leaves
+    assert best.worst_doors.short_said() in written_out(found.verdict())
+    tried = {one.name: one for one in found.remedies}
+    assert tried["shorter filter"].doors.short_s < best.worst_doors.short_s
+    assert not tried["shorter filter"].works
+
+
+def test_a_door_that_is_short_for_a_few_seconds_is_a_check_and_what_helps_stands_with_its_figure():
+    site = read_site(demo_sites()["Tannery Row"])
+    study = study_of(site)
+    short_s = study.recommended.worst_doors.short_s
+    assert 3.0 < short_s < SHORT_BORNE_S  # beside a stair door that opens; behind the exit no loop gives any door enough
+    assert study.bench.beside.door == (2, "stair")
+    (told,) = (one for one in study.findings() if one.what == SHORT)
+    assert told.severity == "attention"
+    assert not told.settings
+    assert study.against(study.recommended) == ""
+    better = [one for one in study.remedies if one.works and one.doors.short_s < 0.9 * short_s]
+    assert {one.name for one in better} >= {"door contacts (feed-forward)", "shorter filter"}
+    assert all(f"{one.name}: " in told.remedy for one in better)
+    assert "faster ramp" not in told.remedy  # a tenth of a second is no help
+    assert (
+        next(line for line in settings_schedule(site, study.recommended) if line.name == "gain").why.count("CHECK: after a door moves") == 1
+    )
+
+
+def test_a_short_door_is_held_against_the_european_time_on_a_european_site_alone(stair):
+    assert [short_state(seconds, None) for seconds in (0.0, 5.0, 10.0, 10.1, np.nan)] == ["good", "attention", "attention", "wrong", "open"]
+    assert [short_state(seconds, 3.0) for seconds in (0.0, 2.0, 5.0)] == ["good", "attention", "wrong"]
+    asked = stair()
+    nothing = asked.model_copy(
+        update={"doors": {name: door.model_copy(update={"minimum_dp_pa": None}) for name, door in asked.doors.items()}}
+    )
+    (test,) = DoorBench(Tower(nothing), settings_of(nothing)).test()
+    assert (test.short_state, test.brief) == ("open", True)
 
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):
@@ -400,7 +462,7 @@ def test_the_verdict_names_what_to_set_and_the_tables_show_all_that_was_tried(fo
     assert largest[3] == f"{found.found.largest:.2f} %/%"  # the gain that is tuned for is in the table, and no step test shows more
     assert all(step.left_out or step.gain <= found.found.largest for step in found.steps)
     assert len(written_out(found.candidate_table()).rows) == 1 + len(found.candidates)
-    assert "in. w.c." in written_out(found.candidate_table(), "in. w.c.").rows[0][-2]
+    assert "in. w.c." in written_out(found.candidate_table(), "in. w.c.").rows[0][-3]
     assert [row[0] for row in written_out(found.remedy_table()).rows] == [remedy.name for remedy in found.remedies]
     assert "0.50 in. w.c." in written_out(found.verdict(), "in. w.c.")
 
@@ -434,7 +496,7 @@ def test_the_sites_own_settings_are_told_as_slow_as_they_are(found, larkfield):
     bench = DoorBench(Tower(larkfield), settings_of(larkfield))
     bench.cases = bench.cases[:3]  # the stair as the file states it
     bench.shut, bench.ajar, bench.shut_hz = bench.shut.rows(slice(3)), bench.ajar.rows(slice(3)), bench.shut_hz[:3]
-    (stated,) = bench.test()
+    (stated,) = bench._judged(*bench._run(None, (None,), (), None), (None, None))
     assert stated.opens_s == pytest.approx(31.3, abs=0.5)
     assert stated.slowest_s > 34.0
     assert found.own.doors.opens_s > stated.opens_s + 5.0  # slower still at one end of the stair's warmth
@@ -500,7 +562,8 @@ def test_a_slow_transmitter_may_be_replaced_by_a_quick_one_and_a_loop_that_leave
     assert not box.worst(best.gain, best.integral_s, between)[0].lacks()  # no instrument between the two is worse
     assert "a transmitter of 20 s and one of 0.1 s" in study.verdict()
     (told,) = [one for one in study.findings() if one.what == "The loop is slow"]
-    assert (told.severity, "less than its least for 31 s" in told.figure) == ("wrong", True)
+    assert (told.severity, study.recommended.worst_doors.short_s > 31.0) == ("wrong", True)
+    assert study.recommended.worst_doors.short_said() in told.figure
     entered = replace(study, own=best).findings()
     (sluggish,) = [one for one in entered if "sluggish" in one.what]
     assert sluggish.remedy.startswith("no faster tuning is safe")  # it is what is entered already

@@ -20,6 +20,7 @@ from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
+from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
 from helpers.units.said import with_unit
 
 __all__ = ["KINDS", "TUNING_KINDS"]
@@ -276,15 +277,7 @@ def slow_parts(bench):
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
         make, told = wrong if study.short_said else attention, "; ".join(filter(None, (parts, study.short_said)))
         yield make("The loop is slow", told, study.slow_said(), NETWORK, study.slow_remedy())
-    if study.damping is None:
-        return
-    yield attention(
-        "The damping at the transmitters' dial is long",
-        f"{study.damping.damping_s:g} s",
-        study.damping_said(),
-        NETWORK,
-        f"{study.damping.little_s:g} s at the dial, and the tuning for it",
-    )
+    yield from damping_findings(study)
 
 
 def sleeps(bench):
@@ -360,18 +353,17 @@ def recovery(bench):
 def heavy_after_a_door(bench):
     """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
-    if study is None or not study.own.doors.above_limit_s:
-        return
-    test, alone = study.own.doors, study.ramp_alone
-    force, limit = (with_unit(value, "force") for value in (test.peak_force_n, study.force_limit_n))
-    yield wrong(
-        "After a door has shut, another one is too heavy for a while",
-        f"up to {force} at the handle where {limit} is the most, above it for {past_text(test.above_limit_s)}, with this tuning in the "
-        f"worst weather and warmth of the stair; the drive alone, without any controller, {past_text(alone.above_limit_s)}",
-        "the fan still blows as for the open door",
-        f"{NETWORK}, the loop in time",
-        f"{bench.of_record.after_a_door_said()}; the tuning: {bench.proposed()}",
-    )
+    if study is not None and not study.own.worst_doors.light:
+        helps = f"{bench.of_record.after_a_door_said()}; the tuning: {bench.proposed()}"
+        yield heavy_finding(study, study.own, "with this tuning", helps)
+
+
+def short_after_a_door(bench):
+    """After a door has moved another one that is shut has too little pressure for a while."""
+    study = bench.tuning
+    if study is not None and study.own.worst_doors.short_s > 0:
+        helps = f"{bench.of_record.after_a_door_said(study.own.worst_doors.short_s)}; the tuning: {bench.proposed()}"
+        yield short_finding(study, study.own, "with this tuning", helps)
 
 
 def whose_ramp(bench):
@@ -386,6 +378,12 @@ def whose_weight(bench):
     return BUILDING if study is not None and np.any(study.ramp_alone.above_limit_s) else STRATEGY
 
 
+def whose_shortness(bench):
+    """A door that the fastest safe tuning leaves short for too long as well is no matter of the tuning."""
+    study = bench.tuning
+    return BUILDING if study is not None and study.recommended and not study.recommended.worst_doors.brief else STRATEGY
+
+
 TUNING_KINDS = (
     Kind("tuning not judged", "a tuning that could not be tried", not_judged, stairs_only=True),
     Kind("robust tuning", "a tuning that is only good in the model", robust_tuning, stairs_only=True),
@@ -395,4 +393,5 @@ TUNING_KINDS = (
     Kind("swings", "a loop that goes on swinging after a door", swings, stairs_only=True),
     Kind("recovery", "a recovery after a door slower than the standard asks", recovery, whose_ramp, stairs_only=True),
     Kind("heavy after a door", "a door too heavy for a while after another has shut", heavy_after_a_door, whose_weight, stairs_only=True),
+    Kind("short after a door", "a shut door short of its least for a while", short_after_a_door, whose_shortness, stairs_only=True),
 )

@@ -12,7 +12,7 @@ from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
-from helpers.studies.tuning.candidate import ramp_findings
+from helpers.studies.tuning.findings import ramp_findings
 from helpers.units.said import with_unit
 
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).

@@ -16,7 +16,7 @@ from helpers.model.site.file import write_site
 from helpers.record.design import Design
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import Finding, listed
-from helpers.studies.tuning.candidate import helps_said
+from helpers.studies.tuning.findings import helps_said, short_helps_said
 from helpers.studies.tuning.study import NoTuning
 from helpers.units.said import with_unit
 
@@ -184,7 +184,9 @@ class OfRecord:
         runs = kept((self.key, "set points", repr(made)), lambda: attrgetter("others", "passing")(Design(self.site, **made).standing))
         return runs[0 if offered else 1]
 
-    def after_a_door_said(self):
-        """What helps after a door, each tried by the record's tuning study, in words."""
+    def after_a_door_said(self, short_s=None):
+        """What helps after a door, each tried by the record's tuning study, in words; short_s: what leaves a shut door short for less."""
         study = self.tuning
-        return "not tried: the record of this site has no tuning" if study is None else helps_said(study)
+        if study is None:
+            return "not tried: the record of this site has no tuning"
+        return helps_said(study) if short_s is None else short_helps_said(study, short_s)

@@ -48,6 +48,7 @@ CAUSES = {
     "recovery": ("integral unit", "sleeps", "filter and integral"),
     "sleeps": ("integral unit",),
     "heavy after a door": ("sleeps", "integral unit", "full speed"),
+    "short after a door": ("sleeps", "integral unit", "long damping"),
     "swings": ("unstable", "robust tuning", "filter and integral"),
     "last reading": ("fallback",),
     "ramp down unstated": ("ramp down",),

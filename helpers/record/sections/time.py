@@ -7,7 +7,7 @@ from helpers.studies.low_demand.study import FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
 from helpers.studies.tuning.candidate import BOX, asked_text
-from helpers.studies.tuning.door_tests import seconds_text
+from helpers.studies.tuning.door_tests import past_text, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
@@ -88,7 +88,9 @@ def _event_figures(study):
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
         reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
         yield Value(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
-    doors = (best or study.own).doors
+    doors = (best or study.own).worst_doors
+    allowed = f"with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
+    yield Value("Time a shut door is short", _finite(doors.short_s), past_text(doors.short_s), allowed, _RUN)
     if study.force_limit_n is not None:
         limit = with_unit(study.force_limit_n, "force")
         yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN)

@@ -17,15 +17,21 @@ from helpers.model.site.criteria import criteria_for
 from helpers.model.sweep import AirTable
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
 from helpers.studies.doors.window import handle_limit_n, pressure_window
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.status import status_of
 
-__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend",
-           "largest_door", "past_text", "seconds_text"]  # fmt: skip
+__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHORT_BORNE_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text",
+           "door_trend", "largest_door", "past_text", "seconds_text", "short_limit_s", "short_said", "short_seconds",
+           "short_state"]  # fmt: skip
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
 LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm
 SWINGS_FROM_S = LENGTH_S - 20.0  # half a minute after the door has shut
 WITHIN_S = 3.0  # 90 % of the new flow within 3 s of a door event; EN 12101-6:2005, superseded in 2022 (memory). No US standard asks for it
+# Most time [s] after a door for which another one that is shut may be short of its least pressure, where the standard asks for no time;
+# common practice, no source: a person is through a door in less.
+SHORT_BORNE_S = 10.0
 
 
 @dataclass(frozen=True)
@@ -33,7 +39,9 @@ class DoorTest:
     """Seconds until 90 % of the way to the new steady flow is there and stays, after the door has begun to open and to shut, in the slowest
     weather (NaN: not reached in LOOKED_AT_S); the most force at a handle after the door has shut [N] and for how long any is above its
     limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
-    response_s: time that the site's standard asks for, None where it asks for none (as in the US)."""
+    response_s: time that the site's standard asks for, None where it asks for none (as in the US); short_s: longest time after either move
+    for which a shut stair door has less than its least, of those doors and cases in which the loop at rest gives it enough (NaN: no stair
+    door has a least)."""
 
     opens_s: float
     shuts_s: float
@@ -41,14 +49,15 @@ class DoorTest:
     above_limit_s: float
     swing_pa: float
     response_s: float | None = None
+    short_s: float = np.nan
 
     @classmethod
     def worse(cls, *tests):
         """The worst of each figure of some tests."""
         columns = [np.array([getattr(test, name) for test in tests]) for name in ("opens_s", "shuts_s")]
         times = [float(np.nan if np.isnan(column).any() else column.max()) for column in columns]
-        rest = [max(getattr(test, name) for test in tests) for name in ("peak_force_n", "above_limit_s", "swing_pa")]
-        return cls(*times, *rest, tests[0].response_s)
+        rest = [max(getattr(test, name) for test in tests) for name in ("peak_force_n", "above_limit_s", "swing_pa", "short_s")]
+        return cls(*times, *rest[:3], tests[0].response_s, rest[3])
 
     @property
     def slowest_s(self):
@@ -66,9 +75,56 @@ class DoorTest:
         return self.above_limit_s == 0
 
     @property
+    def short_state(self):
+        """Key of the status of `short_s`, see the function of this name."""
+        return short_state(self.short_s, self.response_s)
+
+    @property
+    def brief(self):
+        """Whether no shut door is short for longer than may be."""
+        return self.short_state != "wrong"
+
+    def short_said(self):
+        """For how long a shut door is short, and what that is held against, in words."""
+        return short_said(self.short_s, self.response_s)
+
+    @property
     def calm(self):
         """Whether the reading comes to rest."""
         return self.swing_pa <= LARGEST_SWING_PA
+
+
+def short_limit_s(response_s):
+    """Longest [s] that a shut door may be short after another has moved: the time that the site's standard asks for (None: none), else
+    SHORT_BORNE_S."""
+    return SHORT_BORNE_S if response_s is None else response_s
+
+
+def short_state(short_s, response_s):
+    """Key of the status of a time [s] for which a shut door is short after a door: "wrong" past its limit, "attention" where any is short
+    for a while, "open" for NaN, no door having a least. The one judge of it for study, record, schedule, review and lesson."""
+    return str(status_of(short_s, short_limit_s(response_s), short_limit_s(response_s)))
+
+
+def short_said(short_s, response_s):
+    """The same in words, with the limit and what that is."""
+    whose = "common practice, no source" if response_s is None else "asked of the flow by the standard, ours for a pressure"
+    return (
+        f"after a door moves another shut one has less than its least for {past_text(short_s)}, where the loop at rest gives it enough; "
+        f"{short_limit_s(response_s):g} s at the most ({whose})"
+    )
+
+
+def short_seconds(run, least_pa, rest_pa, shut, from_s, until_s, numbers):
+    """Longest time [s] between two moments for which a shut stair door has less than its least though the loop at rest gives it enough.
+
+    least_pa [storeys] (-inf: none); rest_pa, shut [runs or 1, storeys]: pressure across each door with the loop at rest, whether it is
+    shut; numbers: of the runs. Returns [runs].
+    """
+    chosen = (run.time_s >= from_s) & (run.time_s < until_s)
+    dp = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen][:, numbers], numbers)
+    short = (dp < least_pa - TOLERANCE_PA).sum(axis=0) * run.sample_s
+    return np.where(shut & (rest_pa >= least_pa), short, 0).max(axis=1)
 
 
 def seconds_text(seconds):
@@ -81,12 +137,12 @@ def seconds_text(seconds):
 
 
 def past_text(seconds):
-    """Seconds past a limit in words, rounded up: a danger is not rounded down.
+    """Seconds past a limit in words, rounded up: a danger is not rounded down; NaN has no limit.
 
-    >>> past_text(3.81), past_text(0.02), past_text(0.0)
-    ('3.9 s', '0.1 s', '0.0 s')
+    >>> past_text(3.81), past_text(0.02), past_text(0.0), past_text(float("nan"))
+    ('3.9 s', '0.1 s', '0.0 s', 'no limit stated')
     """
-    return f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
+    return "no limit stated" if np.isnan(seconds) else f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
 
 
 def back_text(seconds):
@@ -111,24 +167,30 @@ class DoorBench:
     def __init__(self, tower, settings, transmitters=None, rule=None, door=None):
         site = self.site = tower.site
         self.tower, self.settings, self.transmitters, self.rule = tower, settings, transmitters, rule
-        level, kind = self.door = largest_door(site) if door is None else door
-        self.event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
-        self.weathers, self._air = tuple(site.weather), {}
+        self.weathers = tuple(site.weather)
         self.cases = with_stair_air([Case(f"{name}, doors shut", name) for name in self.weathers])  # those as stated first
         self.shut, self.response_s = conditions_of(site, self.cases, tower), criteria_for(site).response_s
+        self.loop_site = site if transmitters is None else site.model_copy(update={"transmitters": list(transmitters)})
+        self.shut_held = self._held(self.shut)
+        self.shut_hz = self.shut_held.air.speed_hz
+        self._opens(*(largest_door(site) if door is None else door))
+        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])  # the stricter of site file and standard
+
+    def _held(self, where):
+        site, rule = self.site, self.rule
+        weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
+        return self.tower.hold(where, self.settings.set_point_pa, self.transmitters, rule, weights)
+
+    def _opens(self, level, kind):
+        """Take a door as the one that opens."""
+        self.door, self._air, self.event = (level, kind), {}, DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
         self.ajar = self.shut.rows(slice(None))
         for field in DOORS[kind]:
             opened = getattr(self.ajar, field).copy()
-            opened[:, tower.storey(level)] = 1.0
+            opened[:, self.tower.storey(level)] = 1.0
             setattr(self.ajar, field, opened)
-        self.loop_site = site if transmitters is None else site.model_copy(update={"transmitters": list(transmitters)})
-        weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
-        self.shut_held, open_held = (
-            tower.hold(where, settings.set_point_pa, transmitters, rule, weights) for where in (self.shut, self.ajar)
-        )
-        self.open_air = open_held.air
-        self.shut_hz, self.open_hz = self.shut_held.air.speed_hz, self.open_air.speed_hz
-        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])  # the stricter of site file and standard
+        self.open_air = self._held(self.ajar).air
+        self.open_hz = self.open_air.speed_hz
 
     @property
     def force_limit_n(self):
@@ -159,6 +221,18 @@ class DoorBench:
         return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
 
     @cached_property
+    def beside(self):
+        """The same loop's bench for a stair door, that the design takes as open if it states one: what opens there is short elsewhere. None
+        where this bench has that door, or no such door is there."""
+        design = self.site.design
+        level = next(iter((design and design.open_doors) or two_neighbours(self.site)), None)
+        if level is None or self.door == (level, "stair"):
+            return None
+        bench = copy(self)
+        bench._opens(level, "stair")
+        return bench
+
+    @cached_property
     def ramp_down(self):
         """`RampDown` from the speed with the door open to the one with it shut; None where the fan need not slow down."""
         fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))
@@ -168,6 +242,8 @@ class DoorBench:
         """The same bench and air, with the lags of another loop's site."""
         other = copy(self)
         other.loop_site = loop_site
+        if vars(other).get("beside"):
+            other.beside = other.beside.of_loop(loop_site)
         return other
 
     def percent(self, speed_hz):
@@ -175,13 +251,13 @@ class DoorBench:
         percent = 100 * speed_hz / self.site.fan.highest_speed_hz
         return np.where(np.isclose(percent, 100.0, rtol=1e-6), 100.0, percent)
 
-    def test_far(self, settings, corner):
+    def test_far(self, settings, corner, ramps_s=(None,)):
         """The same tries in a corner of the box (`box.Corner`), with an integral that stops at the ends of the output and one that
         stops at the ramp as well, and without a brake where none is stated: the worse of both. Returns a `DoorTest` for each try."""
         given = {name: np.asarray(value) for name, value in vars(settings).items()}
         tries, both = max(value.size for value in given.values()), len(INTEGRAL_STOPS)
         spread = {name: np.tile(value, both) if value.size > 1 else value.item() for name, value in given.items()}
-        tests = self.test(type(settings)(**spread | {"integral_stops": np.repeat(INTEGRAL_STOPS, tries)}), corner=corner)
+        tests = self.test(type(settings)(**spread | {"integral_stops": np.repeat(INTEGRAL_STOPS, tries)}), ramps_s, corner=corner)
         return [DoorTest.worse(*tests[k::tries]) for k in range(tries)]
 
     def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
@@ -191,22 +267,21 @@ class DoorBench:
         ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
         """
         run, tries = self._run(settings, ramps_s, hand, corner)
-        return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+        found = self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+        short_s = self._short_s(run, tries)
+        if self.beside:
+            short_s = np.maximum(short_s, self.beside._short_s(*self.beside._run(settings, ramps_s, hand, corner)))
+        return [replace(test, short_s=float(short)) for test, short in zip(found, short_s, strict=True)]
 
-    def short_s(self, settings, ramps_s=(None,)):
-        """Longest time [s] after either move of the door for which a shut stair door has less than its least, of those doors and cases in
-        which the loop at rest gives it; 0 where there is none."""
-        run, _ = self._run(settings, ramps_s, (), None)
-        window = pressure_window(self.site).by_storey(self.tower.levels, "stair door")[0]
-        longest = 0.0
-        for at, air, conditions in ((OPENS_S, self.open_air, self.ajar), (SHUTS_S, self.shut_held.air, self.shut)):
-            asked = (air.door_dp_pa >= window) & (conditions.stair_door_open == 0)
-            chosen = (run.time_s >= at) & (run.time_s <= at + LOOKED_AT_S)
-            for number in range(len(self.cases)):
-                dp = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen, number], number)
-                seconds = np.where(asked[number], (dp < window).sum(axis=0), 0).max() * run.sample_s
-                longest = max(longest, float(seconds))
-        return longest
+    def _short_s(self, run, tries):
+        """`DoorTest.short_s` of each try [s]; after the second move the time counts from when the door has shut."""
+        window, numbers, found = pressure_window(self.site), np.arange(tries * len(self.cases)), []
+        moves = ((OPENS_S, self.open_air, self.ajar, True), (SHUTS_S + self.event.moving_s, self.shut_held.air, self.shut, False))
+        for at, air, conditions, opened in moves:
+            least = window.by_storey(self.tower.levels, "stair door", doors_open=opened)[0]
+            rest, shut = (np.tile(of, (tries, 1)) for of in (air.door_dp_pa, conditions.stair_door_open == 0))
+            found.append(short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers).reshape(tries, -1).max(axis=1))
+        return np.max(found, axis=0) if np.isfinite(least).any() else np.full(tries, np.nan)
 
     def _run(self, settings, ramps_s, hand, corner):
         """The run of all tries side by side, and how many they are."""

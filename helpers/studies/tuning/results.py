@@ -12,19 +12,9 @@ from helpers.model.site.criteria import Criteria
 from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
-from helpers.studies.tuning.candidate import (
-    SHORT_BORNE_S,
-    Candidate,
-    DampingPrice,
-    FilterPrice,
-    Helping,
-    SlowPart,
-    asked_text,
-    findings_of,
-    least_bad_of,
-    numbers_text,
-)
-from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, past_text, seconds_text
+from helpers.studies.tuning.candidate import Candidate, DampingPrice, FilterPrice, Helping, SlowPart, asked_text, numbers_text
+from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, past_text, seconds_text, short_limit_s
+from helpers.studies.tuning.findings import findings_of, least_bad_of
 from helpers.studies.tuning.process import ProcessGain, StepTest
 from helpers.units.said import with_unit
 
@@ -46,9 +36,8 @@ class TuningStudy(Shown):
     stands open, and at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
-    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; short_s: of a slow loop, how long
-    after a door a shut one has less than its least (`DoorBench.short_s`); bench: the
-    `DoorBench`, to try further pairs on.
+    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the `DoorBench`, to try
+    further pairs on.
     """
 
     site_name: str
@@ -74,7 +63,6 @@ class TuningStudy(Shown):
     unheld: tuple[str, ...] = ()
     damping: DampingPrice | None = None
     slow: tuple[SlowPart, ...] = ()
-    short_s: float = 0.0
     bench: DoorBench | None = field(default=None, repr=False, compare=False)
 
     @property
@@ -93,6 +81,11 @@ class TuningStudy(Shown):
     def response_s(self):
         """Time after a door that the site's standard asks for [s]; None where it asks for none."""
         return self.criteria.response_s
+
+    @property
+    def whose(self):
+        """With which tuning the door tests are told, in words."""
+        return "with the proposed tuning" if self.recommended else "with the site's own tuning"
 
     @property
     def ramp_forbids(self):
@@ -144,14 +137,18 @@ class TuningStudy(Shown):
     def candidate_table(self):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
-                   "Swing", "Heaviest door")  # fmt: skip
+                   "Swing", "Heaviest door", "Short")  # fmt: skip
         rows = tuple(_candidate_row(tried) for tried in self._all())
-        states = tuple(worst_of((tried.status, "good" if self._heaviest(tried).light else "wrong")) for tried in self._all())
+        states = tuple(
+            worst_of((tried.status, "good" if tried.worst_doors.light and tried.worst_doors.brief else "wrong")) for tried in self._all()
+        )
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
             f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
             f"{self.own.far.text()}. Heaviest door: most force at a handle after the door has shut, how long any is above its limit, the "
-            f"worst of both; what is past a limit is {word_of('wrong')}, whatever the margins. {self.time_asked()}."
+            f"worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
+            f"{short_limit_s(self.response_s):g} s at the most. What is past a limit is {word_of('wrong')}, whatever the margins. "
+            f"{self.time_asked()}."
         )
         return Table("tunings", "Tunings tried", columns, rows, states, note)
 
@@ -188,14 +185,9 @@ class TuningStudy(Shown):
             f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
         )
 
-    @staticmethod
-    def _heaviest(tried):
-        """`DoorTest` of a tuning, the worse of the stated lags and the far corner."""
-        return DoorTest.worse(tried.doors, tried.far_doors)
-
     def heavy_with(self, tried):
         """That a `Candidate` leaves a door past its limit after another has shut, in words; "" where it does not."""
-        doors = self._heaviest(tried)
+        doors = tried.worst_doors
         if doors.light:
             return ""
         force, limit = (with_unit(value, "force") for value in (doors.peak_force_n, self.force_limit_n))
@@ -205,7 +197,7 @@ class TuningStudy(Shown):
     def against(self, tried):
         """Everything that fails after a door with a `Candidate` of this loop, in words; "" where nothing does: the one judge of it for
         findings, summary and schedule."""
-        return "; ".join(filter(None, (self.heavy_with(tried), self.short_said)))
+        return "; ".join(filter(None, (self.heavy_with(tried), self.short_with(tried))))
 
     def _heavy_said(self):
         """The same of the tuning to be set, before it is told to be set."""
@@ -253,15 +245,18 @@ class TuningStudy(Shown):
 
     @property
     def slow_state(self):
-        """Key of the status of a slow loop: "wrong" where it leaves a door short for longer than SHORT_BORNE_S."""
-        return "wrong" if self.short_s > SHORT_BORNE_S else "attention"
+        """Key of the status of a slow loop: "wrong" where it leaves a door short for longer than may be."""
+        return "wrong" if self.short_said else "attention"
 
     @property
     def short_said(self):
-        """For how long it leaves a door short, in words; "" where it is not for too long."""
-        if self.slow_state != "wrong":
-            return ""
-        return f"after a door a shut one has less than its least for {math.ceil(self.short_s)} s, where the loop at rest gives it enough"
+        """That the tuning to be set leaves a shut door short for too long, in words; "" where it does not, or no tuning holds."""
+        return "" if self.cannot else self.short_with(self.recommended or self.own)
+
+    @staticmethod
+    def short_with(tried):
+        """The same with a `Candidate` of this loop."""
+        return "" if tried.worst_doors.brief else tried.worst_doors.short_said()
 
     @property
     def _back_now_s(self):
@@ -378,9 +373,10 @@ def _margins_text(margins):
 def _candidate_row(tried):
     doors, far = tried.doors, tried.far_doors
     both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
-    swing, heavy = fine(max(doors.swing_pa, far.swing_pa)), _heavy_text(DoorTest.worse(doors, far))
+    worst = tried.worst_doors
     return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
-            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing, heavy)  # fmt: skip
+            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, fine(worst.swing_pa), _heavy_text(worst),
+            past_text(worst.short_s))  # fmt: skip
 
 
 def _heavy_text(doors):

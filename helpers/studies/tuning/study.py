@@ -17,12 +17,14 @@ from helpers.model.air.tower import Tower
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import settings_of
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import two_neighbours, usual_cases
+from helpers.studies.cases import has_to_hold, usual_cases
 from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_speed, smallest_damper
-from helpers.studies.report import listed
+from helpers.studies.readings.rules import set_points_that_work
+from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
-from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, SHORT_BORNE_S, Candidate, DampingPrice, SlowPart
+from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, Candidate, DampingPrice, SlowPart
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, past_text, seconds_text
+from helpers.studies.tuning.findings import LESS_SHORT
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 from helpers.units.said import with_unit
@@ -31,6 +33,7 @@ __all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning",
            "ramp_alone", "remedies", "tuning_study"]  # fmt: skip
 
 RAMP_SHARES = (0.8, 0.5, 0.25, 0.1)
+FARTHER_PA = (5.0, 10.0)  # from zero: further set points tried where a shut door is short after a door
 AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after the ramp has been run through; ours
 
 
@@ -52,7 +55,7 @@ class Remedy:
         """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps."""
         if self.works:
             return "good"
-        if self.doors is None or not self.doors.light or (self.air is not None and not self.air.holds):
+        if self.doors is None or not (self.doors.light and self.doors.brief) or (self.air is not None and not self.air.holds):
             return "wrong"
         return "attention" if self.doors.response_s is None else "wrong"
 
@@ -70,6 +73,7 @@ class Remedy:
             force = with_unit(self.doors.peak_force_n, "force")
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
             said += f", peak {force}{blade}, above the limit for {past_text(self.doors.above_limit_s)}"
+        said += f", a shut door short for {past_text(self.doors.short_s)}"
         return said if self.air is None else f"{said}; at rest {self.air.text()}"
 
 
@@ -95,8 +99,8 @@ def _faster_ramp(bench, by_ramp):
         return Remedy("faster ramp", f"{own:g} s is left: motor or brake may not follow a faster one", None, None, False)
     ramps, by_ramp = [own * RAMP_SHARES[k] for k in borne], replace(by_ramp, gain=by_ramp.gain[borne], integral_s=by_ramp.integral_s[borne])
     found = bench.test(by_ramp, ramps_s=tuple(ramps))
-    enough = [k for k, test in enumerate(found) if test.quick and test.light]
-    best = enough[0] if enough else min(range(len(found)), key=lambda k: (found[k].above_limit_s, found[k].slowest_s))
+    enough = [k for k, test in enumerate(found) if test.quick and test.light and test.brief]
+    best = enough[0] if enough else min(range(len(found)), key=lambda k: (found[k].above_limit_s, found[k].short_s, found[k].slowest_s))
     said = "the slowest ramp tried that is enough" if enough else "the best ramp tried, and not enough"
     numbers = f"gain {by_ramp.gain[best]:.2g} %/%, integral time {by_ramp.integral_s[best]:.2g} s"
     what = f"{ramps[best]:.1f} s instead of {own:g} s, {said}, with {numbers}"
@@ -119,7 +123,48 @@ def _contacts(bench, settings):
     (found,) = bench.test(settings, hand=((OPENS_S, OPENS_S + hold, after), (SHUTS_S, SHUTS_S + hold, before)))
     there_and_back = f"a contact sends the drive to {after:.0f} % as the door opens, and back to where it was as it shuts"
     what = f"{there_and_back}; after {hold:.1f} s the loop goes on"
-    return Remedy("door contacts (feed-forward)", what, found, None, found.quick and found.light)
+    return Remedy("door contacts (feed-forward)", what, found, None, found.quick and found.light and found.brief)
+
+
+def _less_short(bench, window, found, own, cases, short_s):
+    """A shorter filter and a set point farther from zero, each with its own safe tuning, where a shut door is short for a while [s]."""
+    site, now = bench.loop_site, float(np.max(own.set_point_pa))
+    longest, rule = max(tap.filter_s for tap in site.transmitters), bench.rule or site.control.rule
+    if longest:
+        shorter = (site.with_changes(transmitters=[{"filter_s": min(tap.filter_s, share * longest)} for tap in site.transmitters])
+                   for share in (0.5, 0.0))  # fmt: skip
+        tries = ((f"{max(tap.filter_s for tap in one.transmitters):g} s instead of {longest:g} s at the input, gusts then reach the fan",
+                  bench.of_loop(one), one, own) for one in shorter)  # fmt: skip
+        yield _least_short("shorter filter", "none", tries, found, short_s)
+    points = np.sort(now + np.sign(now) * np.array(FARTHER_PA))
+    asked = (*bench.cases, *(case for case in cases if not case.shut and has_to_hold(site, case)))
+    (suits,) = set_points_that_work(bench.tower, window, asked, points, bench.transmitters, (rule,))
+    others = (replace(own, set_point_pa=float(point)) for point in sorted(points[suits.good.all(axis=1)], key=abs))
+    tries = ((f"{fine(one.set_point_pa)} instead of {fine(now)}; in the site file, fan, year and open doors are judged at it",
+              DoorBench(bench.tower, one, bench.transmitters, bench.rule, bench.door), site, one) for one in others)  # fmt: skip
+    none = f"none farther from zero by {listed(map(fine, FARTHER_PA))} suits every door of the cases that the design has to hold"
+    yield _least_short("another set point", none, tries, found, short_s)
+
+
+def _least_short(name, none, tries, found, short_s):
+    """`Remedy`: the first of the tries, of (what, `DoorBench`, loop's site, settings), that works with its own fastest safe tuning and
+    leaves a door short for less; else the last; none: what is said where there is none."""
+    made = Remedy(name, none, None, None, False)
+    for what, bench, site, own in tries:
+        box = LoopBox.of(site, found, own)
+        pair = box.fastest()
+        if pair is None:
+            continue
+        numbers, far = (
+            replace(own, derivative_s=0.0, gain=pair[0], integral_s=pair[1]),
+            Corner(box.extra_lag_s[1], box.dead_time_s[1], False),
+        )
+        test = DoorTest.worse(*bench.test(numbers), *bench.test_far(numbers, far))
+        works = test.quick and test.light and test.brief and test.short_s < LESS_SHORT * short_s
+        made = Remedy(name, f"{what}; with gain {pair[0]:.2g} %/%, integral time {pair[1]:.2g} s", test, None, works)
+        if works:
+            break
+    return made
 
 
 def _fixed(bench, window):
@@ -127,7 +172,7 @@ def _fixed(bench, window):
     (found,) = bench.test(hand=((0.0, LENGTH_S, bench.percent(speed)),))
     air = fixed_speed(bench.tower, window, speed, cases_tried(bench.site, bench.door))
     what = f"the fan always runs at {speed:.1f} Hz, as with the door open"
-    return Remedy("fixed speed, no loop", what, found, air, found.quick and air.holds and air.closes)
+    return Remedy("fixed speed, no loop", what, found, air, found.quick and found.brief and air.holds and air.closes)
 
 
 def _relief(bench, window):
@@ -148,7 +193,7 @@ def _relief(bench, window):
     beside = any(supply.level == air.level for supply in bench.site.supplies)
     what += "" if air.holds else "; none of those tried holds every door, the least bad stands"
     what += f", at level {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
-    return Remedy("relief damper", what, test, air, test.quick and air.holds and air.closes, air.area_m2)
+    return Remedy("relief damper", what, test, air, test.quick and test.brief and air.holds and air.closes, air.area_m2)
 
 
 SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
@@ -196,13 +241,15 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
-    slow, short_s = _slow_parts(box, bench, found, own, None if cannot else _as_settings(own, [tuned]))
+    slow = _slow_parts(box, bench, found, own, bool(cannot) or tuned.worst_doors.brief)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
+    if what_helps and tuned.worst_doors.short_s and not cannot:
+        helps += tuple(_less_short(bench, window, found, own, cases, tuned.worst_doors.short_s))
     return TuningStudy(
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
-        _damping(box, slow, recommended), slow, short_s, bench,
+        _damping(box, slow, recommended), slow, bench,
     )  # fmt: skip
 
 
@@ -296,10 +343,10 @@ def _by_ramp(box, own, tuned):
     return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
 
-def _slow_parts(box, bench, found, own, tuned):
-    """Of `SlowPart`, which to shorten first ahead, and how long the loop leaves a shut door short [s]; (), 0 where all lags are short. Each
-    is shortened by itself, in the same door test as the tuning, the ramp as little as it takes; the wheel, where it holds the ramp down up,
-    is named alone. tuned: `ControllerSettings` of the tuning, None where none makes the loop hold."""
+def _slow_parts(box, bench, found, own, brief):
+    """Of `SlowPart`, which to shorten first ahead; () where all lags are short. Each is shortened by itself, in the same door tests as the
+    tuning, the ramp as little as it takes; the wheel, where it holds the ramp down up, is named alone. brief: whether the tuning leaves no
+    shut door short for too long."""
     site, known, down, fan = bench.loop_site, boxes(bench.loop_site), bench.ramp_down, bench.loop_site.fan
     own, ramp_s, long = replace(own, derivative_s=0.0), max(fan.ramp_s, fan.slows_s), []
     for name, (section, field, little_s, change) in SHORTENED.items():
@@ -313,38 +360,31 @@ def _slow_parts(box, bench, found, own, tuned):
                 (quick, SlowPart(name, max(seconds), little_s, None, tuple((getattr(part, "name", "loop"), name) for part in slow)))
             )
     if not long and ramp_s <= SLOW_RAMP_S:
-        return (), 0.0
-    benches = (bench, *_stair_benches(bench))
-    short_s = 0.0 if tuned is None else max(one.short_s(tuned) for one in benches)
+        return ()
 
     def tried(part, box, loop_site, **ramp):
         pair = box.fastest()
         if pair is None:
             return replace(part, recovers_s=np.inf)
-        numbers, of = replace(own, gain=pair[0], integral_s=pair[1]), [one.of_loop(loop_site) for one in benches]
-        back_s = float(of[0].test(numbers, **ramp)[0].slowest_s)
-        return replace(
-            part, recovers_s=back_s, short_s=max(one.short_s(numbers, **ramp) for one in of) if short_s > SHORT_BORNE_S else None
-        )
+        numbers, of = replace(own, gain=pair[0], integral_s=pair[1]), bench.of_loop(loop_site)
+        (test,) = of.test(numbers, **ramp)
+        part = replace(part, recovers_s=float(test.slowest_s))
+        if brief:
+            return part
+        worst = DoorTest.worse(test, *of.test_far(numbers, Corner(box.extra_lag_s[1], box.dead_time_s[1], False), **ramp))
+        return replace(part, brief=worst.brief, short_s=worst.short_s)
 
     told = [tried(part, LoopBox.of(quick, found, own), quick) for quick, part in long]
     if ramp_s > LONG_DAMPING_S:
         part = SlowPart(RAMP, ramp_s, None, None, RAMPS if ramp_s > SLOW_RAMP_S else ())
-        for share in (one for one in (RAMP_SHARES if short_s > SHORT_BORNE_S else (0.5,)) if _borne(bench, one)):
+        for share in (one for one in ((0.5,) if brief else RAMP_SHARES) if _borne(bench, one)):
             part = tried(replace(part, little_s=share * ramp_s), box.with_ramp(share), site, ramps_s=(share * fan.ramp_s,))
             if part.mends:
                 break
         told.append(part)
     if down is not None and down.safe is False:
         told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None, BRAKED))
-    return tuple(sorted(told, key=lambda part: part.first)), short_s
-
-
-def _stair_benches(bench):
-    """A bench of the same loop for a stair door, that the design takes as open if it states one; none where no such door is there."""
-    design = bench.site.design
-    level = next(iter((design and design.open_doors) or two_neighbours(bench.site)), None)
-    return () if level is None else (DoorBench(bench.tower, bench.settings, bench.transmitters, bench.rule, (level, "stair")),)
+    return tuple(sorted(told, key=lambda part: part.first))
 
 
 def _damping(box, slow, recommended):

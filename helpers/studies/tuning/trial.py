@@ -27,7 +27,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbo
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
 from helpers.studies.tuning.box import Corner, LoopBox, Nearness
-from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.door_tests import WITHIN_S, short_seconds
 from helpers.studies.tuning.process import STEP_PERCENT, process_gain
 from helpers.studies.tuning.study import tuning_study
 
@@ -60,7 +60,8 @@ class Tried:
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
     begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; low_pa, least_pa: the least
     pressure across a shut door that has a least, and that least (NaN: none has one); open_low_s, low_s how long any is below its least
-    while the door stands open, and with it shut; margins: `Nearness` of the
+    while the door stands open, and with it shut; short_s: how long one is after either move, though the loop at rest gives it enough, as
+    `door_tests.short_seconds`; margins: `Nearness` of the
     nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
     the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
     """
@@ -85,6 +86,7 @@ class Tried:
     least_pa: float
     open_low_s: float
     low_s: float
+    short_s: float
     margins: Nearness
     worst: Nearness
     corner: Corner
@@ -95,11 +97,6 @@ class Tried:
     def slowest_s(self):
         """The slower of both ways; infinite where one is not back."""
         return float(np.nan_to_num([self.opens_s, self.shuts_s], nan=np.inf).max())
-
-    @property
-    def low_is_brief(self):
-        """Whether a door that is below its least gets it back within WITHIN_S, which a standard asks for the flow; ours for a pressure."""
-        return self.open_low_s + self.low_s <= WITHIN_S
 
     @property
     def lacks(self):
@@ -114,11 +111,14 @@ class Tried:
 
 @dataclass(frozen=True)
 class _DoorTrial:
-    """A door event with its air and what it settles at: speed and flow with the door shut and open."""
+    """A door event with its air and what it settles at, with the door shut and open: speed, flow, pressure across each stair door and
+    whether it is shut [2, storeys]."""
 
     air: AirTable
     speeds_hz: tuple[float, float]
     flows_m3_s: tuple[float, float]
+    rest_pa: np.ndarray
+    shut: np.ndarray
     ramp_alone_s: np.ndarray
 
 
@@ -174,7 +174,7 @@ class TuningBench:
             trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
             float(force[0]), open_n, float(force[after].max()), float((force[after] > limit).sum() * run.sample_s), limit,
             float((force[stands] > limit).sum() * run.sample_s), low_pa, least_pa, float(low[stands].sum() * run.sample_s),
-            float(low[~stands].sum() * run.sample_s), self.margins(trial),
+            float(low[~stands].sum() * run.sample_s), self._short_s(run, event), self.margins(trial),
             *box.worst(trial.gain, trial.integral_s), bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
         )  # fmt: skip
 
@@ -187,6 +187,16 @@ class TuningBench:
         low = (room < -TOLERANCE_PA).any(axis=1)
         ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
         return low, *map(float, ends)
+
+    def _short_s(self, run, event):
+        """How long a shut door is short after either move, see `Tried`."""
+        moves, longest = ((1, OPENS_S, SHUTS_S), (0, SHUTS_S + DoorEvent.moving_s, LENGTH_S)), 0.0
+        for number, begins, ends in moves:
+            least = self.window.by_storey(self.tower.levels, "stair door", doors_open=number == 1)[0]
+            place = [number]
+            (seconds,) = short_seconds(run, least, event.rest_pa[place], event.shut[place], begins, ends, np.zeros(1, int))
+            longest = max(longest, float(seconds))
+        return longest
 
     def margins(self, trial):
         """`Nearness` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
@@ -247,14 +257,15 @@ class TuningBench:
 
     def _solved(self, events, opened):
         air = AirTable.of(self.tower, schedule(self.tower, self.shut, events, LENGTH_S))
-        held = self.tower.hold(Conditions.joined([self.shut, Conditions.of(self.site, self.weather, **opened)])).air
+        moments = Conditions.joined([self.shut, Conditions.of(self.site, self.weather, **opened)])
+        held = self.tower.hold(moments).air
         speeds, flows = tuple(held.speed_hz.tolist()), tuple(held.fan_flow_m3_s.tolist())
         percent = [100 * speed / self.site.fan.highest_speed_hz for speed in speeds]
         hand = ((0.0, OPENS_S, percent[0]), (OPENS_S, SHUTS_S, percent[1]), (SHUTS_S, LENGTH_S, percent[0]))
         run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, ramp_down_s=RAMPS_S, hand=hand)
         flow = np.stack([air.along(air.flow_m3_s, run.time_s, speed)[:, 0] for speed in run.speed_hz.T])
         alone = np.array([[_back(run.time_s, one, *ends) for one in flow] for ends in _ways(flows)])
-        return _DoorTrial(air, speeds, flows, np.nan_to_num(alone, nan=LENGTH_S))
+        return _DoorTrial(air, speeds, flows, held.door_dp_pa, moments.stair_door_open == 0, np.nan_to_num(alone, nan=LENGTH_S))
 
 
 @cache

@@ -1,0 +1,224 @@
+"""Findings of a tuning study: margins, recovery after a door, how heavy and how short shut doors are then, slow parts, ramps."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
+from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
+from helpers.studies.status import status_of
+from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, numbers_text, to_enter_text
+from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
+from helpers.units.said import with_unit
+
+__all__ = [
+    "LESS_SHORT",
+    "damping_findings",
+    "findings_of",
+    "heavy_finding",
+    "helps_said",
+    "least_bad_of",
+    "ramp_findings",
+    "short_finding",
+    "short_helps_said",
+]
+
+LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
+SLOW = "slow loop"  # key of its finding
+TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
+_UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
+
+
+def findings_of(study, first=""):
+    """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order; first: as `to_enter_text`."""
+    if study.cannot:
+        yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
+        return
+    if study.unheld:
+        figure = f"set point not held in {listed(study.unheld)}"
+        why = "at an end of its speed a loop does nothing, and a door test shows nothing"
+        yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
+    enter = "" if study.recommended is None else to_enter_text(study, study.recommended, first)
+    yield from _own(study, enter)
+    yield from _recovery(study)
+    yield from _forces(study)
+    yield from _short(study)
+    yield from _slow(study)
+    yield from damping_findings(study)
+    yield from _ramps(study, enter)
+    if study.recommended is None:
+        helps = "a shorter filter, a quicker transmitter, a wider span"
+        yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
+
+
+def _own(study, enter):
+    own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
+    peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
+    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
+    if not own.safe:
+        what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
+        yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
+    elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
+        why, entered = "doors stay heavy, or smoke may pass, for longer than need be", best and numbers_text(best) == numbers_text(own)
+        remedy = f"no faster tuning is safe; shorten {study.slow_remedy()}" if entered and study.slow else enter
+        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, remedy)
+    else:
+        yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
+
+
+def _recovery(study):
+    """Held against the time that the site's own standard asks for. Where it asks for none there is nothing to pass: only a flow that does
+    not come back at all is told."""
+    best, asked = study.recommended or study.own, study.response_s
+    doors = best.doors if asked is None else best.worst_doors  # a time asked for has to be kept at any lag
+    opens, shuts, alone = map(seconds_text, (doors.opens_s, doors.shuts_s, study.ramp_alone.slowest_s))
+    figure, source = f"{opens} and {shuts}, ramp alone {alone}", study.criteria.response.said
+    if study.criteria.response.blank:
+        yield Finding("open", "Recovery after a door has no figure to be held against", figure, study.time_asked(), source)
+    elif not doors.quick:
+        late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
+        why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
+        rows = (*TUNED, *RAMPS) if study.ramp_forbids else TUNED
+        yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
+                      helps_said(study), settings=rows)  # fmt: skip
+    elif asked is not None:
+        yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
+
+
+def least_bad_of(remedies):
+    """Of remedies of which none works the one that leaves a door too heavy for the shortest time; None where one works, or none holds."""
+    if any(one.works for one in remedies):
+        return None
+    tried = [one for one in remedies if one.doors and (one.air is None or one.air.holds)]
+    return min(tried, key=lambda one: (one.doors.above_limit_s, not one.doors.brief, one.doors.slowest_s), default=None)
+
+
+def helps_said(study):
+    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
+    works = [f"{remedy.name}: {remedy.how()}" for remedy in study.remedies if remedy.works]
+    if works:
+        return "; ".join(works)
+    best = least_bad_of(study.remedies)
+    if best is None:
+        return _UNTRIED if not study.remedies else "none of those tried"
+    heavy, brief = best.doors.above_limit_s, best.doors.brief
+    left = f"a door is still too heavy for {past_text(heavy)}" if heavy else back_text(best.doors.slowest_s)
+    left += "" if brief else f", one short of its least for {past_text(best.doors.short_s)}"
+    return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
+
+
+def heavy_finding(study, tried, whose, remedy):
+    """How heavy a door is after another has shut, with a `Candidate` of a `TuningStudy`: the one finding of it. whose: with which."""
+    doors, alone = tried.worst_doors, study.ramp_alone
+    peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
+    figure = f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it, {whose}, {TRIED}"
+    if doors.light:
+        return Finding("good", "No door is too heavy when the door shuts", figure)
+    why = "the fan still runs as fast as the open door asked for"
+    if not alone.light:
+        still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {past_text(alone.above_limit_s)}"
+        why = f"{why}; no tuning cures it: {still}"
+    rows = TUNED if alone.light else (*TUNED, RAMPS[1])
+    return Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, remedy, settings=rows)
+
+
+def short_finding(study, tried, whose, remedy):
+    """The same of how long a shut door is short of its least after a door has moved."""
+    doors, alone = tried.worst_doors, past_text(study.ramp_alone.short_s)
+    if doors.short_state == "open":
+        return Finding("open", "Whether a shut door is short after a door moves has no least to be held against")
+    if doors.short_state == "good":
+        return Finding("good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough")
+    why = f"behind an open door the fan answers less, and a loop that is safe in the whole box is slow there; the drive alone {alone}"
+    return Finding(doors.short_state, "After a door moves, another shut one is short of its least pressure for a while",
+                   f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
+
+
+def short_helps_said(study, short_s):
+    """What works and leaves a shut door short for less than short_s [s], by a tenth at the least, with its figure; else `helps_said`."""
+    better = [one for one in study.remedies if one.works and one.doors.short_s < LESS_SHORT * short_s]
+    if not better:
+        return "none that was tried and works leaves it shorter" if any(one.works for one in study.remedies) else helps_said(study)
+    return "; ".join(f"{one.name}: {one.how()}; then {past_text(one.doors.short_s)}" for one in better)
+
+
+def _forces(study):
+    if study.force_limit_n is None:
+        return
+    best, limit = study.recommended or study.own, with_unit(study.force_limit_n, "force")
+    yield heavy_finding(study, best, study.whose, helps_said(study))
+    resting, (most, least) = study.at_rest[0], study.while_open
+    if status_of(resting, study.force_limit_n) == "wrong":
+        yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
+                      f"{with_unit(resting, 'force')} at a handle, limit {limit}", "no tuning cures it", NETWORK,
+                      "a rule and set point that works, where the rules name one; no other remedy tried",
+                      settings=(("loop", "set point"),))  # fmt: skip
+    if status_of(most, study.force_limit_n) == "wrong":
+        figure = f"{with_unit(most, 'force')} at a handle, limit {limit}; the lightest shut door at {fine(least)}"
+        yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
+                      "the loop at rest holds its reading so: no tuning cures it", NETWORK,
+                      "no remedy tried: a lower set point then takes air from the lightest shut door as well",
+                      settings=(("loop", "set point"),))  # fmt: skip
+
+
+def _short(study):
+    best = study.recommended or study.own
+    helps = study.slow_remedy() if study.slow and study.slow_mended else short_helps_said(study, best.worst_doors.short_s)
+    yield replace(short_finding(study, best, study.whose, helps), caused_by=SLOW if study.slow else "")
+
+
+def _slow(study):
+    """Parts that make the loop slow, one by one."""
+    if study.slow:
+        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        figure, at_fault = "; ".join(filter(None, (parts, study.short_said))), study.slow[:1] if study.slow_mended else study.slow
+        rows = (*TUNED, *(row for part in at_fault for row in part.settings))
+        yield Finding(study.slow_state, "The loop is slow", figure, study.slow_said(), NETWORK, study.slow_remedy(), settings=rows,
+                      key=SLOW)  # fmt: skip
+
+
+def damping_findings(study):
+    """A damping long enough to cost time."""
+    price = study.damping
+    if price is not None:
+        yield Finding("attention", "The damping at the transmitters' dial is long", f"{price.damping_s:g} s", study.damping_said(), NETWORK,
+                      f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
+
+
+def _ramps(study, enter):
+    """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
+    if study.bench is not None:
+        yield from ramp_findings(study.bench.site)
+    down = study.ramp_down
+    if down is not None and down.safe is False:
+        figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
+        why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
+        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s with the doors judged by it"
+        yield Finding("wrong" if down.too_fast else "attention", "The ramp down is quicker than the air brakes the wheel", figure,
+                      f"{why}. {' '.join(down.sentences)}", down.shortest_s.source, helps, settings=BRAKED)  # fmt: skip
+    if study.own.ahead:
+        ratio, bears = study.own.integral_s / study.own.gain, study.box.ramp_asks_s
+        why = (
+            f"while a door takes all pressure away the integral alone asks for {bears / ratio:.1f} times what the ramp gives, and comes "
+            "back late where the drive does not stop it at the ramp"
+        )
+        yield Finding("attention", "The site's integral is faster than the drive's ramp",
+                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", enter)  # fmt: skip
+
+
+def ramp_findings(site):
+    """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
+    loads = ramp_loads(site.fan, site.control.fire_mode)
+    source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
+    if loads.up_state != "good":
+        enough = loads.enough_s.high
+        helps = f"a ramp up of {np.ceil(enough):.0f} s, or a larger motor" if np.isfinite(enough) else "a larger motor"
+        late = "cannot follow" if loads.up_state == "wrong" else "may not follow to the top"
+        yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
+                      "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
+                      f"{helps}, with the tuning found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
+    if loads.down_state != "good":
+        why = f"the plate says {with_unit(loads.plate_w, 'power', 1)}; what resistor and drive bear is not stated: too much trips the drive"
+        what = "The brake resistor may have to take more than the motor's rated power"
+        yield Finding(loads.down_state, what, loads.down_said, why, source,
+                      "drive and resistor for these figures, off their data sheets; or a longer ramp down", settings=BRAKED)  # fmt: skip
