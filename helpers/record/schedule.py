@@ -339,7 +339,9 @@ def _alarms(study, full):
         )
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
-        yield Setting("failure", "what no alarm tells", silent.text(), "readings against a gauge at every test", hangs)
+        yield Setting(
+            "failure", "what no alarm tells", f"{word_of(silent.state)}: {silent.text()}", "readings against a gauge at every test", hangs
+        )
 
 
 def _failing_as_stated(strategy, study, full):

@@ -1,6 +1,8 @@
 """Alarm limits and delays: what a sound loop shows through a year and while people use a door does not ring."""
 
+from copy import copy
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,7 +11,17 @@ from demo_designs import design_of
 from helpers.formulas import signals
 from helpers.model.air.tower import Tower
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.readings.alarms import DELAY_OPEN, MOST_HOURS, DoorInTheLoop, apart_of
+from helpers.studies.readings.alarms import (
+    DELAY_OPEN,
+    MOST_HOURS,
+    PASSAGE_S,
+    DoorInTheLoop,
+    apart_of,
+    late_said,
+    latest_s,
+    silence,
+    silence_state,
+)
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
 from helpers.units.said import written_out
@@ -34,6 +46,46 @@ def test_through_the_records_own_year_at_most_so_many_hours_lie_beyond_any_limit
         assert (column > one.high_pa).sum() <= MOST_HOURS
     assert (apart_of(readings) > limits.deviation_pa).sum() <= MOST_HOURS
     assert limits.year_hours <= MOST_HOURS
+
+
+def test_silence_is_graded_by_how_much_of_its_limit_the_door_has_lost():
+    assert [silence_state(out, 25.0) for out in (0.2, 5.0, 5.1)] == ["attention", "attention", "wrong"]
+    assert silence_state(0.2, 0.0) == "wrong"
+
+
+def test_of_two_silences_the_one_with_the_greater_harm_is_told(design):
+    """15 Pa past a most of 100 Pa are less than 6 Pa short of 25 Pa."""
+    air = SimpleNamespace(
+        doors=SimpleNamespace(columns=[SimpleNamespace(text="A"), SimpleNamespace(text="B")]), cases=[SimpleNamespace(name="cold")]
+    )
+    harm, limit = np.array([15.0, 6.0, 30.0]), np.array([100.0, 25.0, 100.0])
+    shown = SimpleNamespace(
+        what=("x",) * 3, case=np.zeros(3, int), out_pa=harm, share=harm / limit, door=np.array([0, 1, 0]), harm_pa=harm, limit_pa=limit
+    )
+    told = silence(SimpleNamespace(air=air), (shown,), 0.1, lambda rows: rows.harm_pa > 20.0)
+    assert (told.door, told.out_pa, told.limit_pa, told.state) == ("B", 6.0, 25.0, "wrong")
+    of_site = design.fallback.alarm_limits.silent
+    (finding,) = (one for one in design.section("failure").findings if one.what.startswith("No alarm limits both ring"))
+    assert (finding.severity, finding.figure) == (of_site.state, of_site.judged())
+    study, (sound, others) = design.fallback, design.fallback._tried
+    for shown in (sound, others):  # of each row the door that loses most of a limit is no further out than the worst
+        assert (shown.harm_pa <= shown.out_pa + 1e-9).all()
+        assert np.allclose(shown.share * np.abs(shown.limit_pa), shown.harm_pa)
+    assert of_site.out_pa > study.tolerance_pa
+
+
+def test_the_latest_that_alarms_may_come_is_one_figure_for_record_and_review(design):
+    assert latest_s(difference=True) == latest_s() + PASSAGE_S
+    assert late_said(latest_s()) == late_said(latest_s(difference=True), difference=True) == ""
+    assert late_said(latest_s() + 1) == "CHECK: later than 60 s, a quicker loop first"
+    limits = design.fallback.alarm_limits
+    assert limits.deviation_after_s > latest_s()  # and no finding: a person in a door beside a transmitter is to be outlasted
+    (row,) = (row for row in alarm_lines(design.fallback) if row[0].startswith("difference"))
+    assert "CHECK" not in row[-1]
+    slow = copy(design.fallback)
+    slow.alarm_limits = replace(limits, deviation_after_s=95.0)
+    (row,) = (row for row in alarm_lines(slow) if row[0].startswith("difference"))
+    assert row[-1].endswith("CHECK: later than 90 s, a quicker loop first")
 
 
 def test_a_year_with_more_wind_than_the_cases_widens_the_limits(design):

@@ -92,7 +92,7 @@ def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):
     assert all("; ".join(written_out(against_said(study, study.at_speed(46.0)))) in figure for figure in wrong.values())
     (silent,) = on("alarms silent", made.bench)[1]  # the record tells of it as well: no limits do better
     assert silent.severity == "attention"
-    assert silent.figure == written_out(design_of("Tannery Row").fallback.alarm_limits.silent.text())
+    assert silent.figure == written_out(design_of("Tannery Row").fallback.alarm_limits.silent.judged())
 
 
 @pytest.mark.parametrize(

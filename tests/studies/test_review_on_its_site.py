@@ -14,6 +14,7 @@ from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.review.study import bench_of, review
 from helpers.record.sections.rule import rule_section
 from helpers.studies.readings.words import no_speed_said, speed_judged
+from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import DoorBench
 from helpers.units.said import written_out
 
@@ -194,4 +195,4 @@ def test_alarm_limits_that_are_proposed_come_with_what_they_stay_silent_on(larkf
     bench = bench_of(sound.with_changes(loop={"set_point_pa": 45.0}), closes)
     silent = bench.alarms.silent
     assert silent is not None
-    assert f"CHECK: silent all the same: {written_out(silent.text())}" in written_out(bench.alarms_said())
+    assert f"{word_of(silent.state)}: silent all the same: {written_out(silent.text())}" in written_out(bench.alarms_said())

@@ -283,6 +283,11 @@ def test_alarm_limits_are_those_of_the_record_and_no_others(sound):
     told = on("alarms inside", bench_of(proposed.strategy.with_changes(alarms={"difference_pa": limits.deviation_pa - 1}), site))
     assert [one.severity for one in told] == ["attention"]
     assert f"difference {limits.deviation_pa:.0f} Pa" in told[0].remedy
+    late = {after: on("alarm late", bench_of(proposed.strategy.with_changes(alarms={"after_s": after}), site)) for after in (60.0, 85.0)}
+    assert late[60.0] == []
+    assert (
+        late[85.0][0].remedy == f"a delay of {limits.after_s:.0f} s on each reading, {limits.deviation_after_s:.0f} s on their difference"
+    )
 
 
 def stated_by(site, strategy):

@@ -11,12 +11,11 @@ from helpers.formulas import signals
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import Kind, attention, wrong
-from helpers.studies.readings.alarms import LATE_S
-from helpers.studies.report import NETWORK, PRACTICE
+from helpers.studies.readings.alarms import latest_s, silence_state
+from helpers.studies.report import NETWORK, PRACTICE, Finding
 
 __all__ = ["KINDS"]
 
-SILENT_SHARE = 0.2  # of a limit, by which a place may not be out in silence; ours
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
 TOO_LATE_S = 300.0  # common practice, no source
@@ -91,26 +90,22 @@ def silent(bench):
     yield from _silent_by_study(bench)
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
     for amount, case, speed, place, word, asked in _silences(bench, bench.curves.places, least, most):
-        make = wrong if amount > SILENT_SHARE * abs(asked) else attention
         has = f"{bench.place_text(place)} has {bench.show(bench.curves.places[case, speed, place])}, too {word}"
-        yield _silence(bench, make, has, f"{bench.show(abs(asked))} is the {'least' if word == 'low' else 'most'}", case, speed)
+        limit = f"{bench.show(abs(asked))} is the {'least' if word == 'low' else 'most'}"
+        yield _silence(bench, silence_state(amount, asked), has, limit, case, speed)
 
 
 def _silent_by_study(bench):
-    """The same of sound loops, readings that are off and failures nobody knows of, by the record's study; past a limit where limits on
-    each reading would ring or leave less."""
+    """The same of sound loops, readings that are off and failures nobody knows of, by the record's study."""
     study, ends = bench.fallback, _watches_ends(bench)
     said = study and study.silence_of(lambda shown: _rings(bench, shown.readings_pa, shown.combined_pa) | (shown.at_end & ends))
     if said is None:
         return
-    limits = study.alarm_limits  # whose are entered here, as far as a strategy can state them, stay silent on something as well
-    left = limits and study.silence_of(lambda shown: np.logical_or(*limits.passed(shown.readings_pa)) | shown.at_end)
-    least = 0.0 if left is None else left.out_pa
-    make = wrong if bench.smoke_control and said.out_pa > least + bench.errors.max() else attention
     yield replace(
-        make(
+        Finding(
+            said.state,
             "The alarms are silent while a door is past its limit",
-            said.text(),
+            said.judged(),
             "a combined reading hides what the single ones show, and one that is off hides a door",
             NETWORK,
             _tighter(bench),
@@ -132,9 +127,9 @@ def exit_silent(bench):
         return
     resting = (bench.others_out(bench.held) > bench.tolerance_pa)[:, None]
     values = np.where(resting, np.nan, bench.curves.others)
-    for _, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
+    for amount, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
         has = f"the {bench.other_text(other)} has {bench.show(values[case, speed, other])}, too {word}"
-        yield _silence(bench, attention, has, f"it bears {bench.show(asked)}", case, speed)
+        yield _silence(bench, silence_state(amount, asked), has, f"it bears {bench.show(asked)}", case, speed)
 
 
 def _silences(bench, values, least, most):
@@ -148,11 +143,12 @@ def _silences(bench, values, least, most):
             yield float(out[case, speed, number]), case, speed, number, word, float(np.broadcast_to(limit, out.shape)[case, speed, number])
 
 
-def _silence(bench, make, has, limit, case, speed):
+def _silence(bench, state, has, limit, case, speed):
     """The finding of one of them."""
     display = displayed(bench.strategy.inputs, bench.curves.tubes_pa[case, speed])
     shown = " and ".join(bench.show(value) for value in display)
-    found = make(
+    found = Finding(
+        state,
         f"The alarms are silent while {has}",
         f"{limit}; the readings are then {shown}, the {bench.strategy.loop.rule} of them {bench.show(bench.display[case, speed])} "
         f"({bench.cases[case].name})",
@@ -220,21 +216,22 @@ def too_soon(bench):
             f"after {after:g} s",
             "every door that somebody goes through rings them, and an alarm that comes every day is switched off",
             PRACTICE,
-            f"a delay above {PASSING_S:g} s and not above {LATE_S:g} s",
+            f"a delay above {PASSING_S:g} s: {bench.waits_said()}",
         )
 
 
 def too_late(bench):
     """An alarm waits so long that it helps nobody."""
-    after = bench.strategy.alarms.after_s
-    if _any(bench) and after > LATE_S:
+    after, alarms = bench.strategy.alarms.after_s, bench.strategy.alarms
+    alone = not any_of(alarms.limits[:2]) and not any(any_of(one.own_limits) for one in bench.strategy.inputs)
+    if _any(bench) and after > latest_s(difference=alone):  # one delay for all of them
         make = wrong if bench.smoke_control and after >= TOO_LATE_S else attention
         yield make(
             "The alarms come late",
             f"after {after / 60:.3g} min",
             "in smoke control nobody has so long" if bench.smoke_control else "nobody learns of it for so long",
             PRACTICE,
-            f"a delay of {LATE_S:g} s or less",
+            f"a delay of {bench.waits_said()}",
         )
 
 

@@ -15,7 +15,8 @@ from helpers.formulas.combining import combine
 from helpers.model.air.operating_point import AT_FULL_SPEED, HELD, STATES
 from helpers.model.sweep import at, meets, place_of, speed_at
 from helpers.record.review.curves import Held, displayed
-from helpers.studies.readings.alarms import LATE_S
+from helpers.studies.readings.alarms import latest_s
+from helpers.studies.readings.words import event_said
 from helpers.studies.report import PRACTICE, spanned
 from helpers.units.said import unit_of, with_unit
 
@@ -125,7 +126,8 @@ class LoopBench:
         """Error that moves nothing, in the reading's unit."""
         return self.strategy.loop.dead_band_pa
 
-    ramp_down = full_speed = fallback = None  # `RampDown`, `FullSpeed`, `FallbackStudy`, where a plant has these studies
+    # `RampDown`, `FullSpeed`, `FallbackStudy`, and its `AlarmLimits` with the tuning to be entered, where a plant has these studies
+    ramp_down = full_speed = fallback = tuned_limits = None
 
     def falling_back(self, does, speed_hz=None):
         """`Way` of falling back so, by that study; None where this plant has none, or nothing can be held at all."""
@@ -134,7 +136,9 @@ class LoopBench:
     @property
     def fallback_wait(self):
         """(how long an alarm may wait before it leads to the fallback [s], why, in words)."""
-        return LATE_S, f"an alarm that waits longer comes late: {PRACTICE}"
+        if self.tuned_limits is not None:
+            return self.tuned_limits.after_s, event_said(self.tuned_limits)
+        return latest_s(), f"an alarm that waits longer comes late: {PRACTICE}"
 
     @cached_property
     def as_the_site_runs(self):
@@ -156,6 +160,12 @@ class LoopBench:
     def speed_said(self, entry=False):
         """What a study of failed readings makes of one speed kept, in words; empty where this plant has none. entry: as fallback_said."""
         return ""
+
+    def waits_said(self):
+        """How long alarms may wait, in words: as the record lays it down, where it does."""
+        if self.tuned_limits is not None:
+            return self.tuned_limits.waits_said()
+        return f"{latest_s():g} s or less on a reading, {latest_s(difference=True):g} s or less on the difference of two"
 
     @property
     def alarm_bands(self):

@@ -29,7 +29,7 @@ from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.rules import allowed_pressures
-from helpers.studies.readings.words import event_said, fallback_judged, speed_judged
+from helpers.studies.readings.words import fallback_judged, speed_judged
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import numbers_text, to_enter_text
 from helpers.studies.tuning.process import step_tests
@@ -195,14 +195,14 @@ class ReviewBench(LoopBench):
         return self.fallback.as_stated(does, speed, self.strategy.on_bad_reading.set_points_pa)
 
     @property
-    def fallback_wait(self):
-        """As in `LoopBench`: the record's alarms, with the tuning to be entered."""
+    def tuned_limits(self):
+        """`AlarmLimits` with the tuning to be entered; None where no delay is laid down."""
         if (study := self.fallback) is None:
-            return super().fallback_wait
+            return None
         pair, _ = self.pair
         key = (*self._air_key, "wait", self.set_point, pair and (pair.gain, pair.integral_s))
         limits = kept(key, lambda: study.with_alarms(study.year_pa, pair).alarm_limits)
-        return super().fallback_wait if limits is None or limits.event_s is None else (limits.after_s, event_said(limits))
+        return None if limits is None or limits.event_s is None else limits
 
     def fallback_said(self, entry=False):
         """What the study of failed readings proposes, in words."""
@@ -257,7 +257,7 @@ class ReviewBench(LoopBench):
         bands = [(name, self.show(high) if low is None else self.between(low, high))
                  for name, (low, high) in self.alarm_bands.items()]  # fmt: skip
         silent = self.alarms.silent if self.alarms is not None else None
-        still = "" if silent is None else f" ({word_of('attention')}: silent all the same: {silent.text()})"
+        still = "" if silent is None else f" ({word_of(silent.state)}: silent all the same: {silent.text()})"
         return ", ".join(f"{name} {band}" for name, band in bands) + still
 
     @cached_property

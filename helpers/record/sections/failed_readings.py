@@ -137,7 +137,7 @@ def _findings(study, beyond):
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Finding(
-            "attention", "No alarm limits both ring whenever a door is out and stay silent on every sound loop", silent.text(),
+            silent.state, "No alarm limits both ring whenever a door is out and stay silent on every sound loop", silent.judged(),
             "so far a reading may be off before it differs from a sound one", NETWORK,
             "readings against a gauge at every test; better transmitters, or one more", possible=True,
         )  # fmt: skip
@@ -311,7 +311,11 @@ def _readings_table(study):
 
 def _alarms_table(study, beyond):
     silent = study.alarm_limits.silent
-    told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text()}"
+    told = (
+        "no door tried is out while all of them are silent"
+        if silent is None
+        else f"{word_of(silent.state)}: silent all the same: {silent.judged()}"
+    )
     note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study)}. {told[0].upper()}{told[1:]}."
     ends = study.air.window.least_pa, study.air.window.most_pa
     combined = study.silence_of_combined(*ends)

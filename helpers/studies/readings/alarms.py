@@ -25,7 +25,8 @@ from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, larges
 from helpers.units.said import with_unit
 
 __all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "ShownAtRest", "Silence",
-           "alarm_limits", "apart_of", "hours_beyond", "shown_in", "silence", "year_ends"]  # fmt: skip
+           "alarm_limits", "apart_of", "hours_beyond", "late_said", "latest_s", "shown_in", "silence", "silence_state",
+           "year_ends"]  # fmt: skip
 
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
 
@@ -99,6 +100,26 @@ STILL_LOOKS = int(np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)))  # so m
 ROUND_PA = 1.0
 BIAS_STEPS = 81  # of a reading that is off by anything from minus to plus its span
 SLACK_PA = 1e-9
+# Of a door's limit: more than so much short of its least, or past the pressure at its force limit or up to which it closes again, and no
+# alarm rings: FAIL; less: CHECK. Our own choice; common practice, no source.
+SILENT_SHARE = 0.2
+
+
+def silence_state(out_pa, limit_pa):
+    """Key of the status of alarms that are silent while a place is out by so much of a limit: graded by the harm done."""
+    return "wrong" if out_pa > SILENT_SHARE * abs(limit_pa) else "attention"
+
+
+def late_said(seconds, difference=False):
+    """That an alarm on a reading, or on the difference of two, waits [s] longer than `latest_s`, in words; "" where it does not."""
+    latest = latest_s(difference)
+    return f"{word_of('attention')}: later than {latest:g} s, a quicker loop first" if seconds > latest else ""
+
+
+def latest_s(difference=False):
+    """Longest [s] that an alarm on a reading may wait; that on the difference of two has to outlast a person in a door beside one of them,
+    too. For record and review alike."""
+    return LATE_S + PASSAGE_S * difference
 
 
 @dataclass(frozen=True)
@@ -113,10 +134,11 @@ class ReadingLimits:
 
 @dataclass(frozen=True)
 class Silence:
-    """A door that is out of its window while every alarm is silent: by how much [Pa], the door in words, the case; reading, off_pa: which
-    reading is off by how much (None: the readings are sound, or `what` says what is wrong)."""
+    """A door that is out of its window while every alarm is silent: by how much of which limit [Pa], the door in words, the case; reading,
+    off_pa: which reading is off by how much (None: the readings are sound, or `what` says what is wrong)."""
 
     out_pa: float
+    limit_pa: float
     door: str
     case: str
     what: str = ""
@@ -131,6 +153,16 @@ class Silence:
             else f"{self.reading} {with_unit(abs(self.off_pa), 'pressure')} too {'high' if self.off_pa > 0 else 'low'}"
         )
         return f"{cause}, {self.case}: the {self.door} is {fine(self.out_pa)} out"
+
+    @property
+    def state(self):
+        """Key of its status, by harm."""
+        return silence_state(self.out_pa, self.limit_pa)
+
+    def judged(self):
+        """It in words, with what it is held against."""
+        fails = f"more than {100 * SILENT_SHARE:.0f} % of it fails: our own choice; common practice, no source"
+        return f"{self.text()}, its limit is {with_unit(self.limit_pa, 'pressure')} ({fails})"
 
 
 @dataclass(frozen=True)
@@ -189,6 +221,11 @@ class AlarmLimits:
         most = np.inf if self.deviation_pa is None else self.deviation_pa + SLACK_PA
         return ((readings_pa < low - SLACK_PA) | (readings_pa > high + SLACK_PA)).any(axis=1), np.ptp(readings_pa, axis=1) > most
 
+    def waits_said(self):
+        """How long the alarms wait, in words."""
+        both = "" if self.deviation_pa is None else f", {with_unit(self.deviation_after_s, 'time', 0)} on their difference"
+        return f"{with_unit(self.after_s, 'time', 0)} on each reading{both}"
+
     def wait_text(self, seconds):
         """A delay in words; where a door event lasts longer than was tried none is laid down."""
         return DELAY_OPEN if self.event_s is None else with_unit(seconds, "time", 0)
@@ -197,8 +234,8 @@ class AlarmLimits:
 @dataclass(frozen=True)
 class ShownAtRest:
     """Many loops at rest [rows]: what is wrong, the case, readings shown [rows, taps], the combined one, whether the fan is at an end stop,
-    its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside), and that
-    door's number."""
+    its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside); and the
+    door that is out by the largest share of its limit: that share, its number, by how much it is out, that limit."""
 
     what: tuple[str | tuple[int, float], ...]
     case: np.ndarray
@@ -207,7 +244,10 @@ class ShownAtRest:
     at_end: np.ndarray
     speed_hz: np.ndarray
     out_pa: np.ndarray
+    share: np.ndarray
     door: np.ndarray
+    harm_pa: np.ndarray
+    limit_pa: np.ndarray
 
 
 def shown_in(answers, failures):
@@ -246,12 +286,12 @@ def _shown(answers, believed, valid, what):
     settled = air.settle(believed, answers.rule, answers.set_point_pa, answers.weights)
     flat = believed.reshape(-1, *believed.shape[-3:])
     readings = np.stack([air.at(one, place) for one, place in zip(flat, settled.place, strict=True)])
-    rooms = air.allowed_at(settled.place)
+    out_pa, *most = (of[valid] for of in air.out_most(settled.place))
     variant, case = np.nonzero(valid)
     combined = air.combined(readings, answers.rule, answers.weights)
     return ShownAtRest(
         tuple(what[k] for k in variant), case, readings[valid], combined[valid], (settled.state != HELD)[valid],
-        air.speed_at(settled.place)[valid], -rooms.min(axis=-1)[valid], rooms.argmin(axis=-1)[valid],
+        air.speed_at(settled.place)[valid], out_pa, *most,
     )  # fmt: skip
 
 
@@ -260,7 +300,7 @@ def _joined(several):
         tuple(word for one in several for word in one.what),
         *(
             np.concatenate([getattr(one, name) for one in several])
-            for name in ("case", "readings_pa", "combined_pa", "at_end", "speed_hz", "out_pa", "door")
+            for name in ("case", "readings_pa", "combined_pa", "at_end", "speed_hz", "out_pa", "share", "door", "harm_pa", "limit_pa")
         ),
     )
 
@@ -329,16 +369,18 @@ def _rings(limits):
 
 
 def silence(answers, several, tolerance_pa, rings):
-    """`Silence` of the door furthest out of its window in the loops tried (of `ShownAtRest`) whose `rings` is false; None where none is."""
-    air, worst = answers.air, None
+    """`Silence` of the door that is out by the largest share of its limit in the loops tried (of `ShownAtRest`) whose `rings` is false;
+    None where none is out."""
+    air, worst, most = answers.air, None, -np.inf
     for shown in several:
-        out = np.where(rings(shown), -np.inf, shown.out_pa)
-        place = int(out.argmax()) if out.size else 0
-        if out.size and out[place] > tolerance_pa and (worst is None or out[place] > worst.out_pa):
+        share = np.where(rings(shown) | (shown.out_pa <= tolerance_pa), -np.inf, shown.share)
+        place = int(share.argmax()) if share.size else 0
+        if share.size and share[place] > most:
+            most, figures = share[place], (float(shown.harm_pa[place]), float(shown.limit_pa[place]))
             what = shown.what[place]
             cause = {"what": what} if isinstance(what, str) else {"reading": air.site.transmitters[what[0]].name, "off_pa": what[1]}
             door, case = air.doors.columns[shown.door[place]].text, air.cases[shown.case[place]].name
-            worst = Silence(float(out[place]), door, case, **cause)
+            worst = Silence(*figures, door, case, **cause)
     return worst
 
 

@@ -267,12 +267,13 @@ def ends_left(air, places, chosen, cases, holdable, tolerance_pa):
 
 
 SPEEDS = 49  # solved
+TINY_PA = 1e-9  # for a limit of zero: any harm is then past every share of it
 
 
 class FailureAir:
     """Steady air of a tower over speed.
 
-    window: narrowed to `allowed_pressures`, without the closing of exits: see `allowed_at`. cases: of `Case`; limits_hz: lowest and highest
+    window: narrowed to `allowed_pressures`, without the closing of exits: see `out_most`. cases: of `Case`; limits_hz: lowest and highest
     speed, of smoke control where the loop serves it; speeds_hz [speeds]; readings_pa [cases, speeds, taps], of the transmitters and then
     of any further ones; doors_pa [cases, speeds, doors]; standing_open [cases, doors].
     leak_factor: by which the walls leak more than the site file says. Raises ValueError where no door has a limit, or a case has no answer
@@ -347,10 +348,22 @@ class FailureAir:
         """Room above the least and below the most of every shut door at places [.., cases]: [2, .., cases, doors]."""
         return np.stack(self.doors.rooms(self.at(self.doors_pa, place), self.standing_open))
 
-    def allowed_at(self, place):
-        """Room of every shut door at places [.., cases], closing again counted with the rest: [.., cases, doors]."""
-        across = self.at(self.doors_pa, place)
-        return np.minimum(self.doors.closing(across, self.standing_open), np.minimum(*self.doors.rooms(across, self.standing_open)))
+    def out_most(self, place):
+        """By how much the worst shut door is out at places [.., cases]: [Pa]; and of the door that is out by the largest share of its limit
+        that share, its number, by how much and the limit [Pa]; closing again counted with the rest. Below zero: inside."""
+        across, standing, doors = self.at(self.doors_pa, place), self.standing_open, self.doors
+        least = np.where(standing.any(axis=-1, keepdims=True), doors.open_least_pa, doors.least_pa)
+        out = -np.stack([*doors.rooms(across, standing), doors.closing(across, standing)])
+        limits = np.stack([np.broadcast_to(of, across.shape) for of in (least, doors.most_pa, doors.recloses_pa)])
+        known = np.isfinite(out)
+        share = np.where(known, out, -np.inf) / np.where(known, np.maximum(np.abs(limits), TINY_PA), 1.0)
+        end, door = share.argmax(axis=0), share.max(axis=0).argmax(axis=-1)
+
+        def there(of):
+            by_door = np.take_along_axis(of, end[None], axis=0)[0]
+            return np.take_along_axis(by_door, door[..., None], axis=-1)[..., 0]
+
+        return out.max(axis=(0, -1)), there(share), door, there(out), there(limits)
 
     def margin_at(self, place):
         """Room of the worst shut door at places [.., cases], below zero where one is out; infinite where no shut door has a limit."""

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from helpers.studies.readings.alarms import LATE_S
+from helpers.studies.readings.alarms import late_said
 from helpers.studies.readings.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import fine, finest, listed
@@ -220,8 +220,8 @@ def event_said(limits):
     """How long a door event takes a reading beyond the limits, and with which tuning."""
     if limits.event_s is not None:
         whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"
-        late = f"; {word_of('attention')}: later than {LATE_S:g} s, a quicker loop first" if limits.after_s > LATE_S else ""
-        return f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait{late}"
+        said = f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait"
+        return "; ".join(filter(None, (said, late_said(limits.after_s))))
     if limits.tuned:
         return f"{word_of('wrong')}: after a door the loop stays outside them longer than was tried, even with the tuning to be entered"
     return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
@@ -247,7 +247,9 @@ def alarm_lines(study, beyond=""):
         for one in limits.readings
     ]
     if limits.deviation_pa is not None:
-        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa)}", longer, *does["difference"]))
+        (then, why), late = does["difference"], late_said(limits.deviation_after_s, difference=True)
+        why = "; ".join(filter(None, (why, limits.event_s is not None and late)))
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa)}", longer, then, why))
     why = "it proves no reading wrong: doors open beyond what the fan holds ask for that speed, too"
     rows.append(("fan speed", _speed_alarm_said(study), after, ALARM_ONLY, why))
     then, why = does["frozen"]
