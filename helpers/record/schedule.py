@@ -196,7 +196,7 @@ def _speed(site, strategy, full):
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
     yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
-    loads = ramp_loads(fan, site.control.fire_mode)
+    loads = ramp_loads(site)
     yield Setting("fan", "ramp up", up, f"see the recovery after a door; {loads.up_said}")
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
     yield Setting("fan", "ramp down", down, f"{why}; {loads.down_said}")

@@ -123,7 +123,17 @@ FAN_PRESSURES = (1.0, 0.967, 0.925, 0.85, 0.733, 0.575, 0.375)  # of the shut-of
 # What a loop really has of its own: with the demo site's figures it would be told as stated. Left out it is a box, and told as filled in.
 LEFT_OPEN = {
     "transmitters": {"response", "damping", "tube_length", "tube_bore"},
-    "fan": {"ramp_down", "inertia", "brake", "smoke_lowest_speed", "smoke_highest_speed", "curve_density"},
+    "fan": {
+        "ramp_down",
+        "inertia",
+        "brake",
+        "brake_power",
+        "brake_short_power",
+        "brake_short_time",
+        "smoke_lowest_speed",
+        "smoke_highest_speed",
+        "curve_density",
+    },
     "doors": {"closing_share", "latch_force"},
     "control": {"input_scan", "bus_delay", "integral_stops"},
     "stair": {"heat_surface", "film", "wall_effusivity"},

@@ -13,6 +13,8 @@ from helpers.model.loop.controller import shortest_ramp_down
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.tolerances import filled_in
+from helpers.studies.tuning.findings import ramp_findings
 from helpers.units.said import written_out
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
@@ -103,37 +105,95 @@ def test_on_a_wrong_site_the_shortest_ramp_is_a_finite_figure_and_never_short(ch
 
 
 TANNERY = read_site(demo_sites()["Tannery Row"]).with_changes(fan={"smoke_highest_speed_hz": 50.0})
-IN_06 = TANNERY.with_changes(fan={"ramp_s": 0.6, "ramp_down_s": 0.6}).fan
+IN_06 = TANNERY.with_changes(fan={"ramp_s": 0.6, "ramp_down_s": 0.6})
+# Of its coldest weather, at its altitude, over standard air; U.S. Standard Atmosphere and the ideal gas, by hand (from memory).
+COLD = 101325 * (1 - 2.25577e-5 * TANNERY.altitude_m) ** 5.2559 / 287.05 / (273.15 + TANNERY.weather["winter"].outdoor_c) / 1.2
 
 
 def test_a_ramp_of_0_6_s_is_more_than_motor_and_resistor_of_tannery_row_are_for():
     # By hand: 1450 rpm is 151.8 rad/s; 0.4 * 151.8 / 0.6 = 101 N m beside 2200 / 151.8 = 14.5 N m;
     # 101 * 151.8 = 15.4 kW, 0.4 * 151.8^2 / 2 = 4.6 kJ.
-    loads = ramp_loads(IN_06, True)
+    loads = ramp_loads(IN_06)
     assert loads.wheel_nm.likely == pytest.approx(101, abs=0.5)
     assert loads.rated_nm == pytest.approx(14.5, abs=0.05)
-    assert loads.air_nm == pytest.approx(2.5 * 293 / 0.6 / 151.8, rel=1e-3)
+    assert loads.air_nm == pytest.approx(2.5 * 293 / 0.6 / 151.8 * COLD, rel=3e-3)
     assert (loads.back_w.likely, loads.back_j.likely) == pytest.approx((15.4e3, 4.61e3), rel=5e-3)
     assert (loads.up_state, loads.down_state) == ("wrong", "attention")
     assert written_out(loads.down_said) == "the resistor takes at the most 15.4 kW, 4.6 kJ in 0.6 s: its size off the drive's data sheet"
 
 
 def test_the_usual_ramp_of_tannery_row_is_borne_and_any_in_between_is_looked_at():
-    loads = ramp_loads(TANNERY.fan, True)
+    loads = ramp_loads(TANNERY)
     assert (loads.up_state, loads.down_state) == ("good", "good")
     for changes, state in (({"ramp_s": 4.2}, "attention"), ({"ramp_s": 2.0}, "wrong"), ({"ramp_s": 0.0, "inertia_kg_m2": None}, "wrong")):
-        assert ramp_loads(TANNERY.with_changes(fan=changes).fan, True).up_state == state
+        assert ramp_loads(TANNERY.with_changes(fan=changes)).up_state == state
 
 
 def test_of_an_inertia_that_nobody_states_the_heavy_wheel_is_asked_about_and_the_light_one_alone_fails():
-    loads = ramp_loads(TANNERY.with_changes(fan={"inertia_kg_m2": None}).fan, True)
+    loads = ramp_loads(TANNERY.with_changes(fan={"inertia_kg_m2": None}))
     assert loads.up_state == "attention"
     assert "inertia not stated: common practice, no source" in loads.up_said
 
 
 def test_above_the_motors_own_speed_it_gives_its_power_and_a_fan_too_large_for_it_never_comes_up():
-    fast = TANNERY.with_changes(fan={"highest_speed_hz": 100.0, "smoke_highest_speed_hz": 100.0}).fan
-    loads = ramp_loads(fast, True)
+    fast = TANNERY.with_changes(fan={"highest_speed_hz": 100.0, "smoke_highest_speed_hz": 100.0})
+    loads = ramp_loads(fast)
     assert loads.rated_nm == pytest.approx(14.49 / 2, rel=1e-3)
     assert loads.least_s.low == loads.enough_s.low == np.inf
     assert loads.up_state == "wrong"
+
+
+def test_the_air_is_the_densest_that_the_fan_moves_and_said():
+    assert 1.05 < COLD < 1.15
+    cold = ramp_loads(TANNERY.with_changes(weather={"mild": {"outdoor_c": -30.0}}))
+    assert cold.air_nm > 1.08 * ramp_loads(TANNERY).air_nm
+    assert "outdoors in mild" in written_out(cold.up_said)
+    high = ramp_loads(TANNERY.with_changes(altitude_m=2000.0))
+    assert high.air_nm < 0.82 * ramp_loads(TANNERY).air_nm
+    taps = [{"range_low_pa": -125.0, "range_high_pa": 0.0}] * 2
+    exhaust = TANNERY.with_changes(
+        fan={"effect": "exhaust"}, transmitters=taps, stair={"relief": None}, control={"set_point_pa": -35.0, "action": "direct"}
+    )
+    assert "of the stair in " in written_out(ramp_loads(exhaust).up_said)
+    assert ramp_loads(exhaust).air_kg_m3 < 1.25
+
+
+PLATE = {"brake_short_power_w": 16e3, "brake_short_time_s": 1.0}
+
+
+@pytest.mark.parametrize(
+    ("plate", "state"),
+    [
+        ({}, "attention"),  # 15.4 kW and 4.6 kJ against the motor's 2.2 kW
+        ({"brake_power_w": 500.0}, "attention"),  # what it bears for so short a time is not known
+        ({"brake_power_w": 16e3}, "good"),
+        (PLATE, "good"),
+        (PLATE | {"brake_power_w": 500.0}, "good"),
+        (PLATE | {"brake_short_power_w": 15e3}, "wrong"),
+        (PLATE | {"brake_short_time_s": 0.2}, "wrong"),  # 3.2 kJ
+        (PLATE | {"inertia_kg_m2": (0.2, 0.4, 0.8)}, "attention"),
+    ],
+)
+def test_the_brake_resistor_is_held_against_its_own_plate_where_that_is_stated(plate, state):
+    loads = ramp_loads(IN_06.with_changes(fan=plate))
+    assert loads.down_state == state
+    if plate:
+        assert "its plate says " in written_out(loads.down_said)
+    told = [sentence for sentence in filled_in(IN_06.with_changes(fan=plate)) if sentence.startswith("Size of the brake resistor")]
+    assert bool(told) == (not plate)
+
+
+def test_a_resistor_that_is_past_its_plate_is_told_to_fail():
+    (small,) = (one for one in ramp_findings(IN_06.with_changes(fan=PLATE | {"brake_short_power_w": 15e3})) if "resistor" in one.what)
+    assert (small.severity, small.what) == ("wrong", "The brake resistor has to take more than its plate bears")
+    assert ("fan", "brake") in small.settings
+
+
+def test_a_plate_without_a_resistor_or_half_a_plate_is_refused():
+    for changes, said in (
+        ({"brake": "none", "brake_power_w": 500.0}, 'brake must be "resistor"'),
+        ({"brake_short_power_w": 5e3}, "is missing: a resistor bears its short-time power for a time"),
+        (PLATE | {"brake_power_w": 20e3}, "must be at least brake_power"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            TANNERY.with_changes(fan=changes)

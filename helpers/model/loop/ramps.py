@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.formulas import fan as wheel
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3, density, pressure_at_altitude
 from helpers.model.site.tolerances import PRACTICE, Box, inertia_box
 from helpers.units.said import with_unit
 
@@ -18,7 +19,8 @@ class RampLoads:
     wheel_nm: box of the torque that speeds the wheel up; air_nm, rated_nm: what the air takes and the motor's plate gives, there [N m];
     least_s: box of the shortest ramp up that the motor follows at SHORT_TIME all the way; enough_s: box of the one that asks for no more
     anywhere (inf: none does); back_w, back_j: boxes of the most power and of the energy that the wheel gives back, what air, motor and
-    drive waste not taken off; brake: as the file has it.
+    drive waste not taken off; brake: as the file has it; of its resistor's plate: bears_w for ever, short_w for short_s, None where not
+    stated; air_kg_m3, air_said: the air that air_nm is for, and which.
     """
 
     up_s: float
@@ -32,6 +34,11 @@ class RampLoads:
     back_j: Box
     plate_w: float
     brake: str | None
+    bears_w: float | None
+    short_w: float | None
+    short_s: float | None
+    air_kg_m3: float
+    air_said: str
 
     @property
     def up_state(self):
@@ -40,15 +47,23 @@ class RampLoads:
 
     @property
     def down_state(self):
-        """Key of its status: attention where the resistor may have to take more than the rated power: its size, unknown, decides."""
-        return "attention" if self.brake == "resistor" and self.back_w.high > self.plate_w else "good"
+        """Key of its status: wrong where even the lightest wheel of the box gives back more than the resistor's plate bears, attention
+        where the heaviest does; where the plate is not known, or says nothing of so short a time, attention above what is known."""
+        if self.brake != "resistor" or (self.bears_w is not None and self.back_w.high <= self.bears_w):
+            return "good"
+        if self.short_w is None:
+            return "good" if self.bears_w is None and self.back_w.high <= self.plate_w else "attention"
+        bears = ((self.back_w, self.short_w), (self.back_j, self.short_w * self.short_s))
+        worst = max((box.low > limit) + (box.high > limit) for box, limit in bears)
+        return ("good", "attention", "wrong")[worst]
 
     @property
     def up_said(self):
         """Torque asked for and given, in words."""
         asked = _ends([self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm], "torque")
         most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
-        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({most}){self._inertia}"
+        air = f"air of {with_unit(self.air_kg_m3, 'density', 2)}, {self.air_said}"
+        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({most}; {air}){self._inertia}"
 
     @property
     def down_said(self):
@@ -58,8 +73,15 @@ class RampLoads:
             (f"{end / 1000:.1f}" for end in (self.back_j.low, self.back_j.high)),
         )
         takes = "the resistor takes at the most" if self.brake == "resistor" else "the wheel gives back at the most"
-        size = ": its size off the drive's data sheet" if self.brake == "resistor" else ""
+        size = f": {self.size_said}" if self.brake == "resistor" else ""
         return f"{takes} {power}, {' to '.join(dict.fromkeys(joule))} kJ in {self.down_s:g} s{size}{self._inertia}"
+
+    @property
+    def size_said(self):
+        """What the resistor's plate says, in words."""
+        told = [] if self.bears_w is None else [f"{with_unit(self.bears_w, 'power', 2)} for ever"]
+        told += [] if self.short_w is None else [f"{with_unit(self.short_w, 'power', 1)} for {self.short_s:g} s"]
+        return f"its plate says {' and '.join(told)}" if told else "its size off the drive's data sheet"
 
     @property
     def _inertia(self):
@@ -70,19 +92,39 @@ def _ends(ends, dimension):
     return " to ".join(dict.fromkeys(with_unit(end, dimension, 1) for end in ends))
 
 
-def ramp_loads(fan, smoke_control):
-    """`RampLoads` of a site's `Fan` with its ramps, up to the highest speed that the loop may ask for.
+def densest_air(site):
+    """(density [kg/m3], which air, in words) of the densest that a site's fan moves, at its altitude.
 
-    Equations: M = J w_ref / ramp, with what the curve takes at its most, Q dp / efficiency / w_ref by the square of the speed, beside
-    P / w of the plate; back J w w_ref / ramp [W] and J w^2 / 2 [J]. Source: Newton's second law.
-    Limits: standard air; the plate is taken at the reference speed, above it the motor gives its power, not its torque; whether drive and
-    resistor bear as much as the motor is not known here.
+    A supply fan takes the coldest outdoor air of the site's weather, an exhaust fan of a stair the coldest air of the stair; where a plant
+    states one temperature of its air or its rooms, that. Limits: a colder hour than the weather of the file is not in it.
     """
-    box, high_hz = inertia_box(fan), fan.speed_limits_hz(smoke_control)[1]
+    if hasattr(site, "temperatures") and site.fan.sign < 0:
+        stair_c = {name: state.stair_c for name, state in site.weather.items()}
+        own = site.temperatures.stair_c
+        temp_c, which = min((own if warm is None else warm, f"of the stair in {name}") for name, warm in stair_c.items())
+    elif hasattr(site, "weather") and site.fan.sign > 0:
+        temp_c, which = min((state.outdoor_c, f"outdoors in {name}") for name, state in site.weather.items())
+    else:
+        temp_c, which = getattr(site, "temperature_c", None), "as the file has it"
+        temp_c = site.indoor_c if temp_c is None else temp_c
+    return float(density(temp_c, pressure_at_altitude(site.altitude_m))), which
+
+
+def ramp_loads(site, fan=None):
+    """`RampLoads` of a site of any plant and its `Fan` (or another) with its ramps, up to the highest speed that the loop may ask for.
+
+    Equations: M = J w_ref / ramp, with what the curve takes at its most, Q dp / efficiency / w_ref by the square of the speed and in the
+    densest air, beside P / w of the plate; back J w w_ref / ramp [W] and J w^2 / 2 [J]. Source: Newton's second law; similarity laws.
+    Limits: the plate is taken at the reference speed, above it the motor gives its power, not its torque; thin air cools it less, which is
+    not counted; whether the drive bears as much as the motor is not known here; one ramp down at a time, the resistor cold before it.
+    """
+    fan, (air_kg_m3, which) = site.fan if fan is None else fan, densest_air(site)
+    box, high_hz = inertia_box(fan), fan.speed_limits_hz(site.control.fire_mode)[1]
     three = np.array([box.low, box.likely, box.high])
     full, high = (wheel.angular_speed(hz, fan.motor_poles) for hz in (fan.reference_speed_hz, high_hz))
     up_s, down_s = max(fan.ramp_s, 1e-3), max(fan.slows_s, 1e-3)
     air = float(np.max(np.asarray(fan.flows_m3_s) * fan.standard_pressures_pa) / fan.efficiency / full * (high / full) ** 2)
+    air *= air_kg_m3 / STANDARD_DENSITY_KG_M3
     rated = float(fan.motor_power_w / max(full, high))
     least = wheel.shortest_run_up(three, high, air, SHORT_TIME * rated) * full / high
     spare = SHORT_TIME * rated - air
@@ -92,4 +134,7 @@ def ramp_loads(fan, smoke_control):
         for each in (three * full / up_s, least, enough, three * high * full / down_s, three * high**2 / 2)
     )
     torque, least, enough, power, energy = boxes
-    return RampLoads(fan.ramp_s, fan.slows_s, torque, air, rated, least, enough, power, energy, fan.motor_power_w, fan.brake)
+    plate = fan.brake_power_w, fan.brake_short_power_w, fan.brake_short_time_s
+    return RampLoads(
+        fan.ramp_s, fan.slows_s, torque, air, rated, least, enough, power, energy, fan.motor_power_w, fan.brake, *plate, air_kg_m3, which
+    )

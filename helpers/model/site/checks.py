@@ -182,6 +182,16 @@ def drive_can_slow_the_wheel(draft):
         return
     if fan.inertia_kg_m2 is not None and not fan.ramp_s:
         yield ("fan", "ramp"), "must be above 0 s where inertia is stated: no drive turns a wheel in no time; got 0 s"
+    plate = {"brake_power": fan.brake_power_w, "brake_short_power": fan.brake_short_power_w, "brake_short_time": fan.brake_short_time_s}
+    if fan.brake != "resistor":
+        stated = next((key for key, value in plate.items() if value is not None), None)
+        if stated:
+            yield ("fan", stated), 'is of a brake resistor: brake must be "resistor" where it is stated'
+    elif (fan.brake_short_power_w is None) != (fan.brake_short_time_s is None):
+        missing = "brake_short_power" if fan.brake_short_power_w is None else "brake_short_time"
+        yield ("fan", missing), "is missing: a resistor bears its short-time power for a time, and both stand on its plate"
+    elif None not in plate.values() and fan.brake_short_power_w < fan.brake_power_w:
+        yield ("fan", "brake_short_power"), f"must be at least brake_power, {fan.brake_power_w:g} W; got {fan.brake_short_power_w:g} W"
     low, high = fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz
     for key, speed in (("smoke_lowest_speed", low), ("smoke_highest_speed", high)):
         if speed is not None and not fan.lowest_speed_hz <= speed <= fan.highest_speed_hz:

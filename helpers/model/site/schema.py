@@ -141,7 +141,8 @@ class Fan(of.SiteTable):
     """The fan at its reference speed, its duct, motor and drive.
 
     `ramp_s` from standstill to the reference speed, `ramp_down_s` back. `inertia_kg_m2` of wheel, shaft and motor, at the motor's speed.
-    `smoke_lowest_speed_hz` and `smoke_highest_speed_hz` stand for the drive's own limits in smoke control.
+    `smoke_lowest_speed_hz` and `smoke_highest_speed_hz` stand for the drive's own limits in smoke control. The brake resistor's
+    plate: `brake_power_w` for ever, `brake_short_power_w` for `brake_short_time_s`.
     """
 
     effect: Literal["supply", "exhaust"] = "supply"
@@ -156,11 +157,14 @@ class Fan(of.SiteTable):
     motor_efficiency: of.Efficiency
     drive_efficiency: of.Efficiency
     motor_poles: Annotated[int, Field(ge=2, le=24, multiple_of=2)]
-    motor_power_w: Annotated[float, of.Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
+    motor_power_w: of.PlatePower
     ramp_s: of.Time
     ramp_down_s: of.Step | None = None
     inertia_kg_m2: of.Inertia | None = None
     brake: Literal["none", "resistor"] | None = None
+    brake_power_w: of.PlatePower | None = None
+    brake_short_power_w: of.PlatePower | None = None
+    brake_short_time_s: of.Step | None = None
     smoke_lowest_speed_hz: of.Speed | None = None
     smoke_highest_speed_hz: of.Speed | None = None
     curve_density_kg_m3: of.CurveDensity | None = None

@@ -208,7 +208,7 @@ def _ramps(study, enter):
 
 def ramp_findings(site):
     """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
-    loads = ramp_loads(site.fan, site.control.fire_mode)
+    loads = ramp_loads(site)
     source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
         enough = loads.enough_s.high
@@ -218,7 +218,10 @@ def ramp_findings(site):
                       "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
                       f"{helps}, with the tuning found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
     if loads.down_state != "good":
-        why = f"the plate says {with_unit(loads.plate_w, 'power', 1)}; what resistor and drive bear is not stated: too much trips the drive"
-        what = "The brake resistor may have to take more than the motor's rated power"
+        known, plate = loads.short_w is not None, with_unit(loads.plate_w, "power", 1)
+        unknown = "" if known else "what the resistor bears for so short a time is not stated: "
+        why = f"the motor's plate says {plate}; {unknown}too much trips the drive"
+        more = "its plate bears" if known or loads.bears_w is not None else "the motor's rated power"
+        what = f"The brake resistor {'has' if loads.down_state == 'wrong' else 'may have'} to take more than {more}"
         yield Finding(loads.down_state, what, loads.down_said, why, source,
                       "drive and resistor for these figures, off their data sheets; or a longer ramp down", settings=BRAKED)  # fmt: skip

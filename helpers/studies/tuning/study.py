@@ -111,7 +111,7 @@ def _borne(bench, share):
     """Whether motor and brake bear both ramps shortened to a share, over the whole box of the inertia."""
     fan, down = bench.site.fan, bench.ramp_down
     quick = fan.model_copy(update={"ramp_s": share * fan.ramp_s, "ramp_down_s": share * fan.slows_s})
-    loads = ramp_loads(quick, bench.site.control.fire_mode)
+    loads = ramp_loads(bench.site, quick)
     coasts = fan.brake != "resistor" and down is not None and down.shortest_s.high > quick.slows_s
     return loads.up_state == loads.down_state == "good" and not coasts
 
