@@ -38,6 +38,10 @@ def findings_of(study, first=""):
         figure = f"set point not held in {listed(study.unheld)}"
         why = "at an end of its speed a loop does nothing, and a door test shows nothing"
         yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
+    if study.found.lost:
+        why = "the building's largest gain may lie there, and the tuning be too lively for it"
+        helps = "make the site file more usual there, or take half the gain"
+        yield Finding("open", "The largest gain was not searched everywhere", study.found.lost_said(), why, NETWORK, helps)
     enter = "" if study.recommended is None else to_enter_text(study, study.recommended, first)
     yield from _own(study, enter)
     yield from _recovery(study)

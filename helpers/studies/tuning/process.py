@@ -3,6 +3,7 @@
 All of it is one call of the air network, on a fine grid of speeds in every condition; where the gain is largest it is searched once more on
 a finer one. A reading past the end of its transmitter's range does not move, and counts so. Step tests read it as a technician would: the
 combined reading behind the transmitters' lag and the inputs' filter, the drive on its ramp.
+Where the network found no answer nothing is counted, and the result says where: the largest gain may lie there.
 Limits: steady air. Behind a damper just lifting the gain on the way up is not that on the way down; the larger one is taken.
 """
 
@@ -38,7 +39,7 @@ class ProcessGain:
 
     largest, least [% of span by % of full speed]: over every case, the least of the cases' own largest ones; case, output_percent,
     reading_pa: where the largest is; by_case: of (Case, gain, output_percent), each case's largest; answers: whether any reading does;
-    air: `FillingAir` there.
+    air: `FillingAir` there; lost: of (Case, at how many of the speeds tried the network found no answer).
     """
 
     largest: float
@@ -48,6 +49,14 @@ class ProcessGain:
     reading_pa: float
     by_case: tuple[tuple[Case, float, float], ...]
     air: FillingAir
+    lost: tuple[tuple[Case, int], ...] = ()
+
+    def lost_said(self):
+        """Where the air has no answer, in words; "" where it has one everywhere."""
+        if not self.lost:
+            return ""
+        worst, count = max(self.lost, key=lambda one: one[1])
+        return f"no answer of the air at some speeds in {len(self.lost)} of {len(self.by_case)} cases, most in {worst.name} ({count})"
 
     @property
     def answers(self):
@@ -68,26 +77,36 @@ def cases_searched(site, cases):
 
 def process_gain(tower, cases, settings, transmitters=None, rule=None):
     """Search the largest gain. cases: of `Case`, widened by `cases_searched`; settings: `ControllerSettings`, for span and set point;
-    transmitters, rule: by default the site's own. Returns `ProcessGain`. Raises ValueError for no cases."""
+    transmitters, rule: by default the site's own. Returns `ProcessGain`. Raises ValueError for no cases, and where the air has an answer at
+    no speed of any."""
     site = tower.site
     cases = cases_searched(site, cases)
     conditions = conditions_of(site, cases)
     bench = _Slopes(tower, conditions, float(np.max(settings.span_pa)), transmitters, rule)
     outputs, gains, readings = bench.over(bench.ends_percent, COARSE_PERCENT)
+    lost, gains = np.isnan(gains), np.where(np.isnan(gains), -1.0, gains)
+    if lost.all():
+        raise ValueError(f"cases must hold one in which the air has an answer, got {len(cases)} in which it has none at any speed")
     best = gains.argmax(axis=1)
     places = np.arange(len(cases))
     coarse, at = gains[places, best], outputs[best]
     row = int(coarse.argmax())
     near = np.clip(at[row] + np.array([-1.0, 1.0]) * COARSE_PERCENT, *bench.ends_percent)
     fine_at, fine, fine_reading = _Slopes(tower, conditions.rows([row]), bench.span_pa, transmitters, rule).over(near, FINE_PERCENT)
-    sharper = int(fine[0].argmax())
+    sharper = int(np.where(np.isnan(fine[0]), -1.0, fine[0]).argmax())
     largest, output, reading = float(coarse[row]), float(at[row]), float(readings[row, best[row]])
     if fine[0, sharper] > largest:
         largest, output, reading = float(fine[0, sharper]), float(fine_at[sharper]), float(fine_reading[0, sharper])
-    by_case = tuple((case, max(float(gain), largest) if k == row else float(gain), float(percent))
+    known = ~lost.all(axis=1)
+    by_case = tuple((case, max(float(gain), largest) if k == row else float(gain) if known[k] else np.nan, float(percent))
                     for k, (case, gain, percent) in enumerate(zip(cases, coarse, at, strict=True)))  # fmt: skip
     air = _filling_air(tower, conditions.rows([row]), output)
-    return ProcessGain(largest, float(coarse.min()), cases[row], output, reading, by_case, air)
+    missing = lost.sum(axis=1)
+    missing[row] += np.isnan(fine[0]).sum() + (air is None)
+    return ProcessGain(
+        largest, float(coarse[known].min()), cases[row], output, reading, by_case, air or FillingAir(0.0, 0.0, 0.0),
+        tuple((case, int(count)) for case, count in zip(cases, missing, strict=True) if count),
+    )  # fmt: skip
 
 
 class _Slopes:
@@ -102,7 +121,8 @@ class _Slopes:
         self.ends_percent = (100 * fan.lowest_speed_hz / self.full_hz, 100.0)
 
     def over(self, ends_percent, step_percent):
-        """(outputs [n], gains [conditions, n], readings [conditions, n]) between two outputs; slopes over WINDOW_PERCENT around each."""
+        """(outputs [n], gains [conditions, n], readings [conditions, n]) between two outputs; slopes over WINDOW_PERCENT around each, NaN
+        where the network found no answer at one of its ends."""
         half = min(WINDOW_PERCENT, self.ends_percent[1] - self.ends_percent[0]) / 2
         low, high = max(ends_percent[0], self.ends_percent[0] + half), min(ends_percent[1], self.ends_percent[1] - half)
         outputs = np.linspace(low, high, max(int(np.ceil((high - low) / step_percent)) + 1, 2))
@@ -112,14 +132,16 @@ class _Slopes:
         found = self.tower.solve(rows, np.tile(asked, count) / 100 * self.full_hz)
         ends = np.array([(tap.range_low_pa, tap.range_high_pa) for tap in self.taps]).T
         shown = combine(np.clip(self.tower.readings(found, self.taps), *ends), self.rule, weights=self.weights, axis=-1)
-        slow, fast = shown.reshape(count, 2, -1).swapaxes(0, 1)
+        slow, fast = np.where(found.converged, shown, np.nan).reshape(count, 2, -1).swapaxes(0, 1)
         return outputs, np.abs(fast - slow) / self.span_pa * 100 / (2 * half), (slow + fast) / 2
 
 
 def _filling_air(tower, conditions, output_percent):
-    """`FillingAir` under one condition at an output; nothing where the shaft hardly moves the floors."""
+    """`FillingAir` under one condition at an output; zeros where the shaft hardly moves the floors, None where the air has no answer."""
     full, levels = tower.site.fan.highest_speed_hz, tower.site.storeys
     slow, fast = (tower.solve(conditions, (output_percent + way) / 100 * full) for way in (-WINDOW_PERCENT, 0.0))
+    if not (slow.converged.all() and fast.converged.all()):
+        return None
     flow = abs(float((fast.fan_flow_m3_s - slow.fan_flow_m3_s)[0]))
     stair, floors = (float(np.abs(of).mean()) for of in (fast.stair_pa - slow.stair_pa, fast.floor_pa - slow.floor_pa))
     volume = sum(storey.floor_area_m2 * storey.height_m for storey in levels)

@@ -218,7 +218,9 @@ class TuningStudy(Shown):
 
     def _gain_said(self):
         found = self.found
-        return f"The building's largest gain is {found.largest:.2f} %/%, at {found.output_percent:.0f} % of full speed ({found.case.name})."
+        lost = f"; {word_of('open')}: {found.lost_said()}" if found.lost else ""
+        where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}){lost}"
+        return f"The building's largest gain is {found.largest:.2f} %/%, {where}."
 
     def _nominal_said(self):
         tried = self.nominal
