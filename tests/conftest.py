@@ -7,6 +7,7 @@ import demo_designs
 import pytest
 from empty_record import empty_record
 
+from helpers.model.air import tower
 from helpers.record.review import kinds
 from helpers.teaching.store import FOLDER_VARIABLE
 from helpers.units.said import has_mark
@@ -14,6 +15,7 @@ from helpers.units.said import has_mark
 # Tests go to and fro between a sound strategy and changed ones, all on the same few stairs: more is kept for them than for a reader.
 assert kinds.MOST_KEPT < 60
 kinds.MOST_KEPT = 60
+tower.MOST_KEPT_BYTES = 400_000_000
 
 FOLDER, NUMBERS = empty_record(), itertools.count()
 

@@ -12,7 +12,7 @@ from helpers.formulas.combining import RULES
 from helpers.formulas.heat import shaft_temperatures
 from helpers.model.air.conditions import Conditions, demo_weather, read_hours
 from helpers.model.air.stair_heat import stair_air
-from helpers.model.air.tower import Tower
+from helpers.model.air.tower import Tower, forget_airs
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import year_of_weather
@@ -112,6 +112,7 @@ def _tuning():
 
 
 def _timed(call):
+    forget_airs()
     begun = time.perf_counter()
     call()
     return time.perf_counter() - begun

@@ -13,11 +13,12 @@ import numpy as np
 from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.record.design import Design
-from helpers.record.review.study import review
+from helpers.record.review.study import reviewed
 
-__all__ = ["design_for", "design_of", "look", "own_copy", "record_of", "review_of", "site_of"]
+__all__ = ["design_for", "design_of", "look", "own_copy", "record_of", "review_for", "review_of", "site_of"]
 
-MOST_KEPT = 60  # designs of changed sites, some MB each
+MOST_KEPT, MOST_REVIEWS = 60, 20  # designs of changed sites, some MB each, and reviews
+_REVIEWS: dict = {}  # by what strategy and site say
 _FOR: dict = {}  # the designs of changed sites, by what the file says and the choices
 _SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
 
@@ -58,7 +59,17 @@ def record_of(name, system="Pa"):
 def review_of(strategy, system="Pa"):
     """The review of a demo strategy, named as its file is, on the site it is for."""
     read = read_any_strategy(SITES_FOLDER.parent / "strategies" / f"{strategy}.toml")
-    return review(read, read_any_site(SITES_FOLDER / f"{read.site}.toml"), system)
+    return review_for(read, read_any_site(SITES_FOLDER / f"{read.site}.toml"), system)
+
+
+def review_for(strategy, site, system="Pa"):
+    """The review of any strategy on any site, made once for both systems of units; to look at, as all here."""
+    key = (strategy.model_dump_json(), site.model_dump_json())
+    if key not in _REVIEWS:
+        _REVIEWS[key] = reviewed(strategy, site)
+        while len(_REVIEWS) > MOST_REVIEWS:
+            del _REVIEWS[next(iter(_REVIEWS))]
+    return _REVIEWS[key].in_system(system)
 
 
 def own_copy(name, *kept, **changes):

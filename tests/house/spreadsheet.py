@@ -18,10 +18,10 @@ class Error(Exception):
 
 
 class Book:
-    """The first sheet of a file, with cells that may be typed into."""
+    """The first sheet of a file, or of a book that has not been written yet, with cells that may be typed into."""
 
-    def __init__(self, path):
-        self.page = openpyxl.load_workbook(path).active
+    def __init__(self, path, book=None):
+        self.page = (openpyxl.load_workbook(path) if book is None else book).active
         self.known = {}
 
     def type(self, cell, value):

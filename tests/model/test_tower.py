@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, doors, leakage
+from helpers.model.air import tower as towers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.spaces import OnStorey, Outside
 from helpers.model.air.tower import Tower
@@ -26,6 +27,67 @@ def test_all_weathers_and_doors_are_solved_in_one_call_and_in_chunks_alike(monke
     assert whole.converged.all()
     assert whole.stair_pa == pytest.approx(parts.stair_pa, abs=1e-5)
     assert whole.stair_pa.shape == (len(conditions), len(LARKFIELD.storeys))
+
+
+@pytest.fixture
+def found(monkeypatch):
+    """Conditions of each question that was answered and not given from what was found before."""
+    towers.forget_airs()
+    answered = []
+
+    def noting(find, name):
+        def noted(network, *asked):
+            answered.append(network.conditions)
+            return find(network, *asked)
+
+        noted.__name__ = name
+        return noted
+
+    monkeypatch.setattr(towers, "hold", noting(towers.hold, "hold"))
+    monkeypatch.setattr(towers.heights, "solve", noting(towers.heights.solve, "solve"))
+    return answered
+
+
+def test_conditions_that_are_alike_are_solved_once(found, monkeypatch):
+    monkeypatch.setattr(towers, "FEW_TO_COMPARE", 1)
+    outdoors, speeds = np.array([-10.0, 5.0, -10.0, 5.0]), np.array([30.0, 30.0, 30.0, 40.0])
+    together, held = TOWER.solve(_winter(outdoor_c=outdoors), speeds), TOWER.hold(_winter(outdoor_c=outdoors), [35.0, 40.0, 35.0, 40.0])
+    assert found == [3, 2]
+    towers.forget_airs()
+    for row, (outdoor, speed) in enumerate(zip(outdoors, speeds, strict=True)):
+        alone = TOWER.solve(_winter(outdoor_c=outdoor), speed)
+        assert together.stair_pa[row] == pytest.approx(alone.stair_pa[0], abs=3e-6)
+        assert together.speed_hz[row] == speed
+    assert held.reading_pa == pytest.approx([35.0, 40.0, 35.0, 40.0], abs=1e-3)
+
+
+def test_the_same_question_is_answered_once_and_another_one_anew(found):
+    """Another tower of the same leaks asks the same; nothing that the answer hangs on may differ."""
+    first = TOWER.hold(_winter(), 35.0)
+    kept = first.air.stair_pa.copy()
+    first.air.stair_pa[:] = 0.0
+    closer = LARKFIELD.with_changes(doors={"flat landing": {"closer_force_n": 45.0}})
+    assert (Tower(closer).hold(_winter(), 35.0).air.stair_pa == kept).all()
+    assert found == [1]
+    leakier = LARKFIELD.with_changes(doors={"flat landing": {"leak_area_m2": 0.05}})
+    lower = [LARKFIELD.transmitters[0].model_copy(update={"level": 2}), *LARKFIELD.transmitters[1:]]
+    others = [
+        Tower(leakier).hold(_winter(), 35.0), TOWER.hold(_winter(), 36.0), TOWER.hold(_winter(wind_speed_m_s=9.0), 35.0),
+        TOWER.hold(_winter(), 35.0, rule="lowest"), TOWER.hold(_winter(), 35.0, lower), TOWER.hold(_winter(outdoor_c=-11.0), 35.0),
+    ]  # fmt: skip
+    assert found == [1] * 7
+    assert not [other for other in others if (other.air.stair_pa == kept).all()]
+    assert (TOWER.solve(_winter(), 30.0).stair_pa != TOWER.solve(_winter(), 30.5).stair_pa).all()
+    assert found == [1] * 9
+
+
+def test_of_what_was_found_before_only_so_much_is_kept(found, monkeypatch):
+    one = 8 * len(TOWER.spaces) * len(TOWER.levels)
+    monkeypatch.setattr(towers, "MOST_KEPT_BYTES", 2 * one)
+    for speed in (30.0, 31.0, 30.0, 32.0, 30.0, 31.0):  # the one asked for last stays, the oldest goes
+        TOWER.solve(_winter(), speed)
+    assert found == [1] * 4
+    assert towers._KEPT.size == 2 * one
 
 
 def test_the_fan_brings_what_the_leaks_take():

@@ -3,12 +3,12 @@
 from pathlib import Path
 
 import pytest
-from demo_designs import review_of
+from demo_designs import review_for, review_of
 
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review.kinds import BUILDING, STRATEGY
-from helpers.record.review.study import KINDS, bench_of, review
+from helpers.record.review.study import KINDS, bench_of
 from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
@@ -155,14 +155,15 @@ def test_doors_without_any_limit_are_not_yet_judged_and_never_passed(larkfield, 
     bare = by_standard.with_changes(standard="en12101_13_2022")  # whose figures are blanks
     (told,), whose = looked("no limits", sound, bare)
     assert (told.severity, whose) == ("open", BUILDING)
-    assert "2 NOT YET" in review(sound.with_changes(on_bad_reading={"does": "nothing"}), bare).verdict()
+    assert "2 NOT YET" in review_for(sound.with_changes(on_bad_reading={"does": "nothing"}), bare).verdict()
     assert looked("no limits", sound, larkfield)[0] == []
 
 
 @pytest.mark.parametrize("end", ["minimum_dp_pa", "force_limit_n"])
 def test_doors_with_one_limit_alone_are_reviewed_to_the_end(larkfield, sound, end):
     change = {end: None} if end == "minimum_dp_pa" else {"force_limit_n": None, "closer_force_n": None, "handle_to_edge_m": None}
-    made = review(sound.with_changes(on_bad_reading={"does": "use the good ones"}), larkfield.with_changes(doors={"flat landing": change}))
+    site = larkfield.with_changes(doors={"flat landing": change})
+    made = review_for(sound.with_changes(on_bad_reading={"does": "use the good ones"}), site)
     assert "no limits" not in made.keys
     assert made.findings
 
@@ -188,7 +189,7 @@ def changed(site):
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 @pytest.mark.parametrize("word", WRONG)
 def test_a_wrong_site_is_reviewed_to_the_end(larkfield, sound, word, system):
-    made = review(sound, changed(larkfield)[word], system)
+    made = review_for(sound, changed(larkfield)[word], system)
     words = " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)
     assert " nan " not in words
     if system != "Pa":
@@ -201,7 +202,7 @@ def test_one_transmitter_and_three_are_reviewed(larkfield, sound, inputs):
     third = {**sound.inputs[0].model_dump(), "name": "PT-3 middle", "level": 6}
     strategy = sound.with_changes(inputs=[{}, {}, third][:inputs] if inputs > 1 else [{}])
     strategy = strategy.with_changes(loop={"rule": "middle"}, on_bad_reading={"does": "median of three"}) if inputs == 3 else strategy
-    keys = review(strategy, larkfield).keys
+    keys = review_for(strategy, larkfield).keys
     assert ("one reading" in keys) == (inputs == 1)
 
 
@@ -228,7 +229,7 @@ def test_every_demo_stair_with_its_own_settings_is_reviewed_in_both_systems(soun
     site = read_site(SITES[name])
     strategy = as_a_strategy(site, sound)
     for system in ("Pa", "in. w.c."):
-        made = review(strategy, site, system)
+        made = review_for(strategy, site, system)
         assert "wrong action" not in made.keys
         assert not {"entered range", "two scales", "gain of other span", "stop in fire"} & set(made.keys)
         words = " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)

@@ -14,6 +14,9 @@ A coefficient here is C A sqrt(2) ref^(0.5 - n) [m2 Pa^(0.5 - n)]; times the roo
 Columns are [storeys, 1], so that they broadcast over conditions.
 """
 
+import hashlib
+import pickle
+from collections import OrderedDict
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,6 +113,7 @@ def _walls(site, walls_m2, element, tightness=None, extra_m2=0.0):
 
 
 CELLS_AT_ONCE = 80_000  # storeys times conditions of one chunk: large enough to be quick, small enough for the memory
+FEW_TO_COMPARE = 3000  # conditions: with fewer, looking for alike ones takes as long as it saves
 
 
 @dataclass
@@ -187,10 +191,13 @@ class Tower:
     def solve(self, conditions, speed_hz):
         """Air under some conditions at given fan speeds [Hz], one for all or one per condition. Returns `Air`."""
         speed = np.broadcast_to(np.asarray(speed_hz, float), len(conditions))
+        first, alike = _once(conditions, speed)
+        if first.size < len(alike):
+            return _rows_of(self.solve(conditions.rows(first), speed[first]), alike)
         solved = []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, speed[part] / self.site.fan.reference_speed_hz)
-            solved.append(self._air(network, heights.solve(network), speed[part], rows))
+            solved.append(self._air(network, _found_once(heights.solve, network), speed[part], rows))
         return _joined(solved)
 
     def hold(self, conditions, set_point_pa=None, transmitters=None, rule=None, weights=None):
@@ -200,11 +207,15 @@ class Tower:
         target = control.set_point_pa if set_point_pa is None else set_point_pa
         rule, weights = rule or control.rule, control.weights if rule is None else weights
         target = np.broadcast_to(np.asarray(target, float), len(conditions))
+        first, alike = _once(conditions, target)
+        if first.size < len(alike):
+            held = self.hold(conditions.rows(first), target[first], transmitters, rule, weights)
+            return HeldAir(_rows_of(held.air, alike), held.state[alike], held.reading_pa[alike])
         limits = [speed / site.fan.reference_speed_hz for speed in site.fan.speed_limits_hz(control.fire_mode)]
         taps, solved, states, readings = self.taps(transmitters), [], [], []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, np.full(len(target[part]), limits[0]))
-            found = hold(network, taps, rule, target[part], *limits, weights=weights)
+            found = _found_once(hold, network, taps, rule, target[part], *limits, weights)
             solved.append(
                 self._air(heights.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz, rows)
             )
@@ -251,6 +262,55 @@ class Tower:
             return np.zeros((len(conditions), len(self.levels)))
         outdoors = air.density(conditions.outdoor_c, self.pressure_pa)
         return np.nan_to_num(heights.wind_on_exits(self.site, conditions, outdoors).T)
+
+
+MOST_KEPT_BYTES = 64_000_000  # of pressures found before: of two records of a tall tower
+
+
+class _Kept(OrderedDict):
+    """What was found, by what was asked; the last ones are kept, so many bytes of pressures."""
+
+    size = 0
+
+    def put(self, key, network, found):
+        self[key] = 8 * network.spaces * network.storeys * network.conditions, found
+        self.size += self[key][0]
+        while self.size > MOST_KEPT_BYTES and len(self) > 1:
+            self.size -= self.popitem(last=False)[1][0]
+
+
+_KEPT = _Kept()
+
+
+def _found_once(find, network, *asked):
+    """What find(network, *asked) gives; asked again, to the last digit, the same is given again: studies, reviews and sites that differ in
+    a closer, a motor or a wire ask for the same air. To look at: whoever gets it copies before writing."""
+    key = hashlib.blake2b(pickle.dumps((find.__name__, network, asked), 5)).digest()
+    if key not in _KEPT:
+        _KEPT.put(key, network, find(network, *asked))
+    _KEPT.move_to_end(key)
+    return _KEPT[key][1]
+
+
+def forget_airs():
+    """Forget what was found before: for whoever measures how long it takes to find."""
+    _KEPT.clear()
+    _KEPT.size = 0
+
+
+def _once(conditions, asked):
+    """Rows of which none is another one's like, and for each condition which of them it is: of many hours of weather many are alike."""
+    count = len(conditions)
+    if count < FEW_TO_COMPARE:
+        return np.arange(count), np.arange(count)
+    table = np.ascontiguousarray(np.column_stack([*vars(conditions).values(), asked]) + 0.0)  # so that no zero has a sign
+    whole = table.view(np.dtype((np.void, table.strides[0]))).ravel()
+    return np.unique(whole, return_index=True, return_inverse=True)[1:]
+
+
+def _rows_of(found, rows):
+    """The chosen rows of an `Air`."""
+    return Air(**{name: None if value is None else value[rows] for name, value in vars(found).items()})
 
 
 def _joined(parts):
