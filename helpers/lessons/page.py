@@ -13,8 +13,6 @@ from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.widgets.boxes import CompareBox, ExerciseBox, PredictBox
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
 
-__all__ = ["LessonParts", "cooling", "cooling_of"]
-
 
 @dataclass(frozen=True)
 class LessonParts:

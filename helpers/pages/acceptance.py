@@ -21,8 +21,6 @@ from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
-__all__ = ["AcceptancePanel", "acceptance_panel"]
-
 BEFORE_LINES = tuple((line, {"field": line}) for line in BEFORE)
 DEFICIENCY_LINES = tuple(
     line

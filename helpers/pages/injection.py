@@ -18,8 +18,6 @@ from helpers.studies.report import fine, listed
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
-__all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "design_of", "injection_panel", "verdict_said"]
-
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ

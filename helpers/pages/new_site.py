@@ -11,8 +11,6 @@ from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS, new_site_text, 
 from helpers.widgets.controls import STYLE, Choice, Typed, keys_held
 from helpers.widgets.panel import CLASS
 
-__all__ = ["NewSitePanel", "new_site_panel"]
-
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
 COLUMNS = {"grid_template_columns": "repeat(auto-fill, 300px)", "grid_gap": "4px 18px", "width": "100%"}
 

@@ -20,8 +20,6 @@ from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-__all__ = ["RECORDS", "acceptance_page", "in_records", "injection_page", "records_folder", "review_page", "written_card"]
-
 RECORDS = Path("records")  # below the folder that a page works in
 BLANK = "\u2003" * 4
 SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")

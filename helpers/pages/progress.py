@@ -11,8 +11,6 @@ from helpers.teaching.plan import FURTHER_PAGES
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
 
-__all__ = ["ProgressView", "SeatEntry", "progress_view"]
-
 NOBODY = "No seat of a class: the numbers of the exercises are drawn for your name."
 
 

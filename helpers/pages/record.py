@@ -24,8 +24,6 @@ from helpers.record.plot_builders import rules_compared
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
-__all__ = ["PicturePiece", "Piece", "RecordBoard", "RecordView"]
-
 
 class Piece:
     """A piece of a record in words: a live widget, and the same as HTML and as plain text for a page without a kernel.

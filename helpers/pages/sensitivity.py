@@ -12,8 +12,6 @@ from helpers.studies.sensitivity import doubts, left_out
 from helpers.widgets.controls import UNITS, Choice, keys_held
 from helpers.widgets.panel import CLASS, Reading
 
-__all__ = ["SiteReading", "doubts_card", "left_out_card"]
-
 LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")

@@ -27,8 +27,6 @@ from helpers.units.said import drawn, with_unit
 from helpers.widgets.panel import Panel
 from helpers.widgets.sliders import Slider
 
-__all__ = ["Inspected", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
-
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
 MOST_PA = 120.0

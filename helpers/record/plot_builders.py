@@ -18,9 +18,6 @@ from helpers.studies.report import end_text, plate_text
 from helpers.studies.status import STATUSES
 from helpers.units.said import drawn, with_unit
 
-__all__ = ["cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "ladder_said", "placement_map", "pressure_profile",
-           "range_chart", "rule_profile", "rules_compared", "signal_ladder", "speed_curve", "storey_profiles", "year_calendar"]  # fmt: skip
-
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
 

@@ -18,11 +18,6 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Site
 from helpers.studies.report import listed
 
-__all__ = ["AFTER_AN_HOUR", "AS_STATED", "FIRST_MINUTE", "STAIR_AIR", "Case", "Same", "asked_for", "cases_beside", "cases_text",
-           "conditions_of", "design_states_doors", "failure_cases", "half_way", "has_to_hold", "known_weather", "levels_text", "one_number",
-           "required_doors", "same_but_stair_air", "two_neighbours", "unasked_said", "usual_cases", "with_required", "with_stair_air",
-           "without_stair_air"]  # fmt: skip
-
 AS_STATED, FIRST_MINUTE, AFTER_AN_HOUR = STAIR_AIR = ("as stated", "first minute", "after an hour")
 
 

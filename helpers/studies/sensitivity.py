@@ -12,8 +12,6 @@ from helpers.studies.readings.rules import RuleResult, allowed_pressures, compar
 from helpers.studies.report import fine
 from helpers.units.said import with_unit
 
-__all__ = ["Doubt", "LeftOut", "SiteAnswer", "doubts", "left_out"]
-
 WEATHER = "winter"
 COLDER_K, WINDS_M_S, GAPS, FRICTION = 6.0, (0.0, 10.0), (0.5, 2.0), (0.5, 2.0)  # how far each is moved; ours, wide on purpose
 EXPONENTS, DISCHARGE = (0.5, 0.65), (0.6, 0.7)  # of leaks: orifice and crack; the range that handbooks give (memory)

@@ -10,9 +10,6 @@ import numpy as np
 
 from helpers import require
 
-__all__ = ["SEVERITIES", "SPARE_PA", "STATUSES", "TOUCHES", "Status", "between_limits", "fails_said", "folded", "headline", "ranked",
-           "status_of", "word_of", "worst_of"]  # fmt: skip
-
 # A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
 TOUCHES = 1e-6
 # Less room [Pa] than this between a door's pressure and its limit is looked at: wind, leaks and a transmitter's error take as much. Common

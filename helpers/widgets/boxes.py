@@ -16,8 +16,6 @@ from helpers.teaching.record import learner_record
 from helpers.units.said import has_mark, written_out
 from helpers.widgets.controls import UNITS, keys_held
 
-__all__ = ["CLASS", "WORDS", "AnswerField", "CompareBox", "ExerciseBox", "OneExercise", "PredictBox", "looks"]
-
 CLASS = "pressure-loop-box"
 WORDS = f"font-size:{TEXT}px;line-height:1.45;max-width:1000px"
 TOGETHER_S = 1.0

@@ -14,9 +14,6 @@ from helpers import require
 from helpers.plots.style import INK, PAPER
 from helpers.units import SYSTEMS
 
-__all__ = ["CONTROL", "HAND_PX", "LOOKS", "PIXEL", "STYLE", "UNITS", "VALUE", "Choice", "Labelled", "Tick", "Typed", "UnitSwitch",
-           "keys_held"]  # fmt: skip
-
 CONTROL, VALUE, HAND_PX = "pressure-loop-control", "pressure-loop-value", 290  # classes; width of a control
 SEGMENTS, SEGMENT_PX, LETTER_PX = 4, 24, 7.6  # options beside each other: so many at most, if they fit into the row
 # Ink and ground of what is read, and of what is moved, by what it is.

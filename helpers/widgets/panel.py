@@ -20,8 +20,6 @@ from helpers.plots.style import INK, PAPER
 from helpers.units.said import written_out
 from helpers.widgets.controls import HAND_PX, LOOKS, UNITS, Typed, keys_held
 
-__all__ = ["CLASS", "MOST_IN_VIEW", "STYLE", "Fold", "Panel", "Reading", "SeniorCard", "Task", "WorkedCard"]
-
 CLASS, MORE = "pressure-loop-panel", "More"
 MOST_IN_VIEW = 6  # controls; what a page has besides stands under MORE
 WIDE_PX, NARROW_PX = 796, 799  # of the picture; of a page that has no room for two columns

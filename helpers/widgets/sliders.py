@@ -15,8 +15,6 @@ from ipywidgets import FloatSlider, IntSlider, SelectionSlider, Text
 from helpers.units import from_display, parse, to_display, unit_label
 from helpers.widgets.controls import UNITS, VALUE, Labelled
 
-__all__ = ["Count", "Slider", "Sliding", "Steps", "nice_step", "quantity_typed"]
-
 
 class Sliding(Labelled):
     """A slider and over it a field with its value, to be typed over. Its value is kept exactly; the slider stands at the nearest step."""

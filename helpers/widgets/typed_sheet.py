@@ -12,8 +12,6 @@ from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 
-__all__ = ["TypedSheet"]
-
 PLAIN = "font-size:14px;line-height:1.3"
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}</style>"

@@ -24,9 +24,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-__all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
-           "senior_card", "worked_example"]  # fmt: skip
-
 RULE_CHOICES = {
     "average of two": "average",
     "lowest of two": "lowest",

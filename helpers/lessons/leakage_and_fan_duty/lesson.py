@@ -22,9 +22,6 @@ from helpers.widgets.controls import Choice, Tick
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
-__all__ = ["compare", "cooling", "derivation", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
-           "worked_example"]  # fmt: skip
-
 SPLIT = 0.58
 DRIVEN = "closed by a drive of its own"
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's

@@ -20,8 +20,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-__all__ = ["MODES", "compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
-
 MODES = {"normal": "normal", "fire (stair)": "fire"}
 ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
 STOPPED_HZ = 3.0  # height of the bar that marks a stop

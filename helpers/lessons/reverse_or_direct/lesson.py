@@ -16,8 +16,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-__all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
-
 FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
 AUTOMATIC, BY_HAND = "automatic", f"by hand, +{STEP_PERCENT:g} %"

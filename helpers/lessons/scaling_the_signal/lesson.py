@@ -19,8 +19,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-__all__ = ["compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "senior_card", "worked_example"]
-
 INSTRUMENTS = {
     "0 to 125 Pa (0.5 in. w.c.)": (0.0, 125.0),
     "0 to 250 Pa (1 in. w.c.)": (0.0, 250.0),

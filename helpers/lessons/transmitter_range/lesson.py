@@ -20,8 +20,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Count, Slider
 
-__all__ = ["compare", "derivation", "exercises", "fit_chart", "panel", "predict", "senior_card", "worked_example"]
-
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
 SHEETS = {
     "span, squares": (OF_SPAN, ROOT),

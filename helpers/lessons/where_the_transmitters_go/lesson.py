@@ -15,9 +15,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Count, Slider
 
-__all__ = ["LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "predict", "senior_card",
-           "worked_example"]  # fmt: skip
-
 RULE_CHOICES = {
     "average of two": "average",
     "lowest of two": "lowest",

@@ -7,8 +7,6 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.model.loop.signal_chain import percent_line
 
-__all__ = ["Curves", "Held", "displayed"]
-
 
 @dataclass(frozen=True)
 class Curves:

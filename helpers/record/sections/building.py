@@ -13,8 +13,6 @@ from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.units.said import with_unit
 
-__all__ = ["criteria_table", "doors_section", "fan_section", "flow_section", "open_doors_section", "site_section", "window_section"]
-
 _ASKED = {
     "least_doors_shut": "Least pressure across a shut stair door",
     "most_doors_shut": "Most pressure across a shut stair door",

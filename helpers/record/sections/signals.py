@@ -25,8 +25,6 @@ from helpers.studies.report import (
 )
 from helpers.units.said import with_unit
 
-__all__ = ["action_section", "injection_section", "range_section", "signal_section"]
-
 _GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
 
 

@@ -17,8 +17,6 @@ from helpers.studies.tuning.candidate import numbers_text
 from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
-__all__ = ["FIRST", "choices_section", "design_schedule", "provenance_section", "settings_section", "site_hash"]
-
 FIRST = "first"  # group of the lines of the schedule that say what fails
 MOST_PLACES = 4  # rejected pairs of storeys named
 PRICE = "Price of the rejected one"

@@ -36,8 +36,6 @@ from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, press
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "acceptance_sheet"]
-
 FORCE_FIELDS = {
     "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
 }  # fmt: skip

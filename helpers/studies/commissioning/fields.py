@@ -14,10 +14,6 @@ from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
 
-__all__ = ["BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Day", "DoorMeasured", "Either",
-           "Missing", "Remark", "Says", "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present",
-           "spoken", "tested_again", "verdict_formula"]  # fmt: skip
-
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
 

@@ -32,9 +32,6 @@ from helpers.studies.report import fine, listed
 from helpers.studies.status import between_limits, word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["PlantTest", "WorstDay", "comes_first", "heaviest_after", "measured_twice", "plant_tests", "worst_jump", "worst_of_doors",
-           "worst_said"]  # fmt: skip
-
 USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
 
 

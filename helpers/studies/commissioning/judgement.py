@@ -13,8 +13,6 @@ from helpers.studies.report import fine
 from helpers.studies.status import TOUCHES
 from helpers.units.said import in_each, of_system, with_unit
 
-__all__ = ["DIRECTIONS", "FIELD_WORDS", "FIRST_MINUTES", "SHUTS", "WORDS", "asked", "chains", "judged", "later_chains"]
-
 DIRECTIONS = ("out of the stair", "into the stair", "none")
 SHUTS = ("yes", "no")  # and latches, by itself, against the pressure
 STRANGE_SHARE = 0.5  # a reading this far from the expected one is looked at, though its door is in its window; common practice, no source

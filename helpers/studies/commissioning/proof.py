@@ -17,8 +17,6 @@ from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.signal_chain import percent_line
 from helpers.studies.commissioning.injection import CALIBRATOR_PERCENT, INPUT_PERCENT, combined_tolerance_pa, display_tolerance_pa
 
-__all__ = ["CheckPlan", "DriveSetting", "JudgedReading", "Point", "check_plan"]
-
 LEVELS_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)  # off the ends: an input that clips shows a right figure there whatever its offset
 TURNED_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # levels about which a wrong line of scaling is turned
 OFF_SHARE = 0.1  # of the span: a range end this far off must show; nearer ones are within what a handover can tell

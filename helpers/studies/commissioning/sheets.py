@@ -20,9 +20,6 @@ from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.status import STATUSES
 from helpers.units.said import written_out
 
-__all__ = ["GIVEN", "INJECTION_BEFORE", "PAPERS", "SEEN", "SIGNED", "Formula", "Page", "as_text", "injection_missing",
-           "write_injection_sheet"]  # fmt: skip
-
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="808080")
 BOX = Border(left=LINE, right=LINE, top=LINE, bottom=LINE)

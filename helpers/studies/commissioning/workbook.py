@@ -24,8 +24,6 @@ from helpers.studies.report import listed
 from helpers.studies.status import STATUSES, word_of
 from helpers.units.said import with_unit
 
-__all__ = ["ACCEPTANCE_CAUTION", "round_lines", "write_acceptance_sheet"]
-
 ACCEPTANCE_CAUTION = (
     "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold; nobody measures "
     "alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, fingers off the "

@@ -9,8 +9,6 @@ from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
 from helpers.studies.report import fine, passed
 from helpers.units.said import with_unit
 
-__all__ = ["DoorColumn", "DoorColumns", "across_by_use", "doors_head", "end_tiles", "open_by_use", "rest_head"]
-
 
 def across_by_use(air):
     """Pressure difference at which each use of doors is judged, by use [conditions, storeys]: stair over what lies behind its door, lobby

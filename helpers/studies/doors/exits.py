@@ -15,8 +15,6 @@ from helpers.studies.report import fine
 from helpers.studies.status import status_of
 from helpers.units.said import with_unit
 
-__all__ = ["ExitAjar", "Left", "exit_ajar", "left_with_exits_open"]
-
 
 @dataclass(frozen=True)
 class Left:

@@ -19,9 +19,6 @@ from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["AREAS_M2", "HALF_DOORWAY", "MISSING_RELEASE", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors",
-           "speeds_asked", "with_release"]  # fmt: skip
-
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
 # Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.

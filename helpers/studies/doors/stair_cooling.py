@@ -18,8 +18,6 @@ from helpers.studies.cases import known_weather, levels_text, one_number
 from helpers.studies.report import NETWORK, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["CoolingStudy", "Moment", "cooling_study"]
-
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
 SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
 HANDBOOK_FACTOR = 0.15

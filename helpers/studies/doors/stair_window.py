@@ -16,8 +16,6 @@ from helpers.studies import status
 from helpers.studies.report import fine, passed
 from helpers.units.said import with_unit
 
-__all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "larkfield_door", "smoke_pushes", "stair_door"]
-
 STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
 

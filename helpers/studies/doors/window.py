@@ -12,8 +12,6 @@ from helpers.studies.cases import levels_text
 from helpers.studies.report import Finding, Shown, range_text
 from helpers.units.said import with_unit
 
-__all__ = ["NOT_CLOSING", "PUSHED", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
-
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}

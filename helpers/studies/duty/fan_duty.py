@@ -24,9 +24,6 @@ from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["FIRST_DOORS", "STREET", "Duty", "DutyAsked", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder",
-           "leaky_stair"]  # fmt: skip
-
 ACTIVATION_S = 60.0  # from alarm to pressure: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 

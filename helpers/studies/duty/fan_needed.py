@@ -18,8 +18,6 @@ from helpers.studies.cases import Case, cases_text, conditions_of, design_states
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["LOWEST", "MARGINS_SOURCE", "WRONG_WAY", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
-
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 # The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.

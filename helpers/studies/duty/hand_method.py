@@ -12,8 +12,6 @@ from helpers.studies.cases import known_weather, one_number
 from helpers.studies.report import signed
 from helpers.units.said import with_unit
 
-__all__ = ["FlowLadder", "HandStair", "Rung", "flow_ladder", "stair_wall_leak"]
-
 STANDARD_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues; ISO 5801
 
 

@@ -20,8 +20,6 @@ from helpers.model.loop.run import Setup, own_low_demand, run_loop, settings_of
 from helpers.studies.report import NETWORK, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["Demand", "FireMode", "LowDemandStudy", "StopTrial", "low_demand_study"]
-
 _NEMA = "NEMA MG 10-2001 table 2-3 (seen); for starts across the line: a ramped drive is gentler"
 _NEVER = "A fan that keeps a stair free of smoke does not stop for low demand, whatever it would save."
 

@@ -16,8 +16,6 @@ from helpers.model.sweep import at, finer, meets
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA
 
-__all__ = ["AirCurves", "Group", "Lookup", "Tally", "groups_of", "solve_curves"]
-
 FIRST_SPEEDS = 7  # equal steps of the squared speed, from the lowest to the highest
 MOST_PASSES = 5  # halvings of an interval at the most
 STRAIGHT_WITHIN_PA = 0.2  # what the slopes beside an interval may say of its straight line; in truth it is off by a quarter to all of it

@@ -24,9 +24,6 @@ from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
-__all__ = ["MOST_CELLS", "MOST_CONDITIONS", "Chances", "Drawn", "Placing", "candidate_levels", "choices_of", "draw", "own_choice",
-           "place_transmitters", "spread_triples", "stated_weathers"]  # fmt: skip
-
 MOST_CONDITIONS = 100_000
 # How an error within its bound is spread, as a share of the bound.
 _ERRORS = {

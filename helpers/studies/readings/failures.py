@@ -12,8 +12,6 @@ from helpers.model.site.schema import Site, Transmitter
 from helpers.model.sweep import Rest
 from helpers.studies.cases import Case
 
-__all__ = ["FALLBACKS", "KEEP", "KEPT", "MIDDLE", "NOTHING", "OWN", "SPEED", "Answers", "Failure", "blind_wires", "failures_of"]
-
 NOTHING, KEPT = "nothing is done", "remaining reading, set point kept"
 OWN, KEEP, SPEED, MIDDLE = "remaining reading at its own set point", "keep the speed", "agreed fallback speed", "median of three"
 FALLBACKS = (NOTHING, KEPT, OWN, KEEP, SPEED, MIDDLE)

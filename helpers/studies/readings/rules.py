@@ -22,9 +22,6 @@ from helpers.studies.report import NotThere, Shown, fine, finest, parted
 from helpers.studies.status import SPARE_PA, status_of
 from helpers.units.said import with_unit
 
-__all__ = ["CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
-           "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules"]  # fmt: skip
-
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
 

@@ -27,8 +27,6 @@ from helpers.studies.report import NETWORK, PRACTICE, Finding
 from helpers.studies.signals.steady_loop import Price, price_of
 from helpers.units.said import with_unit
 
-__all__ = ["BENCHES", "Acting", "LetGo", "Runaway", "acting", "bench"]
-
 LEAST_ANSWER_PA = 0.5  # ours: a reading that moves less between the two speeds cannot run a loop
 SIGN_PA = 1e-3  # below it the network's own rounding may decide whether a reading rises or falls
 FOLLOW_SHARE = 0.8  # ours: low sides that take more of the stair's change along than this are what keeps the reading still

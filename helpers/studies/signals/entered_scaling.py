@@ -10,8 +10,6 @@ from helpers.studies.report import apart, fine, range_text
 from helpers.studies.signals.steady_loop import LIMIT_N, steady_loop
 from helpers.units.said import with_unit
 
-__all__ = ["BOTH", "INPUTS", "SAME_PA", "UPPER", "WIRE_OFF", "EnteredScaling"]
-
 BOTH, UPPER, WIRE_OFF = "both alike", "only the upper", "upper wire broken"
 INPUTS = (BOTH, UPPER, WIRE_OFF)
 SAME_GAIN = 0.005  # a gain nearer to one than this is written as one

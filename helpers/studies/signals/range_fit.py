@@ -19,8 +19,6 @@ from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-__all__ = ["ADDINGS", "OF_READING", "OF_SPAN", "ROOT", "SUM", "RangeFit"]
-
 OF_SPAN, OF_READING = "of span", "of reading"
 ROOT, SUM = "root of squares", "plain sum"
 ADDINGS = {ROOT: uncertainty.root_sum_square, SUM: uncertainty.worst_case}

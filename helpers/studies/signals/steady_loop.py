@@ -22,8 +22,6 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine, passed
 from helpers.units.said import with_unit
 
-__all__ = ["LARKFIELD", "QUAYSIDE", "Price", "Settled", "SteadyLoop", "price_of", "steady_loop"]
-
 # An entrance leaf that opens outwards, as the building's pressure pushes it; ours, the site file of a building holds no leaf.
 ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N = 0.91, 2.10, 30.0
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]

@@ -21,8 +21,6 @@ from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes, loop_lags
 from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
 
-__all__ = ["ASKED", "Corner", "LoopBox", "Nearness", "ramp_asks_s"]
-
 ASKED = LeastMargins(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
 LAG_SHARES, DEAD_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0), (0.0, 0.5, 1.0)  # of the boxes from low to high; the ends are among them
 QUICK_S = 0.1  # time constant of a usual transmitter, put in for the one that is stated; common practice, no source
