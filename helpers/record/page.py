@@ -59,9 +59,9 @@ def summary_shown(record):
 MOST_IN_VIEW, MOST_PRINTED = 8, 14  # findings of a board, a line each
 MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
-TWO = "display:grid;grid-template-columns:repeat(auto-fit,minmax(400px,1fr));gap:8px 12px;margin:8px 0;align-items:start"
+TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
 BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
-BOARD_PX = 560
+BOARD_PX = 480
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
 
 
@@ -81,8 +81,8 @@ def board_html(record, drawn=None, pictures=True):
     )
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
-        f"{_answer(record, ''.join(lines[:MOST_IN_VIEW]) + more + good, scale=1)}{_signed(record)}"
-        f'<div style="{BOX_HEAD}">What stands behind it</div>{sections}</div>'
+        f"{_answer(record, ''.join(lines[:MOST_IN_VIEW]) + more + good, scale=1)}"
+        f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div>"
     )
 
 
@@ -107,7 +107,7 @@ def _answer(record, decide, scale):
 
 
 CAUTION_LINE = (
-    "▲ Cautions: a pre-check only, measure every storey; isolate before electrical work; no low-demand stop in smoke control; and more"
+    "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
 )
 
 
