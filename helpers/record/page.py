@@ -106,9 +106,7 @@ def _answer(record, decide, scale):
     )
 
 
-CAUTION_LINE = (
-    "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
-)
+CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
 
 
 def board_said(record):
