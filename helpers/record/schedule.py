@@ -241,12 +241,8 @@ def _hardware(site):
     flow, pressure = (with_unit(values[-1], kind) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure")))
     shutoff = with_unit(fan.standard_pressures_pa[0], "pressure")
     curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
-    yield Setting(
-        "fan",
-        "the fan that all of this holds for",
-        curve,
-        "as the site file has it; with another fan work out gain, fallback and alarms anew",
-    )
+    why = "as the site file has it; with another fan work out gain, fallback and alarms anew"
+    yield Setting("fan", "the fan that all of this holds for", curve, why)
     if relief is not None:
         opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
         damper = f"opens from {opens}, fully open at {full}, {with_unit(relief.area_m2, 'area')} at level {relief.level}"
@@ -292,19 +288,20 @@ def _failing(study, full):
             "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study), _beyond(full, study.speed_hz)))),
         )
     yield Setting("failure", "on a failed reading", said, why, hangs)
+    for one in study.two_lost:
+        bad = one.state == "wrong" or (fails and not one.measures)
+        value = f"{FAIL}: none is to be entered; the least bad: {one.does(study.speed_hz)}" if bad else one.does(study.speed_hz)
+        yield Setting("failure", f"{listed(one.lost)} lost", value, f"{FAIL if bad else word_of(one.state)}: {one.worst_said()}", hangs)
     if fails:
         yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
-        yield _return()
-        yield from _alarms(study, full)
-        return
-    speed, reached = with_unit(study.speed_hz, "frequency", 1), with_unit(study.reached_after_s, "time")
-    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
-    stops = "smoke control never stops for want of a reading"
-    value = "fallback speed; the drive tells its own fault and runs on"
-    yield Setting("failure", "every reading failed", value, stops, hangs)
-    if len(study.site.transmitters) == 2:
-        why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
-        yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
+    else:
+        speed, reached = with_unit(study.speed_hz, "frequency", 1), with_unit(study.reached_after_s, "time")
+        yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
+        value, stops = "fallback speed; the drive tells its own fault and runs on", "smoke control never stops for want of a reading"
+        yield Setting("failure", "every reading failed", value, stops, hangs)
+        if len(study.site.transmitters) == 2:
+            why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
+            yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
     yield _return()
     yield from _alarms(study, full)
 

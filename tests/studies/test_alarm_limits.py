@@ -66,7 +66,7 @@ def test_of_two_silences_the_one_with_the_greater_harm_is_told(design):
     assert (told.door, told.out_pa, told.limit_pa, told.state) == ("B", 6.0, 25.0, "wrong")
     of_site = design.fallback.alarm_limits.silent
     (finding,) = (one for one in design.section("failure").findings if one.what.startswith("No alarm limits both ring"))
-    assert (finding.severity, finding.figure) == (of_site.state, of_site.judged())
+    assert (finding.severity, written_out(finding.figure)) == (of_site.state, written_out(of_site.judged()))
     study, (sound, others) = design.fallback, design.fallback._tried
     for shown in (sound, others):  # of each row the door that loses most of a limit is no further out than the worst
         assert (shown.harm_pa <= shown.out_pa + 1e-9).all()

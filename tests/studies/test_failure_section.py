@@ -2,11 +2,16 @@
 
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from demo_designs import design_for, design_of
 
+from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.failures import KEPT, SPEED
+from helpers.studies.readings.left_readings import TwoLost
 from helpers.studies.readings.words import fallback_said, out_said, sides_said
 from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
@@ -92,6 +97,43 @@ def test_one_transmitter_is_told_to_be_one(stair):
 
 
 THREE = ("A", 0), ("B", 2), ("C", 5)
+
+
+def test_with_two_of_three_readings_lost_what_is_left_is_tried_against_the_fallback_speed(stair, a_transmitter):
+    site = stair(6, transmitters=[a_transmitter(*tap) for tap in THREE])
+    design = design_for(site)
+    study = design.fallback
+    assert [(one.lost, one.left) for one in study.two_lost] == [(("A", "B"), ("C",)), (("A", "C"), ("B",)), (("B", "C"), ("A",))]
+    conditions = conditions_of(site, study.air.cases, study.air.tower)
+    for one in study.two_lost:  # what is left, held by the air network itself
+        left = [tap for tap in site.transmitters if tap.name in one.left]
+        dp = DoorColumns(study.air.tower, study.air.window).across(study.air.tower.hold(conditions, one.set_point_pa, left, "average").air)
+        rooms = np.minimum(*study.air.doors.rooms(dp, study.air.standing_open))[study.judged].min()
+        assert rooms == pytest.approx(one.worst.room_pa, abs=study.accuracy_pa * 3 + 8.0)
+        assert one.worst.room_pa <= rooms + 0.3  # the box is no better than the file
+        assert one.chosen is (one.worst if one.measures else one.worst_at_speed)
+    told = table(written_out(failure_section(design)), "two lost")
+    assert told.states == tuple(one.state for one in study.two_lost)
+    rows = {row.name: row for row in written_out(settings_schedule(site, fallback=study))}
+    assert {"A and B lost", "A and C lost", "B and C lost"} <= set(rows)
+    for one in study.two_lost:
+        assert written_out(one.does(study.speed_hz)) in rows[" and ".join(one.lost) + " lost"].value
+    assert design_of("Tannery Row").fallback.two_lost == ()
+
+
+def test_of_two_lost_the_speed_goes_first_and_what_is_left_only_where_the_speed_does_not_hold():
+    def tried(alone_pa, at_speed_pa):
+        alone, kept = (SimpleNamespace(room_pa=room, good=room >= -0.1) for room in (alone_pa, at_speed_pa))
+        way = SimpleNamespace(walls={"file": (kept, kept)}, state="good")
+        one = TwoLost(("A", "B"), ("C",), 40.0, {"file": (alone, alone)}, way)
+        return one.measures, one.state
+
+    assert tried(9.0, 2.0) == (False, "good")
+    assert tried(9.0, -2.0) == (True, "attention")
+    assert tried(-1.0, -2.0) == (True, "wrong")
+    assert tried(-3.0, -2.0) == (False, "wrong")
+
+
 WRONG_SITES = {
     "three transmitters": {"transmitters": THREE},
     "unlike low sides": {"transmitters": [{"reference": "outdoors"}, {}]},

@@ -7,7 +7,7 @@ from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
 from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said
-from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, range_text
+from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, listed, range_text
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -33,6 +33,7 @@ def failure_section(design):
     beyond = design.standing.fallback_against(study)
     tables += [_tried_table(study)] + ([_alarms_table(study, beyond)] if study.alarm_limits else [])
     tables += [_beside_table(study)] if study.beside else []
+    tables += [_two_lost_table(study)] if study.two_lost else []
     said = design.standing.what_if(_verdict(study, beyond), SET_POINT, ACTION, FAN)
     return Section(
         "failure", TITLE, said, tuple(_figures(study)), tuple(tables), tuple(_findings(study, beyond)),
@@ -153,6 +154,13 @@ def _findings(study, beyond):
             remedy,
             possible=True,
         )  # fmt: skip
+    two = min(study.two_lost, key=lambda one: one.chosen.room_pa, default=None)
+    if two is not None and (two.state == "wrong" or two.measures):
+        what = f"With two readings lost {'a door is out' if two.state == 'wrong' else 'one reading alone holds the stair'}"
+        figure = f"{listed(two.lost)} lost, {two.does(study.speed_hz)}: {two.worst_said()}"
+        yield Finding(two.state, what, figure, "neither what is left nor the fallback speed holds every door" if two.state == "wrong" else
+                      "the fallback speed puts a door out; nobody can know whether the one left is right", NETWORK,
+                      "repair the first at once; see the fallback", possible=True)  # fmt: skip
     if len(study.site.transmitters) == 1:
         what = "One reading alone: with it lost nothing measures the stair"
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
@@ -322,6 +330,21 @@ def _alarms_table(study, beyond):
     if combined is not None:
         note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text()}."
     return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Then", "Why"), alarm_lines(study, beyond), note=note)
+
+
+def _two_lost_table(study):
+    """What is left where two of three readings or more are lost."""
+    columns = ("Lost", "Left", "Alone at", "Worst door with what is left", "Worst door at the fallback speed", "The drive")
+    rows = [
+        (listed(one.lost), listed(one.left), with_unit(one.set_point_pa, "pressure"), one.worst.text(), one.worst_at_speed.text(),
+         one.does(study.speed_hz))
+        for one in study.two_lost
+    ]  # fmt: skip
+    note = (
+        "Over walls that leak more and less and readings off by their accuracy, in every case that counts. The speed goes first where it "
+        "holds: one reading that is left has no other to be held against. Two that are wrong alike outvote the third: no drive can know it."
+    )
+    return Table("two lost", "Two readings lost", columns, tuple(rows), tuple(one.state for one in study.two_lost), note)
 
 
 def _beside_table(study):

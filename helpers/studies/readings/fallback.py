@@ -12,6 +12,7 @@ from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
+from helpers.studies.readings.left_readings import best_set_point, two_lost
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
 from helpers.studies.report import Shown, listed
@@ -19,8 +20,7 @@ from helpers.studies.report import Shown, listed
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
 
 OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
-SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
-MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousands of pascals would take a minute
+SPEED_STEP_HZ = 0.5
 
 
 class FallbackStudy(Shown):
@@ -148,7 +148,7 @@ class FallbackStudy(Shown):
     def set_points_pa(self):
         """{reading lost: set point [Pa] with the most room for what remains}; none for a single transmitter."""
         taps = self.site.transmitters
-        return {} if len(taps) == 1 else {tap.name: self._best_set_point(number) for number, tap in enumerate(taps)}
+        return {} if len(taps) == 1 else {tap.name: best_set_point(self, (number,)) for number, tap in enumerate(taps)}
 
     @property
     def alone_pa(self):
@@ -156,34 +156,10 @@ class FallbackStudy(Shown):
         first, *second = (tap.name for tap in self.site.transmitters)
         return {second[0]: self.set_points_pa[first], first: self.set_points_pa[second[0]]} if len(second) == 1 else {}
 
-    def _best_set_point(self, lost=None, rule=None):
-        """Of set points in whole steps the best, as `speed_hz`, with readings off by their accuracy as well; lost: a reading left out."""
-        if not self.holdable.any():
-            return float(self.site.control.set_point_pa)
-        left = [tap for number, tap in enumerate(self.site.transmitters) if number != lost]
-        low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
-        if high < low + SET_POINT_STEP_PA:  # ranges that have nothing in common, as somebody may have entered them: any of theirs
-            low, high = min(tap.range_low_pa for tap in left), max(tap.range_high_pa for tap in left)
-        step = max(SET_POINT_STEP_PA, np.ceil((high - low) / MOST_SET_POINTS))
-        tried = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
-        own = self._room_at(self.air, tried, lost, rule)
-        box = [self._room_at(air, tried + off, lost, rule) for air, offs in self._beside_own[0].values() for off in offs]
-        holds = own >= -self.tolerance_pa  # with the leaks of the file at least
-        return float(tried[np.where(holds, np.min([own, *box], axis=0), -np.inf).argmax() if holds.any() else own.argmax()])
-
-    def _room_at(self, air, set_points_pa, lost, rule):
-        """Room of the worst door of the cases that a speed can hold [set points], one reading lost or none."""
-        readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(self.site.transmitters)].copy()
-        if lost is not None:
-            readings[..., lost] = np.nan
-        combined = air.combined(readings, rule or self.site.control.rule, self.site.control.weights)
-        places = air.settle(combined[..., None], "average", set_points_pa[:, None] * np.ones(len(air.cases))).place
-        return air.margin_at(places)[:, self.holdable].min(axis=1)
-
     @cached_property
     def middle_pa(self):
         """Set point [Pa] of the middle of three readings; None where there are only two and no third is asked about."""
-        return self._best_set_point(rule="middle") if len(self.air.taps) > 2 else None
+        return best_set_point(self, rule="middle") if len(self.air.taps) > 2 else None
 
     def _answers(self, air, speed_hz=None, set_points_pa=None, off_pa=0.0):
         """The ways of falling back worked out in some air; readings off by so much hold the set points less that."""
@@ -234,7 +210,7 @@ class FallbackStudy(Shown):
         control, taps = self.site.control, len(self.site.transmitters)
         at = self.air.at(self.air.shown_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))[:, :taps]
         target, worst = self.air.combined(at, control.rule, control.weights), np.inf
-        for air, off in ((air, off) for air, offs in self._beside_own[0].values() for off in offs):
+        for air, off in ((air, off) for air, offs in self.walls_tried.values() for off in offs):
             set_to = self._sound(air, target - off).place[days]
             worst = min(worst, float(air.margin_at(set_to[:, None] * np.ones(len(air.cases)))[:, self.judged].min()))
         return worst
@@ -336,6 +312,16 @@ class FallbackStudy(Shown):
         held = min(room for _, room in tried[0].values())
         exits, blind = exit_ajar(self.air, rests, self.judged), blind_wires(self.site.transmitters)
         return Way(name, every, ends, walls, dampers, exits, blind, self.accuracy_pa, held)
+
+    @property
+    def walls_tried(self):
+        """{walls that are tried: (air, by what readings are off)}."""
+        return self._beside_own[0]
+
+    @cached_property
+    def two_lost(self):
+        """`TwoLost` of each pair of three readings or more."""
+        return two_lost(self)
 
     @cached_property
     def _beside_own(self):

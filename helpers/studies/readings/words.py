@@ -24,11 +24,16 @@ def fallback_said(study):
     """What the best way is, with its figures, in a few words."""
     name, speed = study.best.name, with_unit(study.speed_hz, "frequency", 1)
     if name == OWN:
-        left = "fewer are left" if len(study.site.transmitters) > 2 else "none is left"
+        left = "fewer are left" if len(study.site.transmitters) > 2 and not _one_left_measures(study) else "none is left"
         return f"{_set_points_said(study)}; {speed} where {left} or nobody knows which is wrong"
     if name == MIDDLE:
-        return f"the middle of the readings at {_pressure(study.middle_pa)}; {speed} where fewer than two are left"
+        left = "none is" if _one_left_measures(study) else "fewer than two are"
+        return f"the middle of the readings at {_pressure(study.middle_pa)}; {speed} where {left} left"
     return f"{name}, {speed}" if name == SPEED else name
+
+
+def _one_left_measures(study):
+    return any(one.measures for one in study.two_lost)
 
 
 def blind_said(way):
