@@ -7,11 +7,12 @@ from html import escape
 from ipywidgets import HTML, Layout
 
 from helpers import require
-from helpers.studies.status import STATUSES
+from helpers.studies.status import STATUSES, one_line
 from helpers.units import one_stop
 from helpers.units.said import in_each
 
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
+MOST_IN_VIEW = 8  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
@@ -213,6 +214,24 @@ def _finding(finding):
 def finding_folded_html(finding, line):
     """A finding under one line, which says it in short."""
     return folded(f"{status_html(finding.severity)}&ensp;{escape(line)}", _finding(finding), is_html=True)
+
+
+def counts_html(findings):
+    """How many findings of each status, on one line."""
+    counts = ((sum(finding.severity == key for finding in findings), key) for key in STATUSES)
+    told = "&emsp;".join(f"<b>{count}</b> {status_html(key)}" for count, key in counts)
+    return f'<div style="font-size:{HEAD}px;padding:4px 0">{told}</div>'
+
+
+@in_each
+def to_decide_html(findings):
+    """Findings as a list to work through, one line each with the rest folded under it: the gravest in view, then the others, then what is
+    in order."""
+    lines = [finding_folded_html(finding, one_line(finding)) for finding in findings if finding.severity != "good"]
+    passed = [finding for finding in findings if finding.severity == "good"]
+    more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
+    good = folded(f"{len(passed)} looked at and in order", findings_html(passed)) if passed else ""
+    return "".join(lines[:MOST_IN_VIEW]) + more + good
 
 
 def _effects(finding):

@@ -10,8 +10,8 @@ from helpers.plots.markup import (
     TEXT,
     Verdict,
     cautions_html,
+    counts_html,
     figures_html,
-    finding_folded_html,
     findings_html,
     folded,
     html_table,
@@ -19,12 +19,13 @@ from helpers.plots.markup import (
     mark_html,
     paragraphs_html,
     status_html,
+    to_decide_html,
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
 from helpers.record.sections.signed import FIRST
 from helpers.studies.report import listed
-from helpers.studies.status import STATUSES, word_of, worst_of
+from helpers.studies.status import one_line, word_of, worst_of
 
 __all__ = ["STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
            "signed_html", "summary_shown", "table_shown", "verdict_of"]  # fmt: skip
@@ -56,8 +57,7 @@ def summary_shown(record):
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
-MOST_IN_VIEW, MOST_PRINTED = 8, 14  # findings of a board, a line each
-MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
+MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
 BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
@@ -71,17 +71,13 @@ def board_html(record, drawn=None, pictures=True):
 
     drawn: of `Picture`, by key, that show the record's already; pictures: whether those of the sections are in it.
     """
-    lines = [finding_folded_html(finding, one_line(finding)) for finding in record.findings if finding.severity != "good"]
-    passed = [finding for finding in record.findings if finding.severity == "good"]
-    more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
-    good = folded(f"{len(passed)} looked at and in order", findings_html(passed)) if passed else ""
     sections = "".join(
         folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True)
         for one in record.sections
     )
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
-        f"{_answer(record, ''.join(lines[:MOST_IN_VIEW]) + more + good, scale=1)}"
+        f"{_answer(record, to_decide_html(record.findings), scale=1)}"
         f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div>"
     )
 
@@ -93,15 +89,14 @@ def _made_for(record):
 
 def _answer(record, decide, scale):
     """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML)."""
-    board, counts = record.board, {key: sum(one.severity == key for one in record.findings) for key in STATUSES}
-    counted = "&emsp;".join(f"<b>{count}</b> {status_html(key)}" for key, count in counts.items())
+    board = record.board
     first = verdict_html(Verdict("wrong", f"Nothing to enter yet, {board.first}")) if board.first else ""
     columns = "".join(_column(name, lines) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check)) if lines)
     profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
     shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
     head = f'<div style="{BOX_HEAD}">To decide, the gravest first</div>'
     return (
-        f'<div style="font-size:18px;padding:4px 0">{counted}</div>{first}<div class="three" style="{THREE}">{columns}</div>'
+        f'{counts_html(record.findings)}{first}<div class="three" style="{THREE}">{columns}</div>'
         f'<div class="two" style="{TWO}"><div>{shown}</div><div style="{BOX}">{head}{decide}</div></div>'
     )
 
@@ -116,14 +111,6 @@ def board_said(record):
     told = [f"{name}: {line.what}: {line.value} ({word_of(line.status)})" for name, lines in columns for line in lines]
     head = (f"{board.site_name}, {board.made_for}", record.state_line, board.first)
     return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in record.findings)]))
-
-
-def one_line(finding):
-    """What a finding says in one line: what, and the beginning of its figure where that is short enough."""
-    what, figure = finding.what.rstrip("."), finding.figure
-    for stop in ("; ", " (", ": "):
-        figure = figure.partition(stop)[0]
-    return f"{what}: {figure}" if 0 < len(figure) <= MOST_LETTERS else what
 
 
 def _column(name, lines):

@@ -132,6 +132,7 @@ def headline(findings):
     return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
 
 
+MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
 MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding itself has them all
 
 
@@ -141,6 +142,14 @@ def fails_said(findings):
     The one list that heads page, sheet, schedule and file; empty where nothing fails.
     """
     return tuple(_fail_said(finding) for finding in ranked(folded(findings)) if finding.severity == "wrong")
+
+
+def one_line(finding):
+    """What a finding says in one line: what, and the beginning of its figure where that is short enough."""
+    what, figure = finding.what.rstrip("."), finding.figure
+    for stop in ("; ", " (", ": "):
+        figure = figure.partition(stop)[0]
+    return f"{what}: {figure}" if 0 < len(figure) <= MOST_LETTERS else what
 
 
 def _fail_said(finding):

@@ -17,10 +17,11 @@ from helpers.pages.record import PicturePiece, RecordBoard, RecordView
 from helpers.plots.markup import findings_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
-from helpers.record.page import board_html, one_line, page_html, section_verdict
+from helpers.record.page import board_html, page_html, section_verdict
 from helpers.record.plot_builders import rules_compared
 from helpers.record.sections.signed import FIRST
 from helpers.studies.report import Finding
+from helpers.studies.status import one_line
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
