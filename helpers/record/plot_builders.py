@@ -84,10 +84,15 @@ def fan_chart(tower, duty):
     """
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
+    # flow and fan pressure as the speed rises from shut-off to full, in one case: what duct and stair ask for
+    conditions = conditions_of(tower.site, [case]).rows(np.zeros(SYSTEM_SPEEDS, int))
+    lowest = min(float(duty.shutoff_speed_hz[duty.design]), 0.9 * duty.full_speed_hz)
+    air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
+    flow, pressure, _ = fan_points(tower, air, conditions)
     curves = (
         _fan_curve(tower, duty.full_speed_hz, case, "full speed"),
         _fan_curve(tower, speed, case, "duty"),
-        _system_curve(tower, duty, case),
+        ("duct and stair", flow, pressure, False),
     )
     most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
     most = sorted({*most, place})  # the one whose speed is drawn is among them
@@ -119,15 +124,6 @@ def _fan_curve(tower, speed_hz, case, name):
     pressure = (tower.curve.pressure + duct) * ratio**2 * head
     every = np.linspace(0, flow.size - 1, CURVE_POINTS).round().astype(int)
     return f"{name}, {with_unit(speed_hz, 'frequency')}", flow[every] * ratio, pressure[every], True
-
-
-def _system_curve(tower, duty, case):
-    """Flow and fan pressure as the speed rises from shut-off to full, in one case: what duct and stair ask for."""
-    conditions = conditions_of(tower.site, [case]).rows(np.zeros(SYSTEM_SPEEDS, int))
-    lowest = min(float(duty.shutoff_speed_hz[duty.design]), 0.9 * duty.full_speed_hz)
-    air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
-    flow, pressure, _ = fan_points(tower, air, conditions)
-    return "duct and stair", flow, pressure, False
 
 
 def speed_curve(fan, label, speed_hz, density_ratio):

@@ -133,7 +133,9 @@ def handle_force(draw):
         f"{_say_force(draw, force - closer)} at the handle.",
         f"With the closer: {_say_force(draw, force)}.",
     )
-    return Exercise(question, _force(draw, force, force), slips, way)
+    # rounding of what has to be worked out by hand, and no less than half of a newton or of a pound
+    half = units.from_display(0.5, "force", draw.system)
+    return Exercise(question, Measured(force, "force", max(HAND * force, half)), slips, way)
 
 
 def most_borne(draw):
@@ -281,12 +283,6 @@ def _given(draw, force_n):
 
 def _say_force(draw, value):
     return draw.say(value, "force", 1)
-
-
-def _force(draw, value, worked_out):
-    """Rounding of what has to be worked out by hand, and no less than half of a newton or of a pound."""
-    half = units.from_display(0.5, "force", draw.system)
-    return Measured(value, "force", max(HAND * worked_out, half))
 
 
 def _pressure(draw, value, share=HAND):

@@ -135,19 +135,15 @@ def _verdict(place, found):
     if found.letgo.swapped:
         return Verdict("wrong", f"{_swapped(place, found, right)} {price}")
     if right:
-        return _held(place, found, price)
+        signs = f"{found.letgo.action.capitalize()} acting, and {_effect(place)}: the loop holds."
+        if found.end == "held":
+            kind = "good" if found.price.good else "attention"
+            back = f"Back near the set point after {_time(found.at_s)}" if found.at_s else "It stays near the set point"
+            return Verdict(kind, f"{signs} {back}. {price}")
+        return Verdict(
+            "attention", f"{signs} It is still on its way after {_time(place.length_s)}: slow, but on its way to the set point. {price}"
+        )
     return Verdict("wrong", f"{_wrong(place, found)} {price}")
-
-
-def _held(place, found, price):
-    signs = f"{found.letgo.action.capitalize()} acting, and {_effect(place)}: the loop holds."
-    if found.end == "held":
-        kind = "good" if found.price.good else "attention"
-        back = f"Back near the set point after {_time(found.at_s)}" if found.at_s else "It stays near the set point"
-        return Verdict(kind, f"{signs} {back}. {price}")
-    return Verdict(
-        "attention", f"{signs} It is still on its way after {_time(place.length_s)}: slow, but on its way to the set point. {price}"
-    )
 
 
 def _wrong(place, found):

@@ -118,12 +118,8 @@ def _verdict(chosen, best, best_of_all, loss):
     lost = {"none": "", "dead": f", {one}dead and counted as zero", "left_out": f", {one}left out"}[loss]
     told = f"{chosen.text()}{lost}: all doors inside in {_share(chosen, loss)}, {STREET}."
     words = f"{told[0].upper()}{told[1:]} {_price(chosen)} {_beside(chosen, best, best_of_all, loss)}"
-    return Verdict(_kind(chosen, loss), words)
-
-
-def _kind(chosen, loss):
-    """Past a limit in most conditions, or in some: the best of those tried is to be looked at, never passed."""
-    return "wrong" if chosen.share(loss) < LEAST_SHARE else "attention" if chosen.share(loss) < 1 else "good"
+    # past a limit in most conditions, or in some: the best of those tried is to be looked at, never passed
+    return Verdict("wrong" if chosen.share(loss) < LEAST_SHARE else "attention" if chosen.share(loss) < 1 else "good", words)
 
 
 def _share(one, loss):

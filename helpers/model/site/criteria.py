@@ -87,7 +87,7 @@ class CeilingCriterion(PressureCriterion):
 
 
 class TimeCriterion(Criterion):
-    """A time."""
+    """A time that a standard asks for."""
 
     dimension: ClassVar[str] = "time"
     value: Annotated[float, AskedQuantity("time", "3 s", low=0, high=1e5, open_low=True)]

@@ -173,22 +173,18 @@ def set_point_fails(bench):
     suits = next((one for one in found if any(points.size for points in one.values())), None)
     if suits is None or np.any(np.abs(suits[loop.rule] - bench.set_point) <= HALF_STEP_PA):
         return
-    yield wrong(
-        f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
-        _where(bench, everywhere),
-        "some shut door is out of its window in some weather, a final exit would not close again, or a required case is not held",
-        NETWORK,
-        works(bench) if everywhere else NONE_TO_ENTER,
-    )
-
-
-def _where(bench, everywhere):
-    """The set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone."""
+    # the set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone
     held = bench.held
     out = bench.other_door(held, bench.settled) if everywhere else _worst_as_stated(bench)
     lost = np.flatnonzero(bench.required & (held.state != "held")) if everywhere and not out else ()
     out = out or "".join(f"{bench.cases[case].name} is {held.state[case]}" for case in lost[:1])
-    return f"{pa(bench.set_point)}; {out}" if out else pa(bench.set_point)
+    yield wrong(
+        f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
+        f"{pa(bench.set_point)}; {out}" if out else pa(bench.set_point),
+        "some shut door is out of its window in some weather, a final exit would not close again, or a required case is not held",
+        NETWORK,
+        works(bench) if everywhere else NONE_TO_ENTER,
+    )
 
 
 def _worst_as_stated(bench):
@@ -197,11 +193,6 @@ def _worst_as_stated(bench):
     out = too_heavy(bench, held, cases) or too_low(bench, held, cases) or bench.other_door(held, cases)
     ends = [f"{bench.cases[place].name} {held.state[place]}" for place in np.flatnonzero(cases & (held.state != "held"))]
     return "; ".join(filter(None, (*ends[:1], out)))
-
-
-def _said(suits):
-    """Set points that suit, rule by rule."""
-    return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max())}" for rule, good in suits.items() if good.size)
 
 
 def offered(bench, rule):
@@ -224,7 +215,8 @@ def works(bench, cases=None):
     runs = [bench.of_record.set_points(bench, rule) for rule in bench.rules if bench.set_points(rule).size]
     held = any(runs)
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
-    said = _said(suits)
+    # set points that suit, rule by rule
+    said = " or ".join(f"{rule} reading at {inside_text(good.min(), good.max())}" for rule, good in suits.items() if good.size)
     if not said and runs:
         return f"{first}no set point to enter: {fights_said(bench.site)}"
     other = PLACES if bench.suited[bench.settled].all() else _feasible(bench, cases)

@@ -35,22 +35,18 @@ def entered_range(bench):
             own = range_text(*one.range, bench.dimension)
             told = f"{range_text(low, high, bench.dimension)} at {signal} entered, {own} at {one.signal} on the instrument"
             figure = f"at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
+            # what the entries do to the places, against the same strategy entered rightly
+            now, then = (
+                bench.between(places.min(), places.max())
+                for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
+            )
             yield wrong(
                 f"What was entered for {one.name} does not match the transmitter: {told}",
                 figure,
-                _consequence(bench),
+                f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}",
                 NETWORK,
                 f"enter {one.signal} and {own}",
             )
-
-
-def _consequence(bench):
-    """What the entries do to the places, against the same strategy entered rightly."""
-    now, then = (
-        bench.between(places.min(), places.max())
-        for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
-    )
-    return f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}"
 
 
 def two_scales(bench):

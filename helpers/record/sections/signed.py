@@ -81,11 +81,13 @@ def provenance_section(design):
     """Where the figures come from: the site file, its hash, the software, the editions of tables."""
     site = design.site
     digest = site_hash(site)
+    # the standard by its title, and whether it is in force
+    criteria = criteria_for(site)
     figures = (
         _word("Site", site.name, "invented, for teaching" if site.invented else "stated by its file", SITE_FILE),
         _word("Hash of the site's figures", digest[:16], "SHA-256 of the site written out; the same figures give the same hash", SITE_FILE),
         _word("Workbook", __version__, "version of the helpers package", "this workbook"),
-        _word("Criteria", _standard_said(site), "what the site is judged by", SITE_FILE),
+        _word("Criteria", f"{criteria.title}; {criteria.standing}", "what the site is judged by", SITE_FILE),
         _word("Leakage table", site.leakage.edition, "edition of the wall leakage ratios", SITE_FILE),
         _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
     )
@@ -169,9 +171,3 @@ def _study(ask):
         return ask()
     except ValueError:
         return None
-
-
-def _standard_said(site):
-    """The standard by its title, and whether it is in force."""
-    criteria = criteria_for(site)
-    return f"{criteria.title}; {criteria.standing}"

@@ -214,11 +214,7 @@ def _smallest(told, percents):
         if whole.any():
             spread = np.ptp(percents[sets], axis=1).min(axis=1)  # of each set: levels of the input that is moved least
             return sets[np.where(whole, spread, -1.0).argmax()].tolist()
-    return _greedy(can)
-
-
-def _greedy(can):
-    """A small set: always the point that shows most of what has not shown yet."""
+    # a small set: always the point that shows most of what has not shown yet
     chosen, left = [], np.ones(len(can), bool)
     while left.any():
         best = int(can[left].sum(axis=0).argmax())
