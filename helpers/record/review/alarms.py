@@ -10,7 +10,7 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.curves import displayed
-from helpers.record.review.kinds import Kind, attention, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 
@@ -97,8 +97,7 @@ def silent(bench):
 
 def _silent_by_study(bench):
     """The same of sound loops, readings that are off and failures nobody knows of, by the record's study."""
-    study, ends = bench.fallback, _watches_ends(bench)
-    said = study and study.silence_of(lambda shown: _rings(bench, shown.readings_pa, shown.combined_pa) | (shown.at_end & ends))
+    said = _silence_by_study(bench)
     if said is None:
         return
     yield replace(
@@ -112,6 +111,21 @@ def _silent_by_study(bench):
         ),
         possible=True,
     )
+
+
+def _silence_by_study(bench):
+    study, ends = bench.fallback, _watches_ends(bench)
+    return study and study.silence_of(lambda shown: _rings(bench, shown.readings_pa, shown.combined_pa) | (shown.at_end & ends))
+
+
+def whose_silence(bench):
+    """No entry mends it where the record's own limits, as far as a strategy can state them, are silent on as much: tighter ones would ring
+    on a sound stair."""
+    study, said = bench.fallback, _silence_by_study(bench)
+    limits = study and study.alarm_limits
+    left = limits and study.silence_of(lambda shown: np.logical_or(*limits.passed(shown.readings_pa)) | shown.at_end)
+    as_much = said and left and said.out_pa <= left.out_pa + bench.errors.max() and said.state == left.state
+    return BUILDING if as_much else STRATEGY
 
 
 def _watches_ends(bench):
@@ -294,7 +308,7 @@ def _no_alarm_set(bench):
 KINDS = (
     Kind("no alarms", "no alarm at all", none_at_all),
     Kind("alarms inside", "alarm limits inside the normal band or beside the set point", inside_normal, absent=_no_alarm_set),
-    Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent, absent=_no_alarm_set),
+    Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent, whose_silence, absent=_no_alarm_set),
     Kind(
         "exit silent",
         "alarms that stay silent while a final exit or a lobby door is out",

@@ -340,10 +340,10 @@ def recovery(bench):
             source,
             bench.of_record.after_a_door_said(),
         )
-    elif not study.own.doors.quick:
+    elif not study.own.worst_doors.quick:
         yield wrong(
             f"After a door the flow is not back within {asked:g} s, as {study.criteria.name} asks",
-            f"{seconds_text(study.own.doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
+            f"{seconds_text(study.own.worst_doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             source,
             f"{bench.proposed()}; feedback alone may not reach it: {bench.of_record.after_a_door_said()}",
