@@ -43,10 +43,7 @@ class FaultBench:
         self.shown.observe(lambda change: self._draw(), "value")
         self.way = VBox(layout=Layout(overflow="visible"))
         self.open(*(self.kept.last() or (LEVELS[0].number, self.kept.next_number(LEVELS[0].number))))
-        style, arrival, look = (
-            say.look(),
-            *(HTML(say.heading_html(text)) for text in ("On arrival", "Look")),
-        )
+        style, arrival, look = (say.look(), *(HTML(say.heading_html(text)) for text in ("On arrival", "Look")))
         rows = [style, self.cases.box, self.standing, arrival, self.arrival, self.shown, self.picture.image, look, self.checks.box,
                 self.log, self.name_it.box, self.judged, self.way]  # fmt: skip
         self.box = VBox(rows, layout=Layout(width="100%", overflow="visible")).add_class(say.CLASS)

@@ -17,7 +17,7 @@ def test_a_parameter_that_is_only_handed_on_is_found():
         "model/c.py": "def solved(w):\n    return root(w)\n",
     }
     assert Functions(house).through_layers() == [
-        (("panels/a.py", "shown", "gap"), ("lessons/b.py", "made", "width"), ("model/c.py", "solved", "w")),
+        (("panels/a.py", "shown", "gap"), ("lessons/b.py", "made", "width"), ("model/c.py", "solved", "w"))
     ]
     house["lessons/b.py"] = "def made(number, width):\n    return number * solved(w=2 * width)\n"
     assert Functions(house).through_layers() == []

@@ -181,11 +181,7 @@ def test_the_motor_by_hand_meets_the_published_table():
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 @pytest.mark.parametrize(
     ("prediction", "answer"),
-    [
-        (questions.idle, questions.REACHES),
-        (questions.hasty, questions.MANY),
-        (questions.saving, questions.HUNDREDS),
-    ],
+    [(questions.idle, questions.REACHES), (questions.hasty, questions.MANY), (questions.saving, questions.HUNDREDS)],
 )
 def test_the_model_answers_each_question_with_its_own_figures(prediction, answer, system):
     outcome = written_out(prediction.find(), system)

@@ -308,25 +308,13 @@ DAMAGE = {
     "another format": (lambda body: body.update(format="a shopping list"), "no learner's record of this workbook"),
     "a later version": (lambda body: body.update(version=2), "is of version 2; this workbook reads version 1"),
     "no events": (lambda body: body.pop("events"), "no learner's record"),
-    "an event of another kind": (
-        lambda body: body["events"][1].update(kind="fired"),
-        "event 2: kind must be one of name, .*, got 'fired'",
-    ),
+    "an event of another kind": (lambda body: body["events"][1].update(kind="fired"), "event 2: kind must be one of name, .*, got 'fired'"),
     "a field missing": (lambda body: body["events"][2].pop("slip"), "damaged: event 3 must have uid, .*; got 'uid'"),
     "a field too many": (lambda body: body["events"][0].update(more=1), "damaged: event 1 must have .*, 'more'"),
-    "a number as a text": (
-        lambda body: body["events"][2].update(text=21.4),
-        "event 3: text must be 2000 letters at the most, got 21.4",
-    ),
+    "a number as a text": (lambda body: body["events"][2].update(text=21.4), "event 3: text must be 2000 letters at the most, got 21.4"),
     "a seed as yes": (lambda body: body["events"][2].update(seed=True), "damaged: event 3: seed must be a whole number below .*, got True"),
-    "a seed no file can hold": (
-        lambda body: body["events"][2].update(seed=2**63),
-        "event 3: seed must be .*, got 9223372036854775808",
-    ),
-    "a text without end": (
-        lambda body: body["events"][1].update(text="x" * 2001),
-        "event 2: text must be 2000 .*, got 2001",
-    ),
+    "a seed no file can hold": (lambda body: body["events"][2].update(seed=2**63), "event 3: seed must be .*, got 9223372036854775808"),
+    "a text without end": (lambda body: body["events"][1].update(text="x" * 2001), "event 2: text must be 2000 .*, got 2001"),
     "half a sign": (lambda body: body["events"][1].update(text="\ud83d"), "half a sign"),
     "no event at all": (lambda body: body["events"].append(None), "damaged: event 5 must have .*; got None"),
 }

@@ -83,8 +83,7 @@ def test_a_right_entry_shows_and_holds_what_is_there():
 
 
 @pytest.mark.parametrize(
-    "own",
-    [{"entered_high_pa": 250.0}, {"entered_high_pa": 100.0}, {"entered_signal": "0-20 mA"}, {"entered_signal": "0-10 V"}],
+    "own", [{"entered_high_pa": 250.0}, {"entered_high_pa": 100.0}, {"entered_signal": "0-20 mA"}, {"entered_signal": "0-10 V"}]
 )
 def test_the_loop_of_the_stair_rests_where_the_formula_says(own):
     entry = EnteredScaling(**own)

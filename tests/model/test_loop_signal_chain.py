@@ -201,11 +201,7 @@ def test_a_chain_that_cannot_be_is_refused_in_a_sentence(make, sentence):
 
 
 @settings(max_examples=60, derandomize=True, deadline=None)
-@given(
-    st.lists(st.one_of(st.floats(-50, 150), st.just(float("nan"))), min_size=1, max_size=5),
-    st.sampled_from(RULES),
-    st.integers(0, 3),
-)
+@given(st.lists(st.one_of(st.floats(-50, 150), st.just(float("nan"))), min_size=1, max_size=5), st.sampled_from(RULES), st.integers(0, 3))
 def test_the_loop_combines_as_the_combining_formulas_do(readings, rule, heavy):
     weights = [1.0 + (k == heavy) for k in range(len(readings))]
     expected = combine(readings, rule, weights=weights)

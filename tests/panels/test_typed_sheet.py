@@ -12,10 +12,7 @@ from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 from helpers.widgets.typed_sheet import TypedSheet
 
-ROWS = {
-    "one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}),
-    "two": ("2", {"field": "door 2 Pa", "dimension": "pressure"}),
-}
+ROWS = {"one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}), "two": ("2", {"field": "door 2 Pa", "dimension": "pressure"})}
 MOST_PA = 60.0
 
 

@@ -2,18 +2,7 @@
 
 import pint
 import pytest
-from published import (
-    ACGIH,
-    AMCA_99,
-    AMCA_201,
-    ASHRAE_FUNDAMENTALS,
-    MEMORY,
-    NIST_SP_811,
-    SEEN,
-    US_ATMOSPHERE,
-    Figure,
-    names,
-)
+from published import ACGIH, AMCA_99, AMCA_201, ASHRAE_FUNDAMENTALS, MEMORY, NIST_SP_811, SEEN, US_ATMOSPHERE, Figure, names
 
 from helpers import units
 from helpers.formulas import air, step_response

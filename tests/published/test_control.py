@@ -2,16 +2,7 @@
 
 import numpy as np
 import pytest
-from published import (
-    DEFINITION,
-    DERIVED,
-    ISA,
-    MEMORY,
-    SKOGESTAD,
-    TEXT_BOOKS,
-    Figure,
-    names,
-)
+from published import DEFINITION, DERIVED, ISA, MEMORY, SKOGESTAD, TEXT_BOOKS, Figure, names
 
 from helpers.formulas import action, step_response, tuning
 from helpers.formulas.tuning import LeastMargins, controller_response, frequency_response, largest_gain, margins

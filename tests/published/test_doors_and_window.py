@@ -149,10 +149,7 @@ def test_the_window_agrees_with_the_published_figure(figure):
     figure.check()
 
 
-@pytest.mark.parametrize(
-    ("name", "quantity"),
-    [("nfpa101_set_in_motion", "30 lbf"), ("nfpa101_free_latch", "15 lbf")],
-)
+@pytest.mark.parametrize(("name", "quantity"), [("nfpa101_set_in_motion", "30 lbf"), ("nfpa101_free_latch", "15 lbf")])
 def test_force_limits_in_newtons_are_the_codes_pounds(name, quantity):
     assert doors.FORCE_LIMITS_N[name] == pytest.approx(UNITS(quantity).to("N").magnitude, rel=1e-6)
 

@@ -23,13 +23,7 @@ def cfm_inches_per_horsepower(water_kg_m3):
 
 FIGURES = [
     # The figure is the motor size above the 9.8 hp that the law gives, so the half unit is that of a motor list.
-    Figure(
-        "power for 25 % more air from 5 hp [hp]",
-        lambda: fan.power_at_speed(5, 1250 / 1000),
-        "10",
-        TEACHING,
-        SEEN,
-    ),
+    Figure("power for 25 % more air from 5 hp [hp]", lambda: fan.power_at_speed(5, 1250 / 1000), "10", TEACHING, SEEN),
     Figure("power at 80 % speed [%]", lambda: fan.power_at_speed(100, 0.8), "51.2", SOURCEBOOK, MEMORY),
     Figure("power at 50 % speed [%]", lambda: fan.power_at_speed(100, 0.5), "12.5", SOURCEBOOK, MEMORY),
     Figure(

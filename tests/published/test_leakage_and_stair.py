@@ -41,13 +41,7 @@ def stair_top_inches():
 
 
 FIGURES = [
-    Figure(
-        "orifice constant [m3/(s m2 Pa^0.5)]",
-        lambda: leakage.flow_coefficient(1.0),
-        "0.839",
-        ORIFICE,
-        MEMORY,
-    ),
+    Figure("orifice constant [m3/(s m2 Pa^0.5)]", lambda: leakage.flow_coefficient(1.0), "0.839", ORIFICE, MEMORY),
     Figure(
         "orifice constant, European C 0.64",
         lambda: leakage.flow_coefficient(1.0, discharge_coefficient=0.64),
@@ -59,13 +53,7 @@ FIGURES = [
     Figure("crack of 0.11 ft2 at 0.01 in. [cfm]", lambda: leakage.flow(0.01 * INCH, 0.11 * FOOT2) / CFM, "29", FIRE_CHAPTER, MEMORY),
     Figure("crack of 0.01 m2 at 75 Pa [m3/s]", lambda: leakage.flow(75, 0.01), "0.073", FIRE_CHAPTER, MEMORY),
     Figure("crack of 0.11 ft2 at 0.3 in. [cfm]", lambda: leakage.flow(0.3 * INCH, 0.11 * FOOT2) / CFM, "157", FIRE_CHAPTER, MEMORY),
-    Figure(
-        "three paths side by side [m2]",
-        lambda: leakage.in_parallel([0.10, 0.05, 0.05]),
-        "0.20",
-        AREAS,
-        MEMORY,
-    ),
+    Figure("three paths side by side [m2]", lambda: leakage.in_parallel([0.10, 0.05, 0.05]), "0.20", AREAS, MEMORY),
     Figure("two equal paths in a row [m2]", lambda: leakage.in_series([0.02, 0.02]), "0.014", KLOTE, MEMORY),
     Figure("two unequal paths in a row [m2]", lambda: leakage.in_series([0.02, 0.20]), "0.0199", KLOTE, MEMORY),
     Figure("two unequal paths in a row [ft2]", lambda: leakage.in_series([0.22, 2.2]), "0.219", KLOTE, MEMORY),

@@ -1,20 +1,7 @@
 """Signals, converters and uncertainty against published figures."""
 
 import pytest
-from published import (
-    DEFINITION,
-    DERIVED,
-    IEC_60381,
-    JCGM_100,
-    MEMORY,
-    NAMUR_NE_43,
-    ORDER_STATISTICS,
-    PRACTICE,
-    SEEN,
-    TRADE,
-    Figure,
-    names,
-)
+from published import DEFINITION, DERIVED, IEC_60381, JCGM_100, MEMORY, NAMUR_NE_43, ORDER_STATISTICS, PRACTICE, SEEN, TRADE, Figure, names
 
 from helpers.formulas import combining, signals, uncertainty
 

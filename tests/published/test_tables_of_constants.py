@@ -23,12 +23,7 @@ EUROPE = criteria_of("en12101_6_2005")
 INCH_PA = pint.get_application_registry()("inH2O").to("Pa").magnitude
 
 # Figures as printed, by our names for the rows.
-TERRAINS = [
-    ("city", "0.33", "460"),
-    ("suburban", "0.22", "370"),
-    ("open", "0.14", "270"),
-    ("water", "0.10", "210"),
-]
+TERRAINS = [("city", "0.33", "460"), ("suburban", "0.22", "370"), ("open", "0.14", "270"), ("water", "0.10", "210")]
 FACES = [
     ("ashrae_low_rise", ("0.6", "-0.65", "-0.3"), ASHRAE_FUNDAMENTALS.at("ch. 16, wall averages"), SEEN),
     ("en1991_tall", ("0.8", "-0.8", "-0.7"), EN_1991_1_4.at("table 7.1, h/d 5"), MEMORY),

@@ -9,12 +9,7 @@ from helpers.studies.cases import Case, conditions_of, has_to_hold, required_doo
 
 def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
     cases = usual_cases(stair(), "summer")
-    stated = [
-        "summer, doors shut",
-        "winter, doors shut",
-        "mild, doors shut",
-        "summer, stair doors 2 and 3 open",
-    ]
+    stated = ["summer, doors shut", "winter, doors shut", "mild, doors shut", "summer, stair doors 2 and 3 open"]
     assert [case.name for case in cases[:4]] == stated
     assert [case.name for case in cases[4:]] == [f"{name}, {stair}" for name in stated for stair in ("first minute", "after an hour")]
     assert [case.shut for case in cases[:4]] == [True, True, True, False]

@@ -129,12 +129,7 @@ def test_wrong_input_gets_a_sentence(pair, call, sentence):
         call(pair)
 
 
-@given(
-    st.sampled_from(sorted(SIGNALS)),
-    st.floats(-500, 500),
-    st.floats(20, 2000),
-    st.sampled_from(["average", "lowest", "highest"]),
-)
+@given(st.sampled_from(sorted(SIGNALS)), st.floats(-500, 500), st.floats(20, 2000), st.sampled_from(["average", "lowest", "highest"]))
 @settings(max_examples=50, derandomize=True, deadline=None)
 def test_any_range_and_signal_gets_points_that_tell_its_rule(signal, low, span, rule):
     first = read_site(demo_sites()["Larkfield House"]).transmitters[0]

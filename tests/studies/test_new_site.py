@@ -18,9 +18,7 @@ def test_the_usual_answers_are_the_demo_site():
     made = read_site_text(new_site_text({}))
     unknown = {"response_s": None}
     demo = read_site(demo_sites()["Larkfield House"]).with_changes(
-        transmitters=[unknown, unknown],
-        doors={"street": {"closing_share": None, "latch_force_n": None}},
-        control={"integral_stops": None},
+        transmitters=[unknown, unknown], doors={"street": {"closing_share": None, "latch_force_n": None}}, control={"integral_stops": None}
     )
     assert made.storeys == demo.storeys
     assert made.doors == demo.doors

@@ -128,12 +128,7 @@ def _words(classes):
 
 
 EDITION = "nfpa92_2012"
-WALLS = {
-    "exterior_wall": "outer wall",
-    "stair_wall": "wall of a stair",
-    "lift_shaft_wall": "wall of a lift shaft",
-    "floor": "floor slab",
-}
+WALLS = {"exterior_wall": "outer wall", "stair_wall": "wall of a stair", "lift_shaft_wall": "wall of a lift shaft", "floor": "floor slab"}
 
 
 def tightness():

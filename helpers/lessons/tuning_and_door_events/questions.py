@@ -225,10 +225,7 @@ def another_display(draw):
         Slip("seconds for minutes", "That is how often in a second. The display asks for a minute.", 1 / integral),
         Slip("gain mixed in", "The gain is entered by itself; repeats of the proportional part do not depend on it.", gain * found),
     )
-    way = (
-        f"One repeat takes {integral:g} s.",
-        f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.",
-    )
+    way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.")
     # One division of round numbers: half a per cent for the rounding of what is written down.
     return Exercise(question, Measured(found, "number", 0.005 * found), slips, way)
 

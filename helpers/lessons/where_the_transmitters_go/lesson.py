@@ -15,12 +15,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Count, Slider
 
-RULE_CHOICES = {
-    "average of two": "average",
-    "lowest of two": "lowest",
-    "highest of two": "highest",
-    "middle of three": "middle",
-}
+RULE_CHOICES = {"average of two": "average", "lowest of two": "lowest", "highest of two": "highest", "middle of three": "middle"}
 LOSS_CHOICES = {"all of them right": "none", "one dead, counted": "dead", "one bad, left out": "left_out"}
 STREET = "the street door not counted (taken as driven: its own closer would end most of them)"
 STUCK_HIGH = {  # no loss of the table: what one reading that sticks above the set point does, by rule

@@ -124,15 +124,7 @@ def window_section(design):
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design))
     rows = tuple(
-        (
-            door.place,
-            door.across,
-            door.text(),
-            door.reason("least"),
-            door.reason("most"),
-            door.least_source,
-            door.most_source,
-        )
+        (door.place, door.across, door.text(), door.reason("least"), door.reason("most"), door.least_source, door.most_source)
         for door in window.doors
     )
     columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")

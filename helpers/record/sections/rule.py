@@ -71,10 +71,7 @@ def _rule_cells(design, result, place):
     span = range_text(dp.min(), dp.max(), "pressure") if dp.size else "none"
     out = result.out_in(design.cases[place])
     low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
-    speed, reading = (
-        with_unit(result.speed_hz[place], "frequency"),
-        with_unit(result.reading_pa[place], "pressure"),
-    )
+    speed, reading = (with_unit(result.speed_hz[place], "frequency"), with_unit(result.reading_pa[place], "pressure"))
     return str(result.state[place]), speed, reading, span, low, high
 
 

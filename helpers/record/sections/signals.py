@@ -90,13 +90,7 @@ def _range_row(choice, advice):
     against = advice.against(choice)
     window = " to ".join(filter(None, (percent(choice.least_percent), percent(choice.most_percent))))
     places = percent(choice.set_point_percent), window, percent(choice.peak_percent)
-    return (
-        choice.text(),
-        f"±{fine(choice.accuracy_pa)}",
-        finest(choice.resolution_pa),
-        *places,
-        against or "nothing",
-    )
+    return (choice.text(), f"±{fine(choice.accuracy_pa)}", finest(choice.resolution_pa), *places, against or "nothing")
 
 
 def _range_finding(design):

@@ -29,13 +29,7 @@ def tuning_section(design):
     first = design.standing.first(SET_POINT, ACTION, FAN)
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
-    tables = (
-        study.candidate_table(),
-        study.filter_table(),
-        study.step_table(),
-        *remedies,
-        *((study.slow_table(),) if study.slow else ()),
-    )
+    tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *((study.slow_table(),) if study.slow else ()))
     notes = (
         "Margins count the air of shaft and storeys as it fills; the door tests look the air up, as if it answered at once. Make a step "
         "test and a door test on site, with nobody at the doors, before the tuning is relied on.",

@@ -61,10 +61,7 @@ def smoke_pushes():
     """For every ceiling height of the table of least pressures without sprinklers, where its figure comes from. Tuple of `SmokePush`."""
     return tuple(
         SmokePush(
-            height,
-            float(air.smoke_barrier_pressure(height, margin_pa=0.0)),
-            float(air.smoke_barrier_pressure(height)),
-            LEAST_RULES[name],
+            height, float(air.smoke_barrier_pressure(height, margin_pa=0.0)), float(air.smoke_barrier_pressure(height)), LEAST_RULES[name]
         )
         for name, height in CEILINGS_M.items()
     )

@@ -19,8 +19,7 @@ PLAIN = {str: ("string_type", "a valid string"), int: ("int_type", "a valid inte
 ConfigDict = dict
 GetCoreSchemaHandler = ValidationInfo = object  # only named in signatures
 core_schema = SimpleNamespace(  # a quantity's or a choice's own `read`, brought to one signature
-    with_info_plain_validator_function=lambda read: read,
-    no_info_plain_validator_function=lambda read: lambda value, info: read(value),
+    with_info_plain_validator_function=lambda read: read, no_info_plain_validator_function=lambda read: lambda value, info: read(value)
 )
 
 
