@@ -6,9 +6,14 @@ from pathlib import Path
 from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.plots.markup import Verdict, html_table, verdict_html
+from helpers.plots.markup import Verdict, folded, html_table, verdict_html
+from helpers.plots.picture import picture_of
+from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
+from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
+from helpers.record.page import figure_html
 from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
+from helpers.units.said import in_each, written_out
 from helpers.widgets.controls import UNITS, Choice, keys_held
 from helpers.widgets.panel import CLASS, Reading
 
@@ -74,7 +79,36 @@ def _doubts(site, answer, found):
         for doubt in found
     ]
     states = ["good" if doubt not in broken else "attention" for doubt in found]
-    return _page(Verdict("attention" if broken else "good", words), DOUBTS, rows, states)
+    verdict = Verdict("attention" if broken else "good", words)
+    table, told = _page(verdict, DOUBTS, rows, states)
+    picture = doubts_picture(answer.margin_pa, found)
+    return verdict_html(verdict) + picture + folded("All figures, and how to know better", table.removeprefix(verdict_html(verdict))), told
+
+
+@in_each
+def doubts_picture(margin_pa, found, *, system):
+    """The room that each doubt leaves, from one end of it to the other, as HTML. margin_pa: as the site stands [Pa]; found: of `Doubt`."""
+    rows, layers = len(found), [level(0.0, "x", Pen(WARNING, width=1.8)), level(margin_pa, "x", REFERENCE)]
+    for row, doubt in enumerate(reversed(found)):
+        rooms = [end.margin_pa for end in doubt.answers]
+        ends = dict(zip(rooms, doubt.ends, strict=True)) if rooms[0] != rooms[1] else {rooms[0]: " … ".join(doubt.ends)}
+        looks = Fill(PALE, INK, width=1.0) if min(rooms) >= 0 else Fill("#f3c9d3", WARNING, width=1.0)
+        layers += [
+            bar(row, min(rooms), max(rooms), 0.5, looks),
+            Words(ends[min(rooms)], min(rooms), row, "right", shift=(-0.008, 0.0), backed=True),
+        ]
+        if len(ends) > 1:
+            layers.append(Words(ends[max(rooms)], max(rooms), row, shift=(0.008, 0.0), backed=True))
+    names = tuple(doubt.what for doubt in reversed(found))
+    low, high = (end([room.margin_pa for doubt in found for room in doubt.answers] + [0.0]) for end in (min, max))
+    side = 0.35 * (high - low)  # for the words at the bars' ends
+    x = Axis("Room left to the nearest limit of any shut door", "pressure", ends=(low - side, high + side))
+    y = Axis(ends=(-0.6, rows - 0.4), ticks=(tuple(range(rows)), names), grid=False)
+    layers += [Words(said, at, 1.01, across, "bottom", colour, over="x") for said, at, across, colour in
+               (("limit", 0.0, "right", WARNING), ("as it stands", margin_pa, "left", INK))]  # fmt: skip
+    axes = Axes(x, y, tuple(layers), margins_px=(250, 20, 62, 40))
+    words = "; ".join(f"{doubt.what}: {fine(doubt.worst_pa)} left at the worse end" for doubt in found)
+    return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + 34 * rows), system)), scale=1)
 
 
 def _left_out(site):
