@@ -8,7 +8,6 @@ A strategy may hold any mistake that a person can make on site; the review finds
 line. The strategy is laid over the site it is for: `applied` gives that site with the instruments, rule and settings of the strategy.
 """
 
-from collections import Counter
 from dataclasses import dataclass
 from typing import Annotated, ClassVar, Literal
 
@@ -203,14 +202,6 @@ class Restart(of.SiteTable):
     catches_turning_wheel: bool = False
 
 
-def names_are_single(draft):
-    """No two inputs share a name."""
-    counts = Counter(one.name for _, one in draft.items("inputs"))
-    for key, one in draft.items("inputs"):
-        if counts[one.name] > 1:
-            yield ("inputs", key, "name"), f"must differ from the other inputs'; {one.name!r} is there more than once"
-
-
 def ranges_stand_upright(draft):
     """A range's top is above its bottom, the instrument's and the entered one."""
     for key, one in draft.items("inputs"):
@@ -263,7 +254,7 @@ def fallback_can_be(draft):
 
 
 SETTINGS_CHECKS = (
-    names_are_single,
+    of_sites.names_are_single,
     of_sites.counts_have_limits,
     ranges_stand_upright,
     rule_is_complete,

@@ -271,11 +271,12 @@ def weather_is_there(draft):
 
 
 def names_are_single(draft):
-    """No two transmitters share a name."""
-    counts = Counter(transmitter.name for _, transmitter in draft.items("transmitters"))
-    for key, transmitter in draft.items("transmitters"):
-        if counts[transmitter.name] > 1:
-            yield ("transmitters", key, "name"), f"must differ from the other transmitters'; {transmitter.name!r} is there more than once"
+    """No two transmitters of a site, no two inputs of a strategy share a name."""
+    for section in ("transmitters", "inputs"):
+        counts = Counter(one.name for _, one in draft.items(section))
+        for key, one in draft.items(section):
+            if counts[one.name] > 1:
+                yield (section, key, "name"), f"must differ from the other {section}'; {one.name!r} is there more than once"
 
 
 def counts_have_limits(draft):
