@@ -57,6 +57,7 @@ def summary_shown(record):
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
+MEMORY, DAGGER, DAGGER_MEANS = "(memory)", "†", "from memory, not verified: to be looked up in the text before anybody relies on it"
 MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
@@ -176,16 +177,18 @@ def page_html(record, drawn=None):
         _answer(record, decide, SHARP),
         _signed(record),
         cautions_html(record.cautions),
+        f"<p>{DAGGER} {DAGGER_MEANS}</p>",
         *(_section(_without_fails(section), drawn or {}, whole=True) for section in record.sections if section.key == SCHEDULE),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
         f'<h2 class="annex">Annex. In words: {escape(record.heading)}</h2>',
+        f"<p>{DAGGER} {DAGGER_MEANS}</p>",
         lines_html(record.summary),
         *(_section(section, drawn or {}) for section in behind),
         "<h2>Tables in full</h2>",
         *(_table(table) for table in sorted(long, key=_wide)),
     ]
-    return plain_page(record.title, parts)
+    return plain_page(record.title, parts).replace(MEMORY, DAGGER)
 
 
 def _without_fails(schedule):
