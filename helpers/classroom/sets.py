@@ -61,7 +61,8 @@ def class_set(code, seats, lessons=None, each=None, system="Pa", title="", names
         raise ValueError(f"names must be {seats} at the most, one for each seat; got {len(names)}")
     questions = questions_of(lessons, each)
     named = [printable(" ".join(str(name).split())) for name in names] + [""] * (seats - len(names))
-    sheets = tuple(_sheet(seat_of(code, number), name, questions, system) for number, name in enumerate(named, 1))
+    seats = [(seat_of(code, number), name) for number, name in enumerate(named, 1)]
+    sheets = tuple(SeatSheet(seat, name, tuple(_exercise(seat, one, system) for one in questions)) for seat, name in seats)
     return ClassSet(class_mark(code), printable(" ".join(title.split())), system, questions, sheets)
 
 
@@ -96,10 +97,6 @@ def expected(exercise):
 def option_letter(place):
     """Letter of an option on paper, a for the first."""
     return "abcdefghijklmnopqrstuvwxyz"[place]
-
-
-def _sheet(seat, name, questions, system):
-    return SeatSheet(seat, name, tuple(_exercise(seat, question, system) for question in questions))
 
 
 def _exercise(seat, question, system) -> Exercise:
@@ -137,7 +134,8 @@ def key_page(class_set, questions=None):
     parts = [STYLE, paragraphs_html([KEY_NOTE, *PROTECTION]), html_table(("Seat", "Name", "Seat key"), seats, title="Seats")]
     for question in questions or class_set.questions:
         rows = [_answer_row(sheet, sheet.exercises[question.number - 1]) for sheet in class_set.sheets]
-        parts.append(f"<h2>{question.number}. {escape(question.title)}</h2>{paragraphs_html([_page_of(question)])}")
+        page = f"Page {question.lesson.number:02d}, {question.lesson.title}."
+        parts.append(f"<h2>{question.number}. {escape(question.title)}</h2>{paragraphs_html([page])}")
         parts.append(_plain_table(("Seat", "Answer", "Counts within", "The way"), rows))
     return plain_page(_titled("KEY", class_set), parts)
 
@@ -145,7 +143,14 @@ def key_page(class_set, questions=None):
 def table_page(table, system="Pa", picture=None):
     """The class table as a page of its own; picture: a `Picture` of its slips."""
     title = "Class table" + (f", class mark {table.mark}" if table.mark else "")
-    return plain_page(title, [table_html(table, system, picture), paragraphs_html(PROTECTION), paragraphs_html([_made()])])
+    return plain_page(
+        title,
+        [
+            table_html(table, system, picture),
+            paragraphs_html(PROTECTION),
+            paragraphs_html([f"Made with the pressure-loop workbook {__version__}"]),
+        ],
+    )
 
 
 def table_html(table, system="Pa", picture=None):
@@ -238,13 +243,5 @@ def _left_out(left_out):
     return f"<h2>Files left out</h2><ul>{''.join(f'<li><bdi>{escape(one.why)}</bdi></li>' for one in left_out)}</ul>"
 
 
-def _page_of(question):
-    return f"Page {question.lesson.number:02d}, {question.lesson.title}."
-
-
 def _titled(title, class_set):
     return " · ".join(filter(None, [title, class_set.title, f"class mark {class_set.mark}"]))
-
-
-def _made():
-    return f"Made with the pressure-loop workbook {__version__}"

@@ -60,27 +60,15 @@ def raw_percent(seen):
     return 100 * (seen["signal"] - low) / (high - low)
 
 
-def _inputs_page(found):
-    return _of_inputs(found.rig.entered)
-
-
 def _of_inputs(entered):
     rows = enumerate(entered.inputs, start=1)
     return {f"{name}_{number}{unit}": getattr(row, f"{name}{unit}") for number, row in rows
             for name, unit in (("top", "_pa"), ("signal", ""), ("filter", "_s"))}  # fmt: skip
 
 
-def _loop_page(found):
-    return _of_loop(found.rig.entered)
-
-
 def _of_loop(entered):
     return {"rule": entered.rule, "set_point_a_pa": entered.set_points_pa["A"], "set_point_b_pa": entered.set_points_pa["B"],
             "error": entered.adds_error, "gain": entered.gain, "integral_s": entered.integral_s}  # fmt: skip
-
-
-def _drive_page(found):
-    return _of_drive(found.rig.entered)
 
 
 def _of_drive(entered):
@@ -110,14 +98,6 @@ def _pump(found, number):
     """Pressure pumped on the tube's end at a storey, the fan stopped; somebody reads the display of that name."""
     places = found.air.steady(0.0, pumped=(number, PUMPED_PA))
     return {"pumped_pa": PUMPED_PA, "display_pa": _step(displayed(found.rig, places.sensed_pa)[number])}
-
-
-def _gauge(found, number):
-    return {"gauge_pa": _step(found.now("ports")[number])}
-
-
-def _door_gauge(found, number):
-    return {"door_pa": _step(found.now("taps")[number])}
 
 
 def _hand(found):
@@ -175,12 +155,9 @@ def _swap(found):
 
 def _damper(found):
     """Blades and a gauge across them, at a speed by hand."""
-    pressure = found.air.steady(BY_HAND_HZ).damper_pa
-    return {"open_percent": _open_percent(pressure, *found.rig.relief), "pressure_pa": _step(pressure)}
-
-
-def _open_percent(pressure_pa, opens_pa, full_pa):
-    return float(np.round(100 * np.clip((pressure_pa - opens_pa) / (full_pa - opens_pa), 0, 1), -1))
+    pressure, (opens, full) = found.air.steady(BY_HAND_HZ).damper_pa, found.rig.relief
+    share = np.clip((pressure - opens) / (full - opens), 0, 1)
+    return {"open_percent": float(np.round(100 * share, -1)), "pressure_pa": _step(pressure)}
 
 
 def _wheel(found):
@@ -191,19 +168,20 @@ def _wheel(found):
     return {"turns": turns, "rpm": round(rig.seat.rpm * share * rig.wheel_turns, -1), "at_hz": BY_HAND_HZ}
 
 
-def _arrow(found):
-    return {"turns": found.rig.seat.turns, "rpm": found.rig.seat.rpm, "at_hz": site().fan.reference_speed_hz}
-
-
 def _step(pressure_pa):
     """As a display or a gauge shows it."""
     return float(np.round(pressure_pa)) + 0.0
 
 
 LOOKS = {
-    "display": _display, "raw": _raw, "inputs page": _inputs_page, "loop page": _loop_page, "drive page": _drive_page, "record": _record,
-    "nameplate": _nameplate, "inject": _inject, "pump": _pump, "gauge": _gauge, "door gauge": _door_gauge, "hand": _hand, "door": _door,
-    "swap": _swap, "damper": _damper, "wheel": _wheel, "arrow": _arrow,
+    "display": _display, "raw": _raw, "record": _record, "nameplate": _nameplate, "inject": _inject, "pump": _pump, "hand": _hand,
+    "door": _door, "swap": _swap, "damper": _damper, "wheel": _wheel,
+    "inputs page": lambda found: _of_inputs(found.rig.entered),
+    "loop page": lambda found: _of_loop(found.rig.entered),
+    "drive page": lambda found: _of_drive(found.rig.entered),
+    "gauge": lambda found, number: {"gauge_pa": _step(found.now("ports")[number])},
+    "door gauge": lambda found, number: {"door_pa": _step(found.now("taps")[number])},
+    "arrow": lambda found: {"turns": found.rig.seat.turns, "rpm": found.rig.seat.rpm, "at_hz": site().fan.reference_speed_hz},
 }  # fmt: skip
 
 TEXTS = texts("fault_bench")
@@ -275,7 +253,7 @@ class Seen:
     def lines(self):
         """Table of what was seen: (label, value) in words, in a system of units."""
         unit = self.numbers.get("unit", "")
-        shown = [_line(name, value, unit) for name, value in self.numbers.items() if name not in ("unit", "readable")]
+        shown = [(_label(name), _value(name, value, unit)) for name, value in self.numbers.items() if name not in ("unit", "readable")]
         return (*shown, *_at_an_end(self.numbers))
 
     def words(self):
@@ -312,10 +290,6 @@ def _at_an_end(numbers):
 
 def _label(name):
     return next(words for start, words in TEXTS["labels"].items() if name.startswith(start))
-
-
-def _line(name, value, unit):
-    return _label(name), _value(name, value, unit)
 
 
 def _value(name, value, unit):

@@ -61,14 +61,6 @@ def _sent(raw, plate, gauge):
     return _against(percent * plate["top_pa"] / 100, gauge["gauge_pa"])
 
 
-def _plate_as_recorded(number):
-    return lambda plate, record: "as recorded" if plate["top_pa"] == record[f"top_{number}_pa"] else "another range"
-
-
-def _injected(number):
-    return lambda seen, record: _against(seen["display_pa"], record[f"top_{number}_pa"] / 2)
-
-
 def _pumped(seen):
     if abs(seen["display_pa"]) < NO_ANSWER_PA:
         return "no answer"
@@ -160,10 +152,12 @@ def _of_transmitter(number):
         return f"another {' and '.join(different)}" if different else "as the plate"
 
     yield f"entry of {entry} against the plate of {tap}", (("inputs page", None), ("nameplate", tap)), draw
-    yield f"plate of {tap} against the sheet", (("nameplate", tap), ("record", None)), _plate_as_recorded(number)
+    yield f"plate of {tap} against the sheet", (("nameplate", tap), ("record", None)), (
+        lambda plate, record: "as recorded" if plate["top_pa"] == record[f"top_{number}_pa"] else "another range")  # fmt: skip
     yield f"half of the signal on {entry} against the plate", (("inject", entry), ("nameplate", tap)), (
         lambda seen, plate: _against(seen["display_pa"], plate["top_pa"] / 2))  # fmt: skip
-    yield f"half of the signal on {entry} against the sheet", (("inject", entry), ("record", None)), _injected(number)
+    yield f"half of the signal on {entry} against the sheet", (("inject", entry), ("record", None)), (
+        lambda seen, record: _against(seen["display_pa"], record[f"top_{number}_pa"] / 2))  # fmt: skip
     yield f"pump on the tube of {tap}", (("pump", tap),), _pumped
     yield f"display of {tap} with the speed by hand", (("hand", None),), _follows(number)
     yield f"display of {tap} when the door opens", (("door", None),), _dips(number)

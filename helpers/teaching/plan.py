@@ -112,7 +112,8 @@ class Glossary:
         return "\n".join(f"{term.word}: {_meaning(term)} (lesson {lesson(term.lesson).number:02d})" for term in terms())
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        rows = [f"| **{term.word}** | {_meaning(term)} | {_link(lesson(term.lesson))} |" for term in terms()]
+        told = [(term, lesson(term.lesson)) for term in terms()]
+        rows = [f"| **{term.word}** | {_meaning(term)} | [{page.name}]({page.notebook}) |" for term, page in told]
         return {"text/markdown": "\n".join(["| Word | What it means here | Lesson |", "|:--|:--|:--|", *rows]), "text/plain": str(self)}
 
 
@@ -123,7 +124,3 @@ def glossary():
 
 def _meaning(term):
     return f"{term.meaning}. Not {term.not_the}." if term.not_the else f"{term.meaning}."
-
-
-def _link(page):
-    return f"[{page.name}]({page.notebook})"
