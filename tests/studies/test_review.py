@@ -98,7 +98,7 @@ EACH = [
     ("alarms inside", "wrong", {"inputs": [{"alarm_low_pa": 40.0}, {}]}, {}),
     ("alarms inside", "wrong", alarms(difference_pa=20.0), {}),
     ("alarms silent", "wrong", COMBINED, NO_ALARMS),
-    ("exit silent", "attention", COMBINED | loop(set_point_pa=20.0), {}),
+    ("exit silent", "wrong", COMBINED | loop(set_point_pa=20.0), {}),
     ("alarm never", "wrong", alarms(high_pa=150.0), {}),
     ("alarm never", "wrong", {"inputs": [{}, {"alarm_low_pa": -20.0}]}, {}),
     ("alarm at once", "attention", alarms(after_s=0.0), {}),

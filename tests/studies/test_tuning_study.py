@@ -294,6 +294,9 @@ def test_a_door_that_is_short_for_a_few_seconds_is_a_check_and_what_helps_stands
 def test_a_short_door_is_held_against_the_european_time_on_a_european_site_alone():
     assert [short_state(seconds, None) for seconds in (0.0, 5.0, 10.0, 10.1, np.nan)] == ["good", "attention", "attention", "wrong", "open"]
     assert [short_state(seconds, 3.0) for seconds in (0.0, 2.0, 5.0)] == ["good", "attention", "wrong"]
+    never = DoorTest(1.0, 1.0, np.nan, 0.0, 0.0)
+    assert (never.short_state, never.brief) == ("open", True)
+    assert DoorTest.worse(never, replace(never, short_s=2.0)).short_s == 2.0
 
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):
@@ -316,6 +319,8 @@ def test_an_exhaust_fan_is_tuned_below_zero_and_told_that_it_cannot_hold_a_press
     study = study_of(below)
     assert study.recommended.safe
     assert study.recommended.doors.slowest_s < 49
+    (short,) = (one for one in study.findings() if "is short after a door" in one.what)  # below zero no door has its least: nothing passes
+    assert short.severity == "open"
     above = larkfield.with_changes(fan={"effect": "exhaust"}, control={"action": "direct"}, stair={"relief": None})
     with pytest.raises(ValueError, match=r"set_point_pa must be one that the fan can hold, got 40: an exhaust fan cannot hold this"):
         study_of(above)

@@ -40,8 +40,8 @@ class DoorTest:
     weather (NaN: not reached in LOOKED_AT_S); the most force at a handle after the door has shut [N] and for how long any is above its
     limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
     response_s: time that the site's standard asks for, None where it asks for none (as in the US); short_s: longest time after either move
-    for which a shut stair door has less than its least, of those doors and cases in which the loop at rest gives it enough (NaN: no stair
-    door has a least)."""
+    for which a shut stair door has less than its least, of those doors and cases in which the loop at rest gives it enough (NaN: it
+    gives it to none)."""
 
     opens_s: float
     shuts_s: float
@@ -56,7 +56,10 @@ class DoorTest:
         """The worst of each figure of some tests."""
         columns = [np.array([getattr(test, name) for test in tests]) for name in ("opens_s", "shuts_s")]
         times = [float(np.nan if np.isnan(column).any() else column.max()) for column in columns]
-        rest = [max(getattr(test, name) for test in tests) for name in ("peak_force_n", "above_limit_s", "swing_pa", "short_s")]
+        rest = [
+            float(np.fmax.reduce([getattr(test, name) for test in tests]))
+            for name in ("peak_force_n", "above_limit_s", "swing_pa", "short_s")
+        ]
         return cls(*times, *rest[:3], tests[0].response_s, rest[3])
 
     @property
@@ -102,12 +105,14 @@ def short_limit_s(response_s):
 
 def short_state(short_s, response_s):
     """Key of the status of a time [s] for which a shut door is short after a door: "wrong" past its limit, "attention" where any is short
-    for a while, "open" for NaN, no door having a least. The one judge of it for study, record, schedule, review and lesson."""
+    for a while, "open" for NaN: the loop gives none its least. The one judge of it for study, record, schedule, review and lesson."""
     return str(status_of(short_s, short_limit_s(response_s), short_limit_s(response_s)))
 
 
 def short_said(short_s, response_s):
     """The same in words, with the limit and what that is."""
+    if np.isnan(short_s):
+        return "how long a shut door is short after another moves was not judged: the loop at rest gives none its least"
     whose = "common practice, no source" if response_s is None else "asked of the flow by the standard, ours for a pressure"
     return (
         f"after a door moves another shut one has less than its least for {past_text(short_s)}, where the loop at rest gives it enough; "
@@ -119,12 +124,13 @@ def short_seconds(run, least_pa, rest_pa, shut, from_s, until_s, numbers):
     """Longest time [s] between two moments for which a shut stair door has less than its least though the loop at rest gives it enough.
 
     least_pa [storeys] (-inf: none); rest_pa, shut [runs or 1, storeys]: pressure across each door with the loop at rest, whether it is
-    shut; numbers: of the runs. Returns [runs].
+    shut; numbers: of the runs. Returns [runs], NaN where it gives it to none.
     """
     chosen = (run.time_s >= from_s) & (run.time_s < until_s)
     dp = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen][:, numbers], numbers)
     short = (dp < least_pa - TOLERANCE_PA).sum(axis=0) * run.sample_s
-    return np.where(shut & (rest_pa >= least_pa), short, 0).max(axis=1)
+    asked = shut & (rest_pa >= least_pa) & np.isfinite(least_pa)
+    return np.where(asked.any(axis=1), np.where(asked, short, 0).max(axis=1), np.nan)
 
 
 def seconds_text(seconds):
@@ -137,12 +143,12 @@ def seconds_text(seconds):
 
 
 def past_text(seconds):
-    """Seconds past a limit in words, rounded up: a danger is not rounded down; NaN has no limit.
+    """Seconds past a limit in words, rounded up: a danger is not rounded down; NaN was not judged.
 
     >>> past_text(3.81), past_text(0.02), past_text(0.0), past_text(float("nan"))
-    ('3.9 s', '0.1 s', '0.0 s', 'no limit stated')
+    ('3.9 s', '0.1 s', '0.0 s', 'not judged')
     """
-    return "no limit stated" if np.isnan(seconds) else f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
+    return "not judged" if np.isnan(seconds) else f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
 
 
 def back_text(seconds):
@@ -270,7 +276,7 @@ class DoorBench:
         found = self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
         short_s = self._short_s(run, tries)
         if self.beside:
-            short_s = np.maximum(short_s, self.beside._short_s(*self.beside._run(settings, ramps_s, hand, corner)))
+            short_s = np.fmax(short_s, self.beside._short_s(*self.beside._run(settings, ramps_s, hand, corner)))
         return [replace(test, short_s=float(short)) for test, short in zip(found, short_s, strict=True)]
 
     def _short_s(self, run, tries):
@@ -280,8 +286,8 @@ class DoorBench:
         for at, air, conditions, opened in moves:
             least = window.by_storey(self.tower.levels, "stair door", doors_open=opened)[0]
             rest, shut = (np.tile(of, (tries, 1)) for of in (air.door_dp_pa, conditions.stair_door_open == 0))
-            found.append(short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers).reshape(tries, -1).max(axis=1))
-        return np.max(found, axis=0) if np.isfinite(least).any() else np.full(tries, np.nan)
+            found.append(short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers).reshape(tries, -1))
+        return np.fmax.reduce(np.concatenate(found, axis=1), axis=1)
 
     def _run(self, settings, ramps_s, hand, corner):
         """The run of all tries side by side, and how many they are."""

@@ -130,7 +130,10 @@ def short_finding(study, tried, whose, remedy):
     """The same of how long a shut door is short of its least after a door has moved."""
     doors, alone = tried.worst_doors, past_text(study.ramp_alone.short_s)
     if doors.short_state == "open":
-        return Finding("open", "Whether a shut door is short after a door moves has no least to be held against")
+        why = "the loop at rest gives no shut door its least, or none has one: there is nothing to fall short of after a door"
+        return Finding(
+            "open", "How long a shut door is short after a door moves was not judged", "", why, NETWORK, "set point and window first"
+        )
     if doors.short_state == "good":
         return Finding("good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough")
     why = f"behind an open door the fan answers less, and a loop that is safe in the whole box is slow there; the drive alone {alone}"

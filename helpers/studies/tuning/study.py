@@ -243,7 +243,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
     slow = _slow_parts(box, bench, found, own, bool(cannot) or tuned.worst_doors.brief)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
-    if what_helps and tuned.worst_doors.short_s and not cannot:
+    if what_helps and tuned.worst_doors.short_s > 0 and not cannot:
         helps += tuple(_less_short(bench, window, found, own, cases, tuned.worst_doors.short_s))
     return TuningStudy(
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),

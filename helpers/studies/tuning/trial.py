@@ -190,12 +190,12 @@ class TuningBench:
 
     def _short_s(self, run, event):
         """How long a shut door is short after either move, see `Tried`."""
-        moves, longest = ((1, OPENS_S, SHUTS_S), (0, SHUTS_S + DoorEvent.moving_s, LENGTH_S)), 0.0
+        moves, longest = ((1, OPENS_S, SHUTS_S), (0, SHUTS_S + DoorEvent.moving_s, LENGTH_S)), np.nan
         for number, begins, ends in moves:
             least = self.window.by_storey(self.tower.levels, "stair door", doors_open=number == 1)[0]
             place = [number]
             (seconds,) = short_seconds(run, least, event.rest_pa[place], event.shut[place], begins, ends, np.zeros(1, int))
-            longest = max(longest, float(seconds))
+            longest = float(np.fmax(longest, seconds))
         return longest
 
     def margins(self, trial):
