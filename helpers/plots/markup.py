@@ -1,8 +1,10 @@
 """Pieces of a page: verdicts in words first (colour and border only repeat them), figures, tables, findings; plain HTML, all escaped."""
 
 import re
+from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
+from pathlib import Path
 
 from ipywidgets import HTML, Layout
 
@@ -12,6 +14,8 @@ from helpers.units import one_stop
 from helpers.units.said import in_each
 
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
+DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
+LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 8  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
@@ -282,6 +286,17 @@ def _cell(inside, letters, looks=""):
     else:
         looks += f";min-width:{150 if letters > LONG else 90}px"
     return f'<td style="{CELL}{looks}">{inside}</td>'
+
+
+def line_drawing(name):
+    """A drawing of the thing itself, with the letters of the formulas, as `Card`; its words for those who do not see it are its own.
+
+    Raises ValueError for a name that is none of LINE_DRAWINGS.
+    """
+    svg = (DRAWINGS_FOLDER / f"{require.one_of(LINE_DRAWINGS, name=name)}.svg").read_text(encoding="utf-8")
+    words = re.search("<desc>(.*?)</desc>", svg, re.DOTALL)[1]
+    address = f"data:image/svg+xml;base64,{b64encode(svg.encode()).decode()}"
+    return Card(f'<img alt="{escape(words)}" width="520" height="300" style="max-width:100%" src="{address}">', words)
 
 
 @dataclass(frozen=True)
