@@ -49,6 +49,13 @@ DEFAULT_SITE = "Larkfield House"
 MOST_TAPS = 4  # transmitters with a slider of their own
 SPLIT = 0.6  # of the picture's width: profile and fan
 FILE_WEATHER = "winter"
+READ = (
+    "Left: every dot is a stair door; the further to the right, the harder the stair's air presses on it. The pale band is the window: "
+    "to its left smoke may come through, to its right people may not get the door open. A cross marks a door that is out. The triangles "
+    "at the right edge are the transmitters, the dotted line is the set point, the thin grey line is the building as its file has it. "
+    "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
+    "Right: what the fan can do at full speed and what it does now."
+)
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
@@ -94,7 +101,7 @@ class DesignPanel:
         self.bench = _SiteAtHand(read_site(self.files[name]))
         drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         picture, controls = Picture(*drawings, **PANEL_PX), self._controls(name)
-        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, beside=self._moved)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, beside=self._moved)
 
     @property
     def site(self):

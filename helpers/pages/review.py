@@ -18,14 +18,34 @@ from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed
 from helpers.studies.status import word_of
 from helpers.widgets.controls import UNITS, Choice, Typed
-from helpers.widgets.panel import Panel
+from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
 
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
+READ = (
+    "Every dot is a shut stair door, one line for each weather with the stair as warm as the site says, and for the worst of the "
+    "others: the first minute, when the stair is as warm as the rooms, and an hour later. The pale band is the doors' window, and a "
+    "cross marks a door that is out of it. Under the panel stand instrument and entry side by side, then the findings: what, the figure "
+    "computed on this site, why it matters, what change would clear it, and where the rule comes from (common practice means that no "
+    "standard says so)."
+)
+TASKS = (
+    Task("Set Entered top 2 (under More) to what the instrument has. Which findings go? Which stay, and whose are they?", {"top_1": 125.0}),
+    Task("Failed reading: use the good ones. Which door pays? Then agreed fallback speed: what is still missing?",
+         {"fallback": "use the good ones"}),
+    Task("Action direct. Where does the fan end, and what do the doors see there?", {"action": "direct"}),
+    Task("Let the fan follow the lowest reading at the same set point; then look for a set point that suits it.", {"rule": "lowest"}),
+    Task("Choose Larkfield Sound, then Northgate Handed Over. How many of the tower's mistakes would you have seen?",
+         {"name": "Northgate Handed Over"}),
+    Task("In Larkfield Sound enter gain 1.07, integral time 0.53 s: quick and calm in the model. What does the review say of it?",
+         {"name": "Larkfield Sound", "gain": "1.07", "integral_time_s": "0.53 s"}),
+    Task("Choose Orchard Sound, a garage held by its gas, and turn its action round.", {"name": "Orchard Sound"}),
+)  # fmt: skip
 GROUPS = {"The strategy": ("name", "rule"), "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s")}
+FAILED = {name.replace("remaining reading", "remaining one"): name for name in FALLBACKS}  # as short as a list has room for
 LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
@@ -61,7 +81,7 @@ class ReviewPanel:
         self._load(self.files[name])
         self.list, self.missing = HTML(), HTML()
         picture, controls = Picture(**PANEL_PX), self._controls(name)
-        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, beside=self._write)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, tasks=TASKS, beside=self._write)
         self.box = VBox([self.panel.box, self.list])
 
     @property
@@ -98,7 +118,7 @@ class ReviewPanel:
             "gain": Typed("Gain [%/%]", _gain),
             "integral_time_s": Typed("Integral time", _time, hint="such as 4 s, or none"),
             "ramp_s": Slider("Ramp", "time", LEAST_RAMP_S, 60.0, 0.5, 6.0),
-            "fallback": Choice("Failed reading", list(FALLBACKS)),
+            "fallback": Choice("Failed reading", FAILED),
             "mode": Choice("Mode", list(MODES)),
         }
         controls |= {
@@ -124,7 +144,7 @@ class ReviewPanel:
         controls["integral_time_s"].text = units.write(loop.integral_s, "time") if loop.integral_s else "none"
         ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
         controls["ramp_s"].limit(LEAST_RAMP_S, max(60.0, ramp), max(ramp, LEAST_RAMP_S))
-        controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
+        controls["fallback"].offer(FAILED, self.read.on_bad_reading.does)
         controls["mode"].offer(list(MODES), self.read.mode)
         for place in range(MOST_INPUTS):
             top = controls[f"top_{place}"]

@@ -24,7 +24,7 @@ from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.report import apart, passed
 from helpers.studies.status import word_of
 from helpers.units.said import drawn, with_unit
-from helpers.widgets.panel import Panel
+from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
@@ -77,7 +77,15 @@ def start_panel():
         "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
         "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, larkfield_door().closer_force_n),
     }
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups={"The door": tuple(controls)})
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups={"The door": tuple(controls)}, tasks=TASKS)
+
+
+TASKS = (
+    Task("Move Pressure until the verdict turns: drag the slider, use the arrow keys on it, or type over its figure.", {"dp_pa": 62.0}),
+    Task(f"Door closer {with_unit(30.0, 'force')} higher. Is the window wider or narrower? Why fit a heavier closer all the same?",
+         {"closer_n": 100.0}),
+    Task("Switch to in. w.c. and back. Has anything changed but the words?"),
+)  # fmt: skip
 
 
 def _answer(dp_pa, closer_n):

@@ -264,5 +264,6 @@ def heat_map(key, title, across, up, values, axis, cells, *, caption="", system)
     ends = f"from {known.min():.3g} to {known.max():.3g}" if known.size else "nothing known"
     missing = f"; {gaps} of {values.size} cells not asked" if gaps else ""
     told = f"{title} ({across[0]}; {up[0]}). {axis.text(system)}: {ends}{missing}.{told}"
-    axes = Axes(x, y, tuple(layers), title, (76, 150, 62 + ROW_PX * len(legend), 56))
-    return Plot(key, title, (axes,), told, caption, tuple(legend), height_px=500, system=system)
+    rows = -(-len(legend) // 2)
+    axes = Axes(x, y, tuple(layers), title, (76, 150, 62 + ROW_PX * rows, 40), title_px=-14.0)  # no words stand over it
+    return Plot(key, title, (axes,), told, caption, tuple(legend), 2, height_px=500, system=system)

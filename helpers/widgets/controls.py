@@ -46,8 +46,8 @@ STYLE = f"""<style>
 .{CONTROL} .jupyter-button.mod-active {{ color: {_INKS["chosen"]}; background: {LOOKS["chosen"][1]}; }}
 .{CONTROL} .jupyter-button.mod-active::before {{ content: "✓ "; }}
 .{CONTROL}.units {{ width: 200px; }} .{CONTROL}.units label {{ display: none; }}
-:is(.{CONTROL}, .frame) :is(input, button, select, .noUi-handle):focus-visible {{ outline: 2px solid {_INKS["focus"]};
-  outline-offset: 1px; box-shadow: none; }}
+:is(.{CONTROL}, .frame) :is(input, button, select, .noUi-handle):focus-visible {{
+  outline: 2px solid {_INKS["focus"]} !important; outline-offset: 1px; box-shadow: none; }}
 </style>"""
 
 

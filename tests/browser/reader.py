@@ -5,6 +5,7 @@ import time
 from pathlib import Path
 
 from jupyter_lab import DONE, ERRORS, open_and_run
+from panel_fits import panel_fits
 from playwright.sync_api import expect
 
 from helpers import units
@@ -48,6 +49,7 @@ def read_and_move(page, lab, name):
         assert after != before, "the first slider moved and no picture followed"
         assert len(after) == len(before), "the first slider moved and a picture went away"
         letters_stay_in_the_panel(page)
+    panel_fits(page)
     if name in LESSON_OF:
         predict_and_compare(page)
         answer_wrong_then_right(page, LESSON_OF[name])

@@ -9,6 +9,7 @@ from matplotlib.colors import to_rgb
 from helpers.plots import style
 from helpers.plots.markup import KINDS
 from helpers.plots.plot import room_for
+from helpers.widgets import controls, panel
 
 # Colour vision without one kind of cone: Machado, Oliveira, Fernandes 2009, table 1, severity 1.0, on linear RGB (memory).
 SIGHT = {
@@ -62,6 +63,13 @@ def test_letters_stand_out_from_their_ground():
         assert contrast(kind.ink, kind.paper) > 7
     for series in style.SERIES[:4]:
         assert contrast(series.colour, style.PAPER) > 3
+
+
+@pytest.mark.parametrize("name", controls.LOOKS)
+def test_what_is_read_and_what_is_moved_on_a_panel_stands_out_from_its_ground(name):
+    """WCAG 2.1: 4.5 for text, 3 for what a control is known by."""
+    assert contrast(*controls.LOOKS[name]) > (3 if name in ("track", "thumb", "edge", "focus") else 4.5)
+    assert all(colour in controls.STYLE + panel.STYLE for colour in controls.LOOKS[name])
 
 
 def test_no_letter_is_smaller_than_twelve_points():

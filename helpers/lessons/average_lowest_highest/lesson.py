@@ -92,8 +92,8 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
 READ = (
     "Across: pressure over each stair door. Up: storeys. A red cross is a door of the chosen rule outside its window, a diamond on the "
     "line of zero stands for an open door. The small triangles at the right are the transmitters; the one in the middle is used by "
-    "middle of three only. In the key, held means that the loop has found a speed at which its reading is the set point; at full speed "
-    "that the fan can do no more.\n"
+    "middle of three only. An exit that is out is named in the key; it has no line. In the key, held means that the loop has found a "
+    "speed at which its reading is the set point; at full speed that the fan can do no more.\n"
     "The picture has the stair at one temperature; where its first minute puts a door out, that is named, and it is FAIL all the same. "
     "Where a line bends on level 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
@@ -166,7 +166,7 @@ def _labelled(one):
 
 def _worst_named(one):
     """The worst door in the key: the lines hold stair doors alone."""
-    return "a door" if one.out.any() else f"the {one.worst.column.use}, not drawn,"
+    return "a door" if one.out.any() else "an exit"  # of which there is no line
 
 
 def _verdict(found, rule, fault, works, early):

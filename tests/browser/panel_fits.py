@@ -1,0 +1,101 @@
+"""Whether a panel fits its page: nothing cut off in either system of units, no scrolling inside or over it on small screens, figures that
+can be typed over, and the keyboard from the controls to the tasks."""
+
+from itertools import pairwise
+
+from playwright.sync_api import expect
+
+__all__ = ["panel_fits"]
+
+SIZES = ((1280, 720), (1366, 640), (1920, 1080))
+TOLD_MS = 15_000
+PANEL = ".pressure-loop-panel:has(> .frame)"
+# What is wider than the box it stands in: labels, buttons, the longest option of a list, the hint of an empty field.
+CUT_OFF = """panel => {
+    const pen = document.createElement('canvas').getContext('2d');
+    const wide = (text, style) => {
+        pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+        return pen.measureText(text).width;
+    };
+    const seen = [...panel.querySelectorAll('label, button, select, input[type=text]')].filter(one => one.offsetParent);
+    return seen.flatMap(one => {
+        const style = getComputedStyle(one), room = one.clientWidth - (one.tagName === 'SELECT' ? 24 : 8);
+        const texts = one.tagName === 'SELECT' ? [...one.options].map(option => option.textContent)
+            : one.tagName === 'INPUT' ? [one.placeholder] : [];
+        const cut = texts.filter(text => wide(text, style) > room);
+        return one.scrollWidth > one.clientWidth + 1 && one.tagName !== 'INPUT' ? [...cut, one.textContent] : cut;
+    });
+}"""
+FITS = """panel => {
+    const page = panel.closest('.jp-NotebookPanel').querySelector('.jp-WindowedPanel-outer');
+    const bars = [...panel.querySelectorAll('*')].filter(one => {
+        const style = getComputedStyle(one), full = one.scrollHeight > one.clientHeight + 1 || one.scrollWidth > one.clientWidth + 1;
+        return full && one.offsetParent && /auto|scroll/.test(style.overflowX + style.overflowY);
+    });
+    const picture = panel.querySelector('.answer img').getBoundingClientRect(), whole = panel.getBoundingClientRect();
+    return { over: whole.height - page.clientHeight, aside: panel.querySelector('.frame').scrollWidth - whole.width,
+        bars: bars.map(one => one.className), shape: picture.width / picture.height };
+}"""
+# Where the keyboard goes, one place after the other.
+WHERE = """() => {
+    const one = document.activeElement, box = one.closest('.hand, .answer, .foot')?.className || '';
+    return [/hand|answer|foot/.exec(box)?.[0] || '', one.getBoundingClientRect().top, one.getAttribute('aria-label') || one.title
+        || one.labels?.[0]?.textContent || one.textContent, getComputedStyle(one).outlineWidth];
+}"""
+
+
+def panel_fits(page):
+    """Look at the first panel of the open page; nothing where there is none."""
+    panel = page.locator(PANEL).first
+    if not panel.count():
+        return
+    size = page.viewport_size
+    more = panel.get_by_role("button", name="More")
+    for wide, high in SIZES:
+        page.set_viewport_size({"width": wide, "height": high})
+        page.wait_for_timeout(100)
+        fits = panel.evaluate(FITS)
+        assert fits["over"] <= 0, f"{wide} x {high}: {fits['over']:.0f} px too high"
+        assert (fits["aside"], fits["bars"]) == (0, []), f"{wide} x {high}"
+        assert abs(fits["shape"] - 796 / 400) < 0.03, f"{wide} x {high}: the picture is out of shape"
+    _a_figure_is_typed_over(panel)  # before the units turn, and all figures with them
+    if more.count():
+        more.click()
+    for system in ("in. w.c.", "Pa"):
+        panel.locator(".units").get_by_role("button", name=system).click()
+        expect(panel.locator(".units .mod-active")).to_contain_text(system, timeout=TOLD_MS)
+        cut = panel.evaluate(CUT_OFF)
+        assert cut == [], f"cut off in {system}: {cut}"
+    if more.count():
+        more.click()
+    _the_keyboard_goes_from_the_controls_to_the_tasks(page, panel)
+    page.set_viewport_size(size)
+
+
+def _a_figure_is_typed_over(panel):
+    """What is no number is told, and the figure of before puts it right again."""
+    field = panel.locator(".pressure-loop-value input:visible").first
+    if not field.count():
+        return
+    before = field.input_value()
+    for text, told in (("much", 1), (before, 0)):
+        field.fill(text)
+        field.press("Enter")
+        expect(panel.locator("[role=status]").get_by_text("NOT USED")).to_have_count(told, timeout=TOLD_MS)
+
+
+def _the_keyboard_goes_from_the_controls_to_the_tasks(page, panel):
+    """Tab: the left column from top to bottom, then the tasks; each stop has a name and a ring."""
+    panel.locator(".hand :is(select, input, .noUi-handle, button):visible").first.focus()
+    stops = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        stops.append(page.evaluate(WHERE))
+        if stops[-1][0] not in ("hand", "foot"):
+            break
+    kept = [stop for stop in stops if stop[0] in ("hand", "foot")]
+    hand = [top for where, top, *_ in kept if where == "hand"]
+    assert [where for where, *_ in kept] == sorted((where for where, *_ in kept), key=("hand", "foot").index)
+    assert all(later > earlier - 40 for earlier, later in pairwise(hand)), hand
+    assert all(name.strip() and ring == "2px" for *_, name, ring in kept), kept
+    assert len(kept) >= 3

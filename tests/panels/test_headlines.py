@@ -1,0 +1,131 @@
+"""What every panel says first: one short sentence with the limit that decides, few figures; its tasks, and figures that are typed over."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+
+from helpers.lessons import LESSONS
+from helpers.lessons.tuning_and_door_events.lesson import step_test
+from helpers.pages.design import design_panel
+from helpers.pages.start import start_panel
+from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict
+from helpers.units import SYSTEMS
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS, Choice, Tick
+from helpers.widgets.panel import MOST_IN_VIEW
+from helpers.widgets.sliders import Count, Sliding, Steps
+
+MADE = {one.key: one.panel for one in LESSONS} | {"step": step_test, "start": start_panel, "design": lambda: design_panel().panel}
+DRAWS = 8  # settings drawn at random, besides each control at its ends
+TASK_LETTERS = 150  # two lines of a narrow panel
+
+
+@pytest.fixture(scope="module", params=MADE)
+def panel(request):
+    """Each panel as it opens, in Pa."""
+    UNITS.system = "Pa"
+    panel = MADE[request.param]()
+    panel.put_back()
+    yield panel
+    panel.put_back()
+
+
+def ends(control):
+    """Values that a control can take, its ends among them."""
+    if isinstance(control, Choice):
+        return [one[1] for one in control.inner._options_full]
+    if isinstance(control, Tick):
+        return [False, True]
+    if isinstance(control, Steps):
+        return [control._numbers[0], control._numbers[-1]]
+    return list(control._range[:2]) if isinstance(control, Sliding) else [control.value]
+
+
+def settings(panel):
+    """Each control at each of its ends, all else as it opens; then all of them drawn at random."""
+    opened = panel.values
+    every = {name: ends(control) for name, control in panel.controls.items() if name not in ("name", "file", "weather")}
+    for name, values in every.items():
+        for value in values:
+            yield opened | {name: value}
+    draw = np.random.default_rng(1)
+    for _ in range(DRAWS):
+        yield opened | {name: values[draw.integers(len(values))] for name, values in every.items()}
+
+
+def test_a_headline_is_one_short_sentence_with_few_figures_in_both_systems_wherever_the_controls_stand(panel):
+    judged = 0
+    for chosen in settings(panel):
+        try:
+            verdict, *_ = panel._answers(**chosen)
+        except ValueError:
+            continue  # told as an entry that cannot be used
+        judged += 1
+        for system in SYSTEMS:
+            told = written_out(verdict, system)
+            assert 3 <= len(told.head.split()) <= MOST_WORDS, told.head
+            assert not told.head.endswith(".") or told.head.endswith("in. w.c."), told.head
+            assert len(told.tiles) <= MOST_TILES
+            assert all(what and figure and len(f"{figure} / {limit}") <= 44 for what, figure, limit in told.tiles), told.tiles
+            assert system == "Pa" or " Pa" not in f"{told.head} {told.tiles}", told
+    assert judged > DRAWS
+
+
+def test_a_headline_of_a_limit_that_is_passed_has_limit_and_excess_of_the_figures_shown(panel):
+    verdict = written_out(panel.verdict)
+    if " passed by " in verdict.head or " missed by " in verdict.head:
+        limit, by = (float(part.split()[0]) for part in verdict.head.replace("missed", "passed").split(" passed by "))
+        assert verdict.kind == "wrong"
+        assert by > 0
+        assert limit > by / 10
+
+
+def test_no_more_controls_stand_in_view_than_the_eye_takes_in_and_none_twice(panel):
+    shown = [name for names in panel.groups.values() for name in names if panel.controls[name].shown]
+    assert 0 < len(shown) <= MOST_IN_VIEW
+    assert len(set(shown)) == len(shown)
+    assert set(shown) <= set(panel.controls)
+
+
+def test_every_task_is_short_and_is_set_by_its_button(panel):
+    opened = panel.values
+    for number, task in enumerate(panel.tasks):
+        panel.turn_to(number)
+        verdict = panel.set_it_so()
+        assert verdict.kind != "entry" or panel.values.get("mode") == "fire", verdict
+        assert {name: panel.values[name] for name in task.so} == task.so
+        assert all(len(written_out(task.words, system)) <= TASK_LETTERS for system in SYSTEMS), task.words
+    panel.put_back()
+    assert panel.values == opened
+
+
+def test_every_figure_can_be_typed_over_and_what_cannot_be_used_is_named(panel):
+    panel.refresh, refresh = (lambda moved=None: None), panel.refresh  # only the controls are asked
+    try:
+        for control in panel.controls.values():
+            if not isinstance(control, Sliding) or not control.shown:
+                continue
+            field, before = control.widget.children[1], control.value
+            field.value = "much"
+            with pytest.raises(ValueError, match=r"\w"):
+                _ = control.value
+            high = ends(control)[1]
+            field.value = f"{high if isinstance(control, Count | Steps) else float(control.inner.max)!r}"
+            assert control.value == pytest.approx(high)
+            control.value = before
+    finally:
+        panel.refresh = refresh
+
+
+def test_tiles_and_sentence_stand_over_all_figures_on_a_page_without_a_kernel(panel):
+    html = panel.still()
+    told = written_out(panel.verdict)
+    order = [html.find(part) for part in (told.head[:12], "<img src", "Set: ", "All figures")]
+    assert order == sorted(order)
+    assert order[0] >= 0
+
+
+@pytest.mark.parametrize(("kind", "system"), list(product(("wrong", "good"), SYSTEMS)))
+def test_a_verdict_without_a_headline_is_told_whole(kind, system):
+    assert written_out(Verdict(kind, "all of it"), system).head == ""
