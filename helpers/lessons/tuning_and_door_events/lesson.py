@@ -19,7 +19,7 @@ from helpers.studies.report import apart, listed, passed
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text, numbers_text
-from helpers.studies.tuning.door_tests import WITHIN_S, seconds_text, short_said, short_state
+from helpers.studies.tuning.door_tests import WITHIN_S, seconds_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
@@ -219,8 +219,9 @@ def _head(place, found, most, late):
     """What decides, in one sentence: people first, then smoke, then calm, then time."""
     if most > found.limit_n:
         return passed(most, found.limit_n, "force", "while it stands open" if found.open_n >= found.peak_n else "as the door shuts")
-    if not found.low_is_brief:
-        return f"{passed(found.low_pa, found.least_pa, 'pressure', 'for')} {found.open_low_s + found.low_s:.1f} s"
+    asked = place.window.criteria.response_s
+    if short_state(found.short_s, asked) == "wrong":
+        return f"A shut door is short of its least for {found.short_s:.1f} s, {short_limit_s(asked):g} s at the most"
     if not found.worst.stable:
         return "In a corner of the box the loop swings by itself"
     if found.worst.lacks():
