@@ -12,6 +12,7 @@ from ipywidgets import HTML, HBox, VBox
 
 from helpers import require
 from helpers.lessons import LESSONS
+from helpers.model.files import texts
 from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.units.said import written_out
@@ -22,11 +23,7 @@ PORTIONS = {"whole": 1.0, "core": 0.5, "shown": 0.25}
 ROUND_MIN = 5
 DAY_MIN = 24 * 60
 MOST_BREAK_MIN = 120
-PORTION_WORDS = {
-    "whole": "nothing; the derivation may be read at home where time runs out",
-    "core": "derivation and example by hand; the exercises stand on the class sheet",
-    "shown": "all but the projector view; the lesson is for afterwards",
-}
+_WORDS = texts("class_day")
 
 
 @dataclass(frozen=True)
@@ -60,41 +57,20 @@ def _lesson(of, portion):
     minutes = math.ceil(of.minutes * PORTIONS[portion] / ROUND_MIN) * ROUND_MIN
     show = f'projector("{of.key}"), then its panel' if portion != "shown" else f'projector("{of.key}")'
     hand_out = "" if portion == "shown" else "its exercise of the class sheet"
-    return Block("lesson", f"{of.number:02d} {of.title}", minutes, of.key, portion, show, "", PORTION_WORDS[portion], hand_out)
+    return Block("lesson", f"{of.number:02d} {of.title}", minutes, of.key, portion, show, "", _WORDS["portions"][portion], hand_out)
 
 
-def _begin(minutes):
-    return Block("words", "Beginning", minutes, show="00 start here: cautions, words, the one switch for the units", hand_out="seat keys",
-                 ask="Who has stood before a door that would not open, and what held it?")  # fmt: skip
-
-
-def _end(minutes):
-    return Block(
-        "words", "End", minutes, ask="What will you look at first on your next site?", hand_out="the senior's cards of the lessons taught"
-    )
-
-
-def _break(minutes=15):
-    return Block("break", "Break", minutes)
-
-
-def _lunch(minutes=45):
-    return Block("break", "Lunch", minutes)
+def _block(name, minutes, **others):
+    """A block that is no lesson, with its words of data/texts/class_day.toml but for the others given."""
+    return Block(minutes=minutes, **_WORDS[name] | others)
 
 
 def _bench(minutes, level):
-    return Block("bench", f"10 The fault bench, level {level}", minutes, show="one case together, then each on their own seat",
-                 ask="Which check costs least and rules out most?", leave_out="higher levels" if level < 3 else "nothing")  # fmt: skip
+    words = {"title": _WORDS["bench"]["title"].format(level=level), "leave_out": "nothing" if level == 3 else _WORDS["bench"]["leave_out"]}
+    return _block("bench", minutes, **words)
 
 
-def _sheets(minutes):
-    return Block("sheets", "Class sheets", minutes, hand_out="one sheet for each seat", show="nothing: heads down, pocket calculator",
-                 ask="Check your neighbour's way, not their number: the numbers differ.")  # fmt: skip
-
-
-def _table(minutes):
-    return Block("table", "The class table", minutes, show="collect_class: slips by frequency", leave_out="names, on the projector",
-                 ask="Which slip is this, and what would have caught it on site?")  # fmt: skip
+_BREAK, _LUNCH = _block("break", 15), _block("lunch", 45)
 
 
 def _lessons(length, between, first=1, last=None):
@@ -108,20 +84,21 @@ def _lessons(length, between, first=1, last=None):
 
 
 def _half_day():
-    between = {2: (_break(),)}
-    return ((_begin(10), *_lessons("half a day", between), _bench(30, 1), _sheets(15), _end(5)),)
+    between = {2: (_BREAK,)}
+    return ((_block("begin", 10), *_lessons("half a day", between), _bench(30, 1), _block("sheets", 15), _block("end", 5)),)
 
 
 def _day():
-    between = {2: (_break(),), 4: (_lunch(),), 7: (_break(),)}
-    return ((_begin(15), *_lessons("a day", between), _bench(45, 2), _break(), _sheets(20), _table(15), _end(10)),)
+    between = {2: (_BREAK,), 4: (_LUNCH,), 7: (_BREAK,)}
+    return ((_block("begin", 15), *_lessons("a day", between), _bench(45, 2), _BREAK, _block("sheets", 20), _block("table", 15),
+             _block("end", 10)),)  # fmt: skip
 
 
 def _two_days():
-    between = {1: (_break(),), 2: (_lunch(),), 4: (_break(),), 6: (_break(),), 7: (_break(),), 8: (_lunch(),), 9: (_break(),)}
+    between = {1: (_BREAK,), 2: (_LUNCH,), 4: (_BREAK,), 6: (_BREAK,), 7: (_BREAK,), 8: (_LUNCH,), 9: (_BREAK,)}
     return (
-        (_begin(15), *_lessons("two days", between, last=5), _sheets(15), _end(5)),
-        (_table(15), *_lessons("two days", between, first=6), _bench(60, 3), _end(15)),
+        (_block("begin", 15), *_lessons("two days", between, last=5), _block("sheets", 15), _block("end", 5)),
+        (_block("table", 15), *_lessons("two days", between, first=6), _bench(60, 3), _block("end", 15)),
     )
 
 
