@@ -168,7 +168,7 @@ _SCRIPT = page_part("projector.js").replace("VIEW", VIEW).replace("\n", " ")
 KEYS = f'<img src="{PIXEL}" alt="" style="display:none" onload="{_SCRIPT}">'
 
 # The picture's own pixels, width and height: on a wall of 1280 its letters are 1.4 times as large. A trend needs room for two axes.
-SIZE_PX, TREND_PX = (900, 384), (980, 418)
+SIZE_PX, TREND_PX = (900, 351), (980, 382)
 
 
 @dataclass(frozen=True)
