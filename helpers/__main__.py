@@ -14,6 +14,7 @@ Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sen
 import argparse
 import os
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from helpers.formulas.combining import RULES
@@ -102,8 +103,7 @@ def _record(chosen):
     _progress("pictures and page")
     from helpers.record.page import page_html
 
-    _write_pages(page_html(record), targets[:2], chosen.paper)
-    _write_sheets(design, targets[2:], chosen.paper)
+    _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _write_sheets(design, targets[2:], chosen.paper))
     _say(f"{record.site_name}: {record.state_line}")
     return SOUND
 
@@ -182,15 +182,19 @@ def _targets(chosen, name, *endings):
     return paths
 
 
-def _write_pages(page, targets, paper):
-    """A page as HTML and as PDF; where nothing can print, a line says so and the HTML page can be printed by hand."""
+def _write_pages(page, targets, paper, meanwhile=lambda: None):
+    """A page as HTML and as PDF; where nothing can print, a line says so and the HTML page can be printed by hand. meanwhile: what is
+    done while a browser, a process of its own, prints."""
     from helpers.plots.printer import PrintingError, write_page
 
     html, pdf = targets
     _written(write_page(page, html))
     _progress("printing")
+    with ThreadPoolExecutor(1) as beside:
+        printed = beside.submit(write_page, page, pdf, paper)
+        meanwhile()
     try:
-        _written(write_page(page, pdf, paper))
+        _written(printed.result())
     except PrintingError as trouble:
         _progress(str(trouble))
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas.combining import RULES, combine
+from helpers.formulas.combining import RULES, combine, combine_good
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 values = st.floats(-500, 500, allow_nan=False)
@@ -115,3 +115,11 @@ def test_a_weight_of_zero_is_no_reading():
 def test_nonsense_is_refused_in_a_sentence(arguments, sentence):
     with pytest.raises(ValueError, match=sentence):
         combine(**arguments)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4])
+@pytest.mark.parametrize("rule", RULES)
+def test_of_good_readings_alone_the_unchecked_way_gives_the_same(rule, count):
+    readings = np.random.default_rng(count).normal(30.0, 20.0, (count, 5))
+    weights = [0.0, 2.0, 0.5, 1.0][-count:]
+    assert combine_good(readings, rule, weights).tolist() == combine(readings, rule, weights=weights, axis=0).tolist()

@@ -18,6 +18,7 @@ from helpers.record.review.study import reviewed
 __all__ = ["design_for", "design_of", "look", "own_copy", "record_of", "review_for", "review_of", "site_of"]
 
 MOST_KEPT, MOST_REVIEWS = 60, 20  # designs of changed sites, some MB each, and reviews
+FEW_DRAWN = 40  # conditions for the placement of a changed site, which is looked at for something else
 _REVIEWS: dict = {}  # by what strategy and site say
 _FOR: dict = {}  # the designs of changed sites, by what the file says and the choices
 _SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
@@ -43,7 +44,7 @@ def design_for(site, **choices):
     if not choices and site.name in demo_sites() and key[0] == site_of(site.name).model_dump_json():
         return design_of(site.name)
     if key not in _FOR:
-        _FOR[key] = Design(site, **choices)
+        _FOR[key] = Design(site, **({"drawn": FEW_DRAWN} | choices))
         while len(_FOR) > MOST_KEPT:
             del _FOR[next(iter(_FOR))]
     return _FOR[key]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.formulas.combining import combine
+from helpers.formulas.combining import combine, combine_good
 from helpers.model.air import network as air
 from helpers.model.air.laws import rows_of
 from helpers.model.air.spaces import quickest
@@ -63,6 +63,7 @@ def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
     rule, weights: as in `formulas.combining`. lowest, highest: speed ratios. Returns `OperatingPoint`; never raises for a condition without
     answer.
     """
+    combine(np.zeros(len(taps.storeys)), rule, weights=weights)  # refuses a rule or weights that are none, once
     target = np.full(network.conditions, 1.0) * set_point_pa
     return quickest(lambda chosen: _hold(_Target(chosen, taps, rule, weights, target, lowest, highest)), network)
 
@@ -109,7 +110,7 @@ class _Target:
         return replace(self, network=self.network.take(rows), target=self.target[rows])
 
     def combined(self, pressure):
-        return combine(self.taps.read(pressure), self.rule, weights=self.weights, axis=0)
+        return combine_good(self.taps.read(pressure), self.rule, self.weights)
 
     def excess(self, reading):
         """By how much the fan is too fast, in Pa of reading."""
@@ -183,15 +184,15 @@ def _move(question, readings, answers):
     """The speed change that brings the combined straight-line readings to the target."""
     rule, weights, target, effect = question.rule, question.weights, question.target, question.network.effect
     if rule in ("average", "weighted"):
-        rate = combine(answers, rule, weights=weights, axis=0)
-        return (target - combine(readings, rule, weights=weights, axis=0)) / _steep(rate, effect)
+        rate = combine_good(answers, rule, weights)
+        return (target - combine_good(readings, rule, weights)) / _steep(rate, effect)
     # Every reading rises with speed (effect +1), so the lowest meets the target where the last of them does, and the highest where the
     # first does. With an exhaust fan every reading falls, and lowest and highest keep their places.
     asked = (target - readings) / _steep(answers, effect)
     if rule == "middle":
         return _middle_move(target, readings, answers, asked, effect)
     mirrored = {"lowest": "highest", "highest": "lowest"}[rule] if effect > 0 else rule
-    return combine(asked, mirrored, axis=0)
+    return combine_good(asked, mirrored)
 
 
 def _middle_move(target, readings, answers, asked, effect):
