@@ -252,7 +252,7 @@ def _hardware(site):
             "stuck shut (ice, rust) it jams the doors, open it takes the pressure",
         )
         yield Setting("fan", "proof that the relief damper moves", moved, stuck)
-    brake = {"none": "none", "resistor": "brake resistor, its size off the drive's data sheet"}.get(fan.brake, NOT_STATED)
+    brake = {"none": "none", "resistor": f"brake resistor, {ramp_loads(site).size_said}"}.get(fan.brake, NOT_STATED)
     yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
     none = f"{CHECK}: while the mains are off the stair has no pressure; agree on it with the authority having jurisdiction"

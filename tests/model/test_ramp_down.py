@@ -14,6 +14,7 @@ from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
+from helpers.record.schedule import settings_schedule
 from helpers.studies.tuning.findings import ramp_findings
 from helpers.units.said import written_out
 
@@ -181,6 +182,11 @@ def test_the_brake_resistor_is_held_against_its_own_plate_where_that_is_stated(p
         assert "its plate says " in written_out(loads.down_said)
     told = [sentence for sentence in filled_in(IN_06.with_changes(fan=plate)) if sentence.startswith("Size of the brake resistor")]
     assert bool(told) == (not plate)
+
+
+def test_the_schedule_shows_what_the_plate_says():
+    rows = {line.name: line.value for line in written_out(settings_schedule(IN_06.with_changes(fan=PLATE)))}
+    assert rows["brake"] == "brake resistor, its plate says 16.0 kW for 1 s"
 
 
 def test_a_resistor_that_is_past_its_plate_is_told_to_fail():

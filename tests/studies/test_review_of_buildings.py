@@ -129,7 +129,7 @@ def test_a_ramp_that_alone_takes_longer_than_the_standard_allows_is_the_building
 def test_a_door_that_is_too_heavy_for_a_while_is_told_with_what_the_drive_alone_does(larkfield, sound):
     (told,), _ = looked("heavy after a door", sound, larkfield)
     assert told.severity == "wrong"
-    assert "drive alone" in told.figure
+    assert "by its ramp alone, leaves one too heavy" in told.why
 
 
 def test_a_tuning_that_cannot_be_tried_is_said_to_be_not_judged_and_not_passed(larkfield, sound):
