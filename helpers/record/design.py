@@ -167,11 +167,12 @@ class Design:
     def fallback(self) -> FallbackStudy:
         """What failed readings do. Raises ValueError where no door has a limit."""
         readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
-        return self._failing.with_alarms(readings, self.tuned)
+        return self.failing.with_alarms(readings, self.tuned)
 
     @cached_property
-    def _failing(self):
-        return fallback_study(self.built_tower, self.window)  # without alarm limits, which hang on a year and on the tuning
+    def failing(self):
+        """`fallback` without alarm limits, which hang on a year and on the tuning."""
+        return fallback_study(self.built_tower, self.window)
 
     @cached_property
     def set_points(self):
@@ -215,7 +216,7 @@ class Design:
     def duty(self) -> Duty:
         """Fan duty under the site's rule, full speed beside the fallback; nothing is bought where the set point does not stand."""
         full = self.stated_duty.full
-        beside = full.beside_fallback(self._failing) if full.limited and self.standing.window.feasible else full
+        beside = full.beside_fallback(self.failing) if full.limited and self.standing.window.feasible else full
         return replace(self.stated_duty, inside=self.standing.set_point_stands, full=beside)
 
     @_shown_as("range")

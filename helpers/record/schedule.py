@@ -317,9 +317,9 @@ def _judged(study, way):
     against, worst = "; ".join(against_said(study, way)), f"worst door {way.worst.text()}"
     if not way.good:
         return f"{FAIL}: {against}"
-    if way.told_state == "wrong" and way is study.best:
+    if way.state == "wrong" and way is study.best:
         return f"{FAIL}: {words.briefly_said(study)}; see failed readings"
-    return f"{worst}; {word_of(way.told_state)}: {against}" if against else f"{word_of(way.told_state)}: {worst}"
+    return f"{worst}; {word_of(way.state)}: {against}" if against else f"{word_of(way.state)}: {worst}"
 
 
 def _alarms(study, full):

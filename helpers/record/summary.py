@@ -10,7 +10,16 @@ import numpy as np
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.readings.words import against_said, beyond_said, blind_said, briefly_said, fallback_said, least_bad_said, spare_said
+from helpers.studies.readings.words import (
+    against_said,
+    beyond_said,
+    blind_said,
+    fallback_said,
+    least_bad_said,
+    proved,
+    spare_said,
+    stuck_said,
+)
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, status_of, word_of
@@ -28,7 +37,8 @@ def headline(design):
     standing = design.standing
     if not standing.window.feasible:
         return "What must change before anything is chosen"
-    if design.out_of_mode or not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
+    stands = standing.standard_stands and standing.set_point_stands and standing.action_stands
+    if design.out_of_mode or not stands or _one_damper(design):
         return "What fails, and what has to be laid down first"
     return "What to buy, set and check" if standing.fan_stands else "What is not enough, and what has to be laid down first"
 
@@ -42,8 +52,17 @@ def lines(design):
     closers = (_closers,) if _heavy_closers(design) else ()
     later = (_set_point, _failure, _tuning)
     mode = (_mode,) if design.out_of_mode else ()
-    order = (*mode, _fan, *jams, *closers, _transmitters, *later, _check, _rule)
+    order = (*mode, *[_one_damper] * bool(_one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _check, _rule)
     return tuple(partial(one, design) if one in later else partial(str, one(design)) for one in order)
+
+
+def _one_damper(design):
+    """That no way of falling back holds with the relief damper stuck, and what is missing; "" where one does, or where more comes first."""
+    best = design.failing.best if design.standing.stands and design.stated_duty.full.limited else None
+    if best is None or not (best.good and best.rests_on_one):
+        return ""
+    why = "nothing tried holds every door with the relief damper stuck, so no fallback is laid down; this is missing"
+    return f"{FAIL}, before all else: {why}: {proved(design.failing)}. Put it into the site file and write the record anew."
 
 
 def _mode(design):
@@ -255,9 +274,8 @@ def _failure(design):
     if study.best.blind:
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_against(study)
-    if best.told_state == "wrong" and best.state != "wrong" and not beyond:
-        all_the_same = "entered all the same, as nothing tried does better"
-        return f"{FAIL} on a failed reading, {all_the_same}: {briefly_said(study)}; see failed readings. {_alarms(study)}"
+    if best.good and best.rests_on_one and not beyond:
+        return f"{FAIL} on a failed reading, {NOT_ENTERED}: {stuck_said(study)}."
     if best.state != "wrong" and not beyond:
         return f"On a failed reading: {fallback_said(study)}, {spare_said(study, best)}. {_alarms(study)}"
     worst = "; ".join(against_said(study, best)) if best.good else least_bad_said(study)

@@ -101,13 +101,14 @@ class Leakage(of.SiteTable):
 
 
 class Relief(of.SiteTable):
-    """A relief damper from the stair to outdoors: shut up to `opens_pa`, fully open from `full_pa`."""
+    """A relief damper from the stair to outdoors: shut up to `opens_pa`, fully open from `full_pa`; areas of all `count`."""
 
     level: of.Level
     opens_pa: of.Rise
     full_pa: of.Rise
     area_m2: of.OpenArea
     leak_area_m2: of.Area = 0.0
+    count: Annotated[int, Field(ge=1, le=50)] | None = None
 
 
 class Stair(of.SiteTable):
@@ -272,8 +273,7 @@ class Standby(of.SiteTable):
 class DesignBasis(of.SiteTable):
     """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
 
-    `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again.
-    """
+    `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again."""
 
     open_doors: of.Levels = ()
     open_exits: of.Levels = ()

@@ -153,11 +153,11 @@ class LoopBench:
         short, other = self.held.state == "at full speed", self.as_the_site_runs
         return short & False if other is None or not short.any() else short & (other.held.state != "at full speed")
 
-    def fallback_said(self, entry=False):
+    def fallback_said(self):
         """What a study of failed readings proposes, in words; empty where this plant has none. entry: whether what is entered is worse."""
         return ""
 
-    def speed_said(self, entry=False):
+    def speed_said(self):
         """What a study of failed readings makes of one speed kept, in words; empty where this plant has none. entry: as fallback_said."""
         return ""
 

@@ -37,7 +37,7 @@ def no_fallback(bench):
         worst or "all stays within its limits with one reading dead",
         f"no signal is taken for {bench.show(signals.to_units(0.0, *inputs[0].entered))}, and that runs the fan",
         NETWORK,
-        _better(bench, whose_kept),
+        _better(bench),
     )
 
 
@@ -61,7 +61,7 @@ def fallback_fails(bench):
     if way is not None:
         if said := _way_out(bench, way):
             what = f"After a failed reading the fallback leaves a place out of its limits: {does}"
-            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench, whose_fallback)), possible=True)
+            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench)), possible=True)
         return
     out = {one.name: (_out(bench, rests), left) for one, left, rests in _left(bench)}
     every = [held for *_, rests in _left(bench) for held in rests]
@@ -69,7 +69,7 @@ def fallback_fails(bench):
     for name, (said, left) in out.items():
         if said and said == worst:
             what = f"With {name} failed the fallback leaves a place out of its limits: {said}"
-            yield replace(make(what, _told(does, own, left, bench), why, NETWORK, _better(bench, whose_fallback)), possible=True)
+            yield replace(make(what, _told(does, own, left, bench), why, NETWORK, _better(bench)), possible=True)
             return
 
 
@@ -81,7 +81,7 @@ def _stated(bench):
 def _way_out(bench, way):
     """What a `Way` leaves out, as the record's table has it: how often, the worst failure, doors at both ends; where its own doors hold, a
     relief damper or a final exit past its limit; "" for nothing."""
-    if way is None or way.told_state != "wrong":
+    if way is None or way.state != "wrong":
         return ""
     said = "; ".join(against_said(bench.fallback, way)).replace("no speed holds", f"{_no_speed(bench)} holds")
     if way.good:
@@ -108,7 +108,7 @@ def whose_fallback(bench):
     if own.does == OWN and any(one.name not in own.set_points for one in bench.strategy.inputs):
         return STRATEGY
     way, study = _stated(bench), bench.fallback
-    if way is not None and study.best.told_state == "wrong" and (way.good or way.rank >= study.best.rank):
+    if way is not None and study.best.state == "wrong" and (way.good or way.rank >= study.best.rank):
         return _unless_held_back(bench)
     return _whose(bench, way, [held for *_, rests in _left(bench) for held in rests] if way is None else ())
 
@@ -133,7 +133,7 @@ def holds_the_last(bench):
             f"{said}, at a speed kept from another moment" if said else "no case brings a place out of its limits at another one's speed",
             "the next door that shuts meets the speed of the open one, and nobody is in control",
             NETWORK,
-            _better(bench, whose_kept),
+            _better(bench),
         ),
         possible=True,
     )
@@ -171,14 +171,14 @@ def blind_after_one(bench):
     if room >= 0:
         yield attention(f"One lost reading of {len(bench.strategy.inputs)} sends the fan to the fallback speed",
                         f"the others keep {bench.fine(room)} at the worst door, leaks as they may be",
-                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said(True))  # fmt: skip
+                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said())  # fmt: skip
 
 
 def _at_one_speed(bench, what, speed_hz, used):
     """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
     readings where there is one, so that no page passes what the record's table fails."""
     way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
-    better = good_speeds(bench, partial(whose_speed, override=what == "override"))
+    better = good_speeds(bench)
     if not bench.held_back.any():
         yield from never_reached(bench, what, speed_hz, better)
     elif speed_hz > bench.speed_limits_hz[1]:
@@ -208,8 +208,8 @@ def whose_speed(bench, override=False):
         return STRATEGY
     study, way = bench.fallback, bench.falling_back(SPEED, speed_hz)
     if way is not None and way.good:
-        return STRATEGY if bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].told_state != "wrong" else BUILDING
-    if way is None or study.ways[SPEED].told_state != "wrong":
+        return STRATEGY if bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].state != "wrong" else BUILDING
+    if way is None or study.ways[SPEED].state != "wrong":
         return _whose(bench, way, [_at(bench, speed_hz)])
     ends = [study.speed_hz, study.lightest_hz, np.fmin(bench.full_speed.safe_hz, study.speed_hz)]
     ends += [cell.speed_hz for cell in study.shut_ends]
@@ -325,11 +325,10 @@ def _beyond(bench, what, speed_hz, better):
         )
 
 
-def good_speeds(bench, whose=lambda bench: STRATEGY):
+def good_speeds(bench):
     """What one speed does to all places, in words: what the study of failed readings proposes where there is one, so that no page names
-    another; else speeds at which every place is within its limits in every case in which any speed keeps it there. whose: as a kind's; an
-    entry at fault is mended first."""
-    if studied := bench.speed_said(whose(bench) == STRATEGY):
+    another; else speeds at which every place is within its limits in every case in which any speed keeps it there."""
+    if studied := bench.speed_said():
         return studied
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[bench.judged][:, None] for ends in bench.limits)
     places = bench.curves.places[bench.judged]
@@ -362,17 +361,16 @@ def _told(does, own, left, bench):
     return f"{does}{': ' if points else ''}{points}"
 
 
-def _better(bench, whose=lambda bench: STRATEGY):
-    """What the study of failed readings proposes; else own set points of single readings that keep every place in, else speeds that do;
-    whose: as in good_speeds."""
-    if studied := bench.fallback_said(whose(bench) == STRATEGY):
+def _better(bench):
+    """What the study of failed readings proposes; else own set points of single readings that keep every place in, else speeds that do."""
+    if studied := bench.fallback_said():
         return studied
     inputs, said = bench.strategy.inputs, []
     if len(inputs) > 1:
         found = [bench.own_set_points(number) for number in range(len(inputs))]
         if all(points.size for points in found):
             said = [f"{one.name} alone at {bench.show(np.median(points))}" for one, points in zip(inputs, found, strict=True)]
-    return " and ".join(said) or good_speeds(bench, whose)
+    return " and ".join(said) or good_speeds(bench)
 
 
 def _no_fallback_set(bench):

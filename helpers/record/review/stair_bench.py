@@ -204,21 +204,21 @@ class ReviewBench(LoopBench):
         limits = kept(key, lambda: study.with_alarms(study.year_pa, pair).alarm_limits)
         return None if limits is None or limits.event_s is None else limits
 
-    def fallback_said(self, entry=False):
+    def fallback_said(self):
         """What the study of failed readings proposes, in words."""
         if self.held_back.any():
             return "first a higher highest speed: with it the fallback is worked out anew"
         study = self.fallback
         if study is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
-        return fallback_judged(study, self._beyond(study), entry)
+        return fallback_judged(study, self._beyond(study))
 
-    def speed_said(self, entry=False):
+    def speed_said(self):
         """What the same study makes of one speed kept, in words; empty where it has none."""
         study = self.fallback
         if study is None or study.best is None or self.held_back.any():
-            return "" if study is None else self.fallback_said(entry)
-        return speed_judged(study, self._beyond(study), entry)
+            return "" if study is None else self.fallback_said()
+        return speed_judged(study, self._beyond(study))
 
     def _beyond(self, study):
         return "" if self.full_speed is None else self.full_speed.beyond_lasting(study.speed_hz)

@@ -55,9 +55,9 @@ def _held_said(study, beyond):
         return f"{word_of('wrong')}: none of the ways tried is to be entered; {beyond_said(study, beyond)}."
     if best.good:
         said, spare = fallback_said(study), words.spare_said(study, best)
-        fails = f"{word_of('wrong')}: {words.briefly_said(study)}. " * (best.told_state == "wrong")
-        inside = "With a damper in order no shut door" if fails else "No shut door"
-        return f"{fails}On a failed reading: {said}. {inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
+        fails = f"{word_of('wrong')}, do not enter: {words.stuck_said(study)}. " * (best.state == "wrong")
+        inside = "With a damper in order no shut door" if fails else f"On a failed reading: {said}. No shut door"
+        return f"{fails}{inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."
 
@@ -174,7 +174,7 @@ def _sound_finding(study):
         severity = "wrong" if min(out.values()) < -study.accuracy_pa else "attention"
         why = "one blade, one shaft: the loop gives what the fan can against a hole of that size, and no less than its lowest speed"
         what = "With the relief damper stuck a door is out, every reading sound"
-        yield Finding(severity, what, figure, why, NETWORK, words.PROVED, possible=True)
+        yield Finding(severity, what, figure, why, NETWORK, words.proved(study), possible=True)
 
 
 def _way_finding(study, beyond):
@@ -190,12 +190,12 @@ def _way_finding(study, beyond):
             what = f"After a failed reading a final exit {NOT_CLOSING}, and the stair then has too little"
         elif beyond:
             what = "After a failed reading the fan goes to a speed that may not last"
-        elif best.told_state == "wrong":
+        elif best.state == "wrong":
             what = "After a failed reading the doors rest on one relief damper"
-        severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
-        remedy = "" if severity == "good" else words.rests_on(best, beyond)
-        brief = best.told_state == "wrong" and not beyond
-        figure = f"{words.briefly_said(study)}; the whole stands in the section" if brief else _verdict(study, beyond)
+        severity = worst_of((best.state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
+        remedy = "" if severity == "good" else words.rests_on(study, best, beyond)
+        brief = best.state == "wrong" and not beyond
+        figure = f"{words.stuck_said(study)}; the whole stands in the section" if brief else _verdict(study, beyond)
         return Finding(severity, what, figure, LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
@@ -246,7 +246,7 @@ def _ways_table(study):
     for way in study.ways.values():
         worst, box = way.worst, f"{_room_said(way.box_room_pa)}"
         rows.append((_way_name(study, way.name), worst.text(), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
-        states.append(way.told_state)
+        states.append(way.state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
 

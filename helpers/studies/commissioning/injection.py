@@ -326,7 +326,7 @@ class _SideBySide:
 def _out_at_speed(fallback):
     """That reaching the fallback speed is not yet a stair that is held: its worst door, where one is out of its limits."""
     way = fallback.at_speed(fallback.speed_hz)
-    if way is None or way.told_state != "wrong":
+    if way is None or way.state != "wrong":
         return ""
     return f" The speed itself is FAIL: {'; '.join(against_said(fallback, way))}."
 

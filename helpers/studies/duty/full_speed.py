@@ -1,8 +1,7 @@
 """Full speed: whether any door can still be opened there, and the highest speed at which no door passes its limit.
 
 A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so it is judged as a state of its
-own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls tighter or looser than the file's.
-"""
+own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls tighter or looser than the file's."""
 
 from dataclasses import dataclass, replace
 
@@ -26,6 +25,8 @@ _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round 
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 _CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
 _ONE_BLADE, _MOVED = "one blade, one shaft, nobody looks at it for years", "its blade moved by hand and by pressure at every test"
+_TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
+_RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
 SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
 
 
@@ -43,7 +44,8 @@ class FullSpeed:
     again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
     stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
     box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
-    kept_hz: the fastest speed that the same page tells to keep, of fallback or override: no lower highest speed is told without it.
+    kept_hz: the fastest speed that the same page tells to keep, of fallback or override: no lower highest speed is told without it;
+    several: dampers tried in place of one, in words.
     """
 
     cases: tuple[Case, ...]
@@ -71,10 +73,12 @@ class FullSpeed:
     box_walls: float = 1.0
     stuck_closing_hz: float = np.inf
     kept_hz: float = 0.0
+    several: str = ""
 
     def beside_fallback(self, study):
         """The same on a page that tells to keep the speed of a `FallbackStudy`, or none (None): record and review ask here alone."""
-        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0)
+        several = None if study is None else study.several
+        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0, several="" if several is None else f"{several.text()}; ")
 
     @property
     def worst(self):
@@ -213,8 +217,7 @@ class FullSpeed:
     def figures(self):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
-        late = ", the damper lifting late" if self.relief else ""
-        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{late}"
+        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' * self.relief}"
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         reason, safe_hz = "; ".join(filter(None, (f"{tried}{stops}", self.beside_said()))), None if np.isnan(self.safe_hz) else self.safe_hz
         return (Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency"),)
@@ -243,22 +246,20 @@ class FullSpeed:
             closes = self.closes_hz
             most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
             what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
-            why = "nobody pulls it shut, and then it takes air as an open door does"
-            yield Finding(self.exits.state, what, self.exits.text(), why, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
+            yield Finding(self.exits.state, what, self.exits.text(), _AJAR, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
         yield from self._box_findings()
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
             yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
-                          f"{cap}a second damper, or {_MOVED}", possible=True)  # fmt: skip
+                          f"{cap}{self.several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
         """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
-            why = "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does"
-            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), why, NETWORK,
-                          f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
+            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), f"{_TABLES}; {_AJAR}",
+                          NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
             yield Finding("attention", f"At {self._how} the closing of a final exit rests on one relief damper", figure, _ONE_BLADE,
@@ -299,8 +300,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
     stuck_hz = None if stuck is None else _highest(stuck, doors.worst, walls, lowest, full)[0]
     stuck_closing = np.inf if stuck is None else _highest(stuck, doors.closing, walls, lowest, full)[0]
-    row = None if where is None else where[0]
-    damper = None
+    row, damper = where and where[0], None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
         damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired)

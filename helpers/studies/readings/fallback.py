@@ -6,10 +6,10 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.model.site.tolerances import loop_lags
-from helpers.studies.cases import asked_for, cases_beside, conditions_of, failure_cases, half_way
+from helpers.studies.cases import cases_beside, conditions_of, failure_cases, half_way
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
-from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
+from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, several_dampers, stuck_blades
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.left_readings import best_set_point, two_lost
@@ -32,8 +32,7 @@ class FallbackStudy(Shown):
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
     def with_alarms(self, year_pa=None, tuned=None):
-        """The same air, with alarm limits by a year's readings [hours, transmitters] of sound loops, delays by the tuning to be entered
-        (`Candidate`, None: the site's own)."""
+        """The same air, with alarm limits by a year's readings [hours, transmitters], delays by a `Candidate` (None: the site's)."""
         return FallbackStudy(self.air, self.box, self.tolerance_pa, self.dampers, year_pa, tuned)
 
     def _sound(self, air, target_pa):
@@ -48,9 +47,13 @@ class FallbackStudy(Shown):
 
     @cached_property
     def judged(self):
-        """By case: whether it counts in what is said of a way of falling back: every case that opens no door beyond those that the design
-        states, held by a speed or not, and of the others those that some speed holds."""
-        return self.holdable | (asked_for(self.site, self.air.cases) & np.isfinite(self.air.margin_pa).any(axis=1))
+        """By case: whether it counts, see `FailureAir.judged`."""
+        return self.air.judged(self.tolerance_pa)
+
+    @property
+    def several(self):
+        """`Several` dampers in place of one, see `several_dampers`."""
+        return several_dampers(self.air, tuple(air.leak_factor for air in self.box))
 
     @property
     def unheld(self):
@@ -191,7 +194,6 @@ class FallbackStudy(Shown):
     @property
     def reached_after_s(self):
         """Longest time [s] until the fan is at the fallback speed, from either end of its speeds: ramp and dead time; None without one.
-
         Limits: a wheel that coasts without a brake may take longer down.
         """
         if self.speed_hz is None:
@@ -237,8 +239,7 @@ class FallbackStudy(Shown):
     @cached_property
     def ways(self):
         """{name: `Way`} of all that have an answer."""
-        found = {name: self._way(name) for name in FALLBACKS}
-        return {name: way for name, way in found.items() if way is not None}
+        return {name: way for name in FALLBACKS if (way := self._way(name)) is not None}
 
     @cached_property
     def best(self):

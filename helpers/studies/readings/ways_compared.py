@@ -12,7 +12,7 @@ import numpy as np
 from helpers.formulas.combining import combine
 from helpers.model.site.schema import Door
 from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at, squared_steps
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import asked_for, conditions_of
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.exits import ExitAjar
 from helpers.studies.doors.window import handle_force_n
@@ -140,18 +140,20 @@ class Way:
         return None if room >= -TOLERANCE_PA else (state, room)
 
     @property
-    def state(self):
-        """Key of the status that says whether it may be entered: whether it can begin and the doors first; then whether it rests on a
-        relief damper that works, and whether the final exits close again."""
+    def _damper_in_order(self):
         own = "good" if self.good and not self.blind else "wrong"
         return worst_of((own, "good" if self.damper_out is None else "attention", "good" if self.exits is None else self.exits.state))
 
     @property
-    def told_state(self):
-        """The key for every page: as `state`, and past a limit where a door is further out than a reading may be off with a damper stuck.
-        Such a way is entered all the same, as without it there is none: what fails is that the doors rest on one damper."""
-        far = self.damper_out is not None and self.damper_out[1] < -self.accuracy_pa
-        return worst_of((self.state, "wrong" if far else "good"))
+    def rests_on_one(self):
+        """Whether with a relief damper stuck a door is further out than a reading may be off."""
+        return self.damper_out is not None and self.damper_out[1] < -self.accuracy_pa
+
+    @property
+    def state(self):
+        """Key of the status that says whether it may be entered: whether it can begin and the doors first; then whether it rests on a
+        relief damper that works, and whether the final exits close again."""
+        return worst_of((self._damper_in_order, "wrong" if self.rests_on_one else "good"))
 
     def cell_state(self, cell):
         """Key of the status of one of its cells: no row is passed while a dead wire cannot be seen."""
@@ -169,7 +171,7 @@ class Way:
         held = min(self.held_worst.room_pa, self.held_room_pa)
         can = held >= -TOLERANCE_PA
         rooms = [round(room / TOLERANCE_PA) for room in (held, self.held_worst.room_pa, self.worst.room_pa)]
-        return self.good, can, SEVERITIES.index(self.state), rooms[0], -self.out, *rooms[1:]
+        return self.good, can, SEVERITIES.index(self._damper_in_order), rooms[0], -self.out, *rooms[1:]
 
     def worst_of(self, failure):
         """The worst `Cell` of one failure, by its text."""
@@ -368,6 +370,11 @@ class FailureAir:
     def margin_at(self, place):
         """Room of the worst shut door at places [.., cases], below zero where one is out; infinite where no shut door has a limit."""
         return self.rooms(place).min(axis=(0, -1))
+
+    def judged(self, tolerance_pa):
+        """By case: whether it counts in what is said of a way of falling back: every case that opens no door beyond those that the design
+        states, held by a speed or not, and of the others those that some speed holds."""
+        return self.some_speed_holds(tolerance_pa) | (asked_for(self.site, self.cases) & np.isfinite(self.margin_pa).any(axis=1))
 
     def some_speed_holds(self, tolerance_pa):
         """By case: whether any speed keeps every shut door inside; a case that shuts no limited door does not count."""

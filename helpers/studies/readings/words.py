@@ -10,10 +10,10 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
-           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "moves_fan", "no_speed_said", "out_said", "rests_on",
-           "sides_said", "spare_said", "speed_judged"]  # fmt: skip
+           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "moves_fan", "no_speed_said", "out_said", "proved",
+           "rests_on", "sides_said", "spare_said", "speed_judged", "stuck_said"]  # fmt: skip
 
-PROVED = "the relief damper proved at every test, by hand and by pressure, and a second one beside it"
+PROVED = "the relief damper proved at every test, by hand and by pressure"
 MOST_NAMED = 3  # cases named one by one
 ALARM_ONLY = "alarm only"
 OF_ONE = ("zero", "tube off", "stuck high")
@@ -75,6 +75,11 @@ def sides_said(study, speed_hz=None):
     return f"{'; '.join(told)}{which}"
 
 
+def stuck_said(study):
+    """That none of the ways holds with a relief damper stuck, and the least bad of them, in a short sentence."""
+    return f"none of the ways tried holds with the relief damper stuck; the least bad: {briefly_said(study)}"
+
+
 def briefly_said(study):
     """The best way, and by how much doors are out with it at the most, in a short sentence; the whole stands once, in the record's section
     on failed readings."""
@@ -101,7 +106,7 @@ def spare_said(study, way):
     """The room of its worst door, to spare, with what it rests on."""
     room = fine(min(way.worst.room_pa, way.box_room_pa))
     doubts = "; ".join(against_said(study, way))
-    return f"{room} to spare at the worst door{f'. {word_of(way.told_state)}: {doubts}' if doubts else ''}"
+    return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
 
 
 def out_said(way):
@@ -132,31 +137,35 @@ def left_out_said(study):
     return f"{why}: {'; '.join(names[:MOST_NAMED])}{more}" if names else ""
 
 
-def fallback_judged(study, beyond="", entry=False):
-    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond, entry: as in
-    `speed_judged`."""
+def fallback_judged(study, beyond=""):
+    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good and not beyond:
-        failing = _first_mend(study.best, fallback_said(study), entry)
+        failing = _first_mend(study, study.best, fallback_said(study))
         return failing or f"{fallback_said(study)}; {spare_said(study, study.best)}"
     if study.best.good:
         return f"{word_of('wrong')}: {beyond_said(study, beyond)}"
     return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study)}"
 
 
-def rests_on(way, beyond=""):
+def proved(study):
+    """What is done about a relief damper that sticks, as it was tried, in words."""
+    if study.several is None:
+        return f"{PROVED}; several small ones not tried, a door is out with it in order already"
+    return f"{study.several.text()}; {PROVED}"
+
+
+def rests_on(study, way, beyond=""):
     """What would help where the doors of a way hold, and yet not all is well, in words; beyond: as in `speed_judged`."""
     exits = "a lobby before the final exit, or a closer that shuts it at that pressure"
-    return "; ".join([exits] * bool(beyond or (way.exits and way.exits.state != "good")) + [PROVED] * bool(way.damper_out))
+    return "; ".join([exits] * bool(beyond or (way.exits and way.exits.state != "good")) + [proved(study)] * bool(way.damper_out))
 
 
-def _first_mend(way, named, entry):
+def _first_mend(study, way, named):
     """What mends a way whose own doors hold and that fails by what it rests on, no other doing better; "" where it does not fail."""
-    if entry and way.told_state == "wrong":
-        return f"first the entry: {named}, the least bad; then {rests_on(way)}: until then {word_of('wrong')} still"
     least = f"until then the least bad is {named}, {word_of('wrong')} as it is"
-    return f"no entry mends it: first {rests_on(way)}; {least}" if way.told_state == "wrong" else ""
+    return f"no entry mends it: first {rests_on(study, way)}; {least}" if way.state == "wrong" else ""
 
 
 def beyond_said(study, beyond):
@@ -170,17 +179,16 @@ def least_bad_said(study):
     return f"the least bad of those tried is {fallback_said(study)}: {ends}{'; '.join(against_said(study, study.best))}"
 
 
-def speed_judged(study, beyond="", entry=False):
+def speed_judged(study, beyond=""):
     """The fallback speed with its status and its worst doors, in words: the one speed that any page may name for this stair.
 
-    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not; entry: whether
-    what is entered is worse than this, so that it is mended first.
+    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not.
     """
     way, speed = study.at_speed(study.speed_hz), with_unit(study.speed_hz, "frequency", 1)
     if way.blind:
-        return fallback_judged(study, beyond, entry)
+        return fallback_judged(study, beyond)
     if way.good and not beyond:
-        return _first_mend(way, speed, entry) or f"{speed}, {spare_said(study, way)}"
+        return _first_mend(study, way, speed) or f"{speed}, {spare_said(study, way)}"
     told = "; ".join(filter(None, (no_speed_said(study), *against_said(study, way), beyond)))
     return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
 
