@@ -9,17 +9,8 @@ import numpy as np
 
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
+from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.readings.words import (
-    against_said,
-    beyond_said,
-    blind_said,
-    fallback_said,
-    least_bad_said,
-    proved,
-    spare_said,
-    stuck_said,
-)
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, status_of, word_of
@@ -62,7 +53,7 @@ def _one_damper(design):
     if best is None or not (best.good and best.rests_on_one):
         return ""
     why = "nothing tried holds every door with the relief damper stuck, so no fallback is laid down; this is missing"
-    return f"{FAIL}, before all else: {why}: {proved(design.failing)}. Put it into the site file and write the record anew."
+    return f"{FAIL}, before all else: {why}: {words.proved(design.failing)}. Put it into the site file and write the record anew."
 
 
 def _mode(design):
@@ -272,15 +263,15 @@ def _failure(design):
     if study.best is None:
         return f"{FAIL} on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
     if study.best.blind:
-        return f"{FAIL} on a failed reading: {blind_said(study.best)}"
+        return f"{FAIL} on a failed reading: {words.blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_against(study)
     if best.good and best.rests_on_one and not beyond:
-        return f"{FAIL} on a failed reading, {NOT_ENTERED}: {stuck_said(study)}."
+        return f"{FAIL} on a failed reading, {NOT_ENTERED}: {words.stuck_said(study)}."
     if best.state != "wrong" and not beyond:
-        return f"On a failed reading: {fallback_said(study)}, {spare_said(study, best)}. {_alarms(study)}"
-    worst = "; ".join(against_said(study, best)) if best.good else least_bad_said(study)
+        return f"On a failed reading: {words.fallback_said(study)}, {words.spare_said(study, best)}. {_alarms(study)}"
+    worst = "; ".join(words.against_said(study, best)) if best.good else words.least_bad_said(study)
     if beyond and best.good:
-        worst = beyond_said(study, beyond)
+        worst = words.beyond_said(study, beyond)
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
 
 
