@@ -6,7 +6,7 @@ The lines are those of the settings schedule and of the fan's duty, cut to their
 from helpers.record.schedule import FAIL, NOT_STATED
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
-from helpers.record.summary import worst_doors
+from helpers.record.summary import one_damper, worst_doors
 from helpers.studies.report import Board, BoardLine
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -48,6 +48,8 @@ def _buy(design):
         yield BoardLine(state, "Fan", kept, duty.said())
     plate, most = (with_unit(power, "power") for power in (duty.motor_power_w, duty.full_shaft_power_w.max()))
     yield BoardLine("wrong" if duty.motor_short else "good", "Motor stated", f"{plate}; the fan stated takes {most}", duty.motor_said())
+    if missing := one_damper(design):
+        yield BoardLine("wrong", "Relief damper", "the one stated is not enough", missing)
     first, other = standing.first(SET_POINT), design.other_range()
     value = NOT_YET if first else f"{count} of {range_.chosen.text()}, {design.site.transmitters[0].signal}"
     yield BoardLine("open" if first else "attention" if other else "good", "Transmitters", value, other)

@@ -17,7 +17,7 @@ from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
-__all__ = ["headline", "lines", "record_changes", "worst_doors"]
+__all__ = ["headline", "lines", "one_damper", "record_changes", "worst_doors"]
 
 FAIL = word_of("wrong")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
@@ -29,7 +29,7 @@ def headline(design):
     if not standing.window.feasible:
         return "What must change before anything is chosen"
     stands = standing.standard_stands and standing.set_point_stands and standing.action_stands
-    if design.out_of_mode or not stands or _one_damper(design):
+    if design.out_of_mode or not stands or one_damper(design):
         return "What fails, and what has to be laid down first"
     return "What to buy, set and check" if standing.fan_stands else "What is not enough, and what has to be laid down first"
 
@@ -43,11 +43,11 @@ def lines(design):
     closers = (_closers,) if _heavy_closers(design) else ()
     later = (_set_point, _failure, _tuning)
     mode = (_mode,) if design.out_of_mode else ()
-    order = (*mode, *[_one_damper] * bool(_one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _check, _rule)
+    order = (*mode, *[one_damper] * bool(one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _check, _rule)
     return tuple(partial(one, design) if one in later else partial(str, one(design)) for one in order)
 
 
-def _one_damper(design):
+def one_damper(design):
     """That no way of falling back holds with the relief damper stuck, and what is missing; "" where one does, or where more comes first."""
     best = design.failing.best if design.standing.stands and design.stated_duty.full.limited else None
     if best is None or not (best.good and best.rests_on_one):
