@@ -36,7 +36,7 @@ def test_no_value_that_is_laid_down_fails_in_its_own_box(name):
 
 
 def test_what_is_told_in_place_of_its_one_damper_holds_once_it_stands_in_the_file():
-    """Three of 0.17 m2 for one of 2.40 m2: with any one stuck no door is out, by fallback, loop and full speed, and the exit closes again."""
+    """Three of 0.17 m2 for one of 2.40 m2: with one stuck no door is out, by fallback, loop and full speed, and the exit closes."""
     several = design_of("Tannery Row").fallback.several
     assert several.holds
     assert several.relief.count > 1

@@ -1,5 +1,6 @@
 """Tuning of a stair's loop: against the rule it follows, against the loop it was tried on, and where nothing can help."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -213,9 +214,18 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     assert not any(part.mends for part in study.slow)
     assert first.recovers_s == min(part.recovers_s for part in study.slow if part.recovers_s is not None)
     (told,) = (one for one in study.findings() if one.what == "The loop is slow")
-    assert told.remedy == f"all of them, the {first.name} first: none by itself mends it"
+    assert told.remedy.startswith("nothing tried mends it: all of them shortened together do not mend it either: the flow is ")
+    assert not study.together.brief  # as it is in this building behind the quickest loop
     assert "no single one mends it" in said
     assert said in study.slow_table().note
+    low = read_site(demo_sites()["Tannery Row"]).with_changes(
+        transmitters=[{"response_s": 6.0, "damping_s": 8.0}] * 2, control={"bus_delay_s": 4.0, "input_scan_s": 3.0}
+    )
+    together = study_of(low, what_helps=False)
+    assert together.together.mends
+    assert re.match(
+        "all of them, the .* first: none by itself mends it; tried, all of them .*: the flow is back in", together.slow_remedy()
+    )
     alone = study_of(larkfield.with_changes(**SLOW["bus or radio delay"][1]), what_helps=False)
     quick = next(part for part in alone.slow if part.name == "bus or radio delay")
     assert quick.recovers_s == pytest.approx(found.recommended.doors.slowest_s, rel=0.3)

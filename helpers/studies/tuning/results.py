@@ -37,7 +37,7 @@ class TuningStudy(Shown):
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
     damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the `DoorBench`, to try
-    further pairs on.
+    further pairs on; together: all of `slow` shortened at once, None where one by itself mends it or is alone.
     """
 
     site_name: str
@@ -64,6 +64,7 @@ class TuningStudy(Shown):
     damping: DampingPrice | None = None
     slow: tuple[SlowPart, ...] = ()
     bench: DoorBench | None = field(default=None, repr=False, compare=False)
+    together: SlowPart | None = None
 
     @property
     def candidates(self):
@@ -260,24 +261,33 @@ class TuningStudy(Shown):
         """The same with a `Candidate` of this loop."""
         return "" if tried.worst_doors.brief else tried.worst_doors.short_said()
 
-    @property
-    def _back_now_s(self):
-        return (self.recommended or self.own).doors.slowest_s
+    def _mended_by(self, part):
+        """Whether a `SlowPart`, shortened, leaves no door short for too long; where none is, whether it brings the flow back by a tenth
+        sooner (ours)."""
+        if part is None or self.slow_state == "wrong":
+            return part is not None and part.mends
+        now = np.nan_to_num((self.recommended or self.own).doors.slowest_s, nan=LOOKED_AT_S, posinf=LOOKED_AT_S)
+        return part.recovers_s is not None and bool(part.recovers_s < 0.9 * now)
 
     @property
     def slow_mended(self):
-        """Whether shortening the first of the slow parts by itself leaves no door short for too long; where none is, whether it brings the
-        flow back by a tenth sooner (ours)."""
-        if self.slow_state == "wrong":
-            return bool(self.slow) and self.slow[0].mends
-        now, then = np.nan_to_num(self._back_now_s, nan=LOOKED_AT_S, posinf=LOOKED_AT_S), self.slow[0].recovers_s if self.slow else None
-        return then is not None and bool(then < 0.9 * now)
+        """Whether the first of the slow parts does so by itself."""
+        return self._mended_by(next(iter(self.slow), None))
+
+    def _together_said(self):
+        """What all slow parts shortened together do, in words."""
+        part = self.together
+        short = "" if part.brief is None else f", a shut door short for {math.ceil(part.short_s)} s"
+        either = "" if self._mended_by(part) else " do not mend it either"
+        return f"all of them shortened together{either}: the flow is {back_text(part.recovers_s)}{short}"
 
     def slow_remedy(self):
         """Which slow part to shorten, in a few words; that none by itself mends it where that is so."""
         first = self.slow[0]
         if not self.slow_mended:
-            return f"all of them, the {first.name} first: none by itself mends it"
+            if not self._mended_by(self.together):
+                return f"nothing tried mends it: {self._together_said() if self.together else f'the {first.name} shortened does not'}"
+            return f"all of them, the {first.name} first: none by itself mends it; tried, {self._together_said()}"
         return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it' if first.mends else ''}"
 
     def slow_said(self):
@@ -285,11 +295,12 @@ class TuningStudy(Shown):
         if not self.slow:
             return ""
         first, parts = self.slow[0], sorted(self.slow, key=lambda part: -part.seconds)
-        now = self._back_now_s
+        now = (self.recommended or self.own).doors.slowest_s
         said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
         if not self.slow_mended:
             still = "a shut door stays short for too long" if self.short_said else f"the flow is {back_text(now)}, or hardly sooner"
-            return f"{said} Whichever is shortened by itself, {still}: no single one mends it."
+            together = f" Tried, {self._together_said()}." if self.together else ""
+            return f"{said} Whichever is shortened by itself, {still}: no single one mends it.{together}"
         short = f"; a shut door is then short for {math.ceil(first.short_s)} s" if first.mends else ""
         return (
             f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"

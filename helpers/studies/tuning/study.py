@@ -241,7 +241,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
-    slow = _slow_parts(box, bench, found, own, bool(cannot) or tuned.worst_doors.brief)
+    slow, together = _slow_parts(box, bench, found, own, bool(cannot) or tuned.worst_doors.brief)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     if what_helps and tuned.worst_doors.short_s > 0 and not cannot:
         helps += tuple(_less_short(bench, window, found, own, cases, tuned.worst_doors.short_s))
@@ -249,7 +249,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
-        _damping(box, slow, recommended), slow, bench,
+        _damping(box, slow, recommended), slow, bench, together,
     )  # fmt: skip
 
 
@@ -277,21 +277,8 @@ def _candidate(box, name, gain, integral_s, far, doors, far_doors):
     back = box.worst(gain, integral_s, box.turned_back)[0] if box.turned_back else None
     borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
     ahead = integral_s and integral_s / gain < box.ramp_asks_s
-    return Candidate(
-        name,
-        gain,
-        integral_s,
-        worst,
-        corner,
-        back,
-        box.nominal(gain, integral_s),
-        borne,
-        doors,
-        far,
-        far_doors,
-        bool(ahead),
-        worst.lacks(box.asked),
-    )
+    return Candidate(name, gain, integral_s, worst, corner, back, box.nominal(gain, integral_s), borne, doors, far, far_doors, bool(ahead),
+                     worst.lacks(box.asked))  # fmt: skip
 
 
 def _fitted(steps):
@@ -344,23 +331,25 @@ def _by_ramp(box, own, tuned):
 
 
 def _slow_parts(box, bench, found, own, brief):
-    """Of `SlowPart`, which to shorten first ahead; () where all lags are short. Each is shortened by itself, in the same door tests as the
+    """Of `SlowPart`, which to shorten first ahead, and all of them at once, None where one by itself mends it or is alone; (), None where
+    all lags are short. Each is shortened by itself, in the same door tests as the
     tuning, the ramp as little as it takes; the wheel, where it holds the ramp down up, is named alone. brief: whether the tuning leaves no
     shut door short for too long."""
     site, known, down, fan = bench.loop_site, boxes(bench.loop_site), bench.ramp_down, bench.loop_site.fan
-    own, ramp_s, long = replace(own, derivative_s=0.0), max(fan.ramp_s, fan.slows_s), []
+    own, ramp_s, long, whole = replace(own, derivative_s=0.0), max(fan.ramp_s, fan.slows_s), [], site
     for name, (section, field, little_s, change) in SHORTENED.items():
         parts = site.transmitters if section == "transmitters" else [site.control]
         keys = [f"{section}.{number}.{field}" if section == "transmitters" else f"{section}.{field}" for number in range(len(parts))]
         seconds = [known[key].high if key in known else getattr(part, field) for key, part in zip(keys, parts, strict=True)]
         if max(seconds) > LONG_DAMPING_S:
-            quick = site.with_changes(**{section: [change] * len(parts) if section == "transmitters" else change})
+            made = {section: [change] * len(parts) if section == "transmitters" else change}
+            quick, whole = site.with_changes(**made), whole.with_changes(**made)
             slow = [part for part, late in zip(parts, seconds, strict=True) if late > LONG_DAMPING_S]
             long.append(
                 (quick, SlowPart(name, max(seconds), little_s, None, tuple((getattr(part, "name", "loop"), name) for part in slow)))
             )
     if not long and ramp_s <= SLOW_RAMP_S:
-        return ()
+        return (), None
 
     def tried(part, box, loop_site, **ramp):
         pair = box.fastest()
@@ -384,7 +373,11 @@ def _slow_parts(box, bench, found, own, brief):
         told.append(part)
     if down is not None and down.safe is False:
         told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None, BRAKED))
-    return tuple(sorted(told, key=lambda part: part.first))
+    shortened, together = {part.name: part.little_s for part in told if part.little_s is not None}, None
+    if len(shortened) > 1 and not any(part.mends for part in told):
+        share, part = shortened.get(RAMP, ramp_s) / ramp_s, SlowPart("all of them", 0.0, 0.0, None)
+        together = tried(part, LoopBox.of(whole, found, own).with_ramp(share), whole, ramps_s=(share * fan.ramp_s,))
+    return tuple(sorted(told, key=lambda part: part.first)), together
 
 
 def _damping(box, slow, recommended):
