@@ -26,13 +26,14 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
-__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing", "mode_found"]
+__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
 
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
+YEAR_BARS = "but a typical year brings a door out at each of them"
 LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
 
 
@@ -234,10 +235,7 @@ class Standing:
     @cached_property
     def others(self):
         """Ends [Pa] of the set points of the same rule that would pass, every required case held by the stated fan; None where none does,
-        or none can stand for unlike readings.
-
-        Limits: the time after a door is not tried at another set point.
-        """
+        or none can stand for unlike readings. Limits: the time after a door is not tried at another set point."""
         return self._by_stated_fan[0]
 
     @property
@@ -300,6 +298,11 @@ class Standing:
         shut = suits & ~self._lifted(tried.held, tried.cases)
         return tried.longest_run(self._all_year(self.design.tower, tried, shut) if year else shut)
 
+    @property
+    def year_said(self):
+        """That a typical year brings a door out at every set point of `others` (or `others_by_another_fan`), in words; "" where not."""
+        return f"; {YEAR_BARS}" * (not (self._by_any_fan if self.others is None else self._by_stated_fan)[2])
+
     def _all_year(self, tower, tried, good):
         """Of the good set points of `tried` [set points] those that a typical year leaves good; each looked at once."""
         weights = self.site.control.weights if tried.rule == "weighted" else None
@@ -315,9 +318,9 @@ class Standing:
         return needed.shaft_power_w if needed.usual else np.inf
 
     def _others(self, tower):
-        """Ends of the set points that pass with the relief damper shut while all doors are, and of those that pass; None for none."""
+        """Ends of the set points that pass with the relief damper shut as all doors are, and of all that pass; whether a year suits."""
         if self.unlike or not self.design.set_points:
-            return None, None
+            return None, None, False
         points, cases = self.design.set_points[0].set_points_pa, self.required
         (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
         good, every = tried.good.all(axis=1), cases * len(points)
@@ -325,8 +328,8 @@ class Standing:
         opened = air_of_cases(tower, self.window.criteria, every, tried.held, places)
         good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
         shut = good & ~self._lifted(tried.held, cases)
-        year = self._all_year(tower, tried, shut)  # where it leaves none, its own finding stands against each
-        return tried.longest_run(year if year.any() else shut), tried.longest_run(good)
+        year = self._all_year(tower, tried, shut)
+        return tried.longest_run(year if year.any() else shut), tried.longest_run(good), bool(year.any())
 
     def fan_against(self):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.

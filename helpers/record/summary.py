@@ -243,7 +243,7 @@ def _another_said(design):
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
     span, middle = inside_text(*run), np.floor(sum(run) / 2)
-    holds = fan or ", and the fan stated holds every required case there"
+    holds = f"{fan or ', and the fan stated holds every required case there'}{standing.year_said}"
     put = f"put {inside_text(middle, middle)} into the site file and write the record anew"
     return (
         f"The {rule} reading held at {span} would suit the doors{holds}: {put}. Fan, range, fallback, alarms and tuning of this record are "

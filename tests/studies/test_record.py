@@ -16,9 +16,10 @@ from helpers.model.site.tolerances import filled_in
 from helpers.plots.plot import Band, Cells, Line, Plot
 from helpers.record.design import Design
 from helpers.record.schedule import schedule_table, settings_schedule
-from helpers.record.sections.rule import rule_section, tried_instead
+from helpers.record.sections.rule import _tried_said, rule_section, tried_instead
 from helpers.record.sections.signals import injection_section, range_section, signal_section
 from helpers.record.sections.time import low_demand_section, tuning_section, year_section
+from helpers.record.standing import Standing
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.commissioning.sheets import injection_missing
 from helpers.studies.readings.words import PROVED
@@ -575,10 +576,23 @@ def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
 def test_where_no_set_point_suits_the_section_on_the_rule_says_what_was_tried_and_what_was_not():
     """Lighter closers widen the window of the tower's doors; on a sound site nothing is tried."""
     (note,) = [one for one in record_of("Northgate Tower").section("rule").notes if one.startswith("No rule and set point found")]
-    ((what, tried),) = tried_instead(design_of("Northgate Tower"))  # its air comes in at three levels already
+    ((what, tried, year),) = tried_instead(design_of("Northgate Tower"))  # its air comes in at three levels already
     assert what.startswith("closers of the stair doors at 50 %")
     assert f"{what}: none of {len(tried.set_points_pa)} set points suits" in note
     assert tried.works() is None
+    assert year is None
     assert tried.set_points_pa.max() > 1.2 * design_of("Northgate Tower").set_points[0].set_points_pa.max()  # the lighter ones bear more
     assert note.endswith("other leaves or closers of the final exits.")
     assert not any("Tried in this model" in one for one in record_of("Tannery Row").section("rule").notes)
+
+
+def test_set_points_offered_that_a_typical_year_does_not_suit_say_so(monkeypatch):
+    design = design_of("Tannery Row")
+    assert design.standing.year_said == ""
+    monkeypatch.setattr("helpers.record.standing.inside_all_year", lambda tower, window, hours, points, *rest: np.zeros(len(points), bool))
+    barred = Standing(design)
+    assert barred.others == design.standing.passing
+    assert barred.year_said == "; but a typical year brings a door out at each of them"
+    (tried,) = (one for one in design.set_points if one.rule == "average")
+    assert written_out(_tried_said(tried, tried.works())) == "33 to 35 Pa suits, in a typical year too"
+    assert written_out(_tried_said(tried, None)) == "33 to 35 Pa suits; but a typical year brings a door out at each of them"

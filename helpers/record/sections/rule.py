@@ -6,11 +6,13 @@ import numpy as np
 
 from helpers.model.air.tower import Tower
 from helpers.record import plot_builders
+from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.fan_needed import ideal_fan
 from helpers.studies.duty.relief_damper import fights_said
-from helpers.studies.readings.rules import allowed_set_points
+from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
@@ -131,9 +133,6 @@ def _works_text(run):
     return "none" if run is None else inside_text(*run)
 
 
-YEAR_BARS = "but a typical year brings a door out at each of them"
-
-
 def set_points_said(design):
     """What the site's own rule could be set to, in a sentence; nothing where nothing was tried."""
     own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
@@ -165,16 +164,17 @@ def _instead_said(design):
     """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
     if works_said(design) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""
-    tried = (f"{what}: {_tried_said(found)}" for what, found in tried_instead(design))
+    tried = (f"{what}: {_tried_said(found, year)}" for what, found, year in tried_instead(design))
     told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
     return f"{told}: {'; '.join(tried)}; {NOT_TRIED}."
 
 
 def tried_instead(design):
-    """What else is tried in this building where no set point suits: yields (what, its `SetPoints`).
+    """What else is tried in this building where no set point suits: yields (what, its `SetPoints`, ends [Pa] of those of them that a
+    typical year leaves good, None for none).
 
     Held is the file's rule by a fan that is enough, in the cases without an open exit. Limits: one change at a time, steady air; a leaf
-    that the pressure pushes open keeps its closer.
+    that the pressure pushes open keeps its closer; the year by its extreme hours, all doors shut.
     """
     site, levels, changed = design.site, design.tower.levels, {}
     kinds = {storey.stair_door for storey in site.storeys if storey.stair_door} - {storey.final_exit_door for storey in site.storeys}
@@ -191,16 +191,20 @@ def tried_instead(design):
         points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)}) for level in ends]
         changed[f"air supplied in equal shares at levels {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
     for what, one in changed.items():
-        for tried in allowed_set_points(ideal_fan(Tower(one)), design.inner_cases, rules=(site.control.rule,)):
-            yield what, tried
+        tower = ideal_fan(Tower(one))
+        for tried in allowed_set_points(tower, design.inner_cases, rules=(site.control.rule,)):
+            good = tried.good_in()
+            points, weights = tried.set_points_pa[good], site.control.weights if tried.rule == "weighted" else None
+            good[good] = inside_all_year(tower, allowed_pressures(one), design.hours, points, tried.rule, weights)
+            yield what, tried, tried.longest_run(good)
 
 
-def _tried_said(found):
-    """What some set points tried gave, in words."""
+def _tried_said(found, year):
+    """What some set points tried gave, in words; year: ends of those that a year leaves good."""
     suits, shut = found.works(), found.works(closing=False)
     if suits:
-        return f"{inside_text(*suits)} suits"
-    ajar = f"; at {inside_text(*shut)} the shut doors are inside, and a final exit {NOT_CLOSING}" if shut else ""
+        return f"{inside_text(*(year or suits))} suits{', in a typical year too' if year else f'; {YEAR_BARS}'}"
+    ajar = f"; at {inside_text(*shut)} the shut doors are inside, no year tried, and a final exit {NOT_CLOSING}" if shut else ""
     return f"none of {len(found.set_points_pa)} set points suits{ajar}"
 
 

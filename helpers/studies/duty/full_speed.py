@@ -108,7 +108,7 @@ class FullSpeed:
     def _capped(self, at_hz):
         """A highest speed as a remedy, and that it leaves the fan without its margins, where it does."""
         bare = ", every required case held without its margins" * any(hz > at_hz for *_, hz in self.asked)
-        cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{bare}"
+        cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{bare} (tried in the record's cases, not in the hours of a year)"
         either = f"either {cap}, fallback and override not above it, or a fallback speed of {self.kept_hz:.1f} Hz: not both"
         return either if self.kept_hz > at_hz + SHOWN_HZ / 2 else cap
 

@@ -231,7 +231,7 @@ def several_dampers(own, walls):
     rest, best = _least_area(enough), None
     tried = (
         f"tried: {COUNTS[0]} to {COUNTS[-1]} of them, any one stuck shut or open, all late or early, in {int(judged.sum())} cases, walls x "
-        f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; two stuck at once are not tried"
+        f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; not tried: two stuck at once, the hours of a year"
     )
     for count in COUNTS:
         area = np.ceil(100 * rest / (count - 1)) / 100
@@ -260,7 +260,7 @@ def fixed_speed(tower, window, speed_hz, cases):
 def _judged(tower, window, speed_hz, cases, conditions):
     relief, judge = tower.site.stair.relief, _LimitedDoors(tower, window, conditions)
     found = [(name, *judge.of(one.solve(conditions, speed_hz))) for name, one in blades(tower, conditions)]
-    tried = f"tried in {len(cases)} cases" + (f" and with {len(found)} states of the blade" if relief else "")
+    tried = f"tried in {len(cases)} cases{f' and with {len(found)} states of the blade' if relief else ''}, not in the hours of a year"
     (least, least_at, _), (most, most_at, door), (room, worst_at, _), (closing, closing_at, _) = (
         judge.said(found, number, pick, cases) for number, pick in ((1, np.argmin), (2, np.argmax), (3, np.argmin), (4, np.argmin))
     )
