@@ -2,13 +2,14 @@
 
 import numpy as np
 import pytest
-from demo_designs import design_for, site_of
+from demo_designs import design_for, design_of, site_of
 
 from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, demo_weather, read_hours, stair_after_an_hour
 from helpers.model.air.fan import electric_power_w
 from helpers.model.air.stair_heat import stair_air, with_stair
 from helpers.model.air.tower import Tower
 from helpers.record.sections.rule import works_said
+from helpers.record.sections.time import _year_findings
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import extreme_hours, inside_all_year, year_of_weather
@@ -212,3 +213,16 @@ def test_a_transmitter_on_a_level_that_is_not_there_is_refused(stair, a_transmit
 def test_half_a_year_is_no_year(stair):
     with pytest.raises(ValueError, match="hours must be a year of 8760, got 4380 hours of one weather"):
         year_of(stair(), constant().rows(slice(0, 4380)))
+
+
+def test_an_exit_that_would_not_close_again_in_the_year_is_told_so_and_not_as_too_high_alone():
+    study = design_for(site_of("Larkfield House")).year
+    (exit_,) = (one for one in study.doors if one.door.use == "final exit")
+    assert exit_.hours_high > 8000
+    told = f"the final exit of level 0 once opened would not close again in {exit_.hours_high}"
+    assert told in written_out(study.verdict())
+    assert told in written_out(tuple(_year_findings(design_of("Larkfield House"), study)))[0].why
+    row = next(row for row in written_out(study.table()).rows if row[0] == "final exit of level 0")
+    assert row[2] == f"{exit_.hours_high}, once opened would not close again"
+    assert not any(one.pushed for one in study.doors if one.door.use == "stair door")
+    assert study.pushed_said()

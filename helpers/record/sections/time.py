@@ -259,7 +259,7 @@ def _year_findings(design, study):
     else:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
         none = f"no rule and set point tried suits every case and the year; first the {most}, out in most of these hours"
-        how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
+        how = "; ".join((f"{counts['low']} hours with too little pressure, {counts['high']} with too much", *study.pushed_said()))
         out = f"{hours - counts['inside']} of {hours} hours outside, most often the {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, (True,)) or none)  # fmt: skip

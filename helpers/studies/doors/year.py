@@ -17,6 +17,7 @@ from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
+from helpers.studies.doors.window import PUSHED
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import Shown, Table
 from helpers.units.said import with_unit
@@ -38,6 +39,13 @@ class DoorYear:
     hours_high: int
     lowest_pa: float
     highest_pa: float
+
+    @property
+    def pushed(self):
+        """What too much does to a leaf that opens with it: "pushed open", or that it once opened would not close again; "" where it never
+        has too much, or opens against it."""
+        means = self.door.means("high") if self.hours_high else ""
+        return means if means in PUSHED else ""
 
 
 @dataclass(frozen=True)
@@ -141,7 +149,7 @@ class Year(Shown):
     def _row(self, number):
         door = self.doors[number]
         extremes = [with_unit(value, "pressure") for value in (door.lowest_pa, door.highest_pa)]
-        return (door.door.text, str(door.hours_low), str(door.hours_high), *extremes)
+        return (door.door.text, str(door.hours_low), ", ".join(filter(None, (str(door.hours_high), door.pushed))), *extremes)
 
     def _doors_said(self):
         counts, total = self.counts, len(self.hours)
@@ -151,7 +159,13 @@ class Year(Shown):
         most = max(self.doors, key=lambda year: year.hours_low + year.hours_high)
         if parts:
             said += f"; {' and '.join(parts)}, most often the {most.door.text}"
-        return f"{said}."
+        return f"{'; '.join((said, *self.pushed_said()))}."
+
+    def pushed_said(self):
+        """Of the doors that open with the pressure and have too much: what that does to them, and in how many hours, in words."""
+        return [
+            f"the {one.door.text} {'is ' * (one.pushed == PUSHED[0])}{one.pushed} in {one.hours_high}" for one in self.doors if one.pushed
+        ]
 
     def _fan_said(self):
         counts = self.counts
