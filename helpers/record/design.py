@@ -363,6 +363,8 @@ class Design:
             said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
             return Section(key, SECTIONS[key], said)
         section = WRITERS[key](self)
+        if key in ("failure", "open doors", "placement", "year") and self.stated_duty.needed.wrong_way:  # all of it follows from that
+            section = replace(section, findings=tuple(replace(one, caused_by="fan") for one in section.findings))
         figures = section.figures or section.tables  # a study that was not made for this site has none
         found_there = key in FOUND_AT_SET_POINT and figures and not (key == "low-demand" and self.site.control.fire_mode)
         return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section

@@ -221,9 +221,10 @@ def test_the_fan_to_buy_is_asked_for_in_standard_air_too_as_its_catalogue_has_it
     inlet_c = high.weather[needed.cases[place].weather].outdoor_c if sign > 0 else 18.0
     ratio = 0.729 * 1.204 / 1.2 * 293.15 / (273.15 + inlet_c)
     assert needed.standard_pa[place] == pytest.approx(needed.pressure_pa[place] / ratio, rel=0.02 if sign > 0 else 0.06)
-    said = f"against {needed.standard_pa[place]:.0f} Pa on its catalogue curve (standard air, 1.2"
-    assert said in written_out(needed.duty_text())
+    said = f"against {needed.standard_pa[place]:.0f} Pa on its catalogue curve at the highest speed that it runs at in smoke control ("
+    assert f"{said}standard air, 1.2" in written_out(needed.duty_text())
     assert needed.pressure_pa[place] < needed.standard_pa[place]
+    assert f"in the air of {needed.cases[place].name}, " in written_out(needed.duty_text())
     assert "lb/ft³" in written_out(needed.duty_text(), "in. w.c.")
 
 
@@ -246,3 +247,29 @@ def test_a_share_of_nothing_against_nothing_is_a_fail(larkfield):
     (finding,) = written_out(placement_section(design)).findings
     assert finding.severity == "wrong"
     assert finding.what == "In the site's own weathers no place or rule tried keeps every door inside its window"
+
+
+@pytest.mark.parametrize(("standard", "told"), [("nfpa92", "NFPA 92 4.4.2.1.5"), ("en12101_6_2005", "EN 12101-6:2005")])
+def test_open_doors_that_the_file_does_not_state_are_asked_for_by_the_sites_own_standard(larkfield, standard, told):
+    needed = duty_of(larkfield.with_changes(standard=standard, design={"open_doors": (), "open_exits": ()})).needed
+    (finding,) = (one for one in needed.findings() if "does not state which doors" in one.what)
+    assert told in finding.why
+    assert ("NFPA" in finding.why) == (standard == "nfpa92")
+
+
+def test_a_fan_that_moves_the_air_the_other_way_is_one_finding_and_no_case_is_told_by_itself(larkfield):
+    exhaust = larkfield.with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": 60.0, "action": "direct"})
+    duty = duty_of(exhaust)
+    told = [one for one in duty.findings() if one.severity == "wrong"]
+    assert [one.key for one in told if one.caused_by != "fan"] == ["fan"]
+    assert not any("slow enough" in one.what or "rest on one" in one.what for one in told)
+    assert {duty.short_key(place) for place in range(len(duty.cases))} == {"fan"}
+
+
+def test_cases_that_a_weak_fan_does_not_hold_are_one_finding_by_the_worst_of_them(larkfield):
+    duty = duty_of(with_fan(larkfield, 0.3, 50.0))
+    short = [one for one in duty.findings() if "cannot hold the set point" in one.what]
+    lost = [place for place in range(len(duty.cases)) if duty.state[place] == "at full speed"]
+    assert len(lost) > len(short) == len({one.key for one in short})
+    worst = min(lost, key=lambda place: duty.reading_pa[place])
+    assert any(duty.cases[worst].name in one.what for one in short)

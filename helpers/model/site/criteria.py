@@ -295,6 +295,7 @@ def in_its_mode(site):
 
 
 def cited(site, source):
-    """A source as it is cited for a `Site`: what is of NFPA 92 is told as another country's where another standard judges the stair."""
-    name = criteria_for(site).name
-    return f"{source}; US practice, {name} decides here" if "NFPA" in source and not name.startswith("NFPA") else source
+    """A source as it is cited for a `Site`: what is of NFPA 92 or IBC is told as another country's where another standard judges the
+    stair."""
+    name, foreign = criteria_for(site).name, "NFPA" in source or "IBC" in source
+    return f"{source}; US practice, {name} decides here" if foreign and not name.startswith("NFPA") else source

@@ -231,9 +231,9 @@ def _findings(design):
 
 def _cause(design, place):
     """Key of the finding that this one follows from: a fan that does not hold, a door that the pressure pushes open; "" for none."""
-    own, out = design.own, design.own.out_in(design.cases[place])
-    if own.state[place] in ("at full speed", "at lowest speed"):
-        return f"short {design.cases[place].whatever_air}"
+    out = design.own.out_in(design.cases[place])
+    if key := design.stated_duty.short_key(place):
+        return key
     return f"relatch {out[0].door}" if out and all(door.pushed for door in out) else ""
 
 

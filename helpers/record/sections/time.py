@@ -1,5 +1,6 @@
 """Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
 
+from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT
@@ -253,8 +254,9 @@ def _year_findings(design, study):
     if counts["inside"] == hours:
         room = with_unit(study.room_pa.min(), "pressure", (1, 3))
         yield Finding("attention", "Every shut door stays inside its window through a typical year, which is not for design",
-                      f"{hours} of {hours} hours, {room} to spare in the worst", "a typical year has no extremes; codes ask for the "
-                      "most that is to be expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
+                      f"{hours} of {hours} hours, {room} to spare in the worst", cited(design.site, "a typical year has no "
+                      "extremes; codes ask for the most that is to be expected of stack effect and wind (IBC 909, from memory, not "
+                      "verified)"), study.hours.name,
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
     else:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text

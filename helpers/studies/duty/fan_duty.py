@@ -131,12 +131,12 @@ class Duty(Shown):
 
     def _findings(self):
         yield from self.needed.findings(self.inside)
-        told = set()
+        yield from self._short_findings()
         for place, case in enumerate(self.cases):
-            for finding in self._case_finding(place, case):
-                yield replace(finding, **_follows(case, told)) if finding.caused_by else finding
+            yield from self._case_finding(place, case)
         yield self._motor_finding()
-        yield from self.full.findings()
+        for finding in self.full.findings():
+            yield replace(finding, caused_by="fan") if self.needed.wrong_way else finding
 
     def _motor_finding(self):
         most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
@@ -147,24 +147,34 @@ class Duty(Shown):
                            "a larger motor")  # fmt: skip
         return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 
+    def short_key(self, place):
+        """Key of the one finding that this case and others like it are not held; "" where it is held."""
+        if self.state[place] not in ("at full speed", "at lowest speed"):
+            return ""
+        return "fan" if self.needed.wrong_way else f"{self.state[place]}, {self._short(place)}"
+
+    def _short_findings(self):
+        """Cases at either end of the speeds, a finding for each end and how grave it is, by the worst of its cases."""
+        larger = WRONG_FAN if self.set_point_pa < 0 else ("a larger fan, tighter doors, or a lower set point; the local code says which "
+                                                          "doors must be taken as open in the design")  # fmt: skip
+        ends = {"at full speed": ("The fan cannot hold the set point", "the leaks or open doors take more than the fan gives", larger, ()),
+                "at lowest speed": ("The drive cannot go slow enough", "even the lowest speed gives more than the set point",
+                                    self.needed.slower or "range, low sides, rule and set point first", LOWEST)}  # fmt: skip
+        keys = [self.short_key(place) for place in range(len(self.cases))]
+        for key in dict.fromkeys(key for key in keys if key not in ("", "fan")):
+            alike = [place for place, other in enumerate(keys) if other == key]
+            place = max(alike, key=lambda one: abs(self.reading_pa[one] - self.set_point_pa))
+            what, why, remedy, settings = ends[self.state[place]]
+            where = f"{self.cases[place].name}{f' and {len(alike) - 1} more' * (len(alike) > 1)}"
+            shown, target = (with_unit(value, "pressure") for value in (self.reading_pa[place], self.set_point_pa))
+            yield Finding(self._short(place), f"{what}: {where}", f"{shown} {self.state[place]}, set point {target}", why, NETWORK, remedy,
+                          key=key, caused_by="fan", settings=settings)  # fmt: skip
+
     def _case_finding(self, place, case):
-        shown = with_unit(self.full_reading_pa[place], "pressure")
-        target = with_unit(self.set_point_pa, "pressure")
-        if self.state[place] == "at full speed":
-            yield Finding(self._short(place), f"The fan cannot hold the set point: {case.name}",
-                          f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
-                          NETWORK, WRONG_FAN if self.set_point_pa < 0 else "a larger fan, tighter doors, or a lower set point; the "
-                          "local code says which doors must be taken as open in the design", caused_by="fan")  # fmt: skip
-        elif self.state[place] == "at lowest speed":
-            yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
-                          f"{with_unit(self.reading_pa[place], 'pressure')} at the lowest speed, set point {target}",
-                          "even the lowest speed gives more than the set point", NETWORK,
-                          self.needed.slower or "range, low sides, rule and set point first",
-                          caused_by="fan", settings=LOWEST)  # fmt: skip
-        elif self.state[place] == "not found":
+        if self.state[place] == "not found":
             yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
                           "do not rely on this case")  # fmt: skip
-        elif self.needed.required[place] and self.speed_margin[place] < ROOM_IN_SPEED:
+        elif self.state[place] == "held" and self.needed.required[place] and self.speed_margin[place] < ROOM_IN_SPEED:
             yield Finding("attention", f"Little speed left: {case.name}", f"{100 * self.speed_margin[place]:.0f} % above the duty speed",
                           "a building leaks more than its drawings say", PRACTICE, "a larger fan")  # fmt: skip
 
@@ -205,15 +215,6 @@ def _shutoff_speed(tower, air, conditions):
     shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
     hardest = np.maximum(pressure_against(tower, air).max(axis=-1), 0.0)
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)
-
-
-def _follows(case, told):
-    """Key and cause of a case that is not held: with the stair's air another way it is no other finding; told: keys so far, added to."""
-    key = f"short {case.whatever_air}"
-    if key in told:
-        return {"caused_by": key}
-    told.add(key)
-    return {"key": key}
 
 
 SITE, WEATHER = "Larkfield House", "winter"

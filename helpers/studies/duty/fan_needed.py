@@ -13,6 +13,7 @@ from helpers import require
 from helpers.formulas import fan as fans
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, inlet_density_ratio, pressure_against
 from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
@@ -41,7 +42,8 @@ class FanNeeded:
     held_hz: the speed at which the stated fan would give taken_..., margin_hz the one for flow_...; highest_hz the most it may run at in
     smoke control; stated_pa what it gives at that speed and flow_m3_s. density_ratio: of the air at the inlet over standard air's; all
     pressures and powers are of the case's own air, a catalogue curve is of standard air. design_stated: whether the site states its open
-    doors; wrong_way: whether an exhaust fan is to hold more than nothing, or a supply fan less.
+    doors; whose_doors: which standard says which, in words; wrong_way: whether an exhaust fan is to hold more than nothing, a supply fan
+    less.
     """
 
     cases: tuple[Case, ...]
@@ -65,6 +67,7 @@ class FanNeeded:
     source: str
     design_stated: bool
     wrong_way: bool
+    whose_doors: str
 
     @property
     def held(self):
@@ -154,7 +157,8 @@ class FanNeeded:
         flow = with_unit(self.flow_m3_s[self.design], "flow")
         catalogue, own = (with_unit(values[place], "pressure") for values in (self.standard_pa, self.pressure_pa))
         air, thin = (with_unit(value, "density") for value in (standard, standard * self.density_ratio[place]))
-        return f"{flow} against {catalogue} on its catalogue curve (standard air, {air}; {own} in its own air, {thin})"
+        said = f"{flow} against {catalogue} on its catalogue curve at the highest speed that it runs at in smoke control"
+        return f"{said} (standard air, {air}; {own} in the air of {self.cases[place].name}, {thin})"
 
     def margins_text(self):
         """The margins in words."""
@@ -284,7 +288,7 @@ class FanNeeded:
             yield Finding("good", "The fan stated holds every required case with its margins", figure, self.margins_text(), self.source)
         if not self.design_stated:
             yield Finding("attention", "The site file does not state which doors the design takes as open at once", "every case counts",
-                          "the number of doors that are open at once is an input of the design, NFPA 92 4.4.2.1.5 (memory)", SITE_FILE,
+                          self.whose_doors, SITE_FILE,
                           "ask the authority having jurisdiction, and state [design] open_doors and open_exits")  # fmt: skip
 
     def table(self):
@@ -362,13 +366,19 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
         density, lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
-        source, design_states_doors(site), tower.effect * float(set_point_pa) < 0,
+        source, design_states_doors(site), tower.effect * float(set_point_pa) < 0, _whose_doors(site),
     )  # fmt: skip
 
 
 def ideal_fan(tower):
     """`Tower` with a fan that brings whatever flow is taken, against any pressure, in place of the stated one."""
     return Tower(tower.site.with_changes(fan=_SOURCE))
+
+
+def _whose_doors(site):
+    """Which standard says which doors are taken as open at once, in words: the site's own."""
+    name, said = criteria_for(site).name, "the number of doors that are open at once is an input of the design"
+    return f"{said}, NFPA 92 4.4.2.1.5 (memory)" if name.startswith("NFPA") else f"{said}: see what {name} takes as open"
 
 
 def _closed(case):

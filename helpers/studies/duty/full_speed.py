@@ -248,7 +248,7 @@ class FullSpeed:
             what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
             yield Finding(self.exits.state, what, self.exits.text(), _AJAR, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
         yield from self._box_findings()
-        if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
+        if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
             yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
