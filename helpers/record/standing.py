@@ -368,7 +368,8 @@ class Standing:
             name = "lowest speed in smoke control"
         with suppress(ValueError):  # nothing to tune: no tuning stands, and the section on it says why
             found += self.design.tuning.findings()
-        fails = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
+        grave = [one for one in found if one.severity == "wrong" and (self.stands or not one.possible)]  # what may be, once all else stands
+        fails = [one for one in grave if (group, name) in one.settings]
         causes = {one.key for one in fails} - {""}
         return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
 
