@@ -130,16 +130,17 @@ def _write_sheets(design, targets, paper):
     from helpers.studies.commissioning.acceptance import acceptance_sheet
     from helpers.studies.commissioning.injection import STEP_PARTS
     from helpers.studies.commissioning.proof import check_plan
-    from helpers.studies.commissioning.sheets import write_injection_sheet
+    from helpers.studies.commissioning.sheets import injection_about, write_injection_sheet
     from helpers.studies.commissioning.workbook import write_acceptance_sheet
 
     site, system = design.site, design.units
     _progress("sheet of injected signals")
-    table, fails = design.injection, design.fails()
+    table, fails, about = design.injection, design.fails(), injection_about(design.injection, site)
     plan = check_plan(table.transmitters, site.control.rule, site.control.weights)
     steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
-    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved, fails=fails))
-    _written(write_page(injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails), targets[1]))
+    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved, fails=(*fails, *about)))
+    page = injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails, about=about)
+    _written(write_page(page, targets[1]))
     _progress("sheet of the doors")
     sheet = acceptance_sheet(site, design.weather, out_of_mode=design.out_of_mode)
     _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))

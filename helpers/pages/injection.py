@@ -11,10 +11,10 @@ from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.fields import CLOSING
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, POINT_PARTS, STEP_PARTS, panel_time, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
-from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_missing, write_injection_sheet
-from helpers.studies.report import fine, listed
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_about, injection_missing, write_injection_sheet
+from helpers.studies.report import fine
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
@@ -61,29 +61,18 @@ class InjectionPanel:
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         filled = self.sheet.typed()
-        fails = design_of(Same(self.site)).fails()
+        fails, about = design_of(Same(self.site)).fails(), injection_about(self.table, self.site)
         if target.suffix == ".xlsx":
-            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, fails)
+            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, (*fails, *about))
             return written_card(write_injection_sheet(*sheet))
         said = verdict_said(self.sheet, filled)
-        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved, fails)
+        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved, fails, about)
         return written_card(write_page(page, target, paper))
 
     def _intro(self):
         """Cautions, which steps of the record's table these are, how long they take, what must not be proved yet."""
-        rows = self.table.rows
-        points, steps = ([number for number, row in enumerate(rows, 1) if row.part in parts] for parts in (POINT_PARTS, STEP_PARTS))
-        counted = f"{len(steps)} step{'' if len(steps) == 1 else 's'}"
         yield INJECTION_CAUTION
-        yield (
-            f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points "
-            f"are its {_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {len(rows) - len(points) - len(steps)}, "
-            "every input at half and each one along its range with the others at half, prove the same scaling again, and each input's "
-            "line: they are in the record."
-        )
-        yield panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)])
-        if tuple(self.table.transmitters) != tuple(self.site.transmitters):
-            yield "What must show is for the range that the record chooses, not for that of the site file: read the plate first."
+        yield from injection_about(self.table, self.site)
         if self.table.not_proved:
             yield self.table.not_proved
 
@@ -173,13 +162,6 @@ class InjectionPanel:
 def design_of(same):
     """The design of a site, kept: a sheet is opened again, with the same site, and what its record fails in heads every file."""
     return Design(same.site)
-
-
-def _numbers_said(numbers):
-    """Numbers of steps in words."""
-    whole = numbers == list(range(numbers[0], numbers[-1] + 1)) and len(numbers) > 2
-    said = f"{numbers[0]} to {numbers[-1]}" if whole else listed(map(str, numbers))
-    return f"step{'s' if len(numbers) > 1 else ''} {said}"
 
 
 def verdict_said(sheet, filled):

@@ -39,10 +39,10 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved="", fails=()):
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved="", fails=(), about=()):
     """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
     typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing;
-    fails: what the design record fails in, a line each (`Design.fails`)."""
+    fails: what the design record fails in, a line each (`Design.fails`); about: of `injection_about`."""
     filled, rows = filled or {}, []
 
     def read(name):
@@ -65,9 +65,9 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     after = html_table(("Step", "Fan", "What", "On", "Must", "As found", "As left"), more) if more else ""
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
     over = paragraphs_html([not_proved] if not_proved else [])
-    parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), _lines("Told before start", INJECTION_BEFORE, filled),
-             html_table(columns, rows), over, after, paragraphs_html(blind), _closing(filled),
-             paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
+    parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), paragraphs_html(about),
+             _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over, after, paragraphs_html(blind),
+             _closing(filled), paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
     return written_out(plain_page(f"{site_name}: injected signals", parts), system)
 
 

@@ -16,7 +16,8 @@ from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import CLOSING, is_filled
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, panel_time, put_words
+from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
 from helpers.units.said import written_out
 
@@ -44,6 +45,29 @@ FAIL, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "open", "good"))
 def injection_missing(filled):
     """Lines of the injection sheet that are still to be filled in; filled: what stands in the fields, by name."""
     return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
+
+
+def injection_about(table, site):
+    """Which steps of the record's `InjectionTable` are on the sheet of a site, how long they take, and whose range they are for, in
+    sentences: the same on page, spreadsheet and print."""
+    rows = table.rows
+    points, steps = ([number for number, row in enumerate(rows, 1) if row.part in parts] for parts in (POINT_PARTS, STEP_PARTS))
+    counted, left = f"{len(steps)} step{'' if len(steps) == 1 else 's'}", len(rows) - len(points) - len(steps)
+    said = (
+        f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points are its "
+        f"{_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {left}, every input at half and each one along its "
+        "range with the others at half, prove the same scaling again, and each input's line: they are in the record.",
+        panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)]),
+    )
+    whose = "What must show is for the range that the record chooses, not for that of the site file: read the plate first."
+    return (*said, *[whose] * (tuple(table.transmitters) != tuple(site.transmitters)))
+
+
+def _numbers_said(numbers):
+    """Numbers of steps in words."""
+    whole = len(numbers) > 2 and numbers == list(range(numbers[0], numbers[-1] + 1))
+    said = f"{numbers[0]} to {numbers[-1]}" if whole else listed(map(str, numbers)) if numbers else "none"
+    return f"step{'s' if len(numbers) > 1 else ''} {said}"
 
 
 def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved="", fails=()):
