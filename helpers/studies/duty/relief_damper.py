@@ -207,11 +207,16 @@ def several_dampers(own, walls):
         """(room at each solved speed, under the loop, at the highest speed) of the worst door."""
         found = FailureAir(tower, own.window, own.cases, factor)
         count, control = len(found.speeds_hz), site.control
-        kept = found.allowed_at(np.arange(count)[:, None] * np.ones(len(own.cases)))[:, judged].min(axis=(1, 2))
+
+        def at(place):
+            across = found.at(found.doors_pa, place)
+            return np.minimum(found.doors.closing(across, found.standing_open), np.minimum(*found.doors.rooms(across, found.standing_open)))
+
+        kept = at(np.arange(count)[:, None] * np.ones(len(own.cases)))[:, judged].min(axis=(1, 2))
         shown, targets = found.shown_pa[..., : len(site.transmitters)], np.array([[-off_pa], [off_pa]]) + control.set_point_pa
-        sound = found.allowed_at(found.settle(shown, control.rule, targets * np.ones(len(own.cases)), control.weights).place)
+        sound = at(found.settle(shown, control.rule, targets * np.ones(len(own.cases)), control.weights).place)
         shut = [place for place, case in enumerate(own.cases) if case.shut and judged[place]]
-        full = found.allowed_at(np.full(len(own.cases), count - 1.0))[shut]
+        full = at(np.full(len(own.cases), count - 1.0))[shut]
         return kept, float(sound[:, judged].min()), float(full.min(initial=np.inf))
 
     def with_area(area_m2, count=None):
