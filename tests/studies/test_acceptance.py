@@ -19,6 +19,7 @@ from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
 
 
@@ -403,3 +404,15 @@ def test_the_speed_that_europe_asks_for_is_not_asked_of_the_final_exit(larkfield
     assert europe.judge(stair, DoorMeasured(speed_m_s=0.5))[0] == "wrong"
     assert europe.judge(exit_, DoorMeasured(speed_m_s=0.5))[0] == "open"
     assert europe.judge(exit_, DoorMeasured(speed_m_s=-0.5))[0] == "wrong"
+
+
+def test_the_same_pressure_at_the_same_door_has_one_status_as_expected_and_as_the_worst_of_all_weathers(larkfield):
+    """A final exit past what its closer surely shuts it against: FAIL in both columns, not CHECK in the one."""
+    sheet = acceptance_sheet(larkfield, "summer")
+    worst = {one.key: one for one in sheet.worst}
+    (exit_,) = (row for row in sheet.rows if row.use == "final exit")
+    assert exit_.shut_pa > exit_.shuts_to_pa
+    assert sheet.expected_words(exit_.key)[0] == "FAIL"
+    for row in sheet.rows:
+        on_paper = replace(worst[row.key], pressure_pa=row.shut_pa).state
+        assert SEVERITIES.index(sheet.expected_parts(row.key)[0][0]) <= SEVERITIES.index(on_paper)

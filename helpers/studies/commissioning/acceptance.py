@@ -28,7 +28,7 @@ from helpers.studies.commissioning.fields import (
     tested_again,
 )
 from helpers.studies.commissioning.further_tests import comes_first, heaviest_after, measured_twice, plant_tests, worst_jump, worst_of_doors
-from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
+from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching, force_where_measured, limit_where_measured
 from helpers.studies.doors.open import door_speed
@@ -258,7 +258,8 @@ class AcceptanceSheet:
 
     def _parts_of(self, row):
         told = [tuple(judged(self, row, DoorMeasured(**one), True)) for one in row.as_expected]
-        return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
+        first, *more = ((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
+        return on_paper(self.worst, row, *first), *more
 
     def expected_words(self, key):
         """Words of the status of `expected_parts`."""
@@ -271,7 +272,7 @@ class AcceptanceSheet:
         closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"
         shuts = {"wrong": "no", "good": "yes"}.get(closes)  # near what its closer shuts against nobody knows
         told = tuple(judged(self, row, DoorMeasured(shuts=shuts, **shut, **forces, **second), True))
-        return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
+        return on_paper(self.worst, row, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told))
 
     @cached_property
     def expected_said(self):

@@ -4,13 +4,16 @@ One list for every reader of it, panel, page and spreadsheet. Past a limit is wr
 somebody to look at. No pressure is judged across an open door: it is too small to be measured, the speed is what counts there.
 """
 
+from dataclasses import replace
+
 from helpers import units
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import DAY, Above, All, Either, Missing, Remark, Says, above, below, outside, present, spoken
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
+from helpers.studies.readings.rules import CLOSER
 from helpers.studies.report import fine
-from helpers.studies.status import TOUCHES
+from helpers.studies.status import TOUCHES, worst_of
 from helpers.units.said import in_each, of_system, with_unit
 
 DIRECTIONS = ("out of the stair", "into the stair", "none")
@@ -37,6 +40,15 @@ def judged(sheet, row, measured, of_the_day=None):
     values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key], values):
         yield check.state, check.say(values)
+
+
+def on_paper(worst, row, state, words):
+    """(state, words) of a row as expected, as grave as `WorstDay` has the same pressure across the same door: one status for one figure."""
+    same = next((replace(one, pressure_pa=row.shut_pa) for one in worst if one.key == row.key and row.shut_pa is not None), None)
+    if same is None or worst_of((state, same.state)) == state:
+        return state, words
+    why = "past what its closer surely shuts it against" if same.window.most_because == CLOSER else "near an end of its window, or past it"
+    return same.state, words or why
 
 
 def asked(row):
