@@ -130,6 +130,8 @@ def test_what_is_there_is_written_over_only_when_asked(tmp_path, capsys):
     assert main(["sheets", LARKFIELD, "--force"]) == 0
     assert names(there.parent) == SHEETS
     assert "Larkfield House" in there.read_text(encoding="utf-8")
+    said = (there.parent / "larkfield_house_injection.html").read_text(encoding="utf-8")
+    assert "steps of the design record&#x27;s injection table: the points are its step" in said  # as page 11 says it
 
 
 def test_a_review_is_written_and_its_verdict_told(tmp_path, capsys, monkeypatch):

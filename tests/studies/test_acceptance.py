@@ -416,3 +416,10 @@ def test_the_same_pressure_at_the_same_door_has_one_status_as_expected_and_as_th
     for row in sheet.rows:
         on_paper = replace(worst[row.key], pressure_pa=row.shut_pa).state
         assert SEVERITIES.index(sheet.expected_parts(row.key)[0][0]) <= SEVERITIES.index(on_paper)
+
+
+def test_a_relief_damper_that_no_speed_of_the_day_opens_is_lifted_by_hand_and_asked_for_no_pressure(larkfield):
+    exhaust = larkfield.with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": 60.0, "action": "direct"})
+    told = {one.field: written_out(one.told) for one in acceptance_sheet(exhaust).plant if "damper" in one.field}
+    assert [*told] == ["relief damper: blade seen to open and to seat"]
+    assert "lifted by hand, as no speed up to 50 Hz opens it today: its 55 Pa are not proved" in next(iter(told.values()))
