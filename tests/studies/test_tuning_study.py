@@ -14,7 +14,7 @@ from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site, read_site_text
 from helpers.model.site.tolerances import boxes
 from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case
@@ -622,3 +622,29 @@ def test_full_speed_found_by_search_is_full_but_for_rounding_dust_and_what_is_be
     bench = DoorBench.__new__(DoorBench)  # the fan alone is asked
     bench.site, full = larkfield, larkfield.fan.highest_speed_hz
     assert bench.percent(np.array([full * (1 + 1e-9), full * 1.01])).tolist() == [100.0, pytest.approx(101.0)]
+
+
+HOTEL = {  # twenty-four levels at 5,280 ft with lobbies, a lift and three outlets: the tall demo tower cut down, its own slow settings
+    'levels = "-2..39"': 'levels = "-1..22"', 'levels = "-2..-1"': 'levels = "-1"', 'levels = "39"': 'levels = "22"',
+    "level = 20\n": "level = 11\n", "level = 36\n": "level = 20\n", "level = 19\n": "level = 11\n", "level = 35\n": "level = 19\n",
+    'altitude = "390 ft"': 'altitude = "5280 ft"', "gain = 0.5\n": "gain = 0.07\n", 'integral_time = "5 s"': 'integral_time = "10 s"',
+}  # fmt: skip
+
+
+def test_a_slow_drift_after_a_door_is_no_swing_and_no_more_integral_is_told_for_a_loop_with_margins_to_spare():
+    text = demo_sites()["Northgate Tower"].read_text(encoding="utf-8")
+    for old, new in HOTEL.items():
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    study = study_of(read_site_text(text, "hotel"), what_helps=False)
+    own = study.own
+    assert own.safe
+    assert own.gain_margin > 5
+    assert own.worst.peak_sensitivity < 1.3
+    assert not np.isfinite(own.doors.slowest_s)  # it drifts for longer than is looked at, and comes back without a swing
+    assert own.doors.calm
+    assert own.doors.swing_pa < 0.1
+    told = " ".join(written_out(one.what) for one in study.findings())
+    assert "The site's own tuning is sluggish" in told
+    assert "lively" not in told
+    assert "swing" not in told
