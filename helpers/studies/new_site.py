@@ -16,8 +16,6 @@ from helpers.model.site.errors import lines_of
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES, AirflowClass
 from helpers.model.site.file import demo_sites, read_site_text
 
-__all__ = ["BOOLEAN", "NOT_ASKED", "OPEN", "QUESTIONS", "Question", "new_site_text", "refusals", "write_new_site"]
-
 BOOLEAN, OPEN = ("yes", "no"), "not known"
 
 

@@ -27,9 +27,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
-__all__ = ["GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_test",
-           "study", "worked_example"]  # fmt: skip
-
 ROOM = (-0.5, 5.0)  # of both axes, below zero too: a swing below it must not draw all anew
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours

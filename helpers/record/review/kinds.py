@@ -20,9 +20,6 @@ from helpers.studies.tuning.findings import helps_said, short_helps_said
 from helpers.studies.tuning.study import NoTuning
 from helpers.units.said import with_unit
 
-__all__ = ["BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at", "kept", "never_reached",
-           "other_than_the_site", "pa", "too_heavy", "too_low", "whose_mode", "wrong"]  # fmt: skip
-
 STRATEGY, BUILDING = "the strategy", "the building"
 
 

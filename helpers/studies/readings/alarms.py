@@ -24,10 +24,6 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
 from helpers.units.said import with_unit
 
-__all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "ShownAtRest", "Silence",
-           "alarm_limits", "apart_of", "hours_beyond", "late_said", "latest_s", "shown_in", "silence", "silence_state",
-           "year_ends"]  # fmt: skip
-
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
 
 

@@ -17,8 +17,6 @@ from helpers.studies.readings.ways_compared import Cell, Way, worst_ends
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
-__all__ = ["TwoLost", "best_set_point", "two_lost"]
-
 SET_POINT_STEP_PA = 1.0
 MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousands of pascals would take a minute
 

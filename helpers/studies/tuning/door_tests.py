@@ -20,10 +20,6 @@ from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import status_of
 
-__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHORT_BORNE_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text",
-           "door_trend", "largest_door", "past_text", "seconds_text", "short_limit_s", "short_said", "short_seconds",
-           "short_state"]  # fmt: skip
-
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
 LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm

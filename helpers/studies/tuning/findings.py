@@ -11,18 +11,6 @@ from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, numbers_
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
-__all__ = [
-    "LESS_SHORT",
-    "damping_findings",
-    "findings_of",
-    "heavy_finding",
-    "helps_said",
-    "least_bad_of",
-    "ramp_findings",
-    "short_finding",
-    "short_helps_said",
-]
-
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
 SLOW = "slow loop"  # key of its finding
 TRIED = "in the worst weather and warmth of the stair and the far corner of the box"

@@ -16,8 +16,6 @@ from helpers.formulas.step_response import fit_first_order_delay
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import Case, conditions_of
 
-__all__ = ["SPEEDS_PERCENT", "FillingAir", "ProcessGain", "StepTest", "cases_searched", "process_gain", "step_tests"]
-
 COARSE_PERCENT, FINE_PERCENT = 1.0, 0.1  # of full speed, steps of the grids
 WINDOW_PERCENT = 1.0  # of full speed, over which the slope is taken: less is the network's own rounding, more hides a damper that lifts
 LEAST_GAIN = 0.02  # %/%: below it the reading hardly answers
