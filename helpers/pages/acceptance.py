@@ -5,9 +5,10 @@ from functools import cache
 from pathlib import Path
 
 from helpers.model.site.criteria import AIR, BLANK
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, written_card
+from helpers.pages.sites import OnSite
 from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
@@ -249,5 +250,5 @@ def _second_said(row):
 
 @cache
 def acceptance_panel(name=DEFAULT_SITE, weather="winter"):
-    """The acceptance sheet of a demo site, one in a notebook."""
-    return AcceptancePanel(read_site(demo_sites()[name]), weather)
+    """The acceptance sheet of a site that is chosen over it, one in a notebook."""
+    return OnSite(lambda path: AcceptancePanel(read_site(path), weather), name)

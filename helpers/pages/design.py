@@ -15,6 +15,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.files import named_path, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.record import RecordBoard, RecordView
+from helpers.pages.sites import SiteChoice, site_file
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
@@ -97,8 +98,8 @@ class DesignPanel:
     """The panel with its site; `site` is the site as the sliders have it now."""
 
     def __init__(self, name=DEFAULT_SITE):
-        self.files, self.view, self.board, self._used = demo_sites(), None, None, None
-        self.bench = _SiteAtHand(read_site(self.files[name]))
+        self.view, self.board, self._used = None, None, None
+        self.bench = _SiteAtHand(read_site(site_file(name)))
         drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         picture, controls = Picture(*drawings, **PANEL_PX), self._controls(name)
         self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, beside=self._moved)
@@ -136,7 +137,7 @@ class DesignPanel:
 
     def _controls(self, name):
         controls = {
-            "name": Choice("Site", list(self.files), name),
+            "name": SiteChoice("Site", name),
             "weather": Choice("Weather", [FILE_WEATHER]),
             "outdoor_c": Slider("Outdoors", "temperature", -40.0, 45.0, 1.0, 0.0),
             "wind_speed_m_s": Slider("Wind", "speed", 0.0, 20.0, 0.5, 0.0),
@@ -157,7 +158,7 @@ class DesignPanel:
         controls = self.panel.controls
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""  # the last of the two that was touched counts
-            self.bench = _SiteAtHand(read_site(named_path(path) if path else self.files[controls["name"].value]))
+            self.bench = _SiteAtHand(read_site(named_path(path) if path else controls["name"].path))
             self._set_for_site(controls)
         elif moved == "weather":
             self._set_for_weather(controls)
@@ -242,7 +243,7 @@ def judged(site, result):
 
 @cache
 def design_panel(name=DEFAULT_SITE):
-    """The panel of a demo site, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    """The panel of a site of the list, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     return DesignPanel(name)
 
 

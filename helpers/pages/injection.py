@@ -4,8 +4,9 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from helpers.formulas import signals
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import read_site
 from helpers.pages.printed import in_records, injection_page, written_card
+from helpers.pages.sites import OnSite
 from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
@@ -178,8 +179,8 @@ def _steps_said(seen):
 
 @cache
 def injection_panel(name=DEFAULT_SITE):
-    """The injection sheet of a demo site, one in a notebook."""
-    return InjectionPanel(read_site(demo_sites()[name]))
+    """The injection sheet of a site that is chosen over it, one in a notebook."""
+    return OnSite(lambda path: InjectionPanel(read_site(path)), name)
 
 
 def _field(number, place, when):

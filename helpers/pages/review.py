@@ -12,6 +12,7 @@ from helpers.model.plants.kinds import GarageStrategy, read_any_site, read_any_s
 from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
 from helpers.pages.printed import in_records, review_page, written_card
+from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, findings_html, html_table
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
@@ -46,6 +47,7 @@ TASKS = (
 )  # fmt: skip
 GROUPS = {"The strategy": ("name", "rule"), "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s")}
 FAILED = {name.replace("remaining reading", "remaining one"): name for name in FALLBACKS}  # as short as a list has room for
+OF_STRATEGY = "as the strategy says"
 LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
@@ -104,7 +106,7 @@ class ReviewPanel:
         return live | {"text/html": bundle["text/html"] + self.list.value, "text/plain": words}
 
     def _load(self, path):
-        self.read = read_any_strategy(path)
+        self.read, self._path = read_any_strategy(path), path
         self.site = site_of(self.read, path)
         self._used = self.read
 
@@ -125,6 +127,7 @@ class ReviewPanel:
             f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
         }
         controls["file"] = Typed("Own strategy file", str.strip, hint="path of a .toml file, or empty")
+        controls["site"] = SiteChoice("Site", OF_STRATEGY, None, {OF_STRATEGY: None})
         self._set(controls)
         return controls
 
@@ -142,8 +145,7 @@ class ReviewPanel:
         controls["action"].offer(list(ACTIONS), loop.action)
         controls["gain"].text = f"{loop.controller_gain:g}"
         controls["integral_time_s"].text = units.write(loop.integral_s, "time") if loop.integral_s else "none"
-        ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
-        controls["ramp_s"].limit(LEAST_RAMP_S, max(60.0, ramp), max(ramp, LEAST_RAMP_S))
+        self._set_ramp(controls["ramp_s"])
         controls["fallback"].offer(FAILED, self.read.on_bad_reading.does)
         controls["mode"].offer(list(MODES), self.read.mode)
         for place in range(MOST_INPUTS):
@@ -153,19 +155,29 @@ class ReviewPanel:
                 high = self.read.inputs[place].entered[2]
                 top.limit(min(5.0, high), max(1000.0, high), high)
 
+    def _set_ramp(self, slider):
+        own = self.read.loop.ramp_s
+        ramp = self.site.fan.ramp_s if own is None else own
+        slider.limit(LEAST_RAMP_S, max(60.0, ramp), max(ramp, LEAST_RAMP_S))
+
     def _prepare(self, moved):
         controls = self.panel.controls
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""
             self._load(named_path(path) if path else self.files[controls["name"].value])
+            controls["site"].value = OF_STRATEGY
             self._set(controls)
+        elif moved == "site":
+            chosen = controls["site"].path
+            self.site = read_any_site(chosen) if chosen else site_of(self.read, self._path)
+            self._set_ramp(controls["ramp_s"])
 
     @property
     def _of_gas(self):
         """Whether the strategy's readings are of gas."""
         return isinstance(self.read, GarageStrategy)
 
-    def _answer(self, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
+    def _answer(self, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, site, **tops):
         gas = self._of_gas
         target = {"set_point_ppm": set_point_ppm} if gas else {"set_point_pa": set_point_pa}
         loop = target | {"rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}

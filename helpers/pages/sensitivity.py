@@ -5,7 +5,8 @@ from pathlib import Path
 
 from ipywidgets import HTML, HBox, Layout, VBox
 
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import read_site
+from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, folded, html_table, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
@@ -14,7 +15,7 @@ from helpers.record.page import figure_html
 from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import in_each, written_out
-from helpers.widgets.controls import UNITS, Choice, keys_held
+from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
 
 LARKFIELD = "Larkfield House"
@@ -26,13 +27,18 @@ class SiteReading(Reading):
     """Words about a site that is chosen above them; render(path) gives (HTML, plain text)."""
 
     def __init__(self, render, path=None):
-        sites = demo_sites()
-        own = {Path(path).stem: path} if path else {}
-        self.site = Choice("Site", own | sites, path or sites[LARKFIELD])
-        super().__init__(lambda: render(self.site.value))
-        self.site.on_change(self.refresh)
+        given = {Path(path).stem: path} if path else {}
+        self.site = SiteChoice("Site", next(iter(given), LARKFIELD), first=given)
+        super().__init__(lambda: render(self.site.path))
+        self.site.on_change(self._chosen)
         held = HTML(keys_held(CLASS), layout=Layout(display="none"))
         self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
+
+    def _chosen(self):
+        try:
+            self.refresh()
+        except ValueError as refusal:
+            self.widget.value = verdict_html(Verdict("entry", str(refusal)))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         html, words = self.written

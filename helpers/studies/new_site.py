@@ -1,332 +1,397 @@
-"""A site file of one's own from some forty answers: the commented file of a demo site with the answers written in, every key explained.
+"""A site file of one's own without an editor: every key of the schema as an answer to be typed, and a file in which each key is explained.
 
-What was not asked stays as the demo site has it, and is listed, so that nobody takes an invented figure for a measured one. What nobody
-knows yet stays behind a #: the model then takes it within limits, and tells.
+A form begins with a demo building's figures, or with a file that is opened again. Each figure of a demo building is marked until it is
+edited, in the file too, so that nobody takes an invented figure for a measured one. What nobody knows yet is left out and stays behind a #:
+the model then takes it within limits, and tells. Nothing that was typed is lost: what cannot be stays, with the schema's sentence.
 """
 
-import json
 import re
-from dataclasses import dataclass
-from typing import get_args
+from contextlib import suppress
+from copy import deepcopy
 
-from helpers import units
-from helpers.formulas.signals import SIGNALS
-from helpers.model.files import named_path, shown_name
-from helpers.model.site.errors import lines_of
-from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES, AirflowClass
-from helpers.model.site.file import demo_sites, read_site_text
+from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, shown_name, text_of, texts, write_whole
+from helpers.model.site.entries import sections, shown
+from helpers.model.site.errors import Mistake, SiteFileError, lines_of
+from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key, toml_text
 
-BOOLEAN, OPEN = ("yes", "no"), "not known"
-
-
-@dataclass(frozen=True)
-class Question:
-    """One thing to answer. kind: a dimension of units.DIMENSIONS, "storey", "storeys" (a list of them), "count", "text", BOOLEAN or a tuple
-    of options; usual: the answer that stands there at first, OPEN where it may stay unanswered; places: where it goes in the file, by
-    table and key; known: places that are stated once it is answered, and behind a # until then."""
-
-    key: str
-    asked: str
-    kind: str | tuple
-    usual: str
-    places: tuple = ()
-    known: tuple = ()
+TEMPLATE, COMMENT_AT, RULER = "Larkfield House", 38, 125
+DEMO = re.compile(r"demo(?:; |$)")
+COMMENTED = re.compile(r"""((?:[^"'#]|"(?:[^"\\]|\\.)*"|'[^']*')*)#\s?(.*)""")
+UNSTATED, UNSTATED_TABLE = re.compile(r"#\s*([\w-]+)\s*="), re.compile(r"#\s*\[([\w.]+)\]$")
+SPELLING = {" without quotation marks": "", "text in quotation marks": "a text", "must be true or false": "must be yes or no"}
+SPELT = re.compile("|".join(SPELLING))  # what a file asks for and an entry does not
+STILL_DEMO = re.compile(r"\s*\d+ of \d+ figures of this file are still a demo building's\b.*")  # at the end of a note
+OLDER_PAGE = "Written by the guided page; figures that were not asked for are those of a demo site"  # note of files written before
 
 
-NOT_ASKED = (
-    "tightness of walls and slabs",
-    "shaft friction and relief damper",
-    "the street door's size and closer, doors that differ from storey to storey",
-    "walls of the ground floor, its vents",
-    "what the lift shaft and its doors leak, where there are lifts",
-    "which share of the air each inlet gives: taken as equal",
-    "temperatures indoors, the mild weather, where the wind comes from",
-    "the fan's efficiencies, duct loss and speeds, the wheel's inertia and the brake",
-    "gain, integral time and filters, input scan, bus and tubes",
-    "times of the standby source, margins for leaks that nobody knows",
-    "altitude and surroundings",
-)  # which stay as the demo site has them, or open
-DOOR, STREET = ("doors", "flat landing"), ("doors", "street")
-BOTH = (0, 1)  # transmitters
-STANDARDS = tuple(name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES)
-STANDBY = ("none", "generator", "second supply", "battery")
-DESIGN = (("design",), ("design", "source"))
+class KeyTable(dict):
+    """The keys of one table of the file, each with what belongs to it. demo: keys whose figure is a demo building's; notes: what stands
+    beside a key; before: lines over a key (None: over the heading); unstated: lines of keys behind a #."""
+
+    def __init__(self, known=()):
+        super().__init__(known)
+        self.demo, self.notes, self.before, self.unstated = set(), {}, {}, {}
 
 
-def _both(key):
-    return tuple(("transmitters", number, key) for number in BOTH)
+class SiteForm:
+    """All answers of a site file. An answer's address is (section, item, key): item is None, a number of a list, or a name.
 
-
-QUESTIONS = (
-    Question("name", "Name of the building", "text", "My building", (("name",),)),
-    Question("standard", "Standard and edition", STANDARDS, "nfpa92", (("standard",),)),
-    Question("sprinklers", "Sprinklers in the building", (OPEN, *BOOLEAN), OPEN, (("sprinklers",),), (("sprinklers",),)),
-    Question("building_code", "Building code (IBC) beside NFPA 92", (OPEN, *BOOLEAN), OPEN, (("building_code_adopted",),),
-             (("building_code_adopted",),)),
-    Question("ceiling", "Highest ceiling beside the stair", "length", OPEN, (("ceiling_height",),), (("ceiling_height",),)),
-    Question("airflow_class", "Airflow class, European standards", (OPEN, *get_args(AirflowClass)), OPEN,
-             (("airflow_class",),), (("airflow_class",),)),
-    Question("smoke", "Fan serves smoke control", BOOLEAN, "yes", (("control", "fire_mode"),)),
-    Question("top", "Topmost storey (ground is 0)", "storey", "13"),
-    Question("lowest", "Lowest storey (basements below 0)", "storey", "0"),
-    Question("height", "Floor to floor", "length", "2.9 m", (("storeys", 0, "height"),)),
-    Question("ground_height", "Ground floor, floor to floor", "length", "4.2 m", (("storeys", 1, "height"),)),
-    Question("floor_area", "Floor area of a storey", "area", "310 m2", (("storeys", 0, "floor_area"),)),
-    Question("facade", "Outer wall of a storey", "area", "206 m2", (("storeys", 0, "facade"),)),
-    Question("stair_wall", "Walls of the stair, per storey", "area", "50 m2", (("storeys", 0, "stair_wall"),)),
-    Question("vents", "Vents of a storey to outdoors", "area", "0.02 m2", (("storeys", 0, "extra_leak"),)),
-    Question("lobby", "Lobby between stair and floor", BOOLEAN, "no", (("storeys", 0, "lobby"),)),
-    Question("lift_doors", "Lift doors on a storey", "count", "0", (("storeys", 0, "lift_doors"),)),
-    Question("door_width", "Stair door, width of leaf", "length", "0.91 m", ((*DOOR, "width"),)),
-    Question("door_height", "Stair door, height of leaf", "length", "2.10 m", ((*DOOR, "height"),)),
-    Question("door_gaps", "Stair door, gaps round the leaf", "area", "0.024 m2", ((*DOOR, "leak_area"),)),
-    Question("closer_force", "Stair door, closer and hinges", "force", "70 N", ((*DOOR, "closer_force"),)),
-    Question("force_limit", "Most force at the handle", "force", "133 N", ((*DOOR, "force_limit"),)),
-    Question("minimum_dp", "Least pressure against smoke", "pressure", "25 Pa", ((*DOOR, "minimum_dp"),)),
-    Question("closing_share", "Street door, share given back", "ratio", OPEN, ((*STREET, "closing_share"),),
-             ((*STREET, "closing_share"),)),
-    Question("open_doors", "Stair doors the design takes as open", "storeys", OPEN, (("design", "open_doors"),),
-             (*DESIGN, ("design", "open_doors"))),
-    Question("open_exits", "Final exits the design takes as open", "storeys", OPEN, (("design", "open_exits"),),
-             (*DESIGN, ("design", "open_exits"))),
-    Question("winter", "Winter, outdoors", "temperature", "-9 °C", (("weather", "winter", "outdoor"),)),
-    Question("summer", "Summer, outdoors", "temperature", "31 °C", (("weather", "summer", "outdoor"),)),
-    Question("wind", "Wind in winter", "speed", "4 m/s", (("weather", "winter", "wind_speed"),)),
-    Question("shut_off", "Fan, pressure without flow", "pressure", "600 Pa"),
-    Question("most_flow", "Fan, largest flow of its curve", "flow", "7 m3/s"),
-    Question("motor_power", "Motor, on its plate", "power", "5.5 kW", (("fan", "motor_power"),)),
-    Question("ramp", "Ramp, standstill to full speed", "time", "6 s", (("fan", "ramp"),)),
-    Question("air_enters", "Air enters the stair on storeys", "storeys", "top"),
-    Question("standby", "Standby power of the fan", (OPEN, *STANDBY), OPEN, (("standby", "source"),),
-             (("standby",), ("standby", "source"))),
-    Question("low_level", "Lower transmitter on storey", "storey", "1", (("transmitters", 0, "level"),)),
-    Question("high_level", "Upper transmitter on storey", "storey", "12", (("transmitters", 1, "level"),)),
-    Question("low_side", "Low side of the transmitters", ("floor", "lobby", "outdoors"), "floor", _both("reference")),
-    Question("range_high", "Transmitters, top of range", "pressure", "125 Pa", _both("range_high")),
-    Question("signal", "Transmitters, signal", tuple(SIGNALS), "4-20 mA", _both("signal")),
-    Question("accuracy", "Transmitters, accuracy of span", "percent", "1 %", _both("accuracy_of_span")),
-    Question("response", "Transmitters, time constant", "time", OPEN, _both("response"), _both("response")),
-    Question("damping", "Transmitters, damping at the dial", "time", OPEN, (), _both("damping")),
-    Question("rule", "Which reading runs the fan", ("average", "lowest", "highest"), "average", (("control", "rule"),)),
-    Question("set_point", "Set point", "pressure", "40 Pa", (("control", "set_point"),)),
-)  # fmt: skip
-
-TEMPLATE = "Larkfield House"
-COMMENT_AT = 38  # column at which comments stand in the file
-VALUE = re.compile(r"""(\s*[\w."-]+\s*=\s*)("(?:[^"\\]|\\.)*"|\[[^\]]*\]|[^#\s]+)(\s*)(#.*)?$""")
-FAN_FLOWS = (0.0, 0.29, 0.43, 0.57, 0.71, 0.86, 1.0)  # of the largest flow
-FAN_PRESSURES = (1.0, 0.967, 0.925, 0.85, 0.733, 0.575, 0.375)  # of the shut-off pressure: the demo fan's shape
-
-
-# What a loop really has of its own: with the demo site's figures it would be told as stated. Left out it is a box, and told as filled in.
-LEFT_OPEN = {
-    "transmitters": {"response", "damping", "tube_length", "tube_bore"},
-    "fan": {
-        "ramp_down",
-        "inertia",
-        "brake",
-        "brake_power",
-        "brake_short_power",
-        "brake_short_time",
-        "smoke_lowest_speed",
-        "smoke_highest_speed",
-        "curve_density",
-    },
-    "doors": {"closing_share", "latch_force"},
-    "control": {"input_scan", "bus_delay", "integral_stops"},
-    "stair": {"heat_surface", "film", "wall_effusivity"},
-}
-LEFT_OPEN_TABLES = {"standby", "design", "sprinklers", "building_code_adopted", "ceiling_height"}  # and single keys above all tables
-LIFT_DOOR = (
-    "",
-    '[doors."lift landing"]                # slides by itself: no force at a handle; its gaps were not asked for',
-    'width = "1.07 m"',
-    'height = "2.13 m"',
-    'leak_area = "0.06 m2"',
-)
-
-
-def new_site_text(answers):
-    """The text of a site file with some answers.
-
-    answers: by the keys of QUESTIONS, as typed ("12 ft", "30 lbf"); those left out are the usual ones. Returns the text. Raises ValueError
-    naming each question whose answer cannot be, SiteFileError with all mistakes and lines for answers that do not go together.
+    parts: by section, a KeyTable, a list of them or a dict of them, as sections() says; `tail`: lines after all of them.
     """
-    unknown = set(answers) - {question.key for question in QUESTIONS}
-    if unknown:
-        raise ValueError(f"answers must be to {', '.join(question.key for question in QUESTIONS)}; got {', '.join(sorted(unknown))}")
-    refused = refusals(answers)
-    if refused:
-        raise ValueError("; ".join(refused.values()))
-    given = {question.key: _answer(question, answers.get(question.key, question.usual)) for question in QUESTIONS}
-    changes = {place: given[question.key] for question in QUESTIONS for place in question.places if given[question.key] is not None}
-    changes |= _worked_out(given)
-    stated = {place for question in QUESTIONS for place in question.known if given[question.key] is not None}
-    text = _rewritten(demo_sites()[TEMPLATE].read_text(encoding="utf-8"), changes)
-    text = _opened(_inserted(text, _insertions(given)), stated)
-    read_site_text(text, "new site")  # refuses what does not go together, with the line
-    return text
 
+    def __init__(self, text=None, demo=False):
+        """Raises SiteFileError for a text whose tables are not those of a stair site; what is in them may be wrong."""
+        own = text is not None
+        text = text if own else demo_sites()[TEMPLATE].read_text(encoding="utf-8")
+        data = raw_site(text)
+        self.parts, self.tail, self.names = {}, [], {}
+        for section in sections().values():
+            raw = {key: value for key, value in data.items() if not _is_table(key)} if section.name == "site" else _within(data, section)
+            self.parts[section.name] = _tables(section, raw)
+        if own:
+            self._read_notes(text)
+            self._without_still_demo()
+            older = str(self.table("site").get("note", "")).startswith(OLDER_PAGE)
+            if demo or older:
+                self._mark_demo(None if demo else SiteForm())
+            return
+        for told in texts("site_file")["left_open"]:
+            section, key = told.rsplit(".", 1)
+            for table in self.tables(section).values():
+                table.pop(key, None)
+        self.table("site").update(name="My building", invented=False)
+        self.table("site").pop("note", None)
+        self._mark_demo()
 
-def refusals(answers):
-    """What is wrong with answers that cannot be read by themselves, whatever the others say. Returns {key of the question: sentence}."""
-    found = {}
-    for question in QUESTIONS:
+    def tables(self, section):
+        """{item: KeyTable} of a section; of a section of one table the item is None."""
+        part = self.parts[section]
+        return {None: part} if isinstance(part, KeyTable) else dict(enumerate(part)) if isinstance(part, list) else part
+
+    def table(self, section, item=None):
+        """One table of a section."""
+        return self.tables(section)[item]
+
+    def answer(self, section, item, key):
+        """What stands there, as it is typed; an empty text where nothing is stated."""
+        return shown(self.table(section, item).get(key))
+
+    def put(self, section, item, key, text):
+        """Type an answer; an empty text leaves the key out. What is the same as before stays what it was, a demo building's too."""
+        table = self.table(section, item)
+        if text.strip() == shown(table.get(key)):
+            return
+        table.demo.discard(key)
+        entry = sections()[section].entries.get(key)
+        value = entry.read(text) if entry else text.strip() or None
+        if value is None:
+            table.pop(key, None)
+        else:
+            table[key] = value
+        off = table.unstated.pop(key, None) if value is not None else None
+        if off and (found := COMMENTED.match(off.lstrip("# "))):
+            table.notes.setdefault(key, found[2])
+
+    def accept(self, section, item, key):
+        """A demo building's figure is so in this building too."""
+        self.table(section, item).demo.discard(key)
+
+    def add(self, section):
+        """One more of several: a copy of the last, to be changed where it differs; of storeys one that states nothing yet."""
+        part = self.parts[section]
+        if section == "storeys":
+            part.append(KeyTable())
+            return
+        last = list(self.tables(section).values())[-1] if part else KeyTable()
+        made = KeyTable({key: value for key, value in last.items() if key not in ("level", "name")})
+        made.demo = {key for key in last.demo if key in made}
+        if isinstance(part, dict):
+            names = (f"{sections()[section].one} {number}" for number in range(len(part) + 1, len(part) * 2 + 2))
+            part[next(name for name in names if name not in part)] = made
+            return
+        part.append(made)
+        if section == "transmitters":
+            made["name"] = f"PT-{len(part)}"
+        self._share(section, len(part) - 1)
+
+    def remove(self, section, item):
+        """One less of several."""
+        before = len(self.parts[section])
+        del self.parts[section][item]
+        self.names.pop((section, item), None)
+        self._share(section, before)
+
+    def rename(self, section, item, name):
+        """Give one of several named tables another name; a kind of door in all storeys too. A name that cannot be is kept and told."""
+        part, name = self.parts[section], name.strip()
+        self.names.pop((section, item), None)
+        if name == item:
+            return
+        if not name or name in part:
+            self.names[section, item] = name
+            return
+        self.parts[section] = {name if key == item else key: table for key, table in part.items()}
+        for storey in self.parts["storeys"] if section == "doors" else ():
+            storey.update({key: name for key, value in storey.items() if value == item and key.endswith("_door")})
+
+    def above(self, item, key):
+        """What an earlier group of storeys says of a key for levels of a group, as it is typed; an empty text for nothing."""
+        with suppress(ValueError):
+            own = set(levels_of(self.table("storeys", item).get("levels")))
+            for number in range(item - 1, -1, -1):
+                table = self.table("storeys", number)
+                if key in table and own & set(levels_of(table.get("levels"))):
+                    return shown(table[key])
+        return ""
+
+    def stated(self):
+        """Addresses of all answers that are stated."""
+        return [(name, item, key) for name in sections() for item, table in self.tables(name).items()
+                for key in table if (name, key) != ("site", "kind")]  # fmt: skip
+
+    def is_demo(self, section, item, key):
+        """Whether this figure is still a demo building's."""
+        return key in self.table(section, item).demo
+
+    def mistakes(self):
+        """[(address or None, sentence)] of all that cannot be: what the schema refuses of the file as it is. No mistakes: it is a site."""
+        told = [((section, item, None), f"{self.said(section, item)}: the name must be given, and no other one's; got {name!r:.60}")
+                for (section, item), name in self.names.items()]  # fmt: skip
         try:
-            _answer(question, answers.get(question.key, question.usual))
-        except ValueError as refusal:
-            found[question.key] = str(refusal)
-    return found
+            read_site_text(self.text(), "new site")
+        except SiteFileError as refusal:
+            for mistake in refusal.mistakes:
+                address = self.address(mistake.place) if mistake.place else None
+                sentence = str(mistake) if address is None else f"{self.said(*address)}: {mistake.sentence}"
+                told.append((address, SPELT.sub(lambda found: SPELLING[found[0]], sentence)))
+        return told
+
+    def address(self, place):
+        """The address of a place of the file; None for one that no answer has. The key is None for a whole table."""
+        for section in sorted(sections().values(), key=lambda section: -len(section.path)):
+            depth = len(section.path) + (section.kind != "one")
+            if place[: len(section.path)] != section.path or (section.name == "site" and len(place) > 1 and _is_table(place[0])):
+                continue
+            item = place[depth - 1] if section.kind != "one" and len(place) >= depth else None
+            if section.kind != "one" and item not in self.tables(section.name):
+                return section.name, None, None
+            return section.name, item, place[depth] if len(place) > depth else None
+        return None
+
+    def said(self, section, item=None, key=None):
+        """An address in words."""
+        told = sections()[section]
+        if item is None:
+            one = told.title if section != "site" else ""
+        elif section == "storeys":
+            one = f"Storeys, levels {self.table(section, item).get('levels', '?')}"
+        elif section == "transmitters":
+            one = f"Transmitter {self.table(section, item).get('name', item + 1)}"
+        else:
+            one = f"{told.one.capitalize()} {item + 1 if isinstance(item, int) else item}"
+        label = told.entries[key].label if key in told.entries else key or ""
+        return ", ".join(filter(None, [one, label]))
+
+    def text(self):
+        """The text of the file, every key explained."""
+        lines = [] if self.table("site").before.get("name") else [*texts("site_file")["head"].strip().split("\n"), ""]
+        for section in sections().values():
+            seen = set()
+            for number, (item, table) in enumerate(self.tables(section.name).items()):
+                lines += self._heading(section, item, table, number)
+                lines += self._keys(section, table, number, seen)
+        return "\n".join([*lines, *self.tail]) + "\n"
+
+    def copy(self):
+        """The same answers, to go back to."""
+        return deepcopy(self)
+
+    def _heading(self, section, item, table, number):
+        if section.name == "site":
+            return []
+        own = table.before.get(None, [])
+        ruled = number > 0 or any("-----" in line for line in own)
+        name = ".".join(map(toml_key, [*section.path, item] if section.kind == "named" else section.path))
+        heading = f"[[{name}]]" if section.kind == "list" else f"[{name}]"
+        off = "" if table or section.kind != "one" or section.needed else "# "
+        return ["", *([] if ruled else _intro(section)), *own, _beside(off + heading, table.notes.get(None, ""))]
+
+    def _keys(self, section, table, number, seen):
+        for key in dict.fromkeys([*section.entries, *table]):
+            entry = section.entries.get(key)
+            comment = entry.comment if entry and key not in seen else ""
+            yield from table.before.get(key, ())
+            if key in table:
+                note = "; ".join(filter(None, ["demo" if key in table.demo else "", table.notes.get(key, comment)]))
+                seen.add(key)
+                still = self._still_demo() if (section.name, key) == ("site", "note") and isinstance(table[key], str) else ""
+                yield _beside(f"{toml_key(key)} = {_value(f'{table[key]} {still}' if still else table[key])}", note)
+            elif (section.name, key) == ("site", "note") and (still := self._still_demo()):
+                yield _beside(f"note = {_value(still)}", comment)
+            elif key in table.unstated:
+                yield table.unstated[key]
+            elif number == 0 and entry and (not table or not (entry.needed or entry.usual)):
+                yield _beside(f"# {key} = {_value(entry.read(entry.example))}", comment)
+
+    def _still_demo(self):
+        """What the records of a building say of figures that are not its own; nothing for a building that is invented itself."""
+        every = self.stated()
+        still = sum(self.is_demo(*one) for one in every)
+        own = still and self.table("site").get("invented") is not True
+        return f"{still} of {len(every)} figures of this file are still a demo building's, marked as demo in it: check them." if own else ""
+
+    def _share(self, section, before):
+        """Equal shares stay equal when there is one more or less."""
+        part = self.parts[section]
+        if section == "supplies" and part and all(shown(table.get("share")) == shown(1 / before) for table in part if "share" in table):
+            for table in part:
+                table["share"] = 1 / len(part) if len(part) > 1 else 1
+
+    def _without_still_demo(self):
+        """Take the sentence of _still_demo off the note."""
+        site = self.table("site")
+        if isinstance(site.get("note"), str):
+            site["note"] = STILL_DEMO.sub("", site["note"])
+            if not site["note"]:
+                del site["note"]
+
+    def _mark_demo(self, like=None):
+        """Mark what is stated as a demo building's; like: only what is as in this form."""
+        for section, item, key in self.stated():
+            table = self.table(section, item)
+            same = like is None or (item in like.tables(section) and like.table(section, item).get(key) == table[key])
+            if same and (key != "invented" or table[key] is True):
+                table.demo.add(key)
+
+    def _read_notes(self, text):
+        """Take over the comments of a file, each with the key that it stands at."""
+        places = {number: self.address(place) for place, number in lines_of(text).items()}
+        standard = {line for one in sections().values() for line in _intro(one)}
+        section, table, key, waiting = "site", self.table("site"), None, []
+        for number, line in enumerate(text.split("\n"), 1):
+            plain, note = line.strip(), COMMENTED.fullmatch(line.rstrip())
+            if address := places.get(number):
+                section, item, key = address
+                table = self.tables(section).get(item, self.table("site"))
+                table.before |= {key: waiting} if waiting else {}
+                waiting = []
+                if note:
+                    was = DEMO.match(note[2])
+                    table.demo |= {key} if was and key in table else set()
+                    table.notes |= {key: note[2][was.end() if was else 0 :]}
+            elif plain.startswith("#"):
+                off, whole = UNSTATED.match(plain), UNSTATED_TABLE.match(plain)
+                if whole and whole[1] in sections() and self.parts[whole[1]] == {}:
+                    section, table = whole[1], self.table(whole[1])
+                    table.before |= {None: waiting} if waiting else {}
+                    waiting = []
+                elif plain in standard:
+                    continue
+                elif off and off[1] in sections()[section].entries and off[1] not in table:
+                    table.unstated[off[1]] = plain
+                else:
+                    waiting.append(plain)
+            elif not plain:
+                waiting += [""] if waiting and waiting[-1] else []
+            elif note and note[1].strip():  # within a list of several lines
+                table.notes[key] = " ".join(filter(None, [table.notes.get(key), note[2]]))
+        self.tail = waiting[:-1] if waiting and not waiting[-1] else waiting
 
 
-def write_new_site(answers, path):
-    """Write the file of new_site_text; never over a file that is there. Returns the path.
+def write_new_site(form, path, over=False):
+    """Write a form's file as it stands. over: a file that is there goes beside the new one, under a name that was free; without it no file
+    is ever written over. Returns (path, where the older one went or None).
 
-    Raises as new_site_text, and ValueError for a path that cannot be written.
+    Raises ValueError for a path that cannot be written, with the sentence.
     """
-    text = new_site_text(answers)
-    target = named_path(path)
+    target, text = named_path(path), form.text()
     if target.suffix != ".toml":
         raise ValueError(f"path must end in .toml, got {target.name!r:.60}")
     try:
-        with target.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        data = text.encode("utf-8")
+    except UnicodeEncodeError as trouble:
+        raise ValueError(f"an answer holds {text[trouble.start : trouble.end]!a}, half a sign of two, which no file can hold") from None
+    try:
+        with target.open("xb") as file:
+            file.write(data)
     except FileExistsError:
-        raise ValueError(f"path must be that of a new file; {target.name} is there already and is left as it is") from None
+        if not over:
+            raise ValueError(f"path must be that of a new file; {target.name} is there already and is left as it is") from None
+        return _written_over(target, data)
     except OSError as trouble:
         raise ValueError(f"path must be that of a file that can be written; {shown_name(target)}: {trouble.strerror}") from None
     except ValueError:  # a null, or half a sign of two
         raise ValueError(f"path must be that of a file; no file can have the name {shown_name(target)}") from None
-    return target
+    return target, None
 
 
-def _answer(question, text):
-    """An answer as it will stand in the file."""
-    text, kind = str(text).strip(), question.kind
-    if text == OPEN and question.usual == OPEN:
-        return None
-    if isinstance(kind, tuple):
-        if text not in kind:
-            raise ValueError(f"{question.asked}: must be one of {', '.join(kind)}; got {text!r:.60}")
-        return json.dumps(text == "yes" if set(BOOLEAN) <= set(kind) else text)
-    if kind == "storeys":
-        return _levels(question, text)
-    if kind == "count":
-        if not re.fullmatch(r"\d{1,2}", text):
-            raise ValueError(f"{question.asked}: must be a whole number, such as {question.usual}; got {text!r:.60}")
-        return str(int(text))
-    if kind == "storey":
-        if not re.fullmatch(r"-?\d{1,3}", text):
-            raise ValueError(f"{question.asked}: must be a whole number, such as {question.usual}; got {text!r:.60}")
-        return text
-    if kind == "text":
-        if not text:
-            raise ValueError(f"{question.asked}: must not be empty")
-        return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-    value = units.parse(text, kind, question.asked)
-    return repr(value) if kind == "ratio" else json.dumps(text, ensure_ascii=False)
+def _written_over(target, data):
+    """The file new, the older one beside it."""
+    if target.resolve().parent == SITES_FOLDER:
+        raise ValueError(f"path must not be that of a demo site, {target.name}: the pages need it as it is")
+    try:
+        older = bytes_of(target, MOST_BYTES)
+    except OSError as trouble:
+        raise ValueError(f"path must be that of a file that can be read; {shown_name(target)}: {trouble.strerror}") from None
+    kept = write_whole(free_path(target.with_name(f"{target.stem}_before.toml.old")), older)
+    return write_whole(target, data), kept
 
 
-def _levels(question, text):
-    """Storeys as a list in the file; "top" stays as it is, "none" is an empty list."""
-    if text == question.usual:
-        return text
-    if text == "none" and question.usual == OPEN:
-        return "[]"
-    numbers = re.split(r"\s*,\s*|\s+", text)
-    if not all(re.fullmatch(r"-?\d{1,3}", number) for number in numbers) or len(set(numbers)) < len(numbers):
-        like = "6, 7 or none" if question.usual == OPEN else f"13, or 0, 6, 13, or {question.usual}"
-        raise ValueError(f"{question.asked}: must be storeys, each once, such as {like}; got {text!r:.60}")
-    return f"[{', '.join(str(int(number)) for number in numbers)}]"
+def open_site(path):
+    """The form of a file that is there, a demo building's figures marked. Raises FileTextError or SiteFileError where it cannot be one."""
+    target = named_path(path)
+    return SiteForm(text_of(target, MOST_BYTES), demo=target.resolve().parent == SITES_FOLDER)
 
 
-def _worked_out(given):
-    """What follows from several answers: the storeys, the fan's curve, where the air enters, where the damper sits."""
-    top, lowest = int(given["top"]), int(given["lowest"])
-    if top < 1:
-        raise ValueError(f"Topmost storey: must be 1 or more, got {top}")
-    if lowest > 0:
-        raise ValueError(f"Lowest storey: must be 0 or below, got {lowest}")
-    flow, pressure = (units.parse(json.loads(given[key]), kind) for key, kind in (("most_flow", "flow"), ("shut_off", "pressure")))
-    if flow <= 0 or pressure <= 0:
-        raise ValueError(f"Fan: pressure and flow must be above zero, got {given['shut_off']} and {given['most_flow']}")
-    return {
-        ("storeys", 0, "levels"): json.dumps(f"{lowest}..{top}"),
-        ("fan", "flows"): json.dumps([units.write(round(flow * share, 4), "flow") for share in FAN_FLOWS]),
-        ("fan", "pressures"): json.dumps([units.write(round(pressure * share, 2), "pressure") for share in FAN_PRESSURES]),
-        ("supplies", 0, "level"): str(_inlets(given)[0]),
-        ("supplies", 0, "share"): repr(1 / len(_inlets(given))),
-        ("design", "source"): json.dumps("answered on the guided page"),
-        ("stair", "relief", "level"): str(top // 2),
-        ("invented",): "false",
-        ("note",): json.dumps(
-            "Written by the guided page; figures that were not asked for are those of a demo site: check them. "
-            "Keys behind a # are not known yet: state them."
-        ),
-    }
+def _is_table(key):
+    """Whether a key above all tables is a table's."""
+    return any(section.path[:1] == (key,) for section in sections().values())
 
 
-def _inlets(given):
-    """Storeys at which the air enters the stair."""
-    return [int(given["top"])] if given["air_enters"] == "top" else json.loads(given["air_enters"])
+def _within(data, section):
+    """What a file holds at a section; None for nothing."""
+    for key in section.path:
+        data = data.get(key) if isinstance(data, dict) else None
+    return data
 
 
-def _insertions(given):
-    """Lines that the demo file does not have: {place of the line after which they stand: lines}."""
-    found, inlets, lowest, lifts = {}, _inlets(given), int(given["lowest"]), int(given["lift_doors"])
-    if len(inlets) > 1:
-        more = [("", "[[supplies]]", f"level = {level}", f"share = {1 / len(inlets)!r}") for level in inlets[1:]]
-        found["supplies", 0, "share"] = [line for block in more for line in block]
-    if lowest < 0:
-        levels = json.dumps(f"{lowest}..-1")
-        earth = "# behind earth"
-        found["storeys", 1, "extra_leak"] = [
-            "", "[[storeys]]", f"levels = {levels}", f'facade = "0 m2"                       {earth}', 'stair_outside_wall = "0 m2"',
-        ]  # fmt: skip
-    if given["lobby"] == "true":
-        found["storeys", 0, "lobby"] = ['lobby_door = "flat landing"           # taken to be a door like that of the stair']
-    if lifts:
-        note = "# not asked for: common practice for so many lifts, no source"
-        found["storeys", 0, "lift_doors"] = ['lift_door = "lift landing"', f'lift_shaft_wall = "{27 * lifts} m2"  {note}']
-        found["doors", "street", "closing_share"] = LIFT_DOOR
-        sizes = (f'plan_area = "{8 * lifts} m2"  {note}', f'friction_area = "{6 * lifts} m2"', f'vent_area = "{0.1 * lifts:.1f} m2"')
-        found["stair", "relief", "leak_area"] = ["", "[lift]", *sizes]
-    if given["damping"] is not None:
-        for number in (0, 1):
-            found["transmitters", number, "filter"] = [f"damping = {given['damping']}"]
-    return found
+def _tables(section, raw):
+    """A section's table or tables. Raises SiteFileError where the file has something else there."""
+    inner = {other.path[-1] for other in sections().values() if len(other.path) == 2 and other.path[:-1] == section.path}
+    kinds = {"one": ("a table", dict), "list": ("tables in double brackets", list), "named": ("a table of named tables", dict)}
+    words, kind = kinds[section.kind]
+    raw = kind() if raw is None else raw
+    several = {} if section.kind == "one" else raw if isinstance(raw, dict) else dict(enumerate(raw)) if isinstance(raw, list) else {}
+    if not isinstance(raw, kind) or not all(isinstance(one, dict) for one in several.values()):
+        raise SiteFileError("site file", [Mistake(section.path, f"must be {words}: mend it in an editor")])
+    for item, one in several.items() if section.kind != "one" else [(None, raw)]:
+        for key, value in one.items():
+            if key not in inner and not _plain(value):
+                place = (*section.path, *([] if item is None else [item]), key)
+                raise SiteFileError("site file", [Mistake(place, "must be a figure, a text or a list of them: mend it in an editor")])
+    if section.kind == "one":
+        return KeyTable({key: value for key, value in raw.items() if key not in inner})
+    return [KeyTable(one) for one in raw] if section.kind == "list" else {name: KeyTable(one) for name, one in raw.items()}
 
 
-def _inserted(text, insertions):
-    lines, numbers = text.splitlines(), lines_of(text)
-    for place in sorted(insertions, key=lambda place: -numbers[place]):
-        lines[numbers[place] : numbers[place]] = insertions[place]
-    return "\n".join(lines) + "\n"
+def _plain(value):
+    return all(map(_plain, value)) if isinstance(value, list) else isinstance(value, (str, int, float))
 
 
-def _rewritten(text, changes):
-    """The text with other values at some places; comments stay where they are."""
-    lines, numbers = text.splitlines(), lines_of(text)
-    for place, value in changes.items():
-        if place not in numbers:  # a key above all tables that the demo site has behind a #
-            numbers[place] = next(number for number, line in enumerate(lines, 1) if line.startswith(f"# {place[-1]} = "))
-            lines[numbers[place] - 1] = lines[numbers[place] - 1].removeprefix("# ")
-        at = numbers[place] - 1
-        found = VALUE.match(lines[at])
-        kept = f"{found[1]}{value}"
-        lines[at] = f"{kept:<{COMMENT_AT}}{found[4]}" if found[4] else kept
-        if found[4] and len(kept) >= COMMENT_AT:
-            lines[at] = f"{kept}  {found[4]}"
-    return "\n".join(lines) + "\n"
+def _value(value):
+    """A value as it stands in the file."""
+    if isinstance(value, list):
+        return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    return toml_text(value) if isinstance(value, str) else repr(value)
 
 
-def _opened(text, stated):
-    """The text with the keys of LEFT_OPEN behind a #, but for those stated: there to be filled in."""
-    lines = text.splitlines()
-    for place, number in lines_of(text).items():
-        table, key = place[0], place[-1]
-        if place in stated:
-            continue
-        if table in LEFT_OPEN_TABLES or (len(place) > 1 and key in LEFT_OPEN.get(table, ())):
-            lines[number - 1] = f"# {lines[number - 1]}"
-    return "\n".join(lines) + "\n"
+def _intro(section):
+    """The lines over a section's first table."""
+    return [f"# {section.title.lower()} ".ljust(RULER, "-"), *([f"# {section.intro}"] if section.intro else [])]
+
+
+def _beside(line, note):
+    """A line with what stands beside it."""
+    return f"{line:<{COMMENT_AT - 1}} # {note}" if note else line

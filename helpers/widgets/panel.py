@@ -65,6 +65,11 @@ class Fold:
         self.button.observe(lambda change: self._show(), "value")
         self._show()
 
+    def retitle(self, title):
+        """Another title over what is folded away."""
+        self._title = title
+        self._show()
+
     def _show(self):
         opened = self.button.value
         self.button.description = f"{'▾' if opened else '▸'} {self._title}"
@@ -95,7 +100,7 @@ class Panel:
         for name, control in controls.items():
             control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
-        style = HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
+        style = hidden(STYLE + keys_held(CLASS))
         frame = GridBox([self._hand(), self._foot(), self._answer_box()]).add_class("frame")
         self.box = VBox([style, frame], layout=Layout(width="100%")).add_class(CLASS)
 
@@ -255,6 +260,11 @@ class Panel:
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel and, for a page without a kernel, its picture and words, in one output."""
         return self.box._repr_mimebundle_() | {"text/html": self.still(), "text/plain": f"{self.picture.words} {self.verdict} {self.said}"}
+
+
+def hidden(html):
+    """A widget that is not seen: a style, what holds keys."""
+    return HTML(html, layout=Layout(display="none"))
 
 
 def _button(words, work):

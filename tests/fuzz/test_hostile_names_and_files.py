@@ -15,7 +15,7 @@ from helpers.pages.printed import in_records
 from helpers.pages.review import site_of
 from helpers.plots.printer import write_page
 from helpers.record.page import plain_page
-from helpers.studies.new_site import write_new_site
+from helpers.studies.new_site import SiteForm, write_new_site
 from helpers.teaching.record import LearnerRecord, events_of
 from helpers.teaching.store import KeptFile, KeptFileError
 
@@ -70,7 +70,7 @@ def test_a_link_in_the_folder_is_replaced_and_what_it_leads_to_stays(write, with
 def test_a_new_file_is_never_written_through_a_link(within):
     (within / "mine.toml").symlink_to(within.parent / "elsewhere.toml")
     with pytest.raises(ValueError, match="is there already"):
-        write_new_site({}, within / "mine.toml")
+        write_new_site(SiteForm(), within / "mine.toml")
     (within / "mine.json").symlink_to(within.parent / "elsewhere.json")
     with pytest.raises(ValueError, match="cannot be written"):
         LearnerRecord(within / "record").export(within / "mine.json")
@@ -90,7 +90,7 @@ def test_a_link_in_place_of_the_kept_file_is_refused(within):
 @pytest.mark.parametrize("path", ["a\0b.toml", "no_such_folder/x.toml", "x" * 5000 + ".toml", "\ud800.toml", "~nobody_of_this_name/x.toml"])
 def test_a_path_that_cannot_be_gets_a_sentence(path, within):
     with pytest.raises(ValueError, match=r"must|is in the folder of a user") as refusal:
-        write_new_site({}, path)
+        write_new_site(SiteForm(), path)
     assert "\n" not in str(refusal.value)
     assert type(refusal.value) in (ValueError, FileTextError)
 

@@ -107,9 +107,16 @@ def test_a_name_that_is_put_in_as_it_stands_would_be_found(plain):
 
 def test_what_is_typed_into_the_new_site_panel_is_shown_as_text():
     panel = NewSitePanel()
-    panel.controls["height"].text = "<img src=x onerror=alert(1)>"
-    assert "img" not in _Seen(panel.line.widget.value).counts
-    assert not panel.controls["name"].inner.description_allow_html
+    for group in panel.groups:
+        group.fold.button.value = True
+    wrong = "<img src=x onerror=alert(1)>"
+    panel.cells["storeys", 0, "height"].value = wrong
+    panel.do(lambda: panel.form.rename("doors", "flat landing", wrong))
+    panel.cells["transmitters", 0, "name"].value = wrong
+    shown = [panel.line, *panel.groups, panel.section, panel.words, panel.figures]
+    html = "".join(getattr(getattr(one, "widget", getattr(one, "told", one)), "value", "") for one in shown)
+    assert "img" not in _Seen(html + panel._repr_mimebundle_()["text/html"]).counts
+    assert wrong in panel.form.mistakes()[0][1]
 
 
 @pytest.mark.parametrize("name", ["$\\frac{$", "$x$ and $y$", "{$}", "\\", "%(x)s {0}", "\u202ename"])

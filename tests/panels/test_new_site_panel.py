@@ -1,85 +1,163 @@
-"""The guided page: all answers are checked together as they are typed, and the file is written once."""
+"""The guided page: every answer is checked as it is typed and stays, a demo building's is marked, files are opened and written."""
 
 import pytest
+from ipywidgets import Dropdown
 
-from helpers.model.site.file import read_site
+from helpers.model.site.entries import groups, sections
+from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site import DEFAULT_PATH, NewSitePanel
-from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS
+from helpers.pages.sites import AGAIN
 
 
 @pytest.fixture
-def panel():
+def panel(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     return NewSitePanel()
 
 
-def test_the_usual_answers_make_a_site_and_what_was_not_asked_is_said(panel):
-    assert str(panel.line.verdict).startswith("NOT YET")
-    assert "relief damper" in panel.line.verdict.words
+def unfold(panel, more=False):
+    for group in panel.groups:
+        group.fold.button.value = True
+        group.more.button.value = more
+    return panel
 
 
-def test_a_wrong_answer_is_told_at_once_and_stays_as_typed(panel):
-    panel.controls["height"].text = "three"
+def test_at_first_all_answers_are_the_demos_and_none_is_called_good(panel):
+    assert panel.line.verdict.kind == "open"
+    assert panel.line.verdict.head == "111 of 112 answers are still the demo building's"
+    assert "Altitude" in panel.figures.value
+    assert "Effusivity of walls" in panel.figures.value
+
+
+def test_every_answer_has_an_entry_once_all_is_unfolded_and_none_before(panel):
+    assert not any(section == "fan" for section, _, _ in panel.cells)
+    unfold(panel, more=True)
+    every = {(entry.section, item, entry.key) for _, asked, more in groups() for entry in (*asked, *more)
+             for item in panel.form.tables(entry.section)}  # fmt: skip
+    assert set(panel.cells) == every
+    assert all(cell.tooltip for cell in panel.cells.values())
+    for address in panel.form.stated():
+        assert ("demo" in panel.cells[address]._dom_classes) == panel.form.is_demo(*address)
+        assert panel.cells[address].value == panel.form.answer(*address)
+
+
+def test_a_wrong_answer_is_told_marked_and_stays_and_the_mark_of_the_demo_goes(panel):
+    cell = panel.cells["storeys", 0, "height"]
+    assert "demo" in cell._dom_classes
+    cell.value = "three"
     assert panel.line.verdict.kind == "entry"
-    assert "Floor to floor" in panel.line.verdict.words
-    assert panel.answers["height"] == "three"
-    panel.controls["height"].text = "3 m"
-    assert panel.line.verdict.kind == "attention"
+    assert "Storeys, levels 0..13, Floor to floor: must be a length" in panel.line.verdict.words
+    assert panel.line.verdict.words.endswith("The other 111 answers can be read.")
+    assert "must be a length" in panel.groups[1].told.value
+    assert panel.groups[1].fold.button.description.endswith("19 demo, 1 to mend")
+    assert "refused" in cell._dom_classes
+    assert cell.value == "three"
+    cell.value = "12 ft"
+    assert not {"demo", "refused"} & set(cell._dom_classes)
+    assert panel.line.verdict.head.startswith("110 of 112")
 
 
-def test_an_answer_that_cannot_be_read_does_not_hide_the_state_of_the_others(panel):
-    panel.controls["floor_area"].text = "9,800 ft2"
-    panel.controls["winter"].text = "cold"
-    assert "write 9800" in panel.line.verdict.words
-    assert "Winter, outdoors must be" in panel.line.verdict.words
-    assert panel.line.verdict.words.endswith(f"The other {len(QUESTIONS) - 2} answers can be read")
-    panel.controls["floor_area"].text = "9800 ft2"
-    assert panel.line.verdict.words.endswith(f"The other {len(QUESTIONS) - 1} answers can be read")
+def test_an_empty_entry_says_what_leaving_it_out_means(panel):
+    cells = unfold(panel).cells
+    assert cells["storeys", 1, "floor_area"].placeholder == "above: 310 m2"
+    assert dict(cells["storeys", 1, "stair_door"].options)["above: flat landing"] == ""
+    assert cells["transmitters", 0, "damping"].placeholder == "not known"
+    assert cells["doors", "street", "minimum_dp"].placeholder == "none"
+    assert list(dict(cells["standby", None, "source"].options)) == ["not known", "none", "generator", "second supply", "battery"]
 
 
-def test_the_file_is_written_and_opens(panel, tmp_path):
-    panel.controls["name"].text = "Quay Flats"
-    panel.controls["rule"].value = "lowest"
-    panel.path.text = str(tmp_path / "quay.toml")
-    panel.button.click()
-    assert "Written: " in panel.line.verdict.words
-    site = read_site(tmp_path / "quay.toml")
-    assert (site.name, site.control.rule) == ("Quay Flats", "lowest")
-    panel.button.click()
-    assert "is there already" in panel.line.verdict.words
+def test_a_kind_of_door_that_is_added_can_be_chosen_and_an_undo_brings_everything_back(panel):
+    unfold(panel)
+    panel.do(lambda: panel.form.add("doors"))
+    cell = panel.cells["storeys", 0, "stair_door"]
+    assert isinstance(cell, Dropdown)
+    assert "door 3" in dict(cell.options)
+    cell.value = "door 3"
+    panel.do(lambda: panel.form.remove("doors", "door 3"))
+    assert "Stair door, kind: must be a door described" in panel.line.verdict.words
+    for _ in range(3):
+        panel.back_button.click()
+    assert panel.form.text() == NewSitePanel().form.text()
+    assert panel.back_button.disabled
 
 
-def test_without_a_kernel_the_questions_can_be_read(panel):
-    assert "Floor to floor: 2.9 m" in panel._repr_mimebundle_()["text/plain"]
+def test_figures_are_taken_over_as_ones_own_by_a_button(panel):
+    group = panel.groups[1]
+    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("These figures"))
+    mine.click()
+    assert not panel.form.is_demo("storeys", 0, "height")
+    assert panel.form.is_demo("storeys", 0, "stair_outside_wall")  # under More, and so not seen
+    for one in panel.form.stated():
+        panel.form.accept(*one)
+    panel.check()
+    assert panel.line.verdict.kind == "note"
 
 
-def test_a_desk_of_a_class_writes_its_site_file_where_the_page_proposes(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    panel = NewSitePanel()
+def test_the_section_grows_with_the_answers_and_is_told_in_words(panel):
+    panel.cells["storeys", 0, "levels"].value = "-2..23"
+    assert "26 storeys, from -2 to 23, 2 of them below the ground." in panel.words.value
+    assert 'role="img"' in panel.section.value
+    panel.cells["storeys", 0, "levels"].value = "many"
+    assert "1 storeys, from 0 to 0." in panel.words.value
+    panel.cells["storeys", 1, "levels"].value = ""
+    assert "No storeys can be drawn yet" in panel.words.value
+
+
+def test_the_file_is_written_opened_again_and_written_over_only_where_that_is_ticked(panel, tmp_path):
+    panel.cells["site", None, "name"].value = "Quay Flats"
     panel.write()
-    assert [path.name for path in (tmp_path / "records").iterdir()] == ["my_building.toml"]
-    assert read_site(DEFAULT_PATH).name == "My building"
+    assert "Written: records/my_building.toml" in panel.done.verdict.words
+    assert "Pages 11, 12, 13 and 15" in panel.done.verdict.words
+    assert read_site(DEFAULT_PATH).name == "Quay Flats"
+    panel.cells["site", None, "name"].value = "Quay House"
+    assert panel.done.widget.value == ""
+    panel.write()
+    assert "is there already" in panel.done.verdict.words
+    assert "my_building_2.toml" in panel.done.verdict.words
+    panel.over.value = True
+    panel.write()
+    assert "The one before is kept as my_building_before.toml.old" in panel.done.verdict.words
+    assert not panel.over.value
+    assert read_site(DEFAULT_PATH).name == "Quay House"
+    other = NewSitePanel()
+    other.open_choice.value = "records/my_building.toml"
+    other.open()
+    assert other.form.text() == panel.form.text()
+    assert other.path.text == DEFAULT_PATH
+    assert other.line.verdict.head.startswith("110 of 112")
 
 
-def test_no_other_folder_is_made_for_a_path_that_was_typed(tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    panel = NewSitePanel()
+def test_a_file_that_is_no_site_yet_is_written_and_said_to_be_none(panel):
+    panel.cells["storeys", 0, "height"].value = "three"
+    panel.write()
+    assert "It is no site yet: one entry cannot be used" in panel.done.verdict.words
+    assert any(words.startswith("records/my_building.toml: not readable, line") for words in panel.open_choice.files)
+
+
+def test_a_demo_site_is_opened_with_all_of_it_marked(panel):
+    panel.open_choice.value = "Northgate Tower"
+    panel.open()
+    assert panel.line.verdict.head == "152 of 152 answers are still the demo building's"
+    assert panel.cells["storeys", 0, "height"].value == "12.5 ft"
+    panel.open_path.text = "nowhere.toml"
+    panel.open()
+    assert "is not there" in panel.done.verdict.words
+    assert panel.form.answer("site", None, "name") == "Northgate Tower"
+    panel.back()
+    assert panel.form.answer("site", None, "name") == "My building"
+
+
+def test_no_other_folder_is_made_for_a_path_that_was_typed(panel, tmp_path):
     panel.path.text = "a/b/mine.toml"
     panel.write()
     assert list(tmp_path.iterdir()) == []
 
 
-def test_what_nobody_knows_yet_is_named_until_it_is_answered_and_so_is_what_is_not_asked(panel):
-    open_ones = [question for question in QUESTIONS if question.usual == OPEN]
-    assert {question.key for question in open_ones} == {
-        "sprinklers", "building_code", "ceiling", "airflow_class", "closing_share", "open_doors", "open_exits", "standby", "response",
-        "damping",
-    }  # fmt: skip
-    for question in open_ones:
-        assert question.asked in panel.line.verdict.words
-    panel.controls["damping"].text = "0.3 s"
-    panel.controls["standby"].value = "generator"
-    unknown = panel.line.verdict.words.split("Not known yet")[1].split(". Not asked")[0]
-    assert "damping" not in unknown
-    assert "Standby" not in unknown
-    assert "Final exits the design takes as open" in unknown
-    assert all(kept in panel.line.verdict.words for kept in NOT_ASKED)
+def test_without_a_kernel_the_questions_can_be_read(panel):
+    made = panel._repr_mimebundle_()
+    assert "Storeys, levels 0..13, Floor to floor: 2.9 m (demo)" in made["text/plain"]
+    assert "<svg" in made["text/html"]
+    assert len(made["text/html"]) + len(made["text/plain"]) < 200_000
+    assert list(demo_sites()) == [words for words in panel.open_choice.files if not words.startswith("records")]
+    assert panel.open_choice.inner.options[-1] == AGAIN
+    assert set(sections())

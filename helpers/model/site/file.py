@@ -142,14 +142,7 @@ def read_site(path, kinds=(Site,)):
 
 def read_site_text(text, name="site text", kinds=(Site,)):
     """Read a site from the text of a file; name is what refusals call it. Returns and raises as read_site."""
-    if found := endless(text):
-        raise SiteFileError(name, [Mistake((), *found)])
-    try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as trouble:
-        raise SiteFileError(name, [_syntax_mistake(str(trouble), text)]) from None
-    except (RecursionError, ValueError):  # lists a thousand deep, numbers of thousands of digits
-        raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
+    data = raw_site(text, name)
     model, mistakes = _kind(data, kinds)
     parts, mistakes = ({}, mistakes) if mistakes else _parts(data, model)
     if mistakes:
@@ -157,6 +150,18 @@ def read_site_text(text, name="site text", kinds=(Site,)):
         located = {Mistake(m.place, m.sentence, line_of(m.place, lines)): None for m in mistakes}
         raise SiteFileError(name, sorted(located, key=lambda mistake: mistake.line or 0))
     return model.model_validate(parts)
+
+
+def raw_site(text, name="site text"):
+    """What stands in the text of a file, before anything of it is judged. Raises SiteFileError for a text that is no TOML."""
+    if found := endless(text):
+        raise SiteFileError(name, [Mistake((), *found)])
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as trouble:
+        raise SiteFileError(name, [_syntax_mistake(str(trouble), text)]) from None
+    except (RecursionError, ValueError):  # lists a thousand deep, numbers of thousands of digits
+        raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
 
 
 def demo_sites(kind="stair"):
@@ -279,7 +284,7 @@ def write_site(site):
         elif isinstance(part, list):
             blocks += [f"[[{key}]]\n{_written_pairs(item)}" for item in part]
         elif isinstance(part, dict):
-            blocks += [_table(f"{key}.{_key(inner)}", item) for inner, item in part.items()]
+            blocks += [_table(f"{key}.{toml_key(inner)}", item) for inner, item in part.items()]
         elif isinstance(part, SiteTable):
             blocks.append(_table(key, part))
     return "\n".join(blocks)
@@ -288,7 +293,7 @@ def write_site(site):
 def _group(alike):
     low, high, names = alike[0].level, alike[-1].level, [getattr(storey, "drawing_name", None) for storey in alike]
     levels = f"{low}" if low == high else f"{low}..{high}"
-    named = "" if names[0] is None else f"drawing_name = [{', '.join(map(_text, names))}]\n"
+    named = "" if names[0] is None else f"drawing_name = [{', '.join(map(toml_text, names))}]\n"
     return f'[[storeys]]\nlevels = "{levels}"\n{named}{_written_pairs(alike[0], ("level", "drawing_name"))}'
 
 
@@ -325,12 +330,14 @@ def _value(value, dimension):
         return "true" if value else "false"
     if dimension == "ratio":
         return units.write(value, dimension)
-    return _text(units.write(value, dimension)) if dimension else str(value) if isinstance(value, int) else _text(value)
+    return toml_text(units.write(value, dimension)) if dimension else str(value) if isinstance(value, int) else toml_text(value)
 
 
-def _text(text):
+def toml_text(text):
+    """A text as it stands in a file."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def _key(name):
-    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _text(name)
+def toml_key(name):
+    """A key or a table's name as it stands in a file."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else toml_text(name)

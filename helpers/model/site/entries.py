@@ -1,0 +1,169 @@
+"""What a site file can hold, as entries to be typed: sections and keys read off the schema, so that a new key is there by itself.
+
+A text becomes the value that would stand in the file and back. Whether the value can be is never judged here: the schema refuses it, with
+its own sentence, and what was typed stays.
+"""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from types import NoneType
+from typing import Literal, get_args, get_origin
+
+from pydantic_core import PydanticUndefined
+
+from helpers import units
+from helpers.model.files import texts
+from helpers.model.site.errors import section_in
+from helpers.model.site.field_types import OLDER_STANDARD_NAMES, OneOf, Quantity, file_key
+from helpers.model.site.schema import Site
+
+YES, NO, EMPTY = "yes", "no", "none"
+NUMBER = r"[-+−]?(?:\d+\.?\d*|\.\d+)"
+DOOR_KINDS = ("stair_door", "final_exit_door", "lobby_door", "lift_door")  # keys that name a kind of door
+
+
+@dataclass(frozen=True)
+class SiteKey:
+    """One key of a section. kind: "quantity", "whole", "text", "flag" or "choice"; options of a choice; several: "" for one value, "any"
+    for a list, "or one" for a list that may be one value; dimension: of a quantity; needed: whether a file must state it; example: a
+    value, as it is typed; usual: what it is where it is left out, as it is typed, "" where nothing is taken to be so."""
+
+    section: str
+    key: str
+    label: str
+    comment: str
+    kind: str
+    options: tuple[str, ...]
+    several: str
+    dimension: str
+    needed: bool
+    example: str
+    usual: str
+
+    def read(self, text):
+        """The value as it would stand in a file; None for an empty text. What cannot be read stays the text that it is."""
+        text = text.strip()
+        if not text:
+            return None
+        if self.several == "any" and text == EMPTY:
+            return []
+        if self.several:
+            parts = [part.strip() for part in re.split(r"[;,]\s+|;" if self.kind in ("quantity", "text") else r"[;,\s]+", text)]
+            parts = _with_units([part for part in parts if part]) if self.kind == "quantity" else parts
+            return self._one(text) if self.several == "or one" and len(parts) < 2 else [self._one(part) for part in parts]
+        return self._one(text)
+
+    def _one(self, text):
+        if self.kind == "whole" and re.fullmatch(r"[-+−]?\d{1,6}", text):
+            return int(text.replace("−", "-"))
+        if self.kind == "flag" and text in (YES, NO):
+            return text == YES
+        if self.dimension == "ratio" and re.fullmatch(r"[-+]?\d{0,9}\.?\d{1,17}", text):
+            return float(text)
+        return text
+
+
+def shown(value):
+    """A value of a file as it is typed.
+
+    >>> shown(None), shown(True), shown(["0 m3/s", "2 m3/s"]), shown([]), shown(0.5)
+    ('', 'yes', '0 m3/s, 2 m3/s', 'none', '0.5')
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return YES if value else NO
+    if isinstance(value, list):
+        return ", ".join(map(shown, value)) or EMPTY
+    return f"{value:.7g}" if isinstance(value, float) else str(value)
+
+
+def _with_units(parts):
+    """Parts of a list whose last one alone has a unit: it is that of all."""
+    last = re.fullmatch(rf"{NUMBER}\s*([^\d\s.,+\-−].*)", parts[-1]) if parts else None
+    return [f"{part} {last[1]}" if last and re.fullmatch(NUMBER, part) else part for part in parts]
+
+
+@dataclass(frozen=True)
+class SitePart:
+    """A table of the file. name: its heading, "site" for what stands above all tables; kind: "one", "list" ([[name]]) or "named"
+    ([name.x]); one: what one of several is called; entries by key."""
+
+    name: str
+    title: str
+    one: str
+    kind: str
+    needed: bool
+    intro: str
+    entries: dict[str, SiteKey]
+
+    @property
+    def path(self):
+        """Where it stands in the file."""
+        return () if self.name == "site" else tuple(self.name.split("."))
+
+
+@cache
+def sections():
+    """All sections of a stair site's file by name, in the schema's order."""
+    return {section.name: section for section in _sections(Site, "site", "one", True)}
+
+
+@cache
+def groups():
+    """(title, asked entries, all other entries) of the questions: each key of the schema stands in one of them."""
+    told, found = texts("site_file")["groups"], []
+    left = [name for name in sections() if not any(name in group["sections"] for group in told)]
+    for group in told:
+        names = group["sections"] + (left if group is told[-1] else [])
+        entries = [entry for name in names for entry in sections()[name].entries.values() if (name, entry.key) != ("site", "kind")]
+        asked = [entry for entry in entries if f"{entry.section}.{entry.key}" in group["asked"]]
+        found.append((group["title"], tuple(asked), tuple(entry for entry in entries if entry not in asked)))
+    return tuple(found)
+
+
+def _sections(model, name, kind, needed):
+    told, entries, inner = texts("site_file"), {}, []
+    if name == "storeys":  # a group states several levels
+        label, comment = told["storeys"]["levels"]
+        entries["levels"] = SiteKey(name, "levels", label, comment, "text", (), "", "", True, "0..13", "")
+    for field_name, field in model.model_fields.items():
+        key, within = file_key(field_name), section_in(field.annotation)
+        if within:
+            several = {list: "list", dict: "named"}.get(get_origin(field.annotation), "one")
+            inner += _sections(within, key if name == "site" else f"{name}.{key}", several, field.is_required())
+        elif (name, key) != ("storeys", "level"):
+            label, comment = told.get(name, {}).get(key, (key.replace("_", " ").capitalize(), ""))
+            entries[key] = SiteKey(name, key, label, comment, *_typed(field, key))
+    title, one = (*told["sections"].get(name, (name.replace("_", " ").replace(".", ", ").capitalize(),)), name)[:2]
+    return [SitePart(name, title, one, kind, needed, told["intro"].get(name, ""), entries), *inner]
+
+
+def _typed(field, key):
+    """Kind, options, several, dimension, needed, example and usual value of a field of the schema."""
+    hints = list(_hints([*field.metadata, field.annotation]))
+    quantity = next((hint for hint in hints if isinstance(hint, Quantity)), None)
+    one_of = next((hint.names if isinstance(hint, OneOf) else get_args(hint) for hint in hints
+                   if isinstance(hint, OneOf) or get_origin(hint) is Literal), ())  # fmt: skip
+    options = tuple(name for name in one_of if name not in OLDER_STANDARD_NAMES)
+    kind = "quantity" if quantity else "choice" if options else "flag" if bool in hints else "whole" if int in hints else "text"
+    lists = [hint for hint in hints if get_origin(hint) is tuple]
+    alone = float in hints and not all(Ellipsis in get_args(hint) for hint in lists)  # three or one; a facade's total
+    several = "" if not lists and key != "drawing_name" else "or one" if alone or not lists else "any"
+    default = None if field.default in (None, PydanticUndefined) or field.default_factory else field.default
+    example = quantity.example.strip('"') if quantity else options[0] if options else {"flag": NO, "whole": "1"}.get(kind, "...")
+    dimension = quantity.dimension if quantity else ""
+    default = list(default) if isinstance(default, tuple) else default
+    with_unit = dimension not in ("", "ratio") and default is not None
+    usual = shown([units.write(one, dimension) for one in default] if with_unit and isinstance(default, list)
+                  else units.write(default, dimension) if with_unit else default)  # fmt: skip
+    return kind, options, several, dimension, field.is_required(), example, usual
+
+
+def _hints(hints):
+    """A field's annotation and all that is within it."""
+    for hint in hints:
+        if hint not in (None, NoneType):
+            yield hint
+            yield from _hints([*getattr(hint, "__metadata__", ()), *get_args(hint)] if get_origin(hint) is not Literal else ())

@@ -1,0 +1,121 @@
+"""Which sites a page can open: the demo sites, and every site file of the folder `records`, one that cannot be read with its reason."""
+
+import re
+from pathlib import Path
+
+from ipywidgets import VBox
+
+from helpers.model.files import MOST_BYTES, FileTextError, shown_name, text_of
+from helpers.model.plants.kinds import SITE_KINDS
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.printed import RECORDS
+from helpers.plots.markup import Verdict, VerdictLine
+from helpers.widgets.controls import STYLE, Choice, keys_held
+from helpers.widgets.panel import CLASS, hidden
+
+AGAIN, REASON = "look for new files", 70  # the last line of a list; letters of a reason
+STRATEGY = re.compile(r"^\s*(site\s*=|kind\s*=\s*[\"'][\w ]*strategy)", re.MULTILINE)  # such a file is for a site and is none
+
+
+def sites_offered(kind="stair"):
+    """{words for a list: path} of the demo sites, then of the records' own, the newest first; kind as in demo_sites."""
+    own = {}
+    for path in sorted(RECORDS.glob("*.toml"), key=lambda path: (-_written(path), path.name)):
+        words = f"{RECORDS.name}/{shown_name(path)}"
+        try:
+            if STRATEGY.search(text_of(path, MOST_BYTES)):
+                continue
+            if kind not in (None, read_site(path, SITE_KINDS).kind):
+                continue
+        except (FileTextError, SiteFileError) as refusal:
+            reason = " ".join(str(refusal).removeprefix(shown_name(path)).strip(",: ").split())
+            words = f"{words}: not readable, {reason[:REASON]}"
+        own[words] = path
+    return demo_sites(kind) | own
+
+
+def _written(path):
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def site_file(name):
+    """The file of a demo site's name, of a line of the list, or of a path. Raises ValueError naming what can be chosen."""
+    files = sites_offered()
+    if str(name) not in files and Path(name).suffix != ".toml":
+        raise ValueError(f"site must be one of {', '.join(files)}, or the path of a .toml file; got {name!r:.60}")
+    return files.get(str(name), name)
+
+
+class SiteChoice(Choice):
+    """A list of sites; its last line looks for files written since, and reads the chosen one again. `path` is that of the chosen one.
+
+    first: {words: path or None} of what stands before all of them.
+    """
+
+    def __init__(self, label, value, kind="stair", first=()):
+        self._kind, self._first, self._chosen, self._quiet = kind, dict(first), value, False
+        super().__init__(label, self._words(), value)
+
+    @property
+    def path(self):
+        """The file of what is chosen; None for words that stand for none."""
+        return self.files[self._chosen]
+
+    def look_again(self):
+        """Offer what is there now, without calling anybody; what is chosen stays chosen."""
+        words, self._quiet = self._words(), True
+        self._chosen = self._chosen if self._chosen in words else words[0]
+        try:
+            self.inner.options = words
+            self.inner.value = self._chosen
+        finally:
+            self._quiet = False
+
+    def _words(self):
+        self.files = self._first | sites_offered(self._kind)
+        return [*self.files, AGAIN]
+
+    def _changed(self, change):
+        if self._quiet:
+            return
+        if self.value == AGAIN:
+            self.look_again()
+        self._chosen = self.value
+        super()._changed(change)
+
+
+class OnSite:
+    """A sheet of the site that is chosen over it: `panel` is the one that is open, and all of its names are found here too.
+
+    make(path) gives the sheet of a site file; it has a `sheet` with a `box`.
+    """
+
+    def __init__(self, make, name):
+        self.make, self.site, self.line = make, SiteChoice("Building", name), VerdictLine()
+        self.panel = make(self.site.path)
+        self.box = VBox().add_class(CLASS)
+        self._head = (hidden(STYLE + keys_held(CLASS)), self.site.widget)
+        self.box.children = (*self._head, self.panel.sheet.box)
+        self.site.on_change(self._open)
+
+    def __getattr__(self, name):
+        if name == "panel":
+            raise AttributeError(name)
+        return getattr(self.panel, name)
+
+    def _open(self):
+        try:
+            self.panel = self.make(self.site.path)
+        except ValueError as refusal:
+            self.line.say(Verdict("entry", f"{refusal}\nThe sheet below is still that of {self.panel.site.name}."))
+            self.box.children = (*self._head, self.line.widget, self.panel.sheet.box)
+            return
+        self.box.children = (*self._head, self.panel.sheet.box)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        still = self.panel._repr_mimebundle_(include, exclude)
+        return self.box._repr_mimebundle_() | {kind: made for kind, made in still.items() if kind.startswith("text/")}

@@ -1,0 +1,86 @@
+"""Every page's list of sites: the demo sites and the records' own, a broken one with its reason; the panels open them."""
+
+import re
+
+import pytest
+from ipywidgets import HTML
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.sites import AGAIN, OnSite, SiteChoice, site_file, sites_offered
+
+LARKFIELD = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def records(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "records").mkdir()
+    (tmp_path / "records" / "mine.toml").write_text(LARKFIELD.replace('"Larkfield House"', '"Mine"'), encoding="utf-8")
+    return tmp_path / "records"
+
+
+def test_own_files_are_listed_a_broken_one_with_its_reason_and_a_strategy_is_none(records):
+    (records / "broken.toml").write_text(LARKFIELD.replace("2.9 m", "2.9 Pa"), encoding="utf-8")
+    (records / "no.toml").write_text("name = ", encoding="utf-8")
+    strategies = demo_sites()["Larkfield House"].parents[1] / "strategies"
+    for file in strategies.glob("*.toml"):
+        (records / file.name).write_bytes(file.read_bytes())
+    (records / "garage.toml").write_bytes(demo_sites(None)["Orchard Garage"].read_bytes())
+    own = [words for words in sites_offered() if words.startswith("records")]
+    assert "records/mine.toml" in own
+    reason = r"records/broken\.toml: not readable, line \d+, \[\[storeys\]\] number 1, height: must be a length"
+    assert any(re.match(reason, words) for words in own)
+    assert any(words.startswith("records/no.toml: not readable, ") for words in own)
+    assert len(own) == 3
+    assert "records/garage.toml" in sites_offered(None)
+
+
+def test_without_a_folder_of_records_there_are_the_demo_sites(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert sites_offered() == demo_sites()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_last_line_looks_for_files_written_since_and_what_is_chosen_stays(records):
+    choice, told = SiteChoice("Site", "Tannery Row"), []
+    choice.on_change(lambda: told.append(choice.value))
+    (records / "later.toml").write_text(LARKFIELD, encoding="utf-8")
+    assert "records/later.toml" not in choice.inner.options
+    choice.value = AGAIN
+    assert "records/later.toml" in choice.inner.options
+    assert (choice.value, choice.path, told) == ("Tannery Row", demo_sites()["Tannery Row"], ["Tannery Row"])
+    choice.value = "records/later.toml"
+    (records / "later.toml").unlink()
+    choice.look_again()
+    assert choice.value == "Larkfield House"
+
+
+def test_a_site_goes_by_name_by_line_or_by_path(records):
+    assert site_file("Tannery Row") == demo_sites()["Tannery Row"]
+    assert read_site(site_file("records/mine.toml")).name == "Mine"
+    with pytest.raises(ValueError, match=r"site must be one of Larkfield House, .*got 'Nowhere'"):
+        site_file("Nowhere")
+
+
+class Sheet:
+    """Stands for a sheet of a site."""
+
+    def __init__(self, path):
+        self.site = read_site(path)
+        self.sheet = type("Typed", (), {"box": HTML(self.site.name)})()
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/plain": self.site.name}
+
+
+def test_a_sheet_is_that_of_the_site_over_it_and_stays_where_a_file_cannot_be_read(records):
+    (records / "broken.toml").write_text("name = ", encoding="utf-8")
+    sheet = OnSite(Sheet, "Larkfield House")
+    sheet.site.value = "records/mine.toml"
+    assert sheet.panel.site.name == "Mine"
+    broken = next(words for words in sheet.site.files if words.startswith("records/broken"))
+    sheet.site.value = broken
+    assert sheet.panel.site.name == "Mine"
+    assert "is no valid TOML" in sheet.line.verdict.words
+    assert "still that of Mine" in sheet.line.verdict.words
+    assert sheet._repr_mimebundle_()["text/plain"] == "Mine"
