@@ -20,11 +20,13 @@ from ipykernel import (
 from ipywidgets import load_ipython_extension
 from ipywidgets.widgets.widget import _instances
 
+from helpers.fault_bench import lesson  # noqa: F401
 from helpers.lessons import (
     LESSONS,
     page,  # noqa: F401
 )
-from helpers.pages import acceptance, design, injection, new_site, progress, review, sensitivity, start  # noqa: F401
+from helpers.pages import acceptance, design, injection, new_site, progress, record, review, sensitivity, start  # noqa: F401
+from helpers.plots import markup  # noqa: F401
 from helpers.plots.picture import WHOLE, Picture
 from helpers.serving import LONGEST_ORDER, READY
 from helpers.serving.kernel_process import become_kernel
