@@ -240,4 +240,4 @@ def test_ramps_beyond_motor_and_resistor_are_told_of_a_strategy(larkfield, sound
     told, whose = looked("ramp loads", sound.with_changes(loop={"ramp_s": 0.6, "ramp_down_s": 0.6}), larkfield)
     assert ([one.severity for one in told], whose) == (["wrong", "attention"], STRATEGY)
     assert "the motor cannot follow" in told[0].what
-    assert looked("ramp loads", sound.with_changes(loop={"ramp_s": 8.0, "ramp_down_s": 8.0}), larkfield)[0] == []
+    assert looked("ramp loads", sound.with_changes(loop={"ramp_s": 9.0, "ramp_down_s": 9.0}), larkfield)[0] == []
