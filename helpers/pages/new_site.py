@@ -53,14 +53,23 @@ class NewSitePanel:
     def __init__(self):
         self.form, self.cells, self._back, self._quiet = SiteForm(), {}, [], False
         self.widths = {width: Layout(width=f"{width}px", flex="none") for width in (CELL_PX, COLUMN_PX - LABEL_PX - 16)}
-        self.line, self.done, self.figures, self.section, self.words = VerdictLine(), VerdictLine(), HTML(), HTML(), HTML()
+        self.line, self.done, self.opened, self.figures, self.section, self.words = (
+            VerdictLine(),
+            VerdictLine(),
+            VerdictLine(),
+            HTML(),
+            HTML(),
+            HTML(),
+        )
         self.groups = [_Questions(self, *group) for group in groups()]
         self.open_choice = SiteChoice("Open a file", "Larkfield House")
         self.open_path = Typed("or of another folder", str.strip, hint="path of a .toml file, or empty")
         self.path = Typed("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
         self.over = Tick("Write over, keep the old one beside")
         self.back_button = _button("Undo", self.back)
-        opening = Fold("Open a file to change it", self.open_choice.widget, self.open_path.widget, _button("Open", self.open))
+        opening = Fold(
+            "Open a file to change it", self.open_choice.widget, self.open_path.widget, _button("Open", self.open), self.opened.widget
+        )
         foot = VBox(
             [self.path.widget, self.over.widget, HBox([_button("Write the site file", self.write), self.back_button]), self.done.widget]
         )
@@ -129,7 +138,7 @@ class NewSitePanel:
             group.tell(mistakes)
         self.line.say(self._verdict(mistakes))
         demo, _ = self._count()
-        self.list.retitle(f"Still the demo's: {demo}; not known yet: {len(self._unknown())}")
+        self.list.retitle(f"The list: {demo} demo, {len(self._unknown())} not known")
         self.figures.value, self.done.widget.value = self._figures(), ""
         self.section.value, words = stair_section(self.form)
         self.words.value = paragraphs_html([words])
@@ -141,14 +150,14 @@ class NewSitePanel:
         try:
             form = open_site(path)
         except ValueError as refusal:
-            self.done.say(Verdict("entry", f"{refusal}\nThe answers are still those before."))
+            self.opened.say(Verdict("entry", f"{refusal}\nThe answers are still those before."))
             return
         self.remember()
         self.form = form
         self.over.value = False
         self.path.text = Path(path).as_posix() if Path(path).parent == RECORDS or self.open_path.text.strip() else DEFAULT_PATH
         self.show()
-        self.done.say(Verdict("done", f"{Path(path).as_posix()} is open: {self._verdict([]).head}."))
+        self.opened.say(Verdict("done", f"{Path(path).as_posix()} is open: {self._verdict([]).head}."))
 
     def write(self):
         """Write the file, never over one that is there unless that is ticked, and say what to do with it."""

@@ -20,6 +20,7 @@ COMMENTED = re.compile(r"""((?:[^"'#]|"(?:[^"\\]|\\.)*"|'[^']*')*)#\s?(.*)""")
 UNSTATED, UNSTATED_TABLE = re.compile(r"#\s*([\w-]+)\s*="), re.compile(r"#\s*\[([\w.]+)\]$")
 SPELLING = {" without quotation marks": "", "text in quotation marks": "a text", "must be true or false": "must be yes or no"}
 SPELT = re.compile("|".join(SPELLING))  # what a file asks for and an entry does not
+UNCOUNTED = (("site", "kind"), ("site", "invented"))
 STILL_DEMO = re.compile(r"\s*\d+ of \d+ figures of this file are still a demo building's\b.*")  # at the end of a note
 OLDER_PAGE = "Written by the guided page; figures that were not asked for are those of a demo site"  # note of files written before
 
@@ -145,9 +146,9 @@ class SiteForm:
         return ""
 
     def stated(self):
-        """Addresses of all answers that are stated."""
+        """Addresses of all answers that are stated; what a file is needs no answer."""
         return [(name, item, key) for name in sections() for item, table in self.tables(name).items()
-                for key in table if (name, key) != ("site", "kind")]  # fmt: skip
+                for key in table if (name, key) not in UNCOUNTED]  # fmt: skip
 
     def is_demo(self, section, item, key):
         """Whether this figure is still a demo building's."""
@@ -260,7 +261,7 @@ class SiteForm:
         for section, item, key in self.stated():
             table = self.table(section, item)
             same = like is None or (item in like.tables(section) and like.table(section, item).get(key) == table[key])
-            if same and (key != "invented" or table[key] is True):
+            if same:
                 table.demo.add(key)
 
     def _read_notes(self, text):
