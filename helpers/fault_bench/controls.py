@@ -25,6 +25,12 @@ STYLE = f"""<style>
 .{CLASS} :is(.widget-dropdown, .widget-text, select, button), .{CLASS} .widget-text input {{ height: 34px; }}
 .{CLASS} .widget-checkbox {{ height: auto; min-height: 30px; }}
 .{CLASS} dl > dt {{ width: auto; }}
+.{CLASS} {{ container-type: inline-size; }} .{CLASS} .look, .{CLASS} .look .widget-box {{ overflow: visible; }}
+.{CLASS} .look {{ display: grid; grid-template-columns: 330px minmax(0, 796px); gap: 4px 18px; align-items: start; }}
+.{CLASS} .look .widget-dropdown {{ width: 100% !important; flex-flow: row wrap; height: auto; }}
+.{CLASS} .look :is(.widget-label, select) {{ flex: 0 0 100%; width: 100% !important; text-align: left; }}
+.{CLASS} .look .widget-html-content {{ line-height: 1.4; height: auto; }}
+@container (max-width: 799px) {{ .{CLASS} .look {{ grid-template-columns: minmax(0, 796px); }} }}
 .{CLASS} :is(select, input, button):focus-visible {{ outline: 3px solid #0b3c6f; outline-offset: 2px; }}
 </style>"""
 PLAIN = "font-size:16px;line-height:1.45;max-width:1000px"

@@ -11,7 +11,7 @@ from html import escape
 from statistics import mean, median
 from threading import RLock
 
-from ipywidgets import HTML, Dropdown, Layout, VBox
+from ipywidgets import HTML, Dropdown, GridBox, Layout, VBox
 
 from helpers.fault_bench import controls as say
 from helpers.fault_bench.case import Visit, case_of, draw_case
@@ -21,7 +21,7 @@ from helpers.fault_bench.faults import FAULTS, LEVELS
 from helpers.fault_bench.judge import MODE, SEED, judge, proofs, signs_of_faults, worths
 from helpers.fault_bench.record import BenchRecord, cases_solved
 from helpers.plots.markup import Verdict, html_table, verdict_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard
@@ -35,7 +35,7 @@ class FaultBench:
 
     def __init__(self, record=None):
         self.kept, self._lock, self._drawn = BenchRecord(record), RLock(), None
-        self._said, self.picture = {}, Picture(height_px=500)
+        self._said, self.picture = {}, Picture(**PANEL_PX)
         self.cases = CaseChooser(self.open, self.open_level, self.new_case, self.begin_again, self._refused)
         self.checks, self.name_it = CheckChooser(self.take), NameIt(self.judge)
         self.standing, self.arrival, self.log, self.judged = HTML(), HTML(), HTML(), HTML()
@@ -44,8 +44,9 @@ class FaultBench:
         self.way = VBox(layout=Layout(overflow="visible"))
         self.open(*(self.kept.last() or (LEVELS[0].number, self.kept.next_number(LEVELS[0].number))))
         style, arrival, look = (say.look(), *(HTML(say.heading_html(text)) for text in ("On arrival", "Look")))
-        rows = [style, self.cases.box, self.standing, arrival, self.arrival, self.shown, self.picture.image, look, self.checks.box,
-                self.log, self.name_it.box, self.judged, self.way]  # fmt: skip
+        # What to look at next stands beside what was seen: the trend is in view when one chooses.
+        beside = GridBox([VBox([look, self.checks.box]), VBox([self.shown, self.picture.image])]).add_class("look")
+        rows = [style, self.cases.box, self.standing, arrival, self.arrival, beside, self.log, self.name_it.box, self.judged, self.way]
         self.box = VBox(rows, layout=Layout(width="100%", overflow="visible")).add_class(say.CLASS)
         UNITS.listen(self.refresh)
 

@@ -39,7 +39,7 @@ class InjectionPanel:
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
         self.intro = tuple(self._intro())
-        columns = [("Point", 50), ("Fan", 75), ("Inject", 140), ("Display", 110), ("must show", 170), ("as found", 100), ("as left", 100)]
+        columns = [("Point", 42), ("Fan", 72), ("Inject", 120), ("Display", 96), ("must show", 128), ("as found", 84), ("as left", 84)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):

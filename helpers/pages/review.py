@@ -17,7 +17,9 @@ from helpers.plots.markup import Verdict, findings_html, html_table
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed
+from helpers.studies.report import plate_text, range_text
 from helpers.studies.status import word_of
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -81,10 +83,10 @@ class ReviewPanel:
     def __init__(self, name=DEFAULT_STRATEGY):
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
-        self.list, self.missing = HTML(), HTML()
+        self.beside, self.list, self.missing = HTML(), HTML(), HTML()
         picture, controls = Picture(**PANEL_PX), self._controls(name)
         self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, tasks=TASKS, beside=self._write)
-        self.box = VBox([self.panel.box, self.list])
+        self.box = VBox([self.panel.box, self.beside, self.list])
 
     @property
     def strategy(self):
@@ -103,7 +105,7 @@ class ReviewPanel:
         bundle = self.panel._repr_mimebundle_(include, exclude)
         words = "\n".join([bundle["text/plain"], *map(_in_words, self.review.findings)])
         live = self.box._repr_mimebundle_()
-        return live | {"text/html": bundle["text/html"] + self.list.value, "text/plain": words}
+        return live | {"text/html": f"{bundle['text/html']}{self.beside.value}{self.list.value}", "text/plain": words}
 
     def _load(self, path):
         self.read, self._path = read_any_strategy(path), path
@@ -194,6 +196,7 @@ class ReviewPanel:
 
     def _write(self):
         self.review = self._made.in_system(UNITS.system)
+        self.beside.value = written_out(_side_by_side(self._used), UNITS.system)
         self.list.value = findings_html(self.review.findings)
         self.missing.value = _clear_html(self.review)
 
@@ -230,6 +233,22 @@ def _verdict(made):
     tiles = (("The gravest", made.findings[0].what, ""),) if made.findings else ()
     tiles += (("No entry mends", f"{building} {word_of('wrong')}", "the building's"),) if building else ()
     return Verdict(worst, f"{made.verdict()}{first}", f"{told}; the to-do list stands under the panel", tiles)
+
+
+def _side_by_side(strategy):
+    """Each instrument beside what the drive has for it: unequal pairs are marked."""
+
+    def told(signal, low, high):
+        if isinstance(strategy, GarageStrategy):
+            return range_text(low, high, "concentration"), signal
+        return plate_text(low, high), signal
+
+    rows = []
+    for one in strategy.inputs:
+        pairs = zip(("range", "signal"), told(one.signal, *one.range), told(*one.entered), strict=True)
+        rows += [(f"{one.name}, {what}", plate, "=" if plate == entry else "≠", entry) for what, plate, entry in pairs]
+    states = ["" if mark == "=" else "wrong" for *_, mark, _ in rows]
+    return html_table(("", "On the instrument", "", "Entered in the drive"), rows, states, units_to_head=False)
 
 
 def _clear_html(made):

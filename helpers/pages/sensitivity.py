@@ -32,7 +32,8 @@ class SiteReading(Reading):
         super().__init__(lambda: render(self.site.path))
         self.site.on_change(self._chosen)
         held = HTML(keys_held(CLASS), layout=Layout(display="none"))
-        self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
+        chosen = HBox([self.site.widget, UNITS.switch()], layout=Layout(flex_flow="row wrap", align_items="flex-end", grid_gap="18px"))
+        self.box = VBox([held, chosen, self.widget]).add_class(CLASS)
 
     def _chosen(self):
         try:

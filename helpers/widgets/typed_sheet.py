@@ -54,10 +54,10 @@ class TypedSheet:
         for part in older:
             self._cell(part, kept)
         widths = " ".join(f"{width}px" for _, width in columns)
-        grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
+        grid = Layout(grid_template_columns=f"{widths} minmax(120px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
         self.head = HTML()
-        self.box = VBox([HTML(FROZEN), UNITS.switch(), self.head, lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
+        self.box = VBox([HTML(FROZEN), UNITS.switch(), self.line.widget, self.head, lines[0], GridBox(cells, layout=grid), lines[1]])
         UNITS.listen(self.refresh)
         self.refresh()
 
@@ -84,13 +84,13 @@ class TypedSheet:
         if self.intro is not None:
             self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in _now(self.intro))
         for widget, told in self._labels:
-            widget.value = f'<span style="{PLAIN}">{escape(_now(told))}</span>'
+            widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:
             widget.placeholder = _now(told)
         for row, widget in self.verdicts.items():
             state, words = _now(self._judged(values, row))
             kind = KINDS.get(state)
-            widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
+            widget.value = "" if kind is None else f'<div style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</div>'
         self.line.say(Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values)))
 
     def _line(self, label, part, kept):
