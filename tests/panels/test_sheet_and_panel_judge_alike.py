@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from demo_designs import design_for
+from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 from openpyxl.utils import get_column_letter
 from spreadsheet import Book
 
@@ -262,7 +262,7 @@ def test_the_first_block_is_told_before_start_and_the_door_stays_in_view(filled,
 def injected_whole(tmp_path_factory):
     """A sheet of a site of which all is laid down, every signal read and right."""
     UNITS.system = "Pa"
-    panel = InjectionPanel(read_site(demo_sites()["Tannery Row"]), tmp_path_factory.mktemp("kept"))
+    panel = InjectionPanel(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS), tmp_path_factory.mktemp("kept"))
     for number, row in enumerate(panel.plan.shown_pa[0], 1):
         for place, value in enumerate(row, 1):
             panel.sheet.type(f"point {number} display {place} as found", repr(float(value)))

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from demo_designs import design_of
+from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 
 from helpers.formulas import signals
 from helpers.model.air.tower import Tower
@@ -29,7 +29,7 @@ from helpers.units.said import written_out
 
 @pytest.fixture(scope="module")
 def design():
-    return design_of("Tannery Row")
+    return design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS))
 
 
 def year_of(design):
