@@ -174,6 +174,7 @@ def page_html(record, drawn=None):
     decide = "".join(lines[:MOST_PRINTED]) + (f"<div>{more} more under Findings</div>" if more > 0 else "")
     parts = [
         _made_for(record),
+        f'<p class="state">{escape(record.state_line)}.</p>',
         _answer(record, decide, SHARP),
         _signed(record),
         cautions_html(record.cautions),

@@ -535,8 +535,8 @@ def test_the_steps_in_automatic_are_named_alike_in_caution_note_and_table(larkfi
     assert not any("Keep the fan in manual while" in one for one in larkfield_record.cautions)
 
 
-def test_on_page_12_nobody_is_alone_at_full_speed_and_the_days_limit_is_no_highest_speed():
-    text = Path("notebooks/12_design_record.ipynb").read_text(encoding="utf-8")
+def test_on_page_12b_nobody_is_alone_at_full_speed_and_the_days_limit_is_no_highest_speed():
+    text = Path("notebooks/12b_record_step_by_step.ipynb").read_text(encoding="utf-8")
     trial = text[text.index("1. Agree it with whoever") : text.index("## 7. Which transmitter to buy")]
     assert "Three people with radio" in trial
     assert "Never enter it as the highest speed" in trial
