@@ -144,7 +144,7 @@ def test_one_alarm_is_seen_to_move_the_fan_while_the_loop_sees_its_set_point_and
     def in_auto(study, rule):
         return [found for found in injection_table(TWO, rule, fallback=study).rows if (found.part, found.fan) == ("alarms", "AUTO")]
 
-    site = read_site(demo_sites()["Tannery Row"])
+    site = read_site(demo_sites()["Tannery Row"]).with_changes(stair={"relief": {"area_m2": 0.51, "count": 3}})
     falls = fallback_study(Tower(site), pressure_window(site))
     assert (moves_fan(falls), moves_fan(fallback)) == (True, False)
     for rule in ("average", "lowest", "highest"):

@@ -165,7 +165,7 @@ def rests_on(study, way, beyond=""):
 def _first_mend(study, way, named):
     """What mends a way whose own doors hold and that fails by what it rests on, no other doing better; "" where it does not fail."""
     least = f"until then the least bad is {named}, {word_of('wrong')} as it is"
-    return f"no entry mends it: first {rests_on(study, way)}; {least}" if way.state == "wrong" else ""
+    return f"first {rests_on(study, way)}; {least}" if way.state == "wrong" else ""
 
 
 def beyond_said(study, beyond):
