@@ -1,6 +1,7 @@
 """A site file without an editor: questions in groups, marked while they are still a demo building's, a section that grows, a file to open
 and to write."""
 
+from copy import deepcopy
 from functools import cache
 from html import escape
 from pathlib import Path
@@ -20,7 +21,7 @@ from helpers.widgets.panel import CLASS, Fold, hidden
 
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
 FORM, LABEL_PX, CELL_PX, COLUMN_PX = "pressure-loop-form", 176, 140, 620
-MOST_TOLD, MOST_BACK = 8, 200  # sentences in view; steps back
+MOST_TOLD, MOST_BACK = 8, 50  # sentences in view; steps back
 LOOK = f"""<style>
 .{FORM} {{ display: flex; flex-flow: row wrap; gap: 18px; align-items: flex-start; width: 100%; }}
 .{FORM} > .asked {{ flex: 1 1 500px; min-width: 0; max-width: {COLUMN_PX}px; }}
@@ -90,7 +91,7 @@ class NewSitePanel:
 
     def remember(self):
         """Keep the answers as they are now, to go back to."""
-        self._back = [*self._back[-MOST_BACK:], self.form.copy()]
+        self._back = [*self._back[-MOST_BACK:], deepcopy(self.form)]
 
     def back(self):
         """The answers as they were before the last step."""

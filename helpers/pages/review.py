@@ -129,7 +129,7 @@ class ReviewPanel:
             f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
         }
         controls["file"] = Typed("Own strategy file", str.strip, hint="path of a .toml file, or empty")
-        controls["site"] = SiteChoice("Site", OF_STRATEGY, None, {OF_STRATEGY: None})
+        controls["site"] = SiteChoice("Site", OF_STRATEGY, self.site.kind, {OF_STRATEGY: None})
         self._set(controls)
         return controls
 
@@ -167,7 +167,7 @@ class ReviewPanel:
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""
             self._load(named_path(path) if path else self.files[controls["name"].value])
-            controls["site"].value = OF_STRATEGY
+            controls["site"].of_kind(self.site.kind)
             self._set(controls)
         elif moved == "site":
             chosen = controls["site"].path

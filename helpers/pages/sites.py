@@ -65,6 +65,11 @@ class SiteChoice(Choice):
         """The file of what is chosen; None for words that stand for none."""
         return self.files[self._chosen]
 
+    def of_kind(self, kind):
+        """Offer sites of another kind; the first of them, or what stands before them, is chosen, without calling anybody."""
+        self._kind, self._chosen = kind, None
+        self.look_again()
+
     def look_again(self):
         """Offer what is there now, without calling anybody; what is chosen stays chosen."""
         words, self._quiet = self._words(), True

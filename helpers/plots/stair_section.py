@@ -10,6 +10,7 @@ from string import ascii_uppercase
 from helpers import units
 from helpers.model.site.entries import sections, shown
 from helpers.model.site.file import expand
+from helpers.plots.markup import SMALL
 from helpers.plots.style import GRID, INK, MUTED, PAPER, SERIES, WARNING, WINDOW
 
 WIDTH, HEIGHT, TOP, FOOT = 310, 420, 46, 14  # px
@@ -35,12 +36,14 @@ class DrawnStorey:
 
 
 def stair_section(form):
-    """(SVG, words) of a SiteForm."""
+    """(SVG with the letters of its kinds of doors, words) of a SiteForm."""
     levels, letters = _levels(form), dict(zip(form.tables("doors"), [*ascii_uppercase, *"abcdefghijklmnopqrstuvwxyz"], strict=False))
     words = " ".join(_words(form, levels, letters))
     parts = [*_building(levels), *_doors(levels, letters), *_plant(form, levels), *_transmitters(form, levels)]
     looks = f'style="max-width:100%;height:auto;background:{PAPER};font-family:sans-serif" role="img" aria-label="{escape(words)}"'
-    return f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" {looks}>{"".join(parts)}</svg>', words
+    kinds = ", ".join(f"{letter} {name}" for name, letter in letters.items())
+    named = f'<div style="font-size:{SMALL}px" aria-hidden="true">Doors: {escape(kinds)}</div>'
+    return f'<svg viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" {looks}>{"".join(parts)}</svg>{named}', words
 
 
 def _levels(form):

@@ -7,9 +7,8 @@ the model then takes it within limits, and tells. Nothing that was typed is lost
 
 import re
 from contextlib import suppress
-from copy import deepcopy
 
-from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, shown_name, text_of, texts, write_whole
+from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_whole
 from helpers.model.site.entries import sections, shown
 from helpers.model.site.errors import Mistake, SiteFileError, lines_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key, toml_text
@@ -37,7 +36,7 @@ class KeyTable(dict):
 class SiteForm:
     """All answers of a site file. An answer's address is (section, item, key): item is None, a number of a list, or a name.
 
-    parts: by section, a KeyTable, a list of them or a dict of them, as sections() says; `tail`: lines after all of them.
+    parts: by section, a KeyTable, a list of them or a dict of them, as sections() says; `head`, `tail`: lines around all of them.
     """
 
     def __init__(self, text=None, demo=False):
@@ -45,7 +44,7 @@ class SiteForm:
         own = text is not None
         text = text if own else demo_sites()[TEMPLATE].read_text(encoding="utf-8")
         data = raw_site(text)
-        self.parts, self.tail, self.names = {}, [], {}
+        self.parts, self.head, self.tail, self.names = {}, [], [], {}
         for section in sections().values():
             raw = {key: value for key, value in data.items() if not _is_table(key)} if section.name == "site" else _within(data, section)
             self.parts[section.name] = _tables(section, raw)
@@ -79,7 +78,7 @@ class SiteForm:
 
     def put(self, section, item, key, text):
         """Type an answer; an empty text leaves the key out. What is the same as before stays what it was, a demo building's too."""
-        table = self.table(section, item)
+        table, text = self.table(section, item), printable(text)
         if text.strip() == shown(table.get(key)):
             return
         table.demo.discard(key)
@@ -124,7 +123,7 @@ class SiteForm:
 
     def rename(self, section, item, name):
         """Give one of several named tables another name; a kind of door in all storeys too. A name that cannot be is kept and told."""
-        part, name = self.parts[section], name.strip()
+        part, name = self.parts[section], printable(name).strip()
         self.names.pop((section, item), None)
         if name == item:
             return
@@ -195,17 +194,13 @@ class SiteForm:
 
     def text(self):
         """The text of the file, every key explained."""
-        lines = [] if self.table("site").before.get("name") else [*texts("site_file")["head"].strip().split("\n"), ""]
+        lines = [*(self.head or texts("site_file")["head"].strip().split("\n")), ""]
         for section in sections().values():
             seen = set()
             for number, (item, table) in enumerate(self.tables(section.name).items()):
                 lines += self._heading(section, item, table, number)
                 lines += self._keys(section, table, number, seen)
         return "\n".join([*lines, *self.tail]) + "\n"
-
-    def copy(self):
-        """The same answers, to go back to."""
-        return deepcopy(self)
 
     def _heading(self, section, item, table, number):
         if section.name == "site":
@@ -272,6 +267,8 @@ class SiteForm:
         for number, line in enumerate(text.split("\n"), 1):
             plain, note = line.strip(), COMMENTED.fullmatch(line.rstrip())
             if address := places.get(number):
+                if number == min(places):
+                    self.head, waiting = _trimmed(waiting), []
                 section, item, key = address
                 table = self.tables(section).get(item, self.table("site"))
                 table.before |= {key: waiting} if waiting else {}
@@ -296,7 +293,7 @@ class SiteForm:
                 waiting += [""] if waiting and waiting[-1] else []
             elif note and note[1].strip():  # within a list of several lines
                 table.notes[key] = " ".join(filter(None, [table.notes.get(key), note[2]]))
-        self.tail = waiting[:-1] if waiting and not waiting[-1] else waiting
+        self.tail = _trimmed(waiting)
 
 
 def write_new_site(form, path, over=False):
@@ -305,13 +302,9 @@ def write_new_site(form, path, over=False):
 
     Raises ValueError for a path that cannot be written, with the sentence.
     """
-    target, text = named_path(path), form.text()
+    target, data = named_path(path), form.text().encode()
     if target.suffix != ".toml":
         raise ValueError(f"path must end in .toml, got {target.name!r:.60}")
-    try:
-        data = text.encode("utf-8")
-    except UnicodeEncodeError as trouble:
-        raise ValueError(f"an answer holds {text[trouble.start : trouble.end]!a}, half a sign of two, which no file can hold") from None
     try:
         with target.open("xb") as file:
             file.write(data)
@@ -386,6 +379,11 @@ def _value(value):
     if isinstance(value, bool):
         return str(value).lower()
     return toml_text(value) if isinstance(value, str) else repr(value)
+
+
+def _trimmed(lines):
+    """Lines without an empty one at their end."""
+    return lines[:-1] if lines and not lines[-1] else lines
 
 
 def _intro(section):

@@ -1,6 +1,7 @@
 """A site file as answers: every key can be reached, what is opened comes back whole, what is still a demo building's is marked, nothing
 typed is lost, and what cannot be is told by the question."""
 
+import random
 import re
 
 import numpy as np
@@ -16,6 +17,7 @@ from helpers.model.site.field_types import file_key
 from helpers.model.site.file import demo_sites, read_site, read_site_text
 from helpers.model.site.schema import Site
 from helpers.model.site.tolerances import boxes, filled_in
+from helpers.plots.stair_section import stair_section
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.new_site import SiteForm, open_site, write_new_site
 
@@ -363,3 +365,34 @@ def test_sections_are_read_off_the_schema():
     assert {name for name, section in sections().items() if not section.needed} == {
         "stair.relief", "lift", "control.low_demand", "standby", "design",
     }  # fmt: skip
+
+
+TYPED = (
+    "", "3", "x", "-5", "yes", "none", "12 ft", "0..5", "a\x00b", '"q" # demo; x', "\u202e", "9" * 400, "1, 2, 3 m3/s", "[[storeys]]", "'",
+    "\ud800", "a]b", "x.y", "#n",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_whatever_is_done_and_typed_is_drawn_written_and_opened_again(seed):
+    draw, form = random.Random(seed), SiteForm()
+    for _ in range(12):
+        section, step = draw.choice(list(sections().values())), draw.random()
+        items = list(form.tables(section.name))
+        if section.kind != "one" and step < 0.2:
+            form.add(section.name)
+        elif section.kind != "one" and step < 0.35 and items:
+            form.remove(section.name, draw.choice(items))
+        elif section.kind == "named" and step < 0.5 and items:
+            form.rename(section.name, draw.choice(items), draw.choice(TYPED))
+        elif items:
+            form.put(section.name, draw.choice(items), draw.choice(list(section.entries)), draw.choice(TYPED))
+    form.mistakes()
+    svg, words = stair_section(form)
+    assert svg.startswith("<svg")
+    assert words
+    again = SiteForm(form.text())
+    assert again.text() == form.text()
+    assert {one: (again.answer(*one), again.is_demo(*one)) for one in form.stated()} == {
+        one: (form.answer(*one), form.is_demo(*one)) for one in form.stated()
+    }
