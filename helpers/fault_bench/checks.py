@@ -189,13 +189,18 @@ TEXTS = texts("fault_bench")
 
 @dataclass(frozen=True)
 class Check:
-    """key; name; what: how it is done; minutes; places: where it can be done, () where there is no choice; caution: "" or sentences."""
+    """key; name; what: how it is done; minutes; places: where it can be done, () where there is no choice; cautions: a text each."""
 
     key: str
     name: str
     what: str
     minutes: float
-    caution: str = ""
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def caution(self):
+        """Its cautions in one text, "" for none."""
+        return " ".join(self.cautions)
 
     @property
     def places(self):
@@ -209,7 +214,7 @@ CHECKS = tuple(
         text["name"],
         text["what"].replace("{pumped}", f"{PUMPED_PA:.0f} Pa"),
         text["minutes"],
-        " ".join(TEXTS["cautions"][name] for name in text.get("cautions", ())),
+        tuple(TEXTS["cautions"][name] for name in text.get("cautions", ())),
     )
     for key, text in TEXTS["checks"].items()
 )

@@ -1,5 +1,5 @@
 """What stands on the fault bench's page, and what is chosen there: words and tables of what is known on arrival, of a check, of what was
-seen and how it was judged; the case, the next check and its place, the fault that is named; the good hand's way step by step.
+seen and how it was judged; the case, the checks, the fault that is named; the good hand's way step by step.
 
 Of the functions that make words none names the hidden fault before there is a judgement: none but the last three gets one.
 """
@@ -18,22 +18,23 @@ from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, keys_held
 
 CLASS = "pressure-loop-bench"
-# Letters of 12 points everywhere, for a projector; what the keyboard stands on is framed.
+# The trend and what is known beside the checks, as wide as they need; one under the other where the page is narrow.
 STYLE = f"""<style>
-.{CLASS} :is(.widget-label, select, input, button, table), .{CLASS} .widget-checkbox label {{ font-size: 16px !important; }}
-.{CLASS} .widget-label {{ height: auto; line-height: 34px; }}
-.{CLASS} :is(.widget-dropdown, .widget-text, select, button), .{CLASS} .widget-text input {{ height: 34px; }}
-.{CLASS} .widget-checkbox {{ height: auto; min-height: 30px; }}
-.{CLASS} dl > dt {{ width: auto; }}
-.{CLASS} {{ container-type: inline-size; }} .{CLASS} .look, .{CLASS} .look .widget-box {{ overflow: visible; }}
-.{CLASS} .look {{ display: grid; grid-template-columns: 330px minmax(0, 796px); gap: 4px 18px; align-items: start; }}
-.{CLASS} .look .widget-dropdown {{ width: 100% !important; flex-flow: row wrap; height: auto; }}
-.{CLASS} .look :is(.widget-label, select) {{ flex: 0 0 100%; width: 100% !important; text-align: left; }}
-.{CLASS} .look .widget-html-content {{ line-height: 1.4; height: auto; }}
-@container (max-width: 799px) {{ .{CLASS} .look {{ grid-template-columns: minmax(0, 796px); }} }}
+.{CLASS} {{ container-type: inline-size; }} .{CLASS} .widget-html-content {{ height: auto; line-height: 1.35; }}
+.{CLASS}, .{CLASS} .widget-box, .{CLASS} .widget-gridbox {{ overflow: visible; }}
+.{CLASS} .frame {{ display: grid; grid-template-columns: minmax(0, 620px) 440px; gap: 0 16px; align-items: start; }}
+.{CLASS} :is(.widget-label, select, input, .widget-checkbox label) {{ font-size: 14px !important; }}
+.{CLASS} .widget-label {{ height: auto; line-height: 26px; }}
+.{CLASS} :is(.widget-dropdown, .widget-text, select), .{CLASS} .widget-text input {{ height: 28px; }}
+.{CLASS} .widget-checkbox {{ height: auto; margin: 0 12px 0 0; }} .{CLASS} dl > dt {{ width: auto; }}
+.{CLASS} .look {{ border-bottom: 1px solid #d5dbe1; align-items: center; }}
+.{CLASS} .look > .widget-html {{ flex: 1 1 auto; margin: 0; }}
+.{CLASS} .look .jupyter-button {{ height: 22px; line-height: 20px; margin: 0 0 0 4px; padding: 0 6px; flex: none; }}
 .{CLASS} :is(select, input, button):focus-visible {{ outline: 3px solid #0b3c6f; outline-offset: 2px; }}
+@container (max-width: 759px) {{ .{CLASS} .frame {{ grid-template-columns: minmax(0, 620px); }} }}
 </style>"""
-PLAIN = "font-size:16px;line-height:1.45;max-width:1000px"
+PLAIN = "font-size:15px;line-height:1.4;max-width:1000px"
+PICTURE_PX = {"width_px": 620, "height_px": 400}
 NO_LIMIT = "as long as you like"
 
 
@@ -44,9 +45,7 @@ def look():
 
 def heading_html(text):
     """A part's heading."""
-    return (
-        f'<div role="heading" aria-level="3" style="font-size:18px;line-height:1.4;font-weight:bold;padding-top:8px">{escape(text)}</div>'
-    )
+    return f'<div role="heading" aria-level="3" style="font-size:16px;line-height:1.4;font-weight:bold">{escape(text)}</div>'
 
 
 def minutes_words(minutes):
@@ -69,10 +68,10 @@ def arrival_rows(case, visit):
 
 
 def arrival_html(case, visit):
-    """The case as one meets it, and the minutes."""
-    rows = arrival_rows(case, visit)
+    """The case as one meets it; the minutes stand over the checks."""
+    rows = arrival_rows(case, visit)[:-1]
     points = "".join(f'<dt><b>{escape(what)}</b></dt><dd style="margin:0">{escape(words)}</dd>' for what, words in rows)
-    looks = f"{PLAIN};display:grid;grid-template-columns:112px 1fr;gap:2px 8px;margin:4px 0"
+    looks = f"{PLAIN};display:grid;grid-template-columns:88px 1fr;margin:0"
     return f'<dl style="{looks}">{points}</dl>'
 
 
@@ -82,17 +81,15 @@ def budget_words(visit):
     return f"{minutes_words(visit.spent_min)} spent, {left}"
 
 
-def check_label(check):
-    """A check in the list to choose from."""
-    return f"{check.name} ({check.minutes:g} min)"
+def look_html(check):
+    """A check in the list, how it is done where one points at it, and its price."""
+    looks = "display:flex;justify-content:space-between;gap:6px;font-size:14px;line-height:22px;white-space:nowrap"
+    return f'<div style="{looks}" title="{escape(check.what)}"><span>{escape(check.name)}</span><span>{check.minutes:g} min</span></div>'
 
 
 def check_html(check):
-    """How a check is done, and before it its caution."""
-    if check is None:
-        return f'<p style="{PLAIN}">Choose a check. What it costs stands beside it; the same one taken twice costs twice.</p>'
-    caution = cautions_html([check.caution]) if check.caution else ""
-    return f'{caution}<p style="{PLAIN}"><b>How it is done:</b> {escape(check.what)}</p>'
+    """How a check is done, and before it its cautions."""
+    return f'{cautions_html(check.cautions)}<p style="{PLAIN}"><b>How it is done:</b> {escape(check.what)}</p>'
 
 
 def seen_words(number, seen):
@@ -190,7 +187,7 @@ def _price(step):
     return minutes_words(step.minutes) if step.minutes else "free"
 
 
-LABEL_WIDTH = "120px"
+LABEL_WIDTH = "70px"
 NOT_CHOSEN = ""  # and not None, which a list shows as an empty field
 
 
@@ -200,15 +197,15 @@ class CaseChooser:
     def __init__(self, on_open, on_level, on_new, on_again, on_refusal):
         self._on_open, self._on_level, self._on_refusal, self._quiet = on_open, on_level, on_refusal, False
         levels = [(f"{level.number}: {level.name}", level.number) for level in LEVELS]
-        self.level = Dropdown(description="Level", options=levels, layout=Layout(width="380px"))
-        self.number = Text(description="Case number", placeholder="such as 42", continuous_update=False, layout=Layout(width="230px"))
-        for field, width in ((self.level, "60px"), (self.number, "110px")):
+        self.level = Dropdown(description="Level", options=levels, layout=Layout(width="210px"))
+        self.number = Text(description="Case number", placeholder="such as 42", continuous_update=False, layout=Layout(width="200px"))
+        for field, width in ((self.level, "42px"), (self.number, "104px")):
             field.style.description_width, field.tooltip = width, field.description
             field.observe(self._changed, "value")
-        buttons = button("New case", on_new, "120px"), button("This case again", on_again, "160px")
+        buttons = button("New case", on_new, "auto"), button("This case again", on_again, "auto")
         self.new_button, self.again_button = buttons
         self.told = HTML()
-        self.box = VBox([row(UNITS.switch(), self.level, self.number, *buttons), self.told], layout=Layout(overflow="visible"))
+        self.box = VBox([row(self.level, self.number, *buttons, UNITS.switch()), self.told])
 
     def show(self, level, number):
         """Show which case is open, without calling anybody."""
@@ -230,42 +227,51 @@ class CaseChooser:
 
 
 class CheckChooser:
-    """The next check and its place, how it is done, and its caution before it is taken."""
+    """The checks, with a button for each place; one that can hurt says its cautions first, and is taken from there. Called back:
+    on_take(key of the check, place or None)."""
 
     def __init__(self, on_take):
-        self.check = dropdown("The check", [(check_label(check), check.key) for check in CHECKS], "choose what to look at next")
-        self.place = Dropdown(description="Where", layout=Layout(width="300px"))
-        self.place.style.description_width, self.place.tooltip = LABEL_WIDTH, "Where"
-        self.about = HTML()
-        self.take_button = button("Take it", on_take, "220px")
-        self.check.observe(lambda change: self.describe(), "value")
-        self.minutes, self.told = HTML(), HTML(layout=Layout(min_height="40px"))
-        self.box = VBox(
-            [self.check, self.place, self.about, row(self.take_button, self.minutes), self.told], layout=Layout(overflow="visible")
-        )
-        self.describe()
+        self._on_take, self.buttons = on_take, {}
+        self.minutes, self.about, self.told = HTML(), HTML(), HTML()
+        self.take_button, leave = button("Take it", self._take, "auto"), button("Leave it", self.put_off, "auto")
+        self.asked = VBox([self.about, row(self.take_button, leave)])
+        self.box = VBox([self.minutes, *map(self._line, CHECKS)])
+        self.put_off()
 
-    @property
-    def chosen(self):
-        """(key of the check, place or None). Raises ValueError where none is chosen."""
-        if self.check.value == NOT_CHOSEN:
-            raise ValueError("Choose a check first.")
-        return self.check.value, self.place.value
+    def _line(self, check):
+        buttons = []
+        for place in check.places or (None,):
+            made = button(place or "Take", lambda place=place: self.choose(check, place), "auto")
+            made.tooltip = f"Take: {check.name}{f', {place}' if place else ''}"
+            self.buttons[check.key, place] = made
+            buttons.append(made)
+        return HBox([HTML(look_html(check)), *buttons]).add_class("look")
 
-    def describe(self):
-        """Say how the chosen check is done, and offer its places; one that was chosen before stays."""
-        check = next((check for check in CHECKS if check.key == self.check.value), None)
-        places, before = (check.places if check else ()), self.place.value
-        self.place.options = places
-        self.place.value = before if before in places else next(iter(places), None)
-        self.place.layout.display = None if places else "none"
-        self.about.value = check_html(check)
-        self.take_button.description = f"Take it: {minutes_words(check.minutes)}" if check else "Take it"
+    def choose(self, check, place):
+        """Take a check, or ask first where it has a caution."""
+        self.put_off()
+        if not check.caution:
+            self._on_take(check.key, place)
+            return
+        self.chosen, self.about.value = (check.key, place), check_html(check)
+        self.take_button.description = f"Take it: {minutes_words(check.minutes)}"
+        self.asked.layout.display = None
+
+    def put_off(self):
+        """Nothing is asked any more."""
+        self.chosen, self.asked.layout.display = None, "none"
+
+    def _take(self):
+        if chosen := self.chosen:
+            self.put_off()
+            self._on_take(*chosen)
 
 
 def dropdown(label, options, prompt):
     """A labelled list to choose from, with nothing chosen at first."""
-    field = Dropdown(description=label, options=[(f"({prompt})", NOT_CHOSEN), *options], layout=Layout(width="100%", max_width="760px"))
+    field = Dropdown(
+        description=label, options=[(f"({prompt})", NOT_CHOSEN), *options], layout=Layout(flex="1 1 300px", width="auto", min_width="0")
+    )
     field.style.description_width, field.tooltip = LABEL_WIDTH, label
     return field
 
@@ -282,24 +288,25 @@ def row(*widgets):
     return HBox(widgets, layout=Layout(flex_flow="row wrap", align_items="center", overflow="visible"))
 
 
-NO_EVIDENCE = f'<p style="{PLAIN}">Evidence: the checks you take can be ticked here.</p>'
-EVIDENCE = f'<p style="{PLAIN}">Evidence: tick the checks that prove it, and only those.</p>'
+NO_EVIDENCE = f'<div style="{PLAIN}">Name it: fault, cure and, as evidence, the checks you took; they can be ticked here.</div>'
+EVIDENCE = f'<div style="{PLAIN}">Evidence: tick the checks that prove it, and only those.</div>'
 
 
 class NameIt:
     """The fields. on_done is called, without arguments, when the learner says that is it."""
 
     def __init__(self, on_done):
-        self.fault = dropdown("The fault", (), "choose what is wrong, or that nothing is")
-        self.cure = dropdown("The cure", [(cure.name, cure.key) for cure in CURES], "choose what to do about it")
-        self.asked, self.evidence, self.ticks = HTML(NO_EVIDENCE), VBox(layout=Layout(overflow="visible")), {}
-        self.done_button, self.told = button("That is it", on_done, "150px"), HTML()
-        rows = [HTML(heading_html("Name it")), self.fault, self.asked, self.evidence, self.cure, self.done_button, self.told]
-        self.box = VBox(rows, layout=Layout(overflow="visible"))
+        self.fault = dropdown("The fault", (), "choose what is wrong, or nothing")
+        self.cure = dropdown("The cure", (), "choose what to do about it")
+        self.asked, self.evidence, self.ticks = HTML(NO_EVIDENCE), row(), {}
+        self.done_button, self.told = button("That is it", on_done, "auto"), HTML()
+        self.box = VBox([row(self.fault, self.cure, self.done_button), self.asked, self.evidence, self.told])
 
     def begin(self, case):
         """Another case, or the same anew: nothing chosen, nothing ticked."""
         self.fault.options = [self.fault.options[0], *((fault.name, fault.key) for fault in case.faults)]
+        cures = {fault.cure for fault in case.faults}
+        self.cure.options = [self.cure.options[0], *((cure.name, cure.key) for cure in CURES if cure.key in cures)]
         self.fault.value = self.cure.value = NOT_CHOSEN
         ticks, self.ticks = self.ticks, {}
         self.offer(())
@@ -346,9 +353,7 @@ class Replay:
         self.case, self.steps, self.minutes, self.shown = case, judgement.replay, judgement.replay_min, 1
         self.told = HTML()
         self.back_button, self.next_button = button("◀ Back", self.back, "150px"), button("Next step ▶", self.next, "150px")
-        self.box = VBox(
-            [HTML(heading_html("A good hand's way")), self.told, row(self.back_button, self.next_button)], layout=Layout(overflow="visible")
-        )
+        self.box = VBox([HTML(heading_html("A good hand's way")), self.told, row(self.back_button, self.next_button)])
         self.refresh()
 
     @property
@@ -365,7 +370,7 @@ class Replay:
     def picture(self):
         """The trend that belongs to the step: its own, where it has one, or that of the arrival."""
         own = self.step.seen and self.step.seen.trend()
-        return Picture(height_px=500).show(written_out(own or self.case.trend(), UNITS.system))
+        return Picture(**PICTURE_PX).show(written_out(own or self.case.trend(), UNITS.system))
 
     def next(self):
         """One step more; nothing after the last."""

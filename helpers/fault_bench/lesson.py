@@ -3,28 +3,25 @@
 What is done is kept the moment it is done. A page that is opened again, or a kernel that was started again, goes on with the case where it
 was left. The one thing not kept is what was chosen and ticked of an answer that was not given yet.
 
-What notebook 10 shows beside the bench: a case worked step by step, which faults look alike, what checks are worth, a card.
+Beside it on notebook 10: a case worked step by step; its tables are in `tables`.
 """
 
 from functools import cache
 from html import escape
-from statistics import mean, median
 from threading import RLock
 
 from ipywidgets import HTML, Dropdown, GridBox, Layout, VBox
 
 from helpers.fault_bench import controls as say
 from helpers.fault_bench.case import Visit, case_of, draw_case
-from helpers.fault_bench.checks import CHECKS, in_words
-from helpers.fault_bench.controls import NOT_CHOSEN, CaseChooser, CheckChooser, NameIt, Replay, picture_html
-from helpers.fault_bench.faults import FAULTS, LEVELS
-from helpers.fault_bench.judge import MODE, SEED, judge, proofs, signs_of_faults, worths
+from helpers.fault_bench.controls import CaseChooser, CheckChooser, NameIt, Replay, picture_html
+from helpers.fault_bench.faults import LEVELS
+from helpers.fault_bench.judge import MODE, SEED, judge
 from helpers.fault_bench.record import BenchRecord, cases_solved
-from helpers.plots.markup import Verdict, html_table, verdict_html
-from helpers.plots.picture import PANEL_PX, Picture
+from helpers.plots.markup import Verdict, verdict_html
+from helpers.plots.picture import Picture
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
-from helpers.widgets.panel import Reading, SeniorCard
 
 ARRIVAL = 0  # in the choice of pictures; the others are rows of the log
 JUDGED = "This case is judged. Open a new case, or begin this one again."
@@ -35,19 +32,19 @@ class FaultBench:
 
     def __init__(self, record=None):
         self.kept, self._lock, self._drawn = BenchRecord(record), RLock(), None
-        self._said, self.picture = {}, Picture(**PANEL_PX)
+        self._said, self.picture = {}, Picture(**say.PICTURE_PX)
         self.cases = CaseChooser(self.open, self.open_level, self.new_case, self.begin_again, self._refused)
         self.checks, self.name_it = CheckChooser(self.take), NameIt(self.judge)
         self.standing, self.arrival, self.log, self.judged = HTML(), HTML(), HTML(), HTML()
-        self.shown = Dropdown(description="Picture", layout=Layout(width="480px", display="none"), style={"description_width": "120px"})
+        self.shown = Dropdown(description="Picture", layout=Layout(width="auto", display="none"), style={"description_width": "70px"})
         self.shown.observe(lambda change: self._draw(), "value")
         self.way = VBox(layout=Layout(overflow="visible"))
         self.open(*(self.kept.last() or (LEVELS[0].number, self.kept.next_number(LEVELS[0].number))))
-        style, arrival, look = (say.look(), *(HTML(say.heading_html(text)) for text in ("On arrival", "Look")))
-        # What to look at next stands beside what was seen: the trend is in view when one chooses.
-        beside = GridBox([VBox([look, self.checks.box]), VBox([self.shown, self.picture.image])]).add_class("look")
-        rows = [style, self.cases.box, self.standing, arrival, self.arrival, beside, self.log, self.name_it.box, self.judged, self.way]
-        self.box = VBox(rows, layout=Layout(width="100%", overflow="visible")).add_class(say.CLASS)
+        left = VBox([self.checks.asked, self.arrival, self.shown, self.picture.image])
+        frame = GridBox([left, self.checks.box]).add_class("frame")
+        rows = [say.look(), self.cases.box, self.standing, frame, self.checks.told, self.name_it.box, self.log, self.judged,
+                self.way]  # fmt: skip
+        self.box = VBox(rows, layout=Layout(width="100%")).add_class(say.CLASS)
         UNITS.listen(self.refresh)
 
     # What a hand does
@@ -63,7 +60,7 @@ class FaultBench:
             self.case, self.visit, self.again, self.judgement, self.replay = case, Visit(case), kept.again, None, None
             self.kept.opened(level, number)
             self.cases.show(level, number)
-            self.checks.check.value = NOT_CHOSEN
+            self.checks.put_off()
             self.name_it.begin(case)
             self._told(self.cases)
             self._follow(kept)
@@ -88,12 +85,12 @@ class FaultBench:
             self.kept.began_again(level, number, self.kept.visit(level, number))
             self.open(level, number)
 
-    def take(self, check=None, place=None):
-        """Take a check, by default the one that is chosen; a refusal is told, and nothing is lost."""
+    def take(self, check, place=None):
+        """Take a check, by its key; a refusal is told, and nothing is lost."""
         with self._lock:
             try:
                 kept = self._caught_up()
-                seen = self.visit.take(*((check, place) if check else self.checks.chosen))
+                seen = self.visit.take(check, place)
             except ValueError as refusal:
                 self._told(self.checks, refusal)
                 return
@@ -136,7 +133,7 @@ class FaultBench:
             level = f"{self._title} {self.case.level.words} {self._solved}"
             self.standing.value = f'<div style="{say.PLAIN}">{escape(level)}</div>'
             self.arrival.value = written_out(say.arrival_html(self.case, self.visit), UNITS.system)
-            self.checks.minutes.value = f'<span style="{say.PLAIN}">{escape(say.budget_words(self.visit))}</span>'
+            self.checks.minutes.value = say.heading_html(f"Look: {say.budget_words(self.visit)}")
             self.log.value = written_out(say.log_html(self.visit.taken), UNITS.system)
             self.name_it.offer(self.visit.taken)
             self._offer_pictures(shown)
@@ -242,7 +239,6 @@ def fault_bench():
 
 
 WORKED = "tube_leaks"  # the fault of the worked case
-MOST_NAMED, MOST_ALIKE = 5, 8
 
 
 class WorkedCase:
@@ -253,7 +249,7 @@ class WorkedCase:
         self.visit = Visit(self.case)
         cure = next(fault.cure for fault in self.case.faults if fault.key == fault_key)
         self.judgement = judge(self.visit, fault_key, (), cure)
-        self.replay, self.picture, self.arrival = Replay(self.case, self.judgement), Picture(height_px=500), HTML()
+        self.replay, self.picture, self.arrival = Replay(self.case, self.judgement), Picture(**say.PICTURE_PX), HTML()
         self.box = VBox([say.look(), UNITS.switch(), self.arrival, self.picture.image, self.replay.box]).add_class(say.CLASS)
         UNITS.listen(self.refresh)
         self.refresh()
@@ -282,105 +278,3 @@ class WorkedCase:
 def worked_case():
     """The worked case, one in a notebook."""
     return WorkedCase()
-
-
-@cache
-def check_list():
-    """Every check, what it is, and its price."""
-    rows = [(check.name, " or ".join(check.places), check.what, f"{check.minutes:g}", check.caution) for check in CHECKS]
-    return _table(("Check", "Where", "How it is done", "Minutes", "Caution"), lambda: rows)
-
-
-@cache
-def look_alikes():
-    """What is laid side by side, an outcome that a sound loop does not show, and the faults that can show it."""
-    return _table(("Laid side by side", "It", "Minutes", "All of these look alike then"), _sign_rows)
-
-
-@cache
-def proofs_table():
-    """Every fault, how many look like it on arrival, and its cheapest proof."""
-    return _table(("Fault", "Fits as well on arrival", "Cheapest proof", "Minutes"), _proof_rows)
-
-
-@cache
-def worths_table():
-    """What checks rule out, the best for their minutes first; what tells nothing by itself comes last."""
-    return _table(("Taken first, after the trend", "Minutes", "Suspects ruled out", "For each minute"), _worth_rows)
-
-
-@cache
-def senior_card():
-    """The lesson in a few lines, its figures worked out."""
-    return SeniorCard(_lines)
-
-
-def _table(columns, rows):
-    def render():
-        made = [tuple(map(str, row)) for row in rows()]
-        return html_table(columns, made), "\n".join(" | ".join(row) for row in (columns, *made))
-
-    return Reading(render)
-
-
-def _sign_rows():
-    for sign in signs_of_faults():
-        minutes = sum(check.minutes for check in sign.checks)
-        names = [fault.name for fault in sign.faults]
-        alike = (
-            ", ".join(names) if len(names) <= MOST_ALIKE else f"{len(names)} of the {len(FAULTS)} answers: it helps to rule out the others"
-        )
-        yield sign.what, in_words(sign.outcome), f"{minutes:g}", alike
-
-
-def _proof_rows():
-    for proof in proofs():
-        names = [fault.name for fault in proof.alike]
-        sound = ", a sound loop among them" if "none" in {fault.key for fault in proof.alike} else ""
-        alike = ", ".join(names) or "nothing else" if len(names) <= MOST_NAMED else f"{len(names)} others{sound}"
-        price = "" if proof.minutes is None else f"{proof.minutes:g}"
-        yield proof.fault.name, alike, _named(proof) or "no check of the bench proves it in this seat", price
-
-
-def _worth_rows():
-    for worth in worths():
-        if worth.ruled_out:
-            names = " and ".join(check.name for check in worth.checks)
-            yield names, f"{worth.minutes:g}", f"{worth.ruled_out:.1f}", f"{worth.a_minute:.2f}"
-    alone = {worth.checks[0].name for worth in worths() if len(worth.checks) == 1 and not worth.ruled_out}
-    yield f"each by itself: {', '.join(check.name for check in CHECKS if check.name in alone)}", "", "0", ""
-
-
-def _lines():
-    found = [proof for proof in proofs() if proof.minutes is not None]
-    minutes, dearest, cheapest = (f(found, key=lambda proof: proof.minutes) for f in (_medians, max, min))
-    alike = [len(proof.alike) + 1 for proof in proofs()]
-    best, alone = worths()[0], next(worth for worth in worths() if len(worth.checks) == 1)
-    used = {check: sum(check in {one for one, _ in proof.looks} for proof in found) for check in CHECKS}
-    often = sorted(used, key=used.get, reverse=True)[:3]
-    yield (
-        f"On arrival, from the trend alone, {mean(alike):.0f} of {len(alike)} possible answers still fit on average, up to {max(alike)}: "
-        "a trend names no fault, it only says where to look."
-    )
-    yield (
-        f"Proofs take {cheapest.minutes:g} to {dearest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the dearest "
-        f"is {dearest.fault.name}, by: {_named(dearest)}."
-    )
-    yield (
-        f"Most for a minute: {' and '.join(check.name for check in best.checks)} ({best.minutes:g} min) rule out {best.ruled_out:.1f} "
-        f"suspects on average; of single checks it is to {alone.checks[0].name} ({alone.minutes:g} min, {alone.ruled_out:.1f})."
-    )
-    yield f"Most often part of the cheapest proof: {'; '.join(f'{check.name} ({used[check]} of {len(found)})' for check in often)}."
-    yield "A figure alone proves little: lay a display beside a gauge, an entry beside the plate or the sheet, the wheel beside its arrow."
-    yield (
-        "Limits: one building, one fault at a time, sizes that a gauge of common accuracy finds; minutes are common practice, no source; "
-        "worked out for one seat."
-    )
-
-
-def _medians(found, key):
-    return median(map(key, found))
-
-
-def _named(proof):
-    return "; ".join(f"{check.name}{f' ({place})' if place else ''}" for check, place in proof.looks)

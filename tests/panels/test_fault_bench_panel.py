@@ -3,14 +3,17 @@
 import json
 import re
 from html import escape
+from itertools import product
 
 import pytest
 from ipywidgets import Button, Checkbox, Dropdown, Text
 
 from helpers.fault_bench import lesson as page
+from helpers.fault_bench import tables
 from helpers.fault_bench.case import case_of
 from helpers.fault_bench.checks import CHECKS
 from helpers.fault_bench.faults import CURES, FAULTS
+from helpers.fault_bench.judge import signs_of_faults
 from helpers.fault_bench.lesson import FaultBench
 from helpers.fault_bench.record import BenchRecord, benched, cases_solved
 from helpers.plots.picture import Picture
@@ -56,11 +59,10 @@ def right_answer(case):
 
 
 def choose(bench, check, place=None):
-    """As a hand does: choose, then press."""
-    bench.checks.check.value = check
-    if place:
-        bench.checks.place.value = place
-    bench.checks.take_button.click()
+    """As a hand does: press, and once more where a caution is read first."""
+    next(made for (key, at), made in bench.checks.buttons.items() if key == check and place in (at, None)).click()
+    if bench.checks.chosen:
+        bench.checks.take_button.click()
 
 
 def play(bench, checks, fault, cure):
@@ -131,7 +133,7 @@ def test_a_check_that_the_minutes_do_not_reach_is_refused_in_a_sentence_and_noth
     assert f"{dearest.minutes:g}" in bench.checks.told.value
     assert bench.visit.taken == before
     assert bench.log.value.count("<tr") == len(before) + 1
-    assert f"{bench.visit.left_min:g} minutes left" in bench.arrival.value
+    assert f"{bench.visit.left_min:g} minutes left" in bench.checks.minutes.value
 
 
 def test_a_case_number_that_is_none_is_told_and_the_open_case_stays(bench):
@@ -145,8 +147,6 @@ def test_a_case_number_that_is_none_is_told_and_the_open_case_stays(bench):
 
 
 def test_whatever_is_not_chosen_is_asked_for_in_a_sentence(bench):
-    bench.checks.take_button.click()
-    assert "Choose a check first." in bench.checks.told.value
     bench.name_it.done_button.click()
     assert "Choose a fault first." in bench.name_it.told.value
     bench.name_it.fault.value = "none"
@@ -244,22 +244,57 @@ def test_a_level_is_chosen_and_a_new_case_opened_by_their_controls(bench):
     bench.cases.new_button.click()
     assert bench.case.level.number == 2
     assert bench.case.seed != second
-    bench.checks.check.value, bench.name_it.fault.value = "record", "none"
+    bench.checks.buttons["hand", None].click()
+    bench.name_it.fault.value = "none"
     bench.cases.level.value = 1
     assert bench.case.seed == NUMBER
-    fields = bench.checks.check, bench.name_it.fault, bench.name_it.cure
-    assert [field.label.startswith("(choose") for field in fields] == [True] * 3
+    assert bench.checks.chosen is None
+    assert [field.label.startswith("(choose") for field in (bench.name_it.fault, bench.name_it.cure)] == [True] * 2
+
+
+@pytest.mark.parametrize("level", [1, 2])
+def test_only_cures_of_the_faults_that_can_be_chosen_are_offered(bench, level):
+    bench.open(level, NUMBER)
+    offered = [key for _, key in bench.name_it.cure.options if key]
+    assert set(offered) == {fault.cure for fault in bench.case.faults}
+    assert len(offered) == len(set(offered))
     assert bench.cases.number.value == str(NUMBER)
 
 
 def test_a_caution_stands_on_the_page_before_the_check_is_taken(bench):
-    for check in CHECKS:
-        bench.checks.check.value = check.key
-        about = bench.checks.about.value
-        assert ("Cautions" in about) == bool(check.caution)
-        assert escape(check.caution) in about
+    careful = [check for check in CHECKS if check.caution]
+    for check in careful:
+        bench.checks.buttons[check.key, next(iter(check.places), None)].click()
+        assert bench.checks.asked.layout.display is None
+        assert all(escape(caution) in bench.checks.about.value for caution in check.cautions)
         assert f"{check.minutes:g} minute" in bench.checks.take_button.description
     assert bench.visit.taken == []
+    choose(bench, "display")
+    assert bench.checks.asked.layout.display == "none"
+    assert [seen.check.key for seen in bench.visit.taken] == ["display"]
+
+
+def test_each_caution_stands_once_under_the_table_of_checks_and_its_letter_in_each_row_it_belongs_to():
+    words = tables.check_list().written[1].splitlines()
+    rows = {line.split(" | ")[0]: line.split(" | ")[-1].split(", ") for line in words if " | " in line}
+    notes = dict(line.split(": ", 1) for line in words if " | " not in line)
+    for check in CHECKS:
+        assert [notes[letter] for letter in rows[check.name] if letter] == list(check.cautions)
+
+
+def test_the_matrix_marks_what_the_list_of_signs_says():
+    marks = tables.marks_of_faults()
+    for sign in signs_of_faults():
+        for fault, check in product(sign.faults, sign.checks):
+            assert marks[fault][check] == tables.PROVES or len(sign.faults) > 1
+    proofs = {(fault, check) for sign in signs_of_faults() if len(sign.faults) == 1 for fault in sign.faults for check in sign.checks}
+    found = [(fault, check) for fault, checks in marks.items() for check, mark in checks.items() if mark == tables.PROVES]
+    assert set(found) == proofs
+    html, words = tables.look_alikes().written
+    dot, ring = (html.count(f'aria-label="{words}"') for _, words in (tables.PROVES, tables.RULES_OUT))
+    assert dot == len(found) > 0
+    assert dot + ring == sum(map(len, marks.values()))
+    assert all(f"\n{fault.name}: " in words for fault in marks)
 
 
 def test_every_check_at_fan_live_parts_or_stair_has_a_caution():
@@ -308,7 +343,7 @@ def test_the_search_for_what_is_hidden_would_find_it(bench):
 
 def test_every_control_has_a_name_that_is_read_out(bench):
     choose(bench, "gauge", "PT-2")
-    names = [widget.description for widget in parts(bench.box) if isinstance(widget, Button | Checkbox | Dropdown | Text)]
+    names = [widget.tooltip or widget.description for widget in parts(bench.box) if isinstance(widget, Button | Checkbox | Dropdown | Text)]
     assert len(names) == len(set(names)) > 10
     assert all(names)
     regions = [part.told.value for part in (bench.cases, bench.checks, bench.name_it)]

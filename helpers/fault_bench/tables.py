@@ -1,0 +1,183 @@
+"""What notebook 10 shows beside the bench: checks with prices and cautions, which faults look alike, what checks are worth, a card."""
+
+from functools import cache
+from html import escape
+from statistics import mean, median
+
+from helpers.fault_bench.checks import CHECKS, TEXTS, in_words
+from helpers.fault_bench.faults import FAULTS
+from helpers.fault_bench.judge import proofs, signs_of_faults, worths
+from helpers.plots.markup import HEAD_LINE, LINE, TABLE, folded, html_table, paragraphs_html
+from helpers.widgets.panel import Reading, SeniorCard
+
+MOST_NAMED, MOST_ALIKE = 5, 8
+LETTERS = {caution: chr(ord("A") + place) for place, caution in enumerate(TEXTS["cautions"].values())}
+PROVES, RULES_OUT = ("●", "proves"), ("○", "rules out")
+LEGEND = (
+    "● proves: alone or beside another check it can show what no other fault and no sound loop shows. ○ rules out: it can show what a "
+    "sound loop does not show, and of the other faults only some. Blank: nothing that a sound loop does not show as well."
+)
+SIDE_BY_SIDE = "What can be laid side by side, and what it says"
+
+
+@cache
+def check_list():
+    """Every check, what it is, and its price; the cautions once, as lettered notes under the table."""
+    rows = [
+        (check.name, " or ".join(check.places), check.what, f"{check.minutes:g}", ", ".join(map(LETTERS.get, check.cautions)))
+        for check in CHECKS
+    ]
+    notes = [f"{letter}: {caution}" for caution, letter in LETTERS.items()]
+    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=notes)
+
+
+def marks_of_faults():
+    """{fault: {check: PROVES or RULES_OUT}} of all faults, by what a check, alone or laid beside another one, can show and a sound loop
+    cannot: no other fault can either, or others can too. Over all seats of the bench's table; a seat may show less."""
+    marks = {fault: {} for fault in FAULTS if fault.key != "none"}
+    for sign in signs_of_faults():
+        for fault in sign.faults:
+            for check in sign.checks:
+                if len(sign.faults) == 1 or check not in marks[fault]:
+                    marks[fault][check] = PROVES if len(sign.faults) == 1 else RULES_OUT
+    return marks
+
+
+@cache
+def look_alikes():
+    """Faults by checks, a dot where one can prove the fault, a ring where it can rule out others; folded under it what is laid side by
+    side, each outcome that a sound loop does not show, and the faults that can show it."""
+
+    def render():
+        html, words = _render(("Laid side by side", "It", "Minutes", "All of these look alike then"), _sign_rows, fold=SIDE_BY_SIDE)
+        return _matrix_html() + html, f"{_matrix_words()}\n{words}"
+
+    return Reading(render)
+
+
+@cache
+def proofs_table():
+    """Every fault, how many look like it on arrival, and its cheapest proof."""
+    columns = "Fault", "Fits as well on arrival", "Cheapest proof", "Minutes"
+    return _table(columns, _proof_rows, fold="The cheapest proof of each fault, one a line")
+
+
+@cache
+def worths_table():
+    """What checks rule out, the best for their minutes first; what tells nothing by itself comes last."""
+    columns = "Taken first, after the trend", "Minutes", "Suspects ruled out", "For each minute"
+    return _table(columns, _worth_rows, fold="The other checks", shown=MOST_ALIKE)
+
+
+@cache
+def senior_card():
+    """The lesson in a few lines, its figures worked out."""
+    return SeniorCard(_lines)
+
+
+def _table(*table, **looks):
+    return Reading(lambda: _render(*table, **looks))
+
+
+def _render(columns, rows, notes=(), fold="", shown=0):
+    """A table with notes under it, as (HTML, words); fold: the line under which stand the rows beyond the first `shown`."""
+    made = [tuple(map(str, row)) for row in rows()]
+    parts = (made[:shown], made[shown:]) if fold else (made, ())
+    html = "".join(html_table(columns, part) if part is parts[0] else folded(fold, html_table(columns, part)) for part in parts if part)
+    return html + paragraphs_html(notes), "\n".join([*(" | ".join(row) for row in (columns, *made)), *notes])
+
+
+def _matrix_html():
+    """The marks as a table; heads stand upright, so that it is no wider than a page."""
+    cell = "padding:2px;text-align:center;border-left:1px solid #eef0f2"
+    upright = "writing-mode:vertical-rl;transform:rotate(180deg);text-align:left;font-weight:normal"
+    heads = "".join(f'<th scope="col" style="{cell};vertical-align:bottom"><span style="{upright}">{escape(check.name)}</span></th>'
+                    for check in CHECKS)  # fmt: skip
+    body = ""
+    for fault, marks in marks_of_faults().items():
+        cells = "".join(f'<td style="{cell}">{_mark_html(marks.get(check))}</td>' for check in CHECKS)
+        name = f'<th scope="row" style="text-align:left;font-weight:normal;padding:2px 8px;white-space:nowrap">{escape(fault.name)}</th>'
+        body += f"{LINE}{name}{cells}</tr>"
+    head = f"<thead>{HEAD_LINE}<td></td>{heads}</tr></thead>"
+    table = f'<table style="border-collapse:collapse;font-size:{TABLE}px;line-height:1.5">{head}<tbody>{body}</tbody></table>'
+    return f'{paragraphs_html([LEGEND])}<div style="overflow-x:auto">{table}</div>'
+
+
+def _mark_html(mark):
+    return f'<span role="img" aria-label="{mark[1]}" title="{mark[1]}">{mark[0]}</span>' if mark else ""
+
+
+def _matrix_words():
+    """The marks, a line for each fault."""
+    told = []
+    for fault, marks in marks_of_faults().items():
+        said = (
+            f"{words} by: {', '.join(check.name for check in CHECKS if marks.get(check) == (sign, words))}"
+            for sign, words in (PROVES, RULES_OUT)
+            if (sign, words) in marks.values()
+        )
+        told.append(f"{fault.name}: {'; '.join(said) or 'no mark'}.")
+    return "\n".join([LEGEND, *told])
+
+
+def _sign_rows():
+    for sign in signs_of_faults():
+        minutes = sum(check.minutes for check in sign.checks)
+        names = [fault.name for fault in sign.faults]
+        alike = (
+            ", ".join(names) if len(names) <= MOST_ALIKE else f"{len(names)} of the {len(FAULTS)} answers: it helps to rule out the others"
+        )
+        yield sign.what, in_words(sign.outcome), f"{minutes:g}", alike
+
+
+def _proof_rows():
+    for proof in proofs():
+        names = [fault.name for fault in proof.alike]
+        sound = ", a sound loop among them" if "none" in {fault.key for fault in proof.alike} else ""
+        alike = ", ".join(names) or "nothing else" if len(names) <= MOST_NAMED else f"{len(names)} others{sound}"
+        price = "" if proof.minutes is None else f"{proof.minutes:g}"
+        yield proof.fault.name, alike, _named(proof) or "no check of the bench proves it in this seat", price
+
+
+def _worth_rows():
+    for worth in worths():
+        if worth.ruled_out:
+            names = " and ".join(check.name for check in worth.checks)
+            yield names, f"{worth.minutes:g}", f"{worth.ruled_out:.1f}", f"{worth.a_minute:.2f}"
+    alone = {worth.checks[0].name for worth in worths() if len(worth.checks) == 1 and not worth.ruled_out}
+    yield f"each by itself: {', '.join(check.name for check in CHECKS if check.name in alone)}", "", "0", ""
+
+
+def _lines():
+    found = [proof for proof in proofs() if proof.minutes is not None]
+    minutes, dearest, cheapest = (f(found, key=lambda proof: proof.minutes) for f in (_medians, max, min))
+    alike = [len(proof.alike) + 1 for proof in proofs()]
+    best, alone = worths()[0], next(worth for worth in worths() if len(worth.checks) == 1)
+    used = {check: sum(check in {one for one, _ in proof.looks} for proof in found) for check in CHECKS}
+    often = sorted(used, key=used.get, reverse=True)[:3]
+    yield (
+        f"On arrival, from the trend alone, {mean(alike):.0f} of {len(alike)} possible answers still fit on average, up to {max(alike)}: "
+        "a trend names no fault, it only says where to look."
+    )
+    yield (
+        f"Proofs take {cheapest.minutes:g} to {dearest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the dearest "
+        f"is {dearest.fault.name}, by: {_named(dearest)}."
+    )
+    yield (
+        f"Most for a minute: {' and '.join(check.name for check in best.checks)} ({best.minutes:g} min) rule out {best.ruled_out:.1f} "
+        f"suspects on average; of single checks it is to {alone.checks[0].name} ({alone.minutes:g} min, {alone.ruled_out:.1f})."
+    )
+    yield f"Most often part of the cheapest proof: {'; '.join(f'{check.name} ({used[check]} of {len(found)})' for check in often)}."
+    yield "A figure alone proves little: lay a display beside a gauge, an entry beside the plate or the sheet, the wheel beside its arrow."
+    yield (
+        "Limits: one building, one fault at a time, sizes that a gauge of common accuracy finds; minutes are common practice, no source; "
+        "worked out for one seat."
+    )
+
+
+def _medians(found, key):
+    return median(map(key, found))
+
+
+def _named(proof):
+    return "; ".join(f"{check.name}{f' ({place})' if place else ''}" for check, place in proof.looks)
