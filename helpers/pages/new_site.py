@@ -20,11 +20,11 @@ from helpers.widgets.controls import LOOKS, STYLE, Tick, Typed, keys_held
 from helpers.widgets.panel import CLASS, Fold, hidden
 
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
-FORM, LABEL_PX, CELL_PX, COLUMN_PX = "pressure-loop-form", 176, 140, 620
+FORM, LABEL_PX, CELL_PX, COLUMN_PX, WIDEST_PX = "pressure-loop-form", 176, 140, 620, 764
 MOST_TOLD, MOST_BACK = 8, 50  # sentences in view; steps back
 LOOK = f"""<style>
 .{FORM} {{ display: flex; flex-flow: row wrap; gap: 18px; align-items: flex-start; width: 100%; }}
-.{FORM} > .asked {{ flex: 1 1 500px; min-width: 0; max-width: {COLUMN_PX}px; }}
+.{FORM} > .asked {{ flex: 1 1 500px; min-width: 0; max-width: {WIDEST_PX}px; }}
 .{FORM} > .seen {{ flex: 0 1 {WIDTH}px; position: sticky; top: 0; }} .{FORM} .seen svg {{ max-height: max(260px, calc(100vh - 390px)); }}
 .{FORM} .asked > *, .{FORM} .seen > * {{ max-width: 100%; }}
 .{FORM} .block {{ overflow-x: auto; padding: 0 0 4px 2px; }}

@@ -247,3 +247,18 @@ def test_the_door_that_makes_the_verdict_has_its_cross(desk):
     assert len(drawn(desk.panel.picture, "open")) == 3  # one a profile
     assert len(crosses.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
     assert "first minute: held" in desk.panel.picture.words
+
+
+def test_an_own_file_of_the_records_is_opened_from_the_list_and_a_broken_one_says_why(desk, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    text = demo_sites()["Tannery Row"].read_text(encoding="utf-8").replace('"Tannery Row"', '"Own row"')
+    (tmp_path / "records").mkdir()
+    (tmp_path / "records" / "row.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "records" / "bad.toml").write_text(text.replace('"2.9 m"', '"2.9"'), encoding="utf-8")
+    sites = controls(desk)["name"]
+    sites.look_again()
+    sites.value = "records/row.toml"
+    assert desk.site.name == "Own row"
+    sites.value = next(words for words in sites.files if words.startswith("records/bad.toml: not readable"))
+    assert "height: must be a length" in desk.panel.verdict.words
+    assert desk.site.name == "Own row"
