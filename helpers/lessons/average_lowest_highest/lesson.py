@@ -85,8 +85,8 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
     first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
-    head = _head(found[rule], early[rule], fault, set_point_pa)
-    return Verdict(verdict.kind, verdict.words, head, _tiles(found[rule], opened)), _profile(found, rule, opened, set_point_pa)
+    head, tiles = _head(found[rule], early[rule], fault, set_point_pa), _tiles(found[rule], opened, fault, works)
+    return Verdict(verdict.kind, verdict.words, head, tiles), _profile(found, rule, opened, set_point_pa)
 
 
 READ = (
@@ -126,11 +126,12 @@ def _head(one, early, fault, set_point_pa):
     return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and one.state == "held" else rest
 
 
-def _tiles(one, opened):
-    """The end doors, and what the display shows."""
+def _tiles(one, opened, fault, works):
+    """The end doors, and the set points that do; with a fault, what the display shows meanwhile."""
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
+    shown = shown if fault != NO_FAULT else ("Set points that do now", "none" if works is None else inside_text(*works), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     return tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown))
 
