@@ -23,13 +23,14 @@ NUMBER = re.compile(r"\s*[-+−]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$")
 class Measured:
     """A quantity for an answer: value and tolerance [SI] of one of units.DIMENSIONS, or a bare number ("number").
 
-    digits: after the point when it is written in the reader's units, None for the dimension's own.
+    digits: after the point when it is written in the reader's units, None for the dimension's own; counted_in: what a bare number counts.
     """
 
     value: float
     dimension: str
     tolerance: float
     digits: int | None = None
+    counted_in: str = ""
 
     def read(self, text, system):
         """What a reader typed [SI]: a bare number is taken in the unit asked for. Raises ValueError with a sentence."""
@@ -49,7 +50,7 @@ class Measured:
     @property
     def unit(self):
         """Label of the unit asked for."""
-        return "" if self.dimension == "number" else unit_of(self.dimension)
+        return self.counted_in if self.dimension == "number" else unit_of(self.dimension)
 
     def same(self, one, other):
         """Whether two values count as the same answer."""
@@ -184,9 +185,10 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Comparison:
-    """A prediction beside the result: whether they agree, and both in words."""
+    """A prediction beside the result: whether they agree, both in a line, and the same with what comes out and why."""
 
     agree: bool
+    line: str
     words: str
 
 
@@ -233,7 +235,8 @@ class Prediction:
         mine, answer = self.read(text, typed_in), outcome.answer
         agree = answer.same(mine, answer.value)
         said, found = (self._quoted(answer, value) for value in (mine, answer.value))
-        return Comparison(agree, f"You said {said}{', and so does the model' if agree else f'; the model says {found}'}: {outcome.words}")
+        line = f"You said {said}{', and so does the model' if agree else f'; the model says {found}'}"
+        return Comparison(agree, _sentence(line), f"{line}: {outcome.words}")
 
     def _quoted(self, answer, value):
         quote = '"' if self.options else ""  # options are sentences of their own

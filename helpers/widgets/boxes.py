@@ -7,10 +7,10 @@ is merely left. Hence an answer counts as entered where both come within a momen
 import time
 from html import escape
 
-from ipywidgets import HTML, Button, HBox, Label, Layout, RadioButtons, Text, VBox
+from ipywidgets import HTML, Button, GridBox, HBox, Label, Layout, RadioButtons, Text, VBox
 
 from helpers import units
-from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, paragraphs_html, verdict_html
+from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, paragraphs_html, status_html, verdict_html
 from helpers.teaching.questions import Chosen, exercise_of, title_of
 from helpers.teaching.record import learner_record
 from helpers.units.said import has_mark, written_out
@@ -21,7 +21,12 @@ WORDS = f"font-size:{TEXT}px;line-height:1.45;max-width:1000px"
 TOGETHER_S = 1.0
 # Long options take several lines, none is cut off; what the keyboard stands on is framed.
 STYLE = f"""<style>
-.{CLASS} {{ max-width: 1020px; overflow: visible; }}
+.{CLASS} {{ max-width: 1120px; overflow: visible; }} .{CLASS} .widget-html-content {{ height: auto; line-height: 1.4; }}
+.{CLASS} .cards {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(min(400px, 100%), 1fr)); gap: 10px 16px; }}
+.{CLASS} .card {{ border: 1px solid #d5dbe1; padding: 4px 10px; }} .{CLASS} .card > .widget-hbox {{ align-items: center; }}
+.{CLASS} .units .jupyter-button {{ background: none; border: 0; height: 20px; line-height: 20px; color: #0b3c6f;
+  text-decoration: underline; }}
+.{CLASS} .units .jupyter-button.mod-active {{ background: none; color: #1b2733; text-decoration: none; }}
 .{CLASS} .widget-radio, .{CLASS} .widget-radio-box {{ width: auto; max-width: 1000px; height: auto; }}
 .{CLASS} .widget-radio-box {{ margin: 2px 0; }}
 .{CLASS} .widget-radio-box label {{ display: flex; flex-direction: row-reverse; justify-content: flex-end; align-items: flex-start;
@@ -51,8 +56,8 @@ class AnswerField:
             self.inner.tooltip = name
             self.unit_label = Label("")
         else:
-            self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="270px"))
-            self.inner.style.description_width = "110px"
+            self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="220px"))
+            self.inner.style.description_width = "100px"
             self.inner.on_msg(self._message)
             self.unit_label = Label("")
         self.inner.observe(self._typed, "value")
@@ -96,18 +101,44 @@ class AnswerField:
             self._on_enter()
 
 
-KEPT = "Kept. Now the picture, below; what the model says comes after it."
+KEPT = "Kept. What it looks like is in the picture, below."
 UNFOLD = "The answer, for who has written a prediction down"
 FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."
 
 
-class PredictBox:
-    """A `Prediction` to commit to; what is kept goes into the learner's record."""
+class _Asked:
+    """A `Prediction` and what the learner's record keeps of it."""
+
+    def __init__(self, lesson_key, prediction, record):
+        self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
+
+    @property
+    def compared(self):
+        """(what was kept beside the model's result as a `Verdict`, the same in a line); None before anything was predicted."""
+        kept = self.record.prediction(self.lesson, self.prediction.key)
+        if kept is None:
+            return None
+        try:
+            found = written_out(self.prediction.compare(*kept), UNITS.system)
+        except ValueError as refusal:
+            words = f"What was kept cannot be read any more; predict again. {refusal}"
+            return Verdict("entry", words), words
+        return Verdict("right" if found.agree else "missed", found.words), found.line
+
+    @property
+    def verdict(self):
+        """What it comes to; None before anything was predicted."""
+        compared = self.compared
+        return compared and compared[0]
+
+
+class PredictBox(_Asked):
+    """A `Prediction` to commit to; what is kept goes into the learner's record, and then the box tells the model's result."""
 
     def __init__(self, lesson_key, prediction, record=None):
-        self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
+        super().__init__(lesson_key, prediction, record)
         self._system = UNITS.system
-        self.question, self.told = HTML(), HTML()
+        self.question, self.told = HTML(), HTML(layout=Layout(display="none", width="auto"))
         self.field = AnswerField("My prediction", prediction.options, self._kept(), on_enter=self.keep)
         self.keep_button = Button(description="Keep my prediction", layout=Layout(width="180px"))
         self.keep_button.on_click(lambda _: self.keep())
@@ -123,10 +154,10 @@ class PredictBox:
                 raise ValueError("Choose one of the answers first." if self.prediction.options else "Type an answer first.")
             self.prediction.read(text, UNITS.system)
         except ValueError as refusal:
-            self._say(verdict_html(Verdict("entry", str(refusal))))
+            self._say(Verdict("entry", str(refusal)))
             return
         self.record.predicted(self.lesson, self.prediction.key, text, UNITS.system)
-        self._say(paragraphs_html(filter(None, [KEPT, self.record.trouble])))
+        self._say(self.verdict, " ".join(filter(None, [KEPT, self.record.trouble])))
 
     def refresh(self):
         """Write the question anew, in the units of the moment; a figure in the field is carried over."""
@@ -136,6 +167,8 @@ class PredictBox:
             self.field.text = self._in_units(self.field.text, self._system, system)
             self.field.unit = written_out(self.prediction.unit, system)
         self._system = system
+        if verdict := self.verdict:
+            self._say(verdict)
 
     def _kept(self):
         """What was kept before, as the field takes it; None for nothing."""
@@ -153,8 +186,8 @@ class PredictBox:
         except ValueError:
             return text
 
-    def _say(self, html):
-        self.told.value = f'<div role="status" aria-live="polite">{html}</div>'
+    def _say(self, verdict, more=""):
+        _tell(self.told, f"{verdict_html(verdict)}{more and paragraphs_html([more])}")
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         asked = written_out(self.prediction.ask(), UNITS.system)
@@ -164,44 +197,41 @@ class PredictBox:
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
-class CompareBox:
-    """The prediction that was kept beside the model's result; nothing of the result before there is one."""
+def _tell(widget, html):
+    """Say something where nothing is kept free for it."""
+    widget.value = html and f'<div role="status" aria-live="polite">{html}</div>'
+    widget.layout.display = None if html else "none"
+
+
+class CompareBox(_Asked):
+    """In a line how the prediction that was kept came out, the reasons folded under it; nothing of the result before there is one."""
 
     def __init__(self, lesson_key, prediction, record=None):
-        self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
+        super().__init__(lesson_key, prediction, record)
         self.widget, self._shown = HTML(), None
         UNITS.listen(self.refresh)
         self.record.listen(self.refresh)
         self.refresh()
 
-    @property
-    def verdict(self):
-        """What it says; None before anything was predicted."""
-        kept = self.record.prediction(self.lesson, self.prediction.key)
-        if kept is None:
-            return None
-        try:
-            compared = written_out(self.prediction.compare(*kept), UNITS.system)
-        except ValueError as refusal:
-            return Verdict("entry", f"What was kept cannot be read any more; predict again. {refusal}")
-        return Verdict("right" if compared.agree else "missed", compared.words)
-
     def refresh(self):
         """Say it anew; the model is only asked where something has changed."""
         state = self.record.prediction(self.lesson, self.prediction.key), UNITS.system
         if state != self._shown:
-            self._shown, self.widget.value = state, _told(self.verdict)
+            self._shown, self.widget.value = state, self._in_a_line()
+
+    def _in_a_line(self):
+        compared = self.compared
+        if compared is None:
+            return f'<div style="{WORDS}">{FIRST}</div>'
+        verdict, line = compared
+        return folded(f"{status_html(verdict.kind)}&ensp;{escape(line)}", paragraphs_html([verdict.words]), is_html=True)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live comparison; on a page without a kernel, where nothing can be predicted, the answer, folded away."""
-        verdict = self.verdict
-        told = written_out(self.prediction.told(), UNITS.system) if verdict is None else ""
-        html = _told(verdict) if verdict else f"{_told(None)}{folded(UNFOLD, paragraphs_html([told]))}"
+        verdict, html = self.verdict, self._in_a_line()
+        if verdict is None:
+            html += folded(UNFOLD, paragraphs_html([written_out(self.prediction.told(), UNITS.system)]))
         return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": FIRST if verdict is None else str(verdict)}
-
-
-def _told(verdict):
-    return paragraphs_html([FIRST]) if verdict is None else verdict_html(verdict)
 
 
 LINE = "2px solid #d5dbe1"
@@ -218,14 +248,14 @@ class OneExercise:
         self.lesson, self.make, self.record, self.number = lesson_key, make, record, number
         self.turn = record.turn(lesson_key, make.__name__)
         self.solved_before = self.turn > 0
-        self.question, self.told = HTML(), HTML(layout=Layout(width="auto"))
+        self.head, self.question, self.told = HTML(), HTML(), HTML(layout=Layout(width="auto"))
         self.holder, self.field = HBox(layout=Layout(overflow="visible")), None
-        self.check_button = Button(description="Check", layout=Layout(width="110px"))
-        self.again_button = Button(description="New numbers", layout=Layout(width="130px"))
+        self.check_button = Button(description="Check", layout=Layout(width="90px"))
+        self.again_button = Button(description="Another one", layout=Layout(width="110px"))
         self.check_button.on_click(lambda _: self.check())
         self.again_button.on_click(lambda _: self.again())
-        rows = [self.question, self.holder, HBox([self.check_button, self.again_button]), self.told]
-        self.box = VBox(rows, layout=Layout(border_top=LINE, padding="8px 0", overflow="visible"))
+        self.asked = VBox([self.question, self.holder])
+        self.box = VBox([self.head, self.asked, self.told, HBox([self.check_button, self.again_button])]).add_class("card")
         self._begin()
 
     @property
@@ -247,6 +277,7 @@ class OneExercise:
             self._say(Verdict("entry", str(refusal)))
             return
         self._checked, self.solved = answer, grade.right
+        self._write()
         if grade.right:
             self._say_right(grade)
         else:
@@ -277,7 +308,8 @@ class OneExercise:
         return isinstance(self.exercise.answer, Chosen)
 
     def _begin(self):
-        self.solved, self._checked, self.told.value = False, None, ""
+        self.solved, self._checked = False, None
+        _tell(self.told, "")
         self.seed = self.record.seed(self.lesson, self.make.__name__, self.turn)
         self.exercise = exercise_of(self.make, self.seed, UNITS.system)
         self._put(None)
@@ -294,30 +326,37 @@ class OneExercise:
             widget.close()
 
     def _write(self):
-        before = ' <span style="color:#0b3c6f">✔ solved before; these are other numbers.</span>' if self.solved_before else ""
-        self.question.value = f'<div style="{WORDS}"><b>{escape(self.heading)}</b>{before} {escape(self.exercise.question)}</div>'
+        """The card: number, title and mark in its head; what is solved is folded away under what was said to it."""
+        mark = status_html("right") if self.solved else ""
+        mark = mark or ('<span style="color:#0b3c6f">✔ solved before; this is another one</span>' if self.solved_before else "")
+        looks = f"{WORDS};display:flex;justify-content:space-between;gap:8px"
+        self.head.value = f'<div style="{looks}"><b>{escape(self.heading)}</b>{mark}</div>'
+        self.question.value = f'<div style="{WORDS}">{escape(self.exercise.question)}</div>'
+        self.asked.layout.display = self.check_button.layout.display = "none" if self.solved else None
 
     def _typed(self):
         """Another answer stands in the field: what was said to the one before goes, unless it was right and shows the way."""
         if not self.solved:
-            self.told.value = ""
+            _tell(self.told, "")
 
     def _say_right(self, grade):
         way = "".join(f"<li>{escape(step)}</li>" for step in self.exercise.way)
-        self._say(Verdict("right", grade.words), f'<div style="{WORDS}">The way there:<ol style="margin:4px 0">{way}</ol></div>')
+        more = f'{self.question.value}<div style="{WORDS}">The way there:<ol style="margin:4px 0">{way}</ol></div>'
+        self._say(Verdict("right", grade.words), folded("The question, and the way there", more))
 
     def _say(self, verdict, more=""):
         told = Verdict(verdict.kind, "\n".join(filter(None, [verdict.words, self.record.trouble])))
-        self.told.value = f'<div role="status" aria-live="polite">{verdict_html(told)}{more}</div>'
+        _tell(self.told, f"{verdict_html(told)}{more}")
 
 
 class ExerciseBox:
-    """All exercises of a lesson, one under the other."""
+    """All exercises of a lesson as cards, two beside each other where the page is wide."""
 
     def __init__(self, lesson_key, makers, record=None):
         self.record = record or learner_record()
         self.exercises = [OneExercise(lesson_key, make, self.record, number) for number, make in enumerate(makers, 1)]
-        self.box = VBox([looks(), UNITS.switch(), *(one.box for one in self.exercises)]).add_class(CLASS)
+        cards = GridBox([one.box for one in self.exercises]).add_class("cards")
+        self.box = VBox([looks(), UNITS.switch(), cards]).add_class(CLASS)
         UNITS.listen(self.refresh)
 
     def refresh(self):

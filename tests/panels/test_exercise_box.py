@@ -87,6 +87,18 @@ def test_a_right_answer_shows_the_way_and_is_kept(box, record):
     assert record.events()[0].seed == box.exercises[0].exercise.seed
 
 
+def test_a_solved_card_folds_with_its_mark_in_its_head_and_another_one_unfolds_it(box):
+    one = box.exercises[0]
+    assert "RIGHT" not in one.head.value
+    answer(one, right(one))
+    assert "RIGHT" in one.head.value
+    assert [part.layout.display for part in (one.asked, one.check_button, one.again_button)] == ["none", "none", None]
+    assert "Its span?" in one.told.value.partition("<details>")[2]
+    one.again_button.click()
+    assert [part.layout.display for part in (one.asked, one.check_button, one.told)] == [None, None, "none"]
+    assert "RIGHT" not in one.head.value
+
+
 def test_a_choice_is_answered_wrong_then_right(box):
     assert "must the fan go slower" in answer(box.exercises[1], "direct")
     assert "Right: reverse." in answer(box.exercises[1], "reverse")
@@ -201,7 +213,7 @@ def test_every_field_has_a_name_for_those_who_hear_the_page(box):
 
 def test_whatever_is_in_a_question_is_shown_as_text(box):
     assert "&lt;b&gt;Its span?&lt;/b&gt;" in box.exercises[0].question.value
-    assert "<b>1. Span of a range. More.</b>" in box.exercises[0].question.value
+    assert "<b>1. Span of a range. More.</b>" in box.exercises[0].head.value
 
 
 def test_trouble_with_the_record_is_said_and_the_exercise_goes_on(tmp_path):

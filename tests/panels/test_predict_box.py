@@ -115,9 +115,11 @@ def test_a_field_has_a_name_for_those_who_hear_the_page(record):
 
 
 def test_the_result_is_not_told_before_a_prediction_but_folded_away_where_no_kernel_can_take_one(record):
-    box = CompareBox("pressure_window", FIGURE, record)
+    ASKED.clear()
+    box, predict = CompareBox("pressure_window", FIGURE, record), PredictBox("pressure_window", FIGURE, record)
     assert box.verdict is None
     assert ASKED == []
+    assert (predict.told.value, predict.told.layout.display) == ("", "none")  # and no blank is kept for it
     shown = box._repr_mimebundle_()
     assert shown["text/plain"] == FIRST
     assert "60" not in box.widget.value  # what a page with a kernel shows
@@ -132,7 +134,12 @@ def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):
     predict.field.text = "20"
     predict.keep()
     assert box.verdict.kind == "missed"
-    assert "You said 20 Pa; the model says 60 Pa" in box.widget.value
+    assert "You said 20 Pa; the model says 60 Pa" in predict.told.value
+    assert predict.told.layout.display is None
+    in_view, _, more = box.widget.value.partition("</summary>")
+    assert "You said 20 Pa; the model says 60 Pa." in in_view
+    assert "closer" in more
+    assert "closer" not in in_view
     assert "&lt;closer&gt;" in box.widget.value
     predict.field.text = "61"
     predict.keep()
@@ -144,6 +151,7 @@ def test_the_comparison_follows_the_units(record):
     box = CompareBox("pressure_window", FIGURE, record)
     UNITS.system = "in. w.c."
     assert "0.08 in. w.c." in box.widget.value
+    assert "0.08 in. w.c." in PredictBox("pressure_window", FIGURE, record).told.value
 
 
 def test_trouble_with_the_record_is_said_and_the_lesson_goes_on(tmp_path):

@@ -144,7 +144,7 @@ def volts_at_the_input(draw):
     volts = float(signals.volts_from_milliamps(sent, ohm))
     question = (
         f"A transmitter of {_ends(draw, low, high)} sends 4-20 mA. The drive's input takes volts only, so a resistor of {ohm} Ω lies "
-        f"across its terminals. The pressure is {draw.say(value, 'pressure')}. How many volts does a meter show there? (A number, in V.)"
+        f"across its terminals. The pressure is {draw.say(value, 'pressure')}. How many volts does a meter show there?"
     )
     slips = (
         Slip("live zero forgotten", "You let nothing flow at no pressure. This current has a live zero.", 20 * value / high * ohm / 1000),
@@ -158,7 +158,7 @@ def volts_at_the_input(draw):
         f"Share of the span: {value / high:.3f}. Current: 4 + 16 x {value / high:.3f} = {sent:.2f} mA.",
         f"Across {ohm} Ω: {sent:.2f} x {ohm} / 1000 = {volts:.2f} V.",
     )
-    return Exercise(question, Measured(volts, "number", HAND * volts), slips, way)
+    return Exercise(question, Measured(volts, "number", HAND * volts, counted_in="V"), slips, way)
 
 
 def what_is_held(draw):

@@ -136,7 +136,7 @@ def gain_from_a_step(draw):
         f"Output: {step} %.",
         f"Gain: {(after - before) / span * 100:.2f} / {step} = {gain:.2f} %/%.",
     )
-    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005)), tuple(slips), way)
+    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), counted_in="%/%"), tuple(slips), way)
 
 
 def simc_gain(draw):
@@ -174,7 +174,7 @@ def simc_gain(draw):
         f"Lag by that: {lag:.1f} / {closed + delay:.2f} = {lag / (closed + delay):.3f}.",
         f"By the building's gain: {lag / (closed + delay):.3f} / {gain:.1f} = {found:.2f} %/%.",
     )
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005)), slips, way)
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way)
 
 
 def gain_on_another_span(draw):
@@ -203,7 +203,7 @@ def gain_on_another_span(draw):
         f"New span by old: {draw.say(new, 'pressure')} by {draw.say(old, 'pressure')} is {new / old:.3f}.",
         f"Gain: {gain:.1f} x {new / old:.3f} = {found:.2f} %/%. The integral time stays.",
     )
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005)), slips, way)
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way)
 
 
 def another_display(draw):
@@ -227,7 +227,7 @@ def another_display(draw):
     )
     way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.")
     # One division of round numbers: half a per cent for the rounding of what is written down.
-    return Exercise(question, Measured(found, "number", 0.005 * found), slips, way)
+    return Exercise(question, Measured(found, "number", 0.005 * found, counted_in="per minute"), slips, way)
 
 
 def what_happens(draw):

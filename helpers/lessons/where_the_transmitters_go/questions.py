@@ -184,7 +184,7 @@ def conditions_needed(draw):
         f"z^2 p (1 - p) / d^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
     )
     # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
-    return Exercise(question, Measured(answer, "number", 0.02 * answer), slips, way)
+    return Exercise(question, Measured(answer, "number", 0.02 * answer, counted_in="conditions"), slips, way)
 
 
 def no_stack_effect_here(draw):
