@@ -7,6 +7,7 @@ import pytest
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
+from helpers.plots.markup import MOST_TILES, MOST_WORDS
 from helpers.record.review.study import KINDS
 from helpers.widgets.controls import UNITS
 
@@ -80,6 +81,8 @@ def test_page_13_opens_every_strategy_in_both_systems_of_units(walked):
     assert len(walked) == 2 * len(demo_strategies())
     for (name, system), (verdict, _, _, bundle, listed) in walked.items():
         assert verdict.kind != "entry", verdict.words
+        assert 3 <= len(verdict.head.split()) <= MOST_WORDS
+        assert len(verdict.tiles) <= MOST_TILES
         assert "data:image/png" in bundle["text/html"]
         if system != "Pa":
             assert " Pa" not in f"{bundle['text/plain']} {listed}", name

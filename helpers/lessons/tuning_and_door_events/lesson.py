@@ -218,7 +218,7 @@ def _head(place, found, most, late):
         return passed(most, found.limit_n, "force", "while it stands open" if found.open_n >= found.peak_n else "as the door shuts")
     asked = place.window.criteria.response_s
     if short_state(found.short_s, asked) == "wrong":
-        return f"A shut door is short of its least for {found.short_s:.1f} s, {short_limit_s(asked):g} s at the most"
+        return f"Short of its least for {found.short_s:.1f} s, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
         return "In a corner of the box the loop swings by itself"
     if found.worst.lacks():
