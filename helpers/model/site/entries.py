@@ -10,8 +10,6 @@ from functools import cache
 from types import NoneType
 from typing import Literal, get_args, get_origin
 
-from pydantic_core import PydanticUndefined
-
 from helpers import units
 from helpers.model.files import texts
 from helpers.model.site.errors import section_in
@@ -151,7 +149,7 @@ def _typed(field, key):
     lists = [hint for hint in hints if get_origin(hint) is tuple]
     alone = float in hints and not all(Ellipsis in get_args(hint) for hint in lists)  # three or one; a facade's total
     several = "" if not lists and key != "drawing_name" else "or one" if alone or not lists else "any"
-    default = None if field.default in (None, PydanticUndefined) or field.default_factory else field.default
+    default = None if field.is_required() or field.default_factory else field.default
     example = quantity.example.strip('"') if quantity else options[0] if options else {"flag": NO, "whole": "1"}.get(kind, "...")
     dimension = quantity.dimension if quantity else ""
     default = list(default) if isinstance(default, tuple) else default
