@@ -106,7 +106,7 @@ def _fire(refused):
 
 
 def _trend(title, upper, lower, events=EVENTS):
-    axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Fan speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
+    axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
     caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
     return trend("low demand", title, "Time [h]", axes, events, columns=3, caption=caption)
 

@@ -118,7 +118,7 @@ def _trend(place, found):
     stops = [(f"{name} {with_unit(speed, 'frequency', 0)}", speed, "") for name, speed in ends]
     axes = (
         (Axis(what, place.dimension, room=ROOMS[place.name]), curves, [point]),
-        (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
+        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
     )
     turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
     event = "the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0)

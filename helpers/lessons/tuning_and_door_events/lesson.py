@@ -159,7 +159,7 @@ def _trend(place, found):
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
     axes = (
         (Axis("Pressure", "pressure", room=ROOM_PA), curves, limits),
-        (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
+        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
     )
     many = " and " in found.trial.door
     events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
