@@ -13,7 +13,7 @@ from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
 from helpers.pages.printed import in_records, review_page, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import Verdict, findings_html, html_table
+from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed
@@ -197,7 +197,8 @@ class ReviewPanel:
     def _write(self):
         self.review = self._made.in_system(UNITS.system)
         self.beside.value = written_out(_side_by_side(self._used), UNITS.system)
-        self.list.value = findings_html(self.review.findings)
+        found = self.review.findings
+        self.list.value = counts_html(found) + to_decide_html(found)
         self.missing.value = _clear_html(self.review)
 
 
@@ -254,8 +255,8 @@ def _side_by_side(strategy):
 def _clear_html(made):
     """What was looked for and not found; below it what could not be judged, and why."""
     clear, unjudged = made.clear_table(), made.unjudged_table()
-    lists = [html_table(clear.columns, clear.rows, (), f"{clear.title}: {made.strategy_name}")]
-    return "".join(lists + ([html_table(unjudged.columns, unjudged.rows, (), unjudged.title)] if unjudged.rows else []))
+    tables = [(f"{clear.title}: {made.strategy_name}", clear), *([(unjudged.title, unjudged)] if unjudged.rows else [])]
+    return "".join(folded(f"{title} ({len(one.rows)})", html_table(one.columns, one.rows)) for title, one in tables)
 
 
 def _in_words(finding):
