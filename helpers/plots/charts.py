@@ -7,7 +7,7 @@ import numpy as np
 
 from helpers import units
 from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plot, Words, level, round_ends
-from helpers.plots.style import INK, LIMITS, MUTED, PAPER, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
+from helpers.plots.style import FRAMES, INK, LIMITS, MUTED, PAPER, ROLES, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
 from helpers.units.said import drawn, in_each
 
 ALLOWED = Fill(WINDOW)
@@ -48,13 +48,14 @@ ARROW = Pen(INK, "", marker="<", size=10.0)
 
 @drawn
 def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
-            columns=1, left_px=70, caption="", height_px=580, system):  # fmt: skip
+            columns=1, left_px=70, named=(), caption="", height_px=580, system):  # fmt: skip
     """Pressure across the stair doors by storey against their window, one line a case; a cross marks a door that is out, a diamond on the
     axis one that stands open. Where a storey asks for no least or no most pressure the window is open to that side.
 
     across: its `Axis`; levels: labels bottom up; heights: of the storeys' middles; window: (least, most) by storey, NaN where there is
     none; profiles: of `Profile`; taps: (name, number of the storey) of each transmitter; set_point: what the reading is held at; pens,
-    said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all). Returns `Plot`.
+    said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all); named: (profile, words) of lines
+    whose name stands at their lower end. Returns `Plot`.
     """
     pens = pens or [series(number) for number in range(len(profiles))]
     edges, heights = storey_edges(np.asarray(heights, float)), np.asarray(heights, float)
@@ -72,6 +73,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
         *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
           for one, pen in zip(profiles, pens, strict=True)),
         Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
+        *_names(named, heights, pens, profiles),
         *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
         *(Words(name, 1.045, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
@@ -82,6 +84,15 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
     words = " ".join([f"{title}.", *(_told(one, across, place, levels, system) for one in profiles)])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
+
+
+def _names(named, heights, pens, profiles):
+    """Names at the lower ends of lines, of two each on its own side."""
+    ends = [float(one.dp[0]) for one, _ in named]
+    for place, (one, words) in enumerate(named):
+        aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")
+        pen = next(pen for pen, profile in zip(pens, profiles, strict=True) if profile is one)
+        yield Words(words, ends[place], heights[0], across, colour=pen.colour, backed=True, shift=(aside, 0.0))
 
 
 def storey_edges(heights):
@@ -129,16 +140,17 @@ GAP_PX, LANE_PX = 22, 18  # between two axes; of a row of words over them
 
 
 @drawn
-def trend(key, title, time, axes, events=(), *, columns=2, caption="", height_px=500, system):
+def trend(key, title, time, axes, events=(), *, columns=2, shares=None, caption="", height_px=500, system):
     """What happens over time, on one pair of axes or on two above each other. A label means the same curve's looks on both; a curve with
     the pen REFERENCE is what the others are compared with. Between a "least" and a "most" lies a band.
 
-    time: label of the axis, with its unit; axes: (`Axis`, curves, limits) from the top: curves `Line`s without a pen, limits (words, value,
-    kind of LIMITS); events: (words, time), drawn through all axes. Returns `Plot`.
+    time: label of the axis, with its unit; axes: (`Axis`, curves, limits) from the top: curves `Line`s, times of which there is no value
+    as bars over "x" alone, limits (words, value, kind of LIMITS); events: (words, time), drawn through all axes; shares: of the height,
+    from the top. Returns `Plot`.
     """
     labels = {curve.label: curve.pen for _, curves, _ in axes for curve in curves}
     free = iter(range(len(labels)))
-    pens = {label: pen.but(width=2.0) if pen else series(next(free)).but(marker="", width=2.0) for label, pen in labels.items()}
+    pens = {label: pen if pen else series(next(free)).but(marker="", width=2.0) for label, pen in labels.items()}
     named = [label for label in labels if label]
     rows = -(-len(named) // columns)
     named = [label for column in range(columns) for label in named[column::columns]]  # the legend is read along its rows
@@ -146,7 +158,7 @@ def trend(key, title, time, axes, events=(), *, columns=2, caption="", height_px
     through = [level(at, "x", Pen(INK, (0, (2, 2)), 1.2), words, 2) for words, at in events]
     over = tuple(Words(words, at, 1.0, up="bottom", over="x", lane="rows") for words, at in events)
     made = []
-    for (up, curves, limits), place in zip(axes, _stacked(SHARES[len(axes)], 56 + lanes, 62 + ROW_PX * rows), strict=True):
+    for (up, curves, limits), place in zip(axes, _stacked(shares or SHARES[len(axes)], 56 + lanes, 62 + ROW_PX * rows), strict=True):
         last = len(made) == len(axes) - 1
         lines = (replace(curve, pen=pens[curve.label]) for curve in curves)
         layers = (*_limits(limits), *lines, *through, *(() if made else over))
@@ -178,7 +190,8 @@ def _limits(limits):
 def _trend_told(title, time, axes, events, system):
     told = [f"{title} ({time})."]
     for up, curves, limits in axes:
-        said = [_curve_told(curve.label or "curve", up.shown(curve.y, system)) for curve in curves]
+        said = [_curve_told(curve.label or "curve", up.shown(curve.y, system)) for curve in curves if "y" in curve.over]
+        said += [f"{curve.label} {np.isfinite(curve.y).sum() // 2} times" for curve in curves if "y" not in curve.over]
         said += [words for words, value, _ in limits if np.isfinite(value)]
         told.append(f"{up.text(system)}: {'; '.join(said)}.")
     happens = [f"{words} at {at:.3g}" for words, at in events]
@@ -199,7 +212,8 @@ NAME = 0.035  # half a line of letters, over the height of the axes
 def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", system):
     """Fan pressure by flow: the fan's curves at some speeds, what duct and stair ask for, and where the fan works.
 
-    curves: (words, flows [m3/s], pressures [Pa], whether it is the fan's own); points: (words, flow, pressure, state). Returns `Plot`.
+    curves: (words, flows [m3/s], pressures [Pa], whether it is the fan's own), the one as it runs now first; points: (words, flow,
+    pressure, state). Returns `Plot`.
     """
     xs = np.concatenate([*(curve[1] for curve in curves), [point[1] for point in points]])
     ys = np.concatenate([*(curve[2] for curve in curves), [point[2] for point in points]])
@@ -233,25 +247,33 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
     return Plot(key, title, (Axes(across, up, tuple(layers), title, margins),), told, caption, tuple(legend), height_px=560, system=system)
 
 
-FRAMES = ("-", (0, (4, 2)), (0, (1, 1)), (0, (6, 2, 1, 2)))
+SHARE_CLASSES = 5
+SIGNS = {"now": "□", "best": "▣"}  # in a legend, of frames
 LEAST_FRAME_PX = 12  # of a mark round a cell, however small the cell
+FRAME = Pen(ROLES["now"].colour, width=2.0, join="miter")
 NOT_ASKED = "hatched: not asked"
 
 
+def share_axis(label):
+    """The axis of a map of shares [%] in classes of ten points from half of all to all: of a `heat_map` with SHARE_CLASSES."""
+    return Axis(f"{label}, black under 50", ends=(50.0, 100.0))
+
+
 @drawn
-def heat_map(key, title, across, up, values, axis, cells, *, caption="", system):
+def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption="", system):
     """Values by row and column as shades: a share for each pair of storeys, or a year by day and hour; some cells are framed.
 
     across, up: (label, labels of the columns or rows, "" for none); values [rows, columns], NaN for what nobody asked; axis: of the values,
-    whose ends are those of the shades; cells: (words, row, column) of those that are marked. Returns `Plot`.
+    whose ends are those of the shades; cells: (words, row, column, one of FRAMES) of those that are marked; classes: so many shades, 0 for
+    as many as there are. Returns `Plot`.
     """
-    layers, legend, told = [Cells(values, axis)], [], ""
-    for number, (words, row, column) in enumerate(cells):
-        frame = Pen(INK, FRAMES[number % len(FRAMES)], 2.0, join="miter")
-        around = np.array([-0.5, 0.5, 0.5, -0.5, -0.5]) + column, np.array([-0.5, -0.5, 0.5, 0.5, -0.5]) + row
-        for pen, order in ((Pen(PAPER, width=5.0, join="miter"), 3), (frame, 4)):  # seen on dark and on pale cells
-            layers.append(Line(*around, pen, words, order, clip=False, least_px=LEAST_FRAME_PX))
-        legend.append(Entry(words, frame))
+    layers, legend, told = [Cells(values, axis, classes=classes)], [], ""
+    for words, row, column, role in cells:
+        for away in FRAMES[role]:
+            x, y = away * np.array([-1, 1, 1, -1, -1]) + column, away * np.array([-1, -1, 1, 1, -1]) + row
+            for pen, order in ((Pen(PAPER, width=5.0, join="miter"), 3), (FRAME, 4)):  # seen on dark and on pale cells
+                layers.append(Line(x, y, pen, words, order, clip=False, least_px=LEAST_FRAME_PX))
+        legend.append(Entry(words, sign=SIGNS[role], colour=FRAME.colour))
         told += f" {words}: {float(axis.shown(values[row, column], system)):.3g}."
     gaps = int(np.isnan(values).sum())
     if gaps:

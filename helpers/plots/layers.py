@@ -21,7 +21,8 @@ from helpers.plots.style import BODY_PT, DPI, GRID, INK, PAPER, SMALL_PT
 
 HALF_PX, END_PX = 38, 46  # half of a limit's words over the axes, and all of a short one's
 # From dark blue to pale yellow with evenly rising lightness: the same order for colour-blind eyes and on a grey print.
-SHADES = colormaps["cividis"].with_extremes(bad=(1.0, 1.0, 1.0, 0.0))
+NOTHING = (1.0, 1.0, 1.0, 0.0)
+SHADES = colormaps["cividis"].with_extremes(bad=NOTHING)
 PALE_SHADE = 0.55  # of the shades: beyond, letters are dark
 FIGURE_PX = (33, 17)  # of a cell that holds its figure
 
@@ -125,7 +126,8 @@ class _CellsArtist:
         self.low, self.high = _ends_of_shades(layer, place.system)
         self.place = place
         extent = (-0.5, columns - 0.5, -0.5, rows - 0.5)
-        looks = {"cmap": SHADES, "vmin": self.low, "vmax": self.high, "interpolation": "nearest", "extent": extent, "aspect": "auto"}
+        self.shades = SHADES.resampled(layer.classes).with_extremes(bad=NOTHING, under="black") if layer.classes else SHADES
+        looks = {"cmap": self.shades, "vmin": self.low, "vmax": self.high, "interpolation": "nearest", "extent": extent, "aspect": "auto"}
         self.artist = place.picture.moving(axes.imshow(layer.values, origin="lower", zorder=1, **looks))
         large = layer.figures and np.all(place.size_px / (columns, rows) >= FIGURE_PX)
         self.figures = place.picture.moving(axes.add_artist(_Figures(axes.transData))) if large else None
@@ -143,7 +145,7 @@ class _CellsArtist:
         away, wide = (px / place.picture.width_px for px in (22, 20))
         bar = place.picture.figure.add_axes((left + width + away, bottom, wide, height))
         shades = np.linspace(self.low, self.high, 128)[:, None]
-        bar.imshow(shades, cmap=SHADES, extent=(0, 1, self.low, self.high), origin="lower", aspect="auto")
+        bar.imshow(shades, cmap=self.shades, extent=(0, 1, self.low, self.high), origin="lower", aspect="auto")
         bar.yaxis.tick_right()
         bar.yaxis.set_label_position("right")
         bar.set_xticks([])

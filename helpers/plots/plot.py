@@ -148,17 +148,19 @@ class Words:
 class Cells:
     """Values by row and column as shades, the middle of the first cell at 0, 0: dark is little, pale is much, NaN is what nobody asked.
 
-    values [rows, columns] are of `axis`, which is drawn beside as a bar; figures: whether cells that are large enough hold their figure.
+    values [rows, columns] are of `axis`, which is drawn beside as a bar; figures: whether cells that are large enough hold their figure;
+    classes: so many shades, and what lies below the axis is black; 0 for as many as there are.
     """
 
     values: np.ndarray
     axis: Axis
     figures: bool = True
+    classes: int = 0
 
     def frame(self):
         """What stands still of it."""
         least, most = (end.reduce(self.values, axis=None) for end in (np.fmin, np.fmax))
-        return self.axis.label, self.values.shape, self.axis.ends or (repr(least), repr(most))
+        return self.axis.label, self.values.shape, self.axis.ends or (repr(least), repr(most)), self.classes
 
     def reach(self, which):
         """Ends of both axes are given."""

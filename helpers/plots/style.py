@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 DPI = 96  # a picture's pixel is a pixel of the page, so that a point is a point on the screen
 SMALL_PT, BODY_PT, TITLE_PT = 12.0, 13.0, 14.0
 
-PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#55616d", "#d5dbe1"
-WINDOW = "#dcebf5"  # fill of what is allowed; its edges are drawn as lines too
+PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#4f5b67", "#d5dbe1"
+WINDOW = "#bfd9ee"  # fill of what is allowed, dark enough for a projector; its edges are drawn as lines too
 PALE = "#b7d3e6"  # of a bar that counts less, and of the window's sign in a legend
 WARNING = "#a3123a"  # what is out; always with a cross or a word beside it
 
@@ -46,18 +46,25 @@ class Fill:
     alpha: float | None = None
 
 
+# What a curve is, on every picture: what is chosen or stands now; what was stated or was before, and what others are compared with;
+# another one that could be; a limit. The best one of a map has two frames, one in the other.
+ROLES = {
+    "now": Pen("#0b3c6f", "-", 2.8, "o"), "before": Pen(MUTED, (0, (4, 2)), 1.6),
+    "alternative": Pen("#c2571a", (0, (9, 3)), 2.2, "s"), "limit": Pen(WARNING, (0, (5, 2)), 1.8),
+}  # fmt: skip
+FRAMES = {"now": (0.5,), "best": (0.62, 0.42)}  # how far round the middle of a cell, in cells
 SERIES = (
-    Pen("#0b3c6f", "-", 2.2, "o"),
-    Pen("#c2571a", (0, (6, 2)), 2.2, "s"),
+    ROLES["now"],
+    ROLES["alternative"],
     Pen("#2f9e97", (0, (2, 1.5)), 2.2, "^"),
     Pen("#8d4bb3", (0, (7, 2, 1.5, 2)), 2.2, "D"),
     Pen("#c79a12", (0, (1, 1)), 2.2, "v"),
 )
-REFERENCE = Pen(MUTED, (0, (4, 2)), 1.6)  # what the others are compared with: of less weight
+REFERENCE = ROLES["before"]
 
 # Colour and dashes of a limit's line on every picture; a word always stands beside it.
 LIMITS = {
-    "least": (INK, "-"), "most": (INK, "-"), "most force": (WARNING, (0, (5, 2))), "set point": (MUTED, (0, (1, 2))),
+    "least": (INK, "-"), "most": (INK, "-"), "most force": (ROLES["limit"].colour, ROLES["limit"].line), "set point": (MUTED, (0, (1, 2))),
     "": (MUTED, (0, (6, 2, 1, 2))),
 }  # fmt: skip
 

@@ -8,7 +8,7 @@ import numpy as np
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
-from helpers.plots.charts import Profile, fan_curves, figure, heat_map, profile, trend
+from helpers.plots.charts import SHARE_CLASSES, Profile, fan_curves, figure, heat_map, profile, share_axis, trend
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, bar, level, round_ends
 from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill, Pen, mark_pen
 from helpers.studies.cases import conditions_of, same_but_stair_air
@@ -90,8 +90,8 @@ def fan_chart(tower, duty):
     air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
     flow, pressure, _ = fan_points(tower, air, conditions)
     curves = (
-        _fan_curve(tower, duty.full_speed_hz, case, "full speed"),
         _fan_curve(tower, speed, case, "duty"),
+        _fan_curve(tower, duty.full_speed_hz, case, "full speed"),
         ("duct and stair", flow, pressure, False),
     )
     most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
@@ -322,19 +322,19 @@ def placement_map(placement, rule=MAPPED_RULE):
     levels = [str(level) for level in found.levels]
     row, column = np.unravel_index(np.nanargmax(found.share), found.share.shape)
     best, own = (found.levels[row], found.levels[column]), placement.question.own
-    cells = [(_place_text("best", best, found.share[row, column]), int(row), int(column))]
+    cells = [(_place_text("best", best, found.share[row, column]), int(row), int(column), "best")]
     if own is not None and own in placement.choices and own.rule == rule and len(own.levels) == 2 and own.levels != best:
         row, column = (found.levels.index(level) for level in own.levels)
-        cells.append((_place_text("the site's own", own.levels, found.share[row, column]), row, column))
+        cells.append((_place_text("the site's own", own.levels, found.share[row, column]), row, column, "now"))
     result = placement.best
     caption = (
         f"Rule: {rule}; one transmitter alone on the diagonal. {placement.judged} drawn conditions: a share of "
         f"{percent(result.inside)} stands for {percent(result.interval[0])} to {percent(result.interval[1])} (95 % interval)."
     )
-    axis = Axis("All doors inside [% of conditions]", ends=(0.0, 100.0))
+    axis = share_axis("All doors inside [% of conditions]")
     title = f"{placement.question.site_name}: two transmitters, {rule} reading"
     across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
-    return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, caption=caption)
+    return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, classes=SHARE_CLASSES, caption=caption)
 
 
 def year_calendar(year):
@@ -348,7 +348,7 @@ def year_calendar(year):
     title = f"{year.site_name}: room of the worst door, hour by hour"
     said = f"the worst hour, {with_unit(year.room_pa[worst], 'pressure')} of room at the {year.doors[year.worst[worst]].door.text}"
     across, up, axis = ("Day of the year", columns), ("Hour of the day", rows), Axis("Room of the worst door", "pressure")
-    return heat_map("calendar", title, across, up, room, axis, [(said, hour, day)], caption=year.verdict())
+    return heat_map("calendar", title, across, up, room, axis, [(said, hour, day, "now")], caption=year.verdict())
 
 
 def _place_text(which, levels, share):

@@ -35,7 +35,7 @@ def pressure_profile(storeys=14, profiles=None, least=25.0, most=61.0, pens=None
 
 def fan_chart(points=2):
     flow = np.linspace(0, 7, 20)
-    curves = [("full speed", flow, 600 - 7 * flow**2, True), ("duct and stair", flow, 12 * flow**2, False)]
+    curves = [("now", flow, 600 - 7 * flow**2, True), ("duct and stair", flow, 12 * flow**2, False)]
     marks = [(f"case {place}", 2.0 + 0.1 * place, 100.0 + 10 * place, "good") for place in range(points)]
     return written_out(fan_curves("fan", "Fan curve", curves, marks))
 
@@ -76,7 +76,7 @@ def mapped(side=14, cells=None):
     values = np.triu(np.linspace(30.0, 95.0, side * side).reshape(side, side))
     values[np.tril_indices(side, -1)] = np.nan
     labels = tuple(map(str, range(side)))
-    cells = cells or [("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1))]
+    cells = cells or [("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1), "best")]
     axis = Axis("All doors inside [%]", ends=(0.0, 100.0))
     return written_out(heat_map("map", "Two transmitters", ("Upper, level", labels), ("Lower, level", labels), values, axis, cells))
 
@@ -273,9 +273,9 @@ def test_shades_rise_evenly_from_dark_to_pale_so_that_a_grey_print_keeps_their_o
 
 
 def test_a_marked_cell_moves_and_the_map_is_not_drawn_anew():
-    picture = Picture(height_px=500).show(mapped(cells=[("first", 2, 12)]))
+    picture = Picture(height_px=500).show(mapped(cells=[("first", 2, 12, "now")]))
     image = picture.figure.axes[0].images[0]
-    picture.show(mapped(cells=[("second", 4, 7)]))
+    picture.show(mapped(cells=[("second", 4, 7, "now")]))
     assert picture.figure.axes[0].images[0] is image
     frame = drawn(picture, "first")[0]  # as it was called when it was drawn
     assert list(frame.get_xdata()) == [6.5, 7.5, 7.5, 6.5, 6.5]

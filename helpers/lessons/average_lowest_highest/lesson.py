@@ -10,7 +10,7 @@ from helpers.plots.charts import Profile, profile
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
-from helpers.plots.style import series
+from helpers.plots.style import ROLES, series
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
@@ -48,8 +48,8 @@ FAULT_CHOICES = {
     "upper wire open, counted": ReadingFault("counted", 1),
 }
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
-ROOM_PA = (-25.0, 105.0)  # holds every profile from the coldest to the warmest day, at any speed
-THIN = 1.3
+ROOM_PA = (0.0, 95.0)
+NOTHING, ALL = "nothing", "all rules"  # beside the chosen one
 
 
 @cache
@@ -63,6 +63,7 @@ def panel():
         "opened": Choice("Doors", CASES),
         "stair": Choice("Stair air", STAIR_CHOICES),
         "fault": Choice("Wrong reading", FAULT_CHOICES),
+        "beside": Choice("Beside it", {NOTHING: NOTHING, **RULE_CHOICES, ALL: ALL}, "lowest"),
         "stuck_pa": Slider("Stuck at", "pressure", 0.0, 100.0, 1.0, 50.0),
     }
     controls["stuck_pa"].shown = False
@@ -74,7 +75,7 @@ def panel():
     return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
 
 
-def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
+def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_pa):
     if fault.kind == "stuck":
         fault = ReadingFault("stuck", fault.number, stuck_pa)
     bench = rule_bench()
@@ -86,12 +87,13 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
     head, tiles = _head(found[rule], early[rule], fault, set_point_pa), _tiles(found[rule], opened, fault, works)
-    return Verdict(verdict.kind, verdict.words, head, tiles), _profile(found, rule, opened, set_point_pa)
+    return Verdict(verdict.kind, verdict.words, head, tiles), _profile(found, rule, beside, opened, set_point_pa)
 
 
 READ = (
-    "Across: pressure over each stair door. Up: storeys. A red cross is a door of the chosen rule outside its window, a diamond on the "
-    "line of zero stands for an open door. The small triangles at the right are the transmitters; the one in the middle is used by "
+    "Across: pressure over each stair door. Up: storeys. The thick line is the rule you chose, the orange one the rule beside it (under "
+    "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. The small "
+    "triangles at the right are the transmitters; the one in the middle is used by "
     "middle of three only. An exit that is out is named in the key; it has no line. In the key, held means that the loop has found a "
     "speed at which its reading is the set point; at full speed that the fan can do no more.\n"
     "The picture has the stair at one temperature; where its first minute puts a door out, that is named, and it is FAIL all the same. "
@@ -103,7 +105,8 @@ TASKS = (
          {"rule": "lowest"}),
     Task("Still lowest: find a set point that keeps every door inside. Then for highest. By how much do the three set points differ?",
          {"rule": "lowest", "set_point_pa": 30.0}),
-    Task("Back to average, and Outdoors to summer. Where do the lines of the rules go, and why do they meet?", {"outdoor_c": 31.0}),
+    Task("Back to average, and Outdoors to summer. Where do the lines of the rules go, and why do they meet?",
+         {"outdoor_c": 31.0, "beside": ALL}),
     Task("Winter. Wrong reading: the lower one's tube off. What does the display show? Go through all rules, then the other faults.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
     Task("No fault, doors of levels 1 and 2 open, where the lower transmitter sits. Which rules take the open door for a dead transmitter?",
@@ -136,8 +139,8 @@ def _tiles(one, opened, fault, works):
     return tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown))
 
 
-def _profile(found, rule, opened, set_point_pa):
-    """All rules in their order, thin those that are not chosen; only the chosen one has crosses."""
+def _profile(found, rule, beside, opened, set_point_pa):
+    """The chosen rule, and beside it another one or all of them; only the chosen one has crosses."""
     bench = rule_bench()
     tower = bench.tower
     standing_open = np.isin(tower.levels, opened.stair)
@@ -147,13 +150,18 @@ def _profile(found, rule, opened, set_point_pa):
         )
         for one in found.values()
     ]
-    chosen = [one for name, one in zip(RULES, profiles, strict=True) if name == rule]
-    pens = [series(place) if name == rule else series(place).but(marker="", width=THIN) for place, name in enumerate(RULES)]
+    shown = dict(zip(RULES, profiles, strict=True))
+    chosen, others = shown.pop(rule), [shown[name] for name in (shown if beside == ALL else [beside]) if name in shown]
+    profiles = [chosen, *others]
+    pens = [ROLES["now"].but(width=3.0), *(series(place).but(marker="") for place in range(1, len(profiles)))]
+    named = [(one, one.label.partition(":")[0]) for one in profiles[:2]] if len(profiles) <= 2 else ()
     said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
     return profile(
-        "rules", f"{bench.site.name}: every shut stair door, rule by rule", Axis("Pressure across the stair door", "pressure", ROOM_PA),
+        "rules", f"{bench.site.name}: every shut stair door, rule by rule",
+        Axis("Pressure across the stair door", "pressure", room=ROOM_PA),
         tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
-        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said, columns=2,
+        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=[chosen], said=said,
+        columns=2, named=named,
     )  # fmt: skip
 
 

@@ -108,7 +108,7 @@ def _fan(building, duty):
     """The fan's curve at full speed and now, the duty, and where it would be with all doors shut."""
     site, case = building.tower.site, duty.asked.cases[0]
     density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
-    speeds = ("full speed", site.fan.highest_speed_hz), ("now", duty.speed_hz)
+    speeds = ("now", duty.speed_hz), ("full speed", site.fan.highest_speed_hz)
     curves = [speed_curve(site.fan, name, speed, density) for name, speed in speeds]
     points = [_mark(duty, place) for place in range(len(duty.flow_m3_s))]
     if len(points) == 1:

@@ -12,7 +12,7 @@ from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
-from helpers.plots.style import REFERENCE
+from helpers.plots.style import MUTED, REFERENCE, Pen
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.units.said import with_unit
@@ -21,8 +21,9 @@ from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
 MODES = {"normal": "normal", "fire (stair)": "fire"}
-ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
-STOPPED_HZ = 3.0  # height of the bar that marks a stop
+ROOM_PA, ROOM_HZ = 230.0, 35.0  # held by the axes, so that they stand still
+STOPS = Pen(MUTED, width=8.0, cap="butt")  # bars on the axis
+SHARES = 0.4, 0.6  # of the picture: the window is in the lower one
 SHUT, OPEN = "the last leave: boxes shut", "the first come: boxes open"
 EVENTS = (SHUT, ENDS_S[0] / 3600), (OPEN, ENDS_S[1] / 3600)
 WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
@@ -59,7 +60,7 @@ def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mo
 
 READ = (
     "Above: the reading in the duct. Below: the fan's speed. The solid line is the fan with this stop, the grey dashed one the same "
-    "night without it. The bars near the bottom are the times in which the fan stands. The pale band in the lower picture is the "
+    "night without it. The grey bars on the axis of time are where the fan stands. The pale band in the lower picture is the "
     "window: its lower edge is the speed at which the fan idles at night, its upper edge the evening's duty. The dotted line inside is "
     "your stop threshold. In the upper picture the dash-dotted line is the reading below which the restart delay counts.\n"
     "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "
@@ -108,7 +109,7 @@ def _fire(refused):
 def _trend(title, upper, lower, events=EVENTS):
     axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
     caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
-    return trend("low demand", title, "Time [h]", axes, events, columns=3, caption=caption)
+    return trend("low demand", title, "Time [h]", axes, events, columns=3, shares=SHARES, caption=caption)
 
 
 def _curve(label, night, values):
@@ -119,9 +120,9 @@ def _stopped(night):
     """A bar for every stop, from the stop to the next start."""
     ends = np.append(night.starts_s, ENDS_S[-1])[: len(night.stops_s)]
     if len(ends) == 0:
-        return Line(np.array([0.0]), np.array([np.nan]), label=STOPPED)
+        return Line(np.array([0.0]), np.array([np.nan]), STOPS, STOPPED, over="x")
     times = np.stack([night.stops_s, ends, ends], axis=1).ravel() / 3600
-    return Line(times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)), label=STOPPED)
+    return Line(times, np.tile([0.03, 0.03, np.nan], len(ends)), STOPS, STOPPED, over="x")
 
 
 def _pressure(pressure_pa):

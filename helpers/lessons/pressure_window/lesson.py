@@ -10,7 +10,7 @@ from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
-from helpers.plots.style import MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
+from helpers.plots.style import MUTED, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice
@@ -74,7 +74,7 @@ AIR = 0.04  # over the highest door and under the lowest, as a share of the heig
 LEGEND = (
     Entry("a stair door", sign="●", colour=SERIES[0].colour, still=True, at_px=0),
     Entry("takes more than the limit", sign="✕", colour=WARNING, still=True, at_px=170),
-    Entry("window: smoke stays out, people get out", sign="▇", colour=PALE, still=True, at_px=420),
+    Entry("window: smoke stays out, people get out", sign="▇", colour=WINDOW, still=True, at_px=420),
 )
 
 

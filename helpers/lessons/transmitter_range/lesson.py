@@ -10,7 +10,7 @@ from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
-from helpers.plots.style import GRID, INK, MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen
+from helpers.plots.style import GRID, INK, MUTED, ROLES, SERIES, WARNING, WINDOW, Fill, Pen
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
@@ -87,7 +87,7 @@ def _answer(sheet, **chosen):
 
 READ = (
     "Left: the bars are ranges, yours above, the site's own below. The blue band is the pressure window of lesson 01, the black line "
-    "the set point, the orange stripe on it the error. The bottom row is what is really there in winter, with the stair's air as its "
+    "the set point, the orange bar on it the error. The bottom row is what is really there in winter, with the stair's air as its "
     "file has it and in the first minute, as warm as the rooms: a range has to cover both. The green piece lies between the "
     "transmitters' readings while the loop holds; peak is the highest reading before the loop has answered, lowest the lowest.\n"
     "A supply fan blows in: its peak comes when the doors have just shut and it still runs at full speed, its lowest with it at rest. A "
@@ -98,7 +98,7 @@ READ = (
     "practice). Where it is hatched, the range ends before the peak."
 )
 TASKS = (
-    Task(f"Drag Top up to {with_unit(500.0, 'pressure')}. Watch the orange stripe, then the door figures. Who pays for the wide range?",
+    Task(f"Drag Top up to {with_unit(500.0, 'pressure')}. Watch the orange bar, then the door figures. Who pays for the wide range?",
          {"high_pa": 500.0}),
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
     Task(f"Top {with_unit(50.0, 'pressure')}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
@@ -112,12 +112,13 @@ TASKS = (
 
 SPLIT, BAR = 0.60, 0.42  # of the picture's width: ranges, then errors; of a row
 YOURS, OWN, THERE = 0, 1, 2  # rows, from the top
-SEEN, HELD = SERIES[0].colour, SERIES[2].colour
+SEEN, HELD = ROLES["now"].colour, SERIES[2].colour
+ERROR = Fill("#f0b58f", ROLES["alternative"].colour, width=1.5)
 LEGEND = (
     Entry("a reading, seen", sign="●", colour=SEEN, still=True, at_px=0),
     Entry("beyond the range", sign="✕", colour=WARNING, still=True, at_px=166),
     Entry("while the loop holds", sign="▬", colour=HELD, still=True, at_px=352),
-    Entry("pressure window", sign="▇", colour=PALE, still=True, at_px=548),
+    Entry("pressure window", sign="▇", colour=WINDOW, still=True, at_px=548),
 )
 
 
@@ -135,9 +136,9 @@ def fit_chart(fit):
         *(level(end, "x", Pen(MUTED, width=1.0), order=1, still=True) for end in fit.window_pa),
         bar(OWN, *place.own, BAR, Fill(GRID, MUTED, width=1.0), still=True),
         bar(YOURS, fit.low_pa, fit.high_pa, BAR, Fill(SEEN)),
-        Band((fit.set_point_pa - fit.error_pa, fit.set_point_pa + fit.error_pa), 0.0, 1.0, Fill("#f0b58f", alpha=0.75), "error", 3, "x"),
+        Band((fit.set_point_pa - fit.error_pa, fit.set_point_pa + fit.error_pa), 0.0, 1.0, ERROR, "error", 3, "x"),
         level(fit.set_point_pa, "x", Pen(INK, width=1.8), "set point", 4),
-        Words("set point ± error", fit.set_point_pa, 1.01, "center", "bottom", over="x"),
+        Words(f"set point ± {with_unit(fit.error_pa, 'pressure', (1, 3))}", fit.set_point_pa, 1.01, "center", "bottom", over="x"),
         Line((fit.trough_pa, fit.peak_pa), (THERE, THERE), Pen(MUTED, (0, (3, 2)), 1.6)),
         Line((held.min(), held.max()), (THERE, THERE), Pen(HELD, width=5.0, cap="butt"), "held"),
         Line(measured[seen], np.full(seen.sum(), THERE), Pen(SEEN, "", marker="o", size=9.0), "seen", 5),
@@ -149,9 +150,9 @@ def fit_chart(fit):
     tops_and_errors = (
         Band((0.0, peak), 0.0, 1.0, Fill(GRID, MUTED, "//"), "blind", 0, "x"),
         Words("blind", 0.5 * peak, 1.01, "center", "bottom", MUTED, over="x"),
-        level(fit.tenth_pa, "y", Pen(WARNING, (0, (5, 2)), 1.8), "a tenth", 2),
+        level(fit.tenth_pa, "y", ROLES["limit"], "a tenth", 2),
         Words("a tenth of the window", 0.02, fit.tenth_pa, up="bottom", **most),
-        Line(tops, errors, Pen(SEEN, width=2.2), "error", 3),
+        Line(tops, errors, ROLES["now"].but(marker=""), "error", 3),
         Line((fit.high_pa,), (fit.error_pa,), Pen(SEEN, "", marker="o", size=11.0), "now"),
     )
     rows = Axis(ends=(2.55, -0.55), ticks=((YOURS, OWN, THERE), ("your range", "the site's own", "what is there")), pad=8.0, grid=False)

@@ -10,7 +10,7 @@ from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
-from helpers.plots.style import REFERENCE
+from helpers.plots.style import PAPER, ROLES
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
@@ -27,7 +27,8 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
-ROOM = (-0.5, 5.0)  # of both axes, below zero too: a swing below it must not draw all anew
+ROOM = (0.0, 5.0)  # of the output's axis
+FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
 
@@ -45,7 +46,7 @@ def step_test():
 
 READ = (
     "Below: the output, and the fan, which the ramp lets follow. Above: the reading, counted from where it stood, in per cent of span, "
-    "and behind it in grey one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
+    "and on it as open dots one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
     "below. The lag is the time from the end of the delay until the reading crosses the line of 63 %."
 )
 
@@ -73,12 +74,13 @@ def _answer(output_percent, case):
     rest = found.fit.reading_at_rest
     read, fitted = (100 * pressure / bench().own.span_pa - rest for pressure in (found.reading_pa, found.fitted_pa))
     most = float(abs(found.fit.gain)) * STEP_PERCENT
-    readings = Line(found.time_s, read, label="reading"), Line(found.time_s, fitted, REFERENCE, "one lag and a delay")
+    some = slice(None, None, FIT_EVERY)
+    readings = Line(found.time_s, read, label="reading"), Line(found.time_s[some], fitted[some], FITTED, "one lag and a delay", 5)
     limits = ("all the way", most, ""), ("63 % of it", SHOWN * most, "")
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
     moves = Line(found.time_s, found.output_percent - output_percent, label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
-    axes = (Axis("Reading [%]", room=ROOM), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
+    axes = (Axis("Reading [%]"), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
     return _verdict(found), trend("step", "A step test by hand", "Time [s]", axes, events)
 
 

@@ -3,10 +3,9 @@
 from functools import cache
 
 from helpers.lessons.page import LessonParts
-from helpers.plots.charts import heat_map
+from helpers.plots.charts import SHARE_CLASSES, heat_map, share_axis
 from helpers.plots.markup import Card, Verdict, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
-from helpers.plots.plot import Axis
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
 from helpers.studies.report import fine
@@ -60,7 +59,8 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 
 READ = (
-    "The firm frame is the pair you chose, the dashed one the best pair on this map. Hatched cells were not asked. With middle of three "
+    "The single frame is the pair you chose, the double one the best pair on this map. Shades are classes of ten points; black is under "
+    "half. Hatched cells were not asked. With middle of three "
     "the third transmitter sits half-way between the two.\n"
     "All figures have the price of your pair: the share with its interval, the room of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
@@ -97,12 +97,12 @@ def _map(chosen, best, rule, loss):
     table = placement_table()
     levels = tuple(map(str, table.levels))
     cells = [
-        (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
-        for name, one in (("chosen", chosen), ("best on this map", best))
+        (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
+        for name, one, role in (("best here", best, "best"), ("chosen", chosen, "now"))
     ]
     across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
-    values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), Axis("All doors inside [%]", ends=(0.0, 100.0))
-    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells)
+    values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
+    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
 
 def _verdict(chosen, best, best_of_all, loss):
