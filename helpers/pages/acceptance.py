@@ -184,7 +184,9 @@ class AcceptancePanel:
             states, self.expected.missing(values), left, [one.judge(values[one.field]) for one in self.expected.plant]
         )
         said = (words, worst_said(self.expected.worst), self.expected.day_said)
-        return Verdict(state, " ".join(filter(None, said)))
+        fails, done = states.count("wrong"), len(states) - states.count("")
+        head = f"{done} of {len(states)} doors measured, {fails} {word_of('wrong')}; {len(self.expected.missing(values))} lines to fill in"
+        return Verdict(state, " ".join(filter(None, said)), head)
 
 
 def _minutes(text):

@@ -175,10 +175,12 @@ def paragraphs_html(texts):
     return "".join(f'<p style="font-size:{TEXT}px;line-height:1.4">{escape(text)}</p>' for text in texts)
 
 
-def folded(summary, inside, is_html=False):
-    """HTML that stands folded away under a line of words, and is unfolded without a kernel; is_html: whether the line is HTML itself."""
+def folded(summary, inside, is_html=False, unfolded=False):
+    """HTML that stands folded away under a line of words, and is unfolded without a kernel; is_html: whether the line is HTML itself;
+    unfolded: open at first."""
     line = summary if is_html else escape(summary)
-    return f'<details><summary style="font-size:{TEXT}px;line-height:1.7;cursor:pointer">{line}</summary>{inside}</details>'
+    looks = f"font-size:{TEXT}px;line-height:1.7;cursor:pointer"
+    return f'<details{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
 
 
 def lines_html(lines):

@@ -6,7 +6,7 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.model.files import printable
-from helpers.plots.markup import KINDS, Verdict, VerdictLine, html_table, paragraphs_html
+from helpers.plots.markup import KINDS, Verdict, VerdictLine, folded, html_table, paragraphs_html
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -43,7 +43,7 @@ class TypedSheet:
         self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
         cells = [HTML(f'<b style="{PLAIN}">{escape(heading)}</b>') for heading, _ in [*columns, ("Verdict", 0)]]
         cells[0].add_class("sheet-first")
-        self.verdicts = {}
+        self.verdicts, self.whole_verdict = {}, HTML()
         for row, parts in rows.items():
             made = [self._cell(part, kept) for part in parts]
             made[0].add_class("sheet-first")
@@ -57,7 +57,9 @@ class TypedSheet:
         grid = Layout(grid_template_columns=f"{widths} minmax(120px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
         self.head = HTML()
-        self.box = VBox([HTML(FROZEN), UNITS.switch(), self.line.widget, self.head, lines[0], GridBox(cells, layout=grid), lines[1]])
+        self.box = VBox(
+            [HTML(FROZEN), UNITS.switch(), self.line.widget, self.whole_verdict, self.head, lines[0], GridBox(cells, layout=grid), lines[1]]
+        )
         UNITS.listen(self.refresh)
         self.refresh()
 
@@ -82,7 +84,8 @@ class TypedSheet:
         if self.prepare is not None:
             self.prepare(values)
         if self.intro is not None:
-            self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in _now(self.intro))
+            told = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in _now(self.intro))
+            self.head.value = folded("Read before you begin: what, who, how, how long", told, unfolded=True)
         for widget, told in self._labels:
             widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:
@@ -91,7 +94,9 @@ class TypedSheet:
             state, words = _now(self._judged(values, row))
             kind = KINDS.get(state)
             widget.value = "" if kind is None else f'<div style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</div>'
-        self.line.say(Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values)))
+        verdict = Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values))
+        self.line.say(verdict)
+        self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
 
     def _line(self, label, part, kept):
         """A label and its field on one line."""
