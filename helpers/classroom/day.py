@@ -5,15 +5,17 @@ Minutes come from the plan of the lessons. A lesson is taught whole, or its core
 
 import math
 import re
+from collections import Counter
 from dataclasses import dataclass
 from functools import cache
+from string import ascii_lowercase
 
 from ipywidgets import HTML, HBox, VBox
 
 from helpers import require
 from helpers.lessons import LESSONS
 from helpers.model.files import texts
-from helpers.plots.markup import Verdict, html_table, verdict_html
+from helpers.plots.markup import Verdict, html_table, paragraphs_html, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
@@ -24,6 +26,8 @@ ROUND_MIN = 5
 DAY_MIN = 24 * 60
 MOST_BREAK_MIN = 120
 _WORDS = texts("class_day")
+WALL = "Open on the wall"  # with a link to the page that has the view; its list leads to the lesson
+WALL_LINK = f'<a href="22_projector_and_demos.ipynb" target="_blank">{WALL}</a>'
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,7 @@ class Timed:
 def _lesson(of, portion):
     """A lesson or a part of it, in minutes that end on the clock's fives."""
     minutes = math.ceil(of.minutes * PORTIONS[portion] / ROUND_MIN) * ROUND_MIN
-    show = f'projector("{of.key}"), then its panel' if portion != "shown" else f'projector("{of.key}")'
+    show = WALL if portion == "shown" else f"{WALL}, then its panel"
     hand_out = "" if portion == "shown" else "its exercise of the class sheet"
     return Block("lesson", f"{of.number:02d} {of.title}", minutes, of.key, portion, show, "", _WORDS["portions"][portion], hand_out)
 
@@ -181,11 +185,21 @@ def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN):
     for day in sorted({one.day for one in timed}):
         of_day = [one for one in timed if one.day == day]
         title = f"{length[0].upper()}{length[1:]}{f', day {day}' if timed[-1].day > 1 else ''}: {of_day[0].begin} to {of_day[-1].end}"
-        rows = [_row(length, one) for one in of_day]
-        html.append(html_table(HEAD, rows, title=title))
-        lines += [title, *("; ".join(filter(None, row)) for row in rows)]
-    call = f"The class sheet for it: make_class(code, 30, lessons={taught(length)}, each=1)"
-    return "".join([*html, f'<p style="font-size:15px"><code>{call}</code></p>']), "\n".join([*lines, call])
+        rows, notes = _noted([_row(length, one) for one in of_day])
+        html.append(html_table(HEAD, rows, title=title).replace(WALL, WALL_LINK) + paragraphs_html(notes))
+        lines += [title, *("; ".join(filter(None, row)) for row in rows), *notes]
+    ticked = ", ".join(f"{number:02d}" for number in taught(length))
+    sheet = f"The class sheet for it: on the desk of 23 tick {ticked}, one exercise of each. In a cell: "
+    call = f"make_class(code, 30, lessons={taught(length)}, each=1)"
+    return "".join([*html, f'<p style="font-size:15px">{sheet}<code>{call}</code></p>']), "\n".join([*lines, f"{sheet}{call}"])
+
+
+def _noted(rows):
+    """(rows, notes): what several rows say alike in one of the last two columns stands once, as a lettered note."""
+    said = Counter(cell for row in rows for cell in row[-2:] if cell)
+    letters = dict(zip((cell for cell, times in said.items() if times > 1), ascii_lowercase, strict=False))
+    noted = [(*row[:-2], *(f"note {letters[cell]}" if cell in letters else cell for cell in row[-2:])) for row in rows]
+    return noted, [f"{letter}: {cell}." for cell, letter in letters.items()]
 
 
 class ClassPlan:

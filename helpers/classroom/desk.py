@@ -4,7 +4,7 @@ from functools import cache
 from html import escape
 from pathlib import Path
 
-from ipywidgets import HTML, Button, Dropdown, GridBox, HBox, Image, IntText, Layout, Password, SelectMultiple, Text, VBox
+from ipywidgets import HTML, Button, Checkbox, Dropdown, GridBox, HBox, Image, IntText, Layout, Password, Text, VBox
 
 from helpers import require
 from helpers.classroom.books import class_table_book, mark_sheet_book
@@ -145,8 +145,12 @@ class ClassDesk:
         self.code = _field(Password, "Class code", placeholder="yours alone, 8 letters or more")
         self.title = _field(Text, "Class", placeholder="such as Autumn, group B")
         self.seats = _field(IntText, "Seats", value=30)
-        self.lessons = _field(SelectMultiple, "Pages", options=[(f"{one.number:02d} {one.title}", one.key) for one in LESSONS], rows=9)
-        self.lessons.value = (LESSONS[0].key,)
+        self.pages = {
+            one.key: Checkbox(
+                description=f"{one.number:02d} {one.title}", value=one is LESSONS[0], indent=False, layout=Layout(width="auto")
+            )
+            for one in LESSONS
+        }
         self.each = _field(Dropdown, "Exercises of each", options=[("all", None), *((str(number), number) for number in range(1, 6))])
         self.paper = _field(Dropdown, "Paper", options=list(PAPERS))
         self.records = _field(Text, "Records lie in", value=RECORDS)
@@ -154,11 +158,13 @@ class ClassDesk:
         self.make_button = _button("Make the set", self.make)
         self.collect_button = _button("Collect records", self.collect)
         self.told, self.table, self.image = HTML(layout=Layout(min_height="40px")), HTML(), Image(layout=Layout(display="none"))
-        fields = [self.code, self.title, self.seats, self.each, self.paper, self.records, self.lessons]
+        fields = [self.code, self.title, self.seats, self.each, self.paper, self.records]
         grid = GridBox(fields, layout=Layout(grid_template_columns="repeat(auto-fill, minmax(440px, 1fr))", width="100%"))
+        columns = Layout(grid_template_columns="repeat(auto-fill, minmax(270px, 1fr))", width="100%")
+        pages = VBox([HTML("<b>Pages</b>"), GridBox(list(self.pages.values()), layout=columns)])
         row = HBox([self.new_button, self.make_button, self.collect_button], layout=Layout(flex_flow="row wrap", overflow="visible"))
         notes = HTML(paragraphs_html(PROTECTION))
-        self.box = VBox([UNITS.switch(), grid, row, self.told, self.image, self.table, notes])
+        self.box = VBox([UNITS.switch(), grid, pages, row, self.told, self.image, self.table, notes])
         self.view = None
 
     def new_code(self):
@@ -168,8 +174,13 @@ class ClassDesk:
 
     def make(self):
         """Write the set of what the fields say."""
-        self._try(lambda: make_class(self.code.value, self.seats.value, self.lessons.value or None, self.each.value, paper=self.paper.value,
+        self._try(lambda: make_class(self.code.value, self.seats.value, self.lessons or None, self.each.value, paper=self.paper.value,
                                      title=self.title.value))  # fmt: skip
+
+    @property
+    def lessons(self):
+        """Keys of the pages that are ticked."""
+        return tuple(key for key, tick in self.pages.items() if tick.value)
 
     def collect(self):
         """Show the table of the records, and write it beside them."""

@@ -153,6 +153,9 @@ def table_page(table, system="Pa", picture=None):
     )
 
 
+NOTHING = 0, "", "0 of 0", "<bdi></bdi>"  # in a cell
+
+
 def table_html(table, system="Pa", picture=None):
     """What to teach again, the picture, learners, slips, exercises, predictions, and the files that were left out."""
     learners = [
@@ -174,7 +177,7 @@ def table_html(table, system="Pa", picture=None):
     parts = [
         f"<h2>What to teach again</h2><ol>{''.join(f'<li>{escape(text)}</li>' for text in written_out(teach_again(table), system))}</ol>",
         "" if picture is None else figure_html(picture),
-        f"<h2>Learners</h2>{_plain_table(columns, learners, ready=True)}",
+        f"<h2>Learners</h2>{_plain_table(*_with_content(columns, learners), ready=True)}",
         _listed("Slips", ("Page", "Exercise", "Slip", "Learners", "Not put right", "Times", "What it is"), slips),
         _listed("Exercises", ("Page", "Exercise", "Tried", "Solved", "Right at once"), exercises),
         _listed("Predictions", ("Page", "Question", "Agreed", "Commonest other answer", "So many"), predictions),
@@ -226,6 +229,12 @@ def _plain_table(columns, rows, ready=False):
     looks = 'style="border-collapse:collapse;font-size:14px" border="1" cellpadding="4"'
     body = "".join(f"<tr>{''.join(_ready_cell(cell) if ready else f'<td>{escape(str(cell))}</td>' for cell in row)}</tr>" for row in rows)
     return f'<div style="overflow-x:auto"><table {looks}><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+
+
+def _with_content(columns, rows):
+    """(columns, rows) without those columns in which nobody has anything."""
+    kept = [place for place in range(len(columns)) if any(row[place] not in NOTHING for row in rows)]
+    return [columns[place] for place in kept], [[row[place] for place in kept] for row in rows]
 
 
 def _ready_cell(cell):

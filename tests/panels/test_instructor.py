@@ -6,7 +6,7 @@ import pytest
 
 from helpers import units
 from helpers.classroom import instructor
-from helpers.classroom.day import LENGTHS, ClassPlan, plan_table
+from helpers.classroom.day import LENGTHS, WALL, ClassPlan, plan_table
 from helpers.classroom.instructor import LEARNERS, SLIPPING, Demo, common_predictions, example_class, example_sheets, panel_of, stories_card
 from helpers.classroom.teach_again import slip_counts
 from helpers.lessons import LESSONS
@@ -152,6 +152,17 @@ def test_the_plan_follows_its_choices_and_refuses_in_words():
     for length in LENGTHS:
         plan.length.value = length
         assert written_out(plan_table(length, "09:00"))[0] == plan.table.value
+
+
+def test_the_plan_leads_to_the_wall_by_links_and_says_once_what_several_rows_share():
+    html, words = written_out(plan_table("a day"))
+    table = html.partition("<table")[2].partition("</table>")[0]
+    assert "projector(" not in html
+    assert table.count(f">{WALL}</a>") == words.count(WALL) > 5
+    for shared in ("its exercise of the class sheet", "all but the projector view; the lesson is for afterwards"):
+        assert shared not in table
+        assert html.count(shared) == words.count(shared) == 1
+    assert "note a" in table
 
 
 # The example class

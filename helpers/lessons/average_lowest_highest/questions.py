@@ -336,6 +336,7 @@ def story():
     start = {
         "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "stair": AS_STATED, "fault": NO_FAULT,
         "stuck_pa": 50.0,
+        "beside": "lowest",
     }  # fmt: skip
     tempting = (
         "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."
