@@ -7,8 +7,9 @@ from helpers.record.schedule import FAIL, NOT_STATED
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import one_damper, worst_doors
+from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
 __all__ = ["board_of"]
@@ -48,11 +49,29 @@ def _buy(design):
         yield BoardLine(state, "Fan", kept, duty.said())
     plate, most = (with_unit(power, "power") for power in (duty.motor_power_w, duty.full_shaft_power_w.max()))
     yield BoardLine("wrong" if duty.motor_short else "good", "Motor stated", f"{plate}; the fan stated takes {most}", duty.motor_said())
-    if missing := one_damper(design):
-        yield BoardLine("wrong", "Relief damper", "the one stated is not enough", missing)
+    yield from _damper(design)
     first, other = standing.first(SET_POINT), design.other_range()
     value = NOT_YET if first else f"{count} of {range_.chosen.text()}, {design.site.transmitters[0].signal}"
     yield BoardLine("open" if first else "attention" if other else "good", "Transmitters", value, other)
+
+
+def _damper(design):
+    """The relief damper stated, or what is to be fitted: several in place of one that may stick, or one where none is."""
+    relief, full, missing = design.site.stair.relief, design.duty.full, one_damper(design)
+    if missing:
+        several = design.failing.several
+        value = _dampers(several.relief) if several is not None and several.holds else "the one stated is not enough"
+        yield BoardLine("wrong", "Relief damper", value, missing)
+    elif relief is not None:
+        resting = [one.severity for one in full.findings() if ("fan", "relief damper") in one.settings]
+        state = "wrong" if full.jams else worst_of(["good", *resting])
+        yield BoardLine(state, "Relief damper", _dampers(relief), "; ".join(filter(None, (relief_said(relief), full.beside_said()))))
+    elif full.damper is not None and full.damper.holds:
+        yield BoardLine("attention", "Relief damper", f"none fitted; one of {with_unit(full.damper.area_m2, 'area')}", full.other_cure())
+
+
+def _dampers(relief):
+    return f"{dampers_said(relief)}, opening from {with_unit(relief.opens_pa, 'pressure')}"
 
 
 def _set(design):

@@ -11,6 +11,7 @@ from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.readings.rules import TOLERANCE_PA
@@ -244,13 +245,9 @@ def _hardware(site):
     why = "as the site file has it; with another fan work out gain, fallback and alarms anew"
     yield Setting("fan", "the fan that all of this holds for", curve, why)
     if relief is not None:
-        opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
-        damper = f"opens from {opens}, fully open at {full}, {with_unit(relief.area_m2, 'area')} at level {relief.level}"
-        yield Setting("fan", "relief damper", damper, "full speed and fallback rest on it")
-        moved, stuck = (
-            "seen open and shut at every test, blade and seat",
-            "stuck shut (ice, rust) it jams the doors, open it takes the pressure",
-        )
+        yield Setting("fan", "relief damper", relief_said(relief), "full speed and fallback rest on it")
+        moved = f"{'each ' * ((relief.count or 1) > 1)}seen open and shut at every test, blade and seat"
+        stuck = "stuck shut (ice, rust) it jams the doors, open it takes the pressure"
         yield Setting("fan", "proof that the relief damper moves", moved, stuck)
     brake = {"none": "none", "resistor": f"brake resistor, {ramp_loads(site).size_said}"}.get(fan.brake, NOT_STATED)
     yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")

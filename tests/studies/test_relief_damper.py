@@ -1,12 +1,20 @@
 """A fan at one speed with a relief damper: least and most at both ends of the stair, its air warm and cold, blade and wind."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
+from demo_designs import SEVERAL_DAMPERS, site_of
 
 from helpers.model.air.tower import Tower
+from helpers.record.board import _damper
+from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case, conditions_of
+from helpers.studies.commissioning.further_tests import plant_tests
 from helpers.studies.doors.window import handle_force_n, pressure_window
-from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, smallest_damper
+from helpers.studies.duty.full_speed import full_speed
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, one_blade, relief_said, smallest_damper
+from helpers.studies.readings.rules import allowed_pressures
 from helpers.units.said import written_out
 
 
@@ -93,3 +101,35 @@ def test_a_stair_without_a_most_has_no_force_beside_it(stair):
     found = fixed_speed(Tower(site), pressure_window(site), 30.0, [Case("winter", "winter")])
     assert found.most_n is None
     assert " N (" not in found.text()
+
+
+@pytest.fixture(scope="module")
+def three_dampers():
+    site = site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)
+    tower = Tower(site)
+    cases = [Case("summer, doors shut", "summer")]
+    return tower, full_speed(tower, allowed_pressures(site), cases, np.array([30.0]), site.control.set_point_pa)
+
+
+def test_several_dampers_are_told_with_their_number_wherever_one_is_bought_set_or_tested(three_dampers):
+    tower, full = three_dampers
+    site = tower.site
+    design = SimpleNamespace(site=site, duty=SimpleNamespace(full=full), standing=SimpleNamespace(stands=False))
+    line = next(line for line in settings_schedule(site) if line.name == "relief damper")
+    shut = conditions_of(site, [Case("winter, doors shut", "winter")])
+    tests = {one.field: one.told for one in plant_tests(tower, allowed_pressures(site), shut, 30.0)}
+    board = next(iter(_damper(design)))
+    fan = next(value.text for value in full.figures() if value.label == "Relief damper")
+    for told in (line.value, board.why, fan, tests["relief damper opens at"]):
+        said = written_out(told)
+        assert "3 dampers of 0.170 m² each" in said
+        assert "one blade and shaft each, each tested by itself, opens from 49 Pa, fully open at 52 Pa" in said
+    assert written_out(board.value) == "3 dampers of 0.170 m² each, opening from 49 Pa"
+    assert tests["relief damper: blade seen to open and to seat"].startswith("yes for all 3, full way and back")
+
+
+def test_one_blade_and_one_shaft_are_said_of_one_damper_alone(three_dampers):
+    relief = three_dampers[0].site.stair.relief
+    assert one_blade(relief) == "one of 3 sticks, nobody looks at it for years"
+    assert one_blade(relief.model_copy(update={"count": None})) == "one blade, one shaft, nobody looks at it for years"
+    assert "tested by itself" not in relief_said(relief.model_copy(update={"count": None}))

@@ -4,6 +4,7 @@ import numpy as np
 
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.relief_damper import one_blade
 from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
 from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said
@@ -172,7 +173,9 @@ def _sound_finding(study):
     if out:
         figure = "; ".join(f"with {what} a door is {fine(-room)} out" for what, room in out.items())
         severity = "wrong" if min(out.values()) < -study.accuracy_pa else "attention"
-        why = "one blade, one shaft: the loop gives what the fan can against a hole of that size, and no less than its lowest speed"
+        why = (
+            f"{one_blade(study.site.stair.relief)}: against such a hole the loop gives the fan's most, and never less than its lowest speed"
+        )
         what = "With the relief damper stuck a door is out, every reading sound"
         yield Finding(severity, what, figure, why, NETWORK, words.proved(study), possible=True)
 

@@ -26,7 +26,7 @@ from helpers.studies.doors.forces import GAUGE_N, Relatching, force_where_measur
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
 from helpers.studies.duty.fan_duty import ACTIVATION_S
-from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, relief_said
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, listed
 from helpers.studies.status import between_limits, word_of, worst_of
@@ -332,7 +332,8 @@ def _damper(tower, shut):
     where = f"stair over outdoors at level {relief.level}"
     opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
     reached = f"from about {speeds[lifts[0]]:.0f} Hz; then at the fallback speed, where the record lays one down" if lifts.size else ""
-    told = f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
+    many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
+    told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
 
     past = Remark("wrong", above(OPENS, late), lambda values:
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
@@ -348,4 +349,5 @@ def _damper(tower, shut):
     by_hand = f"; lifted by hand, as no speed up to {high_hz:g} Hz opens it today: its {opens} are not proved" * (not reached)
     stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
-    yield PlantTest(MOVES, "", None, f"yes, full way and back, blade and seat clean{by_hand}", (still,), who, caution)
+    each = f" for all {relief.count}" if many else ""
+    yield PlantTest(MOVES, "", None, f"yes{each}, full way and back, blade and seat clean{by_hand}", (still,), who, caution)

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from helpers.model.site.schema import Relief
 from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
 from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
+from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_blades
 from helpers.studies.placement.study import Chances
-from helpers.studies.report import NETWORK, Finding, Value
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -24,7 +25,7 @@ WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, 
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 _CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
-_ONE_BLADE, _MOVED = "one blade, one shaft, nobody looks at it for years", "its blade moved by hand and by pressure at every test"
+_MOVED = "its blade moved by hand and by pressure at every test"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
 _RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
 SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
@@ -63,7 +64,7 @@ class FullSpeed:
     safe_walls: float
     held_hz: np.ndarray
     asked: tuple[tuple[Case, float, float], ...]
-    relief: bool
+    relief: Relief | None
     damper: FixedSpeed | None
     exits: ExitAjar | None = None
     closing_hz: float = np.inf
@@ -106,7 +107,6 @@ class FullSpeed:
         return None if np.isnan(most) or self.lost(most) else most
 
     def _capped(self, at_hz):
-        """A highest speed as a remedy, and that it leaves the fan without its margins, where it does."""
         bare = ", every required case held without its margins" * any(hz > at_hz for *_, hz in self.asked)
         cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{bare} (tried in the record's cases, not in the hours of a year)"
         either = f"either {cap}, fallback and override not above it, or a fallback speed of {self.kept_hz:.1f} Hz: not both"
@@ -196,7 +196,6 @@ class FullSpeed:
         return lost if self.lost(at_hz) else self._capped(at_hz)
 
     def _lost_said(self, at_hz=None):
-        """Which cases are not held at a highest speed, in words."""
         lost = self.lost(at_hz)
         if len(lost) < len(self.asked):
             return f"then not held: {cases_text(lost)}"
@@ -217,10 +216,12 @@ class FullSpeed:
     def figures(self):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
-        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' * self.relief}"
+        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' * bool(self.relief)}"
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         reason, safe_hz = "; ".join(filter(None, (f"{tried}{stops}", self.beside_said()))), None if np.isnan(self.safe_hz) else self.safe_hz
-        return (Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency"),)
+        if self.relief is not None:
+            yield Value("Relief damper", None, relief_said(self.relief), "full speed and fallback rest on it", SITE_FILE)
+        yield Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency")
 
     def findings(self):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
@@ -251,7 +252,7 @@ class FullSpeed:
         if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
-            yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
+            yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, one_blade(self.relief), NETWORK,
                           f"{cap}{self.several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
@@ -262,8 +263,8 @@ class FullSpeed:
                           NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
-            yield Finding("attention", f"At {self._how} the closing of a final exit rests on one relief damper", figure, _ONE_BLADE,
-                          NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
+            yield Finding("attention", f"At {self._how} the closing of a final exit rests on one relief damper", figure,
+                          one_blade(self.relief), NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
@@ -309,7 +310,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float),
-        tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked, site.stair.relief is not None, damper,
+        tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked, site.stair.relief, damper,
         doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
         box_closing, box_walls, stuck_closing,
     )  # fmt: skip
@@ -388,7 +389,6 @@ def _highest(tower, worst, conditions, lowest_hz, full_hz):
 
 
 def _up_to(speed_hz):
-    """Up to which speed no door passes its limit, in words."""
     return "no speed of this drive is safe" if np.isnan(speed_hz) else f"no door passes its limit up to {speed_hz:.1f} Hz alone"
 
 

@@ -22,8 +22,8 @@ from helpers.studies.readings.ways_compared import FailureAir
 from helpers.studies.report import fine
 from helpers.units.said import with_unit
 
-__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "Several", "blades", "cases_tried", "fixed_speed",
-           "several_dampers", "smallest_damper", "stuck_blades"]  # fmt: skip
+__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "Several", "blades", "cases_tried", "dampers_said",
+           "fixed_speed", "one_blade", "relief_said", "several_dampers", "smallest_damper", "stuck_blades"]  # fmt: skip
 
 COUNTS = range(2, 9)  # dampers tried in place of one
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
@@ -138,6 +138,26 @@ def lifted(tower, conditions, stair_pa):
     return stair_pa[:, i] - wind.min(axis=0) > (1 - BLADE_HYSTERESIS) * relief.opens_pa
 
 
+def dampers_said(relief):
+    """How many dampers of what size a `Relief` is, in words."""
+    count = relief.count or 1
+    each = with_unit(relief.area_m2 / count, "area")
+    return f"{count} dampers of {each} each" if count > 1 else f"one of {each}"
+
+
+def relief_said(relief):
+    """A `Relief` as it is bought and set, in words: each of several has a blade and shaft of its own, else one that sticks is all."""
+    opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
+    own = ", one blade and shaft each, each tested by itself" * ((relief.count or 1) > 1)
+    return f"{dampers_said(relief)} at level {relief.level}{own}, opens from {opens}, fully open at {full}"
+
+
+def one_blade(relief):
+    """Why a `Relief` that sticks is reckoned with, in words."""
+    several = (relief.count or 1) > 1
+    return f"{f'one of {relief.count} sticks' if several else 'one blade, one shaft'}, nobody looks at it for years"
+
+
 def fights_said(site):
     """That the relief damper of a site lifts where the loop is to hold, in words."""
     opens = with_unit(site.stair.relief.opens_pa, "pressure")
@@ -182,7 +202,7 @@ class Several:
 
     def text(self):
         """What to put in place of the damper, or that nothing tried holds, with what it was tried against."""
-        each = f"{self.relief.count} dampers of {with_unit(self.relief.area_m2 / self.relief.count, 'area')} each"
+        each = dampers_said(self.relief)
         if not self.holds:
             return f"nothing tried holds with one stuck, the best, {each}, leaves a door {fine(-self.room_pa)} out ({self.tried})"
         ends = " to ".join(with_unit(end, "pressure") for end in (self.relief.opens_pa, self.relief.full_pa))
