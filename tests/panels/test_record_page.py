@@ -277,7 +277,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
 
 def test_the_screen_of_a_record_says_what_to_buy_set_and_check_and_never_hands_out_what_fails(record):
     board = record.board
-    assert [line.what for line in board.buy] == ["Fan", "Motor stated", "Transmitters"]
+    assert [line.what for line in board.buy] == ["Fan", "Motor stated", "Relief damper", "Transmitters"]
     assert {"Set point", "Action", "Gain", "Integral time", "Failed reading", "Low-demand stop"} <= {line.what for line in board.set}
     schedule = {(row[0], row[1]): row[2] for row in record.section("settings").tables[0].rows}
     for line in board.set:
