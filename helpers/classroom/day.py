@@ -27,7 +27,7 @@ DAY_MIN = 24 * 60
 MOST_BREAK_MIN = 120
 _WORDS = texts("class_day")
 WALL = "Open on the wall"  # with a link to the page that has the view; its list leads to the lesson
-WALL_LINK = f'<a href="22_projector_and_demos.ipynb" target="_blank">{WALL}</a>'
+WALL_LINK = f'<a style="color:#0b3c6f;text-decoration:underline" href="22_projector_and_demos.ipynb" target="_blank">{WALL}</a>'
 
 
 @dataclass(frozen=True)

@@ -151,16 +151,16 @@ class ClassDesk:
             )
             for one in LESSONS
         }
-        self.each = _field(Dropdown, "Exercises of each", options=[("all", None), *((str(number), number) for number in range(1, 6))])
+        self.each = _field(Dropdown, "Exercises of each", value=0, options=[("all", 0), *((str(number), number) for number in range(1, 6))])
         self.paper = _field(Dropdown, "Paper", options=list(PAPERS))
         self.records = _field(Text, "Records lie in", value=RECORDS)
         self.new_button = _button("Draw a new code", self.new_code)
         self.make_button = _button("Make the set", self.make)
         self.collect_button = _button("Collect records", self.collect)
-        self.told, self.table, self.image = HTML(layout=Layout(min_height="40px")), HTML(), Image(layout=Layout(display="none"))
+        self.told, self.table, self.image = HTML(), HTML(), Image(layout=Layout(display="none"))
         fields = [self.code, self.title, self.seats, self.each, self.paper, self.records]
         grid = GridBox(fields, layout=Layout(grid_template_columns="repeat(auto-fill, minmax(440px, 1fr))", width="100%"))
-        columns = Layout(grid_template_columns="repeat(auto-fill, minmax(270px, 1fr))", width="100%")
+        columns = Layout(grid_template_columns="repeat(auto-fill, minmax(300px, 1fr))", width="100%")
         pages = VBox([HTML("<b>Pages</b>"), GridBox(list(self.pages.values()), layout=columns)])
         row = HBox([self.new_button, self.make_button, self.collect_button], layout=Layout(flex_flow="row wrap", overflow="visible"))
         notes = HTML(paragraphs_html(PROTECTION))
@@ -174,8 +174,8 @@ class ClassDesk:
 
     def make(self):
         """Write the set of what the fields say."""
-        self._try(lambda: make_class(self.code.value, self.seats.value, self.lessons or None, self.each.value, paper=self.paper.value,
-                                     title=self.title.value))  # fmt: skip
+        pages, each = self.lessons or None, self.each.value or None
+        self._try(lambda: make_class(self.code.value, self.seats.value, pages, each, paper=self.paper.value, title=self.title.value))
 
     @property
     def lessons(self):

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from helpers.classroom import desk as desk_module
-from helpers.classroom.desk import ClassDesk, ClassView, collect_class, make_class, slip_picture, slip_plot
+from helpers.classroom.desk import ClassDesk, ClassView, WrittenFiles, collect_class, make_class, slip_picture, slip_plot
+from helpers.classroom.instructor import example_class
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html
 from helpers.classroom.table import ClassTable, class_table
 from helpers.lessons import LESSONS
@@ -307,6 +308,23 @@ def test_the_desk_makes_a_set_and_does_not_show_the_class_code(desk, monkeypatch
     assert "Written into classes/Autumn_group_B" in desk.told.value
     assert CODE not in desk.told.value + str(desk._repr_mimebundle_()["text/html"])
     assert not desk.make_button.disabled
+
+
+def test_pages_are_ticked_at_the_desk_and_all_exercises_are_what_it_opens_with(desk, monkeypatch):
+    asked = []
+    monkeypatch.setattr(desk_module, "make_class", lambda *given, **more: asked.append(given[2:]) or WrittenFiles(".", ()))
+    desk.make()
+    for key, tick in desk.pages.items():
+        tick.value = key in ("transmitter_range", "reverse_or_direct")
+    desk.each.value = 2
+    desk.make()
+    assert asked == [(("pressure_window",), None), (("transmitter_range", "reverse_or_direct"), 2)]
+    assert desk.each.label == "2"
+
+
+def test_the_class_table_has_no_column_in_which_nobody_has_anything():
+    heads = re.findall(r"<th [^>]*>(.*?)</th>", example_class().html.partition("Learners</h2>")[2].partition("</thead>")[0])
+    assert heads == ["Seat", "Name", "Record", "Tried", "Solved", "Right at once", "Wrong answers", "File"]
 
 
 def test_a_wrong_entry_at_the_desk_gets_a_sentence(desk):
