@@ -37,7 +37,7 @@ OPEN = """async name => {
     await restored;
     for (const page of [...shell.widgets('main')]) {
         if (page.context) page.context.model.dirty = false;
-        void page.sessionContext?.shutdown();
+        await page.sessionContext?.shutdown();  // or the same page, opened next, would get the kernel that is on its way out
         page.close();
     }
     window.rested = 0;

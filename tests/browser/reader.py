@@ -49,11 +49,11 @@ def read_and_move(page, lab, name):
         assert after != before, "the first slider moved and no picture followed"
         assert len(after) == len(before), "the first slider moved and a picture went away"
         letters_stay_in_the_panel(page)
-    panel_fits(page)
     if name in LESSON_OF:
         predict_and_compare(page)
         answer_wrong_then_right(page, LESSON_OF[name])
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
+    panel_fits(page)  # last: it turns the units, and the whole page with them
     assert page.evaluate(ERRORS) == []
 
 
