@@ -3,7 +3,10 @@
 The lines are those of the settings schedule and of the fan's duty, cut to their value; the reasons stand in the sections.
 """
 
+import numpy as np
+
 from helpers.record.schedule import FAIL, NOT_STATED
+from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import one_damper, worst_doors
@@ -37,22 +40,36 @@ def board_of(design):
 
 
 def _buy(design):
-    duty, standing, range_ = design.duty, design.standing, design.range
-    needed, count = duty.needed, len(design.site.transmitters)
+    duty, standing = design.duty, design.standing
     first = standing.first(STANDARD)
-    if first or not duty.inside:
-        yield BoardLine("open", "Fan", NOT_YET, duty.said())
-    else:
-        flow, pressure = needed.flow_m3_s[needed.design], needed.standard_pa[needed.steepest]
-        state = "good" if duty.holds and needed.large_enough else "wrong" if not duty.holds else "attention"
-        kept = "the one stated" if duty.holds and needed.large_enough else f"{with_unit(flow, 'flow')} at {with_unit(pressure, 'pressure')}"
-        yield BoardLine(state, "Fan", kept, duty.said())
-    plate, most = (with_unit(power, "power") for power in (duty.motor_power_w, duty.full_shaft_power_w.max()))
-    yield BoardLine("wrong" if duty.motor_short else "good", "Motor stated", f"{plate}; the fan stated takes {most}", duty.motor_said())
+    yield BoardLine("open", "Fan", NOT_YET, duty.said()) if first or not duty.inside else _fan(duty)
+    yield _motor(duty)
     yield from _damper(design)
     first, other = standing.first(SET_POINT), design.other_range()
-    value = NOT_YET if first else f"{count} of {range_.chosen.text()}, {design.site.transmitters[0].signal}"
-    yield BoardLine("open" if first else "attention" if other else "good", "Transmitters", value, other)
+    state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
+    value, _, mends = transmitters_said(design).partition("; ")
+    yield BoardLine(state, "Transmitters", NOT_YET if first else value, "; ".join(filter(None, (other, mends))))
+
+
+def _fan(duty):
+    """The fan as `Duty.said` has it: kept, another, or none yet."""
+    needed = duty.needed
+    if duty.holds and needed.large_enough:
+        kept = ("wrong", "Fan", "none to keep or buy yet") if duty.barred else ("good", "Fan", "the one stated")
+        return BoardLine(*kept, duty.said())
+    if not needed.reached[needed.required].all():
+        return BoardLine("wrong", "Fan", "no fan of any size", duty.said())
+    asked = (with_unit(needed.flow_m3_s[needed.design], "flow"), with_unit(needed.standard_pa[needed.steepest], "pressure"))
+    return BoardLine("attention" if duty.holds else "wrong", "Fan", " at ".join(asked), duty.said())
+
+
+def _motor(duty):
+    """The motor as `Duty.motor_said` has it, for the fan stated or for the one to buy."""
+    needed, other = duty.needed, not duty.motor_short and not duty.needed.large_enough
+    plate, asked = duty.motor_power_w, needed.shaft_power_w if other else duty.full_shaft_power_w.max()
+    state = "wrong" if asked > plate else "attention" if other else "good"
+    takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(np.isfinite(asked))
+    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
 
 
 def _damper(design):

@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings import words
@@ -136,9 +137,7 @@ def _closers(design):
 
 def _transmitters(design):
     """Which transmitters: the range hangs on the set point."""
-    count, tap, chosen = len(design.built.transmitters), design.built.transmitters[0], design.range.chosen
-    name = "Transmitter" if count == 1 else "Transmitters"
-    kind = f"{count} of {chosen.text()}, {tap.signal}"
+    name, kind = "Transmitter" if len(design.built.transmitters) == 1 else "Transmitters", transmitters_said(design)
     first, stated = design.standing.first(SET_POINT), design.other_range()
     stated = stated and f" ({stated})"
     if first:

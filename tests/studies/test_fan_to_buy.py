@@ -1,12 +1,14 @@
 """The fan to buy: from what the stair asks for, whatever fan the file states; and a site that nothing can be bought for says so first."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from demo_designs import design_for
 
 from helpers.model.air.tower import Tower
+from helpers.record.board import _fan, _motor
 from helpers.record.design import Design
 from helpers.record.sections.time import placement_section
 from helpers.studies.cases import usual_cases
@@ -32,6 +34,25 @@ def with_fan(site, share=1.0, highest_hz=50.0):
 @pytest.fixture(scope="module")
 def as_filed(larkfield):
     return duty_of(larkfield).needed
+
+
+def test_the_boards_fan_and_motor_have_the_status_of_the_sentences_beside_them(larkfield, as_filed):
+    """A fan that is barred is not "the one stated", and a motor too small for the fan to buy is no PASS."""
+    duty = replace(duty_of(larkfield), needed=as_filed, inside=True, motor_power_w=50e3)
+    held = replace(as_filed, held_hz=np.full(len(as_filed.cases), 30.0), margin_hz=np.full(len(as_filed.cases), 40.0))
+    kept = replace(duty, needed=held, state=np.full(len(duty.cases), "held"))
+    barred = replace(kept, full=replace(kept.full, room_pa=np.full(len(kept.cases), -1.0), safe_hz=np.nan))
+    assert barred.barred
+    line = _fan(barred)
+    assert (line.status, line.value) == ("wrong", "none to keep or buy yet")
+    assert line.why.startswith("No fan is to be kept or bought yet")
+    short = replace(kept, needed=replace(held, margin_hz=np.full(len(held.cases), 90.0)))
+    assert _fan(short).status == "attention"
+    for plate_w, status, words in ((50e3, "attention", "is for the fan stated"), (held.shaft_power_w / 2, "wrong", "is too small for it")):
+        motor = replace(short, motor_power_w=plate_w, full_shaft_power_w=np.full(len(held.cases), 10.0))
+        assert _motor(motor).status == status
+        assert words in _motor(motor).why
+        assert "the fan to buy takes" in _motor(motor).value
 
 
 @pytest.mark.parametrize("share", [0.2, 0.4, 0.7, 1.0, 1.6, 3.0])

@@ -1,15 +1,17 @@
 """Which range to buy: figures by hand, objections in words, the errors of combined readings."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from helpers.model.air.tower import Tower
+from helpers.record.sections.signals import transmitters_said
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.rules import compare_rules
-from helpers.studies.signals.range_choice import RANGES_PA, combined_error, range_advice
+from helpers.studies.signals.range_choice import RANGES_PA, combined_error, judge_range, range_advice
 from helpers.units.said import written_out
 
 
@@ -195,3 +197,50 @@ def test_an_average_of_two_is_better_by_the_root_of_two_and_not_off():
 def test_weights_on_one_transmitter_leave_its_error():
     assert combined_error(np.sqrt(3.0), "weighted", 2, (1.0, 0.0)).standard_pa == pytest.approx(1.0)
     assert combined_error(np.sqrt(3.0), "weighted", 2, (1.0, 1.0)).standard_pa == pytest.approx(1 / np.sqrt(2))
+
+
+def with_ends(advice, transmitter, pair, ends, peak_pa=90.0):
+    choice = judge_range(pair, transmitter, advice.set_point_pa, ends, peak_pa)
+    return replace(advice, choices=(choice,), chosen=choice, stated=choice, window_pa=ends, peak_pa=peak_pa, lowest_pa=0.0), choice
+
+
+def test_peaks_beyond_a_range_ask_for_one_that_ends_higher_never_for_one_that_begins_lower(plain, stair):
+    advice, choice = with_ends(plain, stair().transmitters[0], (-25.0, 100.0), (25.0, 85.0), 175.0)
+    assert choice.reservations == ("peak",)
+    said = written_out(advice.mends(choice))
+    assert "ends above 175 Pa" in said
+    assert "begins lower" not in said
+    below = replace(advice, lowest_pa=-30.0, peak_pa=90.0)
+    assert "begins lower" in below.mends(replace(choice, reservations=()))
+
+
+def test_an_accuracy_that_takes_too_much_asks_for_a_better_one_of_the_same_range_or_says_that_none_helps(plain, stair):
+    tap = stair().transmitters[0]
+    advice, choice = with_ends(plain, tap, (-25.0, 100.0), (38.0, 44.0))
+    assert choice.objections == ("accuracy",)
+    assert advice.mends(choice) == "the same range, accuracy of 0.45 % of span or better"
+    better = tap.model_copy(update={"accuracy_percent_span": 0.45})
+    assert judge_range((-25.0, 100.0), better, advice.set_point_pa, (38.0, 44.0), 90.0).good  # what is told helps
+    narrow, choice = with_ends(plain, tap, (-25.0, 100.0), (40.0, 41.0))
+    assert narrow.mends(choice) == "no accuracy sold is enough: the doors' window first"
+
+
+def test_a_range_that_is_not_accurate_enough_is_not_changed_for_one_that_fails_the_same(stair):
+    """A window of 3 Pa: every usual range fails by its accuracy; the stated one shows crossed tubes and is kept."""
+    site = stair(transmitters=[{"range_low_pa": -25.0, "range_high_pa": 100.0}] * 2)
+    tower, window = Tower(site), SimpleNamespace(least_pa=39.0, most_pa=42.0)
+    comparison = compare_rules(tower, pressure_window(site), usual_cases(site))
+    advice = range_advice(tower, window, comparison, "average")
+    assert advice.stated.objections == ("accuracy",)
+    assert advice.chosen == advice.stated
+    assert "the same range, accuracy of 0.2 % of span or better" in advice.verdict()
+
+
+def test_transmitters_of_unlike_signals_are_listed_each_with_its_own(stair):
+    site = stair(transmitters=[{"range_low_pa": -25.0, "range_high_pa": 100.0}] * 2)
+    alike = SimpleNamespace(built=site, range=SimpleNamespace(chosen=SimpleNamespace(text=lambda: "-25 to 100 Pa", objections=()),
+                                                              mends=lambda choice: ""))  # fmt: skip
+    assert transmitters_said(alike) == "2 of -25 to 100 Pa, 4-20 mA"
+    taps = [*site.transmitters, site.transmitters[0].model_copy(update={"signal": "2-10 V"})]
+    alike.built = SimpleNamespace(transmitters=taps)
+    assert transmitters_said(alike) == "3 of -25 to 100 Pa, 2 with 4-20 mA and 1 with 2-10 V"

@@ -1,5 +1,6 @@
 """Sections of the design record about transmitter range, action, signal and injection."""
 
+from collections import Counter
 from dataclasses import replace
 
 from helpers.formulas import signals
@@ -93,6 +94,15 @@ def _range_row(choice, advice):
     return (choice.text(), f"±{fine(choice.accuracy_pa)}", finest(choice.resolution_pa), *places, against or "nothing")
 
 
+def transmitters_said(design):
+    """How many transmitters of which range, signals and accuracy are bought, in words."""
+    taps, chosen = design.built.transmitters, design.range.chosen
+    kinds, mends = Counter(tap.signal for tap in taps), design.range.mends(chosen)
+    signals_said = next(iter(kinds)) if len(kinds) == 1 else listed(f"{count} with {signal}" for signal, count in kinds.items())
+    better = f"; {mends}" if chosen.objections == ("accuracy",) else ""
+    return f"{len(taps)} of {chosen.text()}, {signals_said}{better}"
+
+
 def _range_finding(design):
     """What hangs on a set point that does not stand, or hides crossed tubes, is no pass."""
     advice = design.range
@@ -105,14 +115,14 @@ def _range_finding(design):
         what = f"The range stated, {stated.text()}, suits the file's set point"
         hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
         why = "; ".join(filter(None, (first, hides, advice.against(stated))))
-        by_hand = (
-            "the tubes proved by hand, until such a range hangs there" if hides else "a range that begins lower, where that is to be read"
-        )
-        remedy = "the range again, once the set point is laid down" if first else by_hand
+        mends = advice.mends(stated) if not hides or stated.reservations else ""
+        by_hand = "the tubes proved by hand, until such a range hangs there" if hides else ""
+        remedy = "the range again, once the set point is laid down" if first else "; ".join(filter(None, (by_hand, mends)))
         return Finding("attention", what, text, why, PRACTICE, remedy)
     against, fails = advice.against(stated) or "it is wider than it need be", "attention" if stated.good else "wrong"
     if stated == chosen:
-        what, remedy = f"No usual range suits; the one stated, {stated.text()}, is the least bad", "another set point or transmitter"
+        what = f"No usual range suits; the one stated, {stated.text()}, is the least bad"
+        remedy = advice.mends(stated) if stated.objections == ("accuracy",) else "another set point or transmitter"
         return Finding(fails, what, text, against, PRACTICE, remedy)
     what, remedy = f"The range stated, {stated.text()}, is not the best", f"{chosen.text()}; change the gain with the span"
     what = what if stated.good else f"The range stated, {stated.text()}, does not suit: schedule and sheets are for {chosen.text()}"

@@ -110,11 +110,15 @@ class Duty(Shown):
         asked = self.needed.required[: len(self.cases)]
         return self.needed.enough and bool((self.state == "held")[asked].all())
 
-    def said(self):
-        """What to buy, in a sentence or two: the fan stated is not kept where no highest speed of it may be entered."""
+    @property
+    def barred(self):
+        """Whether the fan stated is not kept, as no highest speed of it may be entered."""
         full = self.full
-        barred = full.limited and full.cap_hz is None and bool(full.beyond_lasting(full.full_hz))
-        return self.needed.said(self.inside, barred)
+        return full.limited and full.cap_hz is None and bool(full.beyond_lasting(full.full_hz))
+
+    def said(self):
+        """What to buy, in a sentence or two."""
+        return self.needed.said(self.inside, self.barred)
 
     def verdict(self):
         """Fan and motor in plain words."""

@@ -36,6 +36,7 @@ SAME_SHARE = 0.01  # two ranges this close are one, written in other units
 LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT = 25.0, 80.0
 MOST_ERROR_OF_WINDOW = 0.1
 MOST_STEP_OF_ACCURACY = 0.25
+FINEST_ACCURACY, ACCURACY_STEP = 0.1, 0.05  # per cent of span: better is hardly sold; to which an advice is rounded down
 WIDER_THAN_BEST = 1.5  # a stated range that suits is kept unless the best one is this much narrower
 STOPPED_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
 
@@ -150,7 +151,9 @@ class RangeAdvice(Shown):
         accuracy, text = fine(choice.accuracy_pa), choice.text()
         place = f"the set point at {choice.set_point_percent:.0f} % of the span, accuracy ±{accuracy}"
         if not choice.good:
-            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice)}."
+            mends = self.mends(choice)
+            first = f" What would help: {mends}." if mends else ""
+            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice)}.{first}"
         why = "the range stated" if choice == self.stated else "the smallest usual range"
         if self.against(choice):
             said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice)}."
@@ -158,6 +161,22 @@ class RangeAdvice(Shown):
             peak = with_unit(self.peak_pa, "pressure")
             said = f"Take {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
         return f"{said} {self.reversal()}".strip()
+
+    def mends(self, choice):
+        """What would mend a range, each thing that speaks against it in its own direction, in words; "" where no more is known."""
+        told, (least, most) = [], self.window_pa
+        if choice.objections == ("accuracy",):
+            percent = ACCURACY_STEP * np.floor(100 * MOST_ERROR_OF_WINDOW * (most - least) / choice.span_pa / ACCURACY_STEP)
+            better = f"the same range, accuracy of {percent:.2g} % of span or better"
+            told.append(better if percent >= FINEST_ACCURACY else "no accuracy sold is enough: the doors' window first")
+        if "peak" in choice.reservations:
+            peak = with_unit(self.peak_pa, "pressure")
+            told.append(f"a range that ends above {peak}, or the overpressure stopped first (highest speed, relief damper)")
+        if "two-sided" in choice.reservations:
+            told.append("a range with a smaller negative end")
+        if self.below(choice) and not told:
+            told.append("a range that begins lower, where that is to be read")
+        return "; ".join(told)
 
     def reversal(self):
         """What a range that begins at zero hides where the loop holds more than zero, in a sentence; nothing for one that does not."""
@@ -210,7 +229,9 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
     best, own = min(choices, key=_worth), judged(stated)
     as_good = own.good and len(own.reservations) <= len(best.reservations) and own.span_pa <= WIDER_THAN_BEST * best.span_pa
-    chosen = own if as_good and own in choices else best
+    # Another range that fails, or that hides crossed tubes, is no cure for a stated one that lacks nothing but accuracy.
+    lacks = own.objections == ("accuracy",) and not (best.good and best.shows_reversal >= own.shows_reversal)
+    chosen = own if (as_good or lacks) and own in choices else best
     error = combined_error(chosen.accuracy_pa, rule, len(taps), tower.site.control.weights)
     return RangeAdvice(
         choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, error, lowest_held

@@ -5,7 +5,7 @@ site's in winter: the readings while the loop holds, and the highest and lowest 
 stair both as its file has its air and in the first minute, as warm as the rooms.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from types import SimpleNamespace
 
@@ -194,10 +194,12 @@ class RangeFit:
         return [*self.choice.objections] or known
 
     def against(self):
-        """The same in the words of the design record."""
+        """The same in the words of the design record, and what the record has against an error that alone rules a range out."""
         ends = (self.peak_pa, "", self.trough_pa, "", self.window_pa, None, float(self.held_pa.min()))
         advice = RangeAdvice((self.choice,), self.choice, self.choice, self.set_point_pa, *ends)
-        return "; ".join(advice.objection(key, self.choice).replace("accuracy of", "an error of") for key in self.keys)
+        mends = [advice.mends(replace(self.choice, reservations=()))] * (self.choice.objections == ("accuracy",))
+        told = (*(advice.objection(key, self.choice) for key in self.keys), *mends)
+        return "; ".join(one.replace("accuracy of", "an error of") for one in told)
 
     def budget(self):
         """The errors and what they come to, in a sentence."""
