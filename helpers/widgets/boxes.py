@@ -1,7 +1,7 @@
 """Questions on a page: a prediction before the picture and beside what the model says, exercises that tell the slip and never the answer.
 
 The browser sends what was typed and the press of Enter as two messages, in either order; and it sends what was typed also when the field
-is merely left. Hence an answer counts as entered where both come within a moment.
+is merely left. Hence an answer counts as entered where both come within a moment; so does one whose button is pressed before it has come.
 """
 
 import time
@@ -54,14 +54,12 @@ class AnswerField:
         if options:
             self.inner = RadioButtons(options=options, value=value, layout=Layout(width="auto"))
             self.inner.tooltip = name
-            self.unit_label = Label("")
         else:
             self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="220px"))
             self.inner.style.description_width = "100px"
             self.inner.on_msg(self._message)
-            self.unit_label = Label("")
         self.inner.observe(self._typed, "value")
-        self.unit = unit
+        self.unit_label, self.unit = Label(), unit
         self.widget = HBox([self.inner, self.unit_label], layout=Layout(align_items="center", overflow="visible"))
 
     @property
@@ -88,6 +86,10 @@ class AnswerField:
         if content.get("event") == "submit":
             self._entered = time.monotonic()
             self._both()
+
+    def awaited(self):
+        """A button was pressed that found nothing new here: what comes within a moment counts as entered."""
+        self._entered, self._changed = time.monotonic(), -TOGETHER_S
 
     def _typed(self, change):
         self._changed = time.monotonic()
@@ -149,6 +151,8 @@ class PredictBox(_Asked):
     def keep(self):
         """Keep what stands in the field; what cannot be a prediction is told, and stays as it was typed."""
         text = self.field.text
+        if not text.strip() or self.record.prediction(self.lesson, self.prediction.key) == (text, UNITS.system):
+            self.field.awaited()
         try:
             if not text.strip():
                 raise ValueError("Choose one of the answers first." if self.prediction.options else "Type an answer first.")
@@ -234,9 +238,6 @@ class CompareBox(_Asked):
         return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": FIRST if verdict is None else str(verdict)}
 
 
-LINE = "2px solid #d5dbe1"
-
-
 class OneExercise:
     """One exercise: its question, a field, what is said to an answer.
 
@@ -267,6 +268,8 @@ class OneExercise:
         """Grade what stands in the field and keep it in the learner's record; the same answer again is no other try."""
         text = self.field.text
         answer = text, self.seed, self.exercise.system
+        if not text.strip() or answer == self._checked:
+            self.field.awaited()
         try:
             if not text.strip():
                 raise ValueError("Type or choose an answer first.")
@@ -327,10 +330,9 @@ class OneExercise:
 
     def _write(self):
         """The card: number, title and mark in its head; what is solved is folded away under what was said to it."""
-        mark = status_html("right") if self.solved else ""
-        mark = mark or ('<span style="color:#0b3c6f">✔ solved before; this is another one</span>' if self.solved_before else "")
-        looks = f"{WORDS};display:flex;justify-content:space-between;gap:8px"
-        self.head.value = f'<div style="{looks}"><b>{escape(self.heading)}</b>{mark}</div>'
+        before = '<span style="color:#0b3c6f">✔ solved before; this is another one</span>' if self.solved_before else ""
+        mark = status_html("right") if self.solved else before
+        self.head.value = f'<div style="{WORDS};display:flex;justify-content:space-between"><b>{escape(self.heading)}</b>{mark}</div>'
         self.question.value = f'<div style="{WORDS}">{escape(self.exercise.question)}</div>'
         self.asked.layout.display = self.check_button.layout.display = "none" if self.solved else None
 
@@ -366,7 +368,7 @@ class ExerciseBox:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live box; without a kernel, the questions."""
-        html = "".join(f'<div style="border-top:{LINE};padding:8px 0">{_still(one)}</div>' for one in self.exercises)
+        html = "".join(f'<div style="border-top:2px solid #d5dbe1;padding:8px 0">{_still(one)}</div>' for one in self.exercises)
         words = [f"{one.heading} {one.exercise.question}{_options(one.exercise)}" for one in self.exercises]
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": "\n".join(words)}
 

@@ -145,6 +145,21 @@ def test_enter_counts_too_where_what_was_typed_comes_first(box, record):
     assert len(record.events()) == 1
 
 
+def test_an_answer_that_comes_after_its_button_was_pressed_is_checked_all_the_same(box, record, later):
+    one = box.exercises[0]
+    for text in (slip(one), right(one)):
+        later()
+        one.check_button.click()
+        one.field.inner.set_state({"value": text})
+    assert "RIGHT" in one.told.value
+    assert [event.good for event in record.events()] == [False, True]
+    one.again_button.click()
+    one.check_button.click()
+    later()
+    one.field.inner.set_state({"value": "1"})
+    assert len(record.events()) == 2  # too late: it only left the field
+
+
 def test_new_numbers_ask_the_same_with_other_figures_and_an_empty_field(box):
     one, before = box.exercises[0], box.exercises[0].exercise
     answer(one, right(one))

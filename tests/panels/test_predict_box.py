@@ -63,6 +63,14 @@ def test_enter_keeps_and_leaving_the_field_does_not(record, later):
     assert record.prediction("pressure_window", "figure") == ("55", "Pa")
 
 
+def test_a_figure_that_comes_after_its_button_was_pressed_is_kept(record, later):
+    box = PredictBox("pressure_window", FIGURE, record)
+    box.keep_button.click()
+    assert "Type an answer first" in box.told.value
+    box.field.inner.set_state({"value": "55"})
+    assert record.prediction("pressure_window", "figure") == ("55", "Pa")
+
+
 def test_what_is_no_answer_gets_a_sentence_and_stays_as_it_was_typed(record):
     box = PredictBox("pressure_window", FIGURE, record)
     for text in ("", "lots <b>", "5 N"):
