@@ -99,7 +99,7 @@ def seen_words(number, seen):
 
 def seen_html(number, seen):
     """The row of the log that was written last."""
-    return f'<p style="{PLAIN}"><b>Seen:</b> {escape(seen_words(number, seen))}</p>'
+    return f'<div style="{PLAIN}"><b>Seen:</b> {escape(seen_words(number, seen))}</div>'
 
 
 def log_html(taken):
@@ -109,7 +109,7 @@ def log_html(taken):
     head = "".join(f'<th scope="col" style="{CELL}">{text}</th>' for text in ("No.", "Check", "Where", "What was seen", "Minutes"))
     body = "".join(_row(number, seen) for number, seen in enumerate(taken, 1))
     caption = '<caption style="text-align:left;font-weight:bold;padding:6px 0">What was seen</caption>'
-    looks = "border-collapse:collapse;width:100%;line-height:1.4"
+    looks = "border-collapse:collapse;width:100%;font-size:14px;line-height:1.4"
     table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
     return f'<div style="overflow-x:auto">{table}</div>'
 
