@@ -59,8 +59,10 @@ def _fan(duty):
         return BoardLine(*kept, duty.said())
     if not needed.reached[needed.required].all():
         return BoardLine("wrong", "Fan", "no fan of any size", duty.said())
+    first = "first the relief damper" if duty.damper_first else f"first {needed.first.partition(':')[0]}" * bool(needed.first)
     asked = (with_unit(needed.flow_m3_s[needed.design], "flow"), with_unit(needed.standard_pa[needed.steepest], "pressure"))
-    return BoardLine("attention" if duty.holds else "wrong", "Fan", " at ".join(asked), duty.said())
+    value = "none yet" if duty.damper_first else " at ".join(asked) if needed.usual else "no usual fan"
+    return BoardLine("attention" if duty.holds else "wrong", "Fan", ": ".join(filter(None, (value, first))), duty.said())
 
 
 def _motor(duty):
@@ -68,7 +70,9 @@ def _motor(duty):
     needed, other = duty.needed, not duty.motor_short and not duty.needed.large_enough
     plate, asked = duty.motor_power_w, needed.shaft_power_w if other else duty.full_shaft_power_w.max()
     state = "wrong" if asked > plate else "attention" if other else "good"
-    takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(np.isfinite(asked))
+    takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(
+        np.isfinite(asked) and (needed.usual or not other)
+    )
     return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
 
 

@@ -13,11 +13,12 @@ from functools import cached_property
 
 import numpy as np
 
+from helpers.model.air.tower import ideal_fan
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year
-from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed, ideal_fan
+from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
@@ -61,7 +62,6 @@ class Standing:
 
     @cached_property
     def _result(self):
-        """What the rule does in the required cases."""
         return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
 
     @property

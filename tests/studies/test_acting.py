@@ -1,5 +1,7 @@
 """Reverse or direct, found from what the reading does when the fan turns faster."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -104,3 +106,16 @@ def test_two_speeds_lie_on_either_side_of_the_duty_within_the_drives_limits(stai
 def test_a_rule_that_was_not_compared_is_refused(stair):
     with pytest.raises(ValueError, match="rule must be one of"):
         acted(stair(), "middle")
+
+
+def test_a_reading_that_stays_still_because_the_damper_has_lifted_says_so(stair):
+    """A damper of 6 m2 that opens at 20 Pa: twice the speed is let out, and no door stands open beside a transmitter."""
+    relief = {"level": 2, "opens_pa": 20.0, "full_pa": 20.5, "area_m2": 20.0}
+    low = stair(stair={"relief": relief})
+    found = acted(low)
+    (place, *_) = np.flatnonzero(found.lifts & ~found.beside)
+    still = replace(found, answers=np.where(np.arange(len(found.cases)) == place, 0, 1), weak=False)
+    (told,) = [one for one in still.findings() if "hardly answers" in one.what]
+    assert told.why == "the relief damper has lifted, and lets out what the fan brings more"
+    assert told.remedy.startswith("a relief damper that opens later")
+    assert not acted(stair()).lifts.any()

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from helpers.model.air.tower import Tower
 from helpers.record.board import _fan, _motor
 from helpers.record.design import Design
 from helpers.record.sections.time import placement_section
-from helpers.studies.cases import usual_cases
+from helpers.studies.cases import Case, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import fan_duty
 from helpers.studies.duty.fan_needed import WRONG_WAY
@@ -53,6 +54,38 @@ def test_the_boards_fan_and_motor_have_the_status_of_the_sentences_beside_them(l
         assert _motor(motor).status == status
         assert words in _motor(motor).why
         assert "the fan to buy takes" in _motor(motor).value
+
+
+def test_a_damper_that_opens_below_the_set_point_comes_before_any_fan(larkfield):
+    low = larkfield.with_changes(stair={"relief": {"opens_pa": 20.0, "full_pa": 30.0}})
+    duty = duty_of(low, [Case("winter, doors shut", "winter")])
+    first = next(iter(duty.findings()))
+    assert (first.severity, first.what, first.key) == ("wrong", "The relief damper opens below the set point", "damper")
+    assert written_out(first.figure) == "opens from 20 Pa, set point 40 Pa"
+    assert written_out(duty.said()).startswith("No fan is to be chosen yet: first the damper: one that opens well above 40 Pa")
+    assert all(one.caused_by == "damper" for one in duty.findings() if one.severity == "wrong" and one.what.startswith("Not enough"))
+
+
+def test_what_no_fan_can_give_names_what_comes_first_and_no_figure_to_buy_by(as_filed):
+    """Transmitters beside the doors that the design opens: they move. A duct that takes most of the pressure: a larger duct."""
+    count = len(as_filed.cases)
+    huge = replace(as_filed, pressure_pa=np.full(count, 263814.0), duct_pa=np.full(count, 260000.0), beside=np.full(count, True))
+    assert written_out(huge._asked()).startswith("more than a usual fan gives (2500 Pa")
+    assert "263814" not in written_out(huge.said()) + written_out(next(iter(huge.findings())).remedy)
+    assert huge.first.startswith("move the transmitters")
+    duct = replace(as_filed, pressure_pa=np.full(count, 1053.0), duct_pa=np.full(count, 1012.0))
+    assert written_out(duct._asked()).endswith("first a larger duct: it takes 1012 Pa of that")
+    assert not replace(duct, duct_pa=np.full(count, 200.0)).first
+    asked = SimpleNamespace(holds=False, damper_first=(), said=lambda: "")
+    assert written_out(_fan(SimpleNamespace(needed=huge, **vars(asked))).value) == "no usual fan: first move the transmitters"
+    assert written_out(_fan(SimpleNamespace(needed=duct, **vars(asked))).value).endswith("Pa: first a larger duct")
+
+
+def test_the_ducts_share_is_that_of_the_square_law(larkfield, as_filed):
+    fan = larkfield.fan
+    square = fan.duct_loss_pa * (as_filed.flow_m3_s / fan.duct_loss_flow_m3_s) ** 2 * as_filed.density_ratio
+    np.testing.assert_allclose(as_filed.duct_pa, square)
+    assert (as_filed.duct_pa < as_filed.pressure_pa).all()
 
 
 @pytest.mark.parametrize("share", [0.2, 0.4, 0.7, 1.0, 1.6, 3.0])

@@ -4,13 +4,12 @@ from itertools import product
 
 import numpy as np
 
-from helpers.model.air.tower import Tower
+from helpers.model.air.tower import Tower, ideal_fan
 from helpers.record import plot_builders
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year
-from helpers.studies.duty.fan_needed import ideal_fan
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text

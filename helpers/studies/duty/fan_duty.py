@@ -19,6 +19,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
 from helpers.studies.duty.fan_needed import LOWEST, FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
+from helpers.studies.duty.relief_damper import low_damper
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
@@ -118,7 +119,11 @@ class Duty(Shown):
 
     def said(self):
         """What to buy, in a sentence or two."""
+        if self.damper_first:
+            return f"No fan is to be chosen yet: {self.damper_first[0].remedy}; it {self.damper_first[0].figure}."
         return self.needed.said(self.inside, self.barred)
+
+    damper_first = property(lambda self: low_damper(None if self.needed.wrong_way else self.full.relief, self.set_point_pa))
 
     def verdict(self):
         """Fan and motor in plain words."""
@@ -126,15 +131,13 @@ class Duty(Shown):
         most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         enough = "too small" if self.motor_short else "enough"
         motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
-        needed = self.needed.verdict(self.said(), self.inside)
-        return f"{needed} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
+        return f"{self.needed.verdict(self.said(), self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
     def findings(self):
         """What is wrong with fan and motor, and what only just fits."""
-        return tuple(self._findings())
-
-    def _findings(self):
-        yield from self.needed.findings(self.inside)
+        yield from self.damper_first
+        for one in self.needed.findings(self.inside):
+            yield replace(one, caused_by="damper") if self.damper_first and one.severity == "wrong" else one
         yield from self._short_findings()
         for place, case in enumerate(self.cases):
             yield from self._case_finding(place, case)
@@ -158,7 +161,6 @@ class Duty(Shown):
         return "fan" if self.needed.wrong_way else f"{self.state[place]}, {self._short(place)}"
 
     def _short_findings(self):
-        """Cases at either end of the speeds, a finding for each end and how grave it is, by the worst of its cases."""
         larger = WRONG_FAN if self.set_point_pa < 0 else ("a larger fan, tighter doors, or a lower set point; the local code says which "
                                                           "doors must be taken as open in the design")  # fmt: skip
         ends = {"at full speed": ("The fan cannot hold the set point", "the leaks or open doors take more than the fan gives", larger, ()),
@@ -183,7 +185,6 @@ class Duty(Shown):
                           "a building leaks more than its drawings say", PRACTICE, "a larger fan")  # fmt: skip
 
     def _short(self, place):
-        """How grave it is that a case is not held."""
         return "wrong" if self.needed.required[place] else "attention"
 
 
@@ -215,7 +216,6 @@ def fan_duty(tower, window, comparison, rule):
 
 
 def _shutoff_speed(tower, air, conditions):
-    """Speed [cases] at which the fan, without flow, only just makes the pressure at the outlet that is hardest to reach."""
     shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
     hardest = np.maximum(pressure_against(tower, air).max(axis=-1), 0.0)
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)

@@ -12,7 +12,7 @@ import numpy as np
 from helpers import require
 from helpers.formulas import fan as fans
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, inlet_density_ratio, pressure_against
-from helpers.model.air.tower import Tower
+from helpers.model.air.tower import ideal_fan
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
@@ -21,14 +21,8 @@ from helpers.units.said import with_unit
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
-# The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.
+MOST_DUCT_SHARE = 0.5  # of the fan's pressure, ours: beyond it a larger duct saves more than a larger fan brings
 WRONG_WAY = "a fan that moves the air the other way ([fan] effect in the site file), or a set point on the other side of zero"
-_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
-_SOURCE = {
-    "flows_m3_s": _SHARES, "pressures_pa": tuple(20_000 * (1 - 0.9999 * share**2) for share in _SHARES), "reference_speed_hz": 1.0,
-    "lowest_speed_hz": 1e-3, "highest_speed_hz": 400.0, "smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None,
-    "duct_loss_pa": 0.0, "duct_loss_flow_m3_s": 1.0,
-}  # fmt: skip
 # Lines of the settings schedule that its findings speak against.
 LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)
 
@@ -43,7 +37,7 @@ class FanNeeded:
     smoke control; stated_pa what it gives at that speed and flow_m3_s. density_ratio: of the air at the inlet over standard air's; all
     pressures and powers are of the case's own air, a catalogue curve is of standard air. design_stated: whether the site states its open
     doors; whose_doors: which standard says which, in words; wrong_way: whether an exhaust fan is to hold more than nothing, a supply fan
-    less.
+    less. duct_pa: the duct's part of pressure_pa; beside: whether every transmitter reads beside a door that the case opens.
     """
 
     cases: tuple[Case, ...]
@@ -68,6 +62,8 @@ class FanNeeded:
     design_stated: bool
     wrong_way: bool
     whose_doors: str
+    duct_pa: np.ndarray
+    beside: np.ndarray
 
     @property
     def held(self):
@@ -145,6 +141,15 @@ class FanNeeded:
         return bool(self.standard_pa[self.steepest] <= MOST_FAN_PA)
 
     @property
+    def first(self):
+        """What comes before a fan of such a duty, in words: another place for the transmitters, or another duct; "" where nothing does."""
+        if not self.usual and self.beside[self.steepest]:
+            return "move the transmitters: each reads beside a door that the design opens, and no such fan can hold it"
+        if self.duct_pa[self.steepest] > MOST_DUCT_SHARE * self.pressure_pa[self.steepest]:
+            return f"a larger duct: it takes {with_unit(self.duct_pa[self.steepest], 'pressure')} of that"
+        return "" if self.usual else "several supply points"
+
+    @property
     def states(self):
         """Status of each case: past what the fan gives is "wrong" where required, else "attention"."""
         short = np.where(self.required, "wrong", "attention")
@@ -175,16 +180,12 @@ class FanNeeded:
         """By how much the stated fan falls short of a case, or what it has to spare, in words."""
         if not self.reached[place]:
             return f"no fan of any size holds the set point: {self._why_none()}"
-
-        def duty(flow, pressure):
-            return f"{with_unit(flow[place], 'flow')} against {with_unit(pressure[place], 'pressure')}"
-
-        taken, asked = duty(self.taken_m3_s, self.taken_pa), duty(self.flow_m3_s, self.pressure_pa)
-        given = with_unit(max(float(self.stated_pa[place]), 0.0), "pressure")
-        return (
-            f"the stair takes {taken}, with margins {asked}; the fan stated gives {given} at that flow and {self.highest_hz:g} Hz, "
-            f"{self._spare(place)}"
+        taken, asked = (
+            f"{with_unit(flow[place], 'flow')} against {with_unit(pressure[place], 'pressure')}"
+            for flow, pressure in ((self.taken_m3_s, self.taken_pa), (self.flow_m3_s, self.pressure_pa))
         )
+        given = f"{with_unit(max(float(self.stated_pa[place]), 0.0), 'pressure')} at that flow and {self.highest_hz:g} Hz"
+        return f"the stair takes {taken}, with margins {asked}; the fan stated gives {given}, {self._spare(place)}"
 
     def said(self, inside=True, barred=False):
         """Enough or not, and what is to be bought, in a sentence or two.
@@ -244,12 +245,12 @@ class FanNeeded:
 
     def _asked(self):
         """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
-        power = with_unit(self.shaft_power_w, "power")
-        said = f"{self.duty_text()} with margins ({self.margins_text()}), {power} at the shaft"
-        if self.usual:
-            return said
-        most = with_unit(MOST_FAN_PA, "pressure")
-        return f"{said}: more than a usual fan gives ({most}, common practice, no source), so a wider duct or several supply points first"
+        most, power = with_unit(MOST_FAN_PA, "pressure"), with_unit(self.shaft_power_w, "power")
+        beyond = "" if self.usual else f"more than a usual fan gives ({most}, common practice, no source)"
+        if beyond and self.beside[self.steepest]:  # a figure would only be bought by
+            return f"{beyond}; first {self.first}"
+        said = f"{self.duty_text()} with margins ({self.margins_text()}), {power} at the shaft{': ' * bool(beyond)}{beyond}"
+        return f"{said}; first {self.first}" if self.first else said
 
     def _why_none(self):
         if self.wrong_way:
@@ -260,14 +261,15 @@ class FanNeeded:
         return cases_text(self.cases[place] for place in np.flatnonzero(chosen))
 
     def _spare(self, place):
-        """What the stated fan has to spare in a case, or lacks."""
         without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
         return f"speed {_share(without)}, with margins {_share(margins)}"
 
     def findings(self, inside=True):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""
         figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst)}"
-        remedy = f"a fan for {self._asked()}" if self.reached[self.required].all() else "another place for the transmitters"
+        remedy = "another place for the transmitters"
+        if self.reached[self.required].all():
+            remedy = f"a fan for {self._asked()}" if self.usual else self.first
         remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
         remedy = WRONG_WAY if self.wrong_way else remedy
         if not self.enough:
@@ -310,7 +312,6 @@ class FanNeeded:
         return (self.cases[place].name, required, *flows, *pressures, self._compared(place))
 
     def _compared(self, place):
-        """Where the stated fan stands in a case, in a few words."""
         word = {"wrong": "not enough", "attention": "held, margins not" if self.held[place] else "not held", "good": "enough"}
         return f"{word[self.states[place]]}: {self._spare(place)}"
 
@@ -353,8 +354,11 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     bought = (taken + leak * leaks) * (1 + duct)
     own, density = site.fan, density[:count]
 
+    def duct_pa(through):
+        return own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
+
     def pressure(through):
-        return stands + own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
+        return stands + duct_pa(through)
 
     def speed(through):
         ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.standard_pressures_pa)
@@ -363,16 +367,14 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     lowest, highest = own.speed_limits_hz(site.control.fire_mode)
     full = highest / own.reference_speed_hz
     given = fans.pressure_at_flow(bought, own.flows_m3_s, own.standard_pressures_pa, full, beyond="extend") * density
+    levels = {tap.level for tap in (site.transmitters if transmitters is None else transmitters)}
+    beside = np.array([levels <= {*case.open_doors} for case in asked])
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
         density, lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
         source, design_states_doors(site), tower.effect * float(set_point_pa) < 0, _whose_doors(site),
+        duct_pa(bought), beside,
     )  # fmt: skip
-
-
-def ideal_fan(tower):
-    """`Tower` with a fan that brings whatever flow is taken, against any pressure, in place of the stated one."""
-    return Tower(tower.site.with_changes(fan=_SOURCE))
 
 
 def _whose_doors(site):

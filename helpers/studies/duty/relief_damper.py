@@ -19,11 +19,11 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir
-from helpers.studies.report import fine
+from helpers.studies.report import NETWORK, Finding, fine
 from helpers.units.said import with_unit
 
 __all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "Several", "blades", "cases_tried", "dampers_said",
-           "fixed_speed", "one_blade", "relief_said", "several_dampers", "smallest_damper", "stuck_blades"]  # fmt: skip
+           "fixed_speed", "low_damper", "one_blade", "relief_said", "several_dampers", "smallest_damper", "stuck_blades"]  # fmt: skip
 
 COUNTS = range(2, 9)  # dampers tried in place of one
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
@@ -162,6 +162,20 @@ def fights_said(site):
     """That the relief damper of a site lifts where the loop is to hold, in words."""
     opens = with_unit(site.stair.relief.opens_pa, "pressure")
     return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
+
+
+def low_damper(relief, set_point_pa):
+    """Whether a `Relief` (or None) opens below what a supply fan is to hold [Pa]: (`Finding`,), which comes before any fan, else ().
+
+    Limits: its own pressure is stair over outdoors, the set point's stair over floor.
+    """
+    if relief is None or not 0 < relief.opens_pa < set_point_pa:
+        return ()
+    opens, held = (with_unit(value, "pressure") for value in (relief.opens_pa, set_point_pa))
+    what, figure = "The relief damper opens below the set point", f"opens from {opens}, set point {held}"
+    why = "the fan blows through it before the doors have their pressure, and a larger fan blows more through it"
+    remedy = f"first the damper: one that opens well above {held} and is fully open below the most that the doors bear"
+    return (Finding("wrong", what, figure, why, NETWORK, remedy, key="damper", settings=(("fan", "relief damper"),)),)
 
 
 def _outlet_wind(tower, conditions):

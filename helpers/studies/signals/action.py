@@ -23,6 +23,7 @@ from helpers.model.sweep import AirTable, at, meets
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.relief_damper import lifted
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 from helpers.studies.signals.steady_loop import Price, price_of
 from helpers.units.said import with_unit
@@ -40,9 +41,9 @@ class Acting:
     slow_hz, fast_hz, slow_pa, fast_pa (combined reading) by case; answers: +1 up, -1 down, 0 too little to hold, by case; fan_effect: the
     common one (None where the cases disagree, or none changes at all); action: "reverse", "direct" or None; stated: the site's own.
     follows [cases]: share of the stair's change that the low sides take along; beside [cases]: whether a door beside a transmitter stands
-    open. weak: whether the action is known by its sign, and the reading answers too little to be held: in no case enough to run a loop, or
-    at full speed with all doors shut since the low sides follow. release_m2: the least air release tried on each floor with which the fan
-    holds the set point with all doors shut (None: not needed, or none does).
+    open; lifts [cases]: whether the relief damper has lifted. weak: whether the action is known by its sign, and the reading answers too
+    little to be held: in no case enough to run a loop, or at full speed with all doors shut since the low sides follow. release_m2: the
+    least air release tried on each floor with which the fan holds the set point with all doors shut (None: not needed, or none does).
     """
 
     cases: tuple
@@ -56,6 +57,7 @@ class Acting:
     stated: str
     follows: np.ndarray
     beside: np.ndarray
+    lifts: np.ndarray
     weak: bool = False
     release_m2: float | None = None
 
@@ -73,6 +75,8 @@ class Acting:
 
     def _why_still(self, place):
         """Why the reading of a case stays where it is."""
+        if self.lifts[place]:
+            return "the relief damper has lifted, and lets out what the fan brings more"
         if not self.beside[place] and self.follows[place] > FOLLOW_SHARE:
             fill = "the floors fill up" if self.fan_effect != -1 else "the floors are drawn down"
             return f"{fill} and take {100 * self.follows[place]:.0f} % of the stair's change along, and the reading is stair to floor"
@@ -139,6 +143,7 @@ class Acting:
             change = with_unit(self.fast_pa[place] - self.slow_pa[place], "pressure", 2)
             yield Finding("attention", f"The reading hardly answers to the fan: {self.cases[place].name}", change,
                           self._why_still(place), NETWORK,
+                          "a relief damper that opens later, or a lower set point" if self.lifts[place] else
                           "another place for the transmitter, another rule, or air release on the floors")  # fmt: skip
 
 
@@ -168,7 +173,8 @@ def acting(tower, comparison, rule):
     follows = 1 - np.divide(seen, stair, out=np.ones(count), where=np.abs(stair) > SIGN_PA)
     levels = {tap.level for tap in taps}
     beside = np.array([not levels.isdisjoint(case.open_doors) for case in result.cases])
-    found = Acting(result.cases, slow, fast, slow_pa, fast_pa, answers, effect, action, site.control.action, follows, beside)
+    found = Acting(result.cases, slow, fast, slow_pa, fast_pa, answers, effect, action, site.control.action, follows, beside,
+                   lifted(tower, both, air.stair_pa).reshape(2, count).any(axis=0))  # fmt: skip
     shut = np.array([case.shut for case in result.cases])
     filled = bool(np.all((result.state[shut] == "at full speed") & (follows[shut] > FOLLOW_SHARE)))
     if action is None or (answers.any() and not filled):
