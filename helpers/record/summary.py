@@ -42,9 +42,9 @@ def lines(design):
     full = design.duty.full
     jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
     closers = (_closers,) if _heavy_closers(design) else ()
-    later = (_set_point, _failure, _tuning)
+    later = (_set_point, _failure, _tuning, _check)
     mode = (_mode,) if design.out_of_mode else ()
-    order = (*mode, *[one_damper] * bool(one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _check, _rule)
+    order = (*mode, *[one_damper] * bool(one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _rule)
     return tuple(partial(one, design) if one in later else partial(str, one(design)) for one in order)
 
 

@@ -12,10 +12,13 @@ import numpy as np
 
 from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.model.site.schema import Site
 from helpers.record.design import Design
 from helpers.record.review.study import reviewed
+from helpers.studies.tuning.study import tuning_study
 
-__all__ = ["SEVERAL_DAMPERS", "design_for", "design_of", "look", "own_copy", "record_of", "review_for", "review_of", "site_of"]
+__all__ = ["SEVERAL_DAMPERS", "design_as_filed", "design_for", "design_of", "look", "low_rise", "own_copy", "quickly_tuned", "record_of",
+           "review_for", "review_of", "site_of"]  # fmt: skip
 
 MOST_KEPT, MOST_REVIEWS = 60, 20  # designs of changed sites, some MB each, and reviews
 FEW_DRAWN = 40  # conditions for the placement of a changed site, which is looked at for something else
@@ -40,16 +43,44 @@ def design_of(name):
     return design
 
 
+def low_rise(name="Larkfield House", storeys=6):
+    """The lowest storeys of a demo site alone, with half as many cycles, which take half the time: for what neither changes. Air in at the
+    top, the upper reading and the relief damper one below."""
+    told = site_of(name).model_dump()
+    told["storeys"], told["supplies"] = told["storeys"][:storeys], [{"level": told["storeys"][storeys - 1]["level"], "share": 1.0}]
+    told["transmitters"][-1]["level"] = told["stair"]["relief"]["level"] = told["storeys"][storeys - 2]["level"]
+    told["control"]["sample_s"] *= 2
+    told["design"]["open_doors"] = tuple(one["level"] for one in told["storeys"][2:4])
+    return Site.model_validate(told)
+
+
 def design_for(site, **choices):
     """The design of any site under some choices, made once for all tests of a worker that ask for the same; to look at, as all here."""
     key = (site.model_dump_json(), repr(sorted(choices.items())))
-    if not choices and site.name in demo_sites() and key[0] == site_of(site.name).model_dump_json():
+    if not choices and site.name in demo_sites() and site == site_of(site.name):
         return design_of(site.name)
-    if key not in _FOR:
+    if key in _FOR:
+        _FOR[key] = _FOR.pop(key)  # the one looked at last goes last
+    else:
         _FOR[key] = Design(site, **({"drawn": FEW_DRAWN} | choices))
         while len(_FOR) > MOST_KEPT:
             del _FOR[next(iter(_FOR))]
     return _FOR[key]
+
+
+def design_as_filed(site, **choices):
+    """The shared design of a demo site without a choice, as a design of one's own for any other: what reviews take for the record."""
+    if not choices and site.name in demo_sites() and site == site_of(site.name):
+        return design_of(site.name)
+    return Design(site, **choices)
+
+
+def quickly_tuned(site):
+    """A design of one's own with half as many cycles of the controller, tuned without a try of what helps after a door: for what hangs on
+    a tuning being there and not on its figures."""
+    design = Design(site.with_changes(control={"sample_s": 2 * site.control.sample_s}), drawn=FEW_DRAWN)
+    vars(design)["tuning"] = tuning_study(design.built_tower, design.window, cases=design.cases, what_helps=False)
+    return design
 
 
 @cache

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for, design_of, record_of, site_of
+from demo_designs import design_for, design_of, quickly_tuned, record_of, site_of
 from drawn import layers
 
 from helpers.formulas.uncertainty import wilson_interval
@@ -276,7 +276,7 @@ def test_another_span_asks_for_another_gain(stair):
 
 def test_a_range_that_is_not_the_files_is_told_with_every_line_that_holds_for_it_alone_and_one_that_does_not_suit_is_fail():
     site = site_of("Tannery Row").with_changes(transmitters=[{"range_low_pa": 0.0, "range_high_pa": 1000.0}] * 2)
-    design = design_for(site)
+    design = quickly_tuned(site)
     (finding,) = written_out(range_section(design)).findings
     assert finding.severity == design.range.stated.state == "wrong"
     assert finding.what.endswith(f"schedule and sheets are for {written_out(design.range.chosen.text())}")

@@ -27,9 +27,19 @@ from helpers.units.said import written_out
 
 CASES = (Case("winter, doors shut", "winter"), Case("summer, doors shut", "summer"))
 SPEEDS = (35.0, 60.0)
+LONG_CYCLE = {"sample_s": 0.2}  # half as many steps: where seconds are told that it does not change
+_STUDIES: dict = {}  # by what the file says
 
 
-def study_of(site, **more):
+def study_of(site, what_helps=True):
+    """The tuning study of a site, made once for all tests that ask for the same; to look at."""
+    key = site.model_dump_json(), what_helps
+    if key not in _STUDIES:
+        _STUDIES[key] = studied(site, what_helps=what_helps)
+    return _STUDIES[key]
+
+
+def studied(site, **more):
     return tuning_study(Tower(site), pressure_window(site), cases=CASES, speeds_percent=SPEEDS, **more)
 
 
@@ -201,7 +211,7 @@ SLOW = {
 def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_to_shorten_first(larkfield, found):
     assert not found.slow
     assert not any(one.what == "The loop is slow" for one in found.findings())
-    site = larkfield
+    site = larkfield.with_changes(control=LONG_CYCLE)
     for _, changes in SLOW.values():
         site = site.with_changes(**changes)
     study = study_of(site, what_helps=False)
@@ -219,18 +229,18 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     assert "no single one mends it" in said
     assert said in study.slow_table().note
     low = read_site(demo_sites()["Tannery Row"]).with_changes(
-        transmitters=[{"response_s": 6.0, "damping_s": 8.0}] * 2, control={"bus_delay_s": 4.0, "input_scan_s": 3.0}
+        transmitters=[{"response_s": 6.0, "damping_s": 8.0}] * 2, control=LONG_CYCLE | {"bus_delay_s": 4.0, "input_scan_s": 3.0}
     )
     together = study_of(low, what_helps=False)
     assert together.together.mends
     assert re.match(
         "all of them, the .* first: none by itself mends it; tried, all of them .*: the flow is back in", together.slow_remedy()
     )
-    alone = study_of(larkfield.with_changes(**SLOW["bus or radio delay"][1]), what_helps=False)
+    alone = study_of(larkfield.with_changes(control=LONG_CYCLE | SLOW["bus or radio delay"][1]["control"]), what_helps=False)
     quick = next(part for part in alone.slow if part.name == "bus or radio delay")
     assert quick.recovers_s == pytest.approx(found.recommended.doors.slowest_s, rel=0.3)
     assert not quick.mends  # a door of this building stays short for long behind a quick loop too
-    tannery = read_site(demo_sites()["Tannery Row"]).with_changes(control={"bus_delay_s": 6.0})
+    tannery = read_site(demo_sites()["Tannery Row"]).with_changes(control=LONG_CYCLE | {"bus_delay_s": 6.0})
     late = study_of(tannery, what_helps=False)
     assert "Shorten first the bus or radio delay: with 0.1 s" in late.verdict()
     assert late.slow_remedy() == "the bus or radio delay first: 0.1 s, with the tuning for it, mends it"
@@ -238,7 +248,7 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
 
 
 def test_a_ramp_that_leaves_a_door_short_is_shortened_as_little_as_mends_it():
-    site = read_site(demo_sites()["Tannery Row"]).with_changes(fan={"ramp_s": 60.0, "ramp_down_s": 60.0})
+    site = read_site(demo_sites()["Tannery Row"]).with_changes(fan={"ramp_s": 60.0, "ramp_down_s": 60.0}, control=LONG_CYCLE)
     study = study_of(site, what_helps=False)
     (part,) = study.slow
     assert study.slow_state == "wrong"
@@ -311,12 +321,12 @@ def test_a_short_door_is_held_against_the_european_time_on_a_european_site_alone
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):
     monkeypatch.setattr(LoopBox, "fastest", lambda box: None)
-    study = study_of(larkfield, what_helps=False)
+    study = studied(larkfield, what_helps=False)
     assert study.recommended is None
     assert study.verdict().startswith("No tuning is recommended. No tuning tried keeps a peak sensitivity of 1.7")
     assert any(one.severity == "wrong" and one.what == "No safe tuning was found" for one in study.findings())
     monkeypatch.setattr(LoopBox, "fastest", lambda box: (1.3, 0.55))
-    refused = study_of(larkfield, what_helps=False)
+    refused = studied(larkfield, what_helps=False)
     assert refused.recommended is None
     assert "it swings by itself" in refused.why_none
 
@@ -384,7 +394,7 @@ def test_no_us_site_is_judged_by_the_three_seconds_and_the_standard_is_named_eac
     assert "3 s of" not in found.verdict()
     # Nothing is asked, so there is nothing to pass, and the flow does come back.
     assert [one for one in found.findings() if "Recovery" in one.what or "back" in one.what] == []
-    late = study_of(larkfield.with_changes(control={"bus_delay_s": 5.0}), what_helps=False)
+    late = study_of(larkfield.with_changes(control=LONG_CYCLE | {"bus_delay_s": 5.0}), what_helps=False)
     assert [one.severity for one in late.findings() if one.what == "The flow is not back in time after a door: not within 49 s"] == [
         "attention"
     ]
