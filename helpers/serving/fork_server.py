@@ -20,7 +20,7 @@ from ipykernel import (
 from ipywidgets import load_ipython_extension
 from ipywidgets.widgets.widget import _instances
 
-from helpers.fault_bench import lesson  # noqa: F401
+from helpers.fault_bench import lesson, tables  # noqa: F401
 from helpers.lessons import (
     LESSONS,
     page,  # noqa: F401
