@@ -1,6 +1,7 @@
 """The design record of a site: every choice with its figures, reasons and sources, ready to be shown, printed and signed."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial, wraps
 from pathlib import Path
@@ -107,7 +108,9 @@ class Design:
         self._given = require.of_kind(Site, site=site)
         self._choices = {"rule": rule, "set_point": set_point, "transmitters": transmitters, "weights": weights, "weather": weather,
                          "open_doors": open_doors, "open_exits": open_exits, "drawn": drawn, "units": units}  # fmt: skip
-        control = {} if set_point is None else {"set_point_pa": _pascals(set_point)}
+        if isinstance(set_point, str):
+            set_point = parse(set_point, "pressure", "set_point")
+        control = {} if set_point is None else {"set_point_pa": require.single(set_point=set_point)}
         if rule is not None:
             control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
         site, self.out_of_mode = in_its_mode(site)
@@ -119,9 +122,7 @@ class Design:
 
     def but(self, **changes: object) -> "Design":
         """The same with some choices changed, named as when it was made; every study of it is made anew. A new rule drops old weights."""
-        if "rule" in changes:
-            changes = {"weights": None} | changes
-        return Design(self._given, **(self._choices | changes))
+        return Design(self._given, **(self._choices | ({"weights": None} if "rule" in changes else {}) | changes))
 
     def __repr__(self):
         loop = self.site.control
@@ -165,14 +166,20 @@ class Design:
 
     @_shown_as("failure")
     def fallback(self) -> FallbackStudy:
-        """What failed readings do. Raises ValueError where no door has a limit."""
+        """What failed readings do. Raises ValueError where no door has a limit, or the air no answer."""
         readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
         return self.failing.with_alarms(readings, self.tuned)
 
     @cached_property
     def failing(self):
-        """`fallback` without alarm limits, which hang on a year and on the tuning."""
+        """`fallback` without alarm limits, which hang on a year and on the tuning. Raises ValueError as that does."""
         return fallback_study(self.built_tower, self.window)
+
+    @cached_property
+    def failing_judged(self):
+        """The same; None where it has no answer, as its section says: what hangs on it is not laid down."""
+        with suppress(ValueError):
+            return self.failing
 
     @cached_property
     def set_points(self):
@@ -216,7 +223,7 @@ class Design:
     def duty(self) -> Duty:
         """Fan duty under the site's rule, full speed beside the fallback; nothing is bought where the set point does not stand."""
         full = self.stated_duty.full
-        beside = full.beside_fallback(self.failing) if full.limited and self.standing.window.feasible else full
+        beside = full.beside_fallback(self.failing_judged) if full.limited and self.standing.window.feasible else full
         return replace(self.stated_duty, inside=self.standing.set_point_stands, full=beside)
 
     @_shown_as("range")
@@ -259,17 +266,16 @@ class Design:
         feasible = self.standing.window.feasible
         control, taps = self.site.control, (self.built if feasible else self.site).transmitters
         first = self.standing.first(SET_POINT, ACTION, FAN) if feasible else self.standing.named(["doors that some pressure suits"])
-        try:
-            fallback = None if first else self.fallback
-            first = first or self._fallback_first
-        except ValueError:  # no door has a limit: there are no alarms to prove, and the section on failed readings says so
-            fallback = None
+        fallback = None if first or self.failing_judged is None else self.fallback
+        first = first or self.fallback_first
         fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
         return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback, not_laid_down=first)
 
     @property
-    def _fallback_first(self):
-        """Why no fallback speed is laid down although all else is, in words; "" where one is."""
+    def fallback_first(self):
+        """Why no fallback speed is laid down although all else is, in words; "" where one is, or no door has a limit to judge one by."""
+        if self.failing_judged is None:
+            return self.standing.named(["an answer on failed readings"]) if self.stated_duty.full.limited else ""
         best = self.fallback.best
         holds = best is not None and best.state != "wrong" and not self.standing.fallback_against(self.fallback)
         return "" if holds else self.standing.named(["a way of falling back that holds"])
@@ -282,10 +288,8 @@ class Design:
     @property
     def tuned(self):
         """The `Candidate` to be entered; None where no tuning passes or the reading answers to no step."""
-        try:
+        with suppress(ValueError):  # the section on tuning says why
             return self.tuning.recommended
-        except ValueError:  # the section on tuning says why
-            return None
 
     @cached_property
     def door_trend(self):
@@ -313,8 +317,8 @@ class Design:
     @property
     def demand_said(self):
         """When air is taken to be asked for, in a sentence."""
-        day = f"every day from {ASKED_FROM_H} to {ASKED_TO_H} h"
-        return f"Air is taken to be asked for {day}, with the doors of the case {self.demand_case.name}: invented; state your own."
+        asked = f"every day from {ASKED_FROM_H} to {ASKED_TO_H} h, with the doors of the case {self.demand_case.name}"
+        return f"Air is taken to be asked for {asked}: invented; state your own."
 
     @cached_property
     def low_demand(self):
@@ -383,11 +387,6 @@ class Design:
 
         target = page_path(path)  # refused before the seconds of work
         return write_page(page_html(self.record(units)), target, paper)
-
-
-def _pascals(set_point):
-    """A set point [Pa] from text with its unit, or a number [Pa]."""
-    return parse(set_point, "pressure", "set_point") if isinstance(set_point, str) else require.single(set_point=set_point)
 
 
 WRITERS = {

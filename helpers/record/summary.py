@@ -50,8 +50,8 @@ def lines(design):
 
 def one_damper(design):
     """That no way of falling back holds with the relief damper stuck, and what is missing; "" where one does, or where more comes first."""
-    best = design.failing.best if design.standing.stands and design.stated_duty.full.limited else None
-    if best is None or not (best.good and best.rests_on_one):
+    best = design.standing.stands and design.failing_judged and design.failing_judged.best
+    if not (best and best.good and best.rests_on_one):
         return ""
     why = "nothing tried holds every door with the relief damper stuck, so no fallback is laid down; this is missing"
     return f"{FAIL}, before all else: {why}: {words.proved(design.failing)}. Put it into the site file and write the record anew."
@@ -258,7 +258,7 @@ def _failure(design):
     try:
         study = design.fallback
     except ValueError:
-        return "On a failed reading: to be agreed; no door states a limit to judge it by."
+        return f"On a failed reading: {design.fallback_first or 'to be agreed; no door states a limit to judge it by'}."
     if study.best is None:
         return f"{FAIL} on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
     if study.best.blind:

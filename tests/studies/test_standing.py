@@ -10,8 +10,10 @@ from demo_designs import design_for
 
 from helpers import units
 from helpers.record import summary as written
+from helpers.record.board import board_of
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
+from helpers.record.sections.failed_readings import failure_section
 from helpers.record.sections.rule import set_points_said, works_said
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.record.summary import headline
@@ -563,3 +565,28 @@ def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_t
 def test_a_cycle_longer_than_filter_or_integral_time_is_not_said_to_be_short_beside_them():
     rows = {line.name: line.why for line in settings_schedule(site(control={"sample_s": 3.0}))}
     assert rows["sample time"] == "CHECK: longer than filter or integral time"
+
+
+def test_a_fan_that_no_size_helps_buys_no_motor():
+    duty = design_for(site(fan={"effect": "exhaust"})).duty
+    assert duty.needed.wrong_way
+    assert duty.motor_said() == "The motor stated is large enough for the fan stated."
+
+
+def test_where_failed_readings_have_no_answer_what_hangs_on_them_is_not_laid_down_and_the_rest_stands(monkeypatch):
+    def refuse(*_):
+        raise ValueError("site must have an answer at every speed: 2 of 1764 have none")
+
+    monkeypatch.setattr("helpers.record.design.fallback_study", refuse)
+    design = demo_designs.own_copy("Tannery Row", "rules", "tuning", "range", "set_points")
+    missing = "not laid down: first an answer on failed readings"
+    section = failure_section(design)
+    assert section.verdict.startswith(f"NOT YET: fallback and alarms are {missing}: ")
+    assert [one.severity for one in section.findings] == ["open"]
+    assert written.one_damper(design) == ""
+    assert design.duty.said().startswith("Keep")
+    assert f"On a failed reading: {missing}." in [written_out(line(), "Pa") for line in written.lines(design)]
+    assert design.injection.not_laid_down == missing
+    board = {line.what: line.value for line in written_out(board_of(design), "Pa").set}
+    assert board["Failed reading"] == "to be agreed"
+    assert board["Set point"] == "35.0 Pa"

@@ -26,7 +26,8 @@ def failure_section(design):
         study = design.fallback
     except ValueError as reason:
         told = Finding("open", "No failed reading was tried on this site", str(reason), "there is nothing to judge it by")
-        return Section("failure", TITLE, f"Not for this site: {reason}.", findings=(told,))
+        missing = f"{word_of('open')}: fallback and alarms are {design.fallback_first}" if design.fallback_first else "Not for this site"
+        return Section("failure", TITLE, f"{missing}: {reason}.", findings=(told,))
     if study.best is None:
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))

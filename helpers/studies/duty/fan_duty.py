@@ -95,14 +95,13 @@ class Duty(Shown):
 
     def motor_said(self, fail=""):
         """Whether the motor stated bears the fan stated, or the one to buy where that is another, in a sentence; fail: the word for not."""
-        most, asked, plate = (
-            with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.needed.shaft_power_w, self.motor_power_w)
-        )
+        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         if self.motor_short:
             return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
-        if self.needed.large_enough:
+        if self.needed.large_enough or not self.inside:  # no fan is chosen yet, so no motor either
             return "The motor stated is large enough for the fan stated."
         bears = "is too small for it" if self.needed.shaft_power_w > self.motor_power_w else "is for the fan stated"
+        asked = with_unit(self.needed.shaft_power_w, "power")
         return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
 
     @property
