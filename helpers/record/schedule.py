@@ -75,7 +75,10 @@ def _passed(line, standing):
     if against:
         whose = "" if tuned else " is the file's"
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
-    return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
+    if first:
+        return replace(line, value=first, why="it hangs on what is not settled yet: see the summary")
+    check = standing.set_point_check() if (line.group, line.name) == ("loop", "set point") else ""
+    return replace(line, why=f"{CHECK}: {check}; {line.why}") if check else line
 
 
 def schedule_table(lines):

@@ -2,9 +2,9 @@
 
 A set point stands where, in every weather and at every temperature of the stair, all doors closed, it is held, every door is inside the
 window of the site file and of the site's own standard, every door that the pressure pushes open closes again, all low sides end in like
-spaces, and no case that the design has to hold puts a door outside, lets air in through an open door, or gives less speed through it, less
-pressure with the final exit open, or a later recovery after a door than the site's own standard asks for. What hangs on a set point, an
-action or a fan that does not stand is not laid down: no gain, no fallback, no alarm, no fan.
+spaces, no hour of a typical year and no case that the design has to hold puts a door outside, and none of these lets air in through an
+open door, or gives less speed through it, less pressure with the final exit open, or a later recovery after a door than the site's own
+standard asks for. What hangs on a set point, an action or a fan that does not stand is not laid down: no gain, fallback, alarm, fan.
 """
 
 from bisect import bisect_right
@@ -17,7 +17,7 @@ from helpers.model.air.tower import ideal_fan
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.doors.year import inside_all_year
+from helpers.studies.doors.year import inside_all_year, year_of_weather
 from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
@@ -64,16 +64,11 @@ class Standing:
     def _result(self):
         return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
 
-    @property
-    def _shut(self):
-        return np.array([case.shut for case in self.required])
-
     @cached_property
     def unlike(self):
         """Findings that the low sides end in unlike spaces."""
-        design = self.design
-        shut = np.array([case.shut for case in design.cases])
-        return unlike_low_sides(design.tower, design.own.held.air, shut, self.rule, self.site.control.weights)
+        shut = np.array([case.shut for case in self.design.cases])
+        return unlike_low_sides(self.design.tower, self.design.own.held.air, shut, self.rule, self.site.control.weights)
 
     @property
     def standard_stands(self):
@@ -83,21 +78,27 @@ class Standing:
     @cached_property
     def set_point_stands(self):
         """Whether nothing that is known speaks against the file's set point; a standard of blanks stands before it, see `first`."""
-        found, shut = self._result, self._shut
-        doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all()) and not self.unlike
-        return doors and not self.design.acting.weak and not self.air_against() and not self.late_against() and not self.fan_against()
+        return next(self._against(), None) is None
 
     def air_against(self):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
-        rows = [row for one in self._opened for row in one.rows]
-        exits = [one for opened in self._opened for one in opened.exits]
-        whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), None, None, self.site.fan.sign < 0)
+        rows = tuple(row for one in self._opened for row in one.rows)
+        exits = tuple(one for opened in self._opened for one in opened.exits)
         held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
-        return whole.against(held)
+        return OpenDoors(self.window.criteria, rows, exits, None, None, self.site.fan.sign < 0).against(held)
 
     @cached_property
     def _opened(self):
         return air_of_cases(self._tower, self.window.criteria, self.required, self._result.held)
+
+    def year_against(self):
+        """That a typical year brings a door out there, by a fan that is enough, in words; "" where it does not, or no door has a limit."""
+        with suppress(ValueError):
+            year = self.design.year if self.fan_holds else year_of_weather(self._tower, self.window, self.design.hours)
+            out = len(year.hours) - year.counts["inside"]
+            hours = f"{out} hour{'s' * (out > 1)}{'' if self.fan_holds else ', with a fan that is enough'}"
+            return f"a typical year brings a door outside its window in {hours}, see the year of weather" * bool(out)
+        return ""
 
     def late_against(self):
         """That no tuning here is back after a door in the time that the site's own standard asks for, at the worst of its lags, in words;
@@ -111,12 +112,10 @@ class Standing:
         except ValueError as reason:
             return f"no tuning was found that is back in time after a door ({reason}), {asks}"
         best = study.recommended
-        if study.cannot:
-            return ""
-        if best is None:
+        if best is None and not study.cannot:
             return f"no tuning tried is safe, so none is back in time after a door, {asks}"
-        worst = best.worst_doors
-        return "" if worst.quick else f"after a door the flow is {back_text(worst.slowest_s)} with the fastest safe tuning, {asks}"
+        late = not study.cannot and not best.worst_doors.quick
+        return f"after a door the flow is {back_text(best.worst_doors.slowest_s)} with the fastest safe tuning, {asks}" if late else ""
 
     @property
     def action_stands(self):
@@ -134,11 +133,6 @@ class Standing:
         return self.fan_holds and self.design.stated_duty.motor_load <= 1
 
     @property
-    def tuning_stands(self):
-        """Whether there is a tuning to enter."""
-        return self.design.tuned is not None
-
-    @property
     def stands(self):
         """Whether the standard's figures, set point, action and fan all do."""
         return not self.design.out_of_mode and self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
@@ -154,11 +148,11 @@ class Standing:
             return self.named([MODE])
         if parts and not self.standard_stands:
             return self.named([STANDARD])
-        stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
+        stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands"}
         missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
         fan = MOTOR if self.fan_holds else SLOWER if self.design.stated_duty.needed.only_too_large else FAN
         missing = [fan if part == FAN else part for part in missing]
-        if not missing and TUNING in parts and not self.tuning_stands:
+        if not missing and TUNING in parts and self.design.tuned is None:
             missing = [TUNING]
         return self.named(missing)
 
@@ -174,13 +168,19 @@ class Standing:
 
     def set_point_against(self):
         """Everything that speaks against the file's set point, in words; empty where it stands."""
-        also = (self.design.acting.weak_said(), self.late_against(), self.fan_against())
-        return (*self._against(), *self.air_against(), *filter(None, also))
+        return self._all_against
+
+    @cached_property
+    def _all_against(self):
+        return tuple(self._against())
+
+    def set_point_check(self):
+        """What of the file's set point is CHECK beside that, in words; "" for nothing: a relief damper that lifts there."""
+        return "the relief damper lifts there with all doors shut" * bool(self._lifted(self._result.held, self.required).any())
 
     def mode_against(self):
         """What speaks against the mode of the site file, in a sentence; "" for nothing."""
-        name = self.design.out_of_mode
-        return name and f"{mode_found(name).what}."
+        return self.design.out_of_mode and f"{mode_found(self.design.out_of_mode).what}."
 
     def not_judged(self):
         """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""
@@ -203,23 +203,26 @@ class Standing:
         """A verdict found at the file's set point; marked at its head where that set point fails."""
         if self.set_point_stands and self.standard_stands:
             return verdict
-        why = "that fails" if not self.set_point_stands else "that nobody can judge yet"
-        first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
-        return f"Found at a set point {why} ({first}): for information, do not enter. {verdict}"
+        first, stands = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN), self.set_point_stands
+        return (
+            f"Found at a set point that {'nobody can judge yet' if stands else 'fails'} ({first}): for information, do not enter. {verdict}"
+        )
 
     def _against(self):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
         found, told = self._result, {}
-        for place in np.flatnonzero(~found.good & (self._shut | (found.state == "held"))):
+        for place in np.flatnonzero(~found.good & ([case.shut for case in self.required] | (found.state == "held"))):
             case = self.required[place]
-            out = found.out_in(case)
             if found.state[place] != "held":
                 told.setdefault("held", f"it is not held in {case.name}: the fan is {found.state[place]}")
-            for door in out:
+            for door in found.out_in(case):
                 key = door.door, door.use, door.too
                 if key not in told or told[key][0] < door.by_pa:
                     told[key] = door.by_pa, self._door_said(door)
         yield from (said if isinstance(said, str) else said[1] for said in told.values())
+        yield from self.air_against()
+        also = (self.design.acting.weak_said, self.damper_against, self.year_against, self.late_against, self.fan_against)
+        yield from filter(None, (ask() for ask in also))
 
     def _door_said(self, door):
         """A door that is out, by what it is out, and whose limit that is."""
@@ -268,19 +271,16 @@ class Standing:
 
     def damper_said(self):
         """That the relief damper lifts with doors shut at every set point that would suit, in words; "" where another suits, or none."""
-        if self.others is not None or self._by_any_fan[0] is not None or not self._by_any_fan[1]:
-            return ""
-        return fights_said(self.site)
+        return fights_said(self.site) if self.others is None and self._by_any_fan[0] is None and self._by_any_fan[1] else ""
+
+    def damper_against(self):
+        """The same where it lifts at the file's set point too."""
+        return self.damper_said() if self.set_point_check() else ""
 
     @property
     def by_no_usual_fan(self):
         """Whether other set points suit the doors, and no usual fan gives what they ask for."""
         return self.others is None and self.others_by_another_fan is None and self._by_any_fan[0] is not None
-
-    @property
-    def lifts(self):
-        """Whether the relief damper lifts at the file's set point with all doors shut."""
-        return bool(self._lifted(self._result.held, self.required).any())
 
     def _lifted(self, held, cases):
         """Whether the relief damper lifts in a case with all doors shut [set points], in the `HeldAir` of set points x cases."""
@@ -343,7 +343,7 @@ class Standing:
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
-            return self.damper_said() if self.lifts else ""
+            return ""
         point = min(self.others_by_another_fan, key=abs)
         less = self._power_w(point)
         if not less < LESS_POWER * needed.shaft_power_w:

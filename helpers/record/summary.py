@@ -20,7 +20,7 @@ from helpers.units.said import with_unit
 
 __all__ = ["headline", "lines", "one_damper", "record_changes", "worst_doors"]
 
-FAIL = word_of("wrong")
+FAIL, CHECK = word_of("wrong"), word_of("attention")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
 
 
@@ -184,9 +184,11 @@ def _set_point(design):
     first = standing.first(FAN)
     if first:
         return (
-            f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors."
+            f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors "
+            "with it."
         )
-    said = " ".join(filter(None, (_range_said(design), standing.not_judged(), _year_said(design))))
+    check = f"{CHECK}: {standing.set_point_check()}." if standing.set_point_check() else ""
+    said = " ".join(filter(None, (_range_said(design), check, standing.not_judged())))
     return f"Set the {rule} reading to be held at {target}, {control.action} acting ({design.acting.way_said}). {said}".strip()
 
 
@@ -198,21 +200,8 @@ def _range_said(design):
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
     also = ", every final exit closes again" if exits else ""
     said = f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run)}"
-    if run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA:
-        return f"{said}."
-    lifts = "the relief damper lifts with all doors shut" * design.standing.lifts
-    return f"{said}; {with_unit(target, 'pressure')} lies outside that: {lifts or 'a door is out in a typical year'}."
-
-
-def _year_said(design):
-    """That a year of weather brings doors out at this set point, in a sentence; "" where it does not, or no door has a limit."""
-    try:
-        out = len(design.year.hours) - design.year.counts["inside"]
-    except ValueError:  # the section on the year says so
-        return ""
-    return (
-        f"{FAIL}: a typical year brings a door outside its window in {out} hour{'s' * (out > 1)}, see the year of weather." if out else ""
-    )
+    near = run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA
+    return f"{said}." if near else f"{said}; {with_unit(target, 'pressure')} lies outside that."
 
 
 def _others_said(design):
@@ -244,6 +233,7 @@ def _another_said(design):
     span, middle = inside_text(*run), np.floor(sum(run) / 2)
     holds = f"{fan or ', and the fan stated holds every required case there'}{standing.year_said}"
     put = f"put {inside_text(middle, middle)} into the site file and write the record anew"
+    put = "lay down none of them, see what would help under the rule" if standing.year_said else put
     return (
         f"The {rule} reading held at {span} would suit the doors{holds}: {put}. Fan, range, fallback, alarms and tuning of this record are "
         "worked out for the file's set point and not valid for another."

@@ -195,9 +195,8 @@ def test_a_highest_speed_is_told_low_enough_for_doors_and_final_exits_at_once(pl
         one = replace(full, safe_hz=safe, closing_hz=closes, asked=((plain[1].cases[0], 20.0, 20.0),))
         assert one.cap_hz == cap
         if cap:
-            assert (
-                one.cure() == one.closing_cure(closes if closes < np.inf else safe) == f"a highest speed of {cap:.1f} Hz in smoke control"
-            )
+            assert one.cure() == one.closing_cure(closes if closes < np.inf else safe)
+            assert one.cure().startswith(f"a highest speed of {cap:.1f} Hz in smoke control (tried in")
         else:
             assert "a highest speed of" not in one.cure()
 

@@ -85,7 +85,7 @@ def test_a_stair_without_limits_says_why_nothing_was_tried():
         def fallback(self):
             raise ValueError("window must limit at least one door, got none")
 
-    section = written_out(failure_section(Unlimited()))
+    section = written_out(failure_section(Unlimited(fallback_first="")))
     assert section.verdict == "Not for this site: window must limit at least one door, got none."
     assert section.findings[0].severity == "open"
 

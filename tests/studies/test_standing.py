@@ -10,13 +10,14 @@ from demo_designs import design_for
 
 from helpers import units
 from helpers.record import summary as written
-from helpers.record.board import board_of
+from helpers.record.board import _state_of, board_of
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
+from helpers.record.sections.rule import _findings as rule_findings
 from helpers.record.sections.rule import set_points_said, works_said
 from helpers.record.standing import ACTION, FAN, SET_POINT
-from helpers.record.summary import headline
+from helpers.record.summary import _set_point, headline
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import Finding, Record, Section
@@ -277,15 +278,45 @@ def test_the_motor_of_a_fan_to_buy_is_told_by_what_that_fan_takes():
     assert "for the fan stated" not in said
 
 
-def test_a_year_that_brings_doors_out_is_fail_beside_the_set_point_and_the_heading_counts():
+def lines_of(design):
+    """The lines of its schedule by name."""
+    return {line.name: line for line in written_out(settings_schedule(design.site, full=design.duty.full, standing=design.standing), "Pa")}
+
+
+def test_a_set_point_that_a_typical_year_speaks_against_is_not_to_be_entered_anywhere_and_sizes_no_fan():
     design = design_for(site(control={"set_point_pa": 31.0}))
-    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Set the average")]
     out = len(design.year.hours) - design.year.counts["inside"]
-    assert f"FAIL: a typical year brings a door outside its window in {out} hours" in line
+    against = f"a typical year brings a door outside its window in {out} hours, see the year of weather"
+    assert design.standing.set_point_against() == (against,)
+    line = lines_of(design)["set point"]
+    assert (line.value, line.why) == ("FAIL: 31.0 Pa is the file's, do not enter", against)
+    assert written_out(_set_point(design), "Pa").startswith(
+        f"FAIL: the average reading held at 31 Pa is the file's, do not enter: {against}."
+    )
+    assert not design.duty.inside
+    assert _state_of(line) == "wrong"
     (found,) = [one for one in design.section("year").findings if one.severity == "wrong"]
     assert found.figure.startswith(f"{out} of {len(design.year.hours)} hours outside, most often the ")
     record = Record("a title", "a site", "Pa", (), [Section("year", "a year", "", findings=(Finding("wrong", "doors out"),))], ())
     assert record.heading == "What to buy, set and check (1 FAIL: these first)"
+
+
+def test_a_relief_damper_that_lifts_at_the_set_point_is_one_check_on_every_page_and_a_fail_where_no_other_leaves_it_shut():
+    design, said = design_for(site(control={"set_point_pa": 37.0})), "the relief damper lifts there with all doors shut"
+    line = lines_of(design)["set point"]
+    assert (line.value, line.why) == ("37.0 Pa", f"CHECK: {said}; see the rule's set points")
+    assert _state_of(line) == "attention"
+    assert f"; 37 Pa lies outside that. CHECK: {said}." in written_out(_set_point(design), "Pa")
+    (found,) = [one for one in rule_findings(design) if one.what.endswith(said)]
+    assert found.severity == "attention"
+    early = design_for(early_damper())
+    assert early.standing.set_point_against() == (early.standing.damper_said(),)
+    assert [one.severity for one in rule_findings(early) if one.what.endswith(said)] == ["wrong"]
+
+
+def test_a_set_point_that_would_stand_beside_a_fan_too_small_is_said_to_want_that_fan():
+    (line,) = [one for one in summary_lines(design_for(site(fan=weak_tannery(0.2))), "Pa") if "set point" in one()]
+    assert line().endswith("would suit the doors with it.")
 
 
 def test_the_range_beside_the_set_point_is_of_the_cases_that_the_design_has_to_hold_and_the_fan_holds_both_ends():

@@ -224,6 +224,15 @@ def _findings(design):
     if not bad.size:
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
     yield from _error_finding(design)
+    if said := design.standing.set_point_check():
+        yield Finding(
+            "wrong" if design.standing.damper_said() else "attention",
+            f"At the file's set point {said}",
+            with_unit(design.site.control.set_point_pa, "pressure"),
+            "it lets out air that the fan has to bring, and fights the loop",
+            NETWORK,
+            works_said(design, (True,)) or fights_said(design.site),
+        )
     shut = np.array([case.shut for case in design.cases])
     yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights)
 
