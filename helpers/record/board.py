@@ -67,7 +67,7 @@ def _fan(duty):
 
 def _motor(duty):
     """The motor as `Duty.motor_said` has it, for the fan stated or for the one to buy."""
-    needed, other = duty.needed, not duty.motor_short and not duty.needed.large_enough
+    needed, other = duty.needed, duty.another
     plate, asked = duty.motor_power_w, needed.shaft_power_w if other else duty.full_shaft_power_w.max()
     state = "wrong" if asked > plate else "attention" if other else "good"
     takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(

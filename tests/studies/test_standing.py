@@ -599,9 +599,10 @@ def test_a_cycle_longer_than_filter_or_integral_time_is_not_said_to_be_short_bes
 
 
 def test_a_fan_that_no_size_helps_buys_no_motor():
-    duty = design_for(site(fan={"effect": "exhaust"})).duty
-    assert duty.needed.wrong_way
-    assert duty.motor_said() == "The motor stated is large enough for the fan stated."
+    design = design_for(site(fan={"effect": "exhaust"}))
+    assert design.duty.needed.wrong_way
+    (motor,) = [line for line in written_out(board_of(design), "Pa").buy if line.what == "Motor stated"]
+    assert (motor.status, motor.why) == ("good", "The motor stated is large enough for the fan stated.")
 
 
 def test_where_failed_readings_have_no_answer_what_hangs_on_them_is_not_laid_down_and_the_rest_stands(monkeypatch):

@@ -98,7 +98,7 @@ class Duty(Shown):
         most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         if self.motor_short:
             return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
-        if self.needed.large_enough or not self.inside:  # no fan is chosen yet, so no motor either
+        if not self.another:
             return "The motor stated is large enough for the fan stated."
         bears = "is too small for it" if self.needed.shaft_power_w > self.motor_power_w else "is for the fan stated"
         asked = with_unit(self.needed.shaft_power_w, "power")
@@ -122,6 +122,7 @@ class Duty(Shown):
             return f"No fan is to be chosen yet: {self.damper_first[0].remedy}; it {self.damper_first[0].figure}."
         return self.needed.said(self.inside, self.barred)
 
+    another = property(lambda self: self.inside and not self.motor_short and not self.needed.large_enough)  # a fan for the motor
     damper_first = property(lambda self: low_damper(None if self.needed.wrong_way else self.full.relief, self.set_point_pa))
 
     def verdict(self):
