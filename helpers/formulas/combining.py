@@ -40,23 +40,6 @@ def combine(readings, rule, good=None, weights=None, axis=-1):
     return np.where(np.isfinite(result), result, np.nan)[()]
 
 
-def combine_good(values, rule, weights=None):
-    """As combine, of readings [transmitters, ..] that are all good; nothing is checked: the air network asks some thousand times a record.
-
-    >>> f"{combine_good(np.array([0.5, 1.0]), 'average'):.2f}"
-    '0.75'
-    """
-    if rule in ("lowest", "highest"):
-        return values.min(axis=0) if rule == "lowest" else values.max(axis=0)
-    if rule == "middle":
-        last = len(values) - 1
-        return np.sort(values, axis=0)[[last // 2, (last + 1) // 2]].mean(axis=0)
-    if rule == "average":
-        return values.sum(axis=0) / len(values)
-    share = np.reshape(weights, (-1, *[1] * (values.ndim - 1)))
-    return (share * values).sum(axis=0) / share.sum()
-
-
 def _usable(readings, good, axis):
     """Readings and whether each may be used, both with the transmitters along the first axis."""
     values = require.number(readings=readings)

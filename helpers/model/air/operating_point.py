@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.formulas.combining import combine, combine_good
+from helpers.formulas.combining import combine
+from helpers.formulas.kernels import combine_good
 from helpers.model.air import network as air
 from helpers.model.air.laws import rows_of
 from helpers.model.air.spaces import quickest
