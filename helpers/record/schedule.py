@@ -10,7 +10,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
-from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
@@ -19,7 +19,7 @@ from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines
 from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import word_of
-from helpers.studies.tuning.candidate import LONG_DAMPING_S
+from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.units.said import with_unit
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
@@ -116,7 +116,7 @@ def _lags(name, number, known, tuned):
     yield _lag(name, "time constant of the transmitter", response, why)
     why = "as the site file has it" if tuned is None else "as the site file has it; turned back to zero the tuning is safe, too"
     if tuned is not None and tuned.back is not None:
-        why += f" (gain margin {tuned.back.gain_margin:.1f})"
+        why += f" (gain margin {margin_text(tuned.back)})"
     if damping.stated and damping.likely > LONG_DAMPING_S:
         why = f"CHECK: long, it costs time after a door, see the tuning; {why}"
     yield _lag(name, "damping at the transmitter's dial", damping, why)
@@ -165,7 +165,7 @@ def _loop(site, tuned):
     control, first = site.control, site.transmitters[0]
     gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
     span = first.range_high_pa - first.range_low_pa
-    whole = (SET_POINT, ACTION, FAN, TUNING)
+    whole = (SET_POINT, ACTION, FAN, RAMP, TUNING)
     why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
     if tuned is not None and tuned.worst_doors.short_state != "good":
         why += f"; {word_of(tuned.worst_doors.short_state)}: {tuned.worst_doors.short_said()}"
@@ -201,9 +201,9 @@ def _speed(site, strategy, full):
     yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
     loads = ramp_loads(site)
-    yield Setting("fan", "ramp up", up, f"see the recovery after a door; {loads.up_said}")
+    yield Setting("fan", "ramp up", up, f"see the recovery after a door; {_marked(loads.up_state)}{loads.up_said}")
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
-    yield Setting("fan", "ramp down", down, f"{why}; {loads.down_said}")
+    yield Setting("fan", "ramp down", down, f"{why}; {_marked(loads.down_state)}{loads.down_said}")
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
@@ -220,6 +220,11 @@ def _speed(site, strategy, full):
         value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
     why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
     yield Setting("fan", "restart after the mains come back", value, why)
+
+
+def _marked(state):
+    """The mark that a ramp's finding has, before what the ramp asks for; "" for a good one."""
+    return "" if state == "good" else f"{word_of(state)}: "
 
 
 def _full_said(full, speed_hz, why):
@@ -253,7 +258,8 @@ def _hardware(site):
         stuck = "stuck shut (ice, rust) it jams the doors, open it takes the pressure"
         yield Setting("fan", "proof that the relief damper moves", moved, stuck)
     brake = {"none": "none", "resistor": f"brake resistor, {ramp_loads(site).size_said}"}.get(fan.brake, NOT_STATED)
-    yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
+    why = "takes the energy of the turning wheel; without one a short ramp down trips the drive"
+    yield Setting("fan", "brake", brake, f"{_marked(ramp_loads(site).down_state)}{why}")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
     none = f"{CHECK}: while the mains are off the stair has no pressure; agree on it with the authority having jurisdiction"
     proof = none if standby is not None and standby.source == "none" else "take the mains away and clock the time to pressure"
@@ -283,10 +289,8 @@ def _failing(study, full):
     why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
     said = fallback_said(study)
     if fails:
-        said, why = (
-            f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
-            "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study), _beyond(full, study.speed_hz)))),
-        )
+        said = f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}"
+        why = "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study), _beyond(full, study.speed_hz))))
     yield Setting("failure", "on a failed reading", said, why, hangs)
     for one in study.two_lost:
         bad = one.state == "wrong" or (fails and not one.measures)
@@ -327,13 +331,8 @@ def _alarms(study, full):
     for on, limit, seconds, does, why in alarm_lines(study, _beyond(full, study.speed_hz)):
         yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
     if study.alarm_limits is not None:
-        yield Setting(
-            "failure",
-            "alarms leave room for",
-            alarm_why(study),
-            "an alarm that rings in a sound stair is switched off",
-            hangs,
-        )
+        why = "an alarm that rings in a sound stair is switched off"
+        yield Setting("failure", "alarms leave room for", alarm_why(study), why, hangs)
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Setting(

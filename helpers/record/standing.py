@@ -25,13 +25,15 @@ from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import back_text
+from helpers.studies.tuning.findings import ramp_findings, ramps_borne
 from helpers.units.said import with_unit
 
-__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
+__all__ = ["ACTION", "FAN", "NOT_ENTERED", "RAMP", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
 
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
-SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
+PARTS = "the set point", "the action", "a fan that is enough", "ramps that motor and brake bear", "a safe tuning"
+SET_POINT, ACTION, FAN, RAMP, TUNING = PARTS
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 YEAR_BARS = "but a typical year brings a door out at each of them"
@@ -82,8 +84,7 @@ class Standing:
 
     def air_against(self):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
-        rows = tuple(row for one in self._opened for row in one.rows)
-        exits = tuple(one for opened in self._opened for one in opened.exits)
+        rows, exits = (tuple(one for opened in self._opened for one in getattr(opened, name)) for name in ("rows", "exits"))
         held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
         return OpenDoors(self.window.criteria, rows, exits, None, None, self.site.fan.sign < 0).against(held)
 
@@ -133,6 +134,11 @@ class Standing:
         return self.fan_holds and self.design.stated_duty.motor_load <= 1
 
     @property
+    def ramp_stands(self):
+        """Whether motor, brake and air bear the ramps that a tuning is found for."""
+        return ramps_borne(self.site, self.design.tuned and self.design.tuning.ramp_down)
+
+    @property
     def stands(self):
         """Whether the standard's figures, set point, action and fan all do."""
         return not self.design.out_of_mode and self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
@@ -148,13 +154,11 @@ class Standing:
             return self.named([MODE])
         if parts and not self.standard_stands:
             return self.named([STANDARD])
-        stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands"}
-        missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
+        stands = zip(PARTS, ("set_point", "action", "fan", "ramp"), strict=False)  # a tuning comes after all of these
+        missing = [part for part, name in stands if part in parts and not getattr(self, f"{name}_stands")]
         fan = MOTOR if self.fan_holds else SLOWER if self.design.stated_duty.needed.only_too_large else FAN
-        missing = [fan if part == FAN else part for part in missing]
-        if not missing and TUNING in parts and self.design.tuned is None:
-            missing = [TUNING]
-        return self.named(missing)
+        untuned = not missing and TUNING in parts and self.design.tuned is None
+        return self.named([TUNING] if untuned else [fan if part == FAN else part for part in missing])
 
     def what_if(self, verdict, *parts):
         """A verdict as it stands; where it hangs on parts that do not stand, marked as what would be."""
@@ -253,10 +257,9 @@ class Standing:
     @cached_property
     def others_by_another_fan(self):
         """The same with a usual fan that is enough, up to where it would take much more power than at the nearest of them to zero."""
-        run = self._by_any_fan[0]
-        if run is None:
+        if self._by_any_fan[0] is None:
             return None
-        near, far = sorted(run, key=abs)
+        near, far = sorted(self._by_any_fan[0], key=abs)
         most_w = self._power_w(near) / LESS_POWER
         if not np.isfinite(most_w):
             return None
@@ -332,11 +335,8 @@ class Standing:
         return tried.longest_run(year if year.any() else shut), tried.longest_run(good), bool(year.any())
 
     def fan_against(self):
-        """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.
-
-        A set point near the pressure at which a relief damper lifts asks for a fan that fights the damper. "" where the stated fan holds
-        every required case, or no such set point is known.
-        """
+        """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any (a
+        fan fights a relief damper that lifts). "" where the stated fan holds every required case, or no such set point is known."""
         needed = self.design.stated_duty.needed
         if self.fan_holds or not needed.reached[needed.required].all():
             return ""
@@ -344,8 +344,7 @@ class Standing:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
             return ""
-        point = min(self.others_by_another_fan, key=abs)
-        less = self._power_w(point)
+        less = self._power_w(point := min(self.others_by_another_fan, key=abs))
         if not less < LESS_POWER * needed.shaft_power_w:
             return ""
         most, least = (with_unit(power, "power") for power in (needed.shaft_power_w, less))
@@ -366,10 +365,12 @@ class Standing:
         against, found = own.get((group, name), tuple)(), [*self.design.duty.findings()]
         if name == "lowest speed" and not self.site.control.fire_mode:  # there it is the one that a loop has
             name = "lowest speed in smoke control"
-        with suppress(ValueError):  # nothing to tune: no tuning stands, and the section on it says why
+        try:
             found += self.design.tuning.findings()
-        grave = [one for one in found if one.severity == "wrong" and (self.stands or not one.possible)]  # what may be, once all else stands
-        fails = [one for one in grave if (group, name) in one.settings]
+        except ValueError:  # nothing to tune, as its section says
+            found += ramp_findings(self.site)
+        grave = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
+        fails = [one for one in grave if self.stands or not one.possible]  # what may be is told once all else stands
         causes = {one.key for one in fails} - {""}
         return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
 
@@ -384,11 +385,10 @@ class Standing:
 
 def mode_found(name):
     """Finding of record and review on a stair that a standard of smoke control (its name) judges and that its file has out of that mode."""
-    return Finding(
-        "wrong", f"This stair is judged by {name} and its file says that it is not in smoke control: first the mode", "fire_mode = false",
-        "a fan of life safety with a low-demand stop, or without its limits in smoke control, may fail in a fire", SITE_FILE,
-        "state fire_mode = true in the site file, or settle with the authority having jurisdiction what judges this stair",
-    )  # fmt: skip
+    what = f"This stair is judged by {name} and its file says that it is not in smoke control: first the mode"
+    why = "a fan of life safety with a low-demand stop, or without its limits in smoke control, may fail in a fire"
+    helps = "state fire_mode = true in the site file, or settle with the authority having jurisdiction what judges this stair"
+    return Finding("wrong", what, "fire_mode = false", why, SITE_FILE, helps)
 
 
 def _whose(bound, end, limit_pa, criteria):

@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 
 from helpers.record.sections.signals import transmitters_said
-from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
@@ -276,7 +276,7 @@ def _alarms(study):
 
 def _tuning(design):
     """What to set on the controller."""
-    first = design.standing.first(SET_POINT, ACTION, FAN)
+    first = design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     if first:
         return f"Tuning: {first}."
     try:

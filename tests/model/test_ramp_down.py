@@ -1,6 +1,7 @@
 """How quickly a site's fan may be slowed without a brake, with the box of its inertia."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,7 +16,11 @@ from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
 from helpers.record.schedule import settings_schedule
-from helpers.studies.tuning.findings import ramp_findings
+from helpers.record.standing import RAMP, TUNING, Standing
+from helpers.studies.status import word_of
+from helpers.studies.tuning.candidate import SlowPart
+from helpers.studies.tuning.findings import findings_of, ramp_findings
+from helpers.studies.tuning.results import TuningStudy
 from helpers.units.said import written_out
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
@@ -203,3 +208,43 @@ def test_a_plate_without_a_resistor_or_half_a_plate_is_refused():
     ):
         with pytest.raises(ValueError, match=said):
             TANNERY.with_changes(fan=changes)
+
+
+PAST_TOP = TANNERY.with_changes(fan={"ramp_s": 4.2})  # the motor may not follow it to the top
+
+
+def test_the_ramps_are_judged_where_no_tuning_can_help_too():
+    barred = SimpleNamespace(cannot="it runs away", bench=SimpleNamespace(site=IN_06), ramp_down=None)
+    assert [one.what for one in findings_of(barred)][1:] == [one.what for one in ramp_findings(IN_06)]
+
+
+@pytest.mark.parametrize(("site", "state"), [(TANNERY, "good"), (PAST_TOP, "attention"), (IN_06, "wrong")])
+def test_schedule_and_finding_of_a_ramp_carry_the_same_mark(site, state):
+    (line,) = (one for one in settings_schedule(site) if one.name == "ramp up")
+    found = [one.severity for one in ramp_findings(site) if ("fan", "ramp up") in one.settings]
+    assert found == [state] * (state != "good")
+    assert [word for word in ("CHECK", "FAIL") if word in line.why] == [word_of(one) for one in found]
+
+
+def test_a_tuning_hangs_on_a_ramp_that_the_motor_follows_and_the_ramp_offered_is_told_as_not_tried():
+    first = [
+        Standing(SimpleNamespace(site=site, out_of_mode="", window=None, tuned=None)).ramp_stands for site in (TANNERY, PAST_TOP, IN_06)
+    ]
+    assert first == [True, True, False]
+    assert all(RAMP in line.rests_on for line in settings_schedule(TANNERY) if TUNING in line.rests_on)
+    (up,) = (one for one in ramp_findings(IN_06) if "ramp up" in one.what)
+    assert "not tried with a tuning" in up.remedy
+    assert written_out(up.figure).startswith("0.6 s asks for 110.")
+    assert " rated, 759 % " in written_out(up.figure)  # 101 N m and 9 N m of the air of 14.5 N m
+
+
+def test_a_part_that_nobody_could_shorten_is_not_told_as_tried():
+    ramp = SlowPart("ramp of the drive", 54.0, None, None)
+    study = SimpleNamespace(
+        slow=(ramp,), slow_mended=False, together=None, short_said="short", recommended=None, _mended_by=lambda _: False
+    )
+    study.own = SimpleNamespace(doors=SimpleNamespace(slowest_s=30.0))
+    for said in (TuningStudy.slow_remedy(study), TuningStudy.slow_said(study)):
+        assert "motor or brake" in said
+        assert "shortened does not" not in said
+        assert "Whichever" not in said

@@ -1,5 +1,7 @@
 """The injection table: displays by hand, rules told apart, tolerances added up."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -8,11 +10,13 @@ from hypothesis import strategies as st
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.schema import Transmitter
-from helpers.studies.commissioning.injection import PARTS, injection_table, panel_time
+from helpers.studies.commissioning.injection import PARTS, _SideBySide, injection_table, panel_time
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.alarms import ReadingLimits
+from helpers.studies.readings.failures import OWN
 from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.words import moves_fan
+from helpers.studies.readings.words import left_said, moves_fan
 from helpers.units.said import written_out
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
@@ -257,3 +261,34 @@ def test_steps_that_hold_two_readings_further_apart_than_the_difference_alarm_ar
 def test_the_records_injection_table_says_when_both_readings_are_taken_away(larkfield_design):
     note = next(section for section in larkfield_design.record().sections if section.key == "injection").tables[0].note
     assert "a function that believes neither of two readings that differ is off for these steps, and on again after them" in note
+
+
+def alarm_steps(*bands, deviation_pa=15.0):
+    """Steps that pass the difference of two readings, their own bands as given."""
+    readings = tuple(ReadingLimits(name, low, high, 0.1) for name, (low, high) in zip("AB", bands, strict=True))
+    limits = SimpleNamespace(readings=readings, deviation_pa=deviation_pa, after_s=55.0, deviation_after_s=85.0, frozen_s=100.0,
+                             wait_text=lambda seconds: f"{seconds:g} s")  # fmt: skip
+    steps = _SideBySide(TWO, "average", None).alarm_steps((1.0, 1.0), SimpleNamespace(alarm_limits=limits), True)
+    return [step for step in steps if "further apart" in step[1]]
+
+
+def test_a_step_of_the_difference_rings_by_that_alone_where_signals_allow_it_and_else_names_the_other_alarm():
+    for percents, why, _, must, *_ in alarm_steps((20.0, 50.0), (30.0, 60.0)):
+        assert abs(percents[0] - percents[1]) == pytest.approx(19.0)
+        assert all(low + 1 <= value <= high - 1 for value, low, high in zip(percents, (20.0, 30.0), (50.0, 60.0), strict=True))
+        assert why.endswith("by the difference alone")
+        assert must.startswith("difference alarm after 85 s; silent")
+    first, second = alarm_steps((30.0, 44.0), (26.0, 40.0))  # 44.5 and 25.5 Pa, within what an input may be off
+    assert "A: high alarm and B: low alarm may ring too, within what the input may be off" in first[3]
+    assert "alone" not in first[1]
+    assert second[3].startswith("A: low alarm and B: high alarm after 55 s")  # 25.5 and 44.5 Pa, 4.5 Pa beyond
+
+
+def test_a_wire_off_one_of_three_leaves_two_unlike_signals_that_tell_how_they_are_combined():
+    study = SimpleNamespace(best=SimpleNamespace(name=OWN), set_points_pa={"A": 40.0}, alarm_limits=None, speed_hz=None)
+    table = injection_table((*TWO, tap("C")), "average", fallback=study)
+    found = row(table, None, 45.0, 55.0)
+    shown = [found.if_instead_pa[rule] for rule in ("average", "lowest", "highest")]
+    assert np.diff(np.sort(shown)).min() > 2 * table.combined_tolerance_pa
+    assert "what remains, averaged, goes to its own set point, 40 Pa" in written_out(found.must)
+    assert [left_said("middle", left) for left in (1, 2, 3)] == ["", "averaged, being two", "the middle of them"]

@@ -60,10 +60,14 @@ class RampLoads:
     @property
     def up_said(self):
         """Torque asked for and given, in words."""
-        asked = _ends([self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm], "torque")
+        both = [self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm]
+        asked, share = (
+            _ends(both, "torque"),
+            " to ".join(dict.fromkeys(f"{torque / self.rated_nm:.0%}" for torque in both)).replace("%", " %"),
+        )
         most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
         air = f"air of {with_unit(self.air_kg_m3, 'density', 2)}, {self.air_said}"
-        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({most}; {air}){self._inertia}"
+        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated, {share} ({most}; {air}){self._inertia}"
 
     @property
     def down_said(self):

@@ -42,6 +42,7 @@ def inside_normal(bench):
     """
     normal = bench.judged & (bench.held.state == "held") & bench.inside(bench.held)
     if not normal.any():
+        yield from _beyond_set_point(bench)
         return
     inputs, held, bands = bench.strategy.inputs, bench.held, bench.alarm_bands
     own, alarms = displayed(inputs, held.tubes_pa)[normal], bench.strategy.alarms
@@ -65,6 +66,19 @@ def inside_normal(bench):
                 f"{NETWORK}; a tenth of the set point beside the combined reading: {PRACTICE}",
                 _limits_said(bench, name, word, least),
             )
+
+
+def _beyond_set_point(bench):
+    """Where no loop at rest is sound: a limit on the far side of the set point itself."""
+    watched = [("combined reading", bench.strategy.alarms.limits[:2]), *((one.name, one.own_limits) for one in bench.strategy.inputs)]
+    for name, limits in watched:
+        for word, limit, sign in zip(("low", "high"), limits, (1, -1), strict=True):
+            if limit is not None and sign * (limit - bench.set_point) > 0:
+                yield wrong(
+                    f"The {word} alarm on the {name} lies {'above' if sign > 0 else 'below'} the set point",
+                    f"{bench.show(limit)}, set point {bench.show(bench.set_point)}", "it rings as long as the loop holds",
+                    "settings of the strategy", bench.alarms_said() or "set point and rule first, then the limits beside what they bring",
+                )  # fmt: skip
 
 
 def _with_more(bench, name, least):
@@ -175,6 +189,8 @@ def _silence(bench, state, has, limit, case, speed):
 
 def _tighter(bench):
     """What rings sooner: the limits of the study of the alarms; where these are entered already, nothing does on a sound stair."""
+    if bench.speed_first:
+        return bench.alarms_said()
     bands, strategy = bench.alarm_bands, bench.strategy
     entered = {one.name: one.own_limits for one in strategy.inputs} | {DIFFERENCE: (None, strategy.alarms.limits[2])}
     if bands and all(entered[name] == ends for name, ends in bands.items()):

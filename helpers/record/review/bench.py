@@ -176,6 +176,8 @@ class LoopBench:
         """What a tuning study finds of a gain and an integral time; None where this plant has none."""
         return None
 
+    pair, speed_first = (None, False), ""  # a tuning to enter, and whether it is the record's; the limit of speed that comes first
+
     def proposed(self):
         """The tuning to enter, in words; empty where this plant has no tuning study."""
         return ""

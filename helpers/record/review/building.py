@@ -18,7 +18,7 @@ from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.hand_method import HandStair
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
-from helpers.studies.tuning.candidate import BOX, asked_text
+from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
 from helpers.units.said import with_unit
@@ -156,7 +156,7 @@ def saturates(bench):
 
 
 def saturates_open(bench):
-    """The same with doors open: past a limit where the design has to hold the case; told is the set point that the fan holds there."""
+    """The same with doors open, with the set point that the fan holds there; past a limit where the design has to hold the case."""
     run = _held_by_the_fan(bench)
     other = f"a set point at which the fan holds every required case, {inside_text(*run)}; else " if run else ""
     yield from (replace(one, remedy=f"{other}{one.remedy}") for one in _saturated(bench, ~bench.settled))
@@ -177,14 +177,13 @@ def _saturated(bench, chosen):
     make, told = (wrong, cases[required]) if required.any() else (attention, cases)
     worst = told[np.abs(held.display_pa[told] - bench.set_point).argmax()]
     more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
-    found = make(
+    yield make(
         f"The fan saturates: {bench.cases[worst].name}{more}",
         f"{bench.fine(held.display_pa[worst])} of {bench.fine(bench.set_point)} at {bench.speed_limits_hz[1]:g} Hz",
         "the loop is not in control; what the doors then see depends on the fan alone",
         NETWORK,
         f"{entries_first(bench)}a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
     )
-    yield replace(found, possible=False)
 
 
 def blanks(bench):
@@ -211,7 +210,7 @@ KINDS = (
     Kind("street door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
     Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
     Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),
-    Kind("saturates", "a fan that saturates", saturates, BUILDING),
+    Kind("saturates", "a fan that saturates with all doors shut", saturates, BUILDING),
     Kind("saturates open", "a fan that saturates with doors open", saturates_open, whose_saturated, stairs_only=True),
 )  # fmt: skip
 
@@ -233,7 +232,7 @@ def robust_tuning(bench):
             + ("it swings by itself" if not own.worst.stable else "it comes close to swinging")
             + " where the building's lags are longer",
             f"gain {own.gain:.3g} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
-            f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {own.nominal.gain_margin:.1f}. {own.borne_text()}",
+            f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {margin_text(own.nominal)}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
             f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
             bench.proposed(),
@@ -350,11 +349,17 @@ def recovery(bench):
         )
 
 
+def _tuning_said(bench):
+    """The tuning to enter, where it is not the one that is entered."""
+    entered = bench.pair[0] and numbers_text(bench.pair[0]) == numbers_text(bench.tuning.own)
+    return "the tuning to enter is the one entered already" if entered else f"the tuning: {bench.proposed()}"
+
+
 def heavy_after_a_door(bench):
     """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
     if study is not None and not study.own.worst_doors.light:
-        helps = f"{bench.of_record.after_a_door_said()}; the tuning: {bench.proposed()}"
+        helps = f"{bench.of_record.after_a_door_said()}; {_tuning_said(bench)}"
         yield heavy_finding(study, study.own, "with this tuning", helps)
 
 
@@ -362,20 +367,18 @@ def short_after_a_door(bench):
     """After a door has moved another one that is shut has too little pressure for a while."""
     study = bench.tuning
     if study is not None and study.own.worst_doors.short_s > 0:
-        helps = f"{bench.of_record.after_a_door_said(study.own.worst_doors.short_s)}; the tuning: {bench.proposed()}"
+        helps = f"{bench.of_record.after_a_door_said(study.own.worst_doors.short_s)}; {_tuning_said(bench)}"
         yield short_finding(study, study.own, "with this tuning", helps)
 
 
 def whose_ramp(bench):
     """What the drive alone does not bring back in time no tuning brings back."""
-    study = bench.tuning
-    return BUILDING if study is not None and study.ramp_forbids else STRATEGY
+    return BUILDING if bench.tuning is not None and bench.tuning.ramp_forbids else STRATEGY
 
 
 def whose_weight(bench):
     """A door that is too heavy with the drive alone as well is no matter of the tuning."""
-    study = bench.tuning
-    return BUILDING if study is not None and np.any(study.ramp_alone.above_limit_s) else STRATEGY
+    return BUILDING if bench.tuning is not None and np.any(bench.tuning.ramp_alone.above_limit_s) else STRATEGY
 
 
 def whose_shortness(bench):

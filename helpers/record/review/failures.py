@@ -13,7 +13,7 @@ from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
-from helpers.studies.readings.words import against_said
+from helpers.studies.readings.words import against_said, fallback_said
 from helpers.studies.report import NETWORK, PRACTICE, inside_text
 
 __all__ = ["KINDS", "good_speeds"]
@@ -143,12 +143,15 @@ def stops(bench):
     """A failed signal stops the fan."""
     if bench.strategy.on_bad_reading.does == STOP:
         make = wrong if bench.smoke_control or bench.dimension == "concentration" else attention
+        study = bench.fallback
+        least_bad = study is not None and not bench.speed_first and study.best is not None and study.best.state == "wrong"
+        entry = f"at once, instead of the stop: {fallback_said(study)}; then " if least_bad else ""
         yield make(
             "A failed reading stops the fan",
             "stop",
             f"a broken wire then takes the {bench.held_words} away when it is needed",
             "life safety: the local code and the authority having jurisdiction decide" if make is wrong else PRACTICE,
-            _better(bench),
+            f"{entry}{_better(bench)}",
         )
 
 

@@ -176,10 +176,17 @@ class OfRecord:
     def set_points(self, bench, rule, offered=True):
         """Ends [Pa] of the set points that would pass in the record with a strategy's instruments and this rule, every required case held
         by the stated fan (`Standing.others`; not only those offered: `Standing.passing`); None where none does."""
+        return self._set_points(bench, rule)[0 if offered else 1]
+
+    def year_said(self, bench, rule):
+        """That a typical year brings a door out at each of them, in the record's words; "" where it does not (`Standing.year_said`)."""
+        return self._set_points(bench, rule)[2]
+
+    def _set_points(self, bench, rule):
         weights = bench.strategy.loop.weights if rule == "weighted" else None
         made = {"transmitters": bench.site.transmitters, "rule": rule, "weights": weights}
-        runs = kept((self.key, "set points", repr(made)), lambda: attrgetter("others", "passing")(Design(self.site, **made).standing))
-        return runs[0 if offered else 1]
+        asked = attrgetter("others", "passing", "year_said")
+        return kept((self.key, "set points", repr(made)), lambda: asked(Design(self.site, **made).standing))
 
     def after_a_door_said(self, short_s=None):
         """What helps after a door, each tried by the record's tuning study, in words; short_s: what leaves a shut door short for less."""

@@ -132,7 +132,7 @@ def integral_unit(bench):
             f"{time_text(loop.integral_s)}; all lags and delays together {time_text(most / SLEEPS, 2)}",
             f"an error is made good in {settles_text(bench)} or more: until then the loop sleeps",
             f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
-            bench.proposed() or _meant(loop.integral_s, most),
+            "; ".join(filter(None, ("" if bench.pair[0] else _meant(loop.integral_s, most), bench.proposed()))),
         )
 
 

@@ -71,9 +71,15 @@ def beside_open(bench):
         )
 
 
+def _suits(bench):
+    """Whether the set point suits the rule once every input is entered as its instrument is."""
+    return bool(np.any(np.abs(bench.set_points(bench.strategy.loop.rule) - bench.set_point) <= HALF_STEP_PA))
+
+
 def whose_beside_open(bench):
-    """The strategy's where the record has a set point for some rule at which every required case holds and every shut door bears it."""
-    return STRATEGY if any(bench.of_record.set_points(bench, rule) for rule in bench.rules) else BUILDING
+    """The strategy's where the right entries alone mend it, or the record has a set point for some rule at which every required case holds
+    and every shut door bears it."""
+    return STRATEGY if _suits(bench) or any(bench.of_record.set_points(bench, rule) for rule in bench.rules) else BUILDING
 
 
 def tube_off(bench):
@@ -208,19 +214,22 @@ def offered(bench, rule):
 
 def works(bench, cases=None):
     """What would put the doors right: which set points work, rule by rule, or the right entries alone; cases: as `_feasible`."""
-    loop, first = bench.strategy.loop, entries_first(bench)
-    if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
+    first = entries_first(bench)
+    if _suits(bench):
         return f"{RIGHTLY}: the set point then suits this rule"
     suits = {rule: offered(bench, rule) for rule in bench.rules}
+    barred = {rule: bench.of_record.year_said(bench, rule) for rule, good in suits.items() if good.size}
+    suits = {rule: suits[rule] for rule in barred if not barred[rule]} or {rule: suits[rule] for rule in barred}
     runs = [bench.of_record.set_points(bench, rule) for rule in bench.rules if bench.set_points(rule).size]
     held = any(runs)
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
     # set points that suit, rule by rule
-    said = " or ".join(f"{rule} reading at {inside_text(good.min(), good.max())}" for rule, good in suits.items() if good.size)
+    said = " or ".join(f"{rule} reading at {inside_text(good.min(), good.max())}{barred[rule]}" for rule, good in suits.items())
     if not said and runs:
         return f"{first}no set point to enter: {fights_said(bench.site)}"
-    other = PLACES if bench.suited[bench.settled].all() else _feasible(bench, cases)
-    return f"{first}{f'{said}{alone}' if said else other}"
+    if said:
+        return f"{first}{said}{alone}"
+    return f"{first}{PLACES if bench.suited[bench.settled].all() else _feasible(bench, cases)}"
 
 
 def not_below(bench):

@@ -200,6 +200,21 @@ def wrong_reference(bench):
         )
 
 
+def other_level(bench):
+    """An input on another storey than the transmitter of its name in the site file."""
+    stated = {tap.name: tap.level for tap in bench.stated.transmitters}
+    moved = [one for one in bench.strategy.inputs if stated.get(one.name, one.level) != one.level]
+    swapped = sorted(one.level for one in moved) == sorted(stated[one.name] for one in moved)
+    for one in moved:
+        yield (wrong if swapped else attention)(
+            f"{one.name} stands on another level than in the site file{': swapped with another' if swapped else ''}",
+            f"level {one.level}, in the site file level {stated[one.name]}",
+            "rule, set point, alarms and fallback were judged with it where the strategy has it; on site it may hang elsewhere",
+            "settings of the strategy; site file",
+            "look on site at which storey its tubes end, and put the file right that is wrong",
+        )
+
+
 def low_sides(bench):
     """One reading over the floor and another over the lobby or outdoors."""
     loop = bench.strategy.loop
@@ -300,6 +315,7 @@ KINDS = (
     Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
     Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
     Kind("wrong reference", "a low side in the wrong space", wrong_reference, stairs_only=True),
+    Kind("other level", "an input on another level than the site file's", other_level, stairs_only=True),
     Kind("unlike low sides", "low sides that end in unlike spaces", low_sides, stairs_only=True),
     Kind("reference in wind", "a low side in the wind", reference_in_wind, stairs_only=True),
     Kind("dead wire unseen", "a signal on which a dead wire cannot be seen", dead_wire_unseen),

@@ -109,10 +109,8 @@ class ReviewBench(LoopBench):
             return ""
         case, other = np.unravel_index(out.argmax(), out.shape)
         dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
-        too = "low" if dp < self.other_limits[0][other] else "high"
-        end = "least" if too == "low" else "most"
-        limit = self.show(getattr(column.window, f"{end}_pa"))
-        stands = f"the {column.text} stands at {self.show(dp)}, {limit} is the {end}"
+        too, end = ("low", "least") if dp < self.other_limits[0][other] else ("high", "most")
+        stands = f"the {column.text} stands at {self.show(dp)}, {self.show(getattr(column.window, f'{end}_pa'))} is the {end}"
         return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label = "Storey", "Pressure across the stair door"
@@ -202,21 +200,19 @@ class ReviewBench(LoopBench):
         pair, _ = self.pair
         key = (*self._air_key, "wait", self.set_point, pair and (pair.gain, pair.integral_s))
         limits = kept(key, lambda: study.with_alarms(study.year_pa, pair).alarm_limits)
-        return None if limits is None or limits.event_s is None else limits
+        return limits if limits is not None and limits.event_s is not None else None
 
     def fallback_said(self):
         """What the study of failed readings proposes, in words."""
-        if self.held_back.any():
-            return "first a higher highest speed: with it the fallback is worked out anew"
-        study = self.fallback
-        if study is None or study.best is None:
+        if self.speed_first:
+            return f"first {self.speed_first}: with it the fallback is worked out anew"
+        if (study := self.fallback) is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
         return fallback_judged(study, self._beyond(study))
 
     def speed_said(self):
         """What the same study makes of one speed kept, in words; empty where it has none."""
-        study = self.fallback
-        if study is None or study.best is None or self.held_back.any():
+        if (study := self.fallback) is None or study.best is None or self.speed_first:
             return "" if study is None else self.fallback_said()
         return speed_judged(study, self._beyond(study))
 
@@ -232,7 +228,14 @@ class ReviewBench(LoopBench):
     def alarms(self):
         """`AlarmLimits` of this loop, entries taken as right, by the record's own function, a year of weather included; None where rule and
         set point do not suit the doors, or no sound loop was found: limits hang on both."""
-        return None if self.fallback is None or not self.set_point_suits else self.fallback.alarm_limits
+        return None if self.fallback is None or self.speed_first or not self.set_point_suits else self.fallback.alarm_limits
+
+    @cached_property
+    def speed_first(self):
+        """The limit of speed to put right first: entered beyond the site's own, it keeps the loop from its set point; "" for none."""
+        entered = self.speed_limits_hz[0] > self.stated.fan.speed_limits_hz(self.smoke_control)[0]
+        up = entered and (self.settled & (self.held.state == "at lowest speed")).any()
+        return "a lower lowest speed" if up else "a higher highest speed" if self.held_back.any() else ""
 
     @property
     def alarm_bands(self):
@@ -254,6 +257,8 @@ class ReviewBench(LoopBench):
         """Those limits in words; that rule and set point come first where these do not suit."""
         if self.fallback is not None and not self.set_point_suits:
             return "first a rule and a set point that suit the doors, the limits hang on them"
+        if self.speed_first:
+            return f"first {self.speed_first}: with it the limits are worked out anew"
         bands = [(name, self.show(high) if low is None else self.between(low, high))
                  for name, (low, high) in self.alarm_bands.items()]  # fmt: skip
         silent = self.alarms.silent if self.alarms is not None else None
@@ -282,8 +287,8 @@ class ReviewBench(LoopBench):
 
     @property
     def settings(self):
-        """The controller's settings as the loop simulation takes them, the action put right: a wrong one has its own finding and hides no
-        other; the gain works on the span entered for the first input."""
+        """The controller's settings for the loop simulation, the action put right (its finding hides no other), the gain on the first
+        input's span as entered."""
         loop = self.strategy.loop
         return replace(settings_of(self.site), span_pa=self.span, integral_s=loop.integral_s, derivative_s=loop.derivative_time_s,
                        dead_band_percent=100 * loop.dead_band_pa / self.span, action=action_for(self.effect))  # fmt: skip
@@ -358,17 +363,18 @@ class ReviewBench(LoopBench):
     def proposed(self):
         """The tuning to enter in words: the record's pair, or why it is another; what speaks against entering it first."""
         pair, own = self.pair
+        if pair is None and self.speed_first:
+            return f"first {self.speed_first}, then the tuning for it"
         if pair is None:
             return "" if self.tuning is None else self.tuning.why_none
         told = to_enter_text(self.tuning, pair, self.tuning_first)
         if own:
             return f"{told}; the record's pair, safe over the whole box of this loop too"
         record, other = self.of_record.tuning, other_than_the_site(self)
-        why = ""
+        why, differs = "", f": {other}" if other else ""
         if record is not None and record.recommended is not None:
-            differs = f": {other}" if other else ""
-            pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa)}"
-            why = f" (not the record's pair, {pair_said}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
+            its = f"{numbers_text(record.recommended)} on {self.show(record.span_pa)}"
+            why = f" (not the record's pair, {its}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
         return f"{told}; the fastest that is safe over the whole box{why}"
 
     @property

@@ -3,12 +3,13 @@
 from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
-from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
 from helpers.studies.low_demand.study import FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
-from helpers.studies.tuning.candidate import BOX, asked_text
+from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
 from helpers.studies.tuning.door_tests import past_text, seconds_text, short_limit_s
+from helpers.studies.tuning.findings import ramp_findings
 from helpers.units.said import with_unit
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
@@ -26,8 +27,8 @@ def tuning_section(design):
         study = design.tuning
         trend = design.door_trend
     except ValueError as reason:
-        return _without("tuning", "Tuning and door events", reason)
-    first = design.standing.first(SET_POINT, ACTION, FAN)
+        return _without("tuning", "Tuning and door events", reason, *ramp_findings(design.site))
+    first = design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
     tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *((study.slow_table(),) if study.slow else ()))
@@ -38,7 +39,7 @@ def tuning_section(design):
         "and says why it is not this one.",
     )
     figures = (*_tuning_figures(study, first), *_event_figures(study))
-    said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN)
+    said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
 
 
@@ -49,8 +50,8 @@ def _tuning_figures(study, first):
         asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
         yield figure("Integral time", best.integral_s, "time", asked, BOX, 2)
-        margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {best.nominal.gain_margin:.1f}"
-        yield Value("Least gain margin", best.gain_margin, f"{best.gain_margin:.1f}", margin, BOX)
+        margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {margin_text(best.nominal)}"
+        yield Value("Least gain margin", best.gain_margin, margin_text(best), margin, BOX)
         phase = f"at least {box.asked.phase_margin_deg:g}°, ours; nominal loop {best.nominal.phase_margin_deg:.0f}°"
         yield Value("Least phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
         peak = f"{box.asked.peak_sensitivity:g} at the most, ours; nominal loop {best.nominal.peak_sensitivity:.2f}; {best.corner.text()}"
@@ -63,7 +64,7 @@ def _tuning_figures(study, first):
             best.back,
             f"with {box.turned_said or 'the transmitter'} turned back to zero, gain margin and peak sensitivity at worst",
         )
-        yield Value("Margins turned back", back.gain_margin, f"{back.gain_margin:.1f} and {back.peak_sensitivity:.2f}", said, BOX)
+        yield Value("Margins turned back", back.gain_margin, f"{margin_text(back)} and {back.peak_sensitivity:.2f}", said, BOX)
     lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
     yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
     dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
@@ -273,10 +274,10 @@ def _year_findings(design, study):
         yield Finding("attention", "Some hours have no answer", hours, "the network found none; they count as out", NETWORK)
 
 
-def _without(key, title, reason):
+def _without(key, title, reason, *more):
     """A section of a study that cannot be made for this site, and why."""
     verdict = f"Not for this site: {reason}."
-    return Section(key, title, verdict, (), (), (Finding("attention", f"No answer on: {title.lower()}", "", str(reason), NETWORK),))
+    return Section(key, title, verdict, (), (), (Finding("attention", f"No answer on: {title.lower()}", "", str(reason), NETWORK), *more))
 
 
 def _finite(seconds):

@@ -14,7 +14,7 @@ from helpers import require, units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.readings.failures import OWN, SPEED
-from helpers.studies.readings.words import against_said, moves_fan
+from helpers.studies.readings.words import against_said, left_said, moves_fan
 from helpers.units.said import with_unit
 
 __all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
@@ -25,7 +25,7 @@ CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
 PARTS = ("settings", "range", "failed signals", "alarms")
 POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # that are points and steps (+) of the sheet of the day
-WIRE_OFF = "wire off"
+WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is left stands; ours
 # Before the person at the switch takes over: so many times the time in which the fan should be at the speed named, and so far past it.
 TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 # Minutes of the work at the panel: one lock-out with discharge, wires and closing the panel; one signal put on, read, written down.
@@ -120,11 +120,8 @@ class InjectionTable:
         A drive that believes neither of two readings that differ by more shows none of them after its delay; None where there is no such
         step, or no limit.
         """
-        found = {
-            number: max(row.readings_pa) - min(row.readings_pa)
-            for number, row in enumerate(self.rows, 1)
-            if row.part != PARTS[-1] and None not in row.readings_pa
-        }
+        rows = [(number, row.readings_pa) for number, row in enumerate(self.rows, 1) if row.part != PARTS[-1]]
+        found = {number: max(shown) - min(shown) for number, shown in rows if None not in shown}
         beyond = {} if limit_pa is None else {number: apart for number, apart in found.items() if apart > limit_pa}
         return (tuple(beyond), float(max(beyond.values()))) if beyond else None
 
@@ -249,8 +246,9 @@ class _SideBySide:
             why = f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
             yield _with(middle, {low: 25.0, high: 75.0}), why, settings, ""
         for place, tap in enumerate(self.taps):
-            told, *after = _after_loss(tap, fallback if count > 1 else None)
-            yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}", failed, *after
+            told, *after = _after_loss(tap, fallback if count > 1 else None, left_said(self.rule, count - 1))
+            left = np.linspace(50 - UNLIKE, 50 + UNLIKE, count - 1).tolist() if count > 2 else middle[1:]  # shows how they are combined
+            yield (*left[:place], None, *left[place:]), f"{tap.name} {WIRE_OFF}: {told}", failed, *after
         if count > 1:
             yield (None,) * count, *self._all_off(fallback, not_laid_down)
 
@@ -279,32 +277,32 @@ class _SideBySide:
         taps, part, moves = self.taps, PARTS[-1], not not_laid_down and moves_fan(fallback)
         still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
         middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
-        yield (
-            _percents(taps, middle),
-            "a calibrator's signal never moves: a live reading is never quite still",
-            part,
-            still,
-            False,
-            limits.frozen_s,
-        )
+        why = "a calibrator's signal never moves: a live reading is never quite still"
+        yield _percents(taps, middle), why, part, still, False, limits.frozen_s
         for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
             off = BEYOND * tolerance_pa[place]
             for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
                 readings = [*middle[:place], value, *middle[place + 1 :]]
                 if tap.range_low_pa < value < tap.range_high_pa:
-                    must, wait_s = _must_ring(limits, readings)
+                    must, wait_s, _ = _must_ring(limits, readings, tolerance_pa)
                     yield _percents(taps, readings), f"{tap.name}: just beyond its {end} alarm", part, must, False, wait_s
         if limits.deviation_pa is not None:
             last = len(taps) - 1
             off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
-            centre = (middle[0] + middle[last]) / 2
-            for way in (-1.0, 1.0):
-                readings, auto = [centre - way * off / 2, *middle[1:last], centre + way * off / 2], moves and way < 0
+            ends = [(limits.readings[place], tolerance_pa[place]) for place in (0, last)]
+            for way in (-1.0, 1.0):  # where both can stand inside their own limits, they do
+                half = np.array([-way, way]) * off / 2
+                least = max(one.low_pa + beside - out for (one, beside), out in zip(ends, half, strict=True))
+                most = min(one.high_pa - beside - out for (one, beside), out in zip(ends, half, strict=True))
+                at = (middle[0] + middle[last]) / 2
+                centre = min(max(at, least), most) if least <= most else at
+                readings, auto = [centre + half[0], *middle[1:last], centre + half[1]], moves and way < 0
                 if auto:  # the loop sees its set point until the alarm comes
                     readings = [value + self.off_set_point(readings, fallback) for value in readings]
                 if all(tap.range_low_pa < value < tap.range_high_pa for tap, value in zip(taps, readings, strict=True)):
                     why = f"{taps[0].name} and {taps[last].name} further apart than sound readings are"
-                    must, wait_s = _must_ring(limits, readings)
+                    must, wait_s, alone = _must_ring(limits, readings, tolerance_pa)
+                    why += ": by the difference alone" if alone else ""
                     yield _percents(taps, readings), why, part, f"{must}{_moved(fallback, wait_s) if auto else ''}", auto, wait_s
 
     def off_set_point(self, readings_pa, fallback):
@@ -348,14 +346,15 @@ def _moved(fallback, wait_s):
     )
 
 
-def _after_loss(tap, fallback):
-    """(what the drive makes of one reading lost, what must be seen, whether in automatic)."""
+def _after_loss(tap, fallback, how):
+    """(what the drive makes of one reading lost, what must be seen, whether in automatic); how: as `left_said`."""
     if not signals.live_zero(tap.signal):
         return f"a {tap.signal} signal cannot tell it from 0 %", "", False
     best = None if fallback is None else fallback.best
     if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
         own = with_unit(fallback.set_points_pa[tap.name], "pressure")
-        look = f"what remains goes to its own set point, {own}: look at the one that the drive shows, in manual"
+        remains = f"what remains, {how}," if how else "what remains"
+        look = f"{remains} goes to its own set point, {own}: look at the one that the drive shows, in manual"
         return "taken as failed and left out", f"{look}; in automatic the loop would run to an end on a signal that stands still", False
     if best is not None and best.name == SPEED:
         speed = units.show(fallback.speed_hz, "frequency", digits=1)
@@ -364,23 +363,26 @@ def _after_loss(tap, fallback):
     return "taken as failed and left out", "", False
 
 
-def _must_ring(limits, readings_pa):
-    """(every alarm that such readings must raise, and after how long; how long that is [s])."""
-    rings = []
-    for one, value in zip(limits.readings, readings_pa, strict=True):
-        rings += [f"{one.name}: low alarm"] if value < one.low_pa else [f"{one.name}: high alarm"] if value > one.high_pa else []
+def _must_ring(limits, readings_pa, tolerance_pa):
+    """(every alarm that such readings must raise, and after how long, and which may come for what the input may be off; how long that is
+    [s]; whether none on a single reading is among them)."""
+    rings, near = [], []
+    for one, value, off in zip(limits.readings, readings_pa, tolerance_pa, strict=True):
+        for end, past in (("low", one.low_pa - value), ("high", value - one.high_pa)):
+            rings += [f"{one.name}: {end} alarm"] if past > off else []
+            near += [f"{one.name}: {end} alarm"] if -off < past <= off else []
     told = [f"{' and '.join(rings)} after {limits.wait_text(limits.after_s)}"] if rings else []
     waits = [limits.after_s] if rings else [0.0]
     if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
         told.append(f"difference alarm after {limits.wait_text(limits.deviation_after_s)}")
         waits.append(limits.deviation_after_s)
-    return f"{'; '.join(told)}; silent again when put back", max(waits)
+    told += [f"{' and '.join(near)} may ring too, within what the input may be off"] if near else []
+    return f"{'; '.join(told)}; silent again when put back", max(waits), not rings and not near
 
 
 def _percents(taps, readings_pa):
-    return tuple(
-        100 * (value - tap.range_low_pa) / (tap.range_high_pa - tap.range_low_pa) for tap, value in zip(taps, readings_pa, strict=True)
-    )
+    pairs = zip(taps, readings_pa, strict=True)
+    return tuple(100 * (value - tap.range_low_pa) / (tap.range_high_pa - tap.range_low_pa) for tap, value in pairs)
 
 
 def _with(percents, changes):

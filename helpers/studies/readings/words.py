@@ -10,8 +10,8 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
-           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "moves_fan", "no_speed_said", "out_said", "proved",
-           "rests_on", "sides_said", "spare_said", "speed_judged", "stuck_said"]  # fmt: skip
+           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "left_said", "moves_fan", "no_speed_said", "out_said",
+           "proved", "rests_on", "sides_said", "spare_said", "speed_judged", "stuck_said"]  # fmt: skip
 
 PROVED = "the relief damper proved at every test, by hand and by pressure"
 MOST_NAMED = 3  # cases named one by one
@@ -210,7 +210,15 @@ def _set_points_said(study):
     alone = study.alone_pa
     if alone:
         return " or ".join(f"{name} alone at {_pressure(value)}" for name, value in alone.items())
-    return ", ".join(f"what remains without {name} at {_pressure(value)}" for name, value in study.set_points_pa.items())
+    how = left_said(study.site.control.rule, len(study.site.transmitters) - 1)
+    points = ", ".join(f"what remains without {name} at {_pressure(value)}" for name, value in study.set_points_pa.items())
+    return f"{points} ({how})" if how else points
+
+
+def left_said(rule, left):
+    """How the readings that are left are combined: by the rule, the middle of two being their average; in words, "" for one."""
+    said = {"average": "averaged", "weighted": "averaged by weight"} | ({"middle": "averaged, being two"} if left == 2 else {})
+    return said.get(rule, f"the {rule} of them") if left > 1 else ""
 
 
 def _pressure(value):

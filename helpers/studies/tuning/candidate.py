@@ -12,9 +12,10 @@ from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
-           "numbers_text", "to_enter_text"]  # fmt: skip
+           "margin_text", "numbers_text", "to_enter_text"]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
+MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 # Lines of the settings schedule that a tuning fills, and those of the drive's ramp.
 TUNED = tuple(("loop", name) for name in ("gain", "or proportional band", "integral time", "or integral rate"))
@@ -173,6 +174,11 @@ def asked_text(asked=ASKED):
         f"a peak sensitivity of {asked.peak_sensitivity:g}, a gain margin of {asked.gain_margin:g} and a phase margin of "
         f"{asked.phase_margin_deg:g}°"
     )
+
+
+def margin_text(margins):
+    """A gain margin in words."""
+    return f"more than {MOST_MARGIN:g}" if margins.gain_margin > MOST_MARGIN else f"{margins.gain_margin:.1f}"
 
 
 def numbers_text(tried):

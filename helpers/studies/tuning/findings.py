@@ -7,13 +7,14 @@ import numpy as np
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
 from helpers.studies.status import status_of
-from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, numbers_text, to_enter_text
+from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, to_enter_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
 SLOW = "slow loop"  # key of its finding
 TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
+UNTRIED_RAMP = "the wheel's alone: not tried with a tuning or the doors; state it in the site file, make the record anew"
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
 
@@ -21,6 +22,7 @@ def findings_of(study, first=""):
     """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order; first: as `to_enter_text`."""
     if study.cannot:
         yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
+        yield from _ramps(study)
         return
     if study.unheld:
         figure = f"set point not held in {listed(study.unheld)}"
@@ -37,7 +39,8 @@ def findings_of(study, first=""):
     yield from _short(study)
     yield from _slow(study)
     yield from damping_findings(study)
-    yield from _ramps(study, enter)
+    yield from _ramps(study)
+    yield from _ahead(study, enter)
     if study.recommended is None:
         helps = "a shorter filter, a quicker transmitter, a wider span"
         yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
@@ -46,7 +49,7 @@ def findings_of(study, first=""):
 def _own(study, enter):
     own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
-    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
+    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the box; after a door {back}"
     if not own.safe:
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
         yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
@@ -180,17 +183,21 @@ def damping_findings(study):
                       f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
 
 
-def _ramps(study, enter):
-    """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
+def _ramps(study):
+    """Ramps that motor, brake or wheel do not follow, whether or not a tuning is found."""
     if study.bench is not None:
         yield from ramp_findings(study.bench.site)
     down = study.ramp_down
     if down is not None and down.safe is False:
         figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
         why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
-        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s with the doors judged by it"
+        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s ({UNTRIED_RAMP})"
         yield Finding("wrong" if down.too_fast else "attention", "The ramp down is quicker than the air brakes the wheel", figure,
                       f"{why}. {' '.join(down.sentences)}", down.shortest_s.source, helps, settings=BRAKED)  # fmt: skip
+
+
+def _ahead(study, enter):
+    """An integral that runs ahead of the ramp."""
     if study.own.ahead:
         ratio, bears = study.own.integral_s / study.own.gain, study.box.ramp_asks_s
         why = (
@@ -201,17 +208,22 @@ def _ramps(study, enter):
                       f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", enter)  # fmt: skip
 
 
+def ramps_borne(site, down):
+    """Whether motor and brake may bear the ramps of a site, and the air the one down (`RampDown`, or None): a tuning is found for them."""
+    return not (down and down.too_fast) and all(one.severity != "wrong" for one in ramp_findings(site))
+
+
 def ramp_findings(site):
     """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
     loads = ramp_loads(site)
     source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
         enough = loads.enough_s.high
-        helps = f"a ramp up of {np.ceil(enough):.0f} s, or a larger motor" if np.isfinite(enough) else "a larger motor"
+        helps = f"a ramp up of {np.ceil(enough):.0f} s ({UNTRIED_RAMP}), or a larger motor" if np.isfinite(enough) else "a larger motor"
         late = "cannot follow" if loads.up_state == "wrong" else "may not follow to the top"
         yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
                       "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
-                      f"{helps}, with the tuning found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
+                      f"{helps}; the tuning is then found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
     if loads.down_state != "good":
         known, plate = loads.short_w is not None, with_unit(loads.plate_w, "power", 1)
         unknown = "" if known else "what the resistor bears for so short a time is not stated: "

@@ -12,7 +12,7 @@ from helpers.model.site.criteria import Criteria
 from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
-from helpers.studies.tuning.candidate import Candidate, DampingPrice, FilterPrice, Helping, SlowPart, asked_text, numbers_text
+from helpers.studies.tuning.candidate import Candidate, DampingPrice, FilterPrice, Helping, SlowPart, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, past_text, seconds_text, short_limit_s
 from helpers.studies.tuning.findings import findings_of, least_bad_of
 from helpers.studies.tuning.process import ProcessGain, StepTest
@@ -20,7 +20,7 @@ from helpers.units.said import with_unit
 
 __all__ = ["TuningStudy"]
 
-MOST_MARGIN = 1000.0  # a gain margin beyond it says nothing more
+HELD = "not tried: motor or brake"  # of a part that cannot be shortened
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 
 
@@ -213,8 +213,8 @@ class TuningStudy(Shown):
         dead = f"bears a dead time of {bears:.2g} s" if np.isfinite(bears) else "bears every dead time tried"
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
-            f"{best.worst.gain_margin:.1f} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
-            f"{best.nominal.gain_margin:.1f}; it {dead} at any of these lags."
+            f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
+            f"{margin_text(best.nominal)}; it {dead} at any of these lags."
         )
 
     def _gain_said(self):
@@ -286,7 +286,9 @@ class TuningStudy(Shown):
         first = self.slow[0]
         if not self.slow_mended:
             if not self._mended_by(self.together):
-                return f"nothing tried mends it: {self._together_said() if self.together else f'the {first.name} shortened does not'}"
+                tried = listed(f"the {part.name}" for part in self.slow if part.little_s is not None)
+                said = self._together_said() if self.together else f"{tried} shortened does not"
+                return f"nothing tried mends it: {said}" if tried else f"nothing was shortened ({HELD})"
             return f"all of them, the {first.name} first: none by itself mends it; tried, {self._together_said()}"
         return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it' if first.mends else ''}"
 
@@ -297,6 +299,8 @@ class TuningStudy(Shown):
         first, parts = self.slow[0], sorted(self.slow, key=lambda part: -part.seconds)
         now = (self.recommended or self.own).doors.slowest_s
         said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
+        if all(part.little_s is None for part in parts):
+            return f"{said} None was shortened ({HELD})."
         if not self.slow_mended:
             still = "a shut door stays short for too long" if self.short_said else f"the flow is {back_text(now)}, or hardly sooner"
             together = f" Tried, {self._together_said()}." if self.together else ""
@@ -310,16 +314,13 @@ class TuningStudy(Shown):
     def slow_table(self):
         """What makes the loop slow, a row each."""
         rows = tuple(
-            (part.name, f"{part.seconds:.2g} s", *("not tried: motor or brake" if part.little_s is None else f"{part.little_s:.2g} s",
+            (part.name, f"{part.seconds:.2g} s", *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
              "" if part.recovers_s is None else seconds_text(part.recovers_s)))
             for part in self.slow
         )  # fmt: skip
-        note = (
-            f"{self.slow_said()} Each shortened by itself, with the fastest tuning that is safe then; seconds as the box has them at most."
-        )
-        return Table(
-            "slow parts", "What makes the loop slow", ("What", "Seconds", "Shortened to", "Back after a door then"), rows, note=note
-        )
+        note = f"{self.slow_said()} Each shortened by itself, with the fastest tuning safe then; seconds as the box has them at most."
+        columns = ("What", "Seconds", "Shortened to", "Back after a door then")
+        return Table("slow parts", "What makes the loop slow", columns, rows, note=note)
 
     def damping_said(self):
         """What a long damping costs, in words; empty where there is none."""
@@ -378,8 +379,8 @@ def _step_row(step):
 def _margins_text(margins):
     if not margins.stable:
         return "swings by itself"
-    gain, phase = margins.gain_margin, margins.phase_margin_deg
-    told = ("beyond measure" if gain > MOST_MARGIN else f"{gain:.1f}", f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
+    phase = margins.phase_margin_deg
+    told = (margin_text(margins), f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
     return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
 
 
