@@ -291,7 +291,7 @@ class _SideBySide:
             off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
             ends = [(limits.readings[place], tolerance_pa[place]) for place in (0, last)]
             for way in (-1.0, 1.0):  # where both can stand inside their own limits, they do
-                half = np.array([-way, way]) * off / 2
+                half = -way * off / 2, way * off / 2
                 least = max(one.low_pa + beside - out for (one, beside), out in zip(ends, half, strict=True))
                 most = min(one.high_pa - beside - out for (one, beside), out in zip(ends, half, strict=True))
                 at = (middle[0] + middle[last]) / 2
