@@ -120,6 +120,7 @@ EACH = [
     ("one-sided", "wrong", both(range_low_pa=40.0), {}),
     ("blind at full speed", "attention", both(range_high_pa=60.0), {}),
     ("wrong reference", "wrong", both(reference="outdoors"), {}),
+    ("other level", "attention", second(level=11), {}),
     ("unlike low sides", "wrong", second(reference="outdoors"), {}),
     ("reference in wind", "wrong", second(reference_in_wind=True), {}),
     ("dead wire unseen", "wrong", {"inputs": [{"signal": "0-10 V"}] * 2, "loop": {"rule": "lowest", "set_point_pa": 28.0}},
