@@ -7,7 +7,7 @@ from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.relief_damper import one_blade
 from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
-from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said
+from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said, left_said
 from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, listed, range_text
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
@@ -91,7 +91,9 @@ def _figures(study):
         yield Value(f"The same, {weather}", None, _speeds_said(ends), "where one speed does not suit all", NETWORK)
     for name, value in (study.alone_pa or study.set_points_pa).items():
         words = f"Set point of {name} alone" if study.alone_pa else f"Set point of what remains without {name}"
-        yield figure(words, value, "pressure", "found as the speed is, readings off as well; not that of all together", NETWORK)
+        how = "" if study.alone_pa else left_said(study.site.control.rule, len(study.site.transmitters) - 1)
+        why = "; ".join(filter(None, (how, "found as the speed is, readings off as well; not that of all together")))
+        yield figure(words, value, "pressure", why, NETWORK)
     if study.middle_pa is not None:
         three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
         yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK)
