@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
@@ -217,8 +218,7 @@ def _others_said(design):
 def _another_said(design):
     """Another set point that would suit the doors and the air through open ones, or that none was found."""
     standing, rule = design.standing, design.site.control.rule
-    damper = standing.damper_said()
-    if damper:
+    if damper := standing.damper_said():
         said = "" if damper in standing.set_point_against() else f"{damper[0].upper()}{damper[1:]}. "
         return f"{said}Every other set point tried that would suit the doors lifts it with the doors shut."
     if standing.by_no_usual_fan:
@@ -227,7 +227,8 @@ def _another_said(design):
     if run is None and standing.air_against():
         if design.site.fan.sign < 0:
             return "No set point mends it: a fan that extracts draws smoke in through every open door, one that supplies comes first."
-        return "No set point tried mends it: air release or more air first, see air through open doors."
+        first = "sections with a supply each, or lobbies," if doors_apart(design) else "air release or more air"
+        return f"No set point tried mends it: {first} first, see pressure window and air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
     span, middle = inside_text(*run), np.floor(sum(run) / 2)

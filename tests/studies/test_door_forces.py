@@ -1,5 +1,7 @@
 """Three US forces or the European one, fan off and fan on, where the gauge goes; and doors that must shut again against the pressure."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from demo_designs import design_for
@@ -173,3 +175,11 @@ def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, lark
         f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)"
         in written_out(sheet.judge(row.key, DoorMeasured(shut_pa=50.0)))[1]
     )
+
+
+def test_a_pressure_across_a_door_to_a_lobby_says_that_it_stands_over_the_lobby_alone(found):
+    row = found.pressures[0]
+    assert row.place == f"level {row.level}"  # no lobby in this house
+    lobby = replace(row, dp_pa=14.4, lobby=True)
+    told = [one.figure for one in replace(found, pressures=(lobby,)).findings() if "stair door has less" in one.what]
+    assert ["stair over lobby, not over the floor behind it" in one for one in told] == [True]

@@ -13,6 +13,7 @@ from helpers.record import summary as written
 from helpers.record.board import _state_of, board_of
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
+from helpers.record.sections.building import _no_standby
 from helpers.record.sections.failed_readings import failure_section
 from helpers.record.sections.rule import _findings as rule_findings
 from helpers.record.sections.rule import set_points_said, works_said
@@ -20,7 +21,7 @@ from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.record.summary import _set_point, headline
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.words import fallback_judged
-from helpers.studies.report import Finding, Record, Section
+from helpers.studies.report import PRACTICE, Finding, Record, Section
 from helpers.units.said import written_out
 
 SYSTEMS = ("Pa", "in. w.c.")
@@ -337,9 +338,8 @@ def test_one_remedy_for_a_final_exit_whose_closer_is_already_at_its_limit():
 def test_a_range_with_a_negative_end_in_the_file_is_not_ordered_once_more():
     design = design_for(site(transmitters=[{"accuracy_percent_span": 5.0}] * 2))
     (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Transmitters")]
-    assert "the site file states -25 to 100 Pa" in line
+    assert line.startswith("Transmitters: 2 of -25 to 100 Pa, 4-20 mA; the same range, accuracy of 4.75 % of span or better")
     assert "When ordering" not in line
-    assert "a more accurate one first" in line
 
 
 @pytest.mark.parametrize(("ramp_s", "told"), [(6.0, False), (120.0, True)])
@@ -589,6 +589,10 @@ def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_t
     design = design_for(site(standby={"source": "none", "detection_s": None, "start_s": None, "transfer_s": None}))
     (finding,) = [one for one in design.section("fan").findings if one.what == "No standby power feeds the fan"]
     assert finding.severity == "attention"
+    assert finding.source.startswith("IBC 909.11")
+    assert finding.source.endswith("(from memory, not verified)")
+    (other,) = _no_standby(design.site.with_changes(building_code_adopted=False))
+    assert other.source == PRACTICE
     rows = {line.name: line.why for line in settings_schedule(design.site)}
     assert rows["standby power"].startswith("CHECK: while the mains are off the stair has no pressure")
 

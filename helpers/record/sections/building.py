@@ -155,6 +155,13 @@ def _height_limit(design):
     return figure(label, limit, "length", reason, _HEIGHT, 0)
 
 
+def doors_apart(design):
+    """That no set point brings bottom and top door inside with all doors shut, in words, see `ends_apart`; "" where one does."""
+    limits = design.standing.window.by_storey(design.tower.levels, "stair door")
+    shut, own = np.array([case.shut for case in design.cases]), design.own
+    return ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits)
+
+
 def _too_tall(design):
     """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms; by how far its ends are apart in the
     network where it is not, or has several supplies. Yields `Finding`."""
@@ -163,9 +170,7 @@ def _too_tall(design):
         return
     hand = ladder.hand
     limit = hand.height_limit(window.least_pa, window.most_pa)
-    limits = design.standing.window.by_storey(design.tower.levels, "stair door")
-    shut, own = np.array([case.shut for case in design.cases]), design.own
-    apart = ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits)
+    apart = doors_apart(design)
     by_hand = supplies == 1 and hand.height_m > limit
     if not (by_hand or apart):
         return
@@ -182,7 +187,7 @@ def _too_tall(design):
         "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: "
         f"{window.most.closers}, lobbies, or a stair in sections with a supply each"
     )
-    yield Finding("attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
+    yield Finding("wrong" if apart else "attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
 
 
 def flow_section(design):
@@ -250,11 +255,15 @@ def _slow_start(design):
                       "a shorter ramp up, as far as drive and motor bear it")  # fmt: skip
 
 
+STANDBY_CODE = "IBC 909.11: a smoke control system has a standby source of power where that code is adopted (from memory, not verified)"
+
+
 def _no_standby(site):
     """That a stair in smoke control has no pressure while the mains are off."""
     if site.control.fire_mode and site.standby is not None and site.standby.source == "none":
+        asked = criteria_of(site.standard).by_building_code and site.building_code_adopted is not False
         yield Finding("attention", "No standby power feeds the fan", "none, as the site file states",
-                      "while the mains are off the stair has no pressure, and a fire may take them", PRACTICE,
+                      "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,
                       "a second source, or the word of the authority having jurisdiction that this building needs none")  # fmt: skip
 
 

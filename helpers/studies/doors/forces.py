@@ -76,7 +76,7 @@ class Relatching:
 @dataclass(frozen=True)
 class PressureRow:
     """The pressure nearest to, or farthest past, one end that the standard sets for shut stair doors: end "least" or "most", pressure,
-    level and case."""
+    level and case; lobby: whether a lobby lies behind the door, so that it stands over that and not over the building."""
 
     end: str
     criterion: PressureCriterion
@@ -84,6 +84,12 @@ class PressureRow:
     level: int
     case: str
     cause: str = ""
+    lobby: bool = False
+
+    @property
+    def place(self):
+        """The level, and what the figure is held against where that is a lobby."""
+        return f"level {self.level}{', stair over lobby, not over the floor behind it' * self.lobby}"
 
     @property
     def state(self):
@@ -126,7 +132,7 @@ class DoorForces:
     def pressure_table(self):
         """Shut stair doors against the pressures of the standard, whatever the site file asks."""
         rows = tuple(
-            (f"{row.end} across a shut stair door", row.criterion.shown(), fine(row.dp_pa), f"level {row.level}", row.case,
+            (f"{row.end} across a shut stair door", row.criterion.shown(), fine(row.dp_pa), row.place, row.case,
              row.criterion.said)
             for row in self.pressures
         )  # fmt: skip
@@ -186,7 +192,7 @@ class DoorForces:
         elif row.state == "wrong":
             less, asks = ("less", "asks for") if row.end == "least" else ("more", "allows")
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
-            figure = f"{fine(row.dp_pa)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit)}"
+            figure = f"{fine(row.dp_pa)} at {row.place} ({row.case}), limit {fine(row.criterion.limit)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
             remedy = "another set point, other closers, or a stair divided into sections"
             remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
@@ -262,7 +268,8 @@ def door_forces(site, window, cases, air):
         rows += [_force_row(door, one, criterion, cases, shut, ajar) for criterion in window.criteria.forces]
         if one.relatch_pa is not None and (found := _worst(shut, cases)):
             relatching.append(Relatching(one, *found))
-    pressures = tuple(_pressures(window.criteria, cases, levels, np.where(_stair_doors(site), across["stair door"], np.nan)))
+    lobbies = [storey.lobby for storey in site.storeys]
+    pressures = tuple(_pressures(window.criteria, cases, levels, lobbies, np.where(_stair_doors(site), across["stair door"], np.nan)))
     return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
 
 
@@ -271,7 +278,7 @@ def _stair_doors(site):
     return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in site.storeys])
 
 
-def _pressures(criteria, cases, levels, dp_pa):
+def _pressures(criteria, cases, levels, lobbies, dp_pa):
     """Rows of both ends, over the cases with all doors shut."""
     shut = np.array([case.shut for case in cases])
     dp_pa = np.where(shut[:, None], dp_pa, np.nan)
@@ -281,7 +288,8 @@ def _pressures(criteria, cases, levels, dp_pa):
         if criterion.limit is None and not criterion.blank:
             continue
         case, storey = np.unravel_index(worst(dp_pa), dp_pa.shape)
-        yield PressureRow(end, criterion, float(dp_pa[case, storey]), levels[storey], cases[case].name, _cause(cases[case]))
+        dp, name = float(dp_pa[case, storey]), cases[case].name
+        yield PressureRow(end, criterion, dp, levels[storey], name, _cause(cases[case]), lobbies[storey])
 
 
 def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):

@@ -36,7 +36,7 @@ class Duty(Shown):
     flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
     which the fan only just makes the stair's pressure with no flow. full_...: at full speed in smoke control, but
     full_shaft_power_w at highest_hz, the drive's own highest speed. needed: what the stair asks for, whatever fan
-    is stated; full: what full speed does to the doors; inside: whether every door is inside its window with all doors closed.
+    is stated; full: what full speed does to the doors; inside: whether all are in their window, doors closed; damper_first: `low_damper`.
     """
 
     cases: tuple[Case, ...]
@@ -58,6 +58,7 @@ class Duty(Shown):
     needed: FanNeeded
     full: FullSpeed
     inside: bool
+    damper_first: tuple[Finding, ...] = ()
 
     @property
     def design(self):
@@ -123,7 +124,6 @@ class Duty(Shown):
         return self.needed.said(self.inside, self.barred)
 
     another = property(lambda self: self.inside and not self.motor_short and not self.needed.large_enough)  # a fan for the motor
-    damper_first = property(lambda self: low_damper(None if self.needed.wrong_way else self.full.relief, self.set_point_pa))
 
     def verdict(self):
         """Fan and motor in plain words."""
@@ -212,6 +212,7 @@ def fan_duty(tower, window, comparison, rule):
         _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
         full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa, asked=needed.asked),
         all(inside for inside, case in zip(result.inside, result.cases, strict=True) if case.shut),
+        low_damper(site.stair.relief, window.least_pa) if tower.effect > 0 else (),
     )  # fmt: skip
 
 

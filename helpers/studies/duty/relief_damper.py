@@ -164,17 +164,17 @@ def fights_said(site):
     return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
 
 
-def low_damper(relief, set_point_pa):
-    """Whether a `Relief` (or None) opens below what a supply fan is to hold [Pa]: (`Finding`,), which comes before any fan, else ().
+def low_damper(relief, least_pa):
+    """Whether a `Relief` (or None) opens below the least of the stair doors [Pa] (or None): (`Finding`,), before any fan, else ().
 
-    Limits: its own pressure is stair over outdoors, the set point's stair over floor.
+    Limits: its own pressure is stair over outdoors, the doors' stair over floor.
     """
-    if relief is None or not 0 < relief.opens_pa < set_point_pa:
+    if relief is None or least_pa is None or relief.opens_pa >= least_pa:
         return ()
-    opens, held = (with_unit(value, "pressure") for value in (relief.opens_pa, set_point_pa))
-    what, figure = "The relief damper opens below the set point", f"opens from {opens}, set point {held}"
+    opens, held = (with_unit(value, "pressure") for value in (relief.opens_pa, least_pa))
+    what, figure = "The relief damper opens below the least that the doors ask for", f"opens from {opens}, least {held}"
     why = "the fan blows through it before the doors have their pressure, and a larger fan blows more through it"
-    remedy = f"first the damper: one that opens well above {held} and is fully open below the most that the doors bear"
+    remedy = f"first the damper: one that opens well above {held} and the set point, and is fully open below the most that the doors bear"
     return (Finding("wrong", what, figure, why, NETWORK, remedy, key="damper", settings=(("fan", "relief damper"),)),)
 
 

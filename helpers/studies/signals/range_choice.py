@@ -167,7 +167,7 @@ class RangeAdvice(Shown):
         told, (least, most) = [], self.window_pa
         if choice.objections == ("accuracy",):
             percent = ACCURACY_STEP * np.floor(100 * MOST_ERROR_OF_WINDOW * (most - least) / choice.span_pa / ACCURACY_STEP)
-            better = f"the same range, accuracy of {percent:.2g} % of span or better"
+            better = f"the same range, accuracy of {round(percent, 2):g} % of span or better"
             told.append(better if percent >= FINEST_ACCURACY else "no accuracy sold is enough: the doors' window first")
         if "peak" in choice.reservations:
             peak = with_unit(self.peak_pa, "pressure")
