@@ -338,8 +338,9 @@ def test_one_remedy_for_a_final_exit_whose_closer_is_already_at_its_limit():
 def test_a_range_with_a_negative_end_in_the_file_is_not_ordered_once_more():
     design = design_for(site(transmitters=[{"accuracy_percent_span": 5.0}] * 2))
     (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Transmitters")]
-    assert line.startswith("Transmitters: 2 of -25 to 100 Pa, 4-20 mA; the same range, accuracy of 4.75 % of span or better")
+    assert line.startswith("Transmitters: 2 of -25 to 100 Pa, 4-20 mA; the same range, accuracy of 4.8 % of span or better")
     assert "When ordering" not in line
+    assert design.range.verdict().startswith("The ranges that are accurate enough hide crossed tubes.")  # 0 to 100 Pa
 
 
 @pytest.mark.parametrize(("ramp_s", "told"), [(6.0, False), (120.0, True)])

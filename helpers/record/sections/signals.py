@@ -121,7 +121,7 @@ def _range_finding(design):
         return Finding("attention", what, text, why, PRACTICE, remedy)
     against, fails = advice.against(stated) or "it is wider than it need be", "attention" if stated.good else "wrong"
     if stated == chosen:
-        what = f"No usual range suits; the one stated, {stated.text()}, is the least bad"
+        what = f"{advice.none_said}; the one stated, {stated.text()}, is the least bad"
         remedy = advice.mends(stated) if stated.objections == ("accuracy",) else "another set point or transmitter"
         return Finding(fails, what, text, against, PRACTICE, remedy)
     what, remedy = f"The range stated, {stated.text()}, is not the best", f"{chosen.text()}; change the gain with the span"

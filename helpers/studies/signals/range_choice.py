@@ -153,7 +153,7 @@ class RangeAdvice(Shown):
         if not choice.good:
             mends = self.mends(choice)
             first = f" What would help: {mends}." if mends else ""
-            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice)}.{first}"
+            return f"{self.none_said}. The least bad is {text}: {place}; but {self.against(choice)}.{first}"
         why = "the range stated" if choice == self.stated else "the smallest usual range"
         if self.against(choice):
             said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice)}."
@@ -161,6 +161,12 @@ class RangeAdvice(Shown):
             peak = with_unit(self.peak_pa, "pressure")
             said = f"Take {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
         return f"{said} {self.reversal()}".strip()
+
+    @property
+    def none_said(self):
+        """Why a range that fails is the chosen one, in words."""
+        hide = any(choice.good for choice in self.choices)
+        return "The ranges that are accurate enough hide crossed tubes" if hide else "No usual range suits"
 
     def mends(self, choice):
         """What would mend a range, each thing that speaks against it in its own direction, in words; "" where no more is known."""
