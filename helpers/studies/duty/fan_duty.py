@@ -114,8 +114,7 @@ class Duty(Shown):
     @property
     def barred(self):
         """Whether the fan stated is not kept, as no highest speed of it may be entered."""
-        full = self.full
-        return full.limited and full.cap_hz is None and bool(full.beyond_lasting(full.full_hz))
+        return self.full.limited and self.full.cap_hz is None and bool(self.full.beyond_lasting(self.full.full_hz))
 
     def said(self):
         """What to buy, in a sentence or two."""
