@@ -6,7 +6,7 @@ from functools import cache
 
 import demo_designs
 import pytest
-from demo_designs import design_for
+from demo_designs import design_for, quickly_tuned
 
 from helpers import units
 from helpers.record import summary as written
@@ -50,8 +50,7 @@ FAILING = [("Tannery Row", change) for change in CHANGES if change not in ("45 P
 
 @cache
 def design_of(name, change=""):
-    # Few conditions for the placement, which nothing here is about.
-    return Design(site(name, **CHANGES[change]), drawn=40) if change else demo_designs.design_of(name)
+    return design_for(site(name, **CHANGES.get(change, {})))
 
 
 def summary_lines(design, system):
@@ -116,7 +115,7 @@ def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it
 
 def test_set_points_offered_in_inches_are_rounded_inwards():
     design = design_of("Tannery Row", "90 Pa")
-    (line,) = [text for text in (one() for one in summary_lines(design, "in. w.c.")) if "would suit the doors" in text]
+    line = written_out(written._set_point(design), "in. w.c.")
     ends = re.search(r"held at ([\d.]+)(?: to ([\d.]+))? in\. w\.c\. would suit", line).groups()
     told = *filter(None, ends), re.search(r"put ([\d.]+) in\. w\.c\. into the site file", line)[1]
     for pressure in (units.parse(f"{end} in. w.c.", "pressure", "end") for end in told):
@@ -187,10 +186,8 @@ def test_a_set_point_at_which_the_fan_fights_the_relief_damper_is_changed_before
     design = design_for(site(transmitters=[first], **change))
     standing, needed = design.standing, design.stated_duty.needed
     assert needed.shaft_power_w > 9000  # of the fan that the file's set point would ask for, against the open damper
-    fan, line = (
-        str(summary_lines(design, "Pa")[0]()),
-        next(text for text in (one() for one in summary_lines(design, "Pa")) if "do not enter" in text),
-    )
+    fan, line = (written_out(one(design)) for one in (written._fan, written._set_point))
+    assert "do not enter" in line
     assert fan.startswith("No fan is to be chosen yet: first the set point")
     assert f"held at {run[0]} to {run[1]} Pa would suit the doors, " in line
     offered = standing.others if not change else standing.others_by_another_fan
@@ -214,7 +211,8 @@ def test_no_set_point_is_offered_at_which_the_relief_damper_lifts_with_the_doors
     assert written_out(standing.damper_said()) == said
     assert said not in written_out(standing.set_point_against())  # at 35 Pa it stays shut
     assert said in written_out(design_for(exit_held_open(set_point_pa=45.0)).standing.set_point_against())
-    (line,) = [text for text in (one() for one in summary_lines(design_for(exit_held_open()), "Pa")) if "do not enter" in text]
+    line = written_out(written._set_point(design_for(exit_held_open())))
+    assert "do not enter" in line
     assert "would suit the doors, " not in line
     assert "Every other set point tried that would suit the doors lifts it with the doors shut" in line
 
@@ -256,7 +254,7 @@ def test_a_weak_fan_says_nothing_against_a_set_point_that_suits():
     design = design_for(site(fan=weak_tannery(0.2)))
     assert design.standing.set_point_stands
     assert not design.standing.fan_stands
-    assert "The required cases ask for 2.45" in summary_lines(design, "Pa")[0]()
+    assert "The required cases ask for 2.45" in written_out(written._fan(design))
 
 
 def test_a_motor_too_small_leaves_nothing_to_set_that_hangs_on_the_fan():
@@ -323,7 +321,8 @@ def test_a_set_point_that_would_stand_beside_a_fan_too_small_is_said_to_want_tha
 def test_the_range_beside_the_set_point_is_of_the_cases_that_the_design_has_to_hold_and_the_fan_holds_both_ends():
     small = {"flows_m3_s": tuple(0.5 * flow for flow in site().fan.flows_m3_s)}  # holds the design's one door, and not two at 35 Pa
     design = design_for(site(fan=small))
-    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Set the average")]
+    line = written_out(written._set_point(design))
+    assert line.startswith("Set the average")
     low, high = map(int, re.search(r"Every case that the design has to hold is held, .* at (\d+) to (\d+) Pa", line).groups())
     assert low <= 35 <= high
     assert all(design_for(site(fan=small, control={"set_point_pa": float(end)})).stated_duty.holds for end in (low, high))
@@ -337,7 +336,7 @@ def test_one_remedy_for_a_final_exit_whose_closer_is_already_at_its_limit():
 
 def test_a_range_with_a_negative_end_in_the_file_is_not_ordered_once_more():
     design = design_for(site(transmitters=[{"accuracy_percent_span": 5.0}] * 2))
-    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Transmitters")]
+    line = written_out(written._transmitters(design))
     assert line.startswith("Transmitters: 2 of -25 to 100 Pa, 4-20 mA; the same range, accuracy of 4.8 % of span or better")
     assert "When ordering" not in line
     assert design.range.verdict().startswith("The ranges that are accurate enough hide crossed tubes.")  # 0 to 100 Pa
@@ -351,18 +350,21 @@ def test_a_ramp_that_alone_takes_longer_than_the_time_to_pressure_is_told(ramp_s
 
 
 def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
-    design = design_for(site(**BARE))
+    design = quickly_tuned(site(**BARE))
     assert design.standing.stands
     assert not design.tuning.recommended.doors.light
-    (line,) = [line for line in design.record().summary if "integral time" in line]
+    line = written_out(written._tuning(design))
+    assert "integral time" in line
     assert line.startswith(f"FAIL: {written_out(design.tuning.heavy_with(design.tuned))}; mend that first")
     assert "Tune" not in line
 
 
 def test_a_highest_speed_that_would_do_is_a_sentence_with_a_verb():
     shut = {"doors": {"street": {"closer_force_n": 120.0, "closing_share": 1.0}}}  # closes the exit at every speed that the doors bear
-    (line,) = [line for line in design_for(site(**BARE, **shut)).record().summary if line.startswith("FAIL at full speed")]
-    assert re.search(r"A highest speed of [\d.]+ Hz in smoke control would do, every required case held without its margins\.", line)
+    line = written_out(written._full_speed(design_for(site(**BARE, **shut))))
+    assert line.startswith("FAIL at full speed")
+    held = r"every required case held without its margins \(tried in the record's cases, not in the hours of a year\)"
+    assert re.search(rf"A highest speed of [\d.]+ Hz in smoke control would do, {held}\.", line)
 
 
 def test_a_time_that_no_standard_asks_for_is_not_said_to_be_asked_for():
