@@ -1,5 +1,6 @@
 """A fan at one speed with a relief damper: least and most at both ends of the stair, its air warm and cold, blade and wind."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -133,3 +134,11 @@ def test_one_blade_and_one_shaft_are_said_of_one_damper_alone(three_dampers):
     assert one_blade(relief) == "one of 3 sticks, nobody looks at it for years"
     assert one_blade(relief.model_copy(update={"count": None})) == "one blade, one shaft, nobody looks at it for years"
     assert "tested by itself" not in relief_said(relief.model_copy(update={"count": None}))
+
+
+def test_one_damper_as_a_remedy_says_that_it_was_not_tried_stuck(larkfield, larkfield_air):
+    _, window, cases = larkfield_air
+    bare = larkfield.with_changes(stair={"relief": None})
+    full = full_speed(Tower(bare), window, cases[:1], np.array([30.0]), bare.control.set_point_pa)
+    holds = replace(full, damper=replace(full.damper, room_pa=1.0))
+    assert "not tried: one that sticks, and several in its place, until it stands in the site file" in holds.other_cure()

@@ -210,7 +210,8 @@ class FullSpeed:
         if self.damper.holds:
             ends = [with_unit(end, "pressure") for end in (self.damper.opens_pa, self.damper.full_pa)]
             doors = "with all doors closed, under the loop, which still has to hold them with one open"
-            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text()})"
+            stuck = "not tried: one that sticks, and several in its place, until it stands in the site file"
+            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text()}; {stuck})"
         return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text()}"
 
     def figures(self):
@@ -256,7 +257,6 @@ class FullSpeed:
                           f"{cap}{self.several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
-        """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
             yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), f"{_TABLES}; {_AJAR}",
