@@ -121,20 +121,3 @@ def close_in(height, low, high):
         )
         low, high, stayed = np.where(left, point, low), np.where(right, point, high), np.where(left, 1, -1)
     return ((low + high) / 2)[()]
-
-
-def combine_good(values, rule, weights=None):
-    """As combine, of readings [transmitters, ..] that are all good; nothing is checked: the air network asks some thousand times a record.
-
-    >>> f"{combine_good(np.array([0.5, 1.0]), 'average'):.2f}"
-    '0.75'
-    """
-    if rule in ("lowest", "highest"):
-        return values.min(axis=0) if rule == "lowest" else values.max(axis=0)
-    if rule == "middle":
-        last = len(values) - 1
-        return np.sort(values, axis=0)[[last // 2, (last + 1) // 2]].mean(axis=0)
-    if rule == "average":
-        return values.sum(axis=0) / len(values)
-    share = np.reshape(weights, (-1, *[1] * (values.ndim - 1)))
-    return (share * values).sum(axis=0) / share.sum()

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas.combining import RULES, combine
-from helpers.formulas.kernels import combine_good
+from helpers.model.air.operating_point import combine_good
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 values = st.floats(-500, 500, allow_nan=False)
