@@ -369,8 +369,7 @@ class Standing:
             found += self.design.tuning.findings()
         except ValueError:  # nothing to tune, as its section says
             found += ramp_findings(self.site)
-        grave = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
-        fails = [one for one in grave if self.stands or not one.possible]  # what may be is told once all else stands
+        fails = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
         causes = {one.key for one in fails} - {""}
         return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
 
