@@ -79,6 +79,7 @@ def test_what_no_fan_can_give_names_what_comes_first_and_no_figure_to_buy_by(as_
     assert written_out(huge._asked()).startswith("more than a usual fan gives (2500 Pa")
     assert "263814" not in written_out(huge.said()) + written_out(next(iter(huge.findings())).remedy)
     assert huge.first.startswith("move the transmitters")
+    assert huge.said(inside=False).startswith("No fan is to be chosen yet: first move the transmitters")
     duct = replace(as_filed, pressure_pa=np.full(count, 1053.0), duct_pa=np.full(count, 1012.0))
     assert written_out(duct._asked()).endswith("first a larger duct: it takes 1012 Pa of that")
     assert not replace(duct, duct_pa=np.full(count, 200.0)).first

@@ -200,7 +200,8 @@ class FanNeeded:
             first = f" First {WRONG_WAY}." if self.wrong_way else ""
             return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}.{first}"
         if not inside:
-            return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
+            first = "the set point" if self.usual else self.first
+            return f"No fan is to be chosen yet: first {first}. What the file's would ask for is a what-if, see fan and drive."
         asked = self._asked()
         if not self.enough:
             large, short = self.required & self.too_large, self._short
@@ -244,7 +245,6 @@ class FanNeeded:
         return f"{said} Computed with {self.stated_text()}. Least to spare, {worst}."
 
     def _asked(self):
-        """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
         most, power = with_unit(MOST_FAN_PA, "pressure"), with_unit(self.shaft_power_w, "power")
         beyond = "" if self.usual else f"more than a usual fan gives ({most}, common practice, no source)"
         if beyond and self.beside[self.steepest]:  # a figure would only be bought by
@@ -270,7 +270,7 @@ class FanNeeded:
         remedy = "another place for the transmitters"
         if self.reached[self.required].all():
             remedy = f"a fan for {self._asked()}" if self.usual else self.first
-        remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
+        remedy = remedy if inside or not self.usual else "no fan yet: first a set point that stands; the figures are a what-if"
         remedy = WRONG_WAY if self.wrong_way else remedy
         if not self.enough:
             what = "Not enough: the fan stated does not hold every required case"
