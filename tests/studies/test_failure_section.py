@@ -7,7 +7,7 @@ import pytest
 from demo_designs import design_for, design_of
 
 from helpers.record.schedule import settings_schedule
-from helpers.record.sections.failed_readings import failure_section
+from helpers.record.sections.failed_readings import _two_lost_said, failure_section
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.failures import KEPT, SPEED
@@ -132,6 +132,15 @@ def test_of_two_lost_the_speed_goes_first_and_what_is_left_only_where_the_speed_
     assert tried(9.0, -2.0) == (True, "attention")
     assert tried(-1.0, -2.0) == (True, "wrong")
     assert tried(-3.0, -2.0) == (False, "wrong")
+
+
+def test_two_readings_lost_beside_a_damper_that_sticks_are_not_told_as_a_door_out_with_room_to_spare(monkeypatch):
+    stuck = "up to 30 Pa too low with the relief damper stuck open"
+    monkeypatch.setattr("helpers.studies.readings.words.against_said", lambda study, way: (stuck,))
+    two = SimpleNamespace(chosen=SimpleNamespace(good=True), state="wrong", at_speed=None, measures=False)
+    assert _two_lost_said(None, two) == ("With two readings lost the fallback speed fails", stuck)
+    two.chosen.good = False
+    assert _two_lost_said(None, two)[0] == "With two readings lost a door is out"
 
 
 WRONG_SITES = {

@@ -160,11 +160,9 @@ def _findings(study, beyond):
         )  # fmt: skip
     two = min(study.two_lost, key=lambda one: one.chosen.room_pa, default=None)
     if two is not None and (two.state == "wrong" or two.measures):
-        what = f"With two readings lost {'a door is out' if two.state == 'wrong' else 'one reading alone holds the stair'}"
+        what, why = _two_lost_said(study, two)
         figure = f"{listed(two.lost)} lost, {two.does(study.speed_hz)}: {two.worst_said()}"
-        yield Finding(two.state, what, figure, "neither what is left nor the fallback speed holds every door" if two.state == "wrong" else
-                      "the fallback speed puts a door out; nobody can know whether the one left is right", NETWORK,
-                      "repair the first at once; see the fallback", possible=True)  # fmt: skip
+        yield Finding(two.state, what, figure, why, NETWORK, "repair the first at once; see the fallback", possible=True)
     if len(study.site.transmitters) == 1:
         what = "One reading alone: with it lost nothing measures the stair"
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
@@ -179,6 +177,16 @@ def _sound_finding(study):
         why = f"{one_blade(study.site.stair.relief)}: against that hole the loop gives the fan's most, and its lowest speed at least"
         what = "With the relief damper stuck a door is out, every reading sound"
         yield Finding(severity, what, figure, why, NETWORK, words.proved(study), possible=True)
+
+
+def _two_lost_said(study, two):
+    """What a pair of readings lost leaves, and why; a door that its own worst case leaves room is not said to be out."""
+    if not two.chosen.good:
+        return "With two readings lost a door is out", "neither what is left nor the fallback speed holds every door"
+    if two.state == "wrong":
+        return "With two readings lost the fallback speed fails", "; ".join(words.against_said(study, two.at_speed))
+    why = "the fallback speed puts a door out; nobody can know whether the one left is right"
+    return "With two readings lost one reading alone holds the stair", why
 
 
 def _way_finding(study, beyond):
