@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for, design_of, quickly_tuned, record_of, site_of
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, quickly_tuned, record_of, site_of
 from drawn import layers
 
 from helpers.formulas.uncertainty import wilson_interval
@@ -521,7 +521,7 @@ def test_a_range_is_no_pass_where_its_set_point_is_not_laid_down_or_it_hides_cro
 def test_the_steps_in_automatic_are_named_alike_in_caution_note_and_table(larkfield_record, larkfield_design):
     assert {row.fan for row in larkfield_design.injection.rows} == {"MANUAL"}  # its fallback is not laid down, so it is not proved
     assert "All of these steps are in MANUAL." in larkfield_record.section("injection").tables[0].note
-    design = design_for(read_site(demo_sites()["Tannery Row"]))
+    design = design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS))
     automatic = [str(number) for number, row in enumerate(design.injection.rows, 1) if row.fan == "AUTO"]
     assert automatic
     note = written_out(injection_section(design)).tables[0].note

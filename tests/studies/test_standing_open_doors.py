@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
-from demo_designs import design_for
+from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
@@ -196,7 +196,7 @@ def test_a_fan_that_extracts_is_told_to_be_the_wrong_one_and_never_to_want_more_
 
 def test_alarms_whose_delay_is_not_laid_down_are_a_fail_in_the_summary():
     """As with a sensor so slow that the loop does not come back after a door, tuned or not."""
-    sound = tannery("nfpa92")
+    sound = design_for(site_of("Tannery Row").with_changes(standard="nfpa92", **SEVERAL_DAMPERS))
     slow = Design(sound.site)
     study = copy(sound.fallback)
     study.__dict__["alarm_limits"] = replace(study.alarm_limits, event_s=None)
