@@ -165,7 +165,7 @@ class RecordBoard:
     def tell(self):
         """Say whether the record is of what the panel shows now."""
         self.in_date = self._stands()
-        self._put(paragraphs_html([IN_DATE]) if self.in_date else verdict_html(Verdict("wrong", OUT_OF_DATE)))
+        self._put(paragraphs_html([IN_DATE]) if self.in_date else verdict_html(Verdict("note", OUT_OF_DATE)))
         for button in self.exports:
             button.disabled = not self.in_date
 

@@ -13,10 +13,13 @@ from helpers.units.said import drawn, in_each
 ALLOWED = Fill(WINDOW)
 
 
+DUST = 1e-9  # of any figure: what rounding leaves of nought
+
+
 @in_each
 def figure(value, dimension, form=".3g", *, system):
     """A figure in the reader's unit, without the unit, as pictures are told in."""
-    return format(float(units.to_display(value, dimension, system)), form)
+    return format(float(units.to_display(value if abs(value) > DUST else 0.0, dimension, system)), form)
 
 
 @dataclass(frozen=True)

@@ -225,7 +225,7 @@ def finding_folded_html(finding, line):
 def counts_html(findings):
     """How many findings of each status, on one line."""
     counts = ((sum(finding.severity == key for finding in findings), key) for key in STATUSES)
-    told = "&emsp;".join(f"<b>{count}</b> {status_html(key)}" for count, key in counts)
+    told = "&emsp;".join(f"<b>{count}</b> {status_html(key)}" for count, key in counts if count or key != "open")
     return f'<div style="font-size:{HEAD}px;padding:4px 0">{told}</div>'
 
 

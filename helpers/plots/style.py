@@ -73,8 +73,9 @@ STATE_MARKS = {"good": ("o", "#0b3c6f"), "attention": ("^", "#8a5a00"), "wrong":
 
 
 def series(place):
-    """Pen of the curve at a place; beyond the last they begin again."""
-    return SERIES[place % len(SERIES)]
+    """Pen of the curve at a place; beyond the last they begin again, dotted, with hollow points."""
+    pen = SERIES[place % len(SERIES)]
+    return pen if place < len(SERIES) else pen.but(line=(0, (1, 1.4)), width=1.6, face=PAPER, edge=pen.colour, stroke=1.6)
 
 
 def limit_pen(kind, width=1.5):

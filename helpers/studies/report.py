@@ -267,16 +267,16 @@ def passed(value_si, limit_si, dimension, where):
     """A limit that is not kept, in as few words as a headline has; what the figures shown differ by, with more digits where that is little.
 
     >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at level 0")))
-    ('133 N passed by 17 N at storey 13', '25.0 Pa missed by 0.1 Pa at level 0')
+    ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at level 0')
     """
-    return _passed(*apart((value_si, limit_si), dimension), "passed" if value_si > limit_si else "missed", where)
+    return _passed(*apart((value_si, limit_si), dimension), "over" if value_si > limit_si else "short of", where)
 
 
 @in_each
 def _passed(value, limit, how, where):
     (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
     by = f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f}"
-    return f"{limit} {how} by {by}{'' if ' ' in unit else f' {unit}'} {where}"  # a unit of several words stands once
+    return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit} {where}"  # a unit of several words stands once
 
 
 _PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source

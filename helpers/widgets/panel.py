@@ -89,7 +89,7 @@ class Panel:
     def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", tasks=(), beside=None):
         self.controls, self.picture, self.prepare, self.beside = controls, picture, prepare, beside
         self.groups, self.read, self.tasks, self.task = groups, read, tuple(tasks), 0
-        self._answers, self._found = answer, None
+        self._answers, self._found, self._said = answer, None, ""
         self._opened = {
             name: (control.text if isinstance(control, Typed) else control.value, control.figure) for name, control in controls.items()
         }
@@ -209,6 +209,7 @@ class Panel:
                 self._found = self._answers(**self.values)
             verdict, *data = written_out(self._found, UNITS.system)
             self.picture.show(*data)
+            self._said = self.said
             self.beside and self.beside()
         except ValueError as refusal:
             verdict = Verdict("entry", f"{refusal}\nThe picture still shows the last entry that could be used.")
@@ -217,7 +218,7 @@ class Panel:
             raise
         self.line.say(verdict, self.picture.words)
         self.figures.value = paragraphs_html(verdict.words.split("\n")) if verdict.head else ""
-        self.set_line.value = f'<div style="font-size:13px">{escape(self.said)}</div>'
+        self.set_line.value = f'<div style="font-size:13px">{escape(self._said)}</div>'  # of the picture
         self._read.value = paragraphs_html(written_out(self.read, UNITS.system).split("\n"))
 
     def _prepare(self):
@@ -250,7 +251,7 @@ class Panel:
         parts = (
             markup.headline_html(self.verdict),
             f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>',
-            paragraphs_html([self.said]),
+            paragraphs_html([self._said]),
             folded("All figures", self.figures.value) if self.verdict.head else "",
             folded("How to read the picture", self._read.value) if self.read else "",
             "<b>Try this</b>" + markup.lines_html(words) if words else "",
@@ -259,7 +260,7 @@ class Panel:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel and, for a page without a kernel, its picture and words, in one output."""
-        return self.box._repr_mimebundle_() | {"text/html": self.still(), "text/plain": f"{self.picture.words} {self.verdict} {self.said}"}
+        return self.box._repr_mimebundle_() | {"text/html": self.still(), "text/plain": f"{self.picture.words} {self.verdict} {self._said}"}
 
 
 def hidden(html):
