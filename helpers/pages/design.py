@@ -210,10 +210,11 @@ class DesignPanel:
 def _head(bench, site, comparison, verdict):
     """What decides, in one sentence; the end doors and the air."""
     result, levels = comparison.results[0], bench.tower.levels
-    place = next((place for place in range(len(result.cases)) if result.status(place) == verdict.kind), 0)
+    places = [place for place in range(len(result.cases)) if result.status(place) == verdict.kind]
+    place = min(places, key=lambda place: result.margin_pa[place], default=0)
     head = doors_head(result, place, site.control.set_point_pa, site.doors, ", first minute" if place else "")
     air = f"Air at {with_unit(result.speed_hz[0], 'frequency')}", with_unit(result.held.air.fan_flow_m3_s[0], "flow"), ""
-    shut = np.where(np.isin(levels, result.cases[0].open_doors) | ~np.isin(levels, bench.doors), np.nan, result.door_dp_pa[0])
+    shut = np.where(np.isin(levels, result.cases[0].open_doors) | ~np.isin(levels, bench.doors), np.nan, result.door_dp_pa[place])
     return {"head": head, "tiles": tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), air))}
 
 
