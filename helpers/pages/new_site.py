@@ -31,8 +31,8 @@ LOOK = f"""<style>
 .{FORM} .cell {{ position: relative; height: 28px; margin: 1px 0; overflow: visible; }}
 .{FORM} .cell :is(input, select) {{ height: 26px; border: 1px solid {LOOKS["edge"][0]}; border-radius: 3px; color: {INK};
   background-color: {PAPER}; font-size: 14px; padding: 0 4px; width: 100%; }}
-.{FORM} .cell input::placeholder {{ font-size: 12px; }} .{FORM} .cell.demo :is(input, select) {{ font-style: italic; }}
-.{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 5px; top: -3px; font-size: 10px; line-height: 11px; padding: 0 3px;
+.{FORM} .cell input::placeholder {{ font-size: 13px; }} .{FORM} .cell.demo :is(input, select) {{ font-style: italic; }}
+.{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 5px; top: -5px; font-size: 13px; line-height: 13px; padding: 0 3px;
   background: #fdf3d6; color: #6b4a00; border-radius: 3px; pointer-events: none; }}
 .{FORM} .cell.refused :is(input, select) {{ border: 2px solid {WARNING}; }}
 .{FORM} .first {{ position: sticky; left: 0; background: {PAPER}; z-index: 1; }}

@@ -71,7 +71,8 @@ def _passed(line, standing):
     other = standing.design.other_range() if RANGE in line.rests_on and not first else ""
     if other:
         line = replace(line, value=f"{line.value}, only where a {standing.design.range.chosen.text()} transmitter hangs: {other}")
-    against = "" if tuned and first else standing.setting_against(line.group, line.name)
+    unjudged = standing.design.out_of_mode or not standing.standard_stands  # nobody can say what fails
+    against = "" if first and (tuned or unjudged) else standing.setting_against(line.group, line.name)
     if against:
         whose = "" if tuned else " is the file's"
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)

@@ -134,9 +134,7 @@ def _tiles(one, opened, fault, works):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = (
-        shown if fault != NO_FAULT else ("Set points, first minute left out", "none" if works is None else inside_text(*works), "")
-    )
+    shown = shown if fault != NO_FAULT else ("Set points, first minute left out", "none" if works is None else inside_text(*works), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     return tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown))
 
