@@ -18,7 +18,7 @@ from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
 from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.units.said import with_unit
 
@@ -204,7 +204,8 @@ def _speed(site, strategy, full):
     loads = ramp_loads(site)
     yield Setting("fan", "ramp up", up, f"see the recovery after a door; {_marked(loads.up_state)}{loads.up_said}")
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
-    yield Setting("fan", "ramp down", down, f"{why}; {_marked(loads.down_state)}{loads.down_said}")
+    held = "" if loads.held_state == "good" else f"{loads.held_said}; "
+    yield Setting("fan", "ramp down", down, f"{why}; {_marked(worst_of((loads.down_state, loads.held_state)))}{held}{loads.down_said}")
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"

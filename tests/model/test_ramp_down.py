@@ -248,3 +248,14 @@ def test_a_part_that_nobody_could_shorten_is_not_told_as_tried():
         assert "motor or brake" in said
         assert "shortened does not" not in said
         assert "Whichever" not in said
+
+
+@pytest.mark.parametrize(("down_s", "state"), [(6.0, "good"), (0.6, "wrong")])
+def test_a_ramp_down_asks_for_the_motors_torque_whatever_the_resistor_bears(down_s, state):
+    """By hand: J dw/dt; the resistor takes the power, the motor has to give the torque, near standstill without the air's help."""
+    site = TANNERY.with_changes(fan={"brake": "resistor", "ramp_down_s": down_s, "brake_power_w": 60e3, "inertia_kg_m2": 0.4})
+    loads = ramp_loads(site)
+    assert loads.held_nm[1] == pytest.approx(0.4 * fan.angular_speed(50.0, site.fan.motor_poles) / down_s)
+    assert (loads.down_state, loads.held_state) == ("good", state)
+    found = [one.severity for one in ramp_findings(site) if "hold the wheel" in one.what]
+    assert found == ([state] if state != "good" else [])

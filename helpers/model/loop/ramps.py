@@ -10,6 +10,7 @@ from helpers.model.site.tolerances import PRACTICE, Box, inertia_box
 from helpers.units.said import with_unit
 
 SHORT_TIME = 1.5  # of its rated torque that a motor on a drive gives for a minute; common practice, no source
+LEAST_RAMP_S = 1e-3  # a ramp of nothing asks for no end of torque
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,26 @@ class RampLoads:
         bears = ((self.back_w, self.short_w), (self.back_j, self.short_w * self.short_s))
         worst = max((box.low > limit) + (box.high > limit) for box, limit in bears)
         return ("good", "attention", "wrong")[worst]
+
+    @property
+    def held_nm(self):
+        """Least and most torque over the box by which the motor holds the wheel back, ramp down [N m]; near standstill no air helps."""
+        share = max(self.up_s, LEAST_RAMP_S) / max(self.down_s, LEAST_RAMP_S)
+        return self.wheel_nm.low * share, self.wheel_nm.high * share
+
+    @property
+    def held_state(self):
+        """Status of the motor on the way down: wrong where even the lightest wheel of the box asks for more than SHORT_TIME of its
+        rated torque, attention where the heaviest does. Without a resistor no drive holds the wheel back: judged elsewhere."""
+        over = sum(torque > SHORT_TIME * self.rated_nm for torque in self.held_nm) if self.brake == "resistor" else 0
+        return ("good", "attention", "wrong")[over]
+
+    @property
+    def held_said(self):
+        """The same in words."""
+        asked, share = _ends(self.held_nm, "torque"), f"{self.held_nm[1] / self.rated_nm:.0%}".replace("%", " %")
+        most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
+        return f"{self.down_s:g} s asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated, up to {share} ({most}){self._inertia}"
 
     @property
     def up_said(self):
@@ -126,7 +147,7 @@ def ramp_loads(site, fan=None):
     box, high_hz = inertia_box(fan), fan.speed_limits_hz(site.control.fire_mode)[1]
     three = np.array([box.low, box.likely, box.high])
     full, high = (wheel.angular_speed(hz, fan.motor_poles) for hz in (fan.reference_speed_hz, high_hz))
-    up_s, down_s = max(fan.ramp_s, 1e-3), max(fan.slows_s, 1e-3)
+    up_s, down_s = max(fan.ramp_s, LEAST_RAMP_S), max(fan.slows_s, LEAST_RAMP_S)
     air = float(np.max(np.asarray(fan.flows_m3_s) * fan.standard_pressures_pa) / fan.efficiency / full * (high / full) ** 2)
     air *= air_kg_m3 / STANDARD_DENSITY_KG_M3
     rated = float(fan.motor_power_w / max(full, high))

@@ -224,6 +224,11 @@ def ramp_findings(site):
         yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
                       "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
                       f"{helps}; the tuning is then found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
+    if loads.held_state != "good":
+        strong = "cannot" if loads.held_state == "wrong" else "may not"
+        yield Finding(loads.held_state, f"The ramp down is one that the motor {strong} hold the wheel to", loads.held_said,
+                      "the drive holds its current: the wheel runs on, or the drive trips; whatever the resistor bears", source,
+                      f"a longer ramp down ({UNTRIED_RAMP}), or a larger motor", settings=RAMPS[1:])  # fmt: skip
     if loads.down_state != "good":
         known, plate = loads.short_w is not None, with_unit(loads.plate_w, "power", 1)
         unknown = "" if known else "what the resistor bears for so short a time is not stated: "

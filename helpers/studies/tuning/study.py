@@ -113,7 +113,7 @@ def _borne(bench, share):
     quick = fan.model_copy(update={"ramp_s": share * fan.ramp_s, "ramp_down_s": share * fan.slows_s})
     loads = ramp_loads(bench.site, quick)
     coasts = fan.brake != "resistor" and down is not None and down.shortest_s.high > quick.slows_s
-    return loads.up_state == loads.down_state == "good" and not coasts
+    return loads.up_state == loads.down_state == loads.held_state == "good" and not coasts
 
 
 def _contacts(bench, settings):
