@@ -264,6 +264,7 @@ def test_every_demo_stair_with_its_own_settings_is_reviewed_in_both_systems(soun
 
 def test_ramps_beyond_motor_and_resistor_are_told_of_a_strategy(larkfield, sound):
     told, whose = looked("ramp loads", sound.with_changes(loop={"ramp_s": 0.6, "ramp_down_s": 0.6}), larkfield)
-    assert ([one.severity for one in told], whose) == (["wrong", "attention"], STRATEGY)
+    assert ([one.severity for one in told], whose) == (["wrong", "wrong", "attention"], STRATEGY)
     assert "the motor cannot follow" in told[0].what
+    assert "the motor cannot hold the wheel to" in told[1].what
     assert looked("ramp loads", sound.with_changes(loop={"ramp_s": 9.0, "ramp_down_s": 9.0}), larkfield)[0] == []
