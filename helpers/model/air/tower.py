@@ -3,10 +3,10 @@
 Spaces of a storey: the stair, the lobby (where there is one), the lift shaft (where there is one), the floor. Openings: shut or open
 doors, walls, slabs, shafts from storey to storey, the facade's four faces, a vent, a relief damper, the fan's outlets.
 
-What is not modelled: the air that spaces store (it fills in well under a second), height across one door, the fire's own pressure,
-lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead, one leak's flow would differ by 2 to 3 %
-at 30 K difference. The relief damper, the stair's outer wall and a final exit whose bearing the site file does not state see the mean wind
-pressure of the four faces. The vent of the lift shaft and the fan's intake see none.
+What is not modelled: the air that spaces store (floors may take a second or more to fill: a tuning's margins count it, in time), height
+across one door, the fire's own pressure, lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead,
+one leak's flow would differ by 2 to 3 % at 30 K difference. The relief damper, the stair's outer wall and a final exit whose bearing the
+site file does not state see the mean wind pressure of the four faces. The vent of the lift shaft and the fan's intake see none.
 
 How leaky a site is: walls, doors and slabs of the site file as leakage coefficients, before any weather.
 
