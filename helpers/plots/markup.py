@@ -11,13 +11,14 @@ from ipywidgets import HTML, Layout
 from helpers import require
 from helpers.studies.status import STATUSES, one_line
 from helpers.units import one_stop
-from helpers.units.said import in_each
+from helpers.units.said import in_each, written_out
 
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 8  # findings of a list
-MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
+MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict, and of what is to be done: ours
+TO_DO = "Do: ", "Ask: "  # a remedy that was tried and helps; whom or what to ask where none was tried
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
@@ -63,39 +64,51 @@ class Verdict:
     """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit.
 
     head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
-    it, MOST_TILES at most. A panel shows them, and the words folded away.
+    it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_WORDS at most after one of TO_DO,
+    "" where nothing is. A panel shows them, and the words folded away.
+    Raises ValueError for another kind, and another beginning of what to do.
     """
 
     kind: str
     words: str
     head: str = ""
     tiles: tuple[tuple[str, str, str], ...] = ()
+    case: str = ""
+    do: str = ""
 
     def __post_init__(self):
         require.one_of(KINDS, kind=self.kind)
+        if self.do and not written_out(self.do).startswith(TO_DO):
+            raise ValueError(f"do must begin with {' or '.join(map(str.strip, TO_DO))}, got {self.do!r:.60}")
         object.__setattr__(self, "words", one_stop(self.words))
 
     def __str__(self):
-        return f"{KINDS[self.kind].word}: {self.words}"
+        return " ".join(filter(None, (f"{KINDS[self.kind].word}: {self.words}", self.do)))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return {"text/html": verdict_html(self), "text/plain": str(self)}
 
 
 @in_each
-def verdict_html(verdict, letters=TEXT):
-    """The verdict as a line of a page; what it says is shown as text, whatever signs are in it. letters: their size [px]."""
-    kind = KINDS[verdict.kind]
+def verdict_html(verdict):
+    """The verdict as a line of a page; what it says is shown as text, whatever signs are in it."""
+    return _judged_html(verdict.kind, escape(verdict.words), TEXT)
+
+
+def _judged_html(kind, inside, letters):
+    """Mark and word of a kind of verdict before some HTML; letters: their size [px]."""
+    kind = KINDS[kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     return (
         f'<div class="verdict" style="{looks};padding:6px 12px;font-size:{letters}px;line-height:1.4;white-space:pre-line">'
-        f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>'
+        f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{inside}</div>'
     )
 
 
 @in_each
 def headline_html(verdict):
-    """The verdict of a panel: its head, and under it a tile for each figure; what has no head is told whole."""
+    """The verdict of a panel: its head with the case it is of, what to do, and under it a tile for each figure; what has no head is told
+    whole."""
     if not verdict.head:
         return verdict_html(verdict)
     looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
@@ -104,8 +117,15 @@ def headline_html(verdict):
         f'<span style="{looks}">{escape(what)}<br>{value}{escape(figure)}</b>{f" / {escape(limit)}" if limit else ""}</span>'
         for what, figure, limit in verdict.tiles
     )
-    head = verdict_html(Verdict(verdict.kind, verdict.head), HEAD)
-    return f'{head}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
+    case = f'&ensp;<span style="font-size:{SMALL}px;display:inline-block">{escape(verdict.case)}</span>' if verdict.case else ""
+    head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD)
+    return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
+
+
+def _to_do_html(do):
+    """What to do, the word for it bold; nothing where nothing is."""
+    word, _, told = do.partition(" ")
+    return do and f'<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px;line-height:1.35"><b>{word}</b> {escape(told)}</div>'
 
 
 class VerdictLine:

@@ -34,9 +34,9 @@ STYLE = f"""<style>
 .{CLASS} .fold.jupyter-button {{ color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-align: left; width: auto;
   padding: 0 2px; }}
 .{CLASS} .last {{ gap: 6px; margin-top: 8px; }} .{CLASS} .last > button {{ width: auto; }}
-.{CLASS} .answer > .widget-html:first-child {{ min-height: 84px; }}
+.{CLASS} .answer > .widget-html:first-child {{ min-height: 107px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
-.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max(480px, 1.99 * (100vh - 352px))) !important; height: auto; }}
+.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max(480px, 1.99 * (100vh - 376px))) !important; height: auto; }}
 .{CLASS} .foot {{ border-top: 1px solid {LOOKS["edge"][0]}; padding-top: 4px; align-items: center; gap: 6px; }}
 .{CLASS} .foot > .widget-html {{ flex: 1 1 auto; }} .{CLASS} .foot .jupyter-button {{ flex: none; width: auto; padding: 0 10px; }}
 @container (max-width: {NARROW_PX}px) {{

@@ -1,6 +1,7 @@
 """What every panel says first: one short sentence with the limit that decides, few figures; its tasks, and figures that are typed over."""
 
 import re
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -10,7 +11,7 @@ from helpers.lessons import LESSONS
 from helpers.lessons.tuning_and_door_events.lesson import step_test
 from helpers.pages.design import design_panel
 from helpers.pages.start import start_panel
-from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict
+from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict, headline_html
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Tick
@@ -68,8 +69,10 @@ def test_a_headline_is_one_short_sentence_with_few_figures_in_both_systems_where
             assert 3 <= len(told.head.split()) <= MOST_WORDS, told.head
             assert not told.head.endswith(".") or told.head.endswith("in. w.c."), told.head
             assert len(told.tiles) <= MOST_TILES
+            assert len(told.do.partition(": ")[2].split()) <= MOST_WORDS, told.do
+            assert not told.do.endswith(".") or told.do.endswith("in. w.c."), told.do
             assert all(what and figure and len(f"{figure} / {limit}") <= 44 for what, figure, limit in told.tiles), told.tiles
-            assert system == "Pa" or " Pa" not in f"{told.head} {told.tiles}", told
+            assert system == "Pa" or " Pa" not in f"{told.head} {told.case} {told.do} {told.tiles}", told
     assert judged > DRAWS
 
 
@@ -126,6 +129,17 @@ def test_tiles_and_sentence_stand_over_all_figures_on_a_page_without_a_kernel(pa
     order = [html.find(part) for part in (told.head[:12], "<img src", "Set: ", "All figures")]
     assert order == sorted(order)
     assert order[0] >= 0
+
+
+def test_what_to_do_stands_between_headline_and_figures_with_the_case_in_the_headline():
+    verdict = Verdict("wrong", "all of it", "17 N over 133 N", (("Heaviest", "150 N", "133 N"),), "winter, doors shut", "Do: close < it")
+    order = [headline_html(verdict).find(part) for part in ("17 N over", "winter, doors shut", "Do:", "close &lt; it", "Heaviest")]
+    assert order == sorted(order)
+    assert order[0] >= 0
+    assert "Do: close < it" in str(verdict)
+    assert 'class="do"' not in headline_html(replace(verdict, do=""))
+    with pytest.raises(ValueError, match="do must begin with Do: or Ask:"):
+        replace(verdict, do="Close it")
 
 
 @pytest.mark.parametrize(("kind", "system"), list(product(("wrong", "good"), SYSTEMS)))
