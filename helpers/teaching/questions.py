@@ -5,18 +5,17 @@ numbers make a fair question, where no slip comes out as the right answer or as 
 """
 
 import math
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from itertools import chain
 
 from helpers import units
+from helpers.teaching.reading import quantity
 from helpers.teaching.seeds import Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
+ROUNDED = 0.006  # three digits of a figure: what a slip gives may be written so
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
-NUMBER = re.compile(r"\s*[-+−]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$")
 
 
 @dataclass(frozen=True)
@@ -34,14 +33,7 @@ class Measured:
 
     def read(self, text, system):
         """What a reader typed [SI]: a bare number is taken in the unit asked for. Raises ValueError with a sentence."""
-        if NUMBER.match(text):
-            number = float(text.strip().replace("−", "-"))
-            if not math.isfinite(number):
-                raise ValueError(f"The answer is a number one can measure; got {text.strip()!r:.60}.")
-            return number if self.dimension == "number" else float(units.from_display(number, self.dimension, system))
-        if self.dimension == "number":
-            raise ValueError(f"Write a number, such as 2.5; got {text.strip()!r:.60}.")
-        return units.parse(text, self.dimension, "The answer")
+        return quantity(text, self.dimension, system, self.counted_in)
 
     def says(self, value):
         """A value in words."""
@@ -107,7 +99,11 @@ class Grade:
 
 @dataclass(frozen=True)
 class Exercise:
-    """One exercise with its numbers. way: the steps to the answer, shown after a right answer and in the instructor's key."""
+    """One exercise with its numbers. way: the steps to the answer, shown after a right answer and in the instructor's key.
+
+    slips: never come out as the answer nor as each other, numbers are drawn till they do not; more: further ones, which the numbers do
+    not hang on, and which go unnamed where they happen to come out as the answer.
+    """
 
     question: str
     answer: Measured | Chosen
@@ -116,15 +112,15 @@ class Exercise:
     key: str = ""
     seed: int = 0
     system: str = "Pa"
+    more: tuple = ()
 
     def grade(self, text):
         """Grade what was typed or chosen. Raises ValueError, with a sentence, for what is no answer at all."""
         value = self.answer.read(text, self.system)
         if self.answer.same(value, self.answer.value):
             return Grade(True, _sentence(f"Right: {self._in_words(self.answer.says(self.answer.value))}"))
-        for slip in chain(self.slips, self._usual_slips()):
-            if self.answer.same(value, slip.gives):
-                return Grade(False, slip.hint, slip.name)
+        if slip := self._slip_of(value):
+            return Grade(False, slip.hint, slip.name)
         return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
 
     def _in_words(self, text):
@@ -138,12 +134,31 @@ class Exercise:
             return False
         return all(self.answer.apart(one, other) for place, one in enumerate(values) for other in values[:place])
 
-    def _usual_slips(self):
-        """Mistakes one can make in any exercise: the sign, and the unit of the other system; made only where they are asked for."""
+    def _slip_of(self, value):
+        """The slip that a wrong answer comes from, or None: its own first, then the nearest of the further ones, then the usual ones."""
+        alike = [slip for slip in self.slips if self._from(value, slip)] or [slip for slip in self.more if self._from(value, slip)]
         if isinstance(self.answer, Chosen):
-            return
+            return next(iter(alike), None)
+        if alike:
+            return min(alike, key=lambda slip: abs(slip.gives - value))
+        return next((slip for slip in self._usual_slips() if self._from(value, slip)), None)
+
+    def _from(self, value, slip):
+        """Whether a value comes from a slip. Zero comes only from what gives zero, and a small figure only from one as small."""
+        if isinstance(self.answer, Chosen):
+            return value == slip.gives
+        if not value or not slip.gives:
+            return value == slip.gives
+        near = max(self.answer.tolerance, ROUNDED * abs(slip.gives))
+        return abs(value - slip.gives) <= min(near, 0.2 * abs(slip.gives)) * (1 + 1e-9)
+
+    def _usual_slips(self):
+        """Mistakes one can make in any exercise: zero, the sign, the other system's unit, the decimal point; made where asked for."""
         value, dimension = self.answer.value, self.answer.dimension
-        slips = [Slip("sign", "The size is right and the sign is not: which way does it push, or change?", -value)]
+        slips = [
+            Slip("zero", "Zero is not it. Work with what is given: what does each figure do to the result?", 0.0),
+            Slip("sign", "The size is right and the sign is not: which way does it push, or change?", -value),
+        ]
         if dimension != "number":
             labels = [units.unit_label(dimension, system) for system in units.SYSTEMS]
             other = next(system for system in units.SYSTEMS if system != self.system)
@@ -151,6 +166,8 @@ class Exercise:
                 number = float(units.to_display(value, dimension, other))
                 hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
+        shifted = "A decimal point is in another place: per cent taken for a share, a thousand too many or too few, or a nought left out?"
+        slips += [Slip("decimal point", shifted, value * times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
 
 
@@ -159,7 +176,7 @@ def exercise_of(make, seed, system="Pa"):
     for turn in range(MOST_DRAWS):
         made = make(Draw(seed_of(make.__name__, seed, turn), system))
         question, way = units.one_stop(made.question), tuple(map(units.one_stop, made.way))
-        exercise = Exercise(question, made.answer, made.slips, way, make.__name__, seed, system)
+        exercise = Exercise(question, made.answer, made.slips, way, make.__name__, seed, system, made.more)
         if exercise.fair:
             return exercise
     raise ValueError(f"seed {seed!r} gave no fair numbers for {make.__name__} in {MOST_DRAWS} draws; its draws must be mended")

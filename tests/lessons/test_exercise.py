@@ -43,6 +43,57 @@ def test_a_bare_number_is_taken_in_the_unit_that_is_asked_for():
     assert measured("in. w.c.").grade("50 Pa").right
 
 
+@pytest.mark.parametrize("text", ["50,0", "50 pascal", "about 50 Pa", "+50", "5000 %", "0,2007 inches of water"])
+def test_a_decimal_comma_and_a_unit_in_words_are_understood(text):
+    if "%" in text:
+        with pytest.raises(ValueError, match="asked for in Pa"):
+            measured().grade(text)
+    else:
+        assert measured().grade(text).right
+
+
+@pytest.mark.parametrize(
+    ("answer", "texts"),
+    [
+        (Measured(2.5, "number", 0.05, counted_in="%/%"), ("2.5 %/%", "2,5 % per %", "2.5%/%", "2.5 percent per percent")),
+        (Measured(40.0, "number", 0.4, counted_in="per minute"), ("40 per minute", "40/min", "40 1/min", "40 repeats per minute")),
+        (Measured(13.0, "percent", 0.2), ("13 percent", "13 per cent", "13 %", "13%", "13 pct", "13")),
+        (Measured(3.2, "number", 0.05, counted_in="V"), ("3.2 V", "3.2 volts", "3200 mV")),
+        (Measured(1234.0, "number", 2.0, counted_in="conditions"), ("1234 conditions", "1 234", "1'234", "1.234,0", "1,234.0")),
+        (Measured(130.0, "time", 1.0), ("130 s", "130 sec", "130 seconds")),
+    ],
+)
+def test_the_unit_of_the_question_is_accepted_as_it_stands_there_and_in_words(answer, texts):
+    for text in texts:
+        assert Exercise("?", answer, (), ()).grade(text).right, text
+
+
+@pytest.mark.parametrize("text", ["13 Pa", "13 apples", "thirteen", "1,300", "1.3.0", ""])
+def test_a_refusal_is_one_sentence_and_shows_no_figure_but_the_readers_own(text):
+    for value in (12.0, 2.5, 13.0):
+        with pytest.raises(ValueError, match="answer") as refused:
+            Exercise("?", Measured(value, "percent", 0.1), (), ()).grade(text)
+        own, said = text or "-", str(refused.value)
+        assert said.count(". ") == 0
+        assert not any(sign.isdigit() for sign in said.replace(own, ""))
+
+
+def test_zero_is_told_as_zero_and_a_small_figure_is_no_other_unit():
+    for system, value in (("Pa", 40.0), ("in. w.c.", 40.0)):
+        exercise = Exercise("?", Measured(value, "pressure", 2.0), (), (), system=system)
+        assert exercise.grade("0").slip == "zero"
+        assert "unit" not in exercise.grade("0 Pa").words
+    assert Exercise("?", Measured(40.0, "pressure", 2.0), (), ()).grade("1").slip != "unit"
+
+
+def test_a_further_slip_is_told_by_the_nearest_one_and_does_not_make_numbers_unfair():
+    near, other = Slip("near", "The near one.", 60.0), Slip("other", "The other one.", 61.0)
+    exercise = Exercise("?", Measured(50.0, "pressure", 1.0), (SPAN,), (), more=(other, near, Slip("same", "Never told.", 50.2)))
+    assert exercise.fair
+    assert [exercise.grade(text).slip for text in ("60", "61.2", "100")] == ["near", "other", "span"]
+    assert exercise.grade("50.2").right
+
+
 @SOME
 @given(st.floats(-3.0, 3.0))
 def test_the_tolerance_is_where_right_ends(off):
@@ -80,13 +131,13 @@ def test_a_wrong_answer_of_no_known_kind_says_so_and_not_the_answer():
     assert "50" not in grade.words
 
 
-@pytest.mark.parametrize("text", ["", "much", "50 N", "24,5", "nan", "inf", "1e999", "-1e999", "5 5"])
+@pytest.mark.parametrize("text", ["", "much", "50 N", "1,245", "nan", "inf", "1e999", "-1e999", "5 5", "40 to 50", "1.2.3"])
 def test_what_is_no_pressure_is_refused_with_a_sentence(text):
     with pytest.raises(ValueError, match="answer"):
         measured().grade(text)
 
 
-@pytest.mark.parametrize("text", ["", "two", "2 Pa", "1e999", "2,5"])
+@pytest.mark.parametrize("text", ["", "two", "2 Pa", "1e999", "1/2"])
 def test_what_is_no_number_is_refused_with_a_sentence(text):
     with pytest.raises(ValueError, match=r"number"):
         Exercise("?", Measured(2.0, "number", 0.1), (), ()).grade(text)
