@@ -5,28 +5,23 @@ Much of it belongs to the building and no entry in a drive changes it; the revie
 """
 
 from dataclasses import replace
-from math import isfinite
 
 import numpy as np
 
-from helpers.model.site.criteria import cited
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered
 from helpers.record.review.stair_bench import SLUGGISH
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
-from helpers.studies.duty.hand_method import HandStair
-from helpers.studies.readings.rules import ENDS_APART, ends_apart
+from helpers.studies.duty.height import doors_are_apart
+from helpers.studies.duty.height import too_tall as height_findings
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
-from helpers.units.said import with_unit
 
 __all__ = ["KINDS", "TUNING_KINDS"]
 
-SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
-NFPA_HEIGHT = "NFPA 92: single injection above 100 ft needs an analysis of its own (from memory, not verified)"
 NOT_TRIED = "tempered supply air, other closers, lobbies, or sections, none of them tried here"
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
 
@@ -79,30 +74,10 @@ def whose_temperatures(bench):
 
 def too_tall(bench):
     """The stair is taller than one supply point is good for; with several, or lower, by the air: its ends are too far apart."""
-    supplies, window = len(bench.site.supplies), bench.window
-    height = float(bench.tower.elevation_m[-1] - bench.tower.elevation_m[0])
-    if bench.site.fan.effect != "supply":
-        return
-    by_hand = np.inf
-    if None not in (window.least_pa, window.most_pa) and window.width_pa > 0:
-        by_hand = min(HandStair.of(bench.site, name).height_limit(window.least_pa, window.most_pa) for name in bench.site.weather)
-    cases, air, apart = tuple(case for case in bench.cases if case.shut), bench.held_rightly, ""
-    if isfinite(by_hand):
-        held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
-        apart = ends_apart(cases, bench.tower.levels, held, doors, *bench.limits)
-    tall = supplies == 1 and height > min(SINGLE_SUPPLY_M, by_hand)
-    if not (tall or apart):
-        return
-    what = "The stair is taller than one supply point is good for" if tall else ENDS_APART.format(supplies, "s" * (supplies > 1))
-    hand = f"{with_unit(by_hand, 'length', 1)} by the hand method, " if isfinite(by_hand) else ""
-    yield attention(
-        what,
-        f"{f'{apart}; ' * bool(apart)}{with_unit(height, 'length', 1)} from the lowest to the highest floor; {hand}"
-        f"{with_unit(SINGLE_SUPPLY_M, 'length', 1)} by the standard's threshold",
-        "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
-        f"{cited(bench.site, NFPA_HEIGHT)}; hand method, stair as warm as the rooms",
-        "supply points even out friction, not stack effect: sections, tempered air or lobbies against that; the analysis for this building",
-    )
+    air, cases = bench.held_rightly, tuple(case for case in bench.cases if case.shut)
+    held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
+    apart = doors_are_apart(bench.window, cases, bench.tower.levels, held, doors, bench.limits)
+    yield from height_findings(bench.site, bench.window, float(np.ptp(bench.tower.elevation_m)), apart)
 
 
 def street_door(bench):

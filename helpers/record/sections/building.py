@@ -9,7 +9,7 @@ from helpers.record import plot_builders
 from helpers.record.standing import mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
-from helpers.studies.readings.rules import ENDS_APART, ends_apart
+from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.units.said import with_unit
 
@@ -70,11 +70,9 @@ def _shown(criterion):
     return criterion.shown() if criterion.blank else f"{criterion.shown()} ({criterion.said})"
 
 
-ANALYSIS_FROM_M = 30.48  # 100 ft: NFPA 92, one supply of a stair (from memory, not verified)
 AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
 _FAN = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
 _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
-_HEIGHT = "ASHRAE HVAC Applications, fire and smoke chapter (memory); Jensen, J. Fire Prot. Eng. 13(4) 2003"
 
 
 def site_section(design):
@@ -131,7 +129,8 @@ def window_section(design):
     states = tuple("good" if door.feasible else "wrong" for door in window.doors)
     table = Table("window", "Pressure window of every door", columns, rows, states)
     tables = (table, criteria_table(design.site))
-    findings = (*window.findings(), *_too_tall(design))
+    height = float(np.ptp(design.tower.elevation_m))
+    findings = (*window.findings(), *too_tall(design.site, window, height, doors_apart(design)))
     return Section("window", "Pressure window", window.verdict(), tuple(figures), tables, findings)
 
 
@@ -149,45 +148,18 @@ def _height_limit(design):
     hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, by hand"
     limit = hand.height_limit(window.least_pa, window.most_pa)
     if np.isinf(limit):
-        return Value(label, None, "no limit", "no stack effect in this weather", _HEIGHT)
+        return Value(label, None, "no limit", "no stack effect in this weather", HEIGHT_SOURCE)
     own = with_unit(hand.height_m, "length", 1)
     reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
-    return figure(label, limit, "length", reason, _HEIGHT, 0)
+    return figure(label, limit, "length", reason, HEIGHT_SOURCE, 0)
 
 
 def doors_apart(design):
     """That no set point brings bottom and top door inside with all doors shut, in words, see `ends_apart`; "" where one does."""
     limits = design.standing.window.by_storey(design.tower.levels, "stair door")
     shut, own = np.array([case.shut for case in design.cases]), design.own
-    return ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits)
-
-
-def _too_tall(design):
-    """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms; by how far its ends are apart in the
-    network where it is not, or has several supplies. Yields `Finding`."""
-    window, ladder, supplies = design.window, design.ladder, len(design.site.supplies)
-    if window.width_pa is None or window.width_pa <= 0 or ladder is None:
-        return
-    hand = ladder.hand
-    limit = hand.height_limit(window.least_pa, window.most_pa)
-    apart = doors_apart(design)
-    by_hand = supplies == 1 and hand.height_m > limit
-    if not (by_hand or apart):
-        return
-    what = "The stair is taller than one supply carries by hand" if by_hand else ENDS_APART.format(supplies, "s" * (supplies > 1))
-    own, most, code = (with_unit(height, "length", 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
-    heights = f"{own} between its end doors, by hand {most} ({design.weather}){f'; {apart}' if apart else ''}"
-    why = (
-        "in the first minute, the stair as warm as the rooms, stack effect spreads bottom and top door further than their window is wide; "
-        "the hand method takes each floor as tied to the outdoors only. NFPA 92 asks for a design analysis of one supply above "
-        f"{code} (from memory, not verified)"
-    )
-    why = cited(design.site, why)
-    remedy = (
-        "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: "
-        f"{window.most.closers}, lobbies, or a stair in sections with a supply each"
-    )
-    yield Finding("wrong" if apart else "attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
+    held, doors = own.held.held[shut], own.door_dp_pa[shut]
+    return doors_are_apart(design.window, design.shut_cases, design.tower.levels, held, doors, limits)
 
 
 def flow_section(design):

@@ -74,6 +74,11 @@ class HandStair:
         )  # fmt: skip
 
 
+def has_facade_leaks(site):
+    """Whether the hand method has an answer at all: some leak from the floors to outdoors."""
+    return any(_facade(site, storey) for storey in site.storeys)
+
+
 def _facade(site, storey):
     tightness = storey.wall_tightness or site.leakage.exterior_wall
     wall = leakage.wall_leakage_area(sum(storey.facade_m2), "exterior_wall", tightness, site.leakage.edition)

@@ -25,8 +25,6 @@ from helpers.units.said import with_unit
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
 
-ENDS_APART = "Lowest and highest door are further apart than their window is wide, with {} supply point{}"
-
 
 def doors_status(good, room_pa, required, too_high):
     """Key of the status of all shut doors in one case: one table for record, panels and lessons.
