@@ -1,5 +1,7 @@
 """Lesson 03: what span costs, where a range is blind, and how errors come together."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -7,12 +9,14 @@ from helpers.formulas import signals, uncertainty
 from helpers.lessons.transmitter_range.derivations import combined_error, converter_step, four_errors, step_of_converter
 from helpers.lessons.transmitter_range.lesson import PLACES, SHEETS, SITES
 from helpers.lessons.transmitter_range.lesson import panel as range_panel
-from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, wide
+from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, which_range, wide
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.studies.signals.range_choice import SMALL_END_OF_SPAN
 from helpers.studies.signals.range_fit import OF_READING, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, Settled, steady_loop
-from helpers.units import SYSTEMS
+from helpers.teaching.questions import exercise_of
+from helpers.units import SYSTEMS, parse
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
@@ -217,3 +221,22 @@ def test_the_axes_hold_every_own_range_and_pressure_of_their_site():
         assert fit.errors_pa(place.top[1]) < place.errors[1]
     assert set(SITES.values()) == set(PLACES)
     assert len(SHEETS) == 4
+
+
+# ------------------------------------------------------------------------------------------------------------------- which range to buy
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_one_range_alone_does_what_the_question_asks_and_it_is_the_one_that_page_record_and_review_advise(system):
+    """Read as a learner reads it: the figures of the question against every range on offer."""
+    for seed in range(200):
+        exercise = exercise_of(which_range, seed, system)
+        figure = r"(\d[\d.]* (?:Pa|in\. w\.c\.))"
+        room, peak = (parse(re.search(words.format(figure), exercise.question)[1], "pressure") for words in ("window is {}", "peaks at {}"))
+        share = float(re.search(r"no more than (\d+) % of the window", exercise.question)[1]) / 100
+        ends = {name: [parse(end, "pressure") for end in name.split(" to ")] for name in exercise.answer.options}
+        does = [name for name, (low, high) in ends.items() if low < 0 and high > peak and 0.01 * (high - low) <= share * room]
+        assert does == [exercise.answer.value], f"seed {seed}: {exercise.question}"
+        low, high = ends[exercise.answer.value]
+        assert -low <= SMALL_END_OF_SPAN * (high - low)
+        assert "nothing" not in " ".join(slip.name + slip.hint for slip in exercise.slips)

@@ -106,7 +106,7 @@ def test_the_least_speed_with_half_of_each_doorway_is_held_against_what_is_asked
     assert "FAIL" in told.figure
     short = replace(enough, rows=tuple(replace(row, velocity_m_s=0.2) for row in found.rows))
     (told,) = (one for one in short.findings() if one.what.startswith("With half of each doorway"))  # with whole ones short as well
-    assert "With the whole doorway: 0.20 m/s" in told.figure
+    assert "With the whole doorway: 0.20 m/s" in written_out(told.figure)
     better = replace(short, rows=tuple(replace(row, velocity_m_s=0.05) for row in found.rows))
     assert not [one for one in better.findings() if one.what.startswith("With half of each doorway")]
 

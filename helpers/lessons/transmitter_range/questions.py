@@ -115,6 +115,9 @@ PREDICTIONS = (wide, narrow, one_sided)
 RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0), (-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
 TWO_SIDED = tuple(pair for pair in RANGES if pair[0] < 0)
 FIRST, SECOND = "the first", "the second"
+# Offered for a stair that is held low [Pa]: too narrow, from zero, with a small negative end, too wide, both ways alike.
+ON_OFFER = ((0.0, 50.0), (0.0, 125.0), (-25.0, 125.0), (0.0, 500.0), (-125.0, 125.0))
+OF_WINDOW_PERCENT = 6.0  # that an error may take in `which_range`: between a small negative end and both ways alike
 
 
 def error_from_span(draw):
@@ -213,33 +216,43 @@ def converter_step(draw):
 def which_range(draw):
     """Which range to buy."""
     scale = draw.one_of((1.0, 2.0))  # a stair held low, or high
-    ranges = ((0.0, 50.0 * scale), (0.0, 125.0 * scale), (0.0, 500.0 * scale), (-125.0 * scale, 125.0 * scale))
-    names = [_ends(draw, *ends) for ends in ranges]
+    ranges = [(low * scale, high * scale) for low, high in ON_OFFER]
+    names = tuple(_ends(draw, *ends) for ends in ranges)
     point = draw.quantity("pressure", 36.0 * scale, 44.0 * scale, 1.0)
     peak = draw.quantity("pressure", 80.0 * scale, 100.0 * scale, 1.0)
     room, accuracy = draw.quantity("pressure", 30.0 * scale, 40.0 * scale, 1.0), 1.0
-    narrow, right, wide, both = names
+    narrow, one_sided, right, wide, both = names
     question = (
         f"A stair is held at {draw.say(point, 'pressure')}; its window is {draw.say(room, 'pressure')} wide. When a door slams shut the "
-        f"pressure peaks at {draw.say(peak, 'pressure')}; it never falls below zero while the fan runs. All four transmitters have an "
-        f"accuracy of ± {accuracy:g} % of span, and the error should take no more than a twentieth of the window. Which one do you buy?"
+        f"pressure peaks at {draw.say(peak, 'pressure')}. While the fan stands still the stack effect draws the lower doors a little below "
+        f"zero. The display must show that, and must tell you when the two tubes are exchanged. All {len(names)} transmitters have an "
+        f"accuracy of ± {accuracy:g} % of span, and the error should take no more than {OF_WINDOW_PERCENT:g} % of the window. Which one do "
+        "you buy?"
     )
     slips = (
         Slip("too narrow", "Its error is the smallest. But what does it send when a door has just slammed?", narrow),
-        Slip("too wide", "Nothing is ever beyond its end. But what is its error, in pressure, beside the window?", wide),
         Slip(
-            "two-sided for nothing",
-            "It does see the peak. But half of its span lies where this pressure never goes, and is paid for in error.",
+            "hides the sign",
+            "It does see the peak, and its error is small. But what does it show when the tubes are exchanged, or under suction?",
+            one_sided,
+        ),
+        Slip("too wide", "It ends far beyond the peak. But what is its error, in pressure, beside the window?", wide),
+        Slip(
+            "negative end too long",
+            "It sees the peak, and it tells exchanged tubes. But how much of its span lies below zero, and what does that cost in error?",
             both,
         ),
     )
+    errors = ", ".join(
+        f"{_error(draw, (high - low) * accuracy / 100)} for {name}" for (low, high), name in zip(ranges[1:], names[1:], strict=True)
+    )
     way = (
         f"It must reach over the peak of {draw.say(peak, 'pressure')}: {narrow} is out.",
-        f"A twentieth of the window is {_error(draw, room / 20)}. Errors: {_error(draw, 1.25 * scale)}, {_error(draw, 5.0 * scale)} and "
-        f"{_error(draw, 2.5 * scale)} for the three that are left.",
-        f"Only {right} keeps within it.",
+        f"A range from zero shows zero with exchanged tubes and under suction alike: {one_sided} is out.",
+        f"{OF_WINDOW_PERCENT:g} % of the window is {_error(draw, room * OF_WINDOW_PERCENT / 100)}. Errors: {errors}.",
+        f"Only {right} does all three: a small negative end costs little, a long one much.",
     )
-    return Exercise(question, Chosen(right, tuple(names)), slips, way)
+    return Exercise(question, Chosen(right, names), slips, way)
 
 
 def which_sheet(draw):
