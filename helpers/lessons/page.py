@@ -10,7 +10,8 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.widgets.boxes import CompareBox, ExerciseBox, PredictBox
+from helpers.widgets.boxes import CompareBox, PredictBox
+from helpers.widgets.exercise_box import ExerciseBox
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
 
 

@@ -1,4 +1,5 @@
-"""The pages of the workbook in the order one learns them; and the words of the trade, with the lesson that explains each."""
+"""The pages of the workbook in the order one learns them; what each lesson promises, in which of its sections it is taught and by what it
+is tested; and the words of the trade, with the lesson that explains each."""
 
 from dataclasses import dataclass
 from functools import cache
@@ -124,3 +125,31 @@ def glossary():
 
 def _meaning(term):
     return f"{term.meaning}. Not {term.not_the}." if term.not_the else f"{term.meaning}."
+
+
+@dataclass(frozen=True)
+class Objective:
+    """One line of "You will be able to". taught: sections of the page; exercises: names of makers; predictions: their keys."""
+
+    lesson: str
+    taught: tuple[str, ...]
+    exercises: tuple[str, ...]
+    predictions: tuple[str, ...] = ()
+
+
+def objectives(key):
+    """The objectives of a lesson, in the order of its page; none for a lesson that promises nothing."""
+    return tuple(
+        Objective(key, *(tuple(one.get(part, ())) for part in ("taught", "exercises", "predictions")))
+        for one in _promises().get(key, {}).get("objective", ())
+    )
+
+
+def section_of(key, exercise):
+    """The section of a lesson's page that an exercise goes back to, or nothing."""
+    return _promises().get(key, {}).get("read", {}).get(exercise, "")
+
+
+@cache
+def _promises():
+    return texts("objectives")

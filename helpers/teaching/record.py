@@ -167,6 +167,11 @@ class LearnerRecord:
             return len(solved)
         return next(turn for turn in range(len(solved) + 1) if seat.seed(lesson, item, turn) not in solved)
 
+    def wrong(self, lesson, item, seed):
+        """How many wrong answers an exercise has had with the numbers of a seed."""
+        key = "answered", lesson, item, seed, False
+        return sum((one.kind, one.lesson, one.item, one.seed, one.good) == key for one in self.events())
+
     def seed(self, lesson, item, turn):
         """Seed of an exercise's numbers: the seat's own in a class, else those of the learner's name."""
         seat = self.seat

@@ -20,8 +20,8 @@ from helpers.plots.picture import picture_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import PROTECTION, seat_of
 from helpers.units.said import written_out
-from helpers.widgets.boxes import ExerciseBox
 from helpers.widgets.controls import UNITS
+from helpers.widgets.exercise_box import ExerciseBox
 
 CODE, PAGE = "autumn class of the roof fans", "pressure_window"
 NAMES = ("José Ñandú", "عائشة", "देवनागरी", "山田 花子", "<b>O'Brien</b>", "../../etc", "NUL", "\u202egpj.exe", "\U0001f6aa")

@@ -1,15 +1,18 @@
 """The box for exercises: own numbers for each learner, a slip is named, the way is shown after a right answer only."""
 
+import html
 import re
 
 import pytest
 
+from helpers.lessons import LESSONS
+from helpers.teaching.plan import section_of
 from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.units.said import written_out
 from helpers.widgets import boxes
-from helpers.widgets.boxes import ExerciseBox
 from helpers.widgets.controls import UNITS
+from helpers.widgets.exercise_box import ExerciseBox
 
 LESSON = "pressure_window"
 
@@ -77,6 +80,33 @@ def test_a_slip_is_told_by_its_hint_and_kept_by_its_name(box, record):
     assert "done" not in told
     (event,) = record.events()
     assert (event.kind, event.lesson, event.item, event.good, event.slip) == ("answered", LESSON, "span", False, "range")
+
+
+def test_who_is_stuck_gets_the_first_line_of_the_way_after_three_and_the_section_after_five(record):
+    one = ExerciseBox(LESSON, LESSONS.of(LESSON).makers[1:2], record).exercises[0]
+    first, section = one.exercise.way[0], section_of(LESSON, one.make.__name__)
+    told = [answer(one, f"{number} N") for number in range(1001, 1007)]
+    assert [html.escape(first) in words for words in told] == [False, False, True, True, True, True]
+    assert [section in words for words in told] == [False, False, False, False, True, True]
+    assert not any(html.escape(one.exercise.way[-1]) in words for words in told)
+    opened_again = ExerciseBox(LESSON, LESSONS.of(LESSON).makers[1:2], record).exercises[0]
+    assert section in answer(opened_again, "1007 N")
+
+
+def test_a_refused_answer_is_no_wrong_one(record):
+    one = ExerciseBox(LESSON, LESSONS.of(LESSON).makers[1:2], record).exercises[0]
+    for text in ("a lot", "much", "5 Hz", "1001"):
+        assert "first line" not in answer(one, text)
+
+
+def test_a_figure_with_a_comma_turns_with_the_units(box):
+    one = box.exercises[0]
+    one.field.text = "249,089"
+    UNITS.system = "in. w.c."
+    assert one.field.text == "249,089"  # may be read in two ways: left as it was typed
+    one.field.text = "1,0"
+    UNITS.system = "Pa"
+    assert one.field.text == "249.1"
 
 
 def test_a_right_answer_shows_the_way_and_is_kept(box, record):

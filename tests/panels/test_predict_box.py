@@ -149,8 +149,31 @@ def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):
     assert "closer" in more
     assert "closer" not in in_view
     assert "&lt;closer&gt;" in box.widget.value
+
+
+def test_a_prediction_is_not_changed_after_its_comparison_was_seen(record):
+    box, predict = CompareBox("pressure_window", FIGURE, record), PredictBox("pressure_window", FIGURE, record)
+    predict.field.text = "20"
+    predict.keep()
+    assert (predict.field.inner.disabled, predict.keep_button.disabled) == (True, True)
     predict.field.text = "61"
     predict.keep()
+    assert "stays as you made it" in predict.told.value
+    assert predict.field.text == "20"
+    assert box.verdict.kind == "missed"
+    again = PredictBox("pressure_window", FIGURE, record)  # nor after the page was opened anew
+    assert again.field.inner.disabled
+    again.field.text = "61"
+    again.keep()
+    assert record.prediction("pressure_window", "figure") == ("20", "Pa")
+
+
+def test_what_was_kept_and_cannot_be_read_any_more_is_predicted_anew(record):
+    record.predicted("reverse_or_direct", "action", "sideways", "Pa")
+    box = PredictBox("reverse_or_direct", ACTION, record)
+    assert not box.field.inner.disabled
+    box.field.text = "reverse"
+    box.keep()
     assert box.verdict.kind == "right"
 
 
