@@ -18,7 +18,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
 MODES = ("fire mode", "everyday mode")
-TAPS = ("PT-1", "PT-2")
+TAPS = ("PDT-1", "PDT-2")
 SET_POINTS_PA = {  # lowest and highest drawn, by rule; the stack effect gives the upper storeys more than the lower
     MODES[0]: {"average": (36, 42), "lowest": (27, 30), "highest": (48, 56)},
     MODES[1]: {"average": (24, 29), "lowest": (15, 18), "highest": (34, 40)},

@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from itertools import count
 
+from helpers.model.site.schema import tag_as_now
 from helpers.teaching.record import learner_record
 from helpers.teaching.store import Entries, KeptFileError
 
@@ -88,9 +89,9 @@ class BenchRecord:
         taken = []
         while (text := fields.get(f"check/{case}/{again}/{len(taken)}")) is not None:
             check, _, place = text.partition(" @ ")
-            taken.append((check, place or None))
+            taken.append((check, tag_as_now(place) or None))
         answer = fields.get(f"answer/{case}/{again}")
-        return KeptVisit(again, tuple(taken), tuple(json.loads(answer)) if answer else None)
+        return KeptVisit(again, tuple(taken), tuple(json.loads(tag_as_now(answer))) if answer else None)
 
     def took(self, level, number, kept, check, place):
         """Keep a check that was taken after those of a `KeptVisit`."""

@@ -107,6 +107,11 @@ class PressureInput(Sent):
     alarm_low_pa: of.Pressure | None = None
     alarm_high_pa: of.Pressure | None = None
 
+    @property
+    def tag(self):
+        """Its name, with its storey where it has one: what a reader needs to find it."""
+        return f"{self.name} (storey {self.level})" if "level" in type(self).model_fields else self.name
+
 
 class LoopParts(of.SiteTable):
     """How a loop acts, whatever it measures. `gain` is per cent of full speed per per cent of the entered span, `proportional_band` its

@@ -92,7 +92,7 @@ class InjectionPanel:
         shown, tolerance = point.combined_pa, self.plan.combined_tolerance_pa
         if not combined:
             tap, unit = self.plan.transmitters[place], signals.SIGNALS[self.plan.transmitters[place].signal][2]
-            inject, display = f"{point.signals[place]:.2f} {unit} on {tap.name}", tap.name
+            inject, display = f"{point.signals[place]:.2f} {unit} on {tap.tag}", tap.name
             shown, tolerance = point.displays_pa[place], self.plan.tolerance_pa[place]
         fields = [{"field": _field(number, place, when), "dimension": "pressure", "label": f"{display}, point {number}, {when}"}
                   for when in ROUNDS]  # fmt: skip

@@ -111,7 +111,7 @@ class SiteForm:
             return
         part.append(made)
         if section == "transmitters":
-            made["name"] = f"PT-{len(part)}"
+            made["name"] = f"PDT-{len(part)}"
         self._share(section, len(part) - 1)
 
     def remove(self, section, item):

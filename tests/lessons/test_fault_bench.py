@@ -168,7 +168,7 @@ def test_a_check_costs_its_minutes_and_one_too_dear_is_refused_in_a_sentence():
     assert Visit(draw_case(1, 1)).left_min is None
 
 
-@pytest.mark.parametrize(("check", "place"), [("gauge", None), ("gauge", "input 1"), ("display", "PT-1"), ("x-ray", None)])
+@pytest.mark.parametrize(("check", "place"), [("gauge", None), ("gauge", "input 1"), ("display", "PDT-1"), ("x-ray", None)])
 def test_a_check_or_place_that_is_none_is_refused(check, place):
     visit = Visit(draw_case(1, 1))
     with pytest.raises(ValueError, match="must be"):
@@ -247,7 +247,7 @@ def test_a_display_or_signal_at_an_end_of_its_range_is_said_to_be_there():
     wrong_rule = Visit(case_of("rule", 5, 2, EVERYDAY))  # the highest of two in place of the lowest: the fan stands
     seen = wrong_rule.take("display")
     assert seen.numbers["display_1_pa"] < 0 < seen.numbers["display_2_pa"]
-    assert [line for line in seen.lines() if "range's" in line[1]] == [("PT-1 stands", "at or below its range's start")]
+    assert [line for line in seen.lines() if "range's" in line[1]] == [("PDT-1 stands", "at or below its range's start")]
     assert "range's start" in wrong_rule.take("raw", "input 1").words()
     assert "range's" not in wrong_rule.take("raw", "input 2").words()
     clipped = case_of("short_range", SEED, 2, EVERYDAY)
@@ -257,8 +257,8 @@ def test_a_display_or_signal_at_an_end_of_its_range_is_said_to_be_there():
 def test_needless_checks_are_named_and_cost_points(proofs):
     case, _, looks, _ = proofs[EVERYDAY, "action"]
     visit = visit_with(case, looks)
-    visit.take("nameplate", "PT-1")
-    visit.take("nameplate", "PT-1")
+    visit.take("nameplate", "PDT-1")
+    visit.take("nameplate", "PDT-1")
     judged = judge(visit, "action", {check for check, _ in looks}, "set_action")
     assert [seen.check.key for seen in judged.needless] == ["nameplate", "nameplate"]
     assert judged.evidence_right

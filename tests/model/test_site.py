@@ -96,7 +96,7 @@ def test_panels_change_one_weather_and_leave_the_others():
 
 def test_a_shorter_list_takes_a_transmitter_away_and_a_longer_adds_one():
     assert len(LARKFIELD.with_changes(transmitters=[{}]).transmitters) == 1
-    third = LARKFIELD.transmitters[0].model_copy(update={"name": "PT-3", "level": 7})
+    third = LARKFIELD.transmitters[0].model_copy(update={"name": "PDT-3", "level": 7})
     assert LARKFIELD.with_changes(transmitters=[{}, {}, third]).transmitters[2].level == 7
 
 

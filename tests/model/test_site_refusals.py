@@ -174,7 +174,7 @@ SLIPS = [
         "[[transmitters]] number 1, range_high",
         "must be above range_low, 0 Pa; got -125 Pa",
     ),
-    ('"PT-2 high"', "'PT-1 low'", "[[transmitters]] number 2, name", "'PT-1 low' is there more than once"),
+    ('"PDT-2"', "'PDT-1'", "[[transmitters]] number 2, name", "'PDT-1' is there more than once"),
     (
         'reference = "floor"',
         'reference = "lobby"',

@@ -17,7 +17,7 @@ name = "Short"
 site = "larkfield_house"
 mode = "smoke control"
 [[inputs]]
-name = "PT-1"
+name = "PDT-1"
 level = 1
 range_low = "-25 Pa"
 range_high = "100 Pa"
@@ -27,7 +27,7 @@ display_unit = "Pa"
 alarm_low = "26 Pa"
 alarm_high = "60 Pa"
 [[inputs]]
-name = "PT-2"
+name = "PDT-2"
 level = 12
 range_low = "-25 Pa"
 range_high = "100 Pa"
@@ -60,8 +60,8 @@ does = "remaining reading at its own set point"
 after = "2 s"
 preset_speed = "26 Hz"
 [on_bad_reading.set_points]
-PT-1 = "28 Pa"
-"PT-2" = "52 Pa"
+PDT-1 = "28 Pa"
+"PDT-2" = "52 Pa"
 [alarms]
 difference = "40 Pa"
 after = "30 s"
@@ -96,7 +96,7 @@ def test_a_set_point_in_per_cent_is_of_the_span_that_was_entered():
 def test_what_happens_when_something_fails_is_read():
     made = read_any_strategy_text(INPUTS + LOOP + USUAL + FAILING)
     assert made.on_bad_reading.does == "remaining reading at its own set point"
-    assert made.on_bad_reading.set_points_pa == {"PT-1": 28.0, "PT-2": 52.0}
+    assert made.on_bad_reading.set_points_pa == {"PDT-1": 28.0, "PDT-2": 52.0}
     assert (made.on_bad_reading.after_s, made.on_bad_reading.preset_speed_hz) == (2.0, 26.0)
     assert (made.alarms.difference_pa, made.alarms.end_stop_after_s) == (40.0, 120.0)
     assert (made.inputs[0].alarm_low_pa, made.inputs[0].alarm_high_pa) == (26.0, 60.0)
@@ -110,7 +110,7 @@ def test_what_happens_when_something_fails_is_read():
     [("hold the last", "keep the speed"), ("go to a preset speed", "agreed fallback speed"), *zip(FALLBACKS, FALLBACKS, strict=True)],
 )
 def test_fallbacks_in_the_words_of_old_files_are_still_read(old, new):
-    text, third = INPUTS + LOOP + USUAL + f'[on_bad_reading]\ndoes = "{old}"\n', INPUTS.split("[[inputs]]")[2].replace("PT-2", "PT-3")
+    text, third = INPUTS + LOOP + USUAL + f'[on_bad_reading]\ndoes = "{old}"\n', INPUTS.split("[[inputs]]")[2].replace("PDT-2", "PDT-3")
     if old == "median of three":
         text = text.replace("[loop]", f"[[inputs]]{third}[loop]")
     assert read_any_strategy_text(text).on_bad_reading.does == new
@@ -145,7 +145,7 @@ def test_the_site_has_the_loop_that_was_entered_in_other_words(larkfield):
         ('gain = 0.5', 'gain = 0.5\ndead_band = "-1 Pa"', "dead_band: must be a pressure from 0 Pa"),
         ('damping = "0.4 s"', 'damping = "-1 s"', r"\[\[inputs\]\] number 1, damping: must be a time from 0 s"),
         ('display_unit = "Pa"', 'display_unit = "psi"', "display_unit: must be one of"),
-        ('"PT-2" = "52 Pa"', '"PT-9" = "52 Pa"', r"line \d+, \[on_bad_reading.set_points\] PT-9: must be the name of one of the inputs"),
+        ('"PDT-2" = "52 Pa"', '"PDT-9" = "52 Pa"', r"line \d+, \[on_bad_reading.set_points\] PDT-9: must be the name of one of the inputs"),
         ('does = "remaining reading at its own set point"', 'does = "median of three"', "2 have no median"),
         ('difference = "40 Pa"', 'difference = "-40 Pa"', r"\[alarms\] difference: must be a pressure from 0 Pa"),
         ('speed = "40 Hz"', '', r"\[override\].*speed: is missing"),

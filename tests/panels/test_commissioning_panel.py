@@ -151,7 +151,7 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     for place, tap in enumerate(site.transmitters):
         told = re.fullmatch(r"below (.+) Pa or above (.+) Pa, for (\d+ s): .*", schedule[f"alarm on {tap.name}"][2])
         for end, limit, way in (("low", told[1], -1), ("high", told[2], 1)):
-            step = next(row for row in panel.table.rows if row.purpose == f"{tap.name}: just beyond its {end} alarm")
+            step = next(row for row in panel.table.rows if row.purpose == f"{tap.tag}: just beyond its {end} alarm")
             assert f"{tap.name}: {end} alarm after {told[3]}" in step.must
             assert 0 < way * (step.readings_pa[place] - float(limit)) < 3.0
 
@@ -200,7 +200,7 @@ def test_the_sheet_has_every_wire_off_and_all_at_once_and_the_alarms_of_the_reco
 
 
 @pytest.mark.parametrize(
-    "cause", ["the lowest reading runs the loop", "the displays are in per cent, not scaled", "only PT-2 high runs the loop"]
+    "cause", ["the lowest reading runs the loop", "the displays are in per cent, not scaled", "only PDT-2 (storey 12) runs the loop"]
 )
 def test_a_wrong_display_names_its_likely_cause(panel, cause):
     number = [setting.name for setting in panel.plan.settings].index(cause)

@@ -191,11 +191,11 @@ def test_a_system_that_is_none_is_refused_and_what_was_forgotten_hears_nothing()
 
 
 def test_a_storey_slider_takes_another_building_without_calling():
-    storey, heard = Count("PT-1, storey", 0, 13, 12), []
+    storey, heard = Count("PDT-1, storey", 0, 13, 12), []
     storey.on_change(lambda: heard.append(1))
-    storey.limit("PT-1 low, storey", -2, 39, 3)
+    storey.limit("PDT-1, storey", -2, 39, 3)
     assert (storey.inner.min, storey.inner.max, storey.value, heard) == (-2, 39, 3, [])
-    storey.limit("PT-1, storey", 0, 5, 1)
+    storey.limit("PDT-1, storey", 0, 5, 1)
     assert (storey.inner.min, storey.inner.max, storey.value, heard) == (0, 5, 1, [])
 
 
@@ -218,7 +218,7 @@ def test_a_wrong_entry_stays_as_it_was_typed():
 
 
 def test_every_control_can_be_hidden_and_shown():
-    tap = Count("PT-3, storey", 0, 5, 1)
+    tap = Count("PDT-3, storey", 0, 5, 1)
     tap.shown = False
     assert (tap.shown, tap.widget.layout.display) == (False, "none")
     tap.shown = True

@@ -26,7 +26,7 @@ def one_profile(label="winter", storeys=14, low=(), high=(), opened=()):
 
 def pressure_profile(storeys=14, profiles=None, least=25.0, most=61.0, pens=None, system="Pa", **out):
     window = [np.broadcast_to(end, storeys).astype(float) for end in (least, most)]
-    taps = ("PT-1 low", 0), ("PT-2 high", storeys - 1)
+    taps = ("PDT-1", 0), ("PDT-2", storeys - 1)
     levels, heights, across = tuple(map(str, range(storeys))), 1.5 + 3.0 * np.arange(storeys), Axis("Pressure across", "pressure")
     profiles = profiles or [one_profile(storeys=storeys, **out)]
     plot = profile("profile", "Average reading held", across, levels, heights, window, profiles, taps, 40.0, pens=pens)
@@ -57,7 +57,7 @@ def ranges(window=(25.0, 61.0)):
     return written_out(range_chart(found))
 
 
-TAP = SimpleNamespace(name="PT-1 low", signal="4-20 mA", range_low_pa=0.0, range_high_pa=125.0, accuracy_percent_span=1.0)
+TAP = SimpleNamespace(name="PDT-1", signal="4-20 mA", range_low_pa=0.0, range_high_pa=125.0, accuracy_percent_span=1.0)
 LADDER = written_out(signal_ladder(TAP, SimpleNamespace(window_pa=(25.0, 61.0), set_point_pa=40.0, peak_pa=82.0)))
 SECONDS = np.arange(0.0, 600.0, 0.1)
 LIMITS = ("least 25 Pa", 25.0, "least"), ("most 61 Pa", 61.0, "most"), ("set point 40 Pa", 40.0, "set point")

@@ -78,8 +78,8 @@ def test_a_case_is_played_through_the_controls_from_the_complaint_to_the_good_ha
     bench.open(2, NUMBER)  # the trend alone proves nothing there
     fault, cure = right_answer(bench.case)
     choose(bench, "display")
-    choose(bench, "gauge", "PT-2")
-    assert "PT-2" in bench.log.value
+    choose(bench, "gauge", "PDT-2")
+    assert "PDT-2" in bench.log.value
     play(bench, (), fault, cure)
     assert bench.judgement.fault_right
     assert bench.judgement.cure_right
@@ -181,7 +181,7 @@ def test_the_unit_switch_turns_every_figure_and_keeps_log_choice_and_ticks(bench
 
 def test_a_page_opened_again_goes_on_where_the_case_was_left(bench, record):
     choose(bench, "display")
-    choose(bench, "gauge", "PT-2")
+    choose(bench, "gauge", "PDT-2")
     again = FaultBench(LearnerRecord(record.path.parent))
     assert again.words == bench.words
     play(again, (), *right_answer(again.case))
@@ -213,6 +213,15 @@ def test_where_nothing_can_be_kept_the_case_goes_on_and_says_so(bench, tmp_path)
     assert len(bench.visit.taken) == 2
     play(bench, (), *right_answer(bench.case))
     assert bench.judgement.fault_right
+
+
+def test_a_case_kept_under_the_earlier_tags_goes_on(bench, record):
+    kept = BenchRecord(record)
+    kept.took(1, NUMBER, kept.visit(1, NUMBER), "gauge", "PT-2")
+    kept._keep({f"answer/1/{NUMBER}/0": '["offset", ["display of PT-2 against a gauge on its tubes"], "zero"]'})
+    visit = kept.visit(1, NUMBER)
+    assert visit.checks == (("gauge", "PDT-2"),)
+    assert visit.answer[1] == ["display of PDT-2 against a gauge on its tubes"]
 
 
 def test_what_was_kept_and_cannot_be_read_any_more_is_told(bench, record):
@@ -342,7 +351,7 @@ def test_the_search_for_what_is_hidden_would_find_it(bench):
 
 
 def test_every_control_has_a_name_that_is_read_out(bench):
-    choose(bench, "gauge", "PT-2")
+    choose(bench, "gauge", "PDT-2")
     names = [widget.tooltip or widget.description for widget in parts(bench.box) if isinstance(widget, Button | Checkbox | Dropdown | Text)]
     assert len(names) == len(set(names)) > 10
     assert all(names)

@@ -37,7 +37,7 @@ def door(**changes):
     return Door(**{**usual, "force_limit_n": 133.4466, "minimum_dp_pa": 25.0, **changes})
 
 
-def transmitter(name="PT-1", level=0, **changes):
+def transmitter(name="PDT-1", level=0, **changes):
     usual = {"range_low_pa": 0.0, "range_high_pa": 125.0, "signal": "4-20 mA", "accuracy_percent_span": 1.0, "converter_bits": 12}
     return Transmitter(name=name, level=level, **{**usual, **changes})
 
@@ -82,7 +82,7 @@ def stair():
             fan=fan,
             temperatures={"floor_c": 21.0},
             weather={"winter": {"outdoor_c": -10.0}, "summer": {"outdoor_c": 31.0}, "mild": {"outdoor_c": 15.0}},
-            transmitters=[transmitter("PT-1", 0), transmitter("PT-2", count - 1)],
+            transmitters=[transmitter("PDT-1", 0), transmitter("PDT-2", count - 1)],
             control={"rule": "average", "set_point_pa": 40.0, "gain": 0.6, "integral_time_s": 4.0, "sample_s": 0.1, "fire_mode": True},
         )
         return site.with_changes(**changes) if changes else site

@@ -185,7 +185,7 @@ def test_where_no_tuning_passes_no_delay_is_laid_down(larkfield_design, sleepy):
     assert study.alarm_limits.event_s is None
     assert "tune first" in written_out(alarm_why(study))
     rows = {row[0]: row[2] for row in written_out(tuple(alarm_lines(study)))}
-    assert rows["PT-1 low"] == rows["difference of any two readings"] == rows["fan speed"] == DELAY_OPEN
+    assert rows["PDT-1"] == rows["difference of any two readings"] == rows["fan speed"] == DELAY_OPEN
 
 
 def _beyond(event, low, high):
@@ -202,15 +202,15 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
     speed = f"alarm and fallback to {study.speed_hz:.1f} Hz"
     rows = {row[0]: row[3:] for row in written_out(tuple(alarm_lines(study)))}
     assert study.best.state != "wrong"
-    for name in ("PT-1 low", "PT-2 high", "difference of any two readings", "each reading, frozen"):
+    for name in ("PDT-1", "PDT-2", "difference of any two readings", "each reading, frozen"):
         assert rows[name][0] == speed
-    stuck = written_out(study.ways["nothing is done"].worst_of("PT-1 low stuck at the top of its range"))
-    assert f"left alone, {stuck.failure}: {written_out(stuck.text())}" in rows["PT-1 low"][1]
-    assert f"with every reading right in {len(study.alarm_limits.rung[0])} of {len(study.air.cases)} cases" in rows["PT-1 low"][1]
+    stuck = written_out(study.ways["nothing is done"].worst_of("PDT-1 (storey 1) stuck at the top of its range"))
+    assert f"left alone, {stuck.failure}: {written_out(stuck.text())}" in rows["PDT-1"][1]
+    assert f"with every reading right in {len(study.alarm_limits.rung[0])} of {len(study.air.cases)} cases" in rows["PDT-1"][1]
     assert rows["fan speed"][0] == "alarm only"
     for does, why in (row[3:] for row in written_out(tuple(alarm_lines(study, "46 Hz is beyond 40 Hz"))) if row[0] != "fan speed"):
         assert does == "alarm only"
-        assert why.startswith(("FAIL: no way of falling back is to be entered", "as for PT-1 low"))
+        assert why.startswith(("FAIL: no way of falling back is to be entered", "as for PDT-1"))
 
 
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
@@ -218,10 +218,10 @@ def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_ou
     monkeypatch.setattr(study, "best", study.ways["remaining reading at its own set point"])
     rows = {row[0]: row[3] for row in written_out(tuple(alarm_lines(study)))}
     assert rows["each reading, frozen"] == "alarm and that reading left out, what remains at its own set point"
-    assert rows["difference of any two readings"] == rows["PT-1 low"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
+    assert rows["difference of any two readings"] == rows["PDT-1"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
     monkeypatch.setattr(study, "alarm_limits", replace(study.alarm_limits, event_s=None))
     rows = {row[0]: row[3] for row in written_out(tuple(alarm_lines(study)))}
-    assert rows["PT-1 low"] == rows["difference of any two readings"] == "alarm only, as long as no delay is laid down"
+    assert rows["PDT-1"] == rows["difference of any two readings"] == "alarm only, as long as no delay is laid down"
     assert rows["each reading, frozen"].startswith("alarm and")
     monkeypatch.setattr(study, "best", study.ways["keep the speed"])
     assert {row[3] for row in written_out(tuple(alarm_lines(study)))} == {"alarm only"}

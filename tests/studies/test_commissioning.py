@@ -63,14 +63,25 @@ def test_every_wrong_setting_that_shows_is_named_and_the_right_one_passes(pair, 
 
 def test_the_usual_mistakes_are_among_those_played_through(pair):
     names = " | ".join(setting.name for setting in check_plan(unlike(pair), "average").settings)
-    mistakes = ("lowest reading runs", "only PT-1", "swapped", "per cent, not scaled", "in. w.c.", "0-10 V instead of", "have the range of")
+    mistakes = (
+        "lowest reading runs",
+        "only PDT-1",
+        "swapped",
+        "per cent, not scaled",
+        "in. w.c.",
+        "0-10 V instead of",
+        "have the range of",
+    )
     for mistake in mistakes:
         assert mistake in names
 
 
 def test_current_and_voltage_of_one_live_zero_cannot_be_told_apart_and_that_is_said(plan):
     """2 to 10 V is 4 to 20 mA across 500 ohm: the display is right either way."""
-    assert plan.not_told_apart == ("PT-1 low is set to 2-10 V instead of 4-20 mA", "PT-2 high is set to 2-10 V instead of 4-20 mA")
+    assert plan.not_told_apart == (
+        "PDT-1 (storey 1) is set to 2-10 V instead of 4-20 mA",
+        "PDT-2 (storey 12) is set to 2-10 V instead of 4-20 mA",
+    )
 
 
 def test_the_signal_to_inject_is_the_one_that_stands_for_the_display(plan):
@@ -106,7 +117,7 @@ def test_two_mistakes_at_once_are_said_to_fit_nothing(plan):
 
 @pytest.mark.parametrize("count", [1, 3, 4, 5])
 def test_other_numbers_of_inputs_have_a_plan_too(pair, count):
-    taps = [pair[0].model_copy(update={"name": f"PT-{number}"}) for number in range(count)]
+    taps = [pair[0].model_copy(update={"name": f"PDT-{number}"}) for number in range(count)]
     plan = check_plan(taps, "middle" if count > 2 else "average")
     assert 1 <= len(plan.points) <= 8
     assert all(len(point.signals) == count for point in plan.points)

@@ -45,16 +45,16 @@ def test_with_the_doors_shut_and_the_stair_as_stated_23_to_30_hz_keep_every_door
 
 
 def test_a_lone_reading_wants_a_set_point_of_its_own(shut):
-    """With the stair as stated and doors shut some 28 Pa suit a lone PT-1 in winter, some 52 Pa a lone PT-2: not the 40 Pa of the two."""
+    """With the stair as stated and doors shut some 28 Pa suit a lone PDT-1 in winter, some 52 Pa a lone PDT-2: not the 40 Pa of the two."""
     winter = study_of(shut.site, STATED_SHUT[:1])
     alone = winter.alone_pa
-    assert alone["PT-1 low"] < 35 < 45 < alone["PT-2 high"]
-    assert winter.at_set_points({"PT-1 low": 28.0, "PT-2 high": 52.0}).worst_of("PT-2 high lost").good
-    assert winter.at_set_points({"PT-1 low": 28.0, "PT-2 high": 52.0}).worst_of("PT-1 low lost").good
+    assert alone["PDT-1"] < 35 < 45 < alone["PDT-2"]
+    assert winter.at_set_points({"PDT-1": 28.0, "PDT-2": 52.0}).worst_of("PDT-2 (storey 12) lost").good
+    assert winter.at_set_points({"PDT-1": 28.0, "PDT-2": 52.0}).worst_of("PDT-1 (storey 1) lost").good
 
 
 def test_using_the_good_one_at_the_set_point_of_two_jams_the_doors(shut):
-    cell = shut.ways[KEPT].cells["PT-2 high lost", "winter, doors shut"]
+    cell = shut.ways[KEPT].cells["PDT-2 (storey 12) lost", "winter, doors shut"]
     assert (cell.column.level, cell.good) == (13, False)
     assert cell.dp_pa == pytest.approx(88.0, abs=0.5)
     assert cell.force_n == pytest.approx(161.0, abs=1.0)
@@ -68,7 +68,7 @@ def test_a_remaining_reading_is_held_as_the_loop_holds_it(larkfield, lost):
     target = larkfield.set_points_pa[site.transmitters[lost].name]
     held = air.tower.hold(conditions_of(site, air.cases), target, [site.transmitters[1 - lost]], "average")
     margin = np.minimum(*DoorColumns(air.tower, air.window).rooms(DoorColumns(air.tower, air.window).across(held.air), air.standing_open))
-    failure = site.transmitters[lost].name + " lost"
+    failure = site.transmitters[lost].tag + " lost"
     found = larkfield.ways[OWN]
     for case, exact, judged in zip(air.cases, margin.min(axis=1), larkfield.judged, strict=True):
         if judged:
@@ -77,8 +77,8 @@ def test_a_remaining_reading_is_held_as_the_loop_holds_it(larkfield, lost):
 
 def test_no_other_set_point_that_holds_has_more_room_over_the_box(larkfield):
     def judged(off):
-        way = larkfield.at_set_points({"PT-2 high": larkfield.alone_pa["PT-2 high"] + off})
-        lost = [cell for cell in way.every.values() if cell.failure == "PT-1 low lost" and cell.holdable]
+        way = larkfield.at_set_points({"PDT-2": larkfield.alone_pa["PDT-2"] + off})
+        lost = [cell for cell in way.every.values() if cell.failure == "PDT-1 (storey 1) lost" and cell.holdable]
         return min(lost, key=lambda cell: cell.room_pa), way.held_room_pa
 
     best, box = judged(0.0)
@@ -196,7 +196,7 @@ def test_where_no_speed_suits_every_shut_door_both_ends_are_told_in_one_sentence
 
 def test_a_reading_beside_an_open_door_sends_the_fan_up_and_left_out_for_a_time_does_not(larkfield):
     beside = next(one for one in larkfield.beside if one.case == "winter, stair door 1 open")
-    assert beside.tap == "PT-1 low"
+    assert beside.tap == "PDT-1"
     assert beside.apart_pa > larkfield.deviation_limit_pa
     assert not beside.believed.good
     assert beside.left_out.room_pa > beside.believed.room_pa
@@ -237,15 +237,15 @@ def test_a_door_open_beside_a_transmitter_does_not_widen_the_alarm_limits(stair)
 
 def test_silence_is_said_with_its_cause_and_its_door(larkfield):
     text = larkfield.silence_of_combined(25.0, 60.0).text()
-    assert "PT-" in text
+    assert "PDT-" in text
     assert "level" in text
 
 
 def test_a_failure_of_two_cannot_be_laid_at_one_reading_and_of_three_it_can(a_transmitter):
     two = {failure.text: failure.known for failure in failures_of([a_transmitter("A"), a_transmitter("B")])}
     three = {failure.text: failure.known for failure in failures_of([a_transmitter(name) for name in "ABC"])}
-    assert not two["A stuck at the top of its range"]
-    assert three["A stuck at the top of its range"]
+    assert not two["A (storey 0) stuck at the top of its range"]
+    assert three["A (storey 0) stuck at the top of its range"]
     assert "two readings disagree, and nobody knows which is wrong" in two
 
 
@@ -256,8 +256,8 @@ def test_a_signal_without_a_live_zero_is_not_known_to_be_lost(a_transmitter):
 
 
 def test_what_is_not_there_is_refused_in_a_sentence(larkfield):
-    with pytest.raises(ValueError, match=r"alone_pa must name readings of this site \(PT-1 low and PT-2 high\); got 'PT-9'"):
-        larkfield.at_set_points({"PT-9": 30.0})
+    with pytest.raises(ValueError, match=r"alone_pa must name readings of this site \(PDT-1 and PDT-2\); got 'PDT-9'"):
+        larkfield.at_set_points({"PDT-9": 30.0})
     with pytest.raises(ValueError, match="speed_hz must be from 10 to 50 Hz, the fan's; got 80"):
         larkfield.at_speed(80.0)
     with pytest.raises(ValueError, match="does must be one of use the good ones"):
@@ -268,7 +268,7 @@ def test_a_strategy_files_words_lead_to_the_ways(larkfield):
     assert larkfield.as_stated("use the good ones").name == KEPT
     assert larkfield.as_stated("nothing").name == NOTHING
     assert larkfield.as_stated("agreed fallback speed", 40.0).worst.good is False
-    assert larkfield.as_stated(OWN, alone_pa={"PT-1 low": 28.0}).cells != larkfield.ways[OWN].cells
+    assert larkfield.as_stated(OWN, alone_pa={"PDT-1": 28.0}).cells != larkfield.ways[OWN].cells
 
 
 def test_one_transmitter_falls_back_on_a_speed(stair):
@@ -285,21 +285,21 @@ def test_one_cause_for_all_readings_is_outvoted_by_none(stair, a_transmitter):
     cause = "one cause for all: every reading at the bottom of its range, signals healthy"
     assert found.ways[MIDDLE].worst_of(cause).speed_hz == pytest.approx(50.0)
     assert not found.ways[MIDDLE].worst_of(cause).good
-    assert found.ways[SPEED].worst_of(cause).good == found.ways[SPEED].worst_of("A lost").good
+    assert found.ways[SPEED].worst_of(cause).good == found.ways[SPEED].worst_of("A (storey 0) lost").good
 
 
 def test_three_transmitters_can_run_by_the_middle_one(stair, a_transmitter):
     site = stair(6, transmitters=[a_transmitter("A", 0), a_transmitter("B", 2), a_transmitter("C", 5)])
     found = study_of(site)
     assert found.middle_pa is not None
-    assert found.ways[MIDDLE].worst_of("B stuck at the top of its range").good
+    assert found.ways[MIDDLE].worst_of("B (storey 2) stuck at the top of its range").good
 
 
 @pytest.mark.parametrize("changes", [{}, {"control": {"rule": "lowest", "set_point_pa": 33.0}}, {"stair": {"relief": None}}])
 def test_of_three_readings_a_lost_one_leaves_the_loop_to_the_others_where_they_hold_in_their_box(changes):
     """The fallback speed of the same site has more room at its worst door, and is blind: it is for when fewer are left."""
     site = read_site(demo_sites()["Tannery Row"])
-    third = site.transmitters[0].model_copy(update={"name": "PT-3", "level": 4})
+    third = site.transmitters[0].model_copy(update={"name": "PDT-3", "level": 4})
     found = study_of(site.model_copy(update={"transmitters": [*site.transmitters, third]}).with_changes(**changes))
     assert found.best.name in (OWN, MIDDLE)
     one = [failure.text for failure in found.failures if failure.tap is not None]

@@ -51,9 +51,9 @@ def test_with_every_wire_off_the_fan_is_at_the_fallback_speed_within_the_time_th
     assert first >= 0.5 * abs(start - study.speed_hz) * fan.ramp_s / fan.reference_speed_hz
 
 
-@pytest.mark.parametrize(("lost", "left"), [(0, "PT-2 high"), (1, "PT-1 low")])
+@pytest.mark.parametrize(("lost", "left"), [(0, "PDT-2"), (1, "PDT-1")])
 def test_the_loop_with_one_wire_off_rests_where_the_study_says(study, lost, left):
-    name = study.site.transmitters[lost].name
+    name = study.site.transmitters[lost].tag
     for way, target in ((OWN, study.alone_pa[left]), (KEPT, study.site.control.set_point_pa)):
         found = run(study, (TapFault(lost, "open wire", BROKEN_S),), set_point_pa=target)
         rests_at(study, found, study.ways[way].every[f"{name} lost", WINTER.name])
@@ -61,5 +61,5 @@ def test_the_loop_with_one_wire_off_rests_where_the_study_says(study, lost, left
 
 def test_the_loop_with_a_tube_off_rests_where_the_study_says(study):
     found = run(study, (TapFault(0, "tube off", BROKEN_S),))
-    cell = study.ways[NOTHING].every["tube off PT-1 low: it reads no pressure", WINTER.name]
+    cell = study.ways[NOTHING].every["tube off PDT-1 (storey 1): it reads no pressure", WINTER.name]
     rests_at(study, found, cell)

@@ -61,13 +61,13 @@ def test_what_a_display_shows_at_rest_is_what_the_loop_itself_makes_of_the_same_
 def test_an_input_that_believes_a_wider_range_leaves_the_stair_with_less(loops):
     loop = loops("range_entered")
     entered, top = loop.rig.entered.inputs[0].top_pa, loop.rig.transmitters[0].top_pa
-    less = look(loop, "door gauge", "PT-1")["door_pa"] < look(loops("none"), "door gauge", "PT-1")["door_pa"]
+    less = look(loop, "door gauge", "PDT-1")["door_pa"] < look(loops("none"), "door gauge", "PDT-1")["door_pa"]
     assert less == (entered > top)
 
 
 def test_a_dead_transmitter_that_counts_drives_the_fan_up(loops):
     assert look(loops("dead_counted"), "display")["speed_hz"] > look(loops("none"), "display")["speed_hz"] + 5
-    assert trend_facts(loops("dead_counted"))["reading of PT-1"] == "flat at nothing"
+    assert trend_facts(loops("dead_counted"))["reading of PDT-1"] == "flat at nothing"
 
 
 def test_crossed_tubes_leave_an_average_right_and_each_display_wrong(loops):
@@ -77,7 +77,7 @@ def test_crossed_tubes_leave_an_average_right_and_each_display_wrong(loops):
 
 
 def test_a_fan_that_runs_backward_still_blows_and_has_to_run_faster_for_it(loops):
-    assert look(loops("fan_backward"), "door gauge", "PT-1")["door_pa"] > 15
+    assert look(loops("fan_backward"), "door gauge", "PDT-1")["door_pa"] > 15
     assert look(loops("fan_backward"), "display")["speed_hz"] > 1.3 * look(loops("none"), "display")["speed_hz"]
 
 
@@ -91,7 +91,7 @@ def test_a_slow_part_makes_the_loop_settle_later(loops, fault):
 
 
 def test_a_tube_in_the_wind_and_a_bad_screen_both_make_the_reading_jump(loops):
-    assert {trend_facts(loops(fault))["reading of PT-1"] for fault in ("ref_wind", "noise")} == {"scatters"}
+    assert {trend_facts(loops(fault))["reading of PDT-1"] for fault in ("ref_wind", "noise")} == {"scatters"}
 
 
 def test_a_stop_threshold_above_the_duty_lets_the_fan_stop_and_start():

@@ -140,7 +140,7 @@ def test_a_step_in_automatic_says_when_the_person_at_the_switch_takes_over(fallb
             in found.must
         )
         assert "nobody in the stair" in found.must
-    assert f"PT-1 low wire off: taken as failed; the loop goes to {speed}. Look, in automatic" in row(table, None, 50.0).said
+    assert f"PDT-1 (storey 1) wire off: taken as failed; the loop goes to {speed}. Look, in automatic" in row(table, None, 50.0).said
     assert {found.fan for found in table.rows if found not in automatic} == {"MANUAL"}
 
 
@@ -190,9 +190,9 @@ def test_an_alarm_step_lies_beyond_its_limit_by_more_than_the_input_may_be_off(f
     assert len(steps) == 1 + 2 * len(taps) + 2
     assert f"held still for {limits.frozen_s:g} s" in steps[0].must
     assert all(one.low_pa < value < one.high_pa for one, value in zip(limits.readings, steps[0].readings_pa, strict=True))
-    low = next(found for found in steps if found.purpose == "PT-1 low: just beyond its low alarm")
+    low = next(found for found in steps if found.purpose == "PDT-1 (storey 1): just beyond its low alarm")
     assert low.readings_pa[0] == pytest.approx(limits.readings[0].low_pa - 2 * table.tolerance_pa[0])
-    assert low.must.startswith(f"PT-1 low: low alarm after {limits.after_s:g} s")
+    assert low.must.startswith(f"PDT-1: low alarm after {limits.after_s:g} s")
     apart = [found for found in steps if "further apart" in found.purpose]
     assert all(abs(found.readings_pa[1] - found.readings_pa[0]) > limits.deviation_pa for found in apart)
     assert all(f"difference alarm after {limits.deviation_after_s:g} s" in found.must for found in apart)

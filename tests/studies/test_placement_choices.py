@@ -39,7 +39,7 @@ def test_choices_of_levels_that_are_not_there_are_refused(stair):
 
 
 def test_a_site_that_takes_the_middle_of_five_is_compared_without_its_own(stair, a_transmitter):
-    five = stair(transmitters=[a_transmitter(f"PT-{level}", level) for level in range(5)], control={"rule": "middle"})
+    five = stair(transmitters=[a_transmitter(f"PDT-{level}", level) for level in range(5)], control={"rule": "middle"})
     assert own_choice(five) is None
     assert len(choices_of(five, (1,))) == 6
 

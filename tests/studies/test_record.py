@@ -162,11 +162,11 @@ def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with
 
 
 def test_choices_made_for_the_record_are_used_throughout(larkfield):
-    tap = larkfield.transmitters[0].model_copy(update={"level": 3, "name": "PT-3"})
+    tap = larkfield.transmitters[0].model_copy(update={"level": 3, "name": "PDT-3"})
     design = design_for(larkfield, set_point=35.0, rule="lowest", transmitters=[tap, larkfield.transmitters[1]], open_doors=[9])
     assert design.rules.set_point_pa == 35.0
     assert design.own.rule == design.injection.rule == "lowest"
-    assert design.injection.transmitters[0].name == "PT-3"
+    assert design.injection.transmitters[0].name == "PDT-3"
     assert design.cases[-1].open_doors == (9,)
     assert design.ladder.door_dp_pa == pytest.approx(design.own.door_dp_pa[0, 0])
 
@@ -251,7 +251,7 @@ def test_a_single_storey_with_one_transmitter_has_a_record(stair):
 def test_a_signal_with_a_dead_zero_and_unlike_ranges_are_pointed_out(stair):
     site = stair(transmitters=[{"signal": "0-10 V"}, {"range_high_pa": 250.0}])
     told = " ".join(finding.what for finding in written_out(signal_section(design_for(site))).findings)
-    assert "A dead wire cannot be told from no pressure: PT-1" in told
+    assert "A dead wire cannot be told from no pressure: PDT-1" in told
     assert "different ranges" in told
 
 

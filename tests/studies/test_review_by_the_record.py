@@ -49,7 +49,7 @@ COMBINED = {"inputs": [{"alarm_low_pa": None, "alarm_high_pa": None}] * 2,
 NO_ALARMS = COMBINED | {"alarms": {"difference_pa": None, "end_stop_after_s": None}}
 PLANTED = (
     ("preset speed", failed(SPEED, preset_speed_hz=22.0)),
-    ("fallback", failed(OWN, preset_speed_hz=22.0, set_points_pa={"PT-1 low": 34.0, "PT-2 high": 37.0})),
+    ("fallback", failed(OWN, preset_speed_hz=22.0, set_points_pa={"PDT-1": 34.0, "PDT-2": 37.0})),
     ("fallback", failed("use the good ones")),
     ("hold the last", failed(KEEP, preset_speed_hz=None)),
     ("no fallback", failed("nothing", preset_speed_hz=None)),
@@ -151,11 +151,11 @@ def test_a_delay_is_judged_by_the_kind_of_failure(site, sound):
 
 
 def test_of_three_readings_one_that_is_lost_need_not_send_the_fan_to_a_speed(site, sound):
-    three = sound.model_copy(update={"inputs": [*sound.inputs, sound.inputs[0].model_copy(update={"name": "PT-3", "level": 4})]})
+    three = sound.model_copy(update={"inputs": [*sound.inputs, sound.inputs[0].model_copy(update={"name": "PDT-3", "level": 4})]})
     bench = bench_of(three, site)
     kind, (told,) = on("blind after one", bench)
     assert (told.severity, kind.belongs(bench)) == ("attention", STRATEGY)
-    assert "what remains without PT-3 at " in told.remedy
+    assert "what remains without PDT-3 at " in told.remedy
     assert "where fewer are left" in told.remedy
     assert on("blind after one", bench_of(sound, site))[1] == []
 

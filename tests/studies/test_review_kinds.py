@@ -11,27 +11,29 @@ from helpers.studies.tuning.candidate import margin_text
 
 
 def an_input(name, level=1, own=(None, None)):
-    return SimpleNamespace(name=name, level=level, own_limits=own)
+    return SimpleNamespace(name=name, tag=f"{name} (storey {level})", level=level, own_limits=own)
 
 
 def test_two_transmitters_that_change_places_with_the_site_file_are_a_finding_of_their_own():
-    stated = SimpleNamespace(transmitters=[an_input("PT-1", 1), an_input("PT-2", 4)])
+    stated = SimpleNamespace(transmitters=[an_input("PDT-1", 1), an_input("PDT-2", 4)])
 
     def found(*levels):
-        inputs = [an_input(name, level) for name, level in zip(("PT-1", "PT-2"), levels, strict=True)]
+        inputs = [an_input(name, level) for name, level in zip(("PDT-1", "PDT-2"), levels, strict=True)]
         return [one.severity for one in signals.other_level(SimpleNamespace(stated=stated, strategy=SimpleNamespace(inputs=inputs)))]
 
     assert found(1, 4) == []
     assert found(4, 1) == ["wrong", "wrong"]
     assert found(2, 4) == ["attention"]
+    stated = SimpleNamespace(transmitters=[an_input("PT-1 low", 1), an_input("PT-2 high", 4)])  # a site file with the earlier tags
+    assert found(4, 1) == ["wrong", "wrong"]
 
 
 def test_a_low_alarm_above_the_set_point_is_told_where_no_loop_at_rest_is_sound_too():
-    strategy = SimpleNamespace(inputs=[an_input("PT-1", own=(26.0, 40.0))], alarms=SimpleNamespace(limits=(None, None, 15.0)))
+    strategy = SimpleNamespace(inputs=[an_input("PDT-1", own=(26.0, 40.0))], alarms=SimpleNamespace(limits=(None, None, 15.0)))
     held = SimpleNamespace(state=np.array(["held"]))
     bench = SimpleNamespace(strategy=strategy, set_point=19.0, judged=np.array([True]), held=held, show=str, alarms_said=str,
                             inside=lambda _: np.array([False]))  # fmt: skip
-    assert [one.what for one in alarms.inside_normal(bench)] == ["The low alarm on the PT-1 lies above the set point"]
+    assert [one.what for one in alarms.inside_normal(bench)] == ["The low alarm on the PDT-1 lies above the set point"]
 
 
 def test_a_gain_margin_that_says_nothing_more_is_not_told_to_the_last_digit():

@@ -192,7 +192,7 @@ def with_one_limit(low, end):
     """The review of one transmitter where no force is limited, of three where no least pressure is."""
     sound, site = low
     change = {end: None} if end == "minimum_dp_pa" else {"force_limit_n": None, "closer_force_n": None, "handle_to_edge_m": None}
-    third = {**sound.inputs[0].model_dump(), "name": "PT-3 middle", "level": 3}
+    third = {**sound.inputs[0].model_dump(), "name": "PDT-3", "level": 3}
     three = {"inputs": [{}, {}, third], "loop": {"rule": "middle"}, "on_bad_reading": {"does": "median of three"}}
     one = {"inputs": [{}], "on_bad_reading": {"does": "use the good ones"}}
     strategy = sound.with_changes(**(three if end == "minimum_dp_pa" else one))
@@ -213,7 +213,7 @@ WRONG = ("a fan a fifth as strong", "judged by EN 12101", "an exhaust fan", "thr
 def changed(site):
     """Sites that are wrong in ways a strategy does not know of, by a word for each."""
     flows = tuple(flow * 0.2 for flow in site.fan.flows_m3_s)
-    third = {**site.transmitters[0].model_dump(), "name": "PT-3", "level": 3}
+    third = {**site.transmitters[0].model_dump(), "name": "PDT-3", "level": 3}
     return {
         "a fan a fifth as strong": site.with_changes(fan={"flows_m3_s": flows, "duct_loss_flow_m3_s": site.fan.duct_loss_flow_m3_s / 5}),
         "judged by EN 12101": site.with_changes(standard="en12101"),

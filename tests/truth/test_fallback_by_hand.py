@@ -83,17 +83,17 @@ def test_the_pressure_goes_with_the_square_of_the_speed(study):
 
 
 def test_a_reading_at_zero_sends_the_other_to_twice_the_set_point(study):
-    assert dp(study, NOTHING, "tube off A: it reads no pressure") == pytest.approx(2 * SET_PA, rel=2e-3)
-    assert dp(study, KEPT, "tube off A: it reads no pressure") == pytest.approx(2 * SET_PA, rel=2e-3)
+    assert dp(study, NOTHING, "tube off A (storey 0): it reads no pressure") == pytest.approx(2 * SET_PA, rel=2e-3)
+    assert dp(study, KEPT, "tube off A (storey 0): it reads no pressure") == pytest.approx(2 * SET_PA, rel=2e-3)
 
 
 def test_a_reading_stuck_at_the_top_sends_the_fan_to_its_lowest_speed(study):
     """(p + 125) / 2 = 40 asks for a pressure below zero."""
-    assert dp(study, NOTHING, "A stuck at the top of its range") == pytest.approx(at(LOW_HZ), rel=2e-3)
+    assert dp(study, NOTHING, "A (storey 0) stuck at the top of its range") == pytest.approx(at(LOW_HZ), rel=2e-3)
 
 
 def test_a_frozen_reading_leaves_the_other_where_it_was(study):
-    assert dp(study, NOTHING, "A frozen at its last value") == pytest.approx(SET_PA, rel=2e-3)
+    assert dp(study, NOTHING, "A (storey 0) frozen at its last value") == pytest.approx(SET_PA, rel=2e-3)
 
 
 def test_both_lost_and_nothing_done_is_full_speed_and_the_kept_speed_is_the_last_one(study):
@@ -104,7 +104,7 @@ def test_both_lost_and_nothing_done_is_full_speed_and_the_kept_speed_is_the_last
 def test_the_set_point_of_what_remains_is_the_middle_of_the_window(study):
     middle = (LEAST_PA + most_pa()) / 2
     assert study.set_points_pa == {"A": round(middle), "B": round(middle)}
-    assert dp(study, OWN, "A lost") == pytest.approx(round(middle), rel=2e-3)
+    assert dp(study, OWN, "A (storey 0) lost") == pytest.approx(round(middle), rel=2e-3)
 
 
 def test_the_speeds_that_hold_the_door_and_the_best_of_them(study):

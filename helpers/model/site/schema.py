@@ -1,5 +1,6 @@
 """What a site file says, as models: SI floats with the unit in the name. In the file the same keys stand without the unit."""
 
+import re
 from itertools import zip_longest
 from typing import Annotated, ClassVar, Literal
 
@@ -210,6 +211,15 @@ class Weather(of.SiteTable):
     stair_c: of.Indoor | None = None
 
 
+def tag_as_now(words):
+    """Words of an earlier file or record with the tags as they are now: PT-1, or PT-1 low, is PDT-1.
+
+    >>> tag_as_now("display of PT-2 high against PT-1")
+    'display of PDT-2 against PDT-1'
+    """
+    return re.sub(r"\bPT-(\d+)\b(?: (?:low|middle|high)\b)?", r"PDT-\1", words)
+
+
 class Transmitter(of.SiteTable):
     """A pressure transmitter between the stair and its reference, and how the drive reads it.
 
@@ -228,6 +238,11 @@ class Transmitter(of.SiteTable):
     damping_s: of.Delay | None = None
     tube_length_m: of.TubeLength | None = None
     tube_bore_m: of.Bore | None = None
+
+    @property
+    def tag(self):
+        """Its name with the storey of its tubes: what a reader needs to find it."""
+        return f"{self.name} (storey {self.level})"
 
 
 class LowDemand(of.SiteTable):

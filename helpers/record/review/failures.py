@@ -29,7 +29,7 @@ def no_fallback(bench):
     way = bench.falling_back(NOTHING)
     rests = [bench.rest(dead=number) for number in range(len(inputs))]
     said = _out(bench, rests)
-    dead = [one.name for one, held in zip(inputs, rests, strict=True) if _out(bench, [held]) == said]
+    dead = [one.tag for one, held in zip(inputs, rests, strict=True) if _out(bench, [held]) == said]
     worst = "; ".join(filter(None, (f"with {dead[0]} dead {said}" if said else "", _way_out(bench, way))))
     make = max(_graver(bench, way, rests), _graver(bench, None, rests), key=lambda one: one is wrong) if worst else attention
     yield make(
@@ -47,7 +47,7 @@ def fallback_fails(bench):
     if does in (NOTHING, KEEP, SPEED, STOP) or len(inputs) < 2:
         return
     own = bench.strategy.on_bad_reading.set_points
-    unstated = [one.name for one in inputs if does == OWN and one.name not in own]
+    unstated = [one.tag for one in inputs if does == OWN and one.name not in own]
     if unstated:
         yield wrong(
             f"The fallback holds the reading that is left at its own set point, and none is stated for {' and '.join(unstated)}",
@@ -63,7 +63,7 @@ def fallback_fails(bench):
             what = f"After a failed reading the fallback leaves a place out of its limits: {does}"
             yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench)), possible=True)
         return
-    out = {one.name: (_out(bench, rests), left) for one, left, rests in _left(bench)}
+    out = {one.tag: (_out(bench, rests), left) for one, left, rests in _left(bench)}
     every = [held for *_, rests in _left(bench) for held in rests]
     worst, make = _out(bench, every), _graver(bench, None, every)
     for name, (said, left) in out.items():
@@ -93,13 +93,13 @@ def _way_out(bench, way):
 
 
 def _left(bench):
-    """(input failed, names of those left, where the loop comes to rest then, as several `Held`) of each input."""
+    """(input failed, tags of those left, where the loop comes to rest then, as several `Held`) of each input."""
     own, inputs = bench.strategy.on_bad_reading.set_points, bench.strategy.inputs
     by_own = bench.strategy.on_bad_reading.does == OWN
     for number, one in enumerate(inputs):
         left = [place for place in range(len(inputs)) if place != number]
         rests = [bench.alone(place, own[inputs[place].name]) for place in left] if by_own else [bench.rest(without=number)]
-        yield one, [inputs[place].name for place in left], rests
+        yield one, [inputs[place].tag for place in left], rests
 
 
 def whose_fallback(bench):

@@ -167,7 +167,7 @@ def filter_and_integral(bench):
         slow = max(one.filter_s, one.damping_s or 0.0)
         if loop.integral_s and slow > loop.integral_s:
             yield wrong(
-                f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.name} is longer than the integral time",
+                f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.tag} is longer than the integral time",
                 f"{time_text(slow)}, integral time {time_text(loop.integral_s)}",
                 "the integral runs ahead of a reading that is late, and the loop swings slowly",
                 "text-book: an integral time not below the largest lag (memory)",

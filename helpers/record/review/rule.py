@@ -86,7 +86,7 @@ def tube_off(bench):
     """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
     inputs, full = bench.strategy.inputs, bench.full_speed
     rests = [bench.rest(tubes=partial(_without, number)) for number in range(len(inputs))]
-    blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut)]
+    blamed = [one.tag for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut)]
     if blamed and len(inputs) > 1:
         helps = full.damper is not None and full.damper.holds
         damper = "or a relief damper, as at full speed" if helps else "no relief damper tried holds every door"

@@ -4,6 +4,7 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import air, signals, uncertainty
+from helpers.model.site.schema import tag_as_now
 from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import Kind, attention, pa, wrong
 from helpers.studies.cases import conditions_of
@@ -41,7 +42,7 @@ def entered_range(bench):
                 for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
             )
             yield wrong(
-                f"What was entered for {one.name} does not match the transmitter: {told}",
+                f"What was entered for {one.tag} does not match the transmitter: {told}",
                 figure,
                 f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}",
                 NETWORK,
@@ -59,7 +60,7 @@ def two_scales(bench):
             guess = next((words for words, factor in UNIT_FACTORS.items() if abs(ratio / factor - 1) < SAME_SHARE), "")
             why = f"the factor is that of {guess}" if guess else "readings that are not in one unit cannot be compared or averaged"
             yield wrong(
-                f"{inputs[0].name} and {one.name} are scaled differently",
+                f"{inputs[0].tag} and {one.tag} are scaled differently",
                 f"{ratio:.3g} times as much for the same pressure",
                 why,
                 "settings of the strategy",
@@ -77,7 +78,7 @@ def set_point_near_end(bench):
         figure = f"{bench.show(target)} of {own}, {percent:.0f} % of the span"
         if not 0 <= percent <= 100:
             yield wrong(
-                f"The set point is outside the range of {one.name}",
+                f"The set point is outside the range of {one.tag}",
                 figure,
                 "the reading never gets there: the fan runs to an end",
                 "settings of the strategy",
@@ -86,7 +87,7 @@ def set_point_near_end(bench):
         elif not LOW_PERCENT <= percent <= HIGH_PERCENT:
             end = "top" if percent > HIGH_PERCENT else "bottom"
             yield attention(
-                f"The set point is near the {end} of the range of {one.name}",
+                f"The set point is near the {end} of the range of {one.tag}",
                 figure,
                 "beyond the end the loop is blind, and near the bottom accuracy counts for most",
                 PRACTICE,
@@ -104,7 +105,7 @@ def error_eats_window(bench):
         figure = f"± {fine(error)} ({one.accuracy_percent_span:g} % of the span), room {fine(max(room, 0.0))}"
         if bench.window.width_pa is not None and 2 * error > bench.window.width_pa:
             yield wrong(
-                f"The range of {one.name} is so wide that its error eats the whole window",
+                f"The range of {one.tag} is so wide that its error eats the whole window",
                 figure,
                 f"the window is {pa(bench.window.width_pa)} wide",
                 "data sheet against the doors' window",
@@ -112,7 +113,7 @@ def error_eats_window(bench):
             )
         elif 0 < room < error:
             yield attention(
-                f"{one.name} may be off by more than there is to spare",
+                f"{one.tag} may be off by more than there is to spare",
                 figure,
                 "a door may be out of its window while the display says all is well",
                 NETWORK,
@@ -127,7 +128,7 @@ def coarse_steps(bench):
         step = float(signals.resolution(*one.range, one.converter_bits, one.signal))
         if room and STEPS_PER_MARGIN * step > room:
             yield attention(
-                f"{one.name} is read in coarse steps",
+                f"{one.tag} is read in coarse steps",
                 f"{_finest(bench, step)} a step, room {bench.fine(room)}",
                 "the loop hunts from step to step, and the display jumps",
                 PRACTICE,
@@ -148,7 +149,7 @@ def one_sided(bench):
             continue
         if bench.held.tubes_pa[:, number].min() < one.range[0]:
             yield wrong(
-                f"{one.name} cannot show the pressure there is: it goes below its range while the loop holds",
+                f"{one.tag} cannot show the pressure there is: it goes below its range while the loop holds",
                 bench.show(least, (1, None)),
                 "below its end the reading stands still, and the loop goes by a wrong figure",
                 NETWORK,
@@ -156,7 +157,7 @@ def one_sided(bench):
             )
         else:
             yield attention(
-                f"With the fan stopped {one.name} goes below {bench.show(one.range[0])}, where its range begins",
+                f"With the fan stopped {one.tag} goes below {bench.show(one.range[0])}, where its range begins",
                 bench.show(least, (1, None)),
                 "it shows nothing then, as it does with crossed tubes",
                 NETWORK,
@@ -171,7 +172,7 @@ def blind_at_full_speed(bench):
         most = float(full[:, number].max())
         if most > one.range[1]:
             yield attention(
-                f"With the fan at full speed {one.name} is beyond its range",
+                f"With the fan at full speed {one.tag} is beyond its range",
                 f"{bench.show(most)}, top {bench.show(one.range[1])}",
                 "when little is asked again the loop does not see how far it is over, and comes back late",
                 NETWORK,
@@ -192,7 +193,7 @@ def wrong_reference(bench):
         worst = float(off[np.abs(off).argmax()])
         make = wrong if abs(worst) > max(error, bench.tolerance_pa) else attention
         yield make(
-            f"{one.name} is referenced to {words[one.reference]}, and the door stands against the {behind}",
+            f"{one.tag} is referenced to {words[one.reference]}, and the door stands against the {behind}",
             f"up to {fine(abs(worst))} off the door's own pressure",
             "stack effect and wind come into the reading",
             NETWORK,
@@ -202,13 +203,13 @@ def wrong_reference(bench):
 
 def other_level(bench):
     """An input on another storey than the transmitter of its name in the site file."""
-    stated = {tap.name: tap.level for tap in bench.stated.transmitters}
-    moved = [one for one in bench.strategy.inputs if stated.get(one.name, one.level) != one.level]
-    swapped = sorted(one.level for one in moved) == sorted(stated[one.name] for one in moved)
+    stated = {tag_as_now(tap.name): tap.level for tap in bench.stated.transmitters}
+    moved = [one for one in bench.strategy.inputs if stated.get(tag_as_now(one.name), one.level) != one.level]
+    swapped = sorted(one.level for one in moved) == sorted(stated[tag_as_now(one.name)] for one in moved)
     for one in moved:
         yield (wrong if swapped else attention)(
-            f"{one.name} stands on another level than in the site file{': swapped with another' if swapped else ''}",
-            f"level {one.level}, in the site file level {stated[one.name]}",
+            f"{one.tag} is on another storey than in the site file{': swapped with another' if swapped else ''}",
+            f"storey {one.level}, in the site file storey {stated[tag_as_now(one.name)]}",
             "rule, set point, alarms and fallback were judged with it where the strategy has it; on site it may hang elsewhere",
             "settings of the strategy; site file",
             "look on site at which storey its tubes end, and put the file right that is wrong",
@@ -236,7 +237,7 @@ def reference_in_wind(bench):
         make, left = wrong if bench.least_room_pa < blown else attention, max(bench.least_room_pa, 0.0)
         room = f"the worst door has {fine(left)} of room" if np.isfinite(left) else "no door states a limit"
         yield make(
-            f"The low side of {one.name} ends in the wind",
+            f"The low side of {one.tag} ends in the wind",
             f"{fine(blown)} in a mean wind of {with_unit(at_height, 'speed')}, and more in its gusts",
             f"the reading moves with every gust; {room}",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
@@ -252,7 +253,7 @@ def dead_wire_unseen(bench):
         rests = [bench.rest(dead=number) for number in blind]
         out = bench.worst_out(rests, bench.settled)
         to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
-        named = " and ".join(inputs[number].name for number in blind)
+        named = " and ".join(inputs[number].tag for number in blind)
         run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""
         stair = bench.site.kind == "stair"  # on which no fallback begins, whatever the doors bear: as in its design record
         make = wrong if out or to_full or stair else attention
@@ -271,7 +272,7 @@ def unlike_units(bench):
     if len(shown) > 1:
         yield attention(
             "The readings are displayed in unlike units",
-            ", ".join(f"{one.name} in {one.display_unit}" for one in bench.strategy.inputs if one.display_unit),
+            ", ".join(f"{one.tag} in {one.display_unit}" for one in bench.strategy.inputs if one.display_unit),
             "whoever compares the two displays, or types a limit, takes one for the other",
             "settings of the strategy",
             "one unit on all displays, that of the sheets",

@@ -188,7 +188,7 @@ def put_words(row, transmitters):
     """What to put on each input at a step, in words; a wire off is a loop opened outside the panel."""
     several = zip(row.percents, row.signals, transmitters, strict=True)
     return ", ".join(
-        f"{tap.name}: loop open" if percent is None else f"{value:.2f} {signals.SIGNALS[tap.signal][2]} on {tap.name}"
+        f"{tap.tag}: loop open" if percent is None else f"{value:.2f} {signals.SIGNALS[tap.signal][2]} on {tap.tag}"
         for percent, value, tap in several
     )
 
@@ -239,16 +239,16 @@ class _SideBySide:
         yield middle, "half of the signal on every input: every display half way up its range", along, ""
         for place, tap in enumerate(self.taps):
             for percent in STEPS_PERCENT:
-                why = f"{tap.name} alone at {percent:g} %: its scaling, and that it is on its own input"
+                why = f"{tap.tag} alone at {percent:g} %: its scaling, and that it is on its own input"
                 yield _with(middle, {place: percent}), why, along, ""
         for low, high in permutations(range(count), 2) if fewest is None else ():
-            names = self.taps[low].name, self.taps[high].name
-            why = f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
+            names = self.taps[low].tag, self.taps[high].tag
+            why = f"low signal on {names[0]}, high on {names[1]}: tells the rules and single inputs apart"
             yield _with(middle, {low: 25.0, high: 75.0}), why, settings, ""
         for place, tap in enumerate(self.taps):
             told, *after = _after_loss(tap, fallback if count > 1 else None, left_said(self.rule, count - 1))
             left = np.linspace(50 - UNLIKE, 50 + UNLIKE, count - 1).tolist() if count > 2 else middle[1:]  # shows how they are combined
-            yield (*left[:place], None, *left[place:]), f"{tap.name} {WIRE_OFF}: {told}", failed, *after
+            yield (*left[:place], None, *left[place:]), f"{tap.tag} {WIRE_OFF}: {told}", failed, *after
         if count > 1:
             yield (None,) * count, *self._all_off(fallback, not_laid_down)
 
@@ -285,7 +285,7 @@ class _SideBySide:
                 readings = [*middle[:place], value, *middle[place + 1 :]]
                 if tap.range_low_pa < value < tap.range_high_pa:
                     must, wait_s, _ = _must_ring(limits, readings, tolerance_pa)
-                    yield _percents(taps, readings), f"{tap.name}: just beyond its {end} alarm", part, must, False, wait_s
+                    yield _percents(taps, readings), f"{tap.tag}: just beyond its {end} alarm", part, must, False, wait_s
         if limits.deviation_pa is not None:
             last = len(taps) - 1
             off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])

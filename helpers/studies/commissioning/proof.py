@@ -149,14 +149,14 @@ def _settings(taps, rule):
             if other != rule and not (len(taps) == 2 and {rule, other} == {"average", "middle"}):
                 yield DriveSetting(f"the {other} reading runs the loop", own, wires, other)
         for number, tap in enumerate(taps):
-            yield DriveSetting(f"only {tap.name} runs the loop", own, wires, rule, only=number)
+            yield DriveSetting(f"only {tap.tag} runs the loop", own, wires, rule, only=number)
         for a, b in combinations(range(len(taps)), 2):
             swapped = list(wires)
             swapped[a], swapped[b] = b, a
-            yield DriveSetting(f"the wires of {taps[a].name} and {taps[b].name} are swapped", own, tuple(swapped), rule)
+            yield DriveSetting(f"the wires of {taps[a].tag} and {taps[b].tag} are swapped", own, tuple(swapped), rule)
         for number, tap in enumerate(taps):
             if any(entered != own[number] for entered in own):
-                yield DriveSetting(f"all inputs have the range of {tap.name}", (own[number],) * len(taps), wires, rule)
+                yield DriveSetting(f"all inputs have the range of {tap.tag}", (own[number],) * len(taps), wires, rule)
     yield DriveSetting("the displays are in per cent, not scaled", tuple((tap.signal, 0.0, 100.0) for tap in taps), wires, rule)
     for name, factor in UNITS_TAKEN.items():
         yield DriveSetting(f"the displays are in {name}", own, wires, rule, factor=factor)
@@ -173,13 +173,13 @@ def _of_one(own, wires, rule, number, tap):
 
     for other in signals.SIGNALS:
         if other != signal:
-            yield DriveSetting(f"{tap.name} is set to {other} instead of {signal}", with_entry((other, low, high)), wires, rule)
+            yield DriveSetting(f"{tap.tag} is set to {other} instead of {signal}", with_entry((other, low, high)), wires, rule)
     off = OFF_SHARE * (high - low)
     for turned in TURNED_PERCENT:  # the line turned about a level: right there, wrong elsewhere, so that one point proves nothing
         ends = low - off * turned / 100, high + off * (1 - turned / 100)
         end = "top" if turned == 0 else "bottom" if turned == 100 else "range at both ends"
         yield DriveSetting(
-            f"the {end} entered for {tap.name} is off ({ends[0]:g} to {ends[1]:g} Pa)", with_entry((signal, *ends)), wires, rule
+            f"the {end} entered for {tap.tag} is off ({ends[0]:g} to {ends[1]:g} Pa)", with_entry((signal, *ends)), wires, rule
         )
 
 

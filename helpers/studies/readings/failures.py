@@ -74,8 +74,8 @@ def _with(readings, tap, value):
 
 
 def blind_wires(taps):
-    """Names of the transmitters whose dead wire nobody can tell from no pressure: their signal starts at zero, so no fallback begins."""
-    return tuple(tap.name for tap in taps if not signals.live_zero(tap.signal))
+    """Tags of the transmitters whose dead wire nobody can tell from no pressure: their signal starts at zero, so no fallback begins."""
+    return tuple(tap.tag for tap in taps if not signals.live_zero(tap.signal))
 
 
 def failures_of(taps, count=None):
@@ -88,7 +88,7 @@ def failures_of(taps, count=None):
     found = [failure for number, tap in enumerate(taps) for failure in _of_one(number, tap, len(taps))]
     every = all(signals.live_zero(tap.signal) for tap in taps)
     found.append(
-        Failure("all lost", None, every, {1: f"{taps[0].name} lost", 2: "both readings lost"}.get(len(taps), "every reading lost"), every)
+        Failure("all lost", None, every, {1: f"{taps[0].tag} lost", 2: "both readings lost"}.get(len(taps), "every reading lost"), every)
     )
     if len(taps) > 1:
         cause = "one cause for all: every reading at the bottom of its range, signals healthy"
@@ -104,11 +104,11 @@ def _of_one(number, tap, count):
     if count > 1:
         live = signals.live_zero(tap.signal)
         told = "" if live else ", which its signal cannot tell from no pressure"
-        yield Failure("lost", number, live or voted, f"{tap.name} lost{told}", live)
-    yield Failure("frozen", number, count > 1, f"{tap.name} frozen at its last value")
-    yield Failure("zero", number, voted, f"{tap.name} at the bottom of its range, signal healthy")
-    yield Failure("tube off", number, voted, f"tube off {tap.name}: it reads no pressure")
-    yield Failure("stuck high", number, voted, f"{tap.name} stuck at the top of its range")
+        yield Failure("lost", number, live or voted, f"{tap.tag} lost{told}", live)
+    yield Failure("frozen", number, count > 1, f"{tap.tag} frozen at its last value")
+    yield Failure("zero", number, voted, f"{tap.tag} at the bottom of its range, signal healthy")
+    yield Failure("tube off", number, voted, f"tube off {tap.tag}: it reads no pressure")
+    yield Failure("stuck high", number, voted, f"{tap.tag} stuck at the top of its range")
 
 
 class _SteadyAir(Protocol):

@@ -198,7 +198,7 @@ class RuleBench:
             raise ValueError("site must name weathers of two outdoor temperatures or more, got one")
         first, second = site.transmitters
         self.site, self.tower, self.window = site, Tower(site), allowed_pressures(site)
-        third = first.model_copy(update={"name": "PT-3 middle", "level": third_level})
+        third = first.model_copy(update={"name": "PDT-3", "level": third_level})
         self.transmitters = (first, second, third)
         self.doors = DoorColumns(self.tower, self.window)
         self.is_stair_door = np.array([column.use == "stair door" for column in self.doors.columns])
