@@ -14,9 +14,10 @@ from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, tested_again
-from helpers.studies.commissioning.further_tests import worst_said
+from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
+from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import UNITS
@@ -43,10 +44,8 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 115), ("Across", 75), ("Expected, shut, its window, and the worst of all weathers", 150),
-            ("pressure", 70), ("minutes since start", 60),
-            ("Gauge at; fan off, on", 130), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
-            ("Doors open, expected", 75), ("measured", 70), ("smoke or thread goes", 105),
+            ("Door", 76), ("Allowed", 90), ("Pressure", 66), ("Minute", 52), ("Fan off", 50), *((step, 58) for step in steps),
+            ("Shuts, latches", 60), ("Doors open", 58), ("Smoke goes", 84),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:
@@ -59,6 +58,7 @@ class AcceptancePanel:
         self.sheet = TypedSheet(
             f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
             (*self._fan(), *self._plant(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
+            self._expected,
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -84,7 +84,7 @@ class AcceptancePanel:
         return filled | {name: value for name, value in minutes.items() if value is not None}
 
     def _row(self, row):
-        """Cells of a door: what is expected, written anew for the weather of the day, and its fields."""
+        """Cells of a door: what is allowed, and its fields."""
         key, steps, door = row.key, [force.step for force in self.expected.criteria.forces], f"{row.use} {row.storey}"
 
         def field(name, what, dimension="", **more):
@@ -98,24 +98,25 @@ class AcceptancePanel:
         speed = row.opened
         second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
         return [
-            door, row.across, lambda: _shut_said(self.expected, key),
-            field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
-            lambda: _force_said(self.expected, key), *(by_hand if row.forces else [""] * (len(steps) + 2)),
-            lambda: f"{_second_said(self.expected.row(key))} {self.expected.expected_words(key)[2]}", second,
-            field("direction", "smoke or thread", options=DIRECTIONS),
+            door, self._window_cell(key), field("shut_pa", "pressure", "pressure"), field("minutes", "minutes since start"),
+            *(by_hand if row.forces else [""] * (len(steps) + 2)), second, field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
     def _again(self, row):
         """Cells of an end door's second reading, with the stair's air changed."""
         door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
         return [
-            f"{door} from minute {row.later_minute:.0f}", row.across, lambda: _window_said(self.expected, row.key),
-            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure", "hint": self._window_hint(row.key)},
-            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 6),
+            f"{door} from minute {row.later_minute:.0f}", self._window_cell(row.key),
+            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure"},
+            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 4),
         ]  # fmt: skip
 
-    def _window_hint(self, key):
+    def _window_cell(self, key):
         return lambda: _window_said(self.expected, key)
+
+    def _expected(self, row):
+        """What is expected of a door, written anew for the weather of the day; of a second reading there is nothing more to say."""
+        return "" if isinstance(row, tuple) else _expected_said(self.expected, row)
 
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
@@ -184,9 +185,39 @@ class AcceptancePanel:
             states, self.expected.missing(values), left, [one.judge(values[one.field]) for one in self.expected.plant]
         )
         said = (words, worst_said(self.expected.worst), self.expected.day_said)
-        fails, done = states.count("wrong"), len(states) - states.count("")
-        head = f"{done} of {len(states)} doors measured, {fails} {word_of('wrong')}; {len(self.expected.missing(values))} lines to fill in"
-        return Verdict(state, " ".join(filter(None, said)), head)
+        return Verdict(state, " ".join(filter(None, said)), self._head(states, len(self.expected.missing(values))), self._tiles(states),
+                       do=self._do(states))  # fmt: skip
+
+    def _do(self, states):
+        """What to do first, in the words of the sheet."""
+        if self.expected.first:
+            return ""
+        if "" in states and "wrong" in self.expected.expected_states.values():
+            return "Do: mend what fails on paper before the crew goes out"
+        return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
+
+    def _head(self, states, lines):
+        """The verdict in a sentence: what is known before anybody goes out, then what was measured. states: by row, "" for none."""
+        done, every, fails = len(states) - states.count(""), len(states), states.count("wrong")
+        if self.expected.first:
+            return "Do not go out with this sheet yet"
+        if not done:
+            known = [*self.expected.expected_states.values()].count("wrong")
+            return f"If every door reads as expected, {known} of {every} {word_of('wrong')}" if known else f"0 of {every} doors measured"
+        if fails:
+            first = self.expected.rows[states.index("wrong")]
+            return f"{fails} of {done} doors measured {word_of('wrong')}, first {first.use} {first.storey}"
+        return f"{done} of {every} doors measured, none {word_of('wrong')}; {lines} lines to fill in"
+
+    def _tiles(self, states):
+        """How far the work is, what is expected of it, and the door with the least room in any weather."""
+        expected, words = [*self.expected.expected_states.values()], "doors measured"
+        counts = ", ".join(f"{expected.count(key)} {word_of(key)}" for key in ("wrong", "attention") if key in expected)
+        tiles = [(words.capitalize(), f"{len(states) - states.count('')} of {len(states)}", ""),
+                 ("If all read as expected", counts or f"{len(expected)} {word_of('good')}", "")]  # fmt: skip
+        if (worst := least_room(self.expected.worst)) is not None:
+            tiles.append((f"Any weather, worst: {worst.door}", fine(worst.pressure_pa), worst.limit_said))
+        return tuple(tiles)
 
 
 def _minutes(text):
@@ -211,21 +242,29 @@ def _without_noughts(text):
 def _window_said(sheet, key):
     """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
     least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure") for end in sheet.ends(sheet.row(key)))
-    told = [f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None]
-    shuts = sheet.row(key).shuts_to_pa
-    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure')}"])])
+    if None not in (least, most):
+        return f"{least} to {most}"
+    return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most)) if end is not None)
 
 
-def _shut_said(sheet, key):
-    """What is expected, what that would be, and the window that it is judged by."""
-    expected = with_unit(sheet.row(key).shut_pa, "pressure")
-    worst = sheet.worst_of(key)
-    told = (f"{expected} {sheet.expected_words(key)[0]}", _window_said(sheet, key), worst and f"of all weathers {worst}")
-    return "; ".join(filter(None, told))
+def _expected_said(sheet, key):
+    """What is expected of a door in the order of its fields, what each would be, and the worst of all weathers."""
+    row, words, worst = sheet.row(key), sheet.expected_words(key), sheet.worst_of(key)
+    told = [f"Expected across {row.across}: {with_unit(row.shut_pa, 'pressure')} {words[0]}"]
+    told += [] if row.shuts_to_pa is None else [f"shuts again surely up to {_limit_said(row.shuts_to_pa, 'pressure')}"]
+    told += [f"of all weathers {worst}"] if worst else []
+    told += [f"fan off, on: {_force_said(sheet, key)}", f"doors open: {_second_said(row)} {words[2]}"]
+    return f"{'; '.join(told)}."
 
 
 def _most_hint(limit_n):
-    return "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force')}"
+    return "blank" if limit_n is None else f"≤ {_bare(_limit_said(limit_n, 'force'))}"
+
+
+@in_each
+def _bare(text):
+    """The number without its unit, for a narrow field."""
+    return text.partition(" ")[0]
 
 
 def _force_said(sheet, key):
@@ -236,7 +275,7 @@ def _force_said(sheet, key):
         return "not worked by hand"
     state, why = sheet.expected_parts(key)[1]
     reason = f": {_first_of(why)}" if state == "wrong" else ""
-    return f"{row.gauge_at}: {with_unit(row.off_n, 'force')}, {with_unit(on, 'force')} {word_of(state)}{reason}"
+    return f"{with_unit(row.off_n, 'force')}, {with_unit(on, 'force')} at the {row.gauge_at} {word_of(state)}{reason}"
 
 
 @in_each

@@ -7,7 +7,7 @@ from helpers.formulas import signals
 from helpers.model.site.file import read_site
 from helpers.pages.printed import in_records, injection_page, written_card
 from helpers.pages.sites import OnSite
-from helpers.plots.markup import Verdict
+from helpers.plots.markup import MOST_WORDS, Verdict
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.studies.cases import Same
@@ -16,6 +16,7 @@ from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, ST
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_about, injection_missing, write_injection_sheet
 from helpers.studies.report import fine
+from helpers.studies.status import word_of
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
@@ -136,12 +137,22 @@ class InjectionPanel:
                 done = judged.good and all(seen) and not missing and not self.table.not_proved
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
                 before = self._found_said(values) if when == ROUNDS[1] else ""
-                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{before}{self._beside_said(values)}")
+                words = f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{before}{self._beside_said(values)}"
+                return Verdict(state, words, _head(when, state, judged, seen, len(missing)), self._tiles(judged, seen))
         alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
-        return Verdict(
-            "open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
+        words = f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
+        head = f"Nothing read yet: {len(self.plan.points)} points and {len(self.steps)} steps to go"
+        return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)))
+
+    def _tiles(self, judged, seen):
+        """How far the work is, and what nobody can prove yet. judged: `JudgedReading` or None; seen: of the steps."""
+        passed = sum(one is True for one in judged.passes) if judged else 0
+        tiles = (
+            ("Points passed", f"{passed} of {len(self.plan.points)}", ""),
+            ("Steps as they must", f"{seen.count(SEEN[0])} of {len(seen)}", ""),
         )
+        return (*tiles, ("Fallback speed, alarms", "not laid down", "")) if self.table.not_proved else tiles
 
     def _found_said(self, values):
         """What was wrong as found: it stays told when the sheet counts what was left."""
@@ -168,6 +179,27 @@ def design_of(same):
 def verdict_said(sheet, filled):
     """The verdict as the panel has it, for a page; none where nothing was typed."""
     return str(sheet.line.verdict) if filled else ""
+
+
+def _head(when, state, judged, seen, missing):
+    """The sheet's verdict in a sentence: what is wrong first, with its cause where one fits."""
+    lead, failed = when.capitalize(), seen.count(SEEN[1])
+    if False in judged.passes:
+        fit = judged.fits[0] if len(judged.fits) == 1 else ""
+        cause = (
+            fit
+            if fit and len(fit.split()) <= MOST_WORDS - 2
+            else "the causes that fit stand below"
+            if judged.fits
+            else "look for two faults at once, or a wire"
+        )
+        return f"{lead}: {cause}"
+    if failed:
+        return f"{lead}: {failed} of {len(seen)} lost-signal steps {word_of('wrong')}"
+    if state == "good":
+        return f"{lead}: all points and steps pass"
+    left = sum(not one for one in seen)
+    return f"{lead}: nothing wrong so far; {left} steps, {missing} lines to go"
 
 
 def _steps_said(seen):

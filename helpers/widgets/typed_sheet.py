@@ -6,7 +6,8 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.model.files import printable
-from helpers.plots.markup import KINDS, Verdict, VerdictLine, folded, html_table, paragraphs_html
+from helpers.plots.markup import KINDS, Verdict, VerdictLine, folded, html_table, paragraphs_html, status_html
+from helpers.plots.style import MUTED
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -14,7 +15,12 @@ from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
-FROZEN = "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}</style>"
+FROZEN = (
+    "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}"
+    ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
+)
+GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
+WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
@@ -27,12 +33,16 @@ class TypedSheet:
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
-    intro(): sentences over all of it. A label may be such a text.
+    intro(): sentences over all of it; under(row): what stands in grey under a row, after its words, over the whole width, so that the
+    columns need no room for sentences. A label may be such a text.
     """
 
-    def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None):
+    def __init__(
+        self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None,
+        under=None,
+    ):  # fmt: skip
         self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
-        self.judge, self.whole, self.prepare, self.intro = judge, whole, prepare, intro
+        self.judge, self.whole, self.prepare, self.intro, self.under = judge, whole, prepare, intro, under
         self.above, self.below = tuple(above), tuple(below)
         self.trouble, self._quiet = "", False
         try:
@@ -41,24 +51,38 @@ class TypedSheet:
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
         self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
-        cells = [HTML(f'<b style="{PLAIN}">{escape(heading)}</b>') for heading, _ in [*columns, ("Verdict", 0)]]
+        cells = [HTML(f'<div style="{PLAIN}"><b>{escape(heading)}</b></div>') for heading, _ in [*columns, ("Verdict", 0)]]
         cells[0].add_class("sheet-first")
-        self.verdicts, self.whole_verdict = {}, HTML()
+        self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
         for row, parts in rows.items():
             made = [self._cell(part, kept) for part in parts]
             made[0].add_class("sheet-first")
             cells += made
             self.verdicts[row] = HTML()
+            if under:
+                self.marks[row] = HTML()
+                self.verdicts[row].layout.grid_area = WHOLE_WIDTH
+                cells.append(self.marks[row])
             cells.append(self.verdicts[row])
         over, under = ([self._line(label, part, kept) for label, part in lines] for lines in (self.above, self.below))
         for part in older:
             self._cell(part, kept)
         widths = " ".join(f"{width}px" for _, width in columns)
-        grid = Layout(grid_template_columns=f"{widths} minmax(120px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
+        last = f"minmax({MARK_PX if under else 120}px, 1fr)"
+        grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
         self.head = HTML()
         self.box = VBox(
-            [HTML(FROZEN), UNITS.switch(), self.line.widget, self.whole_verdict, self.head, lines[0], GridBox(cells, layout=grid), lines[1]]
+            [
+                HTML(FROZEN),
+                UNITS.switch(),
+                self.line.widget,
+                self.whole_verdict,
+                self.head,
+                lines[0],
+                GridBox(cells, layout=grid).add_class("sheet-grid"),
+                lines[1],
+            ]
         )
         UNITS.listen(self.refresh)
         self.refresh()
@@ -92,8 +116,12 @@ class TypedSheet:
             widget.placeholder = _now(told)
         for row, widget in self.verdicts.items():
             state, words = _now(self._judged(values, row))
-            kind = KINDS.get(state)
-            widget.value = "" if kind is None else f'<div style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</div>'
+            kind, under = KINDS.get(state), _now(self.under(row)) if self.under else ""
+            told = "" if kind is None else f'<span style="color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span> '
+            grey = f'<span style="color:{MUTED}">{escape(under)}</span>' if under else ""
+            widget.value = f'<div style="{PLAIN}">{told}{grey}</div>' if told or grey else ""
+            if self.under:
+                self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'
         verdict = Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values))
         self.line.say(verdict)
         self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
@@ -169,7 +197,8 @@ class TypedSheet:
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live sheet; without a kernel, the sheet as a table with blanks."""
         head = [heading for heading, _ in self.columns]
-        body = [[self._words(part) for part in parts] for parts in self.rows.values()]
+        head += ["Expected"] if self.under else []
+        body = [[*map(self._words, parts), *([_now(self.under(row))] if self.under else [])] for row, parts in self.rows.items()]
         over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
         text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
         told = _now(self.intro) if self.intro else ()

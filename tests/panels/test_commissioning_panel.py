@@ -7,16 +7,22 @@ import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 from spreadsheet import Book
 
+from helpers.model.site.file import demo_sites
 from helpers.pages.acceptance import AcceptancePanel
 from helpers.pages.injection import InjectionPanel
+from helpers.plots.markup import MOST_WORDS
+from helpers.plots.style import MUTED
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.further_tests import least_room
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.report import fine
 from helpers.teaching.store import Entries
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
+from helpers.widgets.typed_sheet import GAP_PX, MARK_PX
 
 
 @pytest.fixture(autouse=True)
@@ -359,3 +365,55 @@ def test_the_live_sheet_tells_its_rounds_and_what_the_fan_should_do_in_them(lark
     assert "round 1: fan speed, expected 24" in shown
     panel.sheet.type("round 1: motor current", "6.1 A")
     assert AcceptancePanel(larkfield, folder=tmp_path).sheet.values()["round 1: motor current"] == "6.1 A"
+
+
+NARROW_PX = 848  # of the output area in a window of 1280 px with the list of files open
+
+
+@pytest.mark.parametrize("name", demo_sites())
+def test_no_sheet_is_wider_than_the_page_of_a_small_laptop(name, tmp_path):
+    for panel in (AcceptancePanel(site_of(name), folder=tmp_path), InjectionPanel(site_of(name), tmp_path)):
+        columns, last = panel.sheet.columns, MARK_PX if panel.sheet.under else 120
+        assert sum(width for _, width in columns) + GAP_PX * len(columns) + last <= NARROW_PX
+
+
+def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do(larkfield, tmp_path):
+    panel = AcceptancePanel(larkfield, folder=tmp_path)
+    fails = list(panel.expected.expected_states.values()).count("wrong")
+    verdict = panel.sheet.line.verdict
+    assert (verdict.kind, verdict.head) == ("open", f"If every door reads as expected, {fails} of {len(panel.expected.rows)} FAIL")
+    assert verdict.do.startswith("Do: mend what fails on paper")
+    worst = least_room(panel.expected.worst)
+    assert verdict.tiles[-1] == (f"Any weather, worst: {worst.door}", written_out(fine(worst.pressure_pa)), written_out(worst.limit_said))
+
+
+def test_a_door_that_fails_is_named_in_the_headline(larkfield, tmp_path):
+    panel = AcceptancePanel(larkfield, folder=tmp_path)
+    panel.sheet.type("4 shut_pa", "22")
+    assert panel.sheet.line.verdict.head == "1 of 1 doors measured FAIL, first stair door 4"
+
+
+def test_what_is_allowed_stands_before_what_is_measured_and_what_is_expected_in_grey_under_it(larkfield, tmp_path):
+    panel = AcceptancePanel(larkfield, folder=tmp_path)
+    assert [heading for heading, _ in panel.sheet.columns][:3] == ["Door", "Allowed", "Pressure"]
+    least, most = map(float, re.fullmatch(r"([\d.]+) Pa to ([\d.]+) Pa", panel.sheet._words(panel.sheet.rows[4][1])).groups())
+    assert (least, most) == pytest.approx(panel.expected.ends(panel.expected.row(4)), abs=0.01)
+    assert f"color:{MUTED}" in panel.sheet.verdicts[4].value
+
+
+def test_the_headline_of_the_injection_sheet_is_short_in_every_state_and_the_rest_is_folded_away(stands):
+    heads = [stands.sheet.line.verdict.head]
+    for number in range(len(stands.plan.settings)):
+        type_all(stands, stands.plan.shown_pa[number])
+        heads.append(stands.sheet.line.verdict.head)
+    type_all(stands, [[one + 17.0 * place for place, one in enumerate(row)] for row in stands.plan.shown_pa[0]])
+    heads.append(stands.sheet.line.verdict.head)
+    type_all(stands, stands.plan.shown_pa[0], "as left")
+    stands.sheet.type("step 1 as left", "otherwise")
+    heads.append(stands.sheet.line.verdict.head)
+    give_back(stands)
+    see_all(stands, "as left")
+    assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
+    assert stands.sheet.line.verdict.head == "As left: all points and steps pass"
+    assert heads[-1] == f"As left: 1 of {len(stands.steps)} lost-signal steps FAIL"
+    assert "The whole verdict" in stands.sheet.whole_verdict.value

@@ -10,7 +10,7 @@ from helpers.plots.markup import Verdict
 from helpers.teaching import store
 from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
-from helpers.widgets.typed_sheet import TypedSheet
+from helpers.widgets.typed_sheet import WHOLE_WIDTH, TypedSheet
 
 ROWS = {"one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}), "two": ("2", {"field": "door 2 Pa", "dimension": "pressure"})}
 MOST_PA = 60.0
@@ -86,3 +86,14 @@ def test_a_damaged_sheet_is_set_aside_in_a_sentence_and_the_next_entry_is_judged
     sheet.type("door 1 Pa", "58")
     assert "All in order." in said(sheet)
     assert sheet.entries.read() == {"door 1 Pa": "58 Pa"}
+
+
+def test_words_under_a_row_take_its_whole_width_and_leave_the_mark_beside_the_fields(tmp_path):
+    UNITS.system = "Pa"
+    sheet = TypedSheet("acceptance", [("a", 9), ("b", 9)], ROWS, judge, whole, tmp_path, under=lambda row: f"expected of {row}")
+    assert sheet.verdicts["one"].layout.grid_area == WHOLE_WIDTH
+    sheet.type("door 1 Pa", "61")
+    assert "FAIL" in sheet.marks["one"].value
+    told = re.sub("<[^>]+>", "", sheet.verdicts["one"].value)
+    assert told == "✖ too much expected of one"
+    assert "expected of two" in sheet._repr_mimebundle_()["text/plain"]

@@ -66,6 +66,14 @@ class WorstDay:
         """The door in words."""
         return f"level {self.key}" if isinstance(self.key, int) else self.key
 
+    @property
+    def limit_said(self):
+        """The nearer end of its window, in words; "" where nothing is asked."""
+        least, most = self.window.least_pa, self.window.most_pa
+        if not np.isfinite(self.room_pa):
+            return ""
+        return f"{fine(least)} least" if least is not None and self.room_pa == self.pressure_pa - least else f"{fine(most)} most"
+
     def short(self):
         """The figure, what it would be, and when."""
         lost = "" if self.held else ", the loop not at its set point"
@@ -73,9 +81,14 @@ class WorstDay:
         return f"{fine(self.pressure_pa)} {word_of(self.state)} ({case}{lost})"
 
 
+def least_room(worst):
+    """The door with the least room of `WorstDay`s; None without any that has a limit."""
+    return min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
+
+
 def worst_said(worst):
     """What a verdict of one day does not tell: the door with the least room of `WorstDay`s, and which others fail. "" without any."""
-    first = min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
+    first = least_room(worst)
     if first is None:
         return ""
     ends = (("at least", first.window.least_pa), ("at most", first.window.most_pa))
