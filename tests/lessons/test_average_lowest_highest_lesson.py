@@ -8,16 +8,12 @@ from drawn import drawn
 
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
+from helpers.lessons.average_lowest_highest.failed_readings import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
 from helpers.lessons.average_lowest_highest.lesson import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, senior_card
 from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
 from helpers.lessons.average_lowest_highest.questions import (
-    AFTER,
-    AS_BEFORE,
-    DOUBLE,
-    FULL,
     HEAVY,
     LOWEST,
-    LOWEST_SPEED,
     PREDICTIONS,
     kept_set_point,
     stuck,

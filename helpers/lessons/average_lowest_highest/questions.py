@@ -2,8 +2,9 @@
 
 from helpers import units
 from helpers.formulas import doors
-from helpers.formulas.combining import combine, pressure_at_the_rest
+from helpers.formulas.combining import combine
 from helpers.formulas.doors import pressure_at
+from helpers.lessons.average_lowest_highest.failed_readings import FINE, after_the_fault, dead_in_the_average, half_digit
 from helpers.studies.cases import AS_STATED
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
@@ -101,36 +102,7 @@ stuck = Prediction(
 )
 PREDICTIONS = (kept_set_point, tube_off, stuck)
 
-FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE = (
-    "the fan runs to full speed",
-    "the fan runs to its lowest speed",
-    "the good side goes to about twice the set point, if the fan can",
-    "the good side stays at the set point",
-)
-ENDS = (FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE)
-SEEN = {
-    "zero": "its tube has come off and hangs in the room: it reads zero, and its signal looks healthy",
-    "high": "it is stuck at a reading well above the set point",
-    "out": "its wire is open; the input is set to see that and leaves it out",
-}
-AFTER = {
-    ("average", "zero"): DOUBLE,
-    ("lowest", "zero"): FULL,
-    ("highest", "zero"): AS_BEFORE,
-    ("lowest", "high"): AS_BEFORE,
-    ("highest", "high"): LOWEST_SPEED,
-    ("average", "out"): AS_BEFORE,
-    ("lowest", "out"): AS_BEFORE,
-    ("highest", "out"): AS_BEFORE,
-}
-WHY = {
-    FULL: "the combined reading can no longer rise to the set point",
-    LOWEST_SPEED: "the combined reading lies above the set point however slowly the fan turns",
-    DOUBLE: "half of the combined reading is lost, so the good one must make all of it",
-    AS_BEFORE: "the good reading alone is the combined one",
-}
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
-FINE = {"Pa": 0, "in. w.c.": 3}
 RULES = ("average", "lowest", "highest")
 
 
@@ -167,61 +139,19 @@ def combined_reading(draw):
     }[rule]
     left = " and ".join(draw.say(reading, "pressure", digits) for reading in rest)
     way = (f"Left: {left}; the one without signal is no reading at all.", f"The {rule} of these: {draw.say(answer, 'pressure', digits)}")
-    return Exercise(question, Measured(answer, "pressure", _half_digit(draw, "pressure")), slips, way)
-
-
-def dead_in_the_average(draw):
-    """A dead transmitter in an average."""
-    digits = FINE[draw.system]
-    count = draw.one_of((2, 3, 4))
-    set_point = draw.quantity("pressure", 30.0, 45.0, 1.0, digits)
-    answer = float(pressure_at_the_rest(set_point, 0.0, 1 / count))
-    question = (
-        f"A loop holds the average of {count} transmitters at {draw.say(set_point, 'pressure', digits)}, and the tube of one of them comes "
-        "off: it reads zero, its signal looks healthy, and the average still counts it. The fan can do what the loop asks. What is the "
-        "average of the good ones, once it has settled?"
-    )
-    slips = [
-        Slip(
-            "nothing changes",
-            "The display still shows the set point. Ask what the good ones must read, to make up for the zero.",
-            set_point,
-        ),
-        Slip(
-            "lower instead of higher",
-            "You took what the average drops to in the first moment. The loop then speeds the fan up until its display is right again.",
-            set_point * (count - 1) / count,
-        ),
-    ]
-    if count > 2:
-        slips.append(Slip("always twice", "Twice is right for two transmitters. How many share the loss here?", 2 * set_point))
-    way = (
-        f"The sum of all {count} must be {count} x {draw.say(set_point, 'pressure', digits)} = "
-        f"{draw.say(count * set_point, 'pressure', digits)}",
-        f"One gives nothing, so {count - 1} give it all: {draw.say(answer, 'pressure', digits)} each on average.",
-    )
-    # 2 % for the rounding of a hand calculation.
-    return Exercise(question, Measured(answer, "pressure", max(0.02 * answer, _half_digit(draw, "pressure"))), tuple(slips), way)
-
-
-def after_the_fault(draw):
-    """What the fan does after a fault."""
-    right = draw.one_of(ENDS)
-    rule, fault = draw.one_of([pair for pair, end in AFTER.items() if end == right])
-    place = draw.one_of(("low in the stair", "high in the stair"))
-    question = (
-        f"The {rule} of two transmitters runs a supply fan, and both read about the set point. Then the one {place} fails: {SEEN[fault]}. "
-        "The loop goes on in automatic. What happens?"
-    )
-    hints = {
-        FULL: "Full speed needs a combined reading that cannot reach the set point any more. What does this rule make of the two readings?",
-        LOWEST_SPEED: "The lowest speed needs a combined reading that stays too high whatever the fan does. Does it, with this rule?",
-        DOUBLE: "Twice the set point belongs to a rule that adds both readings up, with one of them at zero.",
-        AS_BEFORE: "For that, the good reading alone would have to be the combined one. Is it, with this rule?",
-    }
-    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
-    way = (f"Rule {rule}; the failed one: {SEEN[fault]}.", f"Then {WHY[right]}: {right}.")
-    return Exercise(question, Chosen(right, ENDS), slips, way)
+    more = (
+        Slip("zero for no signal", "Zero would be a reading. This wire is open and the input knows it: nothing is read there at all.", 0.0),
+        Slip("lowest for the rule", "That is the lowest of those left. Which rule is set?", min(rest)),
+        Slip("highest for the rule", "That is the highest of those left. Which rule is set?", max(rest)),
+        Slip("average for the rule", "That is the average of those left. Which rule is set?", sum(rest) / 2),
+        Slip("difference", "That is how far they lie apart. Which one reading does the rule make of them?", max(rest) - min(rest)),
+        Slip("half a reading", "You halved a reading. No rule halves one that is there by itself.", max(rest) / 2),
+        Slip("half the lowest", "You halved the lowest. No rule halves a reading that is there by itself.", min(rest) / 2),
+        Slip("sum for one reading", "That is the sum. A reading of the stair cannot lie above all of its transmitters.", sum(rest)),
+        Slip("dead one averaged in", "You counted the failed reading as zero, and averaged. How many are left, and which rule is set?",
+             sum(rest) / 3),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure")), slips, way, more=more)
 
 
 def set_point_of_the_other_rule(draw):
@@ -248,11 +178,18 @@ def set_point_of_the_other_rule(draw):
         Slip("other way", "You moved the other way: that is the reading this rule does not look at.", middle - sign * spread / 2),
     )
     way = (
-        f"The readings lie half of {draw.say(spread, 'pressure', digits)} below and above the average: "
-        f"{draw.say(low, 'pressure', digits)} and {draw.say(high, 'pressure', digits)}",
+        f"The readings lie half of {draw.say(spread, 'pressure', digits)} below and above the average.",
+        f"That is {draw.say(low, 'pressure', digits)} and {draw.say(high, 'pressure', digits)}.",
         f"The {other} of them is {draw.say(answer, 'pressure', digits)}: hold that.",
     )
-    return Exercise(question, Measured(answer, "pressure", _half_digit(draw, "pressure")), slips, way)
+    more = (
+        Slip("spread for set point", "That is how far the readings lie apart. What does each of them read?", spread),
+        Slip("half the spread", "That is half of what lies between them. From where do you count it?", spread / 2),
+        Slip("whole spread, other way", "You moved by the whole spread, and to the reading this rule does not look at.",
+             middle - sign * spread),
+        Slip("twice the average", "You doubled the average. Nothing has failed here; only another reading is looked at.", 2 * middle),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure")), slips, way, more=more)
 
 
 def force_at_the_top(draw):
@@ -289,7 +226,22 @@ def force_at_the_top(draw):
         f"{draw.say(LIMIT_N, 'force')} is allowed.",
     )
     # A pascal more or less, from rounding on the way, is about 1 N with this leaf.
-    return Exercise(question, Measured(answer, "force", max(1.0, _half_digit(draw, "force"))), slips, way)
+    air, lever = answer - closer, (door.width_m - door.handle_to_edge_m) / door.width_m  # of the hand, as a share of the width
+    more = (
+        Slip("pressure for force", "That is the pressure at this door. What force does it make of the leaf, at the handle?",
+             float(units.from_display(float(units.to_display(dp, "pressure", draw.system)), "force", draw.system))),
+        Slip("handle at the edge", "You let the hand pull at the very edge. The handle sits a little nearer to the hinges.",
+             closer + air * lever),
+        Slip("half the door", "You let the air press on half of the leaf. It presses on all of it; the half belongs to the lever.",
+             closer + air / 2),
+        Slip("air at the edge", "You let the air push at the edge of the leaf. It pushes in the middle: W/2 and not W.", closer + 2 * air),
+        Slip("no lever", "That is all of the air's push, as if the hand pulled in the middle of the leaf.", closer + 2 * air * lever),
+        Slip("half the door at the edge", "You let the air press on half of the leaf, and the hand pull at the very edge.",
+             closer + air * lever / 2),
+        Slip("from the lower one", "You counted the height from the lower transmitter, as if it alone were held.",
+             _force(pressure_at(top, set_point, low, gradient), closer)),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "force", max(1.0, half_digit(draw, "force"))), slips, way, more=more)
 
 
 def _force(dp_pa, closer_n):
@@ -299,12 +251,6 @@ def _force(dp_pa, closer_n):
 def _height(metres, digits=0):
     """Heights stay in metres: so is the rise with each metre, and only the pressures change their unit."""
     return f"{metres:.{digits}f} m"
-
-
-def _half_digit(draw, dimension):
-    """Half of the last digit with which an answer is shown: it cannot be asked for more exactly."""
-    decimals = 2 if (dimension, draw.system) == ("pressure", "in. w.c.") else 0
-    return 0.5 * float(units.from_display(10.0**-decimals, dimension, draw.system))
 
 
 MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top)

@@ -138,7 +138,13 @@ def all_gaps(draw):
         f"Speed from the pressure, by the square root: {draw.say(math.sqrt(2 * dp / DENSITY_KG_M3), 'speed')}.",
         f"0.65 x area x speed = {draw.say(flow, 'flow')}.",
     )
-    return Exercise(question, _measured(draw, flow, "flow"), slips, way)
+    more = (
+        Slip("two forgotten", "You left out the 2 under the root: pressure is half the density times speed squared.", flow / math.sqrt(2)),
+        Slip("coefficient twice", "You narrowed the jet twice. Once is enough.", flow * 0.65),
+        Slip("root of the area", "The root belongs to the pressure alone. Twice the gaps let twice the air through.",
+             flow / math.sqrt(storeys)),
+    )  # fmt: skip
+    return Exercise(question, _measured(draw, flow, "flow"), slips, way, more=more)
 
 
 def in_a_row(draw):
@@ -161,7 +167,15 @@ def in_a_row(draw):
         "The same air goes through both, and each takes its part of the pressure: 1/A² = 1/A1² + 1/A2².",
         f"A = {draw.say(whole, 'area')}, less than the smaller of the two.",
     )
-    return Exercise(question, _measured(draw, whole, "area"), slips, way)
+    more = (
+        Slip("the larger one", "You let the larger gap decide. Air that has come through it has to pass the smaller one, too.", outer),
+        Slip("difference", "You took one gap from the other. What both let through hangs on both: 1/A² adds up.", outer - inner),
+        Slip("root forgotten", "You added the inverse squares and forgot the root at the end.", whole**2),
+        Slip("squares added", "You added the squares themselves. In a row it is their inverses that add up.", math.hypot(inner, outer)),
+        Slip("mean of squares", "You took half of that. Two gaps in a row share the pressure by their squares, not half and half.",
+             whole / 2),
+    )  # fmt: skip
+    return Exercise(question, _measured(draw, whole, "area"), slips, way, more=more)
 
 
 def which_to_seal(draw):
@@ -219,7 +233,17 @@ def top_door(draw):
         f"{draw.say(stack / (1 + ratio**2), 'pressure', _fine(draw))} is that share of the stack effect.",
         f"{draw.say(top, 'pressure', _fine(draw))} with what the bottom door has.",
     )
-    return Exercise(question, _measured(draw, top, "pressure"), slips, way)
+    more = (
+        Slip("taken off", "You took the stack effect off the bottom door. In winter does the top door get more or less?",
+             bottom - stack / (1 + ratio**2)),
+        Slip("areas turned round", "You turned the areas round and did not square them. Which gap is tighter, and so takes more?",
+             bottom + stack / (1 + 1 / ratio)),
+        Slip("stack effect alone", "That is all of the stack effect. The wall takes a share of it, and the bottom door has its own.",
+             stack),
+        Slip("half each", "You shared the stack effect half and half. The tighter of two gaps takes more.", bottom + stack / 2),
+        Slip("nothing changes", "That is the bottom door. The stack effect lies between it and the top.", bottom),
+    )  # fmt: skip
+    return Exercise(question, _measured(draw, top, "pressure"), slips, way, more=more)
 
 
 def slower_fan(draw):
@@ -241,7 +265,16 @@ def slower_fan(draw):
         f"Power is flow times pressure: x {ratio**3:.3f}, so {draw.say(less, 'power', 2)}.",
         "With a set point to hold, or a stack effect, the pressure does not fall like that, and less is saved.",
     )
-    return Exercise(question, _measured(draw, less, "power"), slips, way)
+    more = (
+        Slip("multiplied by three", "You took three times the ratio. A cube is the ratio times itself, and once more.", power * ratio * 3),
+        Slip("divided", "You divided by the ratio. A slower fan takes less, not more.", power / ratio),
+        Slip("cube turned round", "You divided by the cube. A slower fan takes less, not more.", power / ratio**3),
+        Slip("what it is slower", "You worked with what the speed was taken down by. What is the speed that is left?",
+             power * (1 - ratio) ** 3),
+        Slip("a third", "You took the speed's loss three times. The ratio has to be multiplied by itself.", power * (1 - 3 * (1 - ratio))),
+        Slip("root for power", "You went by the root of the speed. Power falls much faster than speed.", power * math.sqrt(ratio)),
+    )  # fmt: skip
+    return Exercise(question, _measured(draw, less, "power"), slips, way, more=more)
 
 
 def _air(draw):

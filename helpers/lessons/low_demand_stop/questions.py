@@ -147,7 +147,17 @@ def shutoff_speed(draw):
         f"Times {full_hz:.0f} Hz: {answer:.1f} Hz",
     )
     # A ratio rounded to two digits moves the root by some per cent: 0.3 Hz allow for three digits and the rounded result.
-    return Exercise(question, Measured(answer, "frequency", 0.3), slips, way)
+    more = (
+        Slip("root turned round", "You turned the ratio of the pressures round. Less pressure than at full speed takes less speed.",
+             full_hz / ratio**0.5),
+        Slip("the rest of it", "That is by how much the speed comes down. Where does it end?", full_hz - answer),
+        Slip("root and half", "You halved where a root is to be taken.", full_hz * ratio / 2),
+        Slip("cube root", "You took the cube root: that goes with power. Pressure goes with the square of speed.",
+             full_hz * ratio ** (1 / 3)),
+        Slip("full speed", "That is full speed. Less pressure is wanted than the fan makes there.", full_hz),
+        Slip("ratio for hertz", "That is the ratio of the speeds. How many hertz is full speed?", ratio**0.5),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "frequency", 0.3), slips, way, more=more)
 
 
 def side_of_window(draw):
@@ -200,7 +210,16 @@ def restart_reading(draw):
         f"Counted down from the set point: {wanted} - {of_span} = {left}",
     )
     # Two roundings to 0.01 in. w.c. are 2.5 Pa.
-    return Exercise(question, Measured(answer, "pressure", 3.0), slips, way)
+    more = (
+        Slip("added", "You went up from the set point. The fan starts for want of pressure.", target + deficit),
+        Slip("per cent of span left", "That is what is left of the span's per cent, not of the set point. Count down from the set point.",
+             target * percent / 100),
+        Slip("per cent as pressure", "You took the per cent off as if they were units of pressure.",
+             target - float(units.from_display(percent, "pressure", draw.system))),
+        Slip("set point for it", "That is the set point. The restart waits until the reading has fallen by the deficit.", target),
+        Slip("half the deficit", "You went half the way down. The deficit counts whole.", target - deficit / 2),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "pressure", 3.0), slips, way, more=more)
 
 
 def longer_wait(draw):
@@ -228,7 +247,15 @@ def longer_wait(draw):
         f"Check: 3600 / ({stop_after:.0f} + {answer:.0f} + {run_up:.0f}) = {check:.1f} an hour",
     )
     # Two per cent of a hand calculation's cycle.
-    return Exercise(question, Measured(answer, "time", 5.0), slips, way)
+    more = (
+        Slip("stop delay forgotten", "The cycle has one more part: the fan waits before it stops.", cycle - run_up),
+        Slip("way up added", "You added the way up. It is a part of the cycle: what does it leave?", cycle - stop_after + run_up),
+        Slip("stop delay added", "You added the stop delay. It is a part of the cycle: what does it leave?", cycle + stop_after - run_up),
+        Slip("half a cycle", "You halved the cycle. Its parts are not alike: take off those that are given.", cycle / 2),
+        Slip("the other parts", "That is what the other parts take. What do they leave of the cycle?", stop_after + run_up),
+        Slip("minute for hour", "You shared out a minute. The starts are counted in an hour.", 60 / most),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "time", 5.0), slips, way, more=more)
 
 
 def may_it_stop(draw):

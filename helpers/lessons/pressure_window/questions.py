@@ -135,7 +135,20 @@ def handle_force(draw):
     )
     # rounding of what has to be worked out by hand, and no less than half of a newton or of a pound
     half = units.from_display(0.5, "force", draw.system)
-    return Exercise(question, Measured(force, "force", max(HAND * force, half)), slips, way)
+    at_handle = force - closer
+    more = (
+        Slip("half the door", "That is the air on half of the leaf. It presses on all of it; the half belongs to the lever.",
+             closer + at_handle / 2),
+        Slip("no lever", "That is all of the air's push, as if the hand pulled in the middle of the leaf. Which lever has the hand?",
+             closer + push),
+        Slip("lever upside down", "You turned the two levers round. The longer lever needs the smaller force.",
+             closer + push * lever / (width / 2)),
+        Slip("closer taken off", "You took the closer off the air. Both pull the door shut: what do they come to?", at_handle - closer),
+        Slip("closer twice", "You counted the closer twice. It is given at the handle already.", force + closer),
+        Slip("height for width", "You took the height where the width belongs. The leaf turns about its upright edge.",
+             closer + push * (height / 2) / lever),
+    )  # fmt: skip
+    return Exercise(question, Measured(force, "force", max(HAND * force, half)), slips, way, more=more)
 
 
 def most_borne(draw):
@@ -162,7 +175,20 @@ def most_borne(draw):
         f"{_say_force(draw, spare * lever * 2 / width)}.",
         f"{draw.say(most, 'pressure', _fine(draw))} is that on {draw.say(area, 'area')} of leaf.",
     )
-    return Exercise(question, _pressure(draw, most), slips, way)
+    more = (
+        Slip("closer added", "You added the closer to the force allowed. It uses some of it up: what is left for the air?",
+             most * (limit + closer) / spare),
+        Slip("closer for what is left", "You gave the air the closer's own force. What does the limit leave beside it?",
+             most * closer / spare),
+        Slip("no lever", "You put the force at the handle on the whole leaf. Hand and air have different levers.", spare / area),
+        Slip("lever upside down", "You turned the two levers round. The hand has the longer one, and holds more for it.",
+             spare * (width / 2) / (lever * area)),
+        Slip("half the door", "You let the air press on half of the leaf. It presses on all of it; the half belongs to the lever.",
+             2 * most),
+        Slip("height for width", "You took the height where the width belongs. The leaf turns about its upright edge.",
+             spare * lever / (area * height / 2)),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, most), slips, way, more=more)
 
 
 def gauge_reading(draw):
@@ -189,7 +215,20 @@ def gauge_reading(draw):
         f"Air at the handle: {units.show(read - shut, 'force', gauge, 1)}, that is {_say_force(draw, read - shut)}.",
         f"2 x (W - d) x force / (W x A) = {draw.say(dp, 'pressure', _fine(draw))} of pressure.",
     )
-    return Exercise(question, _pressure(draw, dp), slips, way)
+    lever = width - handle
+    more = (
+        Slip("readings added", "You added the two readings. The second one holds the first one already.",
+             dp * (read + shut) / (read - shut)),
+        Slip("fan off for fan on", "You worked with the reading without the fan. That is the closer; what comes on top is the air's.",
+             dp * shut / (read - shut)),
+        Slip("handle at the edge", "You let the hand pull at the very edge. Which lever has it from hinges to handle?", dp * width / lever),
+        Slip("no lever", "You put the force at the handle on the whole leaf. Hand and air have different levers.",
+             dp * width / (2 * lever)),
+        Slip("half the door", "You let the air press on half of the leaf. It presses on all of it; the half belongs to the lever.", 2 * dp),
+        Slip("factor turned round", "You turned the unit's factor round. Is a pound of force more or less than a newton?",
+             dp * unread * unread),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, dp), slips, way, more=more)
 
 
 def stack_over_height(draw):
@@ -224,7 +263,12 @@ def stack_over_height(draw):
         f"A check by weight: {out_density:.3f} kg/m³ outdoors and {in_density:.3f} in the stair; their difference x "
         f"{air.GRAVITY_M_S2:.2f} m/s² is the same for each metre.",
     )
-    return Exercise(question, _pressure(draw, stack, 0.02), slips, way)
+    more = (
+        Slip("per metre", "That is the difference over one metre of height. How many metres lie between the doors?", stack / height),
+        Slip("whole weight", "That is the weight of the cold air alone. The warm air in the stair weighs something, too.",
+             float(air.density(outdoor)) * air.GRAVITY_M_S2 * height),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, stack, 0.02), slips, way, more=more)
 
 
 def what_moves(draw):

@@ -170,7 +170,23 @@ def output_step(draw):
         f"Output: {gain:.1f} x {error / span * 100:.2f} % = {percent:.1f} %.",
     )
     # 2 % for the rounding of a hand calculation, and no less than half of the last digit asked for.
-    return Exercise(question, Measured(percent, "percent", max(0.02 * abs(percent), 0.05)), tuple(slips), way)
+    of_span = error / span * 100
+    shown = float(units.to_display(error, "pressure", draw.system))
+    more = (
+        Slip("gain forgotten", "That is the error in per cent of span. What does the gain make of it?", of_span),
+        Slip("gain and span forgotten", "That is the error as a pressure. How many per cent of span is that, and then the gain?",
+             shown),
+        Slip("not of span", "That takes the error in units of pressure. The gain works on per cent of span.", gain * shown),
+        Slip("gain forgotten, wrong sign", "The gain is missing, and the sign: which way does this action move the fan?", -of_span),
+        Slip("gain and span forgotten, wrong sign", "That is the error as a pressure, and its sign: which way does this action move it?",
+             -shown),
+        Slip("not of span, wrong sign", "The gain works on per cent of span; and which way does this action move the fan?", -gain * shown),
+        Slip("gain upside down, wrong sign", "You divided by the gain; and which way does this action move the fan?", -of_span / gain),
+        Slip("of the reading", "You took the error in per cent of the set point. The gain works on per cent of span.",
+             gain * error / set_point * 100),
+        Slip("gain for percent", "That is the gain alone, in per cent. How many per cent of span is the error?", gain),
+    )  # fmt: skip
+    return Exercise(question, Measured(percent, "percent", max(0.02 * abs(percent), 0.05)), tuple(slips), way, more=more)
 
 
 def which_end(draw):
@@ -241,7 +257,17 @@ def band_in_units(draw):
     )
     # 2 % for the rounding of a hand calculation, and no less than half of the last digit that is shown.
     tolerance = max(0.02 * band, 0.5 if draw.system == "Pa" else 0.005 * units.WATER_COLUMNS_PA[units.WATER_COLUMN])
-    return Exercise(question, Measured(band, "pressure", tolerance), tuple(slips), way)
+    percent = 100 / gain
+    more = (
+        Slip("band in per cent", "That is the band in per cent of span. How much pressure is it?",
+             float(units.from_display(percent, "pressure", draw.system))),
+        Slip("whole span", "That is the whole span, the band of a gain of one. This gain is another.", span),
+        Slip("a half", "That is the error to one side only. The band is the whole width, from end to end of the output.", band / 2),
+        Slip("gain times range", "You multiplied the top of the range by the gain. Band and gain are each other's inverse.", gain * high),
+        Slip("twice", "You took it to both sides. The band is the whole width already, from end to end of the output.", 2 * band),
+        Slip("per cent of the gain", "You took the gain for per cent. Divide 100 by the gain first.", gain / 100 * span),
+    )  # fmt: skip
+    return Exercise(question, Measured(band, "pressure", tolerance), tuple(slips), way, more=more)
 
 
 def hand_test(draw):

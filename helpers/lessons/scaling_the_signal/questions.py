@@ -132,7 +132,17 @@ def pressure_from_signal(draw):
         f"Of a span of {draw.say(span, 'pressure')} that is {_fine(draw, share * span)}.",
         f"From the bottom of the range, {draw.say(low, 'pressure')}: {_fine(draw, value)}.",
     )
-    return Exercise(question, _pressure(draw, value, 0.004 * span), slips, way)
+    more = (
+        Slip("as if from zero", "You began at zero pressure. This range begins below it, and the live zero stands for its bottom.",
+             share * high),
+        Slip("live zero and bottom forgotten", "You took the whole signal for the whole span. Where does the signal begin, and the range?",
+             sent / end * span),
+        Slip("bottom added", "You went up from the bottom by more than is there: the bottom is below zero, it counts as minus.",
+             share * span - low),
+        Slip("live zero of the whole signal", f"You took {start:g} {unit} off, then divided by all {end:g} {unit}. How long is the span?",
+             low + (sent - start) / end * span),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, value, 0.004 * span), slips, way, more=more)
 
 
 def volts_at_the_input(draw):
@@ -158,7 +168,15 @@ def volts_at_the_input(draw):
         f"Share of the span: {value / high:.3f}. Current: 4 + 16 x {value / high:.3f} = {sent:.2f} mA.",
         f"Across {ohm} Ω: {sent:.2f} x {ohm} / 1000 = {volts:.2f} V.",
     )
-    return Exercise(question, Measured(volts, "number", HAND * volts, counted_in="V"), slips, way)
+    more = (
+        Slip("live zero left off", "You took your share of 16 mA and left the 4 mA off. What flows at no pressure?",
+             16 * value / high * ohm / 1000),
+        Slip("mA divided", "You divided by the resistor. Volts are current times resistance.", sent / ohm * 1000),
+        Slip("mA not turned", "A thousandth is missing: the current is in mA, the resistor in Ω.", sent * ohm),
+        Slip("upside down", "You counted the share from the top. The current rises with the pressure.",
+             (20 - 16 * value / high) * ohm / 1000),
+    )  # fmt: skip
+    return Exercise(question, Measured(volts, "number", HAND * volts, counted_in="V"), slips, way, more=more)
 
 
 def what_is_held(draw):
@@ -188,7 +206,15 @@ def _wrong_top(draw):
         f"The display shows {gain:.2f} times what is there: {draw.say(entered, 'pressure')} over {draw.say(top, 'pressure')}.",
         f"It shows the set point where {_fine(draw, point)} / {gain:.2f} = {_fine(draw, held)} is.",
     )
-    return Exercise(question, _pressure(draw, held), slips, way)
+    more = (
+        Slip("live zero mixed in", "You brought the live zero into it. The signal is right; only the top is wrong.", held * 1.25),
+        Slip("difference the other way", "You added the difference of the two tops. A wrong top stretches the line.",
+             point + entered - top),
+        Slip("ratio twice", "You stretched it twice. The drive multiplies by the wrong top once.", held / gain),
+        Slip("half of it", "You halved it. Write both tops down: what is one divided by the other?", point / 2),
+        Slip("doubled", "You doubled it. Write both tops down: what is one divided by the other?", point * 2),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, held), slips, way, more=more)
 
 
 def _no_live_zero(draw):
@@ -219,7 +245,17 @@ def _no_live_zero(draw):
         f"From there on it rises by 16/20 of what the pressure rises: a gain of {gain:.2f}.",
         f"({_fine(draw, point)} - {_fine(draw, offset)}) / {gain:.2f} = {_fine(draw, held)}.",
     )
-    return Exercise(question, _pressure(draw, held), slips, way)
+    more = (
+        Slip("slope alone", "You put the slope right and forgot what the display shows at no pressure.", point / gain),
+        Slip("slope the other way", "You multiplied by the slope. The display shows the set point: which pressure brings it there?",
+             gain * point),
+        Slip("offset the other way", "You added what the display shows at no pressure. It is there already, before any pressure is.",
+             (point + offset) / gain),
+        Slip("offset and slope the wrong way", "You took the offset off and then multiplied. Go back from the display to the pressure.",
+             (point - offset) * gain),
+        Slip("offset for it", "That is what the display shows at no pressure. The loop holds the set point on the display.", offset),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, held), slips, way, more=more)
 
 
 def set_point_in_per_cent(draw):
@@ -243,7 +279,17 @@ def set_point_in_per_cent(draw):
         f"Above the bottom of the range: {_fine(draw, value - low)}.",
         f"Over the span, {draw.say(high - low, 'pressure')}: {percent:.1f} %.",
     )
-    return Exercise(question, Measured(percent, "percent", max(HAND * percent, 0.05)), slips, way)
+    more = (
+        Slip("from the top", "You counted down from the top. 0 % lies at the bottom of the range.", 100 - percent),
+        Slip("span from zero", "You counted from the bottom and divided by the top alone. How far is it from bottom to top?",
+             100 * (value - low) / high),
+        Slip("pressure for per cent", "That is the pressure as it stands. What share of the display's range is it?",
+             float(units.to_display(value, "pressure", draw.system))),
+        Slip("bottom taken off", "You took the size of the bottom off. The bottom is below zero: how far above it is the set point?",
+             100 * (value + low) / (high - low)),
+        Slip("share for per cent", "That is the share. Per cent were asked for.", percent / 100),
+    )  # fmt: skip
+    return Exercise(question, Measured(percent, "percent", max(HAND * percent, 0.05)), slips, way, more=more)
 
 
 def what_a_signal_tells(draw):

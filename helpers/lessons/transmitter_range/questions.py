@@ -146,7 +146,16 @@ def error_from_span(draw):
         f"Span: from bottom to top, {draw.say(span, 'pressure')}.",
         f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
     )
-    return Exercise(question, _pressure(draw, error), tuple(slips), way)
+    more = (
+        Slip("error added", "That is the reading with its error on top. By how much it may be off was asked, not where it may be.",
+             reading + error),
+        Slip("error taken off", "That is the reading less its error. By how much it may be off was asked.", reading - error),
+        Slip("both ways together", "That is from one end of the error to the other. Asked is how far it may be off each way.", 2 * error),
+        Slip("halved", "You shared the per cent out between up and down. A ± stands for the whole of it each way.", error / 2),
+        Slip("of the top less the reading", "You took the per cent of what is left above the reading. It is of span.",
+             accuracy / 100 * (high - reading)),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, error), tuple(slips), way, more=more)
 
 
 def errors_together(draw):
@@ -185,7 +194,20 @@ def errors_together(draw):
         f"Their sum is {_error(draw, plain)}; the root of the sum of their squares is {_error(draw, root)}.",
         f"Asked for was the {'sum' if worst else 'root'}. It is you who chooses, and who says which.",
     )
-    return Exercise(question, _pressure(draw, plain if worst else root), slips, way)
+    more = (
+        Slip("top for span", "You took the top of the range for the span. From where to where does it reach?",
+             (plain if worst else root) * high / span),
+        Slip("per cent", "That is in per cent of span. How much pressure is that?",
+             float(units.from_display((plain if worst else root) / span * 100, "pressure", draw.system))),
+        Slip("root forgotten", "You added the squares and forgot the root.",
+             float(units.from_display(sum(float(units.to_display(part, "pressure", draw.system)) ** 2 for part in parts), "pressure",
+                                      draw.system))),
+        Slip("one left out", "You left the smallest out. Three errors were given.", plain - min(parts) if worst else
+             float(uncertainty.root_sum_square(sorted(parts)[1:]))),
+        Slip("accuracy alone", "That is the accuracy alone. Drift and temperature come on top.", parts[0]),
+        Slip("root of the mean", "You divided by their number. Errors on one reading are not averaged.", root / math.sqrt(3)),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, plain if worst else root), slips, way, more=more)
 
 
 def converter_step(draw):
@@ -210,7 +232,16 @@ def converter_step(draw):
         f"of them.",
         f"Span {draw.say(span, 'pressure')} over {2**bits * (end - start) / end:.1f} steps: {_error(draw, step)}.",
     )
-    return Exercise(question, _pressure(draw, step), slips, way)
+    more = (
+        Slip("one bit less", "You counted half of the steps. How much is 2 to the power of the bits?", 2 * step),
+        Slip("bits squared", "You squared the bits. So many bits make 2 to that power of steps.", span / bits**2),
+        Slip("bits for steps", "You divided by the bits themselves. So many bits make 2 to that power of steps.", span / bits),
+        Slip("signal for steps", f"You divided by the signal. How many steps does the converter put between {start:g} and {end:g} {unit}?",
+             span / (end - start)),
+        Slip("top for span, live zero too", "You took the top for the span, and spread it over all the steps: two things to look at.",
+             step * high / span * (end - start) / end),
+    )  # fmt: skip
+    return Exercise(question, _pressure(draw, step), slips, way, more=more)
 
 
 def which_range(draw):

@@ -136,7 +136,21 @@ def gain_from_a_step(draw):
         f"Output: {step} %.",
         f"Gain: {(after - before) / span * 100:.2f} / {step} = {gain:.2f} %/%.",
     )
-    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), counted_in="%/%"), tuple(slips), way)
+    moved = float(units.to_display(after - before, "pressure", draw.system))
+    more = (
+        Slip("of the reading", "You took the rise in per cent of the reading before. The controller counts it in per cent of span.",
+             (after - before) / before * 100 / step),
+        Slip("rise alone", "That is how far the reading rose, as a pressure. In per cent of span, and for each per cent of speed?", moved),
+        Slip("of the whole speed", "You divided by the speed after the step. The answer comes from the step alone.",
+             gain * step / (before_percent + step)),
+        Slip("speed before", "You divided by the speed before the step. The answer comes from the step alone.",
+             gain * step / before_percent),
+        Slip("upside down, not of span", "You divided the step by the rise, and the rise is a pressure: two things to look at.",
+             step / moved),
+        Slip("reading for rise", "You took the reading after the step. The gain counts by how much it rose.",
+             (after - low) / span * 100 / step),
+    )  # fmt: skip
+    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), counted_in="%/%"), tuple(slips), way, more=more)
 
 
 def simc_gain(draw):
@@ -174,7 +188,16 @@ def simc_gain(draw):
         f"Lag by that: {lag:.1f} / {closed + delay:.2f} = {lag / (closed + delay):.3f}.",
         f"By the building's gain: {lag / (closed + delay):.3f} / {gain:.1f} = {found:.2f} %/%.",
     )
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way)
+    more = (
+        Slip("building's gain forgotten", "You left the building's gain out. What must become of it?", lag / (closed + delay)),
+        Slip("closed loop forgotten", "You divided by the delay alone. The time the closed loop is to have counts as well.",
+             lag / (gain * delay)),
+        Slip("turned over", "You turned it over: the lag goes on top, the two times and the building's gain below.", 1 / found),
+        Slip("lag forgotten", "You left the lag out. A slower building takes a higher gain.", 1 / (gain * (closed + delay))),
+        Slip("delay taken off", "You took the delay off the closed loop's time. It comes on top of it.", lag / (gain * (closed - delay))),
+        Slip("lag for gain", "You divided by the lag's inverse twice. The lag stands there once.", lag**2 / (gain * (closed + delay))),
+    )  # fmt: skip
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way, more=more)
 
 
 def gain_on_another_span(draw):
@@ -203,7 +226,20 @@ def gain_on_another_span(draw):
         f"New span by old: {draw.say(new, 'pressure')} by {draw.say(old, 'pressure')} is {new / old:.3f}.",
         f"Gain: {gain:.1f} x {new / old:.3f} = {found:.2f} %/%. The integral time stays.",
     )
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way)
+    ratio = new / old
+    more = (
+        Slip("ratio alone", "That is the ratio of the spans. What does it make of the gain?", ratio),
+        Slip("ratio alone, upside down", "That is the ratio of the spans, upside down; and the gain is not in it.", 1 / ratio),
+        Slip("gain divided", "You divided by the gain. It is to be made larger or smaller by a ratio.", ratio / gain),
+        Slip("ratio squared", "You took the ratio twice. The reading's per cent change by it once.", gain * ratio**2),
+        Slip("root of the ratio", "You took the root. Pressure is measured here, no flow: per cent go with the span itself.",
+             gain * ratio**0.5),
+        Slip("difference for share", "You went by the difference of the spans. Per cent of span go by their ratio.",
+             gain * (1 + (new - old) / new)),
+        Slip("doubled or halved", "You doubled or halved it. Write both spans down: what is one divided by the other?",
+             gain * (2.0 if new > old else 0.5)),
+    )  # fmt: skip
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way, more=more)
 
 
 def another_display(draw):
@@ -226,8 +262,17 @@ def another_display(draw):
         Slip("gain mixed in", "The gain is entered by itself; repeats of the proportional part do not depend on it.", gain * found),
     )
     way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.")
+    more = (
+        Slip("gain divided out", "You divided by the gain. It is entered by itself; the repeats do not depend on it.", found / gain),
+        Slip("time as it stands", "That is the integral time. The new drive asks how often in a minute.", integral),
+        Slip("times sixty", "You multiplied by sixty. The longer the integral time, the fewer repeats in a minute.", 60 * integral),
+        Slip("gain mixed into the time", "You multiplied the time by the gain. They are two entries.", gain * integral),
+        Slip("gain over time", "You divided the gain by the time. The gain is an entry of its own, and a minute has sixty seconds.",
+             gain / integral),
+        Slip("in an hour", "That is how often in an hour. The display asks for a minute.", 60 * found),
+    )  # fmt: skip
     # One division of round numbers: half a per cent for the rounding of what is written down.
-    return Exercise(question, Measured(found, "number", 0.005 * found, counted_in="per minute"), slips, way)
+    return Exercise(question, Measured(found, "number", 0.005 * found, counted_in="per minute"), slips, way, more=more)
 
 
 def what_happens(draw):

@@ -184,7 +184,16 @@ def conditions_needed(draw):
         f"z^2 p (1 - p) / d^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
     )
     # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
-    return Exercise(question, Measured(answer, "number", 0.02 * answer, counted_in="conditions"), slips, way)
+    more = (
+        Slip("points for share", "You put the points in as they stand. d is a share: a point is a hundredth.", answer / 1e4),
+        Slip("share left out", "You left p (1 - p) out. A share near one half needs more conditions than one near the ends.",
+             Z**2 / (points / 100) ** 2),
+        Slip("p alone", "You took p alone. The spread of a share is p (1 - p).", Z**2 * share / (points / 100) ** 2),
+        Slip("1 - p alone", "You took 1 - p alone. The spread of a share is p (1 - p).", Z**2 * (1 - share) / (points / 100) ** 2),
+        Slip("z left out", "You left z out. 95 % asks for more than one sigma.", share * (1 - share) / (points / 100) ** 2),
+        Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "number", 0.02 * answer, counted_in="conditions"), slips, way, more=more)
 
 
 def no_stack_effect_here(draw):
@@ -217,7 +226,17 @@ def no_stack_effect_here(draw):
     )
     # 2 % for the rounding of a hand calculation, and no less than half of the digit that is shown.
     shown = 0.5 * float(units.from_display(1.0, "length", draw.system))
-    return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown)), slips, way)
+    more = (
+        Slip("temperatures turned round", "You put the absolute temperatures upside down. Which of the two is larger?",
+             distance / (1 + ratio**2 / warm)),
+        Slip("temperatures left out", "You left the temperatures out. The warm air moves the plane a little.", distance / (1 + ratio**2)),
+        Slip("areas turned round", "You turned the areas round. It is the lower one over the upper one.", distance / (1 + warm / ratio**2)),
+        Slip("ratio alone", "You multiplied by the ratio of the areas. Which share of the height lies below the plane?", distance * ratio),
+        Slip("all of it", "That is the upper opening. The plane lies somewhere between the two.", distance),
+        Slip("not squared, other end", "You counted from the other end, and the areas' ratio comes in with a power.",
+             distance - distance / (1 + ratio * warm)),
+    )  # fmt: skip
+    return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown)), slips, way, more=more)
 
 
 def low_side_tube(draw):

@@ -1,0 +1,134 @@
+"""An apprentice's usual wrong answers, typed with three digits as they come from a calculator: each gets the hint that names its slip."""
+
+import re
+from functools import cache
+
+import pytest
+
+from helpers import units
+from helpers.lessons import LESSONS
+from helpers.teaching.questions import Chosen, exercise_of
+from helpers.units.said import has_mark, written_out
+
+SEEDS, FEWEST, NAMED = range(40), 5, 0.9
+MAKERS = [pytest.param(make, id=f"{key}-{make.__name__}") for (key, _), make in LESSONS.exercises.items()]
+IN_FIGURES = [one for one in MAKERS if not isinstance(exercise_of(one.values[0], 0).answer, Chosen)]
+IN_CHOICES = [one for one in MAKERS if one not in IN_FIGURES]
+
+
+@cache
+def drawn(make):
+    return [exercise_of(make, seed, system) for system in units.SYSTEMS for seed in SEEDS]
+
+
+def typed(exercise, value):
+    """As somebody types it who rounds to three digits."""
+    dimension = exercise.answer.dimension
+    return f"{float(value if dimension == 'number' else units.to_display(value, dimension, exercise.system)):.3g}"
+
+
+def read_as(exercise, text):
+    return exercise.answer.read(text, exercise.system)
+
+
+def told(exercise):
+    """(how many slips were typed, how many were named, those that are left out since they come out as the answer) of one exercise."""
+    left_out, hints = [], {}
+    for slip in (*exercise.slips, *exercise.more):
+        text = typed(exercise, slip.gives)
+        if exercise.answer.same(read_as(exercise, text), exercise.answer.value):
+            left_out.append(slip.name)
+        else:
+            hints.setdefault(text, []).append(slip.hint)  # two slips that come out as one figure: nobody can tell which it was
+    return len(hints), sum(exercise.grade(text).words in said for text, said in hints.items()), left_out
+
+
+@pytest.mark.parametrize("make", IN_FIGURES)
+def test_nine_in_ten_of_the_usual_slips_are_named(make):
+    found = [told(exercise) for exercise in drawn(make)]
+    asked, named = (sum(one[place] for one in found) for place in (0, 1))
+    left_out = sorted({name for one in found for name in one[2]})
+    print(f"{make.__name__}: {named} of {asked} slips named, {named / asked:.1%}; left out as the right answer: {left_out or 'none'}")
+    assert named >= NAMED * asked
+    assert all(one[0] >= FEWEST for one in found), min(one[0] for one in found)
+
+
+@pytest.mark.parametrize("make", IN_CHOICES)
+def test_each_wrong_choice_has_a_hint_of_its_own(make):
+    for exercise in drawn(make):
+        wrong = [option for option in exercise.answer.options if option != exercise.answer.value]
+        hints = [exercise.grade(option) for option in wrong]
+        assert all(grade.slip for grade in hints)
+        assert len({grade.words for grade in hints}) == len(wrong)
+
+
+@pytest.mark.parametrize("make", IN_FIGURES)
+def test_no_hint_and_no_first_line_holds_the_answer(make):
+    """A line that reads the same for everybody cannot give it away."""
+    lines = {}
+    for exercise in drawn(make):
+        for text in (exercise.way[0], *(slip.hint for slip in exercise.more)):
+            assert not has_mark(text)
+            lines.setdefault(text, []).append(exercise)
+    for text, of in lines.items():
+        answer = of[0].answer
+        said = written_out(answer.says(answer.value), of[0].system)
+        if len(of) == 1 and said in text and said not in of[0].question:
+            assert not re.search(rf"(?<![\d.]){re.escape(said)}(?![\d])", text), text
+
+
+@pytest.mark.parametrize("make", IN_CHOICES)
+def test_the_first_line_of_the_way_is_no_answer_to_a_choice(make):
+    for exercise in drawn(make):
+        if len(exercise.way) > 1:
+            assert exercise.answer.value not in exercise.way[0]
+
+
+# By exercise, from the figures of its question in their order: what comes out when something is forgotten, written without our formulas.
+FORGOTTEN = {
+    "output_step": {
+        "gain": lambda gain, low, high, point, reading: abs(point - reading) / (high - low) * 100,
+        "gain and span": lambda gain, low, high, point, reading: abs(point - reading),
+        "span": lambda gain, low, high, point, reading: gain * abs(point - reading),
+        "sign": lambda gain, low, high, point, reading: gain * abs(point - reading) / (high - low) * 100,
+    },
+    "band_in_units": {
+        "pressure for per cent": lambda low, high, gain: 100 / gain,
+        "gain multiplied": lambda low, high, gain: gain * (high - low),
+        "span as it is": lambda low, high, gain: high - low,
+    },
+    "combined_reading": {"zero": lambda *figures: 0.0},
+    "simc_gain": {
+        "building's gain": lambda gain, lag, delay, closed: lag / (closed + delay),
+        "delay": lambda gain, lag, delay, closed: lag / gain / closed,
+        "closed loop": lambda gain, lag, delay, closed: lag / gain / delay,
+    },
+    "another_display": {
+        "gain mixed in": lambda gain, integral: 60 / integral * gain,
+        "time as it stands": lambda gain, integral: integral,
+        "minutes": lambda gain, integral: integral / 60,
+        "times sixty": lambda gain, integral: integral * 60,
+    },
+    "gain_from_a_step": {
+        "span": lambda low, high, before, after, first, last: (last - first) / (after - before),
+        "step": lambda low, high, before, after, first, last: (last - first) / (high - low) * 100,
+        "all but the rise": lambda low, high, before, after, first, last: last - first,
+    },
+}
+
+
+@pytest.mark.parametrize(("name", "slip"), [(name, slip) for name, slips in FORGOTTEN.items() for slip in slips])
+def test_what_is_forgotten_most_is_named(name, slip):
+    make = next(one.values[0] for one in IN_FIGURES if one.values[0].__name__ == name)
+    asked, named = 0, 0
+    for exercise in drawn(make):
+        figures = [float(text) for text in re.findall(r"(?<![\w.])-?\d+(?:\.\d+)?", exercise.question)]
+        wrong = FORGOTTEN[name][slip](*figures)
+        for text in dict.fromkeys([f"{wrong:.3g}", f"{-wrong:.3g}"] if name == "output_step" else [f"{wrong:.3g}"]):
+            grade = exercise.grade(text)
+            if not grade.right:
+                asked += 1
+                named += bool(grade.slip)
+    print(f"{name}, {slip} forgotten: {named} of {asked} named")
+    assert asked > len(SEEDS) / 2
+    assert named >= NAMED * asked
