@@ -7,7 +7,7 @@ from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site.file import read_site
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import Verdict, folded, html_table, verdict_html
+from helpers.plots.markup import TEXT, Verdict, folded, headline_html, html_table, paragraphs_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
@@ -19,7 +19,12 @@ from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
 
 LARKFIELD = "Larkfield House"
-DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
+DOUBTS = ("What is not known for sure", "Why", "From … to", "Room left", "Door with the least, worse end", "Supply air",
+          "How to know better")  # fmt: skip
+BAR = (
+    "A bar runs from the room left at one end of a doubt to the room left at its other end: its length is what not knowing costs. Left of "
+    "the line at 0 a door is past its limit."
+)
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
 
@@ -70,7 +75,7 @@ def _doubts(site, answer, found):
     words = f"{site.name}, winter, doors shut: {answer.says()}. "
     words += (
         f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
-        f"first: {broken[0].what[0].lower()}{broken[0].what[1:]}."
+        f"first: {_small(broken[0].what)}."
         if broken
         else f"None of {len(found)} doubts, taken alone and to the end, puts a door outside its window."
     )
@@ -80,16 +85,41 @@ def _doubts(site, answer, found):
             doubt.why,
             " … ".join(doubt.ends),
             " … ".join(fine(end.margin_pa) for end in doubt.answers),
+            doubt.worse.nearest.says() if doubt.worse.nearest else "no door has a limit",
             " … ".join(end.supply_says() for end in doubt.answers),
             doubt.remedy,
         )
         for doubt in found
     ]
     states = ["good" if doubt not in broken else "attention" for doubt in found]
-    verdict = Verdict("attention" if broken else "good", words)
-    table, told = _page(verdict, DOUBTS, rows, states)
-    picture = doubts_picture(answer.margin_pa, found)
-    return verdict_html(verdict) + picture + folded("All figures, and how to know better", table.removeprefix(verdict_html(verdict))), told
+    verdict = _verdict(answer, broken, found, words)
+    table = html_table(DOUBTS, rows, states)
+    shown = headline_html(verdict) + f'<p style="font-size:{TEXT}px;line-height:1.4;margin:4px 0">{BAR}</p>'
+    told = "\n".join([str(verdict), BAR, *(" | ".join(row) for row in rows)])
+    more = folded("All figures, and how to know better", paragraphs_html([words]) + table)
+    return shown + doubts_picture(answer.margin_pa, found) + more, told
+
+
+def _verdict(answer, broken, found, words):
+    """Which door is nearest to which limit, how many doubts use that room up, and what shortens the longest bar."""
+    longest = max(found, key=lambda doubt: doubt.length_pa)
+    near, room = answer.nearest, answer.margin_pa
+    if near is None:
+        return Verdict("attention" if broken else "good", words)
+    used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
+    tiles = (
+        (f"Nearest: {near.place}", fine(near.dp_pa), near.limit_said),
+        (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
+        ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", ""),
+    )
+    head = f"{fine(-room)} past the limit of a shut door" if room < 0 else f"{fine(room)} left; {used}"
+    return Verdict("attention" if broken else "good", words, head, tiles, case="winter, doors shut, one doubt at a time",
+                   do=f"Do: {longest.remedy}")  # fmt: skip
+
+
+def _small(words):
+    """As it stands inside a sentence."""
+    return f"{words[0].lower()}{words[1:]}"
 
 
 @in_each

@@ -4,10 +4,14 @@ One thing at a time, everything else as the site file says. Beside them what the
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
 
 from helpers.formulas import air
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case
+from helpers.studies.doors.columns import across_by_use
 from helpers.studies.readings.rules import RuleResult, allowed_pressures, compare_rules
 from helpers.studies.report import fine
 from helpers.units.said import with_unit
@@ -24,12 +28,38 @@ CEILING_M, FIRE_C, ROOM_C = 2.6, 927.0, 21.0
 SHARE_ABOVE_NEUTRAL = 2 / 3  # of the ceiling height; NFPA 92 annex (memory)
 
 
+class NearestLimit(NamedTuple):
+    """The shut door with the least room to a limit: its use and level, the pressure across it, the limit, and which of its two that is."""
+
+    use: str
+    level: int
+    dp_pa: float
+    limit_pa: float
+    end: str
+
+    @property
+    def place(self):
+        """The door in words."""
+        return f"{self.use}, storey {self.level}"
+
+    @property
+    def limit_said(self):
+        """The limit in words."""
+        return f"{fine(self.limit_pa)} {self.end}"
+
+    def says(self):
+        """Door, pressure and limit in words."""
+        return f"{self.place}: {fine(self.dp_pa)}, {self.limit_said}"
+
+
 @dataclass(frozen=True)
 class SiteAnswer:
-    """What a site answers at its set point under its own rule, doors shut: supply air, speed, and how the doors fare."""
+    """What a site answers at its set point under its own rule, doors shut: supply air, speed, and how the doors fare; nearest: the door with
+    the least room, None where no shut door has a limit."""
 
     result: RuleResult
     supply_m3_s: float
+    nearest: NearestLimit | None
 
     @property
     def speed_hz(self):
@@ -68,9 +98,19 @@ class Doubt:
     remedy: str
 
     @property
+    def worse(self):
+        """The answer at the end that leaves less room."""
+        return min(self.answers, key=lambda answer: answer.margin_pa)
+
+    @property
     def worst_pa(self):
         """The lesser of the two rooms."""
-        return min(answer.margin_pa for answer in self.answers)
+        return self.worse.margin_pa
+
+    @property
+    def length_pa(self):
+        """How much room not knowing it costs: from one end to the other."""
+        return abs(self.answers[0].margin_pa - self.answers[1].margin_pa)
 
 
 @dataclass(frozen=True)
@@ -116,10 +156,22 @@ def left_out(site):
 
 
 def _answer(site):
-    tower, cases = Tower(site), (Case(WEATHER, WEATHER),)
-    result = compare_rules(tower, allowed_pressures(site), cases, rules=(site.control.rule,)).results[0]
+    tower, cases, window = Tower(site), (Case(WEATHER, WEATHER),), allowed_pressures(site)
+    result = compare_rules(tower, window, cases, rules=(site.control.rule,)).results[0]
     density = air.density(site.weather[WEATHER].outdoor_c, air.pressure_at_altitude(site.altitude_m))
-    return SiteAnswer(result, float(result.held.air.supply_kg_s[0] / density))
+    return SiteAnswer(result, float(result.held.air.supply_kg_s[0] / density), _nearest(tower.levels, window, result.held.air))
+
+
+def _nearest(levels, window, air_found):
+    """`NearestLimit` of the first case of some air, all of its doors shut; None where nothing is limited."""
+    found = []
+    for use, dp in across_by_use(air_found).items():
+        for end, limits, way in zip(("least", "most"), window.by_storey(levels, use), (1, -1), strict=True):
+            rooms = way * (dp[0] - limits)
+            storey = int(np.argmin(rooms))
+            found.append((rooms[storey], NearestLimit(use, int(levels[storey]), float(dp[0, storey]), float(limits[storey]), end)))
+    room, nearest = min(found, key=lambda one: one[0])
+    return nearest if np.isfinite(room) else None
 
 
 def _each(site):
@@ -132,7 +184,7 @@ def _building(site):
     gaps = [{name: {"leak_area_m2": factor * door.leak_area_m2} for name, door in site.doors.items()} for factor in GAPS]
     yield ("Gaps round the doors", "carpets, settling, seals that wear: leaks grow with the years", ("half as large", "twice as large"),
            [{"doors": doors} for doors in gaps],
-           "measure the gaps, or the leakage with a blower door, which closes a way out while it is there")  # fmt: skip
+           "measure the gaps; a blower door closes a way out while it is there")  # fmt: skip
     for wall, name in (("stair_wall", "Walls of the stair"), ("exterior_wall", "Outer walls")):
         yield (name, f'"{getattr(leaks, wall)}" is a class of a table, for walls that nobody has measured', TIGHTNESS,
                [{"leakage": {wall: word}} for word in TIGHTNESS], "pressure test of one storey before the fan is bought")  # fmt: skip
@@ -156,7 +208,7 @@ def _weather(site):
            "take the climate figure that your code names")  # fmt: skip
     yield ("Air in the stair", "as warm as the rooms when the fan starts, and colder the longer it blows",
            [with_unit(value, "temperature") for value in stair], [{"weather": {WEATHER: {"stair_c": value}}} for value in stair],
-           "test at once, and again when the fan has run for a quarter of an hour")  # fmt: skip
+           "test at once, and again after a quarter of an hour")  # fmt: skip
     yield ("Wind", "it turns; the pressure coefficients are those of plain boxes",
            [with_unit(value, "speed", 0) for value in WINDS_M_S],
            [{"weather": {WEATHER: {"wind_speed_m_s": value}}} for value in WINDS_M_S],

@@ -1,10 +1,14 @@
 """What would change the answer: which doubts cost a door its window, which only the fan its air."""
 
+import re
+
 import pytest
 
 from helpers.formulas import air
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.sensitivity import doubts_card, left_out_card
+from helpers.pages.sensitivity import BAR, doubts_card, left_out_card
+from helpers.plots.markup import MOST_WORDS
+from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import written_out
 
@@ -45,6 +49,31 @@ def test_the_air_in_the_stair_is_the_worst_of_them_and_fails_at_both_ends(larkfi
     (exit_door,) = cold.result.out
     assert (exit_door.use, exit_door.too) == ("final exit", "high")
     assert {(door.use, door.too) for door in warm.result.out} >= {("stair door", "low")}
+
+
+def test_the_door_named_as_nearest_to_a_limit_has_just_the_room_of_the_answer(larkfield):
+    answer, found = larkfield
+    for one in (answer, *(end for doubt in found.values() for end in doubt.answers)):
+        room = (one.nearest.dp_pa - one.nearest.limit_pa) * (1 if one.nearest.end == "least" else -1)
+        assert room == pytest.approx(one.margin_pa, abs=1e-9)
+    cold, warm = found["Air in the stair"].answers
+    assert (cold.nearest.use, cold.nearest.end) == ("final exit", "most")
+    assert (warm.nearest.use, warm.nearest.end) == ("stair door", "least")
+
+
+def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the_longest_bar(larkfield):
+    answer, found = larkfield
+    html, told = written_out(doubts_card().render())
+    inch = written_out(doubts_card().render(), "in. w.c.")[0]
+    longest = max(found.values(), key=lambda doubt: abs(doubt.answers[0].margin_pa - doubt.answers[1].margin_pa))
+    assert f"Do: {longest.remedy}" in told
+    assert written_out(answer.nearest.place) in html
+    assert written_out(answer.nearest.limit_said) in html
+    assert BAR in html
+    assert all(len(f"Do: {doubt.remedy}".split()) <= 21 for doubt in found.values())
+    heads = [re.search(r"CHECK</b>&ensp;(.*?)&ensp;", one)[1] for one in (inch, html)]
+    assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
+    assert heads[1].startswith(written_out(fine(answer.margin_pa)))
 
 
 def test_double_gaps_ask_for_more_air_than_the_fan_has(larkfield):
