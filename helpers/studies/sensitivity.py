@@ -54,7 +54,7 @@ class NearestLimit(NamedTuple):
 
 @dataclass(frozen=True)
 class SiteAnswer:
-    """What a site answers at its set point under its own rule, doors shut: supply air, speed, and how the doors fare; nearest: the door with
+    """What a site answers at its set point under its own rule, doors shut: supply air, speed, how the doors fare; nearest: the door with
     the least room, None where no shut door has a limit."""
 
     result: RuleResult
