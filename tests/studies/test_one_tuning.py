@@ -113,3 +113,12 @@ def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfi
     assert any(line.startswith("Tuning: not laid down") for line in record.summary)
     assert "No tuning is recommended." in record.section("tuning").verdict
     assert any("are not recommended" in note for note in record.section("settings").notes)
+
+
+def test_record_its_walk_and_lesson_say_in_one_sentence_that_door_tests_do_not_count_the_air_that_fills(design):
+    """With the site's own filling times; both of the walk's page and of the record's come from the section's verdict."""
+    air = lesson.bench().study.box.air
+    assert f"the shaft takes {air.shaft_s:.2g} s to fill and the storeys behind its doors {air.floors_s:.2g} s" in air.said()
+    assert air.said() in lesson.study().render()[1]
+    assert any(air.said() in line for line in lesson.page.lines())
+    assert design.tuning.box.air.said() in design.record().section("tuning").verdict

@@ -376,7 +376,7 @@ def _lines():
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {helps}.",
         f"With these numbers, {heavy.short_said()}.",
-        "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
+        f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",
     )
 
 

@@ -33,8 +33,6 @@ def tuning_section(design):
     remedies = (study.remedy_table(),) if study.remedies else ()
     tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *((study.slow_table(),) if study.slow else ()))
     notes = (
-        "Margins count the air of shaft and storeys as it fills; the door tests look the air up, as if it answered at once. Make a step "
-        "test and a door test on site, with nobody at the doors, before the tuning is relied on.",
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )

@@ -107,7 +107,7 @@ class TuningStudy(Shown):
     def verdict(self):
         """The tuning, what it was tried against, and its recovery, in plain words."""
         if self.recommended is None:
-            return f"No tuning is recommended. {self.why_none} {self._gain_said()}"
+            return f"No tuning is recommended. {self.why_none} {self._gain_said()} {self.box.air.said()}"
         best = self.recommended
         said = (
             f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa)}) and an integral time of "
@@ -115,7 +115,7 @@ class TuningStudy(Shown):
             f"{self._box_said()}."
         )
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
-        return " ".join(filter(None, (self._heavy_said(), said, *more)))
+        return " ".join(filter(None, (self._heavy_said(), said, *more, self.box.air.said())))
 
     def findings(self, first=""):
         """What is wrong with the tuning or the drive, and what is in order; first: what has to be laid down before a tuning is."""
