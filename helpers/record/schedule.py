@@ -20,6 +20,7 @@ from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
+from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
@@ -78,7 +79,8 @@ def _passed(line, standing):
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
     if first:
         return replace(line, value=first, why="it hangs on what is not settled yet: see the summary")
-    check = standing.set_point_check() if (line.group, line.name) == ("loop", "set point") else ""
+    set_point = (line.group, line.name) == ("loop", "set point")
+    check = standing.set_point_check() if set_point else ramps_doubted(standing.design.tuning) if tuned else ""
     return replace(line, why=f"{CHECK}: {check}; {line.why}") if check else line
 
 

@@ -96,9 +96,8 @@ class Standing:
         """That a typical year brings a door out there, by a fan that is enough, in words; "" where it does not, or no door has a limit."""
         with suppress(ValueError):
             year = self.design.year if self.fan_holds else year_of_weather(self._tower, self.window, self.design.hours)
-            out = len(year.hours) - year.counts["inside"]
-            hours = f"{out} hour{'s' * (out > 1)}{'' if self.fan_holds else ', with a fan that is enough'}"
-            return f"a typical year brings a door outside its window in {hours}, see the year of weather" * bool(out)
+            said, fan = year.out_said(), "" if self.fan_holds else ", with a fan that is enough"
+            return f"{said}{fan}, see the year of weather" if said else ""
         return ""
 
     def late_against(self):

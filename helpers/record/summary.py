@@ -17,6 +17,7 @@ from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.studies.tuning.door_tests import back_text
+from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
 
 __all__ = ["headline", "lines", "one_damper", "record_changes", "worst_doors"]
@@ -302,7 +303,8 @@ def _tuning(design):
             f"{FAIL}: {against}; mend that first, the section on tuning says what was tried. Until then {NOT_ENTERED} {numbers}; {back}. "
             f"{held}"
         )
-    return f"Tune the controller to {numbers}; {back}. {held}"
+    doubted = f"{CHECK}: {doubted}. " if (doubted := ramps_doubted(study)) else ""
+    return f"Tune the controller to {numbers}; {back}. {doubted}{held}"
 
 
 def _check(design):

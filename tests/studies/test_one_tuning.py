@@ -4,12 +4,16 @@ import re
 from pathlib import Path
 
 import pytest
-from demo_designs import design_for
+from demo_designs import design_for, site_of
 
 from helpers.lessons.tuning_and_door_events import lesson, questions
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.model.plants.kinds import read_any_strategy
+from helpers.record.board import board_of
 from helpers.record.review.stair_bench import ReviewBench
+from helpers.record.sections.signed import design_schedule
+from helpers.studies.tuning.candidate import TUNED
+from helpers.studies.tuning.findings import UNTRIED_RAMP, ramp_findings, to_enter_text
 from helpers.studies.tuning.process import process_gain
 from helpers.studies.tuning.trial import bench
 from helpers.units.said import written_out
@@ -122,3 +126,27 @@ def test_record_its_walk_and_lesson_say_in_one_sentence_that_door_tests_do_not_c
     assert air.said() in lesson.study().render()[1]
     assert any(air.said() in line for line in lesson.page.lines())
     assert design.tuning.box.air.said() in design.record().section("tuning").verdict
+
+
+def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
+    """A ramp between the motor's short torque and what it just follows: CHECK, and so is each line that the tuning fills."""
+    design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0}))
+    doubt = "it rests on the ramps as entered, CHECK themselves: the ramp up is one that the motor may not follow to the top"
+    lines = {(line.group, line.name): line for line in design_schedule(design)}
+    assert all(lines[key].why.startswith(f"CHECK: {doubt}") for key in TUNED)
+    (summary,) = [line for line in design.record().summary if "Tune the controller" in line]
+    assert f"CHECK: {doubt}" in summary
+    board = {line.what: line for line in board_of(design).set}
+    assert {board[name].status for name in ("Gain", "Integral time", "Ramp up")} == {"attention"}
+    assert doubt in to_enter_text(design.tuning, design.tuning.recommended)
+
+
+def test_a_tuning_on_ramps_that_the_motor_follows_has_no_such_mark(tannery_design):
+    assert not any("CHECK themselves" in line.why for line in design_schedule(tannery_design))
+
+
+@pytest.mark.parametrize("changes", [{"ramp_s": 4.0}, {"ramp_down_s": 0.3}])
+def test_a_ramp_told_as_a_remedy_says_that_it_was_not_tried_with_a_tuning_or_the_doors(changes):
+    told = [one for one in ramp_findings(site_of("Tannery Row").with_changes(fan=changes)) if re.search(r"\bramp (up|down)\b", one.remedy)]
+    assert told
+    assert all(UNTRIED_RAMP in one.remedy for one in told)

@@ -168,7 +168,7 @@ def test_the_lowest_reading_makes_more_hours_heavy_and_takes_more_energy_than_th
     assert lowest.energy_kwh > 2 * larkfield_year.energy_kwh
 
 
-def test_hours_without_an_answer_are_told_and_count_as_out(stair, monkeypatch):
+def test_hours_without_an_answer_are_counted_by_themselves_and_are_no_pass(stair, monkeypatch):
     hold = Tower.hold
 
     def unsure(*asked):
@@ -182,7 +182,10 @@ def test_hours_without_an_answer_are_told_and_count_as_out(stair, monkeypatch):
     assert year.counts["not found"] == 3
     assert year.counts["inside"] == HOURS_OF_A_YEAR - 3
     assert np.isnan(year.calendar().room_pa).sum() == 3
-    assert "3 hours have no answer and count as out" in year.verdict()
+    assert "3 hours had no answer, no pass" in year.verdict()
+    assert year.out == 0
+    assert year.out_said() == "3 hours of a typical year without an answer, no pass"
+    assert sum(door.hours_low + door.hours_high for door in year.doors) == 0
 
 
 def test_the_assumption_on_the_stairs_temperature_is_said(stair):

@@ -20,6 +20,7 @@ from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.door_tests import WITHIN_S, seconds_text, short_limit_s, short_said, short_state
+from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
@@ -344,7 +345,10 @@ def _set_here(numbers, span):
     """The numbers to enter, or that they may not be entered yet."""
     first = _standing().first(SET_POINT, ACTION, FAN)
     held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
-    return f"Found here, not to be entered, {first}: {held}." if first else f"Set here: {held}."
+    if first:
+        return f"Found here, not to be entered, {first}: {held}."
+    doubted, mark = ramps_doubted(_studied()), word_of("attention")
+    return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 
 
 def _told(verdict, tables, findings=()):

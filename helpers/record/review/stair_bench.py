@@ -31,7 +31,8 @@ from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.readings.words import fallback_judged, speed_judged
 from helpers.studies.status import word_of
-from helpers.studies.tuning.candidate import numbers_text, to_enter_text
+from helpers.studies.tuning.candidate import numbers_text
+from helpers.studies.tuning.findings import to_enter_text
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import OWN, candidates_of, tuning_study
 
@@ -370,11 +371,10 @@ class ReviewBench(LoopBench):
         told = to_enter_text(self.tuning, pair, self.tuning_first)
         if own:
             return f"{told}; the record's pair, safe over the whole box of this loop too"
-        record, other = self.of_record.tuning, other_than_the_site(self)
-        why, differs = "", f": {other}" if other else ""
+        record, other, why = self.of_record.tuning, other_than_the_site(self), ""
         if record is not None and record.recommended is not None:
             its = f"{numbers_text(record.recommended)} on {self.show(record.span_pa)}"
-            why = f" (not the record's pair, {its}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
+            why = f" (not the record's pair, {its}{f': {other}' if other else ''}: another loop, that pair is unsafe or sluggish in it)"
         return f"{told}; the fastest that is safe over the whole box{why}"
 
     @property

@@ -11,6 +11,7 @@ from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
+from helpers.studies.tuning.findings import UNTRIED_RAMP
 from helpers.units.said import with_unit
 
 _ASKED = {
@@ -224,7 +225,7 @@ def _slow_start(design):
         yield Finding("attention", "The ramp alone is long from standstill to the set point", f"{seconds:.0f} s to {most:.1f} Hz ({case})",
                       "alarm system, loop, and standby power where the mains are off, come on top of it",
                       cited(design.site, f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified"),
-                      "a shorter ramp up, as far as drive and motor bear it")  # fmt: skip
+                      f"a shorter ramp up, as far as drive and motor bear it ({UNTRIED_RAMP})")  # fmt: skip
 
 
 STANDBY_CODE = "IBC 909.11: a smoke control system has a standby source of power where that code is adopted (from memory, not verified)"

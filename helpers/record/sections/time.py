@@ -238,6 +238,7 @@ def _year_figures(study):
     reasons = {
         "inside": "every door inside its window", "low": "a door with too little pressure", "high": "a door with too much",
         "at full speed": "the fan gives all it has", "at lowest speed": "the drive goes no slower",
+        "not found": "the network has no answer: counted by themselves, no pass",
     }  # fmt: skip
     for name, reason in reasons.items():
         named = f"Hours {'too ' if name in ('low', 'high') else ''}{name}"
@@ -257,11 +258,11 @@ def _year_findings(design, study):
                       "extremes; codes ask for the most that is to be expected of stack effect and wind (IBC 909, from memory, not "
                       "verified)"), study.hours.name,
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
-    else:
+    elif study.out:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
         none = f"no rule and set point tried suits every case and the year; first the {most}, out in most of these hours"
         how = "; ".join((f"{counts['low']} hours with too little pressure, {counts['high']} with too much", *study.pushed_said()))
-        out = f"{hours - counts['inside']} of {hours} hours outside, most often the {most}"
+        out = f"{study.out} of {hours} hours outside, most often the {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, (True,)) or none)  # fmt: skip
     if counts["at full speed"]:
@@ -269,7 +270,7 @@ def _year_findings(design, study):
         yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)
     if counts["not found"]:
         hours = f"{counts['not found']} h"
-        yield Finding("attention", "Some hours have no answer", hours, "the network found none; they count as out", NETWORK)
+        yield Finding("wrong", "Some hours have no answer", hours, "the network found none, and what is not known is no pass", NETWORK)
 
 
 def _without(key, title, reason, *more):

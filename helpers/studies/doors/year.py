@@ -106,6 +106,17 @@ class Year(Shown):
         }  # fmt: skip
 
     @property
+    def out(self):
+        """Hours in which a door is found outside its window: those without an answer are counted by themselves."""
+        return len(self.hours) - self.counts["inside"] - self.counts["not found"]
+
+    def out_said(self):
+        """In how many hours a door is out, and beside it how many have no answer, which no pass is given for, in words; "" for none."""
+        lost = f"{_hours(self.counts['not found'])} of a typical year without an answer, no pass"
+        out = f"a typical year brings a door outside its window in {_hours(self.out)}"
+        return "; ".join([*[out] * bool(self.out), *[lost] * bool(self.counts["not found"])])
+
+    @property
     def energy_kwh(self):
         """Energy from the mains in the year, if the loop ran all of it."""
         return float(self.power_w[self.found].sum() / 1000)
@@ -170,7 +181,7 @@ class Year(Shown):
     def _fan_said(self):
         counts = self.counts
         limits = f"The fan is at full speed in {counts['at full speed']} and at its lowest in {counts['at lowest speed']} hours"
-        lost = f", and {counts['not found']} hours have no answer and count as out" if counts["not found"] else ""
+        lost = f", and {_hours(counts['not found'])} had no answer, no pass" if counts["not found"] else ""
         return f"{limits}{lost}; running all year it would take {self.energy_kwh:.0f} kWh."
 
     def _worst_said(self):
@@ -213,7 +224,8 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     lost = ((held.state == "not found") | ~held.air.converged).reshape(shape)
     air = np.where(lost, -np.inf, room.min(axis=2)).argmin(axis=0)  # an air without an answer decides: the hour has none
     rows = air * len(hours) + np.arange(len(hours))
-    low, high = (above < -TOLERANCE_PA).any(axis=0), (below < -TOLERANCE_PA).any(axis=0)
+    known = ~lost.any(axis=0)[:, None]  # an hour without an answer is counted by itself, as none of a door
+    low, high = ((room < -TOLERANCE_PA).any(axis=0) & known for room in (above, below))
     worst = room[air, np.arange(len(hours))]
     doors = zip(columns.columns, low.sum(axis=0), high.sum(axis=0), across.min(axis=0), across.max(axis=0), strict=True)
     return Year(
@@ -280,6 +292,10 @@ def _open_said(open_doors, open_exits):
     named = [("stair doors", open_doors), ("final exits", open_exits)]
     said = [f"{what} of {levels_text(levels)} open" for what, levels in named if levels]
     return " and ".join(said) or "all doors shut"
+
+
+def _hours(count):
+    return f"{count} hour{'s' * (count != 1)}"
 
 
 def _when(hour):

@@ -12,7 +12,7 @@ from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
-           "margin_text", "numbers_text", "to_enter_text"]  # fmt: skip
+           "margin_text", "numbers_text"]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
 MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
@@ -184,18 +184,6 @@ def margin_text(margins):
 def numbers_text(tried):
     """Gain and integral time of a tuning, in words."""
     return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
-
-
-def to_enter_text(study, tried, first=""):
-    """A tuning as a remedy, in words, what speaks against it before its figures.
-
-    tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
-    door past its limit after another has moved is not to be entered either, before that is mended.
-    """
-    heavy = study.against(tried)
-    first = first or ("first what helps after a door" if heavy else "")
-    caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
-    return f"{caution}{numbers_text(tried)}{beside}"
 
 
 def _more(lag_s):

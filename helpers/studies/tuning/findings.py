@@ -6,16 +6,36 @@ import numpy as np
 
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
-from helpers.studies.status import status_of
-from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, to_enter_text
+from helpers.studies.status import status_of, word_of
+from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
+CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
 TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
 UNTRIED_RAMP = "the wheel's alone: not tried with a tuning or the doors; state it in the site file, make the record anew"
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
+
+
+def ramps_doubted(study):
+    """What of the ramps that a tuning rests on is CHECK itself, in words; "" where nothing is: no gain is handed out as better than its
+    ramp."""
+    told = [f"{one.what[0].lower()}{one.what[1:]}" for one in _ramps(study) if one.severity == "attention"]
+    return f"it rests on the ramps as entered, {CHECK} themselves: {'; '.join(told)}" if told else ""
+
+
+def to_enter_text(study, tried, first=""):
+    """A tuning as a remedy, in words, what speaks against it before its figures.
+
+    tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
+    door past its limit after another has moved is not to be entered either, before that is mended; what its ramps leave open is told.
+    """
+    heavy, doubted = study.against(tried), ramps_doubted(study)
+    first = first or ("first what helps after a door" if heavy else "")
+    caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
+    return f"{caution}{numbers_text(tried)}{beside}{f'; {CHECK}: {doubted}' if doubted and not first else ''}"
 
 
 def findings_of(study, first=""):
@@ -27,7 +47,7 @@ def findings_of(study, first=""):
     if study.unheld:
         figure = f"set point not held in {listed(study.unheld)}"
         why = "at an end of its speed a loop does nothing, and a door test shows nothing"
-        yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
+        yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see fan and drive")
     if study.found.lost:
         why = "the building's largest gain may lie there, and the tuning be too lively for it"
         helps = "make the site file more usual there, or take half the gain"
@@ -236,4 +256,5 @@ def ramp_findings(site):
         more = "its plate bears" if known or loads.bears_w is not None else "the motor's rated power"
         what = f"The brake resistor {'has' if loads.down_state == 'wrong' else 'may have'} to take more than {more}"
         yield Finding(loads.down_state, what, loads.down_said, why, source,
-                      "drive and resistor for these figures, off their data sheets; or a longer ramp down", settings=BRAKED)  # fmt: skip
+                      f"drive and resistor for these figures, off their data sheets; or a longer ramp down ({UNTRIED_RAMP})",
+                      settings=BRAKED)  # fmt: skip
