@@ -6,7 +6,8 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
-`record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states; `--help` tells all.
+`record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` the weather found
+on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
 Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr.
 """
@@ -27,6 +28,12 @@ __all__ = ["main"]
 
 SOUND, MISTAKEN, REFUSED, STOPPED = 0, 1, 2, 130
 PAPERS = ("A4", "Letter")
+# Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
+DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
+              "wind_speed_m_s": "2 m/s", "wind_from_deg": "270 deg"}  # fmt: skip
+OPTIONS = {"wind_speed_m_s": "--wind", "wind_from_deg": "--wind-from"} | {
+    name: f"--{name.removesuffix('_c').replace('_', '-')}" for name in DAY_EXAMPLES if name.endswith("_c")
+}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -76,6 +83,10 @@ def _parser():
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
             command.add_argument("--force", action="store_true", help="write over files that are there")
+        if name == "sheets":
+            day = command.add_argument_group("the weather found on the day, as on page 11; all temperatures (but half way up) or none")
+            for field, example in DAY_EXAMPLES.items():
+                day.add_argument(OPTIONS[field], dest=field, metavar="TEXT", help=f'with its unit: "{example}"')
     commands.add_parser("class", help="serve a class, see helpers.serving")
     return parser
 
@@ -115,16 +126,19 @@ def _design(chosen):
 
 
 def _sheets(chosen):
+    from helpers.studies.commissioning.fields import Day
+
+    day = Day.of_texts({name: getattr(chosen, name) for name in DAY_EXAMPLES})
     design = _design(chosen)
-    _write_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper)
+    _write_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day)
     return SOUND
 
 
 SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
 
 
-def _write_sheets(design, targets, paper):
-    """The sheets of the day, with nothing filled in: injected signals, then the doors one by one."""
+def _write_sheets(design, targets, paper, day=None):
+    """The sheets of the day, with nothing filled in: injected signals, then the doors one by one, expected for the weather of the `Day`."""
     from helpers.pages.printed import acceptance_page, injection_page
     from helpers.plots.printer import write_page
     from helpers.studies.commissioning.acceptance import acceptance_sheet
@@ -142,7 +156,7 @@ def _write_sheets(design, targets, paper):
     page = injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails, about=about)
     _written(write_page(page, targets[1]))
     _progress("sheet of the doors")
-    sheet = acceptance_sheet(site, design.weather, out_of_mode=design.out_of_mode)
+    sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
     _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
     _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
 

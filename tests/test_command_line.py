@@ -8,15 +8,19 @@ from types import SimpleNamespace
 import pytest
 from demo_designs import design_of
 
-from helpers.__main__ import main
+from helpers.__main__ import DAY_EXAMPLES, main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
 from helpers.record.design import Design
+from helpers.studies.commissioning.fields import OF_THE_DAY, Day
+from helpers.units.said import written_out
 
 LARKFIELD = str(SITES_FOLDER / "larkfield_house.toml")
 AS_FOUND = str(SITES_FOLDER.parent / "strategies" / "larkfield_as_found.toml")
 SHEETS = ["larkfield_house_acceptance.html", "larkfield_house_acceptance.xlsx", "larkfield_house_injection.html",
           "larkfield_house_injection.xlsx"]  # fmt: skip
+
+INDOORS = ["--stair-bottom", "18 °C", "--stair-top", "19 °C", "--floor", "21 °C"]
 
 
 @pytest.fixture(autouse=True)
@@ -86,6 +90,10 @@ def test_a_wrong_word_is_refused_in_one_line(typed, words, capsys):
         (["sheets", str(SITES_FOLDER / "orchard_garage.toml")], "orchard_garage.toml"),
         (["review", LARKFIELD], "larkfield_house.toml"),
         (["sheets", LARKFIELD, "--set-point", "45"], "set_point must be"),
+        (["sheets", LARKFIELD, "--outdoor", "12"], "outdoors must be"),
+        (["sheets", LARKFIELD, "--outdoor", "900 °C", *INDOORS], "outdoors must be"),
+        (["sheets", LARKFIELD, "--outdoor", "12 °C"], "still to state: stair, bottom, stair, top, floors"),
+        (["sheets", LARKFIELD, "--wind", "2 m/s"], "still to state: outdoors, stair, bottom, stair, top, floors"),
         (["record", LARKFIELD, "--rule", "middle"], "[control] rule: "),
         (["review", AS_FOUND, "--set-point", "45 ppm"], "set_point must be"),
         (["record", LARKFIELD, "--out", LARKFIELD], f"{LARKFIELD}: File exists."),
@@ -132,6 +140,16 @@ def test_what_is_there_is_written_over_only_when_asked(tmp_path, capsys):
     assert "Larkfield House" in there.read_text(encoding="utf-8")
     said = (there.parent / "larkfield_house_injection.html").read_text(encoding="utf-8")
     assert "steps of the design record&#x27;s injection table: the points are its step" in said  # as page 11 says it
+
+
+def test_the_sheets_are_expected_for_the_weather_of_the_day(tmp_path):
+    assert main(["sheets", LARKFIELD, "--outdoor", "54 °F", *INDOORS, "--wind", "0 m/s"]) == 0
+    day = Day(outdoor_c=(54 - 32) / 1.8, stair_bottom_c=18.0, stair_top_c=19.0, floor_c=21.0, wind_speed_m_s=0.0)
+    site = design_of("Larkfield House").site
+    page = (tmp_path / "records" / "larkfield_house_acceptance.html").read_text(encoding="utf-8")
+    assert written_out(day.said(site, "winter"), "Pa") in page
+    assert "Expected figures are those of the site file" not in page
+    assert tuple(DAY_EXAMPLES) == tuple(OF_THE_DAY)
 
 
 def test_a_review_is_written_and_its_verdict_told(tmp_path, capsys, monkeypatch):

@@ -13,7 +13,7 @@ from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, tested_again
+from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
@@ -160,8 +160,7 @@ class AcceptancePanel:
                 self.expected = acceptance_sheet(self.site, self.weather, day=day)
                 self.day = day
         except ValueError as refusal:
-            said = str(refusal)
-            self.trouble = next((said.replace(name, label) for name, (label, _) in OF_THE_DAY.items() if said.startswith(name)), said)
+            self.trouble = in_the_sheets_words(refusal)
 
     def _measured(self, values, key):
         """What was measured at a door; what cannot be read counts as nothing yet."""

@@ -11,6 +11,7 @@ from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
@@ -79,8 +80,7 @@ def _passed(line, standing):
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
     if first:
         return replace(line, value=first, why="it hangs on what is not settled yet: see the summary")
-    set_point = (line.group, line.name) == ("loop", "set point")
-    check = standing.set_point_check() if set_point else ramps_doubted(standing.design.tuning) if tuned else ""
+    check = ramps_doubted(standing.design.tuning) if tuned else line.name == "set point" and standing.set_point_check()
     return replace(line, why=f"{CHECK}: {check}; {line.why}") if check else line
 
 
@@ -265,8 +265,8 @@ def _hardware(site):
     why = "takes the energy of the turning wheel; without one a short ramp down trips the drive"
     yield Setting("fan", "brake", brake, f"{_marked(ramp_loads(site).down_state)}{why}")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
-    none = f"{CHECK}: while the mains are off the stair has no pressure; agree on it with the authority having jurisdiction"
-    proof = none if standby is not None and standby.source == "none" else "take the mains away and clock the time to pressure"
+    off = "the fan stands while the mains are off" if power.startswith("none") else "take the mains away and clock the time to pressure"
+    proof = next((f"{CHECK}: {one.why}; {one.remedy}" for one in no_standby(site)), off)
     yield Setting("fan", "standby power", power, proof)
     detector = "stops the fan, with an override at the fire service's panel"
     yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")

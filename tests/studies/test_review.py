@@ -173,7 +173,7 @@ EACH = [
     ("too many starts", "attention", comfort(stop_after_s=10.0, restart_after_s=5.0), comfort()),
 ]  # fmt: skip
 # The building's own, the drive's, of another plant or site: each has a test of its own.
-NOT_BY_A_STRATEGY = {"blanks", "no limits", "infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated",
+NOT_BY_A_STRATEGY = {"blanks", "no limits", "infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated", "thin air",
                      "ramp loads", "recovery", "heavy after a door", "short after a door", "tuning not judged",
                      "stop without leave", "override", "beside open doors", "blind after one"}  # fmt: skip
 

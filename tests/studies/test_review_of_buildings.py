@@ -109,6 +109,18 @@ def test_height_on_one_supply_point_is_told_by_record_and_review_alike(larkfield
     assert told.severity == "attention"
 
 
+def test_a_motor_above_a_thousand_metres_is_a_check_in_record_and_review_alike(low):
+    strategy, site = low
+    assert looked("thin air", strategy, site) == ([], BUILDING)
+    high = site.with_changes(altitude_m=1600.0)
+    (told,), _ = looked("thin air", strategy, high)
+    assert told.severity == "attention"
+    plate = high.fan.motor_power_w / 1000
+    assert f"at 1600 m a plate of {plate:.2f} kW counts as some {0.94 * plate:.2f} kW" in told.figure  # 1 % for each of 6 x 100 m
+    assert "common practice, no source" in told.source
+    assert any(one.what == told.what for one in Design(high).section("fan").findings)
+
+
 def test_a_street_door_that_its_closer_cannot_shut_is_told_and_a_heavier_closer_clears_it(larkfield, sound):
     (told,), whose = looked("street door", sound, larkfield)
     assert (told.severity, whose) == ("wrong", BUILDING)

@@ -13,13 +13,13 @@ from helpers.record import summary as written
 from helpers.record.board import _state_of, board_of
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
-from helpers.record.sections.building import _no_standby
 from helpers.record.sections.failed_readings import failure_section
 from helpers.record.sections.rule import _findings as rule_findings
 from helpers.record.sections.rule import set_points_said, works_said
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.record.summary import _set_point, headline
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import PRACTICE, Finding, Record, Section
 from helpers.units.said import written_out
@@ -594,10 +594,13 @@ def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_t
     assert finding.severity == "attention"
     assert finding.source.startswith("IBC 909.11")
     assert finding.source.endswith("(from memory, not verified)")
-    (other,) = _no_standby(design.site.with_changes(building_code_adopted=False))
+    (other,) = no_standby(design.site.with_changes(building_code_adopted=False))
     assert other.source == PRACTICE
     rows = {line.name: line.why for line in settings_schedule(design.site)}
-    assert rows["standby power"].startswith("CHECK: while the mains are off the stair has no pressure")
+    assert rows["standby power"] == f"CHECK: {finding.why}; {finding.remedy}"  # in one voice with the finding
+    comfort = settings_schedule(design.site.with_changes(control={"fire_mode": False}))
+    (line,) = [line for line in comfort if line.name == "standby power"]
+    assert (line.value, line.why) == ("none, as stated", "the fan stands while the mains are off")
 
 
 def test_a_cycle_longer_than_filter_or_integral_time_is_not_said_to_be_short_beside_them():
@@ -629,3 +632,12 @@ def test_where_failed_readings_have_no_answer_what_hangs_on_them_is_not_laid_dow
     board = {line.what: line.value for line in written_out(board_of(design), "Pa").set}
     assert board["Failed reading"] == "to be agreed"
     assert board["Set point"] == "35.0 Pa"
+
+
+@pytest.mark.parametrize(("name", "stands"), [("Larkfield House", False), ("Tannery Row", True)])
+def test_what_is_asked_of_the_fan_is_told_as_what_would_be_where_the_set_point_fails(name, stands):
+    design = design_of(name)
+    assert design.standing.set_point_stands is stands
+    asked = [one for one in design.section("fan").figures if "asked" in one.label or one.label == "The same on a catalogue curve"]
+    assert len(asked) == 4
+    assert all(one.reason.startswith("what would be, not laid down: first the set point") is not stands for one in asked)

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.record.review.drive import shaft_power_w
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered
@@ -15,6 +16,7 @@ from helpers.record.review.stair_bench import SLUGGISH
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.height import doors_are_apart
 from helpers.studies.duty.height import too_tall as height_findings
+from helpers.studies.duty.motor_feed import thin_air
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
@@ -78,6 +80,11 @@ def too_tall(bench):
     held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
     apart = doors_are_apart(bench.window, cases, bench.tower.levels, held, doors, bench.limits)
     yield from height_findings(bench.site, bench.window, float(np.ptp(bench.tower.elevation_m)), apart)
+
+
+def motor_in_thin_air(bench):
+    """The building stands so high that motor and drive are cooled less than their plates say."""
+    yield from thin_air(bench.site, float(shaft_power_w(bench, bench.speed_limits_hz[1]).max()))
 
 
 def street_door(bench):
@@ -182,6 +189,7 @@ KINDS = (
     Kind("two temperatures", "a set point that suits the stair at one temperature and not at another", two_temperatures,
          whose_temperatures, stairs_only=True),
     Kind("height", "a stair taller than one supply point is good for", too_tall, BUILDING, stairs_only=True),
+    Kind("thin air", "a motor in thin air", motor_in_thin_air, BUILDING, stairs_only=True),
     Kind("street door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
     Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
     Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),

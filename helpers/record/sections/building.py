@@ -6,10 +6,11 @@ from helpers.model.site.criteria import cited, criteria_for, criteria_of, highes
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
-from helpers.record.standing import mode_found
+from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
+from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.tuning.findings import UNTRIED_RAMP
 from helpers.units.said import with_unit
@@ -211,7 +212,13 @@ def fan_section(design):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
-    figures, findings = (*_fan_figures(duty), *duty.full.figures()), (*duty.findings(), *_slow_start(design), *_no_standby(design.site))
+    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *duty.full.figures())
+    findings = (
+        *duty.findings(),
+        *thin_air(design.site, float(duty.full_shaft_power_w.max())),
+        *_slow_start(design),
+        *no_standby(design.site),
+    )
     tables = (duty.needed.table(), table, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
@@ -226,18 +233,6 @@ def _slow_start(design):
                       "alarm system, loop, and standby power where the mains are off, come on top of it",
                       cited(design.site, f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified"),
                       f"a shorter ramp up, as far as drive and motor bear it ({UNTRIED_RAMP})")  # fmt: skip
-
-
-STANDBY_CODE = "IBC 909.11: a smoke control system has a standby source of power where that code is adopted (from memory, not verified)"
-
-
-def _no_standby(site):
-    """That a stair in smoke control has no pressure while the mains are off."""
-    if site.control.fire_mode and site.standby is not None and site.standby.source == "none":
-        asked = criteria_of(site.standard).by_building_code and site.building_code_adopted is not False
-        yield Finding("attention", "No standby power feeds the fan", "none, as the site file states",
-                      "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,
-                      "a second source, or the word of the authority having jurisdiction that this building needs none")  # fmt: skip
 
 
 # What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).
@@ -267,15 +262,18 @@ def _checklist(site):
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 
 
-def _fan_figures(duty):
-    place, needed = duty.design, duty.needed
+def _fan_figures(duty, first):
+    """Figures of the fan; first: what comes before a set point, so that what is asked of the fan is what would be."""
+    place, needed, if_so = duty.design, duty.needed, f"what would be, {first}; " if first else ""
     which = "the most that the stated fan holds" if duty.state[place] == "held" else "the most; none is held"
     most, steepest = needed.cases[needed.design].name, needed.cases[needed.steepest].name
+    asked_pa, standard_pa = needed.pressure_pa[needed.steepest], needed.standard_pa[needed.steepest]
+    with_margins = f"{if_so}with margins, {needed.margins_text()}: {most}"
     told = (
-        ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", f"with margins, {needed.margins_text()}: {most}", needed.source),
-        ("Fan pressure asked", needed.pressure_pa[needed.steepest], "pressure", f"stair at the outlet, duct loss: {steepest}", NETWORK),
-        ("The same on a catalogue curve", needed.standard_pa[needed.steepest], "pressure", "in standard air, 1.2 kg/m³", "fan laws"),
-        ("Shaft power asked", needed.shaft_power_w, "power", "of a fan of the efficiency stated, in the air of the case", _FAN),
+        ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", with_margins, needed.source),
+        ("Fan pressure asked", asked_pa, "pressure", f"{if_so}stair at the outlet, duct loss: {steepest}", NETWORK),
+        ("The same on a catalogue curve", standard_pa, "pressure", f"{if_so}in standard air, 1.2 kg/m³", "fan laws"),
+        ("Shaft power asked", needed.shaft_power_w, "power", f"{if_so}of a fan of the efficiency stated, in the air of the case", _FAN),
         ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
         ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
         ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from helpers import require
+from helpers import require, units
 from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
@@ -191,6 +191,12 @@ OF_THE_DAY = {
 TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
 
 
+def in_the_sheets_words(refusal):
+    """A refusal of a `Day`, with the sheet's label for the name of a field."""
+    said = str(refusal)
+    return next((said.replace(name, label, 1) for name, (label, _) in OF_THE_DAY.items() if said.startswith(name)), said)
+
+
 def tested_again(number):
     """Field of the date on which a deficiency was tested again."""
     return f"deficiency {number} tested again, date"
@@ -243,6 +249,22 @@ class Day:
             if value is not None:
                 low, high = (-60, 60) if one.name.endswith("_c") else (0, 60) if one.name == "wind_speed_m_s" else (0, 360)
                 require.between(low, high, **{one.name: value})
+
+    @classmethod
+    def of_texts(cls, typed):
+        """The day from texts with their units, by field name (None: not stated). Raises ValueError, in the words of the sheet, for what no
+        text of its kind is, for what no weather has, and where a temperature is missing beside others."""
+        made = {}
+        for name, text in typed.items():
+            label, dimension = OF_THE_DAY[name]
+            made[name] = None if text is None else units.parse(text, dimension, label)
+        try:
+            day = cls(**made)
+        except ValueError as refusal:
+            raise ValueError(in_the_sheets_words(refusal)) from None
+        if day.typed and day.lacking:
+            raise ValueError(f"the weather of the day must be stated with all its temperatures; still to state: {', '.join(day.lacking)}")
+        return day
 
     @property
     def lacking(self):
