@@ -7,8 +7,6 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import numpy as np
-
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
 from helpers.model.air.tower import Tower
@@ -21,9 +19,9 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
 from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design
-from helpers.record.plot_builders import pressure_profile, rules_compared, speed_curve, storey_profiles
+from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
-from helpers.studies.doors.columns import doors_head, end_tiles
+from helpers.studies.doors.case_told import case_told
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.status import worst_of
 from helpers.units.said import with_unit, written_out
@@ -52,11 +50,13 @@ SPLIT = 0.6  # of the picture's width: profile and fan
 FILE_WEATHER = "winter"
 READ = (
     "Left: every dot is a stair door; the further to the right, the harder the stair's air presses on it. The pale band is the window: "
-    "to its left smoke may come through, to its right people may not get the door open. A cross marks a door that is out. The triangles "
-    "at the right edge are the transmitters, the dotted line is the set point, the thin grey line is the building as its file has it. "
+    "to its left smoke may come through, to its right people may not get the door open. A cross marks a door that is out. A square is the "
+    "final exit, the upright stroke the most that its closer shuts it against. The triangles at the right edge are the transmitters, the "
+    "dotted line is the set point, the thin grey line is the building as its file has it. "
     "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
     "Right: what the fan can do at full speed and what it does now."
 )
+LEFT_OUT = "other weathers, an hour later, full speed, a door as it shuts: in the record"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
@@ -82,7 +82,8 @@ class _SiteAtHand:
         title = f"{site.name}, {rule}"  # no figures: a title that changes costs a redraw of everything
         shown = [*now, *file]
         said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in shown]
-        return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said)
+        exits = final_exits(self.tower, self.window, comparison.results[0])
+        return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said, exits=exits)
 
     def fan(self, site, comparison):
         """The fan's curve at full speed and now, and the present duty."""
@@ -102,7 +103,7 @@ class DesignPanel:
         self.bench = _SiteAtHand(read_site(site_file(name)))
         drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         picture, controls = Picture(*drawings, **PANEL_PX), self._controls(name)
-        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, beside=self._moved)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=LEFT_OUT, beside=self._moved)
 
     @property
     def site(self):
@@ -203,19 +204,12 @@ class DesignPanel:
         case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
         comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
         self._used = site, case
-        verdict, fan = judged(site, comparison.results[0]), bench.fan(site, comparison)
-        return replace(verdict, **_head(bench, site, comparison, verdict)), bench.profile(site, comparison), fan
-
-
-def _head(bench, site, comparison, verdict):
-    """What decides, in one sentence; the end doors and the air."""
-    result, levels = comparison.results[0], bench.tower.levels
-    places = [place for place in range(len(result.cases)) if result.status(place) == verdict.kind]
-    place = min(places, key=lambda place: result.margin_pa[place], default=0)
-    head = doors_head(result, place, site.control.set_point_pa, site.doors, ", first minute" if place else "")
-    air = f"Air at {with_unit(result.speed_hz[0], 'frequency')}", with_unit(result.held.air.fan_flow_m3_s[0], "flow"), ""
-    shut = np.where(np.isin(levels, result.cases[0].open_doors) | ~np.isin(levels, bench.doors), np.nan, result.door_dp_pa[place])
-    return {"head": head, "tiles": tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), air))}
+        result = comparison.results[0]
+        verdict, fan = judged(site, result), bench.fan(site, comparison)
+        places = [place for place in range(len(result.cases)) if result.status(place) == verdict.kind]
+        place = min(places, key=lambda place: result.margin_pa[place], default=0)
+        told = case_told(bench.tower, bench.window, comparison, place, bench.site, levels=bench.doors)
+        return replace(verdict, **told), bench.profile(site, comparison), fan
 
 
 def judged(site, result):

@@ -46,26 +46,36 @@ class Profile:
 
 MANY_STOREYS = 15  # from more on the points of a line are small
 CROSS, SMALL_CROSS = Pen(WARNING, "", marker="x", size=12.0, stroke=3.0), (8.0, 2.0)
+OUT_PA = 0.1  # a door this little beyond its most is no cross: as in the studies
+EXIT, EXIT_MOST = (
+    Pen(INK, "", marker="s", size=9.0, face="white", stroke=2.0), Pen(LIMITS["most"][0], "", marker="|", size=18.0, stroke=3.0)
+)  # fmt: skip
 ARROW = Pen(INK, "", marker="<", size=10.0)
 
 
 @drawn
 def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
-            columns=1, left_px=70, named=(), caption="", height_px=580, system):  # fmt: skip
+            columns=1, left_px=70, named=(), exits=(), caption="", height_px=580, system):  # fmt: skip
     """Pressure across the stair doors by storey against their window, one line a case; a cross marks a door that is out, a diamond on the
     axis one that stands open. Where a storey asks for no least or no most pressure the window is open to that side.
 
     across: its `Axis`; levels: labels bottom up; heights: of the storeys' middles; window: (least, most) by storey, NaN where there is
     none; profiles: of `Profile`; taps: (name, number of the storey) of each transmitter; set_point: what the reading is held at; pens,
     said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all); named: (profile, words) of lines
-    whose name stands at their lower end. Returns `Plot`.
+    whose name stands at their lower end; exits: (number of the storey, pressure, most pressure) of final exits, NaN where one stands open
+    or nothing limits it: a square, and an upright stroke at its most. Returns `Plot`.
     """
     pens = pens or [series(number) for number in range(len(profiles))]
     edges, heights = storey_edges(np.asarray(heights, float)), np.asarray(heights, float)
     least, most = (np.where(np.isfinite(ends), ends, np.nan) for ends in window)
     small = [pen.but(size=3.5) for pen in pens] if len(levels) > MANY_STOREYS else pens
     out = [(one, one.low | one.high) for one in (profiles if crossed is None else crossed)]
-    out = [np.concatenate([[], *found]) for found in ([one.dp[gone] for one, gone in out], [heights[gone] for _, gone in out])]
+    exits = np.array(exits, float).reshape(-1, 3).T
+    exit_up, beyond = heights[exits[0].astype(int)], exits[1] > exits[2] + OUT_PA
+    out = [
+        np.concatenate([[], *found, more[beyond]])
+        for found, more in (([one.dp[gone] for one, gone in out], exits[1]), ([heights[gone] for _, gone in out], exit_up))
+    ]
     hollow = {"line": "", "marker": "D", "size": 9.0, "face": "white", "stroke": 2.0}
     layers = (
         *_window(least, most, edges),
@@ -75,18 +85,30 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
         *(Line(one.dp, heights, pen, one.label, 4 - 0.1 * number) for number, (one, pen) in enumerate(zip(profiles, small, strict=True))),
         *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
           for one, pen in zip(profiles, pens, strict=True)),
+        *((Line(exits[1], exit_up, EXIT, "exit", 5), Line(exits[2], exit_up, EXIT_MOST, "its most", 5)) if exits.size else ()),
+        *(Words("exit", np.nanmax(ends), up, backed=True, shift=(0.03, 0.0)) for ends, up in zip(exits[1:].T, exit_up, strict=True)),
         Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
         *_names(named, heights, pens, profiles),
         *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
         *(Words(name, 1.045, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
     legend = [Entry(words, pen) for words, pen in zip(said or [one.said for one in profiles], pens, strict=True)]
-    legend.append(Entry("out    ◇ stands open", sign="✕", colour=WARNING, still=True))
+    marks = ["out    ◇ stands open", *(["□ final exit, | its most"] if exits.size else [])]
+    legend += [Entry("    ".join(marks) if columns == 1 else marks[0], sign="✕", colour=WARNING, still=True)]
+    legend += [Entry(marks[1][2:], sign="□", colour=INK, still=True)] if exits.size and columns > 1 else []
     upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)
     below = 60 + ROW_PX * -(-len(legend) // columns)
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
-    words = " ".join([f"{title}.", *(_told(one, across, place, levels, system) for one in profiles)])
+    told = [*(_told(one, across, place, levels, system) for one in profiles), *_exits_told(exits, across, levels, system)]
+    words = " ".join([f"{title}.", *told])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
+
+
+def _exits_told(exits, across, levels, system):
+    """The final exits that are shut and have a most, in words."""
+    for storey, *figures in exits.T[np.isfinite(exits[1:]).all(axis=0)]:
+        dp, most = (_said(value) for value in across.shown(np.array(figures), system).tolist())
+        yield f"Final exit of level {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
 def _names(named, heights, pens, profiles):

@@ -95,12 +95,12 @@ def verdict_html(verdict):
     return _judged_html(verdict.kind, escape(verdict.words), TEXT)
 
 
-def _judged_html(kind, inside, letters):
-    """Mark and word of a kind of verdict before some HTML; letters: their size [px]."""
+def _judged_html(kind, inside, letters, above=6):
+    """Mark and word of a kind of verdict before some HTML; letters: their size, above: room over and under them [px]."""
     kind = KINDS[kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     return (
-        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:{letters}px;line-height:1.4;white-space:pre-line">'
+        f'<div class="verdict" style="{looks};padding:{above}px 12px;font-size:{letters}px;line-height:1.35;white-space:pre-line">'
         f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{inside}</div>'
     )
 
@@ -118,7 +118,7 @@ def headline_html(verdict):
         for what, figure, limit in verdict.tiles
     )
     case = f'&ensp;<span style="font-size:{SMALL}px;display:inline-block">{escape(verdict.case)}</span>' if verdict.case else ""
-    head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD)
+    head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD, 3)
     return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
 
 

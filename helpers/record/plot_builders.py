@@ -52,6 +52,15 @@ def pressure_profile(tower, window, comparison, profiles, title, key="profile", 
     return profile(key, title, across, levels, tower.elevation_m, (least, most), profiles, taps, point, **looks)
 
 
+def final_exits(tower, window, result, place=0):
+    """The final exits in one case of a `RuleResult`, as `charts.profile` draws them: (number of the storey, pressure, most pressure [Pa]),
+    NaN for the pressure of one that stands open."""
+    most = window.by_storey(tower.levels, "final exit")[1]
+    across = np.where(np.isin(tower.levels, result.cases[place].open_exits), np.nan, result.held.air.exit_dp_pa[place])
+    there = [number for number, storey in enumerate(tower.site.storeys) if storey.final_exit_door and np.isfinite(most[number])]
+    return tuple((number, float(across[number]), float(most[number])) for number in there)
+
+
 def rule_profile(tower, window, comparison, rule):
     """What one rule does to every stair door, in the cases of `storey_profiles`. Returns `Plot`."""
     title = f"{rule.capitalize()} reading held at {with_unit(comparison.set_point_pa, 'pressure')}"

@@ -17,6 +17,7 @@ from helpers.model.air.stair_heat import StairAir, stair_air, with_stair
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Site
 from helpers.studies.report import listed
+from helpers.units.said import with_unit
 
 AS_STATED, FIRST_MINUTE, AFTER_AN_HOUR = STAIR_AIR = ("as stated", "first minute", "after an hour")
 
@@ -227,6 +228,35 @@ def _known(sites, what):
     return {}
 
 
+def doors_said(case):
+    """Which doors of a case stand open, in words.
+
+    >>> doors_said(Case("", open_doors=(6, 7), open_exits=(0,))), doors_said(Case(""))
+    ('stair doors 6 and 7 open, final exit 0 open', 'doors shut')
+    """
+    opened = (("stair door", case.open_doors), ("final exit", case.open_exits))
+    told = [f"{name}{'s' if len(levels) > 1 else ''} {listed(map(str, levels))} open" for name, levels in opened if levels]
+    return ", ".join(told) or "doors shut"
+
+
+def case_said(case, site, outdoor_c=None, stair_c=None, wind_speed_m_s=None):
+    """What a headline is of, in the same few words on every page: weather, how warm the stair is, doors.
+
+    case: `Case`; site: as its file has it; outdoor_c, stair_c [degC], wind_speed_m_s [m/s]: where a slider has them, by default the file's
+    for the weather of the case. Only an outdoor temperature of the file has the weather's name, and only another wind is told.
+    """
+    known = known_weather(site, case.weather)
+    outdoor, wind = (
+        file if given is None else given for given, file in ((outdoor_c, known.outdoor_c), (wind_speed_m_s, known.wind_speed_m_s))
+    )
+    stated = site.temperatures.stair_c if known.stair_c is None else known.stair_c
+    told = [case.weather if outdoor == known.outdoor_c else f"outdoors {with_unit(outdoor, 'temperature')}"]
+    if wind != known.wind_speed_m_s:
+        told.append(f"wind {with_unit(wind, 'speed')}" if wind else "no wind")
+    stair = f"stair at {with_unit(stated if stair_c is None else stair_c, 'temperature')}"
+    return ", ".join([*told, stair if case.stair == AS_STATED else case.stair, doors_said(case)])
+
+
 def cases_text(cases, most=3):
     """Cases in words: those that differ only in the stair's air once, `most` of them, then how many more."""
     names = list(dict.fromkeys(case.name.removesuffix(f", {case.stair}") for case in cases))
@@ -250,8 +280,8 @@ def levels_text(levels):
 
 
 def known_weather(site, weather):
-    """Refuse a weather that the site file does not have."""
-    require.one_of(site.weather, weather=weather)
+    """The weather of this name; refuses one that the site file does not have."""
+    return site.weather[require.one_of(site.weather, weather=weather)]
 
 
 def one_number(**named):
@@ -277,6 +307,4 @@ def _with_door(site, levels, kind):
 
 
 def _named(case):
-    doors = [f"stair door{'s' if len(case.open_doors) > 1 else ''} {listed(map(str, case.open_doors))} open"] if case.open_doors else []
-    exits = [f"final exit{'s' if len(case.open_exits) > 1 else ''} {listed(map(str, case.open_exits))} open"] if case.open_exits else []
-    return Case(", ".join([case.weather, *doors, *exits]), case.weather, case.open_doors, case.open_exits)
+    return replace(case, name=f"{case.weather}, {doors_said(case)}")

@@ -34,9 +34,9 @@ STYLE = f"""<style>
 .{CLASS} .fold.jupyter-button {{ color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-align: left; width: auto;
   padding: 0 2px; }}
 .{CLASS} .last {{ gap: 6px; margin-top: 8px; }} .{CLASS} .last > button {{ width: auto; }}
-.{CLASS} .answer > .widget-html:first-child {{ min-height: 107px; }}
+.{CLASS} .answer > .widget-html:first-child {{ min-height: 116px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
-.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max(480px, 1.99 * (100vh - 376px))) !important; height: auto; }}
+.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max(480px, 1.99 * (100vh - 398px))) !important; height: auto; }}
 .{CLASS} .foot {{ border-top: 1px solid {LOOKS["edge"][0]}; padding-top: 4px; align-items: center; gap: 6px; }}
 .{CLASS} .foot > .widget-html {{ flex: 1 1 auto; }} .{CLASS} .foot .jupyter-button {{ flex: none; width: auto; padding: 0 10px; }}
 @container (max-width: {NARROW_PX}px) {{
@@ -83,12 +83,13 @@ class Panel:
     one for each drawing, for any system of units: the switch only writes them out again; a ValueError it raises is shown as a sentence
     while the last picture stays. prepare: called with the name of a control that was moved, before the answer, so that one control may
     set others; it may raise ValueError too. groups: names of controls by title, MOST_IN_VIEW of them at most; all others stand folded away.
-    read: how to read the picture; tasks: of `Task`. beside: called after each writing, for what else shows the answer.
+    read: how to read the picture; left_out: in which cases it neither judges nor tries what to do, and which page does; tasks: of `Task`.
+    beside: called after each writing, for what else shows the answer.
     """
 
-    def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", tasks=(), beside=None):
+    def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", left_out="", tasks=(), beside=None):
         self.controls, self.picture, self.prepare, self.beside = controls, picture, prepare, beside
-        self.groups, self.read, self.tasks, self.task = groups, read, tuple(tasks), 0
+        self.groups, self.read, self.left_out, self.tasks, self.task = groups, read, left_out, tuple(tasks), 0
         self._answers, self._found, self._said = answer, None, ""
         self._opened = {
             name: (control.text if isinstance(control, Typed) else control.value, control.figure) for name, control in controls.items()
@@ -218,7 +219,8 @@ class Panel:
             raise
         self.line.say(verdict, self.picture.words)
         self.figures.value = paragraphs_html(verdict.words.split("\n")) if verdict.head else ""
-        self.set_line.value = f'<div style="font-size:13px">{escape(self._said)}</div>'  # of the picture
+        left_out = f"<br><b>Neither judged nor tried here:</b> {escape(self.left_out)}" if self.left_out else ""
+        self.set_line.value = f'<div style="font-size:13px">{escape(self._said)}{left_out}</div>'  # of the picture
         self._read.value = paragraphs_html(written_out(self.read, UNITS.system).split("\n"))
 
     def _prepare(self):
@@ -251,7 +253,7 @@ class Panel:
         parts = (
             markup.headline_html(self.verdict),
             f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>',
-            paragraphs_html([self._said]),
+            paragraphs_html([self._said, *([f"Neither judged nor tried here: {self.left_out}"] if self.left_out else [])]),
             folded("All figures", self.figures.value) if self.verdict.head else "",
             folded("How to read the picture", self._read.value) if self.read else "",
             "<b>Try this</b>" + markup.lines_html(words) if words else "",

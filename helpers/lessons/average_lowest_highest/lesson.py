@@ -11,11 +11,13 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
-from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
+from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, case_said
+from helpers.studies.doors.case_told import TOO_LITTLE_ROOM, to_do
 from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, WEATHER, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.readings.rules import USUAL_RULES
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed, passed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
@@ -72,7 +74,7 @@ def panel():
         controls["stuck_pa"].shown = controls["fault"].value.kind == "stuck"
 
     groups = {"The loop": ("rule", "set_point_pa"), "The doors": ("opened",), "The air": ("outdoor_c",), "A fault": ("fault", "stuck_pa")}
-    return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
+    return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS)
 
 
 def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_pa):
@@ -86,8 +88,36 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
-    head, tiles = _head(found[rule], early[rule], fault, set_point_pa), _tiles(found[rule], opened, fault, works)
-    return Verdict(verdict.kind, verdict.words, head, tiles), _profile(found, rule, beside, opened, set_point_pa)
+    one, then = found[rule], early[rule]
+    ruled, warmth = (then, FIRST_MINUTE) if one.inside and not then.inside else (one, stair)
+    told = {
+        "head": _head(ruled, one, fault, set_point_pa),
+        "tiles": _tiles(ruled, opened, fault, _suits(bench, rule, opened, fault, outdoor_c, stair)),
+        "case": case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c))),
+        "do": "" if verdict.kind == "good" else _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair),
+    }
+    return Verdict(verdict.kind, verdict.words, **told), _profile(found, rule, beside, opened, set_point_pa)
+
+
+def _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair):
+    """What helps in this case, as the stair is now and in its first minute; a wrong reading is put right before anything else."""
+    if fault != NO_FAULT:
+        which = "upper" if fault.number else "lower"
+        return f"Do: put the {which} transmitter right first, then look again"
+
+    found = {name: _suits(bench, name, opened, fault, outdoor_c, stair) for name in dict.fromkeys((rule, *USUAL_RULES))}
+    told = to_do(rule, set_point_pa, found, _suits(bench, rule, opened, fault, outdoor_c, stair, closers=False))
+    inside = found[rule]
+    return TOO_LITTLE_ROOM if inside and inside[0] <= set_point_pa <= inside[1] else told
+
+
+def _suits(bench, rule, opened, fault, outdoor_c, stair, closers=True):
+    """Least and most set point that keep every door inside as the stair is now and in its first minute; None where none does."""
+    ends = [bench.set_points_pa(outdoor_c, opened, rule, fault, air, closers) for air in dict.fromkeys((stair, FIRST_MINUTE))]
+    if None in ends:
+        return None
+    low, high = max(low for low, _ in ends), min(high for _, high in ends)
+    return (low, high) if low <= high else None
 
 
 READ = (
@@ -100,6 +130,7 @@ READ = (
     "Where a line bends on level 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
 )
+LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
 TASKS = (
     Task("As it stands: winter, average. Which doors are nearest to the window's edges? Now lowest, same set point: that is the log book.",
          {"rule": "lowest"}),
@@ -116,27 +147,31 @@ TASKS = (
 )  # fmt: skip
 
 
-def _head(one, early, fault, set_point_pa):
-    """What decides, in one sentence: a door as it stands, then in the first minute, then the loop."""
-    for ruled, when in ((one, ""), (early, ", first minute")):
-        if not ruled.inside:
-            door = ruled.worst
-            where, window = f"at {door.column.use} {door.column.level}{when}", door.column.window
-            if door.too == "high" and door.force_n is not None and door.force_n > door.limit_n:
-                return passed(door.force_n, door.limit_n, "force", where)
-            return passed(door.dp_pa, window.least_pa if door.too == "low" else window.most_pa, "pressure", where)
+def _head(ruled, one, fault, set_point_pa):
+    """What decides, in one sentence: a door that is out, or else the loop. ruled: of the case that decides; one: as the stair is now."""
+    if not ruled.inside:
+        door = ruled.worst
+        where, window = f"at {door.column.use} {door.column.level}", door.column.window
+        if door.too == "high" and door.force_n is not None and door.force_n > door.limit_n:
+            return passed(door.force_n, door.limit_n, "force", where)
+        return passed(door.dp_pa, window.least_pa if door.too == "low" else window.most_pa, "pressure", where)
     rest = rest_head(one.state, one.reading_pa, set_point_pa, one.rooms_pa.min())
     return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and one.state == "held" else rest
 
 
-def _tiles(one, opened, fault, works):
-    """The end doors, and the set points that do; with a fault, what the display shows meanwhile."""
+def _tiles(one, opened, fault, suits):
+    """The end doors, and the set points that suit now and in the first minute; with a fault, what the display shows meanwhile."""
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = shown if fault != NO_FAULT else ("Set points, first minute left out", "none" if works is None else inside_text(*works), "")
+    shown = shown if fault != NO_FAULT else ("Set points that do", "none" if suits is None else inside_text(*suits), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
-    return tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown))
+    worst, deciding = one.worst, None
+    if worst.out and worst.column.use != "stair door":
+        low = worst.too == "low"
+        window = worst.column.window
+        deciding = (worst.column.use, worst.column.level, worst.dp_pa, *((window.least_pa, "least") if low else (window.most_pa, "most")))
+    return end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown, deciding)
 
 
 def _profile(found, rule, beside, opened, set_point_pa):

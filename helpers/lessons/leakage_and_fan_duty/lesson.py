@@ -2,8 +2,6 @@
 
 from functools import cache
 
-import numpy as np
-
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
@@ -11,9 +9,9 @@ from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Drawing, Picture
-from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
+from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
-from helpers.studies.doors.columns import doors_head, end_tiles
+from helpers.studies.doors.case_told import case_told
 from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
@@ -45,7 +43,7 @@ def panel():
     drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     groups = {"The doors": ("open_doors", "street_open"), "The walls": ("exterior_wall", "stair_wall"),
               "Fan and weather": ("set_point_pa", "outdoor_c")}  # fmt: skip
-    return Panel(controls, Picture(*drawings, **PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
+    return Panel(controls, Picture(*drawings, **PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS)
 
 
 def _answer(exterior_wall, stair_wall, driven, **asked):
@@ -59,29 +57,27 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
     else:
         said = ""
     words = f"{duty.says()}{said}"
-    return Verdict(duty.state, words, *_head(building, duty)), _profile(building, duty), _fan(building, duty)
+    return Verdict(duty.state, words, **_told(building, duty)), _profile(building, duty), _fan(building, duty)
 
 
-def _head(building, duty):
-    """(sentence, tiles): what decides, the end doors, the air."""
-    result, tower = duty.result, building.tower
-    place = 0 if result.status(0) == duty.state else duty.early
-    head = doors_head(result, place, duty.asked.set_point_pa, building.site.doors, ", first minute" if place else "")
-    air = f"Air at {with_unit(duty.speed_hz, 'frequency')}", with_unit(duty.flow_m3_s[0], "flow"), ""
-    shut = np.where(np.isin(tower.levels, duty.asked.cases[0].open_doors), np.nan, result.door_dp_pa[0])
-    return head, tuple(end_tiles(tower.levels, shut, building.window.by_storey(tower.levels, "stair door"), air))
+def _told(building, duty):
+    """What decides with its case, the end doors, the air, and what to do."""
+    place = 0 if duty.result.status(0) == duty.state else duty.early
+    return case_told(building.tower, building.window, duty.comparison, place, building.stated, (0, duty.early))
 
 
 READ = (
     "Left: every dot is a stair door with the pressure across it, the pale band is the window of lesson 01, a diamond on the edge is a "
-    "door that stands open. Right: the fan, its curve at full speed and at the speed it has now, and where it works; with doors open a "
-    "second mark shows where it worked with all doors shut.\n"
+    "door that stands open, a square is the final exit and the upright stroke the most that its closer shuts it against. Right: the fan, "
+    "its curve at full speed and at the speed it has now, and where it works; with doors open a second mark shows where it worked with all "
+    "doors shut.\n"
     "To spare is how far the door that is worst off still is from the end of its window. The picture has the stair at one temperature; "
     "where its first minute puts a door out, that is named, and it is FAIL all the same. The hand method is a closed formula, worked "
     "out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
     "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
     "°F); in its first minute the stair is still as warm as they are. Move Stair air to both before you believe a set point."
 )
+LEFT_OUT = "wind, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
@@ -101,7 +97,8 @@ TASKS = (
 def _profile(building, duty):
     """The doors as they stand."""
     profiles = storey_profiles(building.tower, duty.comparison, duty.result.rule)[:1]
-    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name)
+    exits = final_exits(building.tower, building.window, duty.result)
+    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
 
 
 def _fan(building, duty):

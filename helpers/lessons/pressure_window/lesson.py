@@ -38,7 +38,7 @@ def panel():
         "storeys": Count("Storeys", 2, MOST_STOREYS, stair.storeys),
     }
     groups = {"The door": ("closer_n", "width_m"), "The code": ("force_limit_n", "least_pa"), "The weather": ("outdoor_c", "storeys")}
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS)
 
 
 READ = (
@@ -51,6 +51,7 @@ READ = (
     "setting the leaf moving, the European one, or the US force for freeing the latch, which is not meant for a leaf with a fan behind "
     "it."
 )
+LEFT_OUT = "final exits, open doors, walls and fan of a building: pages 02 and 12"
 TASKS = (
     Task("Move Storeys down until the last cross is gone. How many storeys does the window reach over?", {"storeys": 10}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
@@ -66,7 +67,7 @@ TASKS = (
 
 def _answer(**chosen):
     stair = SimpleStair(**chosen)
-    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles()), chart(stair)
+    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles(), do=stair.to_do()), chart(stair)
 
 
 SPLIT = 0.55  # of the picture's width: pressures, then forces

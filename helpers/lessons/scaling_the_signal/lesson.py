@@ -48,13 +48,14 @@ def panel():
     }
     groups = {"On the instrument": ("instrument", "signal"), "What is there": ("pressure_pa",),
               "Entered in the drive": ("entered_low_pa", "entered_high_pa", "entered_signal")}  # fmt: skip
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS)
 
 
 def _answer(pressure_pa, instrument, **chosen):
     low, high = instrument
     entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
-    return Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles()), scaling_chart(entry, pressure_pa)
+    verdict = Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles(), entry.case, entry.to_do())
+    return verdict, scaling_chart(entry, pressure_pa)
 
 
 READ = (
@@ -64,6 +65,7 @@ READ = (
     "The black diamond is where the loop comes to rest: it turns the fan until the display shows the set point, and knows nothing else. "
     "The doors are those of Larkfield House in winter, the average of two transmitters. A cross at no signal is a broken wire."
 )
+LEFT_OUT = "the first minute, the final exit, doors open, other weathers: page 12"
 TASKS = (
     Task("Move True. The error grows with the pressure, and there is none at zero: an error of the slope. Would you see it, fan off?",
          {"pressure_pa": 0.0}),

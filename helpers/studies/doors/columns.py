@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
-from helpers.studies.report import fine, passed
+from helpers.studies.report import apart, fine, passed
 from helpers.units.said import with_unit
 
 
@@ -114,14 +114,22 @@ def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
     return f"Every door inside, {fine(room_pa)} to spare{when}"
 
 
-def end_tiles(levels, dp_pa, window, reached):
+def end_tiles(levels, dp_pa, window, reached, deciding=None):
     """(what, value, limit) of the stair doors with most and least pressure, for a panel; nothing where none is shut.
 
-    dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile.
+    dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile;
+    deciding: (use, level, pressure, least or most pressure [Pa], "least" or "most") of a door that decides and is no stair door: it stands
+    first, in the place of the end with more room.
     """
+    ends = []
     if np.isfinite(dp_pa).any():
-        for end, find, limit, word in (("Most", np.nanargmax, window[1], "most"), ("Least", np.nanargmin, window[0], "least")):
+        for end, find, limit, word, up in (("Most", np.nanargmax, window[1], "most", 1), ("Least", np.nanargmin, window[0], "least", -1)):
             place = int(find(dp_pa))
             told = f"{with_unit(limit[place], 'pressure')} {word}" if np.isfinite(limit[place]) else ""
-            yield f"{end} pressure, level {levels[place]}", with_unit(dp_pa[place], "pressure"), told
-    yield reached
+            room = up * (limit[place] - dp_pa[place]) if told else np.inf
+            ends.append((room, (f"{end} pressure, level {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
+    if deciding is not None:
+        use, level, dp, limit, word = deciding
+        dp, limit = apart((dp, limit), "pressure")
+        ends = [(0.0, (f"{use.capitalize()} {level}", dp, f"{limit} {word}")), *sorted(ends, key=lambda end: end[0])[:1]]
+    return *(tile for _, tile in ends), reached

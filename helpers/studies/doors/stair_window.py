@@ -19,6 +19,8 @@ from helpers.units.said import with_unit
 STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
 
+LIGHTEST_N = 20.0  # of the closers that are tried
+
 CEILINGS_M = {f"none, {feet} ft": feet * 0.3048 for feet in (9, 15, 21)}
 # Least pressure across a shut stair door [Pa], with sprinklers and without by ceiling height: data/criteria, with its sources. The building
 # code's own 0.10 in. w.c. is that of 9 ft.
@@ -185,6 +187,19 @@ class SimpleStair:
             return passed(float(self.force_n.max()), self.force_limit_n, "force", f"at the {self.worst_place} door")
         first = "Only" if self.left_pa < SPARE_PA else "Every door inside,"
         return f"{first} {fine(self.left_pa)} to spare for wind{' and errors' if self.left_pa < SPARE_PA else ''}"
+
+    def to_do(self):
+        """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; "" where nothing is
+        needed, whom to ask where no closer tried helps. Limits: whether such a closer still latches the leaf is not computed."""
+        if self.state == "good":
+            return ""
+        tried = np.arange(np.ceil(self.closer_n) - 1, LIGHTEST_N - 0.5, -1.0)
+        lighter = next((closer for closer in tried if self.but(closer_n=float(closer)).state == "good"), None)
+        reach = f"{self.most_storeys} storeys a supply" if self.state == "wrong" and self.most_storeys else ""
+        if lighter is None:
+            return f"Do: {reach}; no closer tried helps" if reach else "Ask: what the code allows instead; no closer tried helps"
+        closer = f"Do: closer of {with_unit(lighter, 'force')} that still latches"
+        return f"{closer}, or {reach}" if reach else closer
 
     def tiles(self):
         """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""

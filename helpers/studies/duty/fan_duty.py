@@ -345,7 +345,8 @@ class LeakyStair:
     """The building with walls of two tightness classes, and all that does not change while weather, set point and doors do."""
 
     def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
-        site = read_site(demo_sites()[SITE]).with_changes(
+        self.stated = read_site(demo_sites()[SITE])
+        site = self.stated.with_changes(
             leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
         )
         site = driven_street(site) if driven else site

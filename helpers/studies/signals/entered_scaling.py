@@ -1,11 +1,12 @@
 """A transmitter and what was entered for it in the drive: what the display shows, and what a loop then holds at a real stair."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.studies.cases import Case, case_said
 from helpers.studies.report import apart, fine, range_text
 from helpers.studies.signals.steady_loop import LIMIT_N, steady_loop
 from helpers.units.said import with_unit
@@ -47,6 +48,11 @@ class EnteredScaling:
     def loop(self):
         """The stair's loop in winter."""
         return steady_loop()
+
+    @property
+    def case(self):
+        """The case that the loop is judged in, in words: see `cases.case_said`."""
+        return case_said(Case("", self.loop.weather), self.loop.site)
 
     @property
     def set_point_pa(self):
@@ -139,6 +145,19 @@ class EnteredScaling:
         if not self.right:
             return f"Set to {fine(self.set_point_pa)}, the loop holds {fine(held.true_pa)}"
         return "The entry agrees with the instrument"
+
+    def to_do(self):
+        """What puts the reading right, tried on the same loop, in one line of a panel; "" where nothing is wrong with it."""
+        if self.state == "good":
+            return ""
+        wire = self.inputs == WIRE_OFF
+        entry = replace(
+            self, entered_low_pa=self.low_pa, entered_high_pa=self.high_pa, entered_signal=self.signal, inputs=BOTH if wire else self.inputs
+        )
+        told = ["mend the wire"] * wire
+        if not replace(self, inputs=BOTH).right:
+            told.append(f"enter {range_text(self.low_pa, self.high_pa, 'pressure')}, {self.signal}{'' if wire else ', as on the plate'}")
+        return f"Do: {'; '.join(told)}" if entry.state == "good" else "Ask: page 12, which judges the doors with a sound reading"
 
     def tiles(self):
         """(what, value, limit) of what the loop really holds and what the doors get; nothing where it has no reading."""
