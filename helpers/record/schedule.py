@@ -397,4 +397,4 @@ def _stopping(site):
         deficit = with_unit(stop.restart_deficit_pa, "pressure")
         again = f"{deficit} below the set point for {stop.restart_after_s:g} s"
         yield Setting("low demand", "stop below", below, "above idle speed, below the lowest duty")
-        yield Setting("low demand", "restart", again, "starts an hour the motor bears")
+        yield Setting("low demand", "restart", again, "starts an hour the motor bears across the line, if ever by-passed")

@@ -1,5 +1,7 @@
 """The low-demand stop's lesson: a night of the offices under any rule, its cases, its mathematics, its panel, and the fire mode's no."""
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,6 +11,7 @@ from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.lessons.low_demand_stop import derivations, questions
 from helpers.lessons.low_demand_stop.derivations import motor_starts
+from helpers.lessons.low_demand_stop.lesson import page
 from helpers.lessons.low_demand_stop.lesson import panel as low_demand_panel
 from helpers.lessons.low_demand_stop.questions import MAKERS, NO, YES, may_it_stop
 from helpers.model.loop.results import energy_kwh
@@ -217,6 +220,16 @@ def test_the_fire_mode_is_refused_in_every_variant_of_its_exercise():
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_wherever_a_motors_starts_are_told_their_condition_stands_beside_the_figure():
+    found = judge(stop_after_s=60, restart_after_s=30)
+    tile = dict((what, limit) for what, _, limit in found.tiles())["Starts an hour"]
+    said = [tile, found.headline(), found.says(), questions.hasty.ask(), questions.hasty.find().words, *page.lines()]
+    bears = [one for one in said if re.search(r"(bears|most)\b", one)]
+    assert len(bears) >= 6
+    assert all("if ever by-passed" in one for one in bears)
+    assert "across the line" in exercise_of(questions.longer_wait, 1).question
 
 
 def test_the_panel_opens_on_the_sites_own_rule_and_finds_it_right(panel):

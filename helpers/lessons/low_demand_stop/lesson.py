@@ -15,6 +15,7 @@ from helpers.plots.plot import Axis, Line
 from helpers.plots.style import MUTED, REFERENCE, Pen
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
+from helpers.studies.low_demand.study import IF_BY_PASSED
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -139,8 +140,8 @@ def _lines():
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line, if "
-        "the drive is ever by-passed.",
+        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line, "
+        f"{IF_BY_PASSED}.",
         f"It saves {own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open); the morning may wait {wait}. "
         "Efficiencies are constant here, so power at small flow comes out too low: measure.",
         "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "

@@ -7,6 +7,7 @@ from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
+from helpers.studies.low_demand.study import IF_BY_PASSED
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -51,9 +52,9 @@ def _hasty():
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
     words = (
-        f"it makes {starts:.0f} starts an hour, and the motor bears {most:.0f}. A duct stores no pressure: as the fan runs down, it is "
-        "gone within seconds, and the missing pressure calls for the next start though nobody asked for air. Only the two waits hold the "
-        "fan back."
+        f"it makes {starts:.0f} starts an hour, and the motor bears {most:.0f} across the line, {IF_BY_PASSED}. A duct stores no "
+        "pressure: as the fan runs down, it is gone within seconds, and the missing pressure calls for the next start though nobody "
+        "asked for air. Only the two waits hold the fan back."
     )
     return Outcome(Chosen(answer, STARTS), words)
 
@@ -86,7 +87,8 @@ def _ask_hasty():
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
         f"start again when the reading has been {with_unit(HASTY.restart_error, 'pressure')} below the set point for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour. How many does it get?"
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour across the line, "
+        f"{IF_BY_PASSED}. How many does it get?"
     )
 
 
@@ -229,9 +231,9 @@ def longer_wait(draw):
     cycle = 3600 / most
     answer = cycle - stop_after - run_up
     question = (
-        f"A motor of {hp} hp bears {most:g} starts an hour (NEMA MG 10-2001 table 2-3). The stop delay is {stop_after:.0f} s; from a start "
-        f"until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, so the fan starts as soon as it may. Which "
-        "restart delay keeps it just within the starts it bears?"
+        f"A motor of {hp} hp bears {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
+        f"{stop_after:.0f} s; from a start until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, "
+        "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it bears?"
     )
     slips = (
         Slip("whole cycle", "That is the time from one start to the next. The restart delay is only one part of it.", cycle),
@@ -319,8 +321,8 @@ def _moves(own):
             _controls(HASTY),
             "Stop below {below}, stop delay {hasty_delay}, restart deficit {deficit}, restart delay {hasty_wait}",
             "Stop below {below}, short waits. How many starts an hour?",
-            "{starts} an hour; the motor bears {bears}. A duct stores no pressure: seconds after the stop it is gone, and that calls for "
-            "the next start.",
+            "{starts} an hour; the motor bears {bears} across the line, " + IF_BY_PASSED + ". A duct stores no pressure: seconds after the "
+            "stop it is gone, and that calls for the next start.",
         ),
         Move(
             _controls(own),

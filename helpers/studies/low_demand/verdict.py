@@ -16,7 +16,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
-from helpers.studies.low_demand.study import FireMode
+from helpers.studies.low_demand.study import IF_BY_PASSED, FireMode
 from helpers.units.said import with_unit
 
 __all__ = ["MARGIN_HZ", "Judged", "RefusedStop", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
@@ -87,7 +87,7 @@ class Judged:
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
             "stays off": f"Stays off: a deficit of {with_unit(rule.restart_error, 'pressure')} never comes",
             "never gets going": "Never gets going: every start is cut off again",
-            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f}",
+            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
             "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
             "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
             "right": "Stops when nobody asks for air, runs when somebody does",
@@ -99,7 +99,7 @@ class Judged:
         window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
-            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"{self.allowed.per_hour:.1f} most"),
+            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"{self.allowed.per_hour:.1f} most, {IF_BY_PASSED}"),
             ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
         )
 
@@ -111,9 +111,7 @@ class Judged:
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
 
     def _starts(self):
-        return (
-            f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line, if ever by-passed."
-        )
+        return f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}."
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]
