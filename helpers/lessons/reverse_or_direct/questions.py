@@ -282,7 +282,7 @@ def hand_test(draw):
     question = (
         f"You stand at the drive of the {fan}; its transmitter has a range on both sides of zero and is to read {reads}. The loop is set "
         f"to {acts} acting. In automatic it ran to an end stop or it did not: nobody remembers. You take it by hand and turn the speed "
-        f"up by {step} %: the reading {seen}. What is the matter?"
+        f"up by {step} %: the reading {seen}. What is wrong, and if several things are: what do you put right first?"
     )
     hints = {
         ACTION_WRONG: "The action is a setting of the automatic. First ask whether the reading itself moved as the air must, by hand.",
@@ -291,10 +291,12 @@ def hand_test(draw):
         NO_ANSWER: "The reading did answer, or it did not: look again at what it did when the speed rose.",
     }
     slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
+    late = acts != action.action_for(effect) and right != ACTION_WRONG
+    also = " Only then the action, which is wrong as well: it can be judged by a reading that is right." if late else ""
     way = (
         f"This fan, faster, must make the reading {'rise' if effect > 0 else 'fall'}. It {seen}.",
         f"If the reading is too high this fan must go {'slower: reverse' if effect > 0 else 'faster: direct'} acting; it is set to {acts}.",
-        f"So {right}.",
+        f"So {right}.{also}",
     )
     return Exercise(question, Chosen(right, (ACTION_WRONG, TUBES, SETTLED, NO_ANSWER)), slips, way)
 
