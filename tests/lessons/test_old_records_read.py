@@ -3,10 +3,13 @@
 import hashlib
 
 import pytest
+from simulated_class import CODE, answered, event, export, typed, write
 
 from helpers import units
+from helpers.classroom.table import class_table
 from helpers.lessons import LESSONS
 from helpers.teaching.questions import Chosen, exercise_of
+from helpers.teaching.seeds import seat_of
 
 SEEDS = range(30)
 # By lesson and exercise, in the order of the page: the answers of thirty seeds in either system of units, as a digest. New ones are added
@@ -37,11 +40,14 @@ DRAWN = {
     ("reverse_or_direct", "which_end"): "4fb47731244c",
     ("reverse_or_direct", "band_in_units"): "7b9f67bee855",
     ("reverse_or_direct", "hand_test"): "f1c4df6f3315",
+    ("reverse_or_direct", "third_minus"): "995300859df6",
     ("average_lowest_highest", "combined_reading"): "b9badc38e5ff",
     ("average_lowest_highest", "dead_in_the_average"): "383b5c872994",
     ("average_lowest_highest", "after_the_fault"): "02f417583a9c",
     ("average_lowest_highest", "set_point_of_the_other_rule"): "5645b1cf9199",
     ("average_lowest_highest", "force_at_the_top"): "d3f24a3fd055",
+    ("average_lowest_highest", "weighted_average"): "fad777cfbd4f",
+    ("average_lowest_highest", "relief_after_the_fault"): "a46cc5e2e283",
     ("where_the_transmitters_go", "lower_end"): "b2481416db95",
     ("where_the_transmitters_go", "conditions_needed"): "a221837cc831",
     ("where_the_transmitters_go", "no_stack_effect_here"): "90f19941d31b",
@@ -52,6 +58,11 @@ DRAWN = {
     ("tuning_and_door_events", "gain_on_another_span"): "224d0a9d1fd7",
     ("tuning_and_door_events", "another_display"): "5d4ae5a28650",
     ("tuning_and_door_events", "what_happens"): "ac86aa1ca747",
+    ("tuning_and_door_events", "dead_time_from_a_trend"): "04a69f491a88",
+    ("tuning_and_door_events", "time_constant_from_a_trend"): "10a52e30d924",
+    ("tuning_and_door_events", "integral_time"): "283ad4e7119b",
+    ("tuning_and_door_events", "ramp_alone"): "a14f9c52683c",
+    ("tuning_and_door_events", "force_after_the_door"): "f65ea7ab0523",
     ("low_demand_stop", "shutoff_speed"): "28b676aabc04",
     ("low_demand_stop", "side_of_window"): "9f7269d7db69",
     ("low_demand_stop", "restart_reading"): "9e405867dab1",
@@ -81,3 +92,26 @@ def test_old_exercises_keep_their_places_and_new_ones_come_after_them():
     for of in LESSONS:
         names = [make.__name__ for make in of.makers]
         assert [name for key, name in DRAWN if key == of.key] == names
+
+
+def test_a_wrong_answer_without_a_name_is_still_as_recorded_where_its_slip_has_a_name_today(tmp_path):
+    """Else a whole record would look edited, because the workbook has learnt to name a slip."""
+    seat, lesson, item = seat_of(CODE, 1), "reverse_or_direct", "output_step"
+    exercise = exercise_of(LESSONS.exercises[lesson, item], seat.seed(lesson, item))
+    slip = next(one for one in exercise.more if one.name == "gain forgotten")
+    texts = {typed(exercise, slip.gives): "", "0": "unit"}  # as the first workbooks marked them
+    old = [event("answered", lesson, item, exercise.seed, "Pa", text, False, name) for text, name in texts.items()]
+    write(tmp_path, "old.json", export([event("name", text="Ada"), *old, answered(exercise, lesson, exercise.answer.value)], seat))
+    (row,) = class_table(tmp_path, CODE).rows
+    assert [(one.right, one.recorded) for one in row.answers] == [(False, True), (False, True), (True, True)]
+    assert row.answers[0].slip == "gain forgotten"
+
+
+def test_another_mark_or_another_slip_than_todays_is_not_as_recorded(tmp_path):
+    seat, lesson, item = seat_of(CODE, 1), "reverse_or_direct", "output_step"
+    exercise = exercise_of(LESSONS.exercises[lesson, item], seat.seed(lesson, item))
+    wrong = typed(exercise, exercise.slips[0].gives)
+    forged = [event("answered", lesson, item, exercise.seed, "Pa", wrong, *mark) for mark in ((True, ""), (False, "gain upside down"))]
+    write(tmp_path, "forged.json", export([event("name", text="Ada"), *forged], seat))
+    (row,) = class_table(tmp_path, CODE).rows
+    assert [one.recorded for one in row.answers] == [False, False]

@@ -53,6 +53,14 @@ def which_action(exercise):
     return {acts for acts in ("reverse", "direct") if {ends_of_a_loop(effect, acts, start) for start in (-1.0, 1.0)} == {0}}
 
 
+def third_minus(exercise):
+    """Every sign once round the loop: the plant, and what is set inverted in the drive."""
+    text = exercise.question
+    inverted = text.count("is set inverted") + 2 * text.count("are both set inverted")
+    effect = plant_effect(text) * (-1) ** inverted
+    return {acts for acts in ("reverse", "direct") if {ends_of_a_loop(effect, acts, start) for start in (-1.0, 1.0)} == {0}}
+
+
 def which_end(exercise):
     text = exercise.question
     acts = re.search(r"set to (\w+) acting", text)[1]
@@ -124,15 +132,19 @@ def after_the_fault(exercise):
     return rested(rule, next(kind for kind, told in failed_readings.SEEN.items() if told in exercise.question))
 
 
+def relief_after_the_fault(exercise):
+    rule = re.search(r"the (\w+) of two", exercise.question)[1]
+    return rested(rule, next(kind for kind, told in failed_readings.SEEN.items() if told in exercise.question), relief=True)
+
+
 @cache
-def rested(rule, fault):
+def rested(rule, fault, relief=False):
     combine = {"average": np.mean, "lowest": np.min, "highest": np.max}[rule]
     speed, point = 0.5, 40.0
     for _ in range(4000):
-        good = 80.0 * speed * 1.5
+        good = 120.0 * (1.2 - speed if relief else speed)
         failed = {"zero": [0.0], "high": [70.0], "out": []}[fault]
-        speed = float(np.clip(speed + 1e-3 * (point - combine([good, *failed])), 0.2, 1.0))
-    good = 120.0 * speed
+        speed = float(np.clip(speed + 1e-3 * (point - combine([good, *failed])) * (-1 if relief else 1), 0.2, 1.0))
     if speed == 0.2:
         return {failed_readings.LOWEST_SPEED}
     if abs(good - 2 * point) < 1:
@@ -188,8 +200,8 @@ def what_moves(exercise):
     return {option for option, true in moved.items() if true}
 
 
-JUDGES = (which_action, which_end, hand_test, which_to_seal, which_sheet, which_range, what_a_signal_tells, after_the_fault, what_happens,
-          side_of_window, what_moves)  # fmt: skip
+JUDGES = (which_action, third_minus, which_end, hand_test, which_to_seal, which_sheet, which_range, what_a_signal_tells, after_the_fault,
+          relief_after_the_fault, what_happens, side_of_window, what_moves)  # fmt: skip
 BY_RULE = {"may_it_stop", "low_side_tube", "which_place"}  # rules of the trade, nothing to work out
 
 

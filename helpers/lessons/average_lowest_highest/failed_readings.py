@@ -106,3 +106,79 @@ def after_the_fault(draw):
     slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
     way = (f"Rule {rule}; the failed one: {SEEN[fault]}.", f"Then {WHY[right]}: {right}.")
     return Exercise(question, Chosen(right, ENDS), slips, way)
+
+
+WEIGHTS = ((2, 1), (1, 2), (3, 1), (1, 3), (3, 2), (2, 3))
+
+
+def weighted_average(draw):
+    """A weighted average with a failed reading."""
+    digits = FINE[draw.system]
+    dead, good = draw.one_of(WEIGHTS)
+    place, other = draw.shuffled(("upper", "lower"))
+    set_point = draw.quantity("pressure", 24.0, 36.0, 1.0, digits)
+    share = good / (dead + good)
+    answer = float(pressure_at_the_rest(set_point, 0.0, 1 - share))
+    question = (
+        f"A loop holds a weighted average of two transmitters at {draw.say(set_point, 'pressure', digits)}: the {place} one counts {dead}, "
+        f"the {other} one counts {good}. The tube of the {place} one comes off: it reads zero, its signal looks healthy, and it is still "
+        f"counted. The fan can do what the loop asks. What does the {other} one read, once the loop has settled?"
+    )
+    slips = (
+        Slip("nothing changes", "The display still shows the set point. What must the good one read, to make up for the zero?", set_point),
+        Slip("lower instead of higher", "That is what the display drops to in the first moment. The loop then speeds the fan up.",
+             set_point * share),
+        Slip("the other's share", "You divided by the share of the failed one. Whose share is still there?", set_point / (1 - share)),
+    )  # fmt: skip
+    more = (
+        Slip("as a plain average", "Twice belongs to two that count alike. How much does each count here?", 2 * set_point),
+        Slip("weight for share", "You multiplied by a weight. A share is one weight out of both together.", set_point * dead),
+        Slip("weight for share", "You multiplied by a weight. A share is one weight out of both together.", set_point * good),
+        Slip("all weights", "You multiplied by all the weights. The good one still carries its own.", set_point * (dead + good)),
+        Slip("loss on top", "You put the lost share on top. The good one must make all of it with its own share.", set_point * (2 - share)),
+        Slip("half", "You halved it. The display is at the set point again in the end.", set_point / 2),
+    )  # fmt: skip
+    way = (
+        f"The {other} one counts {good} of {dead + good}.",
+        f"Its share must make the whole set point: {draw.say(set_point, 'pressure', digits)} x {dead + good} / {good} = "
+        f"{draw.say(answer, 'pressure', digits)}.",
+    )
+    tolerance = max(0.02 * answer, half_digit(draw, "pressure"))
+    return Exercise(question, Measured(answer, "pressure", tolerance), slips, way, more=more)
+
+
+RELIEF = (
+    "A relief fan lets air out of a building and holds it above outdoors",
+    "A relief fan on the roof holds a hall above outdoors",
+    "An exhaust fan lets air out of a supplied laboratory, which is held above the corridor",
+)
+# For a fan that lowers the reading all turns round; what the good reading comes to does not.
+AFTER_RELIEF = {pair: {FULL: LOWEST_SPEED, LOWEST_SPEED: FULL}.get(end, end) for pair, end in AFTER.items()}
+WHY_RELIEF = {
+    FULL: "the combined reading lies above the set point however fast the fan turns",
+    LOWEST_SPEED: "the combined reading lies below the set point however slowly the fan turns",
+    DOUBLE: "half of the combined reading is lost, so the fan slows down until the good one makes all of it",
+    AS_BEFORE: WHY[AS_BEFORE],
+}
+
+
+def relief_after_the_fault(draw):
+    """Two readings and a fan that lets air out."""
+    right = draw.one_of(ENDS)
+    rule, fault = draw.one_of([pair for pair, end in AFTER_RELIEF.items() if end == right])
+    question = (
+        f"{draw.one_of(RELIEF)}; the {rule} of two readings runs it, direct acting, and both read about the set point. Then one fails: "
+        f"{SEEN[fault]}. The loop goes on in automatic. What happens?"
+    )
+    hints = {
+        FULL: "This fan goes faster where the combined reading is too high. Does it stay too high, with this rule and this fault?",
+        LOWEST_SPEED: "This fan goes slower where the combined reading is too low. Does it stay too low, with this rule and this fault?",
+        DOUBLE: "Twice the set point belongs to a rule that adds both readings up, with one of them at zero.",
+        AS_BEFORE: "For that, the good reading alone would have to be the combined one. Is it, with this rule?",
+    }
+    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
+    way = (
+        "More speed lets more air out and lowers the reading, so this fan answers a low reading by slowing down.",
+        f"Rule {rule}; the failed one: {SEEN[fault]}. Then {WHY_RELIEF[right]}: {right}.",
+    )
+    return Exercise(question, Chosen(right, ENDS), slips, way)

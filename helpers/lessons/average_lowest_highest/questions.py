@@ -4,7 +4,14 @@ from helpers import units
 from helpers.formulas import doors
 from helpers.formulas.combining import combine
 from helpers.formulas.doors import pressure_at
-from helpers.lessons.average_lowest_highest.failed_readings import FINE, after_the_fault, dead_in_the_average, half_digit
+from helpers.lessons.average_lowest_highest.failed_readings import (
+    FINE,
+    after_the_fault,
+    dead_in_the_average,
+    half_digit,
+    relief_after_the_fault,
+    weighted_average,
+)
 from helpers.studies.cases import AS_STATED
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
@@ -253,7 +260,8 @@ def _height(metres, digits=0):
     return f"{metres:.{digits}f} m"
 
 
-MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top)
+MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top,
+          weighted_average, relief_after_the_fault)  # fmt: skip
 
 
 def story():

@@ -101,6 +101,13 @@ PLANTS = (
     ("An exhaust fan draws a battery room's air out; the transmitter reads hydrogen.", -1),
     ("A supply fan pressurises a lift shaft; the transmitter reads shaft less lobby.", +1),
 )
+# What may turn a loop's sign besides plant and action (common practice, no source), and whether it does.
+INVERTED = (
+    ("The drive's input is set inverted: more signal is a lower reading.", -1),
+    ("The drive's speed command is set inverted: more output is less speed.", -1),
+    ("Input and speed command of the drive are both set inverted.", +1),
+    ("It is a centrifugal fan, and its motor turns backwards: less air, but the same way.", +1),
+)
 EITHER = "either, it depends on the gain"
 SPANS = ((0.0, 100.0), (0.0, 125.0), (-25.0, 25.0), (-50.0, 50.0), (0.0, 250.0))
 ENDS = ("it runs to full speed", "it runs to its lowest speed", "it comes back to the set point")
@@ -118,24 +125,39 @@ def which_action(draw):
     right = action.action_for(effect)
     other = action.action_for(-effect)
     slips = (
-        Slip(
-            "fan for reading",
-            "You may have thought of what the fan does to the air. Ask of the reading only: it is too high; must the fan go faster or "
-            "slower to bring it down?",
-            other,
-        ),
-        Slip(
-            "gain for action",
-            "Gain says how much the output moves, never which way. A loop of the wrong sign runs away with any gain.",
-            EITHER,
-        ),
-    )
+        Slip("fan for reading",
+             "You may have thought of what the fan does to the air. Ask of the reading only: it is too high; must the fan go faster or "
+             "slower to bring it down?", other),
+        Slip("gain for action",
+             "Gain says how much the output moves, never which way. A loop of the wrong sign runs away with any gain.", EITHER),
+    )  # fmt: skip
     way = (
         f"When the fan turns faster the reading {'rises' if effect > 0 else 'falls'}.",
         f"If the reading is too high the fan must go {'slower' if effect > 0 else 'faster'}.",
         f"Reading up, output {'down' if effect > 0 else 'up'}: {right} acting.",
     )
     return Exercise(f"{told} Which action makes the loop hold?", Chosen(right, (*action.ACTIONS, EITHER)), slips, way)
+
+
+def third_minus(draw):
+    """A third minus in the loop."""
+    told, effect = draw.one_of(PLANTS)
+    inverted, sign = draw.one_of(INVERTED)
+    right, other = action.action_for(sign * effect), action.action_for(-sign * effect)
+    slips = (
+        Slip(
+            "minus not counted",
+            "Go round the loop once more and count every minus, those in the drive's settings too.",
+            other,
+        ),
+        Slip("gain for action", "Gain says how much the output moves, never which way. Count the minus signs once round.", EITHER),
+    )
+    way = (
+        f"More speed: the true reading {'rises' if effect > 0 else 'falls'}.",
+        f"Then the drive: {'one more minus' if sign < 0 else 'no more minus'}; so {right} acting. Better still, take the inversion out.",
+    )
+    question = f"{told} {inverted} Which action makes the loop hold as it is?"
+    return Exercise(question, Chosen(right, (*action.ACTIONS, EITHER)), slips, way)
 
 
 def output_step(draw):
@@ -315,7 +337,7 @@ def _found(effect, moved, acts):
     return SETTLED if acts == action.action_for(effect) else ACTION_WRONG
 
 
-MAKERS = (which_action, output_step, which_end, band_in_units, hand_test)
+MAKERS = (which_action, output_step, which_end, band_in_units, hand_test, third_minus)
 
 
 PLACE, OTHER_PLACE = "Larkfield House", "Quayside Lab"

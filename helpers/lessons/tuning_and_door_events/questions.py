@@ -5,6 +5,13 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import action, tuning
+from helpers.lessons.tuning_and_door_events.off_the_trend import (
+    dead_time_from_a_trend,
+    force_after_the_door,
+    integral_time,
+    ramp_alone,
+    time_constant_from_a_trend,
+)
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
@@ -322,7 +329,8 @@ def _range(draw):
     return low, high, 1 if draw.system == "Pa" else 3
 
 
-MAKERS = (gain_from_a_step, simc_gain, gain_on_another_span, another_display, what_happens)
+MAKERS = (gain_from_a_step, simc_gain, gain_on_another_span, another_display, what_happens, dead_time_from_a_trend,
+          time_constant_from_a_trend, integral_time, ramp_alone, force_after_the_door)  # fmt: skip
 
 
 TOO_HOT = 8.0  # a gain beyond what the building bears
