@@ -1,10 +1,11 @@
 """One table from limit to status, over every demo site's record and sheets and over the reviews: past a limit is never PASS."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
-from demo_designs import design_for, design_of, record_of, review_of
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, record_of, review_of, site_of
 
 from helpers.formulas import doors
 from helpers.model.site.criteria import criteria_of
@@ -18,6 +19,7 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.readings.words import spare_said
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import has_mark, written_out
 
@@ -45,6 +47,21 @@ def records(design):
 def past(text):
     """Whether a text holds a figure beside the limit that it is over."""
     return [found for found in AGAINST.findall(text) if float(found[0]) > float(found[2])]
+
+
+@pytest.mark.parametrize(("room_pa", "state"), [(0.0, "good"), (-0.05, "attention"), (-0.5, "wrong")])
+def test_a_door_out_by_less_than_a_gauge_tells_is_a_check_after_a_failure_and_never_a_pass(room_pa, state):
+    """Fallback, its cells and its states of the damper; of a stuck damper a door out by less than the readings may be off is a CHECK."""
+    study = design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)).failing
+    best = study.best
+    worst = next(key for key, cell in best.cells.items() if cell is best.worst)
+    out = replace(best.worst, above_pa=room_pa, below_pa=9.0)
+    way = replace(best, every=best.every | {worst: out}, dampers={}, exits=None)
+    assert (way.state, way.cell_state(out)) == (state, state)
+    assert ("CHECK: that is out of its window" in written_out(spare_said(study, way))) is (state == "attention")
+    assert best.accuracy_pa > 0.5
+    ends = tuple(replace(cell, above_pa=room_pa, below_pa=9.0) for cell in best.ends)
+    assert replace(best, dampers={"stuck": ends}, exits=None).state == ("attention" if room_pa < 0 else "good")
 
 
 def test_the_reader_of_limits_finds_what_is_past_one():

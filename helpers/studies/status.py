@@ -64,6 +64,12 @@ def between_limits(value, least, most, margin=0.0):
     return worst_of(ends) if ends else "open"
 
 
+def room_status(room, doubt):
+    """Key of the status of a door by its room (below zero when out): out by no more than a doubt (what a gauge or the readings may be off
+    by, the same unit) is for somebody to prove, and never a pass."""
+    return "good" if room >= -TOUCHES else "attention" if room >= -doubt else "wrong"
+
+
 def worst_of(keys: Iterable[str]) -> str:
     """The gravest of some keys, "" where there is none; rows that are not judged ("") do not count.
 

@@ -9,7 +9,7 @@ from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
 from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said, left_said
 from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, listed, range_text
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import room_status, word_of, worst_of
 from helpers.units.said import with_unit
 
 __all__ = ["failure_section"]
@@ -311,7 +311,8 @@ def _tried_table(study):
         rooms = [cell.rooms_pa[end] for end, cell in enumerate(ends)]
         told = (f"{fine(one.dp_pa)}, {_room_said(room)}: {one.column.text}, {one.case}" for one, room in zip(ends, rooms, strict=True))
         rows.append((what, *told, _room_said(study.sound_rooms_pa[what])))
-        states.append("good" if min(rooms) >= -study.tolerance_pa else "wrong")
+        doubt = study.best.accuracy_pa if what in study.best.dampers else study.tolerance_pa  # as the way itself is judged
+        states.append(room_status(min(rooms), doubt))
     note = "Over every failure and case that counts. What is out with every reading sound as well no way of falling back mends."
     return Table("tried with", f"What it rests on: {study.best.name}", columns, tuple(rows), tuple(states), note)
 

@@ -19,7 +19,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.failures import NOTHING, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import fine
-from helpers.studies.status import SEVERITIES, worst_of
+from helpers.studies.status import SEVERITIES, room_status, worst_of
 from helpers.units.said import with_unit
 
 __all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends"]
@@ -141,8 +141,9 @@ class Way:
 
     @property
     def _damper_in_order(self):
-        own = "good" if self.good and not self.blind else "wrong"
-        return worst_of((own, "good" if self.damper_out is None else "attention", "good" if self.exits is None else self.exits.state))
+        own = "wrong" if self.blind else room_status(min(self.worst.room_pa, self.box_room_pa), TOLERANCE_PA)
+        damper = room_status(min(self.damper_rooms_pa.values(), default=np.inf), np.inf)  # further out than the readings may be: `state`
+        return worst_of((own, damper, "good" if self.exits is None else self.exits.state))
 
     @property
     def rests_on_one(self):
@@ -157,7 +158,7 @@ class Way:
 
     def cell_state(self, cell):
         """Key of the status of one of its cells: no row is passed while a dead wire cannot be seen."""
-        return "good" if cell.good and not self.blind else "wrong"
+        return "wrong" if self.blind else room_status(cell.room_pa, TOLERANCE_PA)
 
     @property
     def out(self):

@@ -104,8 +104,9 @@ def _worst_said(tried, placed=True):
 
 def spare_said(study, way):
     """The room of its worst door, to spare, with what it rests on."""
-    room = fine(min(way.worst.room_pa, way.box_room_pa))
-    doubts = "; ".join(against_said(study, way))
+    room_pa = min(way.worst.room_pa, way.box_room_pa)
+    room, out = fine(room_pa), "that is out of its window, by less than a gauge on site tells apart" if room_pa < 0 else ""
+    doubts = "; ".join(filter(None, (out, *against_said(study, way))))
     if doubts and way.damper_out and not way.rests_on_one:
         doubts += f"; no more than the readings may be off ({fine(way.accuracy_pa)}), and proved on the day"
     return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
