@@ -9,7 +9,7 @@ Limits: straight-line loops; the transmitter that is slowest stands for all, tur
 """
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import product
 from typing import NamedTuple
 
@@ -34,6 +34,7 @@ PER_DECADE = 90  # frequencies and, in the search, a third as many integral time
 INTEGRALS = 60
 DEAD_TRIED_S = np.linspace(0.02, 4.0, 200)
 DIGITS = 2  # of what is entered
+FOUND_KEPT = 128  # boxes whose fastest tuning is kept: of some ten sites
 
 
 class Corner(NamedTuple):
@@ -223,6 +224,9 @@ class LoopBox:
 
     def fastest(self):
         """(gain, integral_s) of the fastest PI that keeps what is asked in every corner, as it is entered; None where there is none."""
+        return _fastest(self)
+
+    def _searched(self):
         slowest = sum(self.lags_s) + self.extra_lag_s[1] + self.dead_time_s[1] + self.ramp_delay_s
         integrals = np.geomspace(0.05, 6.0, INTEGRALS) * slowest
         tight = self._tight(integrals[::EACH_TRIED])
@@ -272,6 +276,12 @@ class LoopBox:
     def with_filter(self, filter_s):
         """The same box behind another filter."""
         return replace(self, lags_s=(float(filter_s), *self.lags_s[1:]))
+
+
+@lru_cache(maxsize=FOUND_KEPT)
+def _fastest(box):
+    """What the search finds in a box: sites that differ in a door or a signal have the same box, and one study asks for some twice."""
+    return box._searched()
 
 
 def ramp_asks_s(settings, ramp_s):

@@ -1,7 +1,8 @@
-"""What a tuning study found: the one pair of numbers to enter and what it was tried against, the site's own, what the nominal model would
-ask for and where that breaks, what filter, feed-forward and drive add."""
+"""What a tuning study found: the pair of numbers to enter and what it was tried against, the site's own, what the nominal model would ask
+for and where that breaks, what filter, feed-forward and drive add."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -31,10 +32,9 @@ class TuningStudy(Shown):
     criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the
     site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
     one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any
-    controller's delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n:
+    controller's delay; helps: tries `remedies`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n:
     the lowest of the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door
-    stands open, and at_rest with all shut;
-    ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
+    stands open, and at_rest with all shut; ramp_down: `RampDown` from the speed with the door open to the one with it shut, else None;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
     damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the `DoorBench`, to try
     further pairs on; together: all of `slow` shortened at once, None where one by itself mends it or is alone.
@@ -51,7 +51,7 @@ class TuningStudy(Shown):
     recommended: Candidate | None
     own_filter_s: float
     ramp_alone: DoorTest
-    remedies: tuple[Helping, ...]
+    helps: Callable[[], tuple[Helping, ...]] = field(repr=False, compare=False)
     door: tuple[int, str]
     span_pa: float
     ramp_s: float
@@ -70,6 +70,11 @@ class TuningStudy(Shown):
     def candidates(self):
         """Everything tried beside the site's own."""
         return tuple(filter(None, (self.proposed, self.nominal)))
+
+    @cached_property
+    def remedies(self):
+        """What helps, of `Remedy`; tried when first looked at: it is half of the work."""
+        return self.helps()
 
     @cached_property
     def filters(self):
@@ -140,9 +145,8 @@ class TuningStudy(Shown):
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
                    "Swing", "Heaviest door", "Short")  # fmt: skip
         rows = tuple(_candidate_row(tried) for tried in self._all())
-        states = tuple(
-            worst_of((tried.status, "good" if tried.worst_doors.light and tried.worst_doors.brief else "wrong")) for tried in self._all()
-        )
+        fit = ("good" if one.worst_doors.light and one.worst_doors.brief else "wrong" for one in self._all())
+        states = tuple(worst_of((one.status, doors)) for one, doors in zip(self._all(), fit, strict=True))
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
             f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
@@ -166,9 +170,7 @@ class TuningStudy(Shown):
     def remedy_table(self):
         """What helps, a row each, with the drive's ramp alone for comparison."""
         least_bad = least_bad_of(self.remedies)
-        rows = tuple(
-            (remedy.name, remedy.how(), f"{'least bad: ' if remedy is least_bad else ''}{remedy.figure()}") for remedy in self.remedies
-        )
+        rows = tuple((one.name, one.how(), f"{'least bad: ' if one is least_bad else ''}{one.figure()}") for one in self.remedies)
         states = tuple(remedy.status for remedy in self.remedies)
         return Table("remedies", "What helps", ("What", "How", "Then"), rows, states, self._ramp_said())
 
@@ -315,8 +317,7 @@ class TuningStudy(Shown):
         """What makes the loop slow, a row each."""
         rows = tuple(
             (part.name, f"{part.seconds:.2g} s", *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
-             "" if part.recovers_s is None else seconds_text(part.recovers_s)))
-            for part in self.slow
+             "" if part.recovers_s is None else seconds_text(part.recovers_s))) for part in self.slow
         )  # fmt: skip
         note = f"{self.slow_said()} Each shortened by itself, with the fastest tuning safe then; seconds as the box has them at most."
         columns = ("What", "Seconds", "Shortened to", "Back after a door then")

@@ -220,8 +220,8 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
 
     window: `SiteWindow`; cases: of `Case` (default the usual ones), every weather is tried with the doors and the stair's warmth of each;
     transmitters, rule, settings: by default the site's own; door: (level, "stair" or "exit") that opens (default: a final exit, else a
-    stair door half way up); steps: gives the step tests, as `step_tests` or where they were kept; what_helps: whether to try the
-    remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None where nothing keeps what is asked.
+    stair door half way up); steps: gives the step tests, as `step_tests` or where they were kept; what_helps: whether
+    `remedies` holds any. Returns `TuningStudy`, whose `recommended` is None where nothing keeps what is asked.
     Limits: a derivative time in the settings is run in the door tests and left out of the margins.
     Raises NoTuning where the reading answers to the fan in no case, or the fan cannot hold the set point's side; ValueError for what cannot
     be.
@@ -242,9 +242,13 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
     slow, together = _slow_parts(box, bench, found, own, bool(cannot) or tuned.worst_doors.brief)
-    helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
-    if what_helps and tuned.worst_doors.short_s > 0 and not cannot:
-        helps += tuple(_less_short(bench, window, found, own, cases, tuned.worst_doors.short_s))
+
+    def helps():
+        if not what_helps:
+            return ()
+        tried, short_s = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window), tuned.worst_doors.short_s
+        return tried if cannot or not short_s > 0 else (*tried, *_less_short(bench, window, found, own, cases, short_s))
+
     return TuningStudy(
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
