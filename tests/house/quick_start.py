@@ -4,6 +4,9 @@ The check of a notebook's form (jsonschema, which nbformat and nbval import) bui
 two to three seconds of work, for a format that no notebook's form asks for. Without that package it leaves the format unchecked, as it
 does wherever the package is not installed. numpy's threads are for large matrices: ours are small, and threads that wait take the other
 worker's core. And what collecting makes stays to the end: looking through it for rubbish, again and again, finds none.
+
+A run starts some sixty processes (workers, kernels of notebooks, servers), and each of them would compile all helpers anew where the
+environment forbids to keep what was compiled: it is kept, beside the sources, where git ignores it.
 """
 
 import gc
@@ -16,6 +19,8 @@ __all__ = ["pytest_collection"]
 
 sys.modules.setdefault("rfc3987_syntax", None)  # as if it were not installed
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # kernels inherit it
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # and this
+sys.dont_write_bytecode = False
 
 
 @pytest.hookimpl(wrapper=True)
