@@ -165,32 +165,36 @@ GAP_PX, LANE_PX = 22, 18  # between two axes; of a row of words over them
 
 
 @drawn
-def trend(key, title, time, axes, events=(), *, columns=2, shares=None, caption="", height_px=500, system):
+def trend(key, title, time, axes, events=(), *, columns=2, shares=None, caption="", height_px=500, notes=(), headed=True, system):
     """What happens over time, on one pair of axes or on two above each other. A label means the same curve's looks on both; a curve with
     the pen REFERENCE is what the others are compared with. Between a "least" and a "most" lies a band.
 
     time: label of the axis, with its unit; axes: (`Axis`, curves, limits) from the top: curves `Line`s, times of which there is no value
     as bars over "x" alone, limits (words, value, kind of LIMITS); events: (words, time), drawn through all axes; shares: of the height,
-    from the top. Returns `Plot`.
+    from the top; columns: of the legend, 0 for none; notes: (number of the axes, words, (time, value) of their end, (time, value) that
+    a line leads to); headed: whether the title stands over it, or is only told. Returns `Plot`.
     """
     labels = {curve.label: curve.pen for _, curves, _ in axes for curve in curves}
     free = iter(range(len(labels)))
     pens = {label: pen if pen else series(next(free)).but(marker="", width=2.0) for label, pen in labels.items()}
-    named = [label for label in labels if label]
-    rows = -(-len(named) // columns)
+    named = [label for label in labels if label] if columns else []
+    rows = -(-len(named) // max(columns, 1))
     named = [label for column in range(columns) for label in named[column::columns]]  # the legend is read along its rows
     lanes = LANE_PX * (max(len(events), 1) - 1)
+    top = (56 if headed else 28) + lanes
     through = [level(at, "x", Pen(INK, (0, (2, 2)), 1.2), words, 2) for words, at in events]
     over = tuple(Words(words, at, 1.0, up="bottom", over="x", lane="rows") for words, at in events)
     made = []
-    for (up, curves, limits), place in zip(axes, _stacked(shares or SHARES[len(axes)], 56 + lanes, 62 + ROW_PX * rows), strict=True):
+    for (up, curves, limits), place in zip(axes, _stacked(shares or SHARES[len(axes)], top, 62 + ROW_PX * rows), strict=True):
         last = len(made) == len(axes) - 1
         lines = (replace(curve, pen=pens[curve.label]) for curve in curves)
-        layers = (*_limits(limits), *lines, *through, *(() if made else over))
+        noted = [layer for number, *note in notes if number == len(made) for layer in _noted(*note)]
+        layers = (*_limits(limits), *lines, *through, *noted, *(() if made else over))
         across = Axis(time if last else "", tight=True, numbers=last)
-        made.append(Axes(across, replace(up, label_px=54), layers, "" if made else title, *place, 0 if made else lanes))
+        made.append(Axes(across, replace(up, label_px=54), layers, "" if made or not headed else title, *place, 0 if made else lanes))
     legend = tuple(Entry(label, pens[label]) for label in named)
-    return Plot(key, title, tuple(made), _trend_told(title, time, axes, events, system), caption, legend, columns, 40, height_px, system)
+    told = _trend_told(title, time, axes, events, system)
+    return Plot(key, title, tuple(made), told, caption, legend, max(columns, 1), 40, height_px, system)
 
 
 def _stacked(shares, top, below):
@@ -202,14 +206,22 @@ def _stacked(shares, top, below):
         above += share
 
 
+def _noted(words, at, to):
+    """Words beside a curve, and the line that leads from them to it."""
+    ends = np.array([at, to])
+    yield Line(ends[:, 0], ends[:, 1], Pen(MUTED, "-", 1.0), order=4.5)
+    yield Words(words, *at, across="right", backed=True)
+
+
 def _limits(limits):
-    """Limits of a trend with their words at the right, and the band between a least and a most."""
+    """Limits of a trend with their words, where they have some, at the right, and the band between a least and a most."""
     ends = {kind: value for _, value, kind in limits}
     if {"least", "most"} <= set(ends):
         yield Band((0.0, 1.0), ends["least"], np.fmax(ends["most"], ends["least"]), ALLOWED, "window", over="y")
     for words, value, kind in limits:
         yield level(value, "y", limit_pen(kind), words)
-        yield Words(words, 1.0, value, colour=LIMITS[kind][0], over="y", lane="right")
+        if words:
+            yield Words(words, 1.0, value, colour=LIMITS[kind][0], over="y", lane="right")
 
 
 def _trend_told(title, time, axes, events, system):
@@ -217,7 +229,7 @@ def _trend_told(title, time, axes, events, system):
     for up, curves, limits in axes:
         said = [_curve_told(curve.label or "curve", up.shown(curve.y, system)) for curve in curves if "y" in curve.over]
         said += [f"{curve.label} {np.isfinite(curve.y).sum() // 2} times" for curve in curves if "y" not in curve.over]
-        said += [words for words, value, _ in limits if np.isfinite(value)]
+        said += [words for words, value, _ in limits if words and np.isfinite(value)]
         told.append(f"{up.text(system)}: {'; '.join(said)}.")
     happens = [f"{words} at {at:.3g}" for words, at in events]
     return " ".join(told) + (f" Events: {'; '.join(happens)}." if happens else "")

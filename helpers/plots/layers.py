@@ -17,7 +17,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 
 from helpers.plots.plot import Band, Cells, Line, Words, room_for
-from helpers.plots.style import BODY_PT, DPI, GRID, INK, PAPER, SMALL_PT
+from helpers.plots.style import BODY_PT, DPI, GRID, INK, MUTED, PAPER, SMALL_PT
 
 HALF_PX, END_PX = 38, 46  # half of a limit's words over the axes, and all of a short one's
 # From dark blue to pale yellow with evenly rising lightness: the same order for colour-blind eyes and on a grey print.
@@ -88,6 +88,13 @@ class _WordsArtist:
             over = "y" if layer.lane == "right" else layer.over
             self.artist = place.picture.moving(axes.add_artist(Lettering(place.at(over), up=layer.up, **looks)))
             self.artist.set_clip_on(False)
+        if layer.lane == "right":
+            thin = {"color": MUTED, "linewidth": 1.0, "transform": place.at("y"), "clip_on": False, "zorder": layer.order}
+            self.leader = place.picture.moving(axes.add_line(Line2D([], [], **thin)))
+
+    def lead(self, ends):
+        """A thin line from the value to words that had to move aside, [(x, y), (x, y)]; nothing for none."""
+        self.leader.set_data(*zip(*ends, strict=True) if ends else ([], []))
 
     def move(self, layer):
         """To their point, to the side that has room."""

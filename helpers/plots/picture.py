@@ -34,7 +34,7 @@ TITLE_PAD_PT, POINT_PX = 20, DPI / 72  # leaves a line for words over the axes
 TICK_PX = 62  # between the numbers of an axis, so that they never touch
 CROWDED_PX = 22  # of height for a labelled row; where rows are lower, points are small, so that they do not bury the lines
 LANE_PX, APART_PX, RIGHT_STEP_PX = 18, 17, 30  # of a row of words over the axes; of words beside them; steps of the room for those
-AT_RIGHT = 1.01  # of the width, for words beside the axes
+RIGHT_PX, ASIDE_PX = 10, 3  # from the axes to words beside them; moved further than that, a line leads to them
 SIGN_PX, ALONE_PX = 24, 14  # room of a sign in a legend; how far over the edge a legend of a single row stands
 
 
@@ -99,7 +99,7 @@ def _ends(axes, which, system):
 def right_px(many):
     """Room that the words at the right of axes need, in steps, so that a figure that moves does not move the axes."""
     said = (layer.text for axes in many for layer in axes.layers if isinstance(layer, Words) and layer.lane == "right")
-    return RIGHT_STEP_PX * -(-(max(map(width_px, said), default=0) + 16) // RIGHT_STEP_PX)
+    return RIGHT_STEP_PX * -(-(max(map(width_px, said), default=0) + 10 + RIGHT_PX) // RIGHT_STEP_PX)
 
 
 class _PlacedAxes:
@@ -166,10 +166,12 @@ class _PlacedAxes:
     def _spread(self, words):
         """Words beside the axes, apart."""
         if words:
-            (low, high), tall = self.ends[1], self.size_px[1]
+            (low, high), (wide, tall) = self.ends[1], self.size_px
             tall /= high - low
             for (drawn, layer), up in zip(words, spread([self.shown["y"](layer.y) * tall for _, layer in words], APART_PX), strict=True):
-                drawn.artist.say(layer.text if np.isfinite(layer.y) else "", (AT_RIGHT, up / tall))
+                value = float(self.shown["y"](layer.y))
+                drawn.artist.say(layer.text if np.isfinite(value) else "", (1 + RIGHT_PX / wide, up / tall))
+                drawn.lead([(1.0, value), (1 + (RIGHT_PX - 1) / wide, up / tall)] if abs(up - value * tall) > ASIDE_PX else [])
 
     def _rows(self, words):
         """Words over the axes: a row higher where the one before is in the way, to the left where the edge is near."""

@@ -8,7 +8,9 @@ import argparse
 import functools
 import json
 import multiprocessing
+import sys
 import time
+from pathlib import Path
 
 import attacked_bench
 import class_bench
@@ -18,6 +20,9 @@ import numpy as np
 import slider_bench
 import studies_bench
 import towers
+
+sys.path.append(str(Path(__file__).parents[1] / "house"))  # called without pytest, which knows the folder by itself
+from panels_made import verdict_length
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.network import solve
@@ -44,6 +49,8 @@ def main():
         studies_bench.studies_speed,
         studies_bench.stair_heat_speed,
         slider_bench.slider_speed,
+        slider_bench.slider_beside_bare,
+        verdict_length,
         class_bench.class_speed,
         attacked_bench.attacked_speed,
     ):

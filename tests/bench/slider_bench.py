@@ -2,6 +2,9 @@
 
     slider_p50_ms, slider_p95_ms    first slider of the heaviest lesson that has room to be moved
     slider_lesson                   which lesson that is
+    slider_vs_bare_p50, slider_vs_bare_p95   the worst ratio over BESIDE_BARE to a bare slider: without a model, with a one-colour picture
+                                    of the same size, in the same browser and the same run
+    slider_vs_bare                  the ratios of each page
 
     .venv/bin/python tests/bench/slider_bench.py          every lesson, one after the other
     .venv/bin/python tests/bench/slider_bench.py 05       only lessons whose name begins so
@@ -16,6 +19,7 @@ import tempfile
 from pathlib import Path
 
 sys.path.append(str(Path(__file__).parents[1] / "browser"))  # run.py is called without pytest, which knows the folder by itself
+import nbformat
 from jupyter_lab import DONE, ERRORS, NO_CHROMIUM, chromium_path, open_and_run, running_chromium, running_lab
 
 from helpers.teaching.plan import LESSONS
@@ -24,6 +28,23 @@ HEAVIEST = "leakage_and_fan_duty"  # a network solved for every move: about twic
 MOVES, TURN_AFTER, GAP_MS, MISS_MS = 60, 5, 60, 5000
 HANDLE = ".widget-slider .noUi-handle"
 # Notes when a key was pressed, and when a picture of the slider's own panel that was loaded after it has been painted.
+BESIDE_BARE = "02_leakage_and_fan_duty.ipynb", "08_tuning_and_door_events.ipynb", "12_design_record.ipynb"
+BARE = "bare_slider.ipynb"
+# What the stock widgets and the browser take by themselves: a slider, and a picture that is written anew, in one colour, for every move.
+BARE_CODE = """
+from ipywidgets import FloatSlider, Image, VBox
+import numpy as np
+from helpers.plots.picture import PANEL_PX, quick_png
+
+def one_colour(value):
+    pixels = np.full((PANEL_PX["height_px"], PANEL_PX["width_px"], 4), 255, np.uint8)
+    pixels[:, :, 0] = int(value) % 256
+    return quick_png(pixels)
+
+slider, image = FloatSlider(min=0, max=200, step=1, value=100), Image(value=one_colour(100), format="png")
+slider.observe(lambda change: setattr(image, "value", one_colour(change["new"])), "value")
+VBox([slider, image]).add_class("pressure-loop-panel")
+"""
 WATCH = """handle => {
     const panel = handle.closest('.pressure-loop-panel'), watch = window.watch = {pressed: null, painted: null};
     const painted = () => requestAnimationFrame(() => {
@@ -44,22 +65,45 @@ def slider_speed():
     return {"slider_lesson": HEAVIEST, **{f"slider_{name}": value for name, value in measured[HEAVIEST].items()}} if measured else {}
 
 
+def slider_beside_bare():
+    """Ratios of some pages' sliders to a bare one: of the medians and of the 95th percentiles, the worst page of each."""
+    measured = measure_pages([BARE, *BESIDE_BARE, BARE])
+    if not measured:
+        return {}
+    ratios = {
+        name: {which: round(measured[name][which] / measured[BARE][which], 2) for which in ("p50_ms", "p95_ms")} for name in BESIDE_BARE
+    }
+    worst = {f"slider_vs_bare_{which}": max(one[f"{which}_ms"] for one in ratios.values()) for which in ("p50", "p95")}
+    return worst | {"slider_vs_bare": ratios, "slider_bare_ms": measured[BARE]}
+
+
 def measure(lessons):
     """{"p50_ms", "p95_ms"} by the lesson's key; nothing where there is no Chromium. Raises RuntimeError where a picture does not follow."""
-    path, found = chromium_path(), {}
+    found = measure_pages([lesson.notebook for lesson in lessons])
+    return {lesson.key: found[lesson.notebook] for lesson in lessons} if found else {}
+
+
+def measure_pages(names):
+    """The same by notebook; one that is named twice is measured twice, and all its moves count."""
+    path, times = chromium_path(), {}
     if path is None:
         print(f"sliders not measured: {NO_CHROMIUM}", file=sys.stderr)
-        return found
+        return {}
     with tempfile.TemporaryDirectory() as folder, running_chromium(path) as chromium, running_lab(Path(folder)) as lab:
-        for lesson in lessons:
+        bare = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(BARE_CODE)])
+        bare.metadata.kernelspec = {"name": "python3", "display_name": "Python 3"}
+        nbformat.write(bare, Path(folder) / "work" / "notebooks" / BARE)
+        for name in names:
             page = chromium.new_page(viewport={"width": 1400, "height": 1000})
-            open_and_run(page, lab, lesson.notebook)
-            times = _moves(page)
+            open_and_run(page, lab, name)
+            times.setdefault(name, []).extend(_moves(page))
             if faults := page.evaluate(ERRORS):
-                raise RuntimeError(f"{lesson.notebook}: {faults}")
+                raise RuntimeError(f"{name}: {faults}")
             page.close()
-            found[lesson.key] = {"p50_ms": round(statistics.median(times), 1), "p95_ms": round(sorted(times)[int(0.95 * len(times))], 1)}
-    return found
+    return {
+        name: {"p50_ms": round(statistics.median(every), 1), "p95_ms": round(sorted(every)[int(0.95 * len(every))], 1)}
+        for name, every in times.items()
+    }
 
 
 def _moves(page):
@@ -85,6 +129,8 @@ def _range(handle):
 
 
 if __name__ == "__main__":
+    if sys.argv[1:] == ["bare"]:
+        sys.exit(print(json.dumps(slider_beside_bare(), indent=1)))
     names = sys.argv[1:] or [""]
     chosen = [lesson for lesson in LESSONS if any(lesson.notebook.startswith(name) for name in names)]
     print(json.dumps(measure(chosen), indent=1))

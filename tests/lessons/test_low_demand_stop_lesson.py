@@ -272,7 +272,7 @@ def test_the_panel_speaks_inches_after_the_switch(panel):
     panel.controls["deficit_pa"].value = 180.0
     UNITS.system = "in. w.c."
     assert "0.60 in. w.c. below the set point" in panel.verdict.words
-    assert "Reading [in. w.c.]" in panel.picture.words
+    assert "Duct [in. w.c.]" in panel.picture.words
 
 
 def test_a_rule_is_never_played_with_other_numbers_than_the_sliders_say(panel):
@@ -280,3 +280,16 @@ def test_a_rule_is_never_played_with_other_numbers_than_the_sliders_say(panel):
     own = judged.judge(0.0, LowDemandRule(OWN.stop_below_hz, 120.0, OWN.restart_error, OWN.restart_after_s))
     assert panel.verdict.words == written_out(own.says())
     assert own.night.short_s[DAY] > 0
+
+
+def test_what_a_wrong_rule_is_told_to_do_makes_the_night_right_and_where_nothing_does_somebody_is_asked():
+    for opening, changes in ((0.0, {"stop_below_hz": 16}), (0.0, {"stop_below_hz": 26}), (0.0, {"restart_error": 160}),
+                             (0.0, {"stop_after_s": 60, "restart_after_s": 30}), (0.0, {"restart_after_s": 3600})):  # fmt: skip
+        told = written_out(judge(opening, **changes).to_do())
+        what, number = re.fullmatch(r"Do: (.+?) ([\d.]+) (?:Hz|Pa|s|min), tried in this night", told).groups()
+        name = {"stop below": "stop_below_hz", "restart deficit": "restart_error", "stop delay": "stop_after_s",
+                "restart delay": "restart_after_s"}[what]  # fmt: skip
+        mended = float(number) * (60 if " min" in told else 1)
+        assert judge(opening, **(changes | {name: mended})).word == "right", told
+    assert judge(0.3).to_do().startswith("Ask: ")
+    assert judge().to_do() == ""

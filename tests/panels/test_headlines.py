@@ -6,11 +6,8 @@ from itertools import product
 
 import numpy as np
 import pytest
+from panels_made import MADE, verdict_length, verdict_words
 
-from helpers.lessons import LESSONS
-from helpers.lessons.tuning_and_door_events.lesson import step_test
-from helpers.pages.design import design_panel
-from helpers.pages.start import start_panel
 from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict, headline_html
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -18,7 +15,6 @@ from helpers.widgets.controls import UNITS, Choice, Tick
 from helpers.widgets.panel import MOST_IN_VIEW
 from helpers.widgets.sliders import Count, Sliding, Steps
 
-MADE = {one.key: one.panel for one in LESSONS} | {"step": step_test, "start": start_panel, "design": lambda: design_panel().panel}
 DRAWS = 8  # settings drawn at random, besides each control at its ends
 TASK_LETTERS = 150  # two lines of a narrow panel
 
@@ -84,6 +80,14 @@ def test_a_headline_of_a_limit_that_is_passed_has_limit_and_excess_of_the_figure
         assert verdict.kind == "wrong"
         assert by > 0
         assert limit > by / 10
+
+
+def test_a_verdict_is_taken_in_at_a_glance():
+    """Words in view over the picture, as every panel opens: most of them short, none a paragraph."""
+    UNITS.system = "Pa"
+    length = verdict_length()
+    assert length["verdict_words_median"] <= 15, verdict_words()
+    assert length["verdict_words_max"] <= 40, verdict_words()
 
 
 def test_no_more_controls_stand_in_view_than_the_eye_takes_in_and_none_twice(panel):

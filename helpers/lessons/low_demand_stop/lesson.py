@@ -23,9 +23,10 @@ from helpers.widgets.sliders import Slider
 
 MODES = {"normal": "normal", "fire (stair)": "fire"}
 ROOM_PA, ROOM_HZ = 230.0, 35.0  # held by the axes, so that they stand still
+NOTE_H, NOTES_HZ = 0.9, (12.0, 5.0)  # where the notes end, in the empty corner under the evening's speed
 STOPS = Pen(MUTED, width=8.0, cap="butt")  # bars on the axis
-SHARES = 0.4, 0.6  # of the picture: the window is in the lower one
-SHUT, OPEN = "the last leave: boxes shut", "the first come: boxes open"
+SHARES = 0.19, 0.81  # of the picture: the window is in the lower one
+SHUT, OPEN = "the last leave", "the first come"  # no wider than the axes
 EVENTS = (SHUT, ENDS_S[0] / 3600), (OPEN, ENDS_S[1] / 3600)
 WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
 
@@ -53,17 +54,20 @@ def panel():
 def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
     if mode == "fire":
         refused = judged.refused()
-        return Verdict("entry", refused.says, "Refused: no low-demand stop in the fire mode"), _fire(refused)
+        head = "Refused: no low-demand stop in the fire mode"
+        return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control"), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
-    return Verdict(found.kind, found.says(), found.headline(), found.tiles()), _night(found)
+    case = f"{judged.mill_street().site.name}: evening, night, morning"
+    return Verdict(found.kind, found.says(), found.headline(), found.tiles(), case=case, do=found.to_do()), _night(found)
 
 
 READ = (
-    "Above: the reading in the duct. Below: the fan's speed. The solid line is the fan with this stop, the grey dashed one the same "
-    "night without it. The grey bars on the axis of time are where the fan stands. The pale band in the lower picture is the "
-    "window: its lower edge is the speed at which the fan idles at night, its upper edge the evening's duty. The dotted line inside is "
-    "your stop threshold. In the upper picture the dash-dotted line is the reading below which the restart delay counts.\n"
+    "Above: the reading in the duct; the last leave and their boxes shut, the first come and theirs open. Below: the fan's speed. The "
+    "solid line is the fan with this stop, the grey dashed one the same night without it. The grey bars on the axis of time are where the "
+    "fan stands. The pale band in the lower picture is where the stop threshold may lie: between the speed at which the fan idles at night "
+    "and the evening's duty, a margin kept to both. The dotted line is your threshold. In the upper picture the dash-dotted line is the "
+    "reading below which the restart delay counts.\n"
     "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "
     "while air is asked for, and power."
 )
@@ -85,32 +89,53 @@ TASKS = (
 def _night(found):
     night, plain, rule = found.night, found.plain, found.rule
     idle, duty = found.ends_hz
+    low, high = low_demand.threshold_window(idle, duty, judged.MARGIN_HZ)
+    low, high = (low, high) if low < high else (np.nan, np.nan)
     starts_at = found.set_point_pa - rule.restart_error
     pressures = (
         (f"set point {_pressure(found.set_point_pa)}", found.set_point_pa, "set point"),
         (f"restart {_pressure(starts_at)}", starts_at, ""),
     )
     speeds = (
-        (f"night {judged.hertz(idle)}", idle, "least"),
+        ("", low, "least"),
+        ("", high, "most"),
+        (f"night {judged.hertz(idle)}", idle, ""),
         ("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
-        (f"evening {judged.hertz(duty)}", duty, "most"),
+        (f"evening {judged.hertz(duty)}", duty, ""),
     )
     upper = _curve(WITHOUT, plain, plain.reading_pa), _curve(WITH, night, night.reading_pa)
     lower = _curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night)
-    return _trend("Mill Street Offices, evening, night and morning", (upper, pressures), (lower, speeds))
+    return _trend("Mill Street Offices, evening, night and morning", (upper, pressures), (lower, speeds), notes=_notes(night, plain))
 
 
 def _fire(refused):
     hours = np.array([0.0, ENDS_S[-1]]) / 3600
     pressures = [(f"set point {_pressure(refused.set_point_pa)}", refused.set_point_pa, "set point")]
     upper, lower = ([Line(hours, np.repeat(value, 2), label="fan runs on")] for value in (refused.reading_pa, refused.speed_hz))
-    return _trend(f"{refused.site_name} in the fire mode: no stop", (upper, pressures), (lower, ()), ())
+    return _trend(f"{refused.site_name} in the fire mode: no stop", (upper, pressures), (lower, ()), (), of="Stair")
 
 
-def _trend(title, upper, lower, events=EVENTS):
-    axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
+def _notes(night, plain):
+    """What the curves and bars are, in the empty corner of the evening, each with a line to the first place where it is seen."""
+    first, dark_h = (night.stops_s[0] / 3600 if len(night.stops_s) else None), ENDS_S[0] / 3600
+    if first is None:
+        return (
+            (
+                1,
+                "it never stops",
+                (NOTE_H, NOTES_HZ[0]),
+                (dark_h + 0.1, float(np.interp(3600 * dark_h + 360, night.time_s, night.speed_hz))),
+            ),
+        )
+    seen = max(first, dark_h) + 0.06
+    idle = float(np.interp(3600 * seen, plain.time_s, plain.speed_hz))
+    return (1, WITHOUT, (NOTE_H, NOTES_HZ[0]), (seen, idle)), (1, "fan stopped", (NOTE_H, NOTES_HZ[1]), (first + 0.03, 0.8))
+
+
+def _trend(title, upper, lower, events=EVENTS, notes=(), of="Duct"):
+    axes = (Axis(of, "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
     caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
-    return trend("low demand", title, "Time [h]", axes, events, columns=3, shares=SHARES, caption=caption)
+    return trend("low demand", title, "Time [h]", axes, events, columns=0, shares=SHARES, caption=caption, notes=notes, headed=False)
 
 
 def _curve(label, night, values):

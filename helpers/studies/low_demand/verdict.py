@@ -41,7 +41,7 @@ _KINDS = {"right": "good", "close": "attention", "long wait": "attention"}
 @dataclass(frozen=True)
 class Judged:
     """word: which of the cases it is; kind: "good", "attention" or "wrong"; ends_hz: the speed the fan idles at and its lowest duty;
-    night, plain: `Night` with the stop and without; allowed: `Starts` of the motor across the line."""
+    night, plain: `Night` with the stop and without; allowed: `Starts` of the motor across the line; opening: of the boxes at night."""
 
     word: str
     kind: str
@@ -51,6 +51,7 @@ class Judged:
     night: Night
     plain: Night
     allowed: Starts
+    opening: float
 
     @property
     def starts_per_hour(self):
@@ -90,8 +91,25 @@ class Judged:
             "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
             "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
             "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
-            "right": "Stops when nobody asks for air, runs when somebody does",
+            "right": f"Stops at night only, {self.starts_per_hour:.1f} starts an hour; the morning has its air",
         }[self.word]
+
+    def to_do(self):
+        """The first single setting that makes the night right, played through it; "" where it is right, whom to ask where none does."""
+        if self.word == "right":
+            return ""
+        own, rule = own_rule(), self.rule
+        middle = round(sum(low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)), 0) / 2
+        tried = (
+            ("stop_below_hz", middle, "stop below", hertz(middle)),
+            ("restart_error", own.restart_error, "restart deficit", with_unit(own.restart_error, "pressure")),
+            ("stop_after_s", own.stop_after_s, "stop delay", minutes(own.stop_after_s)),
+            ("restart_after_s", own.restart_after_s, "restart delay", minutes(own.restart_after_s)),
+        )
+        for name, value, what, said in tried:
+            if value != getattr(rule, name) and judge(self.opening, rule._replace(**{name: value})).word == "right":
+                return f"Do: {what} {said}, tried in this night"
+        return "Ask: who shuts the boxes at night; no single setting mends this"
 
     def tiles(self):
         """(what, value, limit) of threshold, starts and what it saves."""
@@ -143,7 +161,7 @@ def judge(opening, rule):
     ends = courses.steady_hz[NIGHT], courses.steady_hz[EVENING]
     allowed = low_demands.starts_allowed(site.fan.motor_power_w)
     word = _word(night, ends, rule, allowed)
-    return Judged(word, _KINDS.get(word, "wrong"), rule, ends, courses.set_point_pa, night, plain, allowed)
+    return Judged(word, _KINDS.get(word, "wrong"), rule, ends, courses.set_point_pa, night, plain, allowed, opening)
 
 
 @cache

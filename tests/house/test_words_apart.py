@@ -1,0 +1,60 @@
+"""On no picture of a page do two words lie on each other, or does one run over the edge, in either system of units."""
+
+import pytest
+from panels_made import MADE
+from words_apart import faults
+
+from helpers.fault_bench.case import draw_case
+from helpers.fault_bench.controls import PICTURE_PX
+from helpers.plots.picture import Picture
+from helpers.plots.plot import Axes, Axis, Plot, Words
+from helpers.units import SYSTEMS
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
+
+
+@pytest.fixture(autouse=True)
+def pascals():
+    UNITS.system = SYSTEMS[0]
+
+
+@pytest.mark.parametrize("name", MADE)
+def test_no_word_of_a_panels_picture_lies_on_another_or_runs_over_the_edge(name):
+    panel = MADE[name]()
+    tasks = [] if name == "design" else [task.so for task in panel.tasks if task.so]  # its tasks study a whole building
+    found = []
+    for so in ({}, *tasks[-1:]):
+        if so:
+            panel.put_back(**so)
+        for system in SYSTEMS:
+            panel.picture.show(*written_out(panel._found, system)[1:])
+            found += [f"{so or 'as it opens'}, {system}: {fault}" for fault in faults(panel.picture)]
+    if tasks:
+        panel.put_back()
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_word_of_a_fault_benchs_trend_lies_on_another(seed):
+    case = draw_case(seed)
+    for system in SYSTEMS:
+        assert not [*faults(Picture(**PICTURE_PX).show(written_out(case.trend(), system)))]
+
+
+def plot(*words):
+    return Plot("try", "", (Axes(Axis(ends=(0.0, 1.0)), Axis(ends=(0.0, 1.0)), words, margins_px=(60, 20, 60, 40)),), "words")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((Words("one", 0.5, 0.5), Words("other", 0.51, 0.5)), "'one' lies on 'other'"),
+        ((Words("one", 0.5, 0.5, still=True), Words("other", 0.51, 0.5)), "lies on"),
+        ((Words("far too far", 0.99, 0.5),), "'far too far' runs over the edge"),
+        ((Words("one", 0.2, 0.5), Words("other", 0.6, 0.5)), ""),
+    ],
+)
+def test_words_on_each_other_and_over_the_edge_are_found(words, said):
+    found = "; ".join(faults(Picture(width_px=300, height_px=200).show(plot(*words))))
+    assert said in found
+    assert bool(found) == bool(said)
