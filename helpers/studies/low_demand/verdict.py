@@ -91,7 +91,7 @@ class Judged:
             "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
             "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
             "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
-            "right": f"Stops at night only, {self.starts_per_hour:.1f} starts an hour; the morning has its air",
+            "right": f"Stops at night and not in the evening; {self.starts_per_hour:.1f} starts an hour",
         }[self.word]
 
     def to_do(self):
