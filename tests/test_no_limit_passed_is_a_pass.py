@@ -15,6 +15,7 @@ from helpers.pages.design import judged
 from helpers.pages.printed import review_page
 from helpers.plots.markup import KINDS
 from helpers.record.page import page_html
+from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.stair_window import SimpleStair
@@ -62,6 +63,14 @@ def test_a_door_out_by_less_than_a_gauge_tells_is_a_check_after_a_failure_and_ne
     assert best.accuracy_pa > 0.5
     ends = tuple(replace(cell, above_pa=room_pa, below_pa=9.0) for cell in best.ends)
     assert replace(best, dampers={"stuck": ends}, exits=None).state == ("attention" if room_pa < 0 else "good")
+
+
+def test_the_highest_door_on_the_board_is_no_pass_where_it_has_less_than_its_least():
+    """A fan that extracts: every door is below its least, the highest of them too."""
+    site = site_of("Tannery Row").with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": -20.0, "action": "direct"})
+    states = {word: (dp_pa, state) for word, _, dp_pa, _, state, _ in worst_doors(design_for(site))}
+    assert states["highest"][0] < 25.0
+    assert states["highest"][1] == states["lowest"][1] == "wrong"
 
 
 def test_the_reader_of_limits_finds_what_is_past_one():

@@ -195,9 +195,9 @@ def _speed(site, strategy, full):
     yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
     if site.control.fire_mode:
         low, high = fan.speed_limits_hz(True)
-        stated = None not in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
-        why = "as the site file has it" if stated else "not both stated: the drive's own"
-        yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", why)
+        ends = (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
+        least, why = ("not stated: the drive's own" if end is None else "as the site file has it" for end in ends)
+        yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", least)
         yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why), (STANDARD,))
     start = fan.speed_limits_hz(site.control.fire_mode)[0]
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)

@@ -15,7 +15,7 @@ from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
-from helpers.studies.status import SPARE_PA, status_of, word_of
+from helpers.studies.status import SPARE_PA, between_limits, word_of
 from helpers.studies.tuning.door_tests import back_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
@@ -334,8 +334,7 @@ def worst_doors(design):
         if np.isfinite(room).any():
             case, storey = np.unravel_index(np.argmin(room), room.shape)
             there = float(dp[case, storey])
-            kind, limit = ("least", least) if word == "lowest" else ("most", most)
-            state = status_of(there, float(np.broadcast_to(limit, room.shape)[case, storey]), SPARE_PA, kind)
+            state = between_limits(there, *(float(np.broadcast_to(limit, room.shape)[case, storey]) for limit in (least, most)), SPARE_PA)
             force = None if word == "lowest" else _force_n(design, storey, there)
             yield word, design.tower.levels[storey], there, force, state, design.cases[shut[case]].name
 

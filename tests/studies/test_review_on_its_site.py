@@ -196,3 +196,6 @@ def test_alarm_limits_that_are_proposed_come_with_what_they_stay_silent_on(larkf
     silent = bench.alarms.silent
     assert silent is not None
     assert f"{word_of(silent.state)}: silent all the same: {written_out(silent.text())}" in written_out(bench.alarms_said())
+    # the fan does not hold what the design requires: the record lays down no alarm before it, nor does the review
+    assert bench.tuning_first.endswith("a fan that is enough")
+    assert written_out(bench.alarms_said()).startswith("do not enter, first a fan that is enough: PDT-1 ")

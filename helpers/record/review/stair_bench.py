@@ -260,11 +260,11 @@ class ReviewBench(LoopBench):
             return "first a rule and a set point that suit the doors, the limits hang on them"
         if self.speed_first:
             return f"first {self.speed_first}: with it the limits are worked out anew"
-        bands = [(name, self.show(high) if low is None else self.between(low, high))
-                 for name, (low, high) in self.alarm_bands.items()]  # fmt: skip
+        bands = [(name, self.show(high) if low is None else self.between(low, high)) for name, (low, high) in self.alarm_bands.items()]
         silent = self.alarms.silent if self.alarms is not None else None
         still = "" if silent is None else f" ({word_of(silent.state)}: silent all the same: {silent.text()})"
-        return ", ".join(f"{name} {band}" for name, band in bands) + still
+        first = f"do not enter, first {FAN}: " if bands and FAN in self.tuning_first else ""  # as the record lays none down before it
+        return first + ", ".join(f"{name} {band}" for name, band in bands) + still
 
     @cached_property
     def door_forces(self):
@@ -358,8 +358,7 @@ class ReviewBench(LoopBench):
         """What has to be laid down before a tuning is entered here, in the record's words; "" for nothing."""
         fails = not np.any(np.abs(self.set_points(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA)
         short = (self.required & (self.held_rightly.state == "at full speed")).any()
-        missing = [part for part, lacks in ((SET_POINT, fails), (ACTION, not self.holds), (FAN, short)) if lacks]
-        return Standing.named(missing)
+        return Standing.named([part for part, lacks in ((SET_POINT, fails), (ACTION, not self.holds), (FAN, short)) if lacks])
 
     def proposed(self):
         """The tuning to enter in words: the record's pair, or why it is another; what speaks against entering it first."""

@@ -194,7 +194,7 @@ class DoorForces:
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
             figure = f"{fine(row.dp_pa)} at {row.place} ({row.case}), limit {fine(row.criterion.limit)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
-            remedy = "another set point, other closers, or a stair divided into sections"
+            remedy = "another set point where the summary names one; other closers, or a stair divided into sections, not tried here"
             remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
             yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 

@@ -24,7 +24,7 @@ def thin_air(site, taken_w):
     yield Finding(
         "attention", "The motor stands in thin air, which cools it less than its plate says",
         f"at {high} a plate of {plate} counts as some {left}; the shaft takes up to {taken}{short}",
-        f"plates hold up to {end}; for every 100 m above it {100 * LESS_BY_100_M:g} % less, of the drive as well",
+        f"plates hold up to {end}; for every {with_unit(100.0, 'length', 0)} above it {100 * LESS_BY_100_M:g} % less, of the drive as well",
         f"{PRACTICE}; {end}: IEC 60034-1 (from memory, not verified)",
         "ask the makers of motor and drive what theirs give at this height" + ", or take the next size" * bool(short),
     )  # fmt: skip
