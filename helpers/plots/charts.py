@@ -108,7 +108,7 @@ def _exits_told(exits, across, levels, system):
     """The final exits that are shut and have a most, in words."""
     for storey, *figures in exits.T[np.isfinite(exits[1:]).all(axis=0)]:
         dp, most = (_said(value) for value in across.shown(np.array(figures), system).tolist())
-        yield f"Final exit of level {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
+        yield f"Final exit of storey {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
 def _names(named, heights, pens, profiles):

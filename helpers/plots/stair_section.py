@@ -150,7 +150,7 @@ def _name(form, item):
 
 def _words(form, levels, letters):
     if not levels:
-        yield "No storeys can be drawn yet: their levels cannot be read."
+        yield "No storeys can be drawn yet: their numbers cannot be read."
         return
     below = sum(level.number < 0 for level in levels)
     yield f"{len(levels)} storeys, from {levels[0].number} to {levels[-1].number}{f', {below} of them below the ground' if below else ''}."

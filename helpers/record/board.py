@@ -109,7 +109,7 @@ def _set(design):
 def _check(design):
     for word, level, dp_pa, force_n, status, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
-        yield BoardLine(status, f"{word.capitalize()} door, level {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
+        yield BoardLine(status, f"{word.capitalize()} door, storey {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
     yield BoardLine("open", "Injected signals", f"{len(design.injection.rows)} steps, page 11", "see the injection table")
     yield BoardLine("open", "Every storey", "pressure and force, page 11", "computed figures prove nothing on site")
 

@@ -310,7 +310,7 @@ def door_trend_picture(trend_of, study, window, first=""):
 def cooling_trend(study):
     """Lowest and highest door of a stair and its mean temperature over time; study: a `CoolingStudy`. Returns `Plot`."""
     minutes = np.array([moment.minute for moment in study.moments])
-    ends = [(f"level {study.levels[place]}", study.door_dp_pa[:, place]) for place in sorted({0, len(study.levels) - 1})]
+    ends = [(f"storey {study.levels[place]}", study.door_dp_pa[:, place]) for place in sorted({0, len(study.levels) - 1})]
     bounds = [("least of all doors", [m.least_pa for m in study.moments]), ("most of all doors", [m.most_pa for m in study.moments])]
     doors = [Line(minutes, np.asarray(dp), label=label) for label, dp in (*ends, *bounds)]
     air = [Line(minutes, np.array([moment.mean_c for moment in study.moments]), label="stair air")]
@@ -342,7 +342,7 @@ def placement_map(placement, rule=MAPPED_RULE):
     )
     axis = share_axis("All doors inside [% of conditions]")
     title = f"{placement.question.site_name}: two transmitters, {rule} reading"
-    across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
+    across, up = ("Upper transmitter, storey", levels), ("Lower transmitter, storey", levels)
     return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, classes=SHARE_CLASSES, caption=caption)
 
 
@@ -361,12 +361,12 @@ def year_calendar(year):
 
 
 def _place_text(which, levels, share):
-    where = f"levels {levels[0]} and {levels[1]}" if levels[0] != levels[-1] else f"level {levels[0]} alone"
+    where = f"storeys {levels[0]} and {levels[1]}" if levels[0] != levels[-1] else f"storey {levels[0]} alone"
     return f"{which}: {where}, {percent(share)}"
 
 
 def _caption(trend, study):
     after = trend.door_pa[trend.time_s >= trend.shuts_s]
     peaks = [with_unit(after[:, n].max(), "pressure") for n in range(after.shape[1])]
-    told = f"The stair door of level {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
+    told = f"The stair door of storey {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
     return f"{told}, {peaks[1]} with the proposed one." if study.recommended else f"{told}; no safe tuning was found to compare it with."

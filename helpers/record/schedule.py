@@ -98,7 +98,7 @@ def _input(tap):
     for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
         name = f"display at the {word} end of the signal"
         yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range", (RANGE,))
-    level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
+    level = f"storey {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
     yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
     yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):

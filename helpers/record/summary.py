@@ -320,7 +320,7 @@ def _worst_doors(design):
     told = []
     for word, level, dp_pa, force_n, _, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')} at the handle"
-        told.append(f"the pressure at level {level} ({word} to expect, {with_unit(dp_pa, 'pressure')} in {case}{force})")
+        told.append(f"the pressure at storey {level} ({word} to expect, {with_unit(dp_pa, 'pressure')} in {case}{force})")
     return " and ".join(told) or "the pressure and the door force on every storey"
 
 

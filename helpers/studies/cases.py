@@ -267,16 +267,16 @@ def levels_text(levels):
     """Levels in words.
 
     >>> levels_text((0, 1, 2, 3)), levels_text((1, 12)), levels_text((5,))
-    ('levels 0 to 3', 'levels 1 and 12', 'level 5')
+    ('storeys 0 to 3', 'storeys 1 and 12', 'storey 5')
     """
     levels = sorted(levels)
     if not levels:
-        return "no level"
+        return "no storey"
     if len(levels) == 1:
-        return f"level {levels[0]}"
+        return f"storey {levels[0]}"
     if len(levels) > 2 and levels[-1] - levels[0] == len(levels) - 1:
-        return f"levels {levels[0]} to {levels[-1]}"
-    return f"levels {listed(map(str, levels))}"
+        return f"storeys {levels[0]} to {levels[-1]}"
+    return f"storeys {listed(map(str, levels))}"
 
 
 def known_weather(site, weather):
@@ -297,12 +297,12 @@ def _with_door(site, levels, kind):
     """The levels asked for, once each; a level without such a door has nothing to open."""
     if isinstance(levels, str) or not (levels is None or isinstance(levels, Iterable)):
         name = "open_doors" if kind == "stair_door" else "open_exits"
-        raise ValueError(f"{name} must be a list of levels, got {levels!r:.60}")
+        raise ValueError(f"{name} must be a list of storeys, got {levels!r:.60}")
     there = [storey.level for storey in site.storeys if getattr(storey, kind) and (kind != "stair_door" or storey.stair_door_count)]
     name = "open_doors" if kind == "stair_door" else "open_exits"
     for level in levels or ():
         if level not in there:
-            raise ValueError(f"{name} must be levels with a {kind.replace('_', ' ')} ({levels_text(there)}); got {level!r:.60}")
+            raise ValueError(f"{name} must be storeys with a {kind.replace('_', ' ')} ({levels_text(there)}); got {level!r:.60}")
     return tuple(dict.fromkeys(levels or ()))
 
 

@@ -184,7 +184,7 @@ class SiteForm:
         if item is None:
             one = told.title if section != "site" else ""
         elif section == "storeys":
-            one = f"Storeys, levels {self.table(section, item).get('levels', '?')}"
+            one = f"Storeys {self.table(section, item).get('levels', '?')}"
         elif section == "transmitters":
             one = f"Transmitter {self.table(section, item).get('name', item + 1)}"
         else:

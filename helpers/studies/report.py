@@ -266,8 +266,8 @@ def apart(values_si, dimension, digits=None, *, system):
 def passed(value_si, limit_si, dimension, where):
     """A limit that is not kept, in as few words as a headline has; what the figures shown differ by, with more digits where that is little.
 
-    >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at level 0")))
-    ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at level 0')
+    >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at storey 0")))
+    ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at storey 0')
     """
     return _passed(*apart((value_si, limit_si), dimension), "over" if value_si > limit_si else "short of", where)
 

@@ -6,7 +6,7 @@ numbers make a fair question, where no slip comes out as the right answer or as 
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from helpers import units
 from helpers.teaching.reading import quantity
@@ -218,7 +218,8 @@ class Prediction:
     """A question for the reader to commit to.
 
     key: a short name, by which the learner's record keeps the answer; ask(): the question in words; options: what to choose from,
-    or empty where a quantity of `dimension` is asked for; find(): the Outcome, computed by the model when it is first wanted.
+    or empty where a quantity of `dimension` is asked for; find(): the Outcome, computed by the model when it is first wanted;
+    earlier: {words of an option in an earlier record: the option}.
     """
 
     key: str
@@ -226,10 +227,11 @@ class Prediction:
     find: Callable
     options: tuple = ()
     dimension: str = ""
+    earlier: Mapping = field(default_factory=dict)
 
     def read(self, text, system="Pa"):
         """What was predicted. Raises ValueError, with a sentence, for what is no prediction."""
-        value = self._blank.read(text, system)
+        value = self._blank.read(self.earlier.get(text, text), system)
         low, high = POSSIBLE.get(self.dimension, (-math.inf, math.inf))
         if not self.options and not low <= value <= high:
             got, *ends = (units.show(one, self.dimension, system) for one in (value, low, high))

@@ -219,7 +219,7 @@ def test_the_value_it_sticks_at_is_asked_for_only_then(panel):
 
 def test_a_door_that_lets_smoke_pass_is_for_the_code_where_those_doors_are_no_case_of_the_design_one_that_cannot_be_opened_fails(panel):
     """As the record has it, and lesson 02 and the record's panel."""
-    verdict = panel.put(opened=CASES["levels 1 and 2 open"])
+    verdict = panel.put(opened=CASES["storeys 1 and 2 open"])
     assert verdict.kind == "wrong"
     assert "159 N at the handle" in verdict.words
     assert "Not a case of the design, and FAIL all the same" in verdict.words

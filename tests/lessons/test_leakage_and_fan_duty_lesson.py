@@ -146,7 +146,7 @@ def test_hand_and_network_agree_where_they_assume_the_same():
 
 def test_as_it_opens_the_stair_is_held_and_its_final_exit_would_not_close_again(panel):
     assert panel.verdict.kind == "wrong"
-    assert panel.verdict.words.startswith("Held at 24.0 Hz; 1 door outside, worst the final exit of level 0: ")
+    assert panel.verdict.words.startswith("Held at 24.0 Hz; 1 door outside, worst the final exit of storey 0: ")
     assert "once opened would not close again" in panel.verdict.words
     assert "2.11 m³/s" in panel.verdict.words
 
@@ -162,7 +162,7 @@ def test_a_little_lower_the_stair_is_held_with_little_to_spare_and_the_first_min
 def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, set_point_pa):
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0, set_point_pa=set_point_pa)
     assert verdict.kind == "wrong"
-    assert "worst the final exit of level 0: " in verdict.words
+    assert "worst the final exit of storey 0: " in verdict.words
     assert "once opened would not close again" in verdict.words
 
 
@@ -182,7 +182,7 @@ def test_it_says_that_no_wind_is_counted_which_door_stops_it_and_reaches_a_pass_
 def test_the_street_door_sends_the_fan_to_full_speed(panel):
     verdict = panel.put(street_open=True)
     assert verdict.kind == "wrong"  # the top door cannot be opened, whatever other doors are open
-    assert "too high at the same time the stair door of level 13" in verdict.words
+    assert "too high at the same time the stair door of storey 13" in verdict.words
     assert "Not a case of the design, and FAIL all the same" in verdict.words
     assert "At full speed (50.0 Hz)" in verdict.words
     assert "all shut" in panel.picture.words
@@ -191,13 +191,13 @@ def test_the_street_door_sends_the_fan_to_full_speed(panel):
 def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
     words = panel.put(set_point_pa=80.0, street_open=True).words
     assert "was enough" not in words
-    assert "and even that is no pass: the stair door of level 13: 88 Pa" in words
+    assert "and even that is no pass: the stair door of storey 13: 88 Pa" in words
 
 
 def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):
     assert hand_ladder().rungs[-1].flow_m3_s == pytest.approx(larkfield_design.own.held.air.fan_flow_m3_s[0], rel=0.005)
     assert hand_ladder().rungs[0].flow_m3_s == pytest.approx(larkfield_design.ladder.rungs[0].flow_m3_s, rel=1e-6)
-    assert "with the 31 Pa that the door of level 0 has here" in panel.verdict.words
+    assert "with the 31 Pa that the door of storey 0 has here" in panel.verdict.words
 
 
 def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel):

@@ -158,7 +158,7 @@ def test_a_calm_tuning_passes_nothing_where_the_first_minute_fails(panel):
     assert verdict.kind == "wrong"
     assert "Smoke: the lightest shut door comes down to 24 Pa, 25 Pa is the least; it is below that for 0.9 s" in verdict.words
     assert "In the first minute FAIL with any tuning" in verdict.words
-    assert "level 0: 22 Pa" in verdict.words
+    assert "storey 0: 22 Pa" in verdict.words
 
 
 def test_the_first_minute_is_that_of_the_record():

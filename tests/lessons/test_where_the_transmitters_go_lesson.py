@@ -76,7 +76,7 @@ def test_the_panel_begins_with_the_site_files_own_choice(panel):
     own = placement_table().at("average", 1, 12, 40.0)
     assert f"{100 * own.share():.1f} % of 2000 drawn conditions" in panel.verdict.words
     assert panel.verdict.kind == "attention"
-    assert "chosen: average of levels 1 and 12: 76.6" in panel.picture.words
+    assert "chosen: average of storeys 1 and 12: 76.6" in panel.picture.words
 
 
 def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
@@ -92,14 +92,14 @@ def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
 def test_moving_one_transmitter_past_the_other_takes_it_along(panel):
     panel.put(lower=13)
     assert panel.controls["upper"].value == 13
-    assert "Level 13 alone" in panel.verdict.words
+    assert "Storey 13 alone" in panel.verdict.words
     panel.put(upper=4)
     assert panel.controls["lower"].value == 4
 
 
 def test_three_need_room_for_the_third_and_the_last_map_stays(panel):
     panel.put(rule="middle")
-    assert "Middle of levels 1, 6 and 12" in panel.verdict.words
+    assert "Middle of storeys 1, 6 and 12" in panel.verdict.words
     before = panel.picture.words
     verdict = panel.put(lower=11)
     assert verdict.kind == "entry"

@@ -116,14 +116,14 @@ def test_a_box_upside_down_is_refused_in_python_too():
 
 def test_a_storey_unlike_its_neighbours_that_leaves_out_its_stair_door_is_told_to_have_theirs():
     (said,) = (sentence for sentence in filled_in(larkfield()) if "unlike the others" in sentence)
-    assert said == "Level 0, unlike the others, taken to have the stair door 'flat landing' as they do: else write stair_door_count = 0."
+    assert said == "Storey 0, unlike the others, taken to have the stair door 'flat landing' as they do: else write stair_door_count = 0."
     none = larkfield(('levels = "0"  ', 'levels = "0"\nstair_door_count = 0  '))
     assert not any("unlike the others" in sentence for sentence in filled_in(none))
 
 
 def test_what_nobody_said_of_exits_walls_brake_and_integral_is_told():
     told = "\n".join(filled_in(larkfield()))
-    assert "Final exit of level 0: its bearing is not stated" in told
+    assert "Final exit of storey 0: its bearing is not stated" in told
     assert "Where the integral stops: not stated" in told
     said = larkfield(('[[storeys]]\nlevels = "0" ', '[[storeys]]\nexit_faces = "90 deg"\nlevels = "0" '))
     assert "Final exit" not in "\n".join(filled_in(said))

@@ -108,7 +108,7 @@ SLIPS = [
     ('levels = "0..13"', "levels = 13", "[[storeys]] number 1, levels", 'must be text such as "0..13" or "5"; got 13'),
     ('levels = "0..13"', 'levels = "0..5000"', "[[storeys]] number 1, levels", "to 300 at the highest"),
     ('levels = "0..13" ', "", "[[storeys]] number 1, levels", "is missing"),
-    ('levels = "0"  ', 'levels = "-2"  ', "[[storeys]]", "must run without gap; level -1 is not there"),
+    ('levels = "0"  ', 'levels = "-2"  ', "[[storeys]]", "must run without gap; storey -1 is not there"),
     (
         'stair_door = "flat landing"',
         'stair_door = "flat"',
@@ -179,7 +179,7 @@ SLIPS = [
         'reference = "floor"',
         'reference = "lobby"',
         "[[transmitters]] number 1, reference",
-        "must be 'floor' or 'outdoors' on level 1, which has no lobby",
+        "must be 'floor' or 'outdoors' on storey 1, which has no lobby",
     ),
     (
         'set_point = "40 Pa"',
@@ -243,7 +243,7 @@ SLIPS = [
         "[doors.lid] closing_share",
         "belongs to a door with a closer; closer_force is missing",
     ),
-    ('stair_wall = "50 m2"', 'exit_faces = "90 deg"\nstair_wall = "50 m2"', "exit_faces", "a final exit; level 1 has none"),
+    ('stair_wall = "50 m2"', 'exit_faces = "90 deg"\nstair_wall = "50 m2"', "exit_faces", "a final exit; storey 1 has none"),
     ('stair_wall = "50 m2"', 'drawing_name = "G"\nstair_wall = "50 m2"', "drawing_name", "'G' is there 14 times"),
     ('stair_wall = "50 m2"', 'drawing_name = ["G", "1"]\nstair_wall = "50 m2"', "drawing_name", "one for each of the group's 14 levels"),
     ('friction_area = "2.6 m2"', 'friction_area = "2.6 m2"\nheat_surface = "0 m2"', "[stair] heat_surface", "must be an area above 0 m2"),
@@ -251,7 +251,7 @@ SLIPS = [
     ('source = "generator"', 'source = "dynamo"', "[standby] source", "must be 'none', 'generator', 'second supply' or 'battery'"),
     ("open_doors = [6, 7]", "open_doors = [6, 70]", "[design] open_doors", "must be levels that have a stair door (0, 1, 2"),
     ("open_doors = [6, 7]", "open_doors = [6, 6]", "[design] open_doors", "must name each level once"),
-    ("open_exits = [0]", "open_exits = [3]", "[design] open_exits", "must be levels that have a final exit (0); level 3 has none"),
+    ("open_exits = [0]", "open_exits = [3]", "[design] open_exits", "must be levels that have a final exit (0); storey 3 has none"),
     ('leakage_margin = "50 %"', 'leakage_margin = "-5 %"', "[design] leakage_margin", "must be a number from 0 to 10"),
     ('integral_stops = "ends"', 'integral_stops = "never"', "[control] integral_stops", "must be 'ends' or 'ends and ramp'; got 'never'"),
 ]

@@ -123,7 +123,7 @@ def test_a_door_that_cannot_be_opened_fails_whatever_doors_are_open(desk):
     [
         ("sixth", "write storeys as whole numbers"),
         ("6.5", "write storeys as whole numbers"),
-        ("99", "storey 99 has none; stair doors are on levels 0 to 13"),
+        ("99", "storey 99 has none; stair doors are on storeys 0 to 13"),
         ("-1", "storey -1 has none"),
     ],
 )
@@ -237,7 +237,7 @@ def test_a_stair_in_order_as_stated_is_not_passed_where_its_first_minute_is_out(
     assert "In the first minute, the stair as warm as the rooms" in verdict.words
     reason, as_it_stands = verdict.words.split("As the sliders have it")
     assert reason.startswith("In the first minute")
-    assert "outside, worst the stair door of level 0" in reason
+    assert "outside, worst the stair door of storey 0" in reason
     assert "every shut door inside its window" in as_it_stands
 
 

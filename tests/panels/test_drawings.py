@@ -76,7 +76,7 @@ def mapped(side=14, cells=None):
     values = np.triu(np.linspace(30.0, 95.0, side * side).reshape(side, side))
     values[np.tril_indices(side, -1)] = np.nan
     labels = tuple(map(str, range(side)))
-    cells = cells or [("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1), "best")]
+    cells = cells or [("best: average of storeys 2 and 12", min(2, side - 1), min(12, side - 1), "best")]
     axis = Axis("All doors inside [%]", ends=(0.0, 100.0))
     return written_out(heat_map("map", "Two transmitters", ("Upper, level", labels), ("Lower, level", labels), values, axis, cells))
 
@@ -250,7 +250,7 @@ def test_a_door_without_a_most_pressure_has_its_window_open_to_above():
 
 
 def test_words_of_events_close_together_stand_in_rows_and_none_leaves_the_picture():
-    events = tuple((f"the door on level {place} opens", at) for place, at in enumerate((100.0, 110.0, 120.0, 595.0)))
+    events = tuple((f"the door on storey {place} opens", at) for place, at in enumerate((100.0, 110.0, 120.0, 595.0)))
     picture = picture_of(trended(events=events))
     words = [drawn(picture, name)[1] for name, _ in events]
     ups = [one.at[1] for one in words]
@@ -263,7 +263,7 @@ def test_a_pair_nobody_asked_for_is_blank_and_not_a_low_share():
     picture = picture_of(mapped())
     assert picture.figure.axes[0].images[0].get_array().mask.sum() == 91
     assert "91 of 196 cells not asked" in picture.words
-    assert "best: average of levels 2 and 12: 43.3" in picture.words
+    assert "best: average of storeys 2 and 12: 43.3" in picture.words
 
 
 def test_shades_rise_evenly_from_dark_to_pale_so_that_a_grey_print_keeps_their_order():

@@ -46,7 +46,7 @@ def test_a_wrong_answer_is_told_marked_and_stays_and_the_mark_of_the_demo_goes(p
     assert "demo" in cell._dom_classes
     cell.value = "three"
     assert panel.line.verdict.kind == "entry"
-    assert "Storeys, levels 0..13, Floor to floor: must be a length" in panel.line.verdict.words
+    assert "Storeys 0..13, Floor to floor: must be a length" in panel.line.verdict.words
     assert panel.line.verdict.words.endswith("The other 110 answers can be read.")
     assert "must be a length" in panel.groups[1].told.value
     assert panel.groups[1].fold.button.description.endswith("19 demo, 1 to mend")
@@ -155,7 +155,7 @@ def test_no_other_folder_is_made_for_a_path_that_was_typed(panel, tmp_path):
 
 def test_without_a_kernel_the_questions_can_be_read(panel):
     made = panel._repr_mimebundle_()
-    assert "Storeys, levels 0..13, Floor to floor: 2.9 m (demo)" in made["text/plain"]
+    assert "Storeys 0..13, Floor to floor: 2.9 m (demo)" in made["text/plain"]
     assert "<svg" in made["text/html"]
     assert len(made["text/html"]) + len(made["text/plain"]) < 200_000
     assert list(demo_sites()) == [words for words in panel.open_choice.files if not words.startswith("records")]

@@ -68,11 +68,11 @@ def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_pass
     assert {one.key: one.severity for one in made.findings}["two temperatures"] == "wrong"
     calm = duty_panel().put(set_point_pa=40.0)
     assert calm.kind == "wrong"
-    assert "worst the final exit of level 0: " in calm.words
+    assert "worst the final exit of storey 0: " in calm.words
     for panel, inside_pa in ((rules_panel(), 40.0), (duty_panel(), 38.0)):
         assert panel.put(set_point_pa=inside_pa).kind == "wrong"
         assert "in the first minute, as warm as the rooms, FAIL: " in panel.verdict.words
-        assert "level 0" in panel.verdict.words.split("FAIL: ")[1]
+        assert "storey 0" in panel.verdict.words.split("FAIL: ")[1]
         assert panel.put(set_point_pa=70.0).kind == "wrong"
         panel.put(set_point_pa=40.0)
 
@@ -135,7 +135,7 @@ def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_b
         assert first.key == "set point fails"
         assert made.whose(first) == "the strategy"
         assert "at full speed" in first.figure
-        assert "level 13" in first.figure
+        assert "storey 13" in first.figure
         assert "First put right the entry: the set point does not suit" in made.verdict()
         assert "shut door is inside" not in " ".join(one.finding.figure for one in made.found)
         assert {one.key for one in first.effects} >= {"saturates", "door too heavy"}

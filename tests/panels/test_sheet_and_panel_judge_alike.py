@@ -170,8 +170,8 @@ CHANGES = {
     "a temperature of the day left out": ({"day floor_c": ""}, "NOT YET"),
     "air that hardly goes out through the open door": ({"6 speed_m_s": "0.2"}, "CHECK"),
     "a wind left out": ({"day wind_speed_m_s": ""}, "NOT YET"),
-    "a deficiency that is open": ({"deficiency 2": "closer of level 4, Ada"}, "NOT YET"),
-    "a deficiency tested again": ({"deficiency 2": "closer of level 4", "deficiency 2 tested again, date": "3 May"}, "PASS"),
+    "a deficiency that is open": ({"deficiency 2": "closer of storey 4, Ada"}, "NOT YET"),
+    "a deficiency tested again": ({"deficiency 2": "closer of storey 4", "deficiency 2 tested again, date": "3 May"}, "PASS"),
     "fail and incomplete": ({"4 shut_pa": "20", "4 direction": ""}, "FAIL"),
     "a damper that opens later than any tried": ({"relief damper opens at": "70"}, "FAIL"),
     "a damper that opens too soon": ({"relief damper opens at": "40"}, "CHECK"),
@@ -211,7 +211,7 @@ def test_a_mild_day_passes_nothing_that_fails_in_winter_and_each_door_has_its_wo
     said = panel.sheet.line.verdict
     assert WORDS[said.kind] == "CHECK", said
     assert "0 FAIL" in said.words
-    assert "level 0, 22.6 Pa expected, at least 25.0 Pa" in said.words
+    assert "storey 0, 22.6 Pa expected, at least 25.0 Pa" in said.words
     assert "FAIL in the record" in said.words
     assert "22.6 Pa FAIL (winter, first minute)" in panel.sheet.verdicts[0].value
     panel.export(tmp_path / "a.html")

@@ -155,8 +155,8 @@ def test_both_ends_and_what_the_stairs_course_names_are_measured_twice_the_secon
     course = cooling_study(Tower(larkfield), "winter")
     assert ends == dict.fromkeys((0, 1, 13), max(course.done_minute, 5.0))
     assert set(course.measured_levels) <= set(ends)
-    assert "levels 0, 1 and 13" in course.measure
-    assert any("Levels 0, 1 and 13 twice" in line for line in round_lines(sheet))
+    assert "storeys 0, 1 and 13" in course.measure
+    assert any("Storeys 0, 1 and 13 twice" in line for line in round_lines(sheet))
     early = sheet.judge_later(0, DoorMeasured(later_pa=30.0, later_minutes=2.0))
     assert early[0] == "open"
     assert sheet.judge_later(0, DoorMeasured(later_pa=22.0, later_minutes=9.0))[0] == "wrong"
@@ -292,7 +292,7 @@ def test_whoever_lets_go_of_the_open_doors_is_told_how_far_the_pressure_jumps_to
     assert asked.jump == (pytest.approx(alone.max()), int(alone.argmax()))
     (said,) = [line for line in written_out(round_lines(asked)) if "out of the swing" in line]
     assert asked.worst_jump[0] == pytest.approx(104.0, abs=0.5)  # as full speed has it with the relief damper lifting late
-    assert "88 Pa is expected in the site file's winter across the stair door of level 13, up to 104 Pa on another day (level 13" in said
+    assert "88 Pa is expected in the site file's winter across the stair door of storey 13, up to 104 Pa on another day (storey 13" in said
 
 
 def test_a_blank_of_the_standard_is_never_a_pass(larkfield):

@@ -73,8 +73,8 @@ def test_a_kind_of_stair_air_that_is_not_there_is_refused():
     ("changes", "words"),
     [
         ({"weather": "autumn"}, "weather must be one of winter, summer, mild; got 'autumn'"),
-        ({"open_doors": [9]}, "open_doors must be levels with a stair door .levels 0 to 5.; got 9"),
-        ({"open_exits": [0]}, "open_exits must be levels with a final exit door .no level.; got 0"),
+        ({"open_doors": [9]}, "open_doors must be levels with a stair door .storeys 0 to 5.; got 9"),
+        ({"open_exits": [0]}, "open_exits must be levels with a final exit door .no storey.; got 0"),
         ({"open_doors": 3}, "open_doors must be a list of levels, got 3"),
         ({"open_doors": "3"}, "open_doors must be a list of levels, got '3'"),
     ],

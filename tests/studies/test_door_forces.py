@@ -105,7 +105,7 @@ def test_the_street_door_of_larkfield_does_not_shut_again_in_summer_nor_mild(fou
     assert street.dp_pa == pytest.approx(60.0, abs=1.0)
     assert street.state == "wrong"
     finding = next(one for one in found.findings() if "shut and latch again" in one.what)
-    assert finding.what.startswith('The final exit "street", level 0, once opened, does not shut')
+    assert finding.what.startswith('The final exit "street", storey 0, once opened, does not shut')
     assert "past what NFPA 92 allows" in finding.remedy  # the closer that would do is too heavy
 
 
@@ -179,7 +179,7 @@ def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, lark
 
 def test_a_pressure_across_a_door_to_a_lobby_says_that_it_stands_over_the_lobby_alone(found):
     row = found.pressures[0]
-    assert row.place == f"level {row.level}"  # no lobby in this house
+    assert row.place == f"storey {row.level}"  # no lobby in this house
     lobby = replace(row, dp_pa=14.4, lobby=True)
     told = [one.figure for one in replace(found, pressures=(lobby,)).findings() if "stair door has less" in one.what]
     assert ["stair over lobby, not over the floor behind it" in one for one in told] == [True]

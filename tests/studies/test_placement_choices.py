@@ -52,4 +52,4 @@ def test_a_single_transmitter_needs_no_rule(stair):
 def test_weights_go_by_the_number_of_transmitters(stair):
     made = choices_of(stair(), (2,), ("weighted",), triples=[(0, 2, 5)], weights={2: (5.0, 1.0)})
     assert {choice.weights for choice in made if choice.rule == "weighted"} == {(5.0, 1.0), (1.0, 2.0, 1.0)}
-    assert "weighted 5:1 of levels 0 and 1" in [choice.text() for choice in made]
+    assert "weighted 5:1 of storeys 0 and 1" in [choice.text() for choice in made]

@@ -67,7 +67,7 @@ def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitte
     for words in (
         f"{len(found.choices)} choices, held at 40 Pa, under the same 60 drawn conditions",
         f"Best: {written_out(found.best.choice.text())}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
-        f"average of levels 1 and 12, reaches {100 * own.inside:.1f} %",
+        f"average of storeys 1 and 12, reaches {100 * own.inside:.1f} %",
         f"In {100 * (~found.inside.any(axis=0)).mean():.1f} % of conditions no choice at all",
         "On the site's own levels the other rules reach: lowest",
         f"The best single one, {written_out(found.best_of(count=1).choice.text())}",
@@ -80,7 +80,7 @@ def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitte
 def test_the_table_gives_the_best_ones_and_the_sites_own(larkfield_placement):
     table = larkfield_placement.table(3)
     assert [row[0] for row in table.rows[:3]] == ["1", "2", "3"]
-    assert any(row[1] == "average of levels 1 and 12" for row in table.rows)
+    assert any(row[1] == "average of storeys 1 and 12" for row in table.rows)
     assert {len(row) for row in table.rows} == {len(table.columns)}
     assert "seed 5" in table.note
     assert "39% of the way" in table.note

@@ -43,7 +43,7 @@ def test_the_damper_once_called_in_order_leaves_the_bottom_door_short(larkfield,
     found = fixed_speed(Tower(with_damper(larkfield, 13, 0.53)), window, 50.0, cases)
     assert not found.holds
     assert found.least_pa < window.least_pa - 5
-    assert "level 0" in found.least_at
+    assert "storey 0" in found.least_at
     assert "winter" in found.least_at
 
 
@@ -92,7 +92,7 @@ def test_the_force_beside_the_most_pressure_is_the_force_at_that_pressure(larkfi
     level = int(found.most_at.split("level ")[1].split(",")[0])
     door = larkfield.doors[larkfield.storeys[tower.storey(level)].stair_door]
     assert found.most_n == pytest.approx(handle_force_n(door, found.most_pa))
-    assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of level {level}" in written_out(found.text())
+    assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of storey {level}" in written_out(found.text())
     lbf = found.most_n / 4.4482216
     assert f"{lbf:.1f} lbf (" in written_out(found.text(), "in. w.c.") or f"{lbf:.0f} lbf (" in written_out(found.text(), "in. w.c.")
 

@@ -214,7 +214,7 @@ def test_a_colder_winter_leaves_no_set_point_and_the_review_says_what_would(lark
     driven = larkfield.with_changes(doors=DRIVEN)
     assert found(sound, driven, "infeasible") == []
     (street,) = found(sound, larkfield, "infeasible")  # with its own closer the street door would not close again at any
-    assert "final exit of level 0" in street.figure
+    assert "final exit of storey 0" in street.figure
     assert NOT_CLOSING in street.figure
     (finding,) = found(sound, driven.with_changes(weather={"winter": {"outdoor_c": -40.0}}), "infeasible")
     assert finding.severity == "wrong"

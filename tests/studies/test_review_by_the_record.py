@@ -126,7 +126,7 @@ def test_a_highest_speed_that_is_too_low_is_the_entrys_and_no_larger_fan_is_aske
     told = {one.key: one for one in made.found}
     assert told["highest speed"].whose == STRATEGY
     assert "stair door 2 open" in told["highest speed"].finding.what
-    assert "level 3 has 22 Pa where 25 Pa is asked for" in told["highest speed"].finding.figure
+    assert "storey 3 has 22 Pa where 25 Pa is asked for" in told["highest speed"].finding.figure
     assert told["highest speed"].finding.remedy.startswith("a highest speed of 46.0 Hz")
     assert not any(one.finding.severity == "wrong" and (one.whose == BUILDING or "larger fan" in one.finding.remedy) for one in made.found)
 

@@ -164,7 +164,7 @@ def test_the_worst_of_all_tubes_and_cases_is_told_of_a_tube_that_comes_off_and_o
     off = [bench.rest(tubes=lambda tubes, number=number: _off(tubes, number)).doors_pa[bench.shut].max() for number in range(2)]
     dead = [bench.rest(dead=number).doors_pa[bench.shut].max() for number in range(2)]
     for key, most in (("tube off", max(off)), ("no fallback", max(dead))):
-        assert f"level 13 has {most:.0f} Pa" in told[key].figure
+        assert f"storey 13 has {most:.0f} Pa" in told[key].figure
         assert "first minute" in told[key].figure
         assert told[key].severity == "wrong"
 

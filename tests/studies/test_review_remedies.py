@@ -151,15 +151,15 @@ def test_a_shut_door_past_its_limit_while_required_open_doors_are_held_is_a_find
     assert not on("beside open doors", bench_of(sound_tannery, tannery))
     low = bench_of(sound_tannery.with_changes(loop={"set_point_pa": 28.0}), tannery)
     (told,) = on("beside open doors", low)
-    assert re.search(r"level 1 has 23 Pa where 25 Pa is asked for \(winter, stair door 2 open", told.figure)
+    assert re.search(r"storey 1 has 23 Pa where 25 Pa is asked for \(winter, stair door 2 open", told.figure)
     assert told.remedy.startswith("average reading at {:.0f} to {:.0f} Pa".format(*design_for(tannery).standing.others))
     assert (told.severity, kind.belongs(low)) == ("wrong", STRATEGY)
     bench = bench_of(sound, larkfield)
     (told,) = on("beside open doors", bench)  # the record says the same of the same case
     against = design_for(larkfield).standing.set_point_against()
     against = written_out(against)
-    assert any(one.startswith("the stair door of level 0 stands at 3 Pa (winter, stair doors 6 and 7 open") for one in against)
-    assert "level 0 has 3 Pa where 25 Pa is asked for (winter, stair doors 6 and 7 open" in told.figure
+    assert any(one.startswith("the stair door of storey 0 stands at 3 Pa (winter, stair doors 6 and 7 open") for one in against)
+    assert "storey 0 has 3 Pa where 25 Pa is asked for (winter, stair doors 6 and 7 open" in told.figure
     assert re.match(r"a window wider by \d\d Pa for the stair doors .*; not tried in this model: ", told.remedy)
     assert kind.belongs(bench) == BUILDING
 

@@ -182,7 +182,7 @@ def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
 )
 def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, said):
     out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
-    assert written_out(out.text()).startswith(f"stair door of level 13: {said} too high (limit ")
+    assert written_out(out.text()).startswith(f"stair door of storey 13: {said} too high (limit ")
     assert not re.search(r" 0\.0+ in", written_out(out.text(), "in. w.c."))
 
 
@@ -202,10 +202,10 @@ def test_ends_that_no_set_point_brings_inside_are_named_and_a_case_that_is_not_h
     cases, least, most = usual_cases(stair())[:2], np.full(2, 25.0), np.full(2, 60.0)
     cold = np.array([[22.0, 50.0], [45.0, 62.0]])
     assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most)) == (
-        "the lowest door has 22 Pa at level 0 (winter, doors shut), 25 Pa is its least; the highest 62 Pa at level 9 (summer, doors shut), "
-        "60 Pa is its most"
+        "the lowest door has 22 Pa at storey 0 (winter, doors shut), 25 Pa is its least; the highest 62 Pa at storey 9 (summer, "
+        "doors shut), 60 Pa is its most"
     )
     assert written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most)) == ""
     wide = written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most))
-    assert wide.startswith("the lowest door has -15 Pa at level 0 (summer")
+    assert wide.startswith("the lowest door has -15 Pa at storey 0 (summer")
     assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most)) == ""  # two lower

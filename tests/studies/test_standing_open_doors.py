@@ -61,7 +61,7 @@ def test_a_class_that_the_air_is_fast_enough_for_stands_and_one_that_asks_for_mo
     assert written_out(escape.set_point_against()) == ()
     assert escape.set_point_stands
     (said,) = written_out(firefighting.set_point_against())
-    assert said.startswith("through the open stair door of level 2 the air goes out at ")
+    assert said.startswith("through the open stair door of storey 2 the air goes out at ")
     assert said.endswith("EN 12101-6 asks for 2.00 m/s")
     assert not firefighting.set_point_stands
     assert firefighting.first("the set point") == "not laid down: first the set point"
@@ -210,10 +210,10 @@ def test_in_inches_no_door_is_said_to_stand_on_its_limit_and_to_be_out_by_nothin
     door = DoorOut("average", "winter, doors shut", 1, "flat landing", "stair door", 11.8, 12.5, "low", "smoke can pass")
     assert (
         written_out(door.text(), "in. w.c.")
-        == "stair door of level 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
+        == "stair door of storey 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
     )
     near = replace(door, dp_pa=11.8, limit_pa=12.2)
-    assert written_out(near.text()) == "stair door of level 1: 11.8 Pa, 0.4 Pa too low (limit 12.2 Pa), smoke can pass"
+    assert written_out(near.text()) == "stair door of storey 1: 11.8 Pa, 0.4 Pa too low (limit 12.2 Pa), smoke can pass"
 
 
 def test_too_little_pressure_beside_a_fan_that_extracts_asks_for_no_lighter_closer(stair):

@@ -39,8 +39,8 @@ def test_the_window_says_which_doors_on_which_levels_govern(stair, a_door):
     assert (window.least.door, window.least.levels) == ("wanting", (3,))
     assert (window.most.door, window.most.levels) == ("heavy", (1, 2))
     assert window.width_pa == pytest.approx(window.most_pa - 30.0)
-    assert 'stair door "heavy", levels 1 and 2' in window.verdict()
-    assert 'stair door "wanting", level 3' in window.verdict()
+    assert 'stair door "heavy", storeys 1 and 2' in window.verdict()
+    assert 'stair door "wanting", storey 3' in window.verdict()
 
 
 def test_doors_of_one_kind_behind_lobbies_and_floors_are_named_once(northgate):

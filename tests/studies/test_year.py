@@ -159,7 +159,7 @@ def test_a_door_that_stands_open_all_year_is_not_judged(stair):
     opened = next(door for door in year.doors if door.door.level == 3)
     assert (opened.hours_low, opened.hours_high) == (0, 0)
     assert opened.highest_pa < 25
-    assert "stair doors of level 3 open" in year.verdict()
+    assert "stair doors of storey 3 open" in year.verdict()
 
 
 def test_the_lowest_reading_makes_more_hours_heavy_and_takes_more_energy_than_the_average(larkfield, larkfield_year):
@@ -224,10 +224,10 @@ def test_an_exit_that_would_not_close_again_in_the_year_is_told_so_and_not_as_to
     study = design_for(site_of("Larkfield House")).year
     (exit_,) = (one for one in study.doors if one.door.use == "final exit")
     assert exit_.hours_high > 8000
-    told = f"the final exit of level 0 once opened would not close again in {exit_.hours_high}"
+    told = f"the final exit of storey 0 once opened would not close again in {exit_.hours_high}"
     assert told in written_out(study.verdict())
     assert told in written_out(tuple(_year_findings(design_of("Larkfield House"), study)))[0].why
-    row = next(row for row in written_out(study.table()).rows if row[0] == "final exit of level 0")
+    row = next(row for row in written_out(study.table()).rows if row[0] == "final exit of storey 0")
     assert row[2] == f"{exit_.hours_high}, once opened would not close again"
     assert not any(one.pushed for one in study.doors if one.door.use == "stair door")
     assert study.pushed_said()

@@ -35,9 +35,9 @@ RULE_CHOICES = {
 }
 CASES = {
     "all shut": DoorsOpen(),
-    "levels 6 and 7 open": DoorsOpen((6, 7)),
-    "levels 1 and 2 open": DoorsOpen((1, 2)),
-    "levels 12 and 13 open": DoorsOpen((12, 13)),
+    "storeys 6 and 7 open": DoorsOpen((6, 7)),
+    "storeys 1 and 2 open": DoorsOpen((1, 2)),
+    "storeys 12 and 13 open": DoorsOpen((12, 13)),
     "6, 7 and the street door": DoorsOpen((6, 7), (0,)),
 }
 FAULT_CHOICES = {
@@ -127,7 +127,7 @@ READ = (
     "middle of three only. An exit that is out is named in the key; it has no line. In the key, held means that the loop has found a "
     "speed at which its reading is the set point; at full speed that the fan can do no more.\n"
     "The picture has the stair at one temperature; where its first minute puts a door out, that is named, and it is FAIL all the same. "
-    "Where a line bends on level 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
+    "Where a line bends on storey 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
 )
 LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
@@ -140,8 +140,8 @@ TASKS = (
          {"outdoor_c": 31.0, "beside": ALL}),
     Task("Winter. Wrong reading: the lower one's tube off. What does the display show? Go through all rules, then the other faults.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
-    Task("No fault, doors of levels 1 and 2 open, where the lower transmitter sits. Which rules take the open door for a dead transmitter?",
-         {"opened": CASES["levels 1 and 2 open"]}),
+    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter. Which rules treat the open door as a failed transmitter?",
+         {"opened": CASES["storeys 1 and 2 open"]}),
     Task("All shut, average. Stair air: the first minute, then after an hour. Which end is worst off in each? One set point for both?",
          {"stair": FIRST_MINUTE}),
 )  # fmt: skip

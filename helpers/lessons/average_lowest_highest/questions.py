@@ -82,7 +82,7 @@ def _stuck():
 kept_set_point = Prediction(
     "kept_set_point",
     lambda: (
-        f"Larkfield House, winter, doors shut. The average of two transmitters, on levels 1 and 12, is held at "
+        f"Larkfield House, winter, doors shut. The average of two transmitters, on storeys 1 and 12, is held at "
         f"{_pa(SET_POINT_PA)}; with the stair as warm as its file says every door is inside its window. "
         "Somebody sets the rule to lowest, to be on the safe side, and leaves the set point as it is. What happens?"
     ),

@@ -31,8 +31,8 @@ def panel():
     """The panel, one in a notebook."""
     levels, points = placement_table().levels, set_points_pa()
     controls = {
-        "lower": Count("Lower one, level", levels[0], levels[-1], 1),
-        "upper": Count("Upper one, level", levels[0], levels[-1], 12),
+        "lower": Count("PDT-1, storey", levels[0], levels[-1], 1),
+        "upper": Count("PDT-2, storey", levels[0], levels[-1], 12),
         "set_point_pa": Slider("Set point", "pressure", points[0], points[-1], points[1] - points[0], 40.0),
         "rule": Choice("Fan follows", RULE_CHOICES),
         "loss": Choice("Transmitters", LOSS_CHOICES),
@@ -52,7 +52,7 @@ def panel():
 def _answer(lower, upper, set_point_pa, rule, loss):
     table = placement_table()
     if rule == "middle" and upper - lower == 1:
-        raise ValueError(f"Between level {lower} and level {upper} there is no place for a third transmitter: choose levels further apart.")
+        raise ValueError(f"Between storeys {lower} and {upper} there is no place for a third transmitter: choose storeys further apart.")
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
     return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss)), _map(chosen, best, rule, loss)
@@ -68,12 +68,12 @@ READ = (
     "shows."
 )
 TASKS = (
-    Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from level 12 to 8. How many points does it cost? Which door fails, "
+    Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),
     Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
          {"rule": "lowest"}),
-    Task("Look for the best map of all: which rule, set point, levels? In how many conditions does one hold where the other does not?"),
-    Task(f"Both on level 13 (the diagonal) at {with_unit(55.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
+    Task("Look for the best map of all: which rule, set point, storeys? In how many conditions does one hold where the other does not?"),
+    Task(f"Both on storey 13 (the diagonal) at {with_unit(55.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
          {"upper": 13, "lower": 13, "set_point_pa": 55.0}),
     Task("Transmitters: one dead, counted (as zero). Go through the rules at their best set points. Which map is still pale?",
          {"loss": "dead"}),
@@ -89,7 +89,7 @@ def _head(chosen, best, loss):
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", ""),
         ("Fails most", chosen.fails_text.partition(", ")[0], chosen.fails_text.partition(", ")[2]),
-        ("Best on this map", f"levels {best.lower} and {best.upper}", percent(best.share(loss))),
+        ("Best on this map", f"storeys {best.lower} and {best.upper}", percent(best.share(loss))),
     )
 
 
@@ -100,7 +100,7 @@ def _map(chosen, best, rule, loss):
         (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
         for name, one, role in (("best here", best, "best"), ("chosen", chosen, "now"))
     ]
-    across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
+    across, up = ("PDT-2, storey", levels), ("PDT-1, storey", levels)
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
     return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
@@ -160,7 +160,7 @@ def _lines():
     spare = table.best("middle", loss="dead")
     rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
     return (
-        f"Rule and set point first, places second: on levels 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
+        f"Rule and set point first, places second: on storeys 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
         f"drawn conditions, {STREET}.",
         f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text()}, "
         f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text()}, "

@@ -17,7 +17,7 @@ __all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one", "story"]
 RULE, LOWER, UPPER, SET_POINT_PA = "average", 1, 12, 40.0  # the site file's own choice
 OTHER_RULE, OTHER_UPPER, OTHER_SET_POINT_PA = "lowest", 8, 45.0
 MOVED, RULED, HELD = (
-    "the upper transmitter goes down to level 8",
+    "the upper transmitter goes down to storey 8",
     "the rule becomes lowest, with the same set point",
     "the set point goes up by an eighth",
 )
@@ -61,12 +61,13 @@ def _dead_one():
 costs_most = Prediction(
     "costs_most",
     lambda: (
-        f"Larkfield House holds the average of levels {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
+        f"Larkfield House holds the average of storeys {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
         "are judged under many drawn conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. Which "
         "change costs the most?"
     ),
     _costs_most,
     tuple(CHANGES),
+    earlier={"the upper transmitter goes down to level 8": MOVED},
 )
 dead_one = Prediction(
     "dead_one",
@@ -280,7 +281,7 @@ def story():
     moves = _moves(spare)
     start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
     tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
-    opening = "Average of levels {lower} and {upper}, {point}: {own} in order, street door apart."
+    opening = "Average of storeys {lower} and {upper}, {point}: {own} in order, street door apart."
     return Story("where_the_transmitters_go", costs_most, MOVED, tempting, start, opening, moves, figures)
 
 
@@ -301,7 +302,7 @@ def _moves(spare):
         ),
         Move(
             {"rule": spare.rule, "lower": spare.lower, "upper": spare.upper, "set_point_pa": spare.set_point_pa},
-            "Fan follows middle of three, levels {spare_lower} and {spare_upper}, set point {spare_point}",
+            "Fan follows middle of three, storeys {spare_lower} and {spare_upper}, set point {spare_point}",
             "What would you buy, so that one dead transmitter does no harm, and what does it cost on a good day?",
             "The {spare}: {spare_dead} with one dead, {spare_well} with all of them right. Two others outvote the zero.",
         ),

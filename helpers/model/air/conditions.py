@@ -136,7 +136,7 @@ def _one_after_the_other(arrays):
 def _flags(levels, opened, name):
     missing = [level for level in opened if level not in levels]
     if missing:
-        raise ValueError(f"{name} must name levels from {levels[0]} to {levels[-1]}, got {missing[0]!r}")
+        raise ValueError(f"{name} must name storeys from {levels[0]} to {levels[-1]}, got {missing[0]!r}")
     return np.isin(levels, list(opened)).astype(float)
 
 

@@ -21,7 +21,7 @@ Openings of a tower's air network under some conditions: leaks at their densitie
 Arrays are [storeys, conditions] here, densities [conditions]; that of a stair with a temperature on each storey [storeys, conditions].
 Density of a leak's air is the mean of both sides; on the way from one storey to the next that of the shaft's air on the way.
 
-How high storeys lie, and the wind that meets them there. Storeys of a site run bottom up; level 0 stands on the ground.
+How high storeys lie, and the wind that meets them there. Storeys of a site run bottom up; storey 0 stands on the ground.
 """
 
 from dataclasses import dataclass, replace

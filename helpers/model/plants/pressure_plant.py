@@ -133,7 +133,7 @@ class BuildingConditions(PlantRows):
         levels = [storey.level for storey in site.storeys]
         for level in open_doors:
             if level not in levels:
-                raise ValueError(f"open_doors must name levels from {levels[0]} to {levels[-1]}, got {level!r}")
+                raise ValueError(f"open_doors must name storeys from {levels[0]} to {levels[-1]}, got {level!r}")
         values = {
             "outdoor_c": state.outdoor_c,
             "indoor_c": site.indoor_c,

@@ -53,13 +53,13 @@ def storeys_in_order(draft):
     levels = sorted(draft.levels)
     gaps = [level for level in range(levels[0], levels[-1]) if level not in draft.levels] if levels else []
     if gaps:
-        yield ("storeys",), f"must run without gap; level {', '.join(map(str, gaps[:5]))} is not there"
+        yield ("storeys",), f"must run without gap; storey {', '.join(map(str, gaps[:5]))} is not there"
     if draft.whole("storeys"):
         counts = Counter(storey.level for _, storey in draft.items("storeys"))
         for level in (level for level, count in counts.items() if count > 1):
-            yield ("storeys",), f"must state each level once; level {level} is there twice"
+            yield ("storeys",), f"must state each storey once; storey {level} is there twice"
         if [storey.level for _, storey in draft.items("storeys")] != sorted(counts.elements()):
-            yield ("storeys",), "must run from the lowest level up"
+            yield ("storeys",), "must run from the lowest storey up"
 
 
 def places_on_storeys(draft):
@@ -215,14 +215,14 @@ def closers_and_exits_belong_to_something(draft):
             yield ("doors", name, "closing_share"), "belongs to a door with a closer; closer_force is missing"
     for key, storey in draft.items("storeys"):
         if storey.exit_faces_deg is not None and storey.final_exit_door is None:
-            yield ("storeys", key, "exit_faces"), f"belongs to a storey with a final exit; level {storey.level} has none"
+            yield ("storeys", key, "exit_faces"), f"belongs to a storey with a final exit; storey {storey.level} has none"
     names = Counter(storey.drawing_name for _, storey in draft.items("storeys") if storey.drawing_name is not None)
     for name, count in names.items():
         if count > 1:
             key = next(key for key, storey in draft.items("storeys") if storey.drawing_name == name)
             yield (
                 ("storeys", key, "drawing_name"),
-                f"must differ from the other storeys'; {name!r} is there {count} times (a group may list one name a level)",
+                f"must differ from the other storeys'; {name!r} is there {count} times (a group may list one name a storey)",
             )
 
 
@@ -251,9 +251,9 @@ def design_opens_doors_that_are_there(draft):
         wrong = [str(level) for level in levels if level not in there]
         if wrong:
             known = ", ".join(map(str, sorted(there))) or "none"
-            yield ("design", key), f"must be levels that have a {what} ({known:.80}); level {', '.join(wrong[:5])} has none"
+            yield ("design", key), f"must be storeys that have a {what} ({known:.80}); storey {', '.join(wrong[:5])} has none"
         if len(set(levels)) < len(levels):
-            yield ("design", key), "must name each level once"
+            yield ("design", key), "must name each storey once"
 
 
 def relief_gives_way_gradually(draft):
@@ -302,7 +302,7 @@ def lobbies_are_there_to_refer_to(draft):
     lobbies = {storey.level: storey.lobby for _, storey in draft.items("storeys")}
     for key, transmitter in draft.items("transmitters"):
         if transmitter.reference == "lobby" and not lobbies.get(transmitter.level, True):
-            yield ("transmitters", key, "reference"), f"must be 'floor' or 'outdoors' on level {transmitter.level}, which has no lobby"
+            yield ("transmitters", key, "reference"), f"must be 'floor' or 'outdoors' on storey {transmitter.level}, which has no lobby"
 
 
 def set_point_is_measured(draft):

@@ -42,7 +42,7 @@ class Groups:
     def name_each(self, number, names, levels):
         """Give each level of a group its own name on the drawings."""
         if len(names) != len(levels):
-            sentence = f"must be one name, or one for each of the group's {len(levels)} levels from the lowest up; got {len(names)}"
+            sentence = f"must be one name, or one for each of the group's {len(levels)} storeys from the lowest up; got {len(names)}"
             self.mistakes.append(Mistake(("storeys", number, "drawing_name"), sentence))
             return
         for level, name in zip(levels, names, strict=True):
@@ -69,7 +69,7 @@ def expand(tables, known_keys):
         return groups
     for number, table in enumerate(tables):
         if groups.laid > MOST_LAID:
-            groups.mistakes.append(Mistake(("storeys", number), f"must be within {MOST_LAID} levels in all groups together"))
+            groups.mistakes.append(Mistake(("storeys", number), f"must be within {MOST_LAID} storeys in all groups together"))
         if len(groups.mistakes) > MOST_TOLD or groups.laid > MOST_LAID:
             groups.unplaced = True  # what stands further down is not looked at
             break

@@ -258,11 +258,11 @@ def _storeys_told(site):
     door = next(storey.stair_door for storey in storeys if _alike(storey) == usual)
     odd = [str(s.level) for s in storeys if _alike(s) != usual and s.stair_door == door and s.stair_door_count and door is not None]
     if odd and count > 1:
-        levels = f"Level{'s' if len(odd) > 1 else ''} {_and(odd)}"
+        levels = f"Storey{'s' if len(odd) > 1 else ''} {_and(odd)}"
         yield f"{levels}, unlike the others, taken to have the stair door {door!r} as they do: else write stair_door_count = 0."
     still = [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]
     if still:
-        yield f"Final exit of level {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
+        yield f"Final exit of storey {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
     if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
         yield "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
 

@@ -104,7 +104,7 @@ def too_low(bench, held, cases, doors_open=False):
     if short[case, storey] <= bench.tolerance_pa:
         return ""
     reading, asked = pa(held.doors_pa[case, storey]), pa(least[storey])
-    return f"level {bench.tower.levels[storey]} has {reading} where {asked} is asked for ({bench.cases[case].name})"
+    return f"storey {bench.tower.levels[storey]} has {reading} where {asked} is asked for ({bench.cases[case].name})"
 
 
 def too_heavy(bench, held, cases):
@@ -117,7 +117,7 @@ def too_heavy(bench, held, cases):
     dp = held.doors_pa[case, storey]
     force = force_at(bench, storey, dp)
     taken = f", {with_unit(force, 'force')} at the handle," if force is not None else ""
-    where = f"level {bench.tower.levels[storey]} has {pa(dp)}"
+    where = f"storey {bench.tower.levels[storey]} has {pa(dp)}"
     return f"{where}{taken} where {pa(most[storey])} is the most ({bench.cases[case].name})"
 
 

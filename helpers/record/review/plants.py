@@ -148,7 +148,7 @@ class DuctBench(PlantBench):
 class BuildingBench(PlantBench):
     """A building with a relief fan: no storey is drawn below outdoors."""
 
-    places_word, places_words, input_field = "level", "the storeys stand over outdoors at", "level"
+    places_word, places_words, input_field = "storey", "the storeys stand over outdoors at", "level"
     places_label = "Pressure over outdoors"
 
     def _cases(self):

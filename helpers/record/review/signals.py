@@ -197,7 +197,7 @@ def wrong_reference(bench):
             f"up to {fine(abs(worst))} off the door's own pressure",
             "stack effect and wind come into the reading",
             NETWORK,
-            f"end the low side in the {behind} of level {one.level}",
+            f"end the low side in the {behind} of storey {one.level}",
         )
 
 
@@ -316,7 +316,7 @@ KINDS = (
     Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
     Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
     Kind("wrong reference", "a low side in the wrong space", wrong_reference, stairs_only=True),
-    Kind("other level", "an input on another level than the site file's", other_level, stairs_only=True),
+    Kind("other level", "an input on another storey than the site file's", other_level, stairs_only=True),
     Kind("unlike low sides", "low sides that end in unlike spaces", low_sides, stairs_only=True),
     Kind("reference in wind", "a low side in the wind", reference_in_wind, stairs_only=True),
     Kind("dead wire unseen", "a signal on which a dead wire cannot be seen", dead_wire_unseen),

@@ -137,7 +137,7 @@ class ReviewBench(LoopBench):
 
     def place_text(self, place):
         """A place in words."""
-        return f"level {self.tower.levels[place]}"
+        return f"storey {self.tower.levels[place]}"
 
     @cached_property
     def ramp_down(self):

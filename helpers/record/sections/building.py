@@ -82,7 +82,7 @@ def site_section(design):
     site, storeys, loop = design.site, design.site.storeys, design.site.control
     height = sum(storey.height_m for storey in storeys)
     figures = (
-        Value("Storeys", float(len(storeys)), f"{len(storeys)}, level {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
+        Value("Storeys", float(len(storeys)), f"{len(storeys)}, storey {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
         figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, 1),
         figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, 0),
         figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control"),
@@ -172,7 +172,7 @@ def flow_section(design):
     network = ladder.rungs[-1]
     bottom, top = ladder.hand.end_pressures(ladder.door_dp_pa)
     flow = network.flow_m3_s if network.held else None
-    end = f"what the loop leaves across the door of level {ladder.level} in {ladder.weather}, doors shut"
+    end = f"what the loop leaves across the door of storey {ladder.level} in {ladder.weather}, doors shut"
     figures = (
         figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK),
         figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND),

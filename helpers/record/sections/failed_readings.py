@@ -95,7 +95,7 @@ def _figures(study):
         why = "; ".join(filter(None, (how, "found as the speed is, readings off as well; not that of all together")))
         yield figure(words, value, "pressure", why, NETWORK)
     if study.middle_pa is not None:
-        three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
+        three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at storey {study.air.taps[-1].level}"
         yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK)
     for name, room in study.one_lost_pa.items():
         why = "leaks as they may be, readings off; below zero: out; where it holds the fallback speed is for when fewer are left"
@@ -266,7 +266,7 @@ def _ways_table(study):
 def _way_name(study, name):
     if name == MIDDLE and len(study.site.transmitters) == 2:
         third = study.air.taps[-1]
-        return f"{name}, were there {third.name} at level {third.level}"
+        return f"{name}, were there {third.name} at storey {third.level}"
     return name
 
 

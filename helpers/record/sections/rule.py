@@ -82,7 +82,7 @@ def _doors_table(design, result):
     rows = tuple(
         (str(levels[storey]), *(_door_cell(result, group, storey, opened) for group in groups)) for storey in reversed(range(len(levels)))
     )
-    columns = ("Level", *(design.cases[group[0]].name for group in groups))
+    columns = ("Storey", *(design.cases[group[0]].name for group in groups))
     airs = listed(dict.fromkeys(case.stair for case in design.cases))
     note = f"In {unit_of('pressure')}; from the least to the most with the stair's air {airs}."
     states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
@@ -188,7 +188,7 @@ def tried_instead(design):
     ends = sorted({levels[0], levels[len(levels) // 2], levels[-1]})
     if len(site.supplies) < len(ends):
         points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)}) for level in ends]
-        changed[f"air supplied in equal shares at levels {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
+        changed[f"air supplied in equal shares at storeys {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
     for what, one in changed.items():
         tower = ideal_fan(Tower(one))
         for tried in allowed_set_points(tower, design.inner_cases, rules=(site.control.rule,)):

@@ -64,7 +64,7 @@ class WorstDay:
     @property
     def door(self):
         """The door in words."""
-        return f"level {self.key}" if isinstance(self.key, int) else self.key
+        return f"storey {self.key}" if isinstance(self.key, int) else self.key
 
     @property
     def limit_said(self):
@@ -342,7 +342,7 @@ def _damper(tower, shut):
     wind = wind_on_faces(site, rows, site.faces_deg, air_formulas.density(rows.outdoor_c, tower.pressure_pa))[:, place].mean(axis=0)
     dp = tower.solve(rows, speeds).stair_pa[:, place] - wind
     lifts = np.flatnonzero(dp >= relief.opens_pa)
-    where = f"stair over outdoors at level {relief.level}"
+    where = f"stair over outdoors at storey {relief.level}"
     opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
     reached = f"from about {speeds[lifts[0]]:.0f} Hz; then at the fallback speed, where the record lays one down" if lifts.size else ""
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)

@@ -82,8 +82,8 @@ def round_lines(sheet):
     later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
     ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
     twice = (
-        f"Levels {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from minute "
-        f"{max(later):.0f} after the start. " if later else ""
+        f"Storeys {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from "
+        f"minute {max(later):.0f} after the start. " if later else ""
     )  # fmt: skip
     lines = [
         *([sheet.expected_said] if sheet.first else []),
@@ -131,10 +131,10 @@ def _jump_said(sheet):
         return ""
     pressure, level = sheet.jump
     day = "today" if sheet.day.typed else f"in the site file's {sheet.weather}"
-    told = f"{with_unit(pressure, 'pressure')} is expected {day} across the stair door of level {level}"
+    told = f"{with_unit(pressure, 'pressure')} is expected {day} across the stair door of storey {level}"
     if sheet.worst_jump and sheet.worst_jump[0] > pressure:
         worst, at, case = sheet.worst_jump
-        told += f", up to {with_unit(worst, 'pressure')} on another day (level {at}; {case})"
+        told += f", up to {with_unit(worst, 'pressure')} on another day (storey {at}; {case})"
     swing = "Before the doors are let go, everybody out of the swing of every other door"
     return f" {swing}: when they shut, {told}, until the fan has slowed down."
 

@@ -34,7 +34,7 @@ class DoorColumn:
     @property
     def text(self):
         """The door in words."""
-        return f"{self.use} of level {self.level}"
+        return f"{self.use} of storey {self.level}"
 
     def means(self, too):
         """What a pressure too "low" or too "high" does to it."""
@@ -127,7 +127,7 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None):
             place = int(find(dp_pa))
             told = f"{with_unit(limit[place], 'pressure')} {word}" if np.isfinite(limit[place]) else ""
             room = up * (limit[place] - dp_pa[place]) if told else np.inf
-            ends.append((room, (f"{end} pressure, level {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
+            ends.append((room, (f"{end} pressure, storey {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
     if deciding is not None:
         use, level, dp, limit, word = deciding
         dp, limit = apart((dp, limit), "pressure")

@@ -89,7 +89,7 @@ class PressureRow:
     @property
     def place(self):
         """The level, and what the figure is held against where that is a lobby."""
-        return f"level {self.level}{', stair over lobby, not over the floor behind it' * self.lobby}"
+        return f"storey {self.level}{', stair over lobby, not over the floor behind it' * self.lobby}"
 
     @property
     def state(self):
@@ -230,7 +230,7 @@ class DoorForces:
         if over:
             allowed = f"past what {self.criteria.name} allows to {' and to '.join(over)}"
             closer = f"no closer does both: one that shuts it, {spare}, has {force}, and that is {allowed}"
-        return f"{closer}; else a lobby before it, a power-operated leaf, or less pressure on that level. Try it on site with a force gauge"
+        return f"{closer}; else a lobby before it, a power-operated leaf, or less pressure on that storey. Try it on site: force gauge"
 
 
 def force_where_measured(force_at_handle_n, door, at):

@@ -50,7 +50,7 @@ class OpenDoor:
     @property
     def place(self):
         """The door in words."""
-        return f"{self.use} of level {self.level}"
+        return f"{self.use} of storey {self.level}"
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ class OpenDoors:
             case, least, level = min(exits, key=lambda one: one[1])
             dp, asked = fine(least), fine(self.criteria.least_exit_open.limit)
             told.append(
-                f"with the final exit open the shut stair door of level {level} has {dp} ({case}), {self.criteria.name} asks for {asked}"
+                f"with the final exit open the shut stair door of storey {level} has {dp} ({case}), {self.criteria.name} asks for {asked}"
             )
         return tuple(told)
 
@@ -234,7 +234,7 @@ class OpenDoors:
         short = [one for one in self.exits if self._exit_state(one) == "wrong"]
         if short:
             case, least, level = min(short, key=lambda one: one[1])
-            figure = f"{fine(least)} across the shut stair door of level {level}, {fine(asked.limit)} asked for ({case})"
+            figure = f"{fine(least)} across the shut stair door of storey {level}, {fine(asked.limit)} asked for ({case})"
             yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
                           asked.said, "more air, or a lobby before the exit")  # fmt: skip
 

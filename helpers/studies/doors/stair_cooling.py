@@ -45,7 +45,7 @@ class Moment:
     def text(self):
         """The lightest and the heaviest door in words."""
         least, most = (with_unit(value, "pressure") for value in (self.least_pa, self.most_pa))
-        return f"least {least} at level {self.least_level}, most {most} at level {self.most_level}"
+        return f"least {least} at storey {self.least_level}, most {most} at storey {self.most_level}"
 
 
 @dataclass(frozen=True)
@@ -153,7 +153,7 @@ class CoolingStudy:
         rows += [
             (f"{moment.minute:g} min, film {with_unit(film, 'heat transfer')}", *self._row(moment)) for film, moment in self.by_film[1:]
         ]
-        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at level", "Most", "at level ")
+        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at storey", "Most", "at storey ")
         film = with_unit(self.by_film[0][0], "heat transfer")
         note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
         if np.isfinite(self.factors).all():

@@ -284,7 +284,7 @@ def _there(site, transmitters):
         raise ValueError("transmitters must be one or more, got none")
     for transmitter in transmitters or ():
         if transmitter.level not in levels:
-            raise ValueError(f"transmitters must be on levels from {levels[0]} to {levels[-1]}, got {transmitter.level}")
+            raise ValueError(f"transmitters must be on storeys from {levels[0]} to {levels[-1]}, got {transmitter.level}")
     return transmitters
 
 

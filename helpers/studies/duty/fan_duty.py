@@ -315,7 +315,7 @@ class StairDuty:
             duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
         if self.asked.cases[0].shut:
             door = with_unit(self.hand_door_pa, "pressure")
-            more = f"The hand method, all storeys alike, with the {door} that the door of level {self.hand_level} has here, says {hand}."
+            more = f"The hand method, all storeys alike, with the {door} that the door of storey {self.hand_level} has here, says {hand}."
         else:
             more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."

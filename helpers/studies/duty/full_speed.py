@@ -206,7 +206,7 @@ class FullSpeed:
         """What a relief damper would do at full speed with all doors closed, in words."""
         if self.damper is None:
             return "another closer, leaf or fan"
-        where = f"of {with_unit(self.damper.area_m2, 'area')} at level {self.damper.level}"
+        where = f"of {with_unit(self.damper.area_m2, 'area')} at storey {self.damper.level}"
         if self.damper.holds:
             ends = [with_unit(end, "pressure") for end in (self.damper.opens_pa, self.damper.full_pa)]
             doors = "with all doors closed, under the loop, which still has to hold them with one open"

@@ -149,7 +149,7 @@ def relief_said(relief):
     """A `Relief` as it is bought and set, in words: each of several has a blade and shaft of its own, else one that sticks is all."""
     opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
     own = ", one blade and shaft each, each tested by itself" * ((relief.count or 1) > 1)
-    return f"{dampers_said(relief)} at level {relief.level}{own}, opens from {opens}, fully open at {full}"
+    return f"{dampers_said(relief)} at storey {relief.level}{own}, opens from {opens}, fully open at {full}"
 
 
 def one_blade(relief):
@@ -221,7 +221,7 @@ class Several:
             return f"nothing tried holds with one stuck, the best, {each}, leaves a door {fine(-self.room_pa)} out ({self.tried})"
         ends = " to ".join(with_unit(end, "pressure") for end in (self.relief.opens_pa, self.relief.full_pa))
         kept = f"{fine(self.room_pa)} to spare at the worst door, under the loop and at a speed kept of {self.speed_hz:.1f} Hz"
-        own = f"at level {self.relief.level}, opening from {ends}, each with a blade and shaft of its own"
+        own = f"at storey {self.relief.level}, opening from {ends}, each with a blade and shaft of its own"
         return f"{each} in its place, {own}: {kept} ({self.tried})"
 
 

@@ -337,7 +337,7 @@ class Placement(Shown):
             if (choice.levels, choice.set_point_pa) == (own.choice.levels, None) and choice.rule != own.choice.rule
         ]
         if others:
-            yield f"On the site's own levels the other rules reach: {', '.join(others)}."
+            yield f"On the site's own storeys the other rules reach: {', '.join(others)}."
 
     def _others_said(self):
         found = [self.best_of(rule) for rule in RULES if rule != self.best.choice.rule or len(self.best.choice.levels) == 1]

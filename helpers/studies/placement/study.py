@@ -184,25 +184,25 @@ class Placing:
 
     def _check_weights(self):
         if self.weights is None:
-            raise ValueError("weights must be given for the rule weighted, one for each level, got None")
+            raise ValueError("weights must be given for the rule weighted, one for each storey, got None")
         weights = require.at_least(0, weights=self.weights)
         if weights.shape != (len(self.levels),) or not weights.any():
-            raise ValueError(f"weights must be one for each of {len(self.levels)} levels, not all zero, got {self.weights!r:.60}")
+            raise ValueError(f"weights must be one for each of {len(self.levels)} storeys, not all zero, got {self.weights!r:.60}")
 
     def text(self):
         """The choice in words.
 
         >>> from helpers.units.said import written_out
         >>> written_out((Placing((2, 9), "lowest").text(), Placing((5,), "average", set_point_pa=45.0).text()))
-        ('lowest of levels 2 and 9', 'level 5 alone at 45 Pa')
+        ('lowest of storeys 2 and 9', 'storey 5 alone at 45 Pa')
         """
         held = "" if self.set_point_pa is None else f" at {with_unit(self.set_point_pa, 'pressure')}"
         if len(self.levels) == 1:
             return f"{levels_text(self.levels)} alone{held}"
         if self.rule == "weighted":
             weights = ":".join(f"{weight:g}" for weight in self.weights)
-            return f"weighted {weights} of levels {listed(map(str, self.levels))}{held}"
-        return f"{self.rule} of levels {listed(map(str, self.levels))}{held}"
+            return f"weighted {weights} of storeys {listed(map(str, self.levels))}{held}"
+        return f"{self.rule} of storeys {listed(map(str, self.levels))}{held}"
 
 
 def candidate_levels(site, transmitter=None):
@@ -258,7 +258,7 @@ def choices_of(site, counts=(1, 2), rules=None, levels=None, triples=(), weights
     known = [storey.level for storey in site.storeys]
     missing = [level for choice in found for level in choice.levels if level not in known]
     if missing:
-        raise ValueError(f"levels must be levels of the site, {known[0]} to {known[-1]}, got {missing[0]!r:.60}")
+        raise ValueError(f"levels must be storeys of the site, {known[0]} to {known[-1]}, got {missing[0]!r:.60}")
     return tuple(dict.fromkeys(filter(None, [*found, own_choice(site)])))
 
 
@@ -382,9 +382,9 @@ def _levels_used(site, choices, kind):
     known = {storey.level: storey for storey in site.storeys}
     for level in levels:
         if level not in known:
-            raise ValueError(f"choices must name levels from {min(known)} to {max(known)}, got {level!r:.60}")
+            raise ValueError(f"choices must name storeys from {min(known)} to {max(known)}, got {level!r:.60}")
         if kind.reference == "lobby" and not known[level].lobby:
-            raise ValueError(f"choices must name levels with a lobby, the transmitter's reference; level {level} has none")
+            raise ValueError(f"choices must name storeys with a lobby, the transmitter's reference; storey {level} has none")
     return levels
 
 

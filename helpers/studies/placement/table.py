@@ -90,9 +90,9 @@ class Placed:
     def text(self, held=True):
         """The choice in words; held: with its set point."""
         name = {
-            "alone": f"level {self.lower} alone",
-            "middle": f"middle of levels {self.lower}, {third_level(self.lower, self.upper)} and {self.upper}",
-        }.get(self.rule, f"{self.rule} of levels {self.lower} and {self.upper}")
+            "alone": f"storey {self.lower} alone",
+            "middle": f"middle of storeys {self.lower}, {third_level(self.lower, self.upper)} and {self.upper}",
+        }.get(self.rule, f"{self.rule} of storeys {self.lower} and {self.upper}")
         return f"{name} at {with_unit(self.set_point_pa, 'pressure')}" if held else name
 
     @property

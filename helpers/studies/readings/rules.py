@@ -67,7 +67,7 @@ class DoorOut:
         """The door and what is wrong with it in words."""
         shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa, 0.0)
         dp, limit, by, _ = parted(*(tuple(map(show, figures)) for show in shows))  # else it is out by less than the digit shown
-        return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
+        return f"{self.use} of storey {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
 @dataclass(frozen=True)
@@ -324,7 +324,7 @@ def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa):
     def said(case, room, limit_pa, end):
         storey = int(np.argmin(room[case]))
         dp, limit = (with_unit(value, "pressure") for value in (door_dp_pa[case, storey], limit_pa[storey]))
-        return f"{dp} at level {levels[storey]} ({cases[case].name}), {limit} is its {end}"
+        return f"{dp} at storey {levels[storey]} ({cases[case].name}), {limit} is its {end}"
 
     return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"
 

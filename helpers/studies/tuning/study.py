@@ -192,7 +192,7 @@ def _relief(bench, window):
     )
     beside = any(supply.level == air.level for supply in bench.site.supplies)
     what += "" if air.holds else "; none of those tried holds every door, the least bad stands"
-    what += f", at level {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
+    what += f", at storey {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
     return Remedy("relief damper", what, test, air, test.quick and test.brief and air.holds and air.closes, air.area_m2)
 
 
