@@ -109,7 +109,7 @@ STYLE = f"<style>\n{page_part('class_sheets.css')}\n</style>"
 OPTIONS_NOTE = "Write a figure in the unit beside the line, to three digits, or mark one letter. Show your way on the back."
 PAPER_NOTE = (
     "Invented buildings, for practice on paper: try none of it on a live stair. The local code, the authority having jurisdiction and "
-    "licensed practice decide."
+    "a licensed (UK: competent) engineer decide."
 )
 SEAT_NOTE = (
     "On the start page, type this key under Seat key: the exercises on the screen then have the numbers of this sheet, and your record is "

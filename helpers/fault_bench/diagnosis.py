@@ -159,7 +159,7 @@ def _of_transmitter(number):
     yield f"half of the signal on {entry} against the sheet", (("inject", entry), ("record", None)), (
         lambda seen, record: _against(seen["display_pa"], record[f"top_{number}_pa"] / 2))  # fmt: skip
     yield f"pump on the tube of {tap}", (("pump", tap),), _pumped
-    yield f"display of {tap} with the speed by hand", (("hand", None),), _follows(number)
+    yield f"display of {tap} with the speed in manual", (("hand", None),), _follows(number)
     yield f"display of {tap} when the door opens", (("door", None),), _dips(number)
 
 

@@ -57,6 +57,11 @@ def cases_solved(events):
     return {level: right.count(level) for level in sorted(set(right))}
 
 
+def _as_now(words):
+    """An answer of an earlier record in the words of today's conclusions."""
+    return tag_as_now(words).replace("with the speed by hand", "with the speed in manual")
+
+
 class BenchRecord:
     """What this machine's learner, or the seat taken, did at the bench. `trouble` says where something could not be kept: it then stays as
     long as the kernel does."""
@@ -91,7 +96,7 @@ class BenchRecord:
             check, _, place = text.partition(" @ ")
             taken.append((check, tag_as_now(place) or None))
         answer = fields.get(f"answer/{case}/{again}")
-        return KeptVisit(again, tuple(taken), tuple(json.loads(tag_as_now(answer))) if answer else None)
+        return KeptVisit(again, tuple(taken), tuple(json.loads(_as_now(answer))) if answer else None)
 
     def took(self, level, number, kept, check, place):
         """Keep a check that was taken after those of a `KeptVisit`."""

@@ -160,7 +160,7 @@ def _lines():
         "a trend names no fault, it only says where to look."
     )
     yield (
-        f"Proofs take {cheapest.minutes:g} to {dearest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the dearest "
+        f"Proofs take {cheapest.minutes:g} to {dearest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the longest "
         f"is {dearest.fault.name}, by: {_named(dearest)}."
     )
     yield (

@@ -26,7 +26,7 @@ SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
 
 
 def review_page(review):
-    """A review: cautions, verdict, findings the gravest first, what was looked for and not found, room to sign."""
+    """A review: cautions, verdict, findings the most serious first, what was looked for and not found, room to sign."""
     clear, unjudged = review.clear_table(), review.unjudged_table()
     parts = [
         cautions_html(CAUTIONS),

@@ -99,7 +99,7 @@ class RecordView:
         return self._words(("table", key), lambda: table_shown(found(self.record, "tables", key)))
 
     def findings(self, key=None):
-        """Findings of a section, or all of them, the gravest first."""
+        """Findings of a section, or all of them, the most serious first."""
         return self._words(("findings", key), lambda: findings_shown(self.record.section(key).findings if key else self.record.findings))
 
     def picture(self, key):

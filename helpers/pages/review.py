@@ -1,4 +1,4 @@
-"""The senior's five minutes: somebody's strategy goes in, its faults come out, the gravest first, with a picture of the doors."""
+"""The senior's five minutes: somebody's strategy goes in, its faults come out, the most serious first, with a picture of the doors."""
 
 from functools import cache
 from pathlib import Path
@@ -227,11 +227,11 @@ def review_panel(name=DEFAULT_STRATEGY):
 
 def _verdict(made):
     worst = made.findings[0].severity if made.findings else "good"
-    first = f" The gravest: {made.findings[0].what}." if made.findings else ""
+    first = f" Most serious: {made.findings[0].what}." if made.findings else ""
     counts = {word: sum(finding.severity == word for finding in made.findings) for word in ("wrong", "attention")}
     told = ", ".join(f"{count} {word_of(word)}" for word, count in counts.items())
     building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
-    tiles = (("The gravest", made.findings[0].what, ""),) if made.findings else ()
+    tiles = (("Most serious", made.findings[0].what, ""),) if made.findings else ()
     tiles += (("No entry mends", f"{building} {word_of('wrong')}", "the building's"),) if building else ()
     return Verdict(worst, f"{made.verdict()}{first}", f"{told}; the to-do list stands under the panel", tiles)
 

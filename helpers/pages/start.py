@@ -162,7 +162,7 @@ NEEDED = ("numpy", "matplotlib", "ipywidgets", *WHERE_READ, "pydantic", "sympy")
 AGAIN = "run the README's install line again"
 KNOWN_STAIR = SITES_FOLDER.parent / "checks" / "published_stair.toml"
 PUBLISHED_CFM, NEAR_PERCENT = 8200.0, 1.0  # printed as "about 8200", from rounded areas; 8258 from unrounded ones
-PUBLISHED_SOURCE = "ASHRAE Handbook, HVAC Applications, fire and smoke chapter, stairwell example, 1999 to 2007 (memory)"
+PUBLISHED_SOURCE = "ASHRAE Handbook, HVAC Applications, fire and smoke chapter, stairwell example, 1999 to 2007 (from memory, not verified)"
 
 
 @dataclass(frozen=True)

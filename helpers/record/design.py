@@ -46,7 +46,7 @@ __all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "WRITERS", "Design"]
 
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
-    "jurisdiction and licensed practice decide.",
+    "jurisdiction and a licensed (UK: competent) engineer decide.",
     "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
     "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
     "moved. While a signal is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say "
@@ -62,7 +62,7 @@ CAUTIONS = (
 )
 SECTIONS = {
     "doors": "Door forces and shutting again", "rule": "Average, lowest or highest", "failure": "Failed readings",
-    "open doors": "Air through open doors", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
+    "open doors": "Air through open doors", "flow": "Supply air, hand calculation and network", "fan": "Fan and drive",
     "range": "Transmitter range", "action": "Reverse or direct", "signal": "Scaling of the signal", "injection": "Injection table",
     "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
     "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",

@@ -57,7 +57,11 @@ def summary_shown(record):
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
-MEMORY, DAGGER, DAGGER_MEANS = "(memory)", "†", "from memory, not verified: to be looked up in the text before anybody relies on it"
+MEMORY, DAGGER, DAGGER_MEANS = (
+    "(from memory, not verified)",
+    "†",
+    "from memory, not verified: to be looked up in the text before anybody relies on it",
+)
 MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
@@ -95,7 +99,7 @@ def _answer(record, decide, scale):
     columns = "".join(_column(name, lines) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check)) if lines)
     profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
     shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
-    head = f'<div style="{BOX_HEAD}">To decide, the gravest first</div>'
+    head = f'<div style="{BOX_HEAD}">To decide, the most serious first</div>'
     return (
         f'{counts_html(record.findings)}{first}<div class="three" style="{THREE}">{columns}</div>'
         f'<div class="two" style="{TWO}"><div>{shown}</div><div style="{BOX}">{head}{decide}</div></div>'

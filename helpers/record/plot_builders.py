@@ -169,7 +169,10 @@ def flow_steps(ladder, *, system):
     links = [Line((flow, flow), (row, row + 1), Pen(MUTED, width=1.0), order=2) for row, flow in enumerate(flows[:-1])]
     labels = [rung.label for rung in rungs]
     up = Axis(ends=(last + 0.6, -0.6), ticks=(np.arange(last + 1), labels), pad=3.5, grid=False)
-    title, told = "Supply air, by hand and by the network", "; ".join(f"{one}: {flow:.3g}" for one, flow in zip(labels, shown, strict=True))
+    title, told = (
+        "Supply air, hand calculation and network",
+        "; ".join(f"{one}: {flow:.3g}" for one, flow in zip(labels, shown, strict=True)),
+    )
     told = f"{title} ({across.text(system)}): {told}."
     axes = Axes(across, up, (*bars, *links, *words), title, (250, 110, 62, 56))
     return Plot("flow", title, (axes,), told, ladder.verdict(), height_px=400, system=system)

@@ -103,7 +103,11 @@ def _input(tap):
     yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):
         bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
-        source = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
+        source = (
+            "NAMUR NE 43 (from memory, not verified)"
+            if tap.signal == "4-20 mA"
+            else "the bands that NAMUR NE 43 (from memory, not verified) has for 4-20 mA, by share"
+        )
         why = f"enter if the input can, many watch one lower figure only; prove with the wire off; {source}"
         yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", why)
     else:

@@ -110,12 +110,12 @@ class Standing:
         try:
             study = self.design.tuning
         except ValueError as reason:
-            return f"no tuning was found that is back in time after a door ({reason}), {asks}"
+            return f"no tuning was found that recovers in time after a door ({reason}), {asks}"
         best = study.recommended
         if best is None and not study.cannot:
-            return f"no tuning tried is safe, so none is back in time after a door, {asks}"
+            return f"no tuning tried is safe, so none recovers in time after a door, {asks}"
         late = not study.cannot and not best.worst_doors.quick
-        return f"after a door the flow is {back_text(best.worst_doors.slowest_s)} with the fastest safe tuning, {asks}" if late else ""
+        return f"after a door the airflow {back_text(best.worst_doors.slowest_s)} with the fastest safe tuning, {asks}" if late else ""
 
     @property
     def action_stands(self):

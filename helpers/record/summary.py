@@ -151,15 +151,17 @@ def _transmitters(design):
 
 
 def _reversal(design):
-    """Which range to order new, where the one kept begins at zero and hides crossed tubes."""
+    """Which range to order new, where the one kept begins at zero and hides reversed tubes."""
     if not design.range.reversal():
         return ""
     if design.range.stated.low_pa < 0:
-        return " A range with a negative end, as the file's, shows crossed tubes: a more accurate one first; until then prove them by hand."
+        return (
+            " A range with a negative end, as the file's, shows reversed tubes: a more accurate one first; until then prove them in manual."
+        )
     text = plate_text(SMALL_END_PA, design.range.chosen.high_pa)
     return (
-        f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
-        "anew: displays and gain change with the span. Until then prove the tubes by hand."
+        f" When ordering new ones take {text}, which shows reversed tubes and suction, state them in the site file and write the record "
+        "anew: displays and gain change with the span. Until then prove the tubes with the fan in manual."
     )
 
 
@@ -288,7 +290,7 @@ def _tuning(design):
     best = study.recommended
     if best is None:
         return f"Tuning: {design.standing.first(TUNING)}. {study.why_none}"
-    back = f"after a door event the flow is {back_text(best.doors.slowest_s)}"
+    back = f"after a door event the airflow {back_text(best.doors.slowest_s)}"
     if not best.doors.quick:
         late = "" if study.response_s is None else f", later than asked for ({study.time_asked()})"
         back += f"{late}; the section on tuning says what helps"

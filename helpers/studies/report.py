@@ -191,7 +191,7 @@ class Record:
 
     @cached_property
     def findings(self):
-        """Findings of all sections, one for each cause, the gravest first; of equals those that are so now before those that might be."""
+        """Findings of all sections, one for each cause, the most serious first; of equals what is so now before what might be."""
         return ranked(folded(finding for section in self.sections for finding in section.findings))
 
     @property

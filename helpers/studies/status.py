@@ -88,7 +88,7 @@ def word_of(key: str) -> str:
 
 
 def ranked(findings):
-    """Findings, the gravest first; of equals a limit that is passed now before one that might be (`Finding.possible`)."""
+    """Findings, the most serious first; of equals a limit that is passed now before one that might be (`Finding.possible`)."""
     return tuple(sorted(findings, key=lambda finding: (SEVERITIES.index(finding.severity), finding.possible)))
 
 
@@ -125,7 +125,7 @@ def _root(finding, named):
 
 
 def headline(findings):
-    """How many of each status, in one line, the gravest first: the state line of a page or record. Folded effects are counted as such.
+    """How many of each status, in one line, the most serious first: the state line of a page or record. Folded effects are counted as such.
 
     >>> headline(())
     'Nothing was judged: NOT YET'
@@ -143,7 +143,7 @@ MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding i
 
 
 def fails_said(findings):
-    """What fails, a line each, the gravest first: its value, its limit and its place, and how many others follow from it.
+    """What fails, a line each, the most serious first: its value, its limit and its place, and how many others follow from it.
 
     The one list that heads page, sheet, schedule and file; empty where nothing fails.
     """

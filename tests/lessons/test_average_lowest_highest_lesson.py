@@ -146,7 +146,7 @@ def test_the_highest_with_a_tube_off_holds_the_other_only_where_the_fan_can():
 
 def test_the_pages_table_and_the_panel_say_the_same_of_the_middle_of_three():
     page = (Path(__file__).parents[2] / "notebooks" / "06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
-    assert "outvoted" not in page.split("Card for the senior")[0]
+    assert "outvoted" not in page.split("Summary for the reviewing engineer")[0]
     assert "the **lower** of the two good ones is held" in page
 
 
@@ -323,4 +323,4 @@ def test_whoever_takes_the_fan_by_hand_first_tells_the_building_and_the_alarm_se
     assert "the stair is not protected" in caution
     assert "Tell the building and the alarm service before" in caution
     table = text[text.index("What goes wrong on site") :]
-    assert "told that the stair is not protected, fan by hand" in table
+    assert "told that the stair is not protected, fan in manual" in table

@@ -186,7 +186,7 @@ def test_what_turns_a_fan_opens_a_door_or_touches_a_wire_has_a_caution():
     assert "burst" in cautions["pump"]
     assert "guards" in cautions["wheel"]
     assert "ladder" in cautions["nameplate"]
-    assert "hold the speed by hand" in cautions["gauge"]
+    assert "hold the speed in manual" in cautions["gauge"]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.key)

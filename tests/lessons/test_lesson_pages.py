@@ -12,7 +12,14 @@ from helpers.teaching.plan import LESSONS
 from helpers.teaching.plan import lesson as lesson_of
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-HEADINGS = ("Cautions, first", "The words, said out loud", "Exercises", "What goes wrong on site", "Card for the senior", "What to read")
+HEADINGS = (
+    "Cautions, first",
+    "The words, said out loud",
+    "Exercises",
+    "What goes wrong on site",
+    "Summary for the reviewing engineer",
+    "What to read",
+)
 CALLS_IN_ORDER = ("predict", "panel", "compare", "worked_example", "exercises", "senior_card")
 TEXT_CELLS_A_CODE_CELL = (0.9, 3.0)
 

@@ -1,4 +1,4 @@
-"""Lesson 05: which way a loop acts, to which end the wrong action runs, and what tells it from swapped tubes."""
+"""Lesson 05: which way a loop acts, to which end the wrong action runs, and what tells it from reversed tubes."""
 
 import numpy as np
 import pytest
@@ -183,7 +183,7 @@ def test_the_panel_tells_swapped_tubes_by_hand(panel):
     panel.put(tubes=SWAPPED, mode=BY_HAND, action="reverse")
     assert "does not answer" in panel.verdict.words
     panel.put(site="Quayside Lab")
-    assert "the tubes are swapped" in panel.verdict.words
+    assert "the tubes are reversed" in panel.verdict.words
     panel.put(tubes=RIGHT_WAY)
     assert panel.verdict.words.endswith("that is direct acting. It is set to reverse: wrong.")
     assert panel.put(action="direct").kind == "good"

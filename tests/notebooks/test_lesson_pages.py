@@ -10,7 +10,7 @@ from helpers.formulas import signals
 from helpers.lessons import LESSONS
 from helpers.teaching.plan import FURTHER_PAGES, lesson
 
-SECTIONS = ("Exercises", "What goes wrong on site", "Card for the senior", "What to read")
+SECTIONS = ("Exercises", "What goes wrong on site", "Summary for the reviewing engineer", "What to read")
 KEYS = [one.key for one in LESSONS]
 
 

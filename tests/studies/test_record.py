@@ -565,7 +565,7 @@ def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
 
 @pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower", "Tannery Row"])
 def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
-    """The gravest first, each with its figure, what follows from it counted under it."""
+    """The most serious first, each with its figure, what follows from it counted under it."""
     system = "in. w.c." if name == "Northgate Tower" else "Pa"
     design, record = design_of(name), record_of(name, system)
     grave = [finding for finding in record.findings if finding.severity == "wrong"]

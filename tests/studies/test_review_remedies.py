@@ -64,7 +64,7 @@ def on(key, bench):
 
 
 def graver(findings):
-    """{key: the gravest severity}, the gravest first."""
+    """{key: the gravest severity}, the most serious first."""
     return {
         key: min((SEVERITIES.index(one.severity) for one in found), default=len(SEVERITIES)) for key, found in findings.items() if found
     }

@@ -340,7 +340,7 @@ def test_a_range_with_a_negative_end_in_the_file_is_not_ordered_once_more():
     line = written_out(written._transmitters(design))
     assert line.startswith("Transmitters: 2 of -25 to 100 Pa, 4-20 mA; the same range, accuracy of 4.8 % of span or better")
     assert "When ordering" not in line
-    assert design.range.verdict().startswith("The ranges that are accurate enough hide crossed tubes.")  # 0 to 100 Pa
+    assert design.range.verdict().startswith("The ranges that are accurate enough hide reversed tubes.")  # 0 to 100 Pa
 
 
 @pytest.mark.parametrize(("ramp_s", "told"), [(6.0, False), (120.0, True)])

@@ -124,12 +124,12 @@ def test_a_range_both_ways_alike_is_not_bought_for_a_loop_above_zero(plain):
 
 def test_a_range_from_zero_hides_crossed_tubes_and_a_small_negative_end_shows_them(plain, stair):
     assert plain.chosen == plain.stated == by_range(plain)[0.0, 125.0]  # it is there and suits: kept, and told
-    assert "It shows 0 with crossed tubes and under suction alike" in plain.verdict()
+    assert "It shows 0 with reversed tubes and under suction alike" in plain.verdict()
     assert "-25 to 125 Pa" in plain.verdict()
     assert "-0.10 to 0.50 in. w.c." in written_out(plain.verdict(), "in. w.c.")
     anew = advised(stair(transmitters=[{"range_high_pa": 1000.0}] * 2))  # the one stated does not suit
     assert anew.chosen.low_pa == -25.0
-    assert "crossed tubes" not in anew.verdict()
+    assert "reversed tubes" not in anew.verdict()
 
 
 def test_the_lowest_reading_is_with_the_fan_at_rest(stair):
@@ -226,7 +226,7 @@ def test_an_accuracy_that_takes_too_much_asks_for_a_better_one_of_the_same_range
 
 
 def test_a_range_that_is_not_accurate_enough_is_not_changed_for_one_that_fails_the_same(stair):
-    """A window of 3 Pa: every usual range fails by its accuracy; the stated one shows crossed tubes and is kept."""
+    """A window of 3 Pa: every usual range fails by its accuracy; the stated one shows reversed tubes and is kept."""
     site = stair(transmitters=[{"range_low_pa": -25.0, "range_high_pa": 100.0}] * 2)
     tower, window = Tower(site), SimpleNamespace(least_pa=39.0, most_pa=42.0)
     comparison = compare_rules(tower, pressure_window(site), usual_cases(site))

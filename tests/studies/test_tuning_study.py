@@ -235,7 +235,7 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     together = study_of(low, what_helps=False)
     assert together.together.mends
     assert re.match(
-        "all of them, the .* first: none by itself mends it; tried, all of them .*: the flow is back in", together.slow_remedy()
+        "all of them, the .* first: none by itself mends it; tried, all of them .*: the airflow recovers in", together.slow_remedy()
     )
     alone = study_of(larkfield.with_changes(control=LONG_CYCLE | SLOW["bus or radio delay"][1]["control"]), what_helps=False)
     quick = next(part for part in alone.slow if part.name == "bus or radio delay")
@@ -398,7 +398,7 @@ def test_no_us_site_is_judged_by_the_three_seconds_and_the_standard_is_named_eac
     # Nothing is asked, so there is nothing to pass, and the flow does come back.
     assert [one for one in found.findings() if "Recovery" in one.what or "back" in one.what] == []
     late = study_of(larkfield.with_changes(control=LONG_CYCLE | {"bus_delay_s": 5.0}), what_helps=False)
-    assert [one.severity for one in late.findings() if one.what == "The flow is not back in time after a door: not within 49 s"] == [
+    assert [one.severity for one in late.findings() if one.what == "Airflow does not recover in time after a door: not within 49 s"] == [
         "attention"
     ]
     european = study_of(larkfield.with_changes(standard="en12101"), what_helps=False)
@@ -426,7 +426,7 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     assert slow_drive.ramp_forbids
     assert slow_drive.ramp_alone.slowest_s > 3.0
     assert "with this ramp no controller makes the 3 s" in slow_drive.verdict()
-    finding = next(f for f in slow_drive.findings() if f.what == "The flow is not back in time after a door: not within 3 s")
+    finding = next(f for f in slow_drive.findings() if f.what == "Airflow does not recover in time after a door: not within 3 s")
     assert finding.severity == "wrong"
     assert finding.why == "the drive's ramp alone forbids it"
     by_name = {remedy.name: remedy for remedy in slow_drive.remedies}
@@ -510,7 +510,7 @@ def test_a_loop_that_sleeps_is_neither_calm_nor_quick(larkfield):
     own = next(study.findings())
     assert own.severity == "attention"
     assert own.what == "The site's own tuning is sluggish"
-    assert "not back within 49 s" in own.figure
+    assert "not recover within 49 s" in own.figure
 
 
 def test_the_sites_own_settings_are_told_as_slow_as_they_are(found, larkfield):

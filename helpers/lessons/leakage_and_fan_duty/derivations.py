@@ -168,7 +168,7 @@ def stair_of_twenty_storeys():
     )  # fmt: skip
     return WorkedExample(
         "A stair of twenty storeys in winter", given, working, units.parse(PUBLISHED, "flow"), units.parse(HALF_DIGIT, "flow"), SOURCE,
-        "memory", "The source rounds to hundreds of cfm.",
+        "from memory, not verified", "The source rounds to hundreds of cfm.",
     )  # fmt: skip
 
 

@@ -125,6 +125,6 @@ def door_of_the_table():
     source = "NFPA 92 table 4.4.2.2; ASHRAE HVAC Applications, fire and smoke chapter"
     within = units.parse(HALF_DIGIT, "pressure")
     return WorkedExample(
-        "One door of the published table", given, working, units.parse(PUBLISHED, "pressure"), within, source, "memory",
+        "One door of the published table", given, working, units.parse(PUBLISHED, "pressure"), within, source, "from memory, not verified",
         "The table is printed to 0.01 in. w.c.; half of that, 1.2 Pa, is as close as one can meet it.",
     )  # fmt: skip

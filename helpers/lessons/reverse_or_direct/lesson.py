@@ -18,7 +18,7 @@ from helpers.widgets.sliders import Slider
 
 FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
-AUTOMATIC, BY_HAND = "automatic", f"by hand, +{STEP_PERCENT:g} %"
+AUTOMATIC, BY_HAND = "automatic", f"manual, +{STEP_PERCENT:g} %"
 RIGHT_WAY, SWAPPED = "right", "swapped"
 STILL_SHARE = 0.002  # of the span: what moves less does not answer
 MINUTES_FROM_S = 600.0  # runs longer than this are shown in minutes
@@ -70,7 +70,7 @@ def _head(place, found):
     if found.letgo.swapped:
         if found.end == "held":
             return "Two faults cancel on the display; the true pressure is wrong"
-        return f"Tubes swapped: the fan ends at {at_end}" if at_end else "Tubes swapped: the fan runs towards an end stop"
+        return f"Tubes reversed: the fan ends at {at_end}" if at_end else "Tubes reversed: the fan runs towards an end stop"
     if not right:
         return f"Wrong action: {at_end} after {_time(found.at_s)}" if at_end else "Wrong action: it runs away from the set point"
     if found.end != "held":
@@ -88,9 +88,9 @@ def _hand_head(place, found, right):
     if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
         return "The fan was at full speed already: nothing to see"
     if abs(moved) < STILL_SHARE * place.span:
-        return "No answer: tubes swapped, a tube off or no signal"
+        return "No answer: tubes reversed, a tube off or no signal"
     if (moved > 0) != (place.effect > 0):
-        return "The reading goes the wrong way: the tubes are swapped"
+        return "The reading goes the wrong way: the tubes are reversed"
     return "The tubes are right, and so is the action" if right else f"The tubes are right, the action is wrong: set {place.right_action}"
 
 
@@ -180,7 +180,7 @@ def _swapped(place, found, right):
     why = "the sign of the reading is turned" if low < 0 else "the reading lies at the bottom of its range whatever the fan does"
     to = f"the fan ends at {found.end}" if found.end in action.END_STOPS else "the fan is under way to an end stop"
     ended = f"{why}, and {to}, from whichever side of the set point it starts"
-    return f"The action is {'right' if right else 'wrong, too'}, and the tubes are swapped: {ended}."
+    return f"The action is {'right' if right else 'wrong, too'}, and the tubes are reversed: {ended}."
 
 
 def _by_hand(place, found):
@@ -193,12 +193,12 @@ def _by_hand(place, found):
         return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
     if abs(moved) < STILL_SHARE * place.span:
         return Verdict(
-            "wrong", f"{told} It does not answer: a reading at the bottom of its range comes from swapped tubes, a tube off or no signal."
+            "wrong", f"{told} It does not answer: a reading at the bottom of its range comes from reversed tubes, a tube off or no signal."
         )
     if (moved > 0) != (place.effect > 0):
         return Verdict(
             "wrong",
-            f"{told} That is the wrong way: {_effect(place)}. So the tubes are swapped. Put them right before you look at the action.",
+            f"{told} That is the wrong way: {_effect(place)}. So the tubes are reversed. Put them right before you look at the action.",
         )
     word = "slower, that is reverse" if place.effect > 0 else "faster, that is direct"
     kind = "good" if found.letgo.action == place.right_action else "wrong"
@@ -230,7 +230,7 @@ def _lines():
         f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the heaviest handle, where {limit} is allowed.",
         f"A small error doubles in {below} at the earliest below the set point, in {above} above it; lags and ramp can more than double "
         "that.",
-        "Swapped tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test by hand.",
+        "Reversed tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test in manual.",
     )
 
 

@@ -1,4 +1,4 @@
-"""Lesson 05's questions: where the wrong action ends, swapped tubes, action from the plant, error and output, the test by hand."""
+"""Lesson 05's questions: where the wrong action ends, reversed tubes, action from the plant, error and output, the test by hand."""
 
 from functools import cache
 
@@ -47,7 +47,7 @@ def _relief():
 
 def _swapped():
     because = (
-        "swapped tubes turn the sign of the reading, which then lies at the bottom of a range that begins at zero. The controller sees "
+        "reversed tubes turn the sign of the reading, which then lies at the bottom of a range that begins at zero. The controller sees "
         "far too little pressure from whichever side it starts, and speeds up for good"
     )
     return _outcome(_ended("Larkfield House", BELOW_PA, "reverse", True), because)
@@ -113,7 +113,7 @@ SPANS = ((0.0, 100.0), (0.0, 125.0), (-25.0, 25.0), (-50.0, 50.0), (0.0, 250.0))
 ENDS = ("it runs to full speed", "it runs to its lowest speed", "it comes back to the set point")
 ACTION_WRONG, TUBES, SETTLED, NO_ANSWER = (
     "the action is set the wrong way",
-    "the transmitter's tubes are swapped",
+    "the transmitter's tubes are reversed",
     "nothing is wrong with action or tubes",
     "the reading does not answer to the fan at all",
 )
@@ -303,12 +303,12 @@ def hand_test(draw):
     reads = "stair less floor" if effect > 0 else "indoors less outdoors"
     question = (
         f"You stand at the drive of the {fan}; its transmitter has a range on both sides of zero and is to read {reads}. The loop is set "
-        f"to {acts} acting. In automatic it ran to an end stop or it did not: nobody remembers. You take it by hand and turn the speed "
+        f"to {acts} acting. In automatic it ran to an end stop or it did not: nobody remembers. You put it in manual and turn the speed "
         f"up by {step} %: the reading {seen}. What is wrong, and if several things are: what do you put right first?"
     )
     hints = {
-        ACTION_WRONG: "The action is a setting of the automatic. First ask whether the reading itself moved as the air must, by hand.",
-        TUBES: "Swapped tubes turn the sign of the reading. Did the reading move against what this fan does to the air?",
+        ACTION_WRONG: "The action is a setting of the automatic. First ask whether the reading itself moved as the air must, in manual.",
+        TUBES: "Reversed tubes turn the sign of the reading. Did the reading move against what this fan does to the air?",
         SETTLED: "Two things must both be right: the reading follows the air, and the action follows the reading. Check each by itself.",
         NO_ANSWER: "The reading did answer, or it did not: look again at what it did when the speed rose.",
     }

@@ -89,7 +89,9 @@ def converter_step():
              "step_pa"),
         Row("One step of the signal [µA], 1000 to a mA", "= 1000*signal_high/2**bits", 1000 * step_ma, "number", 3, "signal_step"),
     )  # fmt: skip
-    return WorkedExample("A step of a 12-bit converter", given, working, 4.883, 0.0005, "definition of an ideal converter", "memory")
+    return WorkedExample(
+        "A step of a 12-bit converter", given, working, 4.883, 0.0005, "definition of an ideal converter", "from memory, not verified"
+    )
 
 
 def four_errors():
@@ -104,6 +106,7 @@ def four_errors():
         Row("Root of the sum of squares [nm]", "take the root", together, "number", 0),
     )
     return WorkedExample(
-        "Four errors, one figure: the length of a gauge block", given, working, 32.0, 0.5, "JCGM 100:2008 H.1.4", "memory",
+        "Four errors, one figure: the length of a gauge block", given, working, 32.0, 0.5, "JCGM 100:2008 H.1.4",
+        "from memory, not verified",
         "Nanometres or pascals: the arithmetic is the same. The largest error decides; the smallest could be left out.",
     )  # fmt: skip

@@ -92,7 +92,7 @@ READ = (
     "transmitters' readings while the loop holds; peak is the highest reading before the loop has answered, lowest the lowest.\n"
     "A supply fan blows in: its peak comes when the doors have just shut and it still runs at full speed, its lowest with it at rest. A "
     "relief fan draws out: its peak comes at its lowest speed, its lowest at full speed. A red cross is a pressure that your range does "
-    "not reach: it shows as the end of the range. With a supply fan at rest the loop can do without it, but crossed tubes stay hidden; "
+    "not reach: it shows as the end of the range. With a supply fan at rest the loop can do without it, but reversed tubes stay hidden; "
     "anywhere else the loop needs it.\n"
     "Right: the error for every top that you could choose; dashed, a tenth of the window (all that we would give away; common "
     "practice). Where it is hatched, the range ends before the peak."

@@ -119,4 +119,4 @@ def simc():
         Row("Gain", f"= {RULE.split(' = ')[1]}", float(found.gain), "number", 1, "gain"),
     )
     source = "Skogestad, J. Process Control 13 (2003) 291-309, worked example E1"
-    return WorkedExample("Two lags, one tuning", given, working, 5.5, 0.05, source, "memory")
+    return WorkedExample("Two lags, one tuning", given, working, 5.5, 0.05, source, "from memory, not verified")

@@ -82,7 +82,7 @@ def _answer(output_percent, case):
     moves = Line(found.time_s, found.output_percent - output_percent, label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
     axes = (Axis("Reading [%]"), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
-    return _verdict(found), trend("step", "A step test by hand", "Time [s]", axes, events)
+    return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
 
 
 def _verdict(found):
@@ -192,7 +192,7 @@ def _tuning_verdict(place, found):
 READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
     "are shut the heaviest and the lightest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
-    "comes through. Below: the fan. All figures tell how soon the air is back, what the handles take, how much room there is before the "
+    "comes through. Below: the fan. All figures: how soon the airflow recovers, the force at the handles, the room before the "
     "loop swings, in the whole box of lags and dead times, and what would be safe.\n"
     "The curves are those of the nominal loop. A tuning can look splendid there and swing on site."
 )
@@ -201,7 +201,7 @@ READ_TUNING = (
 def _tuning_tasks(safe, other):
     """To try at the tuning; safe: gain and integral time that are, other: another door."""
     return (
-        Task("As it stands: how long until the air is back? Follow the heaviest door after the door has shut."),
+        Task("As it stands: how long until the airflow recovers? Follow the heaviest door after the door has shut."),
         Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm. What do all figures say, and in "
              "which corner of the box?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. The flow gets no quicker; what does the fan do? Watch what was said long before the picture showed it.",

@@ -117,7 +117,7 @@ def gain_from_a_step(draw):
     after = draw.as_written(before + moved, "pressure", digits)
     gain = (after - before) / span * 100 / step
     question = (
-        f"Step test by hand, with a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}: the output "
+        f"Step test in manual, with a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}: the output "
         f"goes from {before_percent} % to {before_percent + step} % of full speed, and the reading from "
         f"{draw.say(before, 'pressure', digits)} to {draw.say(after, 'pressure', digits)} in the end. What is the building's gain, in per "
         "cent of span for each per cent of speed?"
@@ -356,7 +356,7 @@ def story():
 
     moves = _moves(slow, first)
     tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
-    opening = "The street door opens and shuts; ramp {ramp}: flow back after {back}."
+    opening = "The street door opens and shuts; ramp {ramp}: airflow recovers after {back}."
     return Story("tuning_and_door_events", ramp, YES, tempting, asdict(first), opening, moves, figures)
 
 
@@ -365,7 +365,7 @@ def _moves(slow, first):
         Move(
             {"ramp_s": slow.ramp_s},
             "Drive's ramp {slow}",
-            "The drive's ramp is set to {slow}. Can a better tuning bring the flow back within {within}?",
+            "The drive's ramp is set to {slow}. Can a better tuning recover the airflow within {within}?",
             "No: sent to the right speed at once, this drive would still take {alone}. Flow back after {slow_back}. A ramp is a speed "
             "limit, not a tuning.",
         ),

@@ -96,4 +96,4 @@ def share_and_its_interval():
         Row("Upper end", "= (centre + half_width)/divisor", high, "number", 4, "share__high"),
     )
     source, half_digit = "Newcombe, Statistics in Medicine 17 (1998) table I, method 3", 0.00005
-    return WorkedExample(f"How sure is {GOOD} of {TRIALS}?", given, working, 0.3662, half_digit, source, "memory")
+    return WorkedExample(f"How sure is {GOOD} of {TRIALS}?", given, working, 0.3662, half_digit, source, "from memory, not verified")

@@ -271,7 +271,7 @@ def sleeps(bench):
     if own <= SLUGGISH * fastest:
         return
     test, asleep = study.own.doors, own > ASLEEP * fastest
-    slow = f"; after a door the flow is {back_text(test.slowest_s)}"
+    slow = f"; after a door the airflow {back_text(test.slowest_s)}"
     heavy = f", and a handle is above its limit for {past_text(test.above_limit_s)}" if test.above_limit_s else ""
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     yield (wrong if asleep else attention)(
@@ -324,7 +324,7 @@ def recovery(bench):
         )
     elif not study.own.worst_doors.quick:
         yield wrong(
-            f"After a door the flow is not back within {asked:g} s, as {study.criteria.name} asks",
+            f"Airflow does not recover within {asked:g} s after a door, as {study.criteria.name} asks",
             f"{seconds_text(study.own.worst_doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             source,

@@ -170,7 +170,7 @@ def filter_and_integral(bench):
                 f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.tag} is longer than the integral time",
                 f"{time_text(slow)}, integral time {time_text(loop.integral_s)}",
                 "the integral runs ahead of a reading that is late, and the loop swings slowly",
-                "text-book: an integral time not below the largest lag (memory)",
+                "text-book: an integral time not below the largest lag (from memory, not verified)",
                 f"a filter of {loop.integral_s / 4:.2g} s or less, or an integral time of {slow:g} s or more",
             )
 
@@ -187,7 +187,7 @@ def no_integral(bench):
         "There is no integral action",
         f"up to ± {bench.show(offset)} off the set point between the least and the most that is asked of the fan",
         "a proportional loop needs an error to give an output",
-        "proportional band; ISA usage (memory)",
+        "proportional band; ISA usage (from memory, not verified)",
         "an integral time",
     )
 

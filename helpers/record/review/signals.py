@@ -159,7 +159,7 @@ def one_sided(bench):
             yield attention(
                 f"With the fan stopped {one.tag} goes below {bench.show(one.range[0])}, where its range begins",
                 bench.show(least, (1, None)),
-                "it shows nothing then, as it does with crossed tubes",
+                "it shows nothing then, as it does with reversed tubes",
                 NETWORK,
                 small_negative_end(one.range[1]) if bench.dimension == "pressure" else "a range that begins below that",
             )
@@ -261,7 +261,7 @@ def dead_wire_unseen(bench):
             f"A broken wire at {named} cannot be told from no {bench.held_words}{run}",
             f"{', '.join(inputs[number].entered[0] for number in blind)}{f'; {out}' if out else ''}",
             "without a live zero the drive takes a dead wire for a reading, and no fallback helps",
-            "NAMUR NE 43 (memory)",
+            "NAMUR NE 43 (from memory, not verified)",
             "a signal with a live zero, such as 4-20 mA or 2-10 V",
         )
 

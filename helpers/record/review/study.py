@@ -1,4 +1,4 @@
-"""Review of somebody else's strategy: what is wrong with it, the gravest first, each with the figure computed on the site it is for.
+"""Review of somebody else's strategy: what is wrong with it, the most serious first, each with the figure computed on the site it is for.
 
 A review finds what it looks for (`KINDS` lists it) and nothing else; it does not replace the check on site. One cause is told once, and
 what comes of it stands under it; a cause is only named where putting it right puts the consequence right as well.
@@ -103,8 +103,8 @@ class KindFound:
 
 @dataclass(frozen=True)
 class Review:
-    """What was found on a strategy, the gravest first, the kinds that were looked for without a finding, the bench it was found on, and the
-    kinds that could not be judged, each with the reason: (title, why)."""
+    """What was found, the most serious first, the kinds that were looked for without a finding, the bench it was found on, and
+    the kinds that could not be judged, each with the reason: (title, why)."""
 
     strategy_name: str
     site_name: str
@@ -121,7 +121,7 @@ class Review:
 
     @cached_property
     def findings(self):
-        """One finding for each cause, its consequences under it; the gravest first, of equals what is so now before what might be."""
+        """One finding for each cause, its consequences under it; the most serious first, of equals what is so now before what might be."""
         causes = folded([one.finding for one in self.found])
         return tuple(sorted(causes, key=_gravity))
 
@@ -213,7 +213,7 @@ def _unjudged(kinds, found, strategy, bench):
 
 
 def _gravity(finding):
-    """Where a finding stands in the order: the gravest first, of equals the entries that come before all else, then what is so now."""
+    """Where a finding stands in the order: the most serious first, of equals the entries that come before all else, then what is so now."""
     place = FIRST.index(finding.key) if finding.key in FIRST else len(FIRST)
     return SEVERITIES.index(finding.severity), place, finding.possible
 

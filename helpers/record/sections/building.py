@@ -73,8 +73,8 @@ def _shown(criterion):
 
 
 AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
-_FAN = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
-_HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
+_FAN = "similarity laws, AMCA 201 (from memory, not verified); curve and efficiencies of the site file"
+_HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (from memory, not verified)"
 
 
 def site_section(design):
@@ -147,7 +147,7 @@ def _window_end(window, end):
 
 def _height_limit(design):
     """Tallest stair by hand; the stack effect alone, with the stair as warm as the rooms."""
-    hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, by hand"
+    hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, hand calculation"
     limit = hand.height_limit(window.least_pa, window.most_pa)
     if np.isinf(limit):
         return Value(label, None, "no limit", "no stack effect in this weather", HEIGHT_SOURCE)
@@ -166,7 +166,7 @@ def doors_apart(design):
 
 def flow_section(design):
     """Hand method beside network, and what lies between them."""
-    ladder, title = design.ladder, "Supply air by hand and by the network"
+    ladder, title = design.ladder, "Supply air, hand calculation and network"
     if ladder is None:
         return Section("flow", title, "The hand method is for a stair that a fan blows into and holds above the floors; not for this one.")
     network = ladder.rungs[-1]
@@ -175,9 +175,9 @@ def flow_section(design):
     end = f"what the loop leaves across the door of storey {ladder.level} in {ladder.weather}, doors shut"
     figures = (
         figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK),
-        figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND),
-        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND),
-        figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND),
+        figure("Supply air, hand calculation", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND),
+        figure("Bottom door, hand calculation", bottom, "pressure", "pressure difference stair over floor", _HAND),
+        figure("Top door, hand calculation", top, "pressure", "the same with the stack effect of the height between them", _HAND),
         figure("Supply air by the network", flow, "flow", "at the fan's inlet, doors shut", NETWORK),
     )
     places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(), strict=True)
@@ -243,7 +243,8 @@ _CHECKS = (
      "how far apart, none counted in smoke control", PRACTICE),
     ("Flying start", "the wheel still turns after a mains failure, backwards by the wind: the drive has to catch it, not trip", PRACTICE),
     ("Place of the intake", "away from smoke outlets, vents and the street: the fan must not fill the stair with smoke", PRACTICE),
-    ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel", "NFPA 92 (memory)"),
+    ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel",
+     "NFPA 92 (from memory, not verified)"),
     ("Proof that the fan runs", "by flow or current, not by the command given", "NFPA 92 6.4.8.2 (quoted in trade press)"),
     ("By-pass of the drive", "the fan then runs at full speed: see what that does to the doors; the motor starts across the line",
      PRACTICE),

@@ -26,7 +26,7 @@ from helpers.studies.report import (
 )
 from helpers.units.said import with_unit
 
-_GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
+_GUM = "JCGM 100:2008 (from memory, not verified); accuracy taken as a rectangular bound"
 
 
 def range_section(design):
@@ -69,7 +69,7 @@ def _pressure(label, value, text, reason, source):
 
 def _below_zero(advice):
     if advice.lowest_pa < 0 <= advice.chosen.low_pa:
-        return "; this range shows 0 then, as it does with crossed tubes: start the fan and look"
+        return "; this range shows 0 then, as it does with reversed tubes: start the fan and look"
     return ""
 
 
@@ -81,7 +81,9 @@ def _error_figures(error):
         side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
         reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
         text = finest(error.bias_pa)
-        yield _pressure(f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (memory)")
+        yield _pressure(
+            f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (from memory, not verified)"
+        )
 
 
 def _range_row(choice, advice):
@@ -104,7 +106,7 @@ def transmitters_said(design):
 
 
 def _range_finding(design):
-    """What hangs on a set point that does not stand, or hides crossed tubes, is no pass."""
+    """What hangs on a set point that does not stand, or hides reversed tubes, is no pass."""
     advice = design.range
     stated, chosen = advice.stated, advice.chosen
     text = f"accuracy ±{fine(stated.accuracy_pa)}"
@@ -116,7 +118,7 @@ def _range_finding(design):
         hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
         why = "; ".join(filter(None, (first, hides, advice.against(stated))))
         mends = advice.mends(stated) if not hides or stated.reservations else ""
-        by_hand = "the tubes proved by hand, until such a range hangs there" if hides else ""
+        by_hand = "the tubes proved with the fan in manual, until such a range hangs there" if hides else ""
         remedy = "the range again, once the set point is laid down" if first else "; ".join(filter(None, (by_hand, mends)))
         return Finding("attention", what, text, why, PRACTICE, remedy)
     against, fails = advice.against(stated) or "it is wider than it need be", "attention" if stated.good else "wrong"
@@ -176,7 +178,13 @@ def _gain_figures(design):
 def _scaling_figure(tap, set_point_pa):
     sent = float(signals.to_signal(set_point_pa, tap.signal, tap.range_low_pa, tap.range_high_pa))
     reason = f"{tap.signal} stands for {plate_text(tap.range_low_pa, tap.range_high_pa)}"
-    return Value(f"{tap.name}, signal at the set point", sent, f"{sent:.2f} {signals.SIGNALS[tap.signal][2]}", reason, "IEC 60381 (memory)")
+    return Value(
+        f"{tap.name}, signal at the set point",
+        sent,
+        f"{sent:.2f} {signals.SIGNALS[tap.signal][2]}",
+        reason,
+        "IEC 60381 (from memory, not verified)",
+    )
 
 
 def _signal_findings(site):
@@ -186,7 +194,15 @@ def _signal_findings(site):
             f"A dead wire cannot be told from no pressure: {listed(dead)}",
             "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V",
         )
-        yield Finding("wrong", what, "", "the signal starts at zero, so no fallback begins", "IEC 60381 (memory)", remedy, possible=True)
+        yield Finding(
+            "wrong",
+            what,
+            "",
+            "the signal starts at zero, so no fallback begins",
+            "IEC 60381 (from memory, not verified)",
+            remedy,
+            possible=True,
+        )
     if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
         remedy = "one range for all, or each input scaled to its own range before they are combined"
         why = "the same per cent of signal is not the same pressure"

@@ -346,7 +346,7 @@ def _damper(tower, shut):
     opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
     reached = f"from about {speeds[lifts[0]]:.0f} Hz; then at the fallback speed, where the record lays one down" if lifts.size else ""
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
-    told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
+    told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
 
     past = Remark("wrong", above(OPENS, late), lambda values:
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
@@ -355,7 +355,7 @@ def _damper(tower, shut):
     who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {SWING}"
     stays = Remark("attention", below(RESEATS, early), lambda values:
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
-    shuts = f"{where}, fan slowed by hand"
+    shuts = f"{where}, fan slowed in manual"
     if reached:  # what no speed of the day opens is not asked for
         yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon), who, caution)
         yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)

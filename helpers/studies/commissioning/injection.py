@@ -41,7 +41,7 @@ INJECTION_CAUTION = (
     "for each. After it MANUAL, the signal back, acknowledge and reset what has latched, then the next step. (5) MANUAL; isolate and lock "
     "out again, wires and settings back, power on; then AUTO, and watch the first minutes from the same place; tell building and alarm "
     "service, time and name. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction "
-    "and licensed practice decide."
+    "and a licensed (UK: competent) engineer decide."
 )
 
 

@@ -160,7 +160,8 @@ class OpenDoors:
             return ""
         speed = f"{_speed(self.half.velocity_m_s)} at the {self.half.place}, {self.half.case}"
         held = f": {word_of(state)}" if (state := self.state(self.half)) else ""
-        return f"With half of each stair doorway counted, as ASHRAE does (Cresci 1973; memory), the least speed is {speed}{held}."
+        source = "ASHRAE does (Cresci 1973; from memory, not verified)"
+        return f"With half of each stair doorway counted, as {source}, the least speed is {speed}{held}."
 
     def findings(self):
         """Air the wrong way, too little speed, no way out of the floor, too little pressure while an exit stands open."""

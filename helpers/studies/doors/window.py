@@ -15,7 +15,7 @@ from helpers.units.said import with_unit
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
-_FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
+_FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified)"
 
 
 @dataclass(frozen=True)

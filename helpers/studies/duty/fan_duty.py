@@ -149,7 +149,7 @@ class Duty(Shown):
         figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
         if self.motor_short:
             return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
-                           "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
+                           "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (from memory, not verified)",
                            "a larger motor")  # fmt: skip
         return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 

@@ -380,7 +380,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
 def _whose_doors(site):
     """Which standard says which doors are taken as open at once, in words: the site's own."""
     name, said = criteria_for(site).name, "the number of doors that are open at once is an input of the design"
-    return f"{said}, NFPA 92 4.4.2.1.5 (memory)" if name.startswith("NFPA") else f"{said}: see what {name} takes as open"
+    return f"{said}, NFPA 92 4.4.2.1.5 (from memory, not verified)" if name.startswith("NFPA") else f"{said}: see what {name} takes as open"
 
 
 def _closed(case):

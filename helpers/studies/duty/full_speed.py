@@ -238,7 +238,7 @@ class FullSpeed:
         if not self.jams:
             return self._no_door(figure)
         return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
-                      "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
+                      "a manual override, a lost signal, an open door or a reversed tube sends the fan there", NETWORK,
                       f"{self.cure()}; or {self.other_cure()}")  # fmt: skip
 
     _how = property(lambda self: "the highest speed stated for smoke control" if self.stated else "full speed")

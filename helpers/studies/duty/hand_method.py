@@ -247,7 +247,8 @@ def _reason(key, ladder):
         f"and {show(hand.facade_area_m2, 'area')} from floor to outdoors; air of {show(STANDARD_DENSITY_KG_M3, 'density')}",
         "network": "nothing new: formula and network agree where they should",
         "storeys": "heights, walls and doors storey by storey, not the mean of all",
-        "exponents": f"walls leak by the power {given.wall_exponent:g} of the pressure, doors by {given.door_exponent:g}; by hand both 0.5",
+        "exponents": f"walls leak by the power {given.wall_exponent:g} of the pressure, doors by {given.door_exponent:g}; "
+        "in the hand calculation both 0.5",
         "outside": "outer walls of the stair and the gaps of the final exit: no floor in between to hold the air back",
         "relief": "it leaks when shut, and lifts where the stair passes its setting",
         "slabs": "air also passes from storey to storey outside the stair",

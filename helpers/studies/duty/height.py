@@ -10,7 +10,7 @@ from helpers.studies.report import NETWORK, Finding
 from helpers.units.said import with_unit
 
 SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
-HEIGHT_SOURCE = "ASHRAE HVAC Applications, fire and smoke chapter (memory); Jensen, J. Fire Prot. Eng. 13(4) 2003"
+HEIGHT_SOURCE = "ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified); Jensen, J. Fire Prot. Eng. 13(4) 2003"
 _CODE = "NFPA 92: single injection above 100 ft needs a design analysis of its own (from memory, not verified)"
 TOO_TALL = "The stair is taller than one supply point is good for"
 ENDS_APART = "Lowest and highest door are further apart than their window is wide, with {} supply point{}"
@@ -32,7 +32,7 @@ def too_tall(site, window, height_m, apart):
     if not (tall or apart):
         return
     own, hand, code = (with_unit(height, "length", 1) for height in (height_m, by_hand_m, SINGLE_SUPPLY_M))
-    by_hand = f"by hand {hand} ({weather}), " if np.isfinite(by_hand_m) else ""
+    by_hand = f"hand calculation {hand} ({weather}), " if np.isfinite(by_hand_m) else ""
     yield Finding(
         "wrong" if apart else "attention",
         TOO_TALL if tall else ENDS_APART.format(supplies, "s" * (supplies > 1)),

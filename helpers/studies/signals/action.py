@@ -207,7 +207,7 @@ HELD_SHARE = 0.02  # of the span: closer than this the reading counts as held
 @dataclass(frozen=True)
 class LetGo:
     """How a loop is let go: beside the set point by so much [% of span, the true reading], with which gain (share of the site's own) and
-    action, tubes swapped at every transmitter or not, in automatic or by hand (a little faster after a while)."""
+    action, tubes reversed at every transmitter or not, in automatic or by hand (a little faster after a while)."""
 
     deviation_percent: float
     action: str

@@ -77,7 +77,7 @@ class RangeChoice:
 
     @property
     def shows_reversal(self):
-        """Whether it begins far enough below zero to show crossed tubes and a stair that stands under suction."""
+        """Whether it begins far enough below zero to show reversed tubes and a stair that stands under suction."""
         return self.low_pa <= 0.5 * SMALL_END_PA
 
     @property
@@ -166,7 +166,7 @@ class RangeAdvice(Shown):
     def none_said(self):
         """Why a range that fails is the chosen one, in words."""
         hide = any(choice.good for choice in self.choices)
-        return "The ranges that are accurate enough hide crossed tubes" if hide else "No usual range suits"
+        return "The ranges that are accurate enough hide reversed tubes" if hide else "No usual range suits"
 
     def mends(self, choice):
         """What would mend a range, each thing that speaks against it in its own direction, in words; "" where no more is known."""
@@ -188,7 +188,7 @@ class RangeAdvice(Shown):
         """What a range that begins at zero hides where the loop holds more than zero, in a sentence; nothing for one that does not."""
         if self.set_point_pa <= 0 or self.chosen.low_pa < 0:
             return ""
-        return f"It shows 0 with crossed tubes and under suction alike: {small_negative_end(self.chosen.high_pa)}."
+        return f"It shows 0 with reversed tubes and under suction alike: {small_negative_end(self.chosen.high_pa)}."
 
     def against(self, choice):
         """All that speaks against a range, in words."""
@@ -201,10 +201,10 @@ def small_negative_end(top_pa):
 
     >>> from helpers.units.said import written_out
     >>> written_out(small_negative_end(125.0))
-    'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes by hand'
+    'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes with the fan in manual'
     """
     text = plate_text(SMALL_END_PA, top_pa)
-    return f"a range with a small negative end, such as {text}, tells them; until then prove the tubes by hand"
+    return f"a range with a small negative end, such as {text}, tells them; until then prove the tubes with the fan in manual"
 
 
 def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=None):
@@ -235,7 +235,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
     best, own = min(choices, key=_worth), judged(stated)
     as_good = own.good and len(own.reservations) <= len(best.reservations) and own.span_pa <= WIDER_THAN_BEST * best.span_pa
-    # Another range that fails, or that hides crossed tubes, is no cure for a stated one that lacks nothing but accuracy.
+    # Another range that fails, or that hides reversed tubes, is no cure for a stated one that lacks nothing but accuracy.
     lacks = own.objections == ("accuracy",) and not (best.good and best.shows_reversal >= own.shows_reversal)
     chosen = own if (as_good or lacks) and own in choices else best
     error = combined_error(chosen.accuracy_pa, rule, len(taps), tower.site.control.weights)

@@ -14,7 +14,7 @@ from helpers.studies.tuning.door_tests import DoorTest
 __all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
            "margin_text", "numbers_text"]  # fmt: skip
 
-SIMC = "SIMC, Skogestad 2003 (memory)"
+SIMC = "SIMC, Skogestad 2003 (from memory, not verified)"
 MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 # Lines of the settings schedule that a tuning fills, and those of the drive's ramp.

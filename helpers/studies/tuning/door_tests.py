@@ -148,12 +148,12 @@ def past_text(seconds):
 
 
 def back_text(seconds):
-    """Whether and when a flow is back, in words.
+    """Whether and when an airflow recovers, in words.
 
     >>> back_text(2.34), back_text(float("inf"))
-    ('back in 2.3 s', 'not back within 49 s')
+    ('recovers in 2.3 s', 'does not recover within 49 s')
     """
-    return f"back in {seconds_text(seconds)}" if np.isfinite(seconds) else f"not back within {math.floor(LOOKED_AT_S)} s"
+    return f"recovers in {seconds_text(seconds)}" if np.isfinite(seconds) else f"does not recover within {math.floor(LOOKED_AT_S)} s"
 
 
 def largest_door(site):

@@ -69,7 +69,7 @@ def findings_of(study, first=""):
 def _own(study, enter):
     own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
-    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the box; after a door {back}"
+    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the box; the airflow {back} after a door"
     if not own.safe:
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
         yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
@@ -94,10 +94,11 @@ def _recovery(study):
         late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
         why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
         rows = (*TUNED, *RAMPS) if study.ramp_forbids else TUNED
-        yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
+        severity = "attention" if asked is None else "wrong"
+        yield Finding(severity, f"Airflow does not recover in time after a door: {late}", figure, why, source,
                       helps_said(study), settings=rows)  # fmt: skip
     elif asked is not None:
-        yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
+        yield Finding("good", f"Airflow recovers within {asked:g} s of a door event", figure, "", source)
 
 
 def least_bad_of(remedies):
@@ -117,7 +118,7 @@ def helps_said(study):
     if best is None:
         return _UNTRIED if not study.remedies else "none of those tried"
     heavy, brief = best.doors.above_limit_s, best.doors.brief
-    left = f"a door is still too heavy for {past_text(heavy)}" if heavy else back_text(best.doors.slowest_s)
+    left = f"a door is still too heavy for {past_text(heavy)}" if heavy else f"the airflow {back_text(best.doors.slowest_s)}"
     left += "" if brief else f", one short of its least for {past_text(best.doors.short_s)}"
     return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
 

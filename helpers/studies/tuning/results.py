@@ -281,7 +281,7 @@ class TuningStudy(Shown):
         part = self.together
         short = "" if part.brief is None else f", a shut door short for {math.ceil(part.short_s)} s"
         either = "" if self._mended_by(part) else " do not mend it either"
-        return f"all of them shortened together{either}: the flow is {back_text(part.recovers_s)}{short}"
+        return f"all of them shortened together{either}: the airflow {back_text(part.recovers_s)}{short}"
 
     def slow_remedy(self):
         """Which slow part to shorten, in a few words; that none by itself mends it where that is so."""
@@ -304,7 +304,7 @@ class TuningStudy(Shown):
         if all(part.little_s is None for part in parts):
             return f"{said} None was shortened ({HELD})."
         if not self.slow_mended:
-            still = "a shut door stays short for too long" if self.short_said else f"the flow is {back_text(now)}, or hardly sooner"
+            still = "a shut door stays short for too long" if self.short_said else f"the airflow {back_text(now)}, or hardly sooner"
             together = f" Tried, {self._together_said()}." if self.together else ""
             return f"{said} Whichever is shortened by itself, {still}: no single one mends it.{together}"
         short = f"; a shut door is then short for {math.ceil(first.short_s)} s" if first.mends else ""
