@@ -49,7 +49,7 @@ def look_alikes():
     side, each outcome that a sound loop does not show, and the faults that can show it."""
 
     def render():
-        html, words = _render(("Laid side by side", "It", "Minutes", "All of these look alike then"), _sign_rows, fold=SIDE_BY_SIDE)
+        html, words = _render(("Comparison", "Result", "Minutes", "Faults that give this result"), _sign_rows, fold=SIDE_BY_SIDE)
         return _matrix_html() + html, f"{_matrix_words()}\n{words}"
 
     return Reading(render)

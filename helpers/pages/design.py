@@ -150,7 +150,7 @@ class DesignPanel:
         controls |= {
             "open_doors": Typed("Open stair doors", levels_typed, hint="storeys, such as 6, 7"),
             "open_exit": Tick("Final exit open"),
-            "file": Typed("Own site file", str.strip, hint="path of a .toml file, or empty"),
+            "file": Typed("Your site file", str.strip, hint="path of a .toml file, or empty"),
         }
         self._set_for_site(controls)
         return controls

@@ -103,7 +103,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
             rows.append((again, row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
-    columns = ("Door, kind", "Across", "Least", "Most", "Expected; worst of all weathers", "Measured", "Minutes since start",
+    columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",
                "Fan off, expected with the day's stack effect", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
                "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]

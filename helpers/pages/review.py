@@ -128,7 +128,7 @@ class ReviewPanel:
         controls |= {
             f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
         }
-        controls["file"] = Typed("Own strategy file", str.strip, hint="path of a .toml file, or empty")
+        controls["file"] = Typed("Your strategy file", str.strip, hint="path of a .toml file, or empty")
         controls["site"] = SiteChoice("Site", OF_STRATEGY, self.site.kind, {OF_STRATEGY: None})
         self._set(controls)
         return controls

@@ -100,9 +100,9 @@ def _head(dp_pa, force_n, most_pa):
     """(sentence, tiles): what decides; force, pressure, and what the door bears."""
     (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force"), apart((dp_pa, LEAST_PA), "pressure")
     tiles = (
-        ("At the handle", force, f"{limit} most"),
-        ("Pressure", dp, f"{least} least"),
-        ("It bears", with_unit(most_pa, "pressure"), ""),
+        ("At the handle", force, f"max. {limit}"),
+        ("Pressure", dp, f"min. {least}"),
+        ("Maximum pressure", with_unit(most_pa, "pressure"), ""),
     )
     if force_n > LIMIT_N:
         return passed(force_n, LIMIT_N, "force", "at the handle"), tiles
@@ -140,7 +140,7 @@ def _judged(dp_pa, force_n, most_pa):
     least, most = (with_unit(value, "pressure") for value in (LEAST_PA, most_pa))
     if force_n > LIMIT_N:
         told = (
-            f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer it bears {most} at most."
+            f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer {most} is its maximum."
         )
         return Verdict("wrong", told)
     if dp_pa < LEAST_PA:
@@ -152,7 +152,7 @@ def _judged(dp_pa, force_n, most_pa):
         return Verdict("attention", told)
     return Verdict(
         "good",
-        f"Smoke stays out and the door opens with {force}, where {limit} is allowed. It bears from {least} to {most} with this closer.",
+        f"Smoke stays out and the door opens with {force}, where {limit} is allowed. Its limits: {least} to {most} with this closer.",
     )
 
 

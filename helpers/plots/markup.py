@@ -177,7 +177,7 @@ def html_table(columns, rows, states=(), title="", units_to_head=True):
 def figures_html(figures, title=""):
     """Figures with unit, reason and source."""
     rows = [(figure.label, figure.text, figure.reason, figure.source) for figure in figures]
-    return html_table(("Figure", "Value", "Why", "Source"), rows, title=title, units_to_head=False) if rows else ""
+    return html_table(("Quantity", "Value", "Why", "Source"), rows, title=title, units_to_head=False) if rows else ""
 
 
 @in_each

@@ -82,7 +82,7 @@ def test_the_door_event_and_the_sites_own_tuning_have_one_verdict_in_lesson_reco
     heavy = "When the door shuts, another one is too heavy for a while"
     assert {one.what: one.severity for one in study.findings()}[heavy] == "wrong"
     assert all(state == "wrong" for state in study.candidate_table().states)  # of each the door is past its limit
-    assert "Heaviest door" in study.candidate_table().columns
+    assert "Highest opening force" in study.candidate_table().columns
     assert study.verdict().startswith("With the fastest safe tuning another door is too heavy for")
     own = next(study.findings())
     assert (own.severity, own.what) == ("wrong", "The site's own tuning keeps too little margin in the box")

@@ -84,7 +84,7 @@ def test_the_door_that_decides_stands_on_a_tile_also_where_it_is_no_stair_door(s
     still = site.with_changes(weather={"winter": {"wind_speed_m_s": 0.0}})
     found = told(still, stated=site)
     assert found["head"] == "1 Pa over 35 Pa at final exit 0"
-    assert found["tiles"][0] == ("Final exit 0", "36 Pa", "35 Pa most")
+    assert found["tiles"][0] == ("Final exit 0", "36 Pa", "max. 35 Pa")
     assert len(found["tiles"]) == 3
     ends = end_tiles([0, 1], np.array([np.nan, np.nan]), (np.zeros(2), np.ones(2)), ("Air", "1", ""))
     assert list(ends) == [("Air", "1", "")]

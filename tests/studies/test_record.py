@@ -352,7 +352,7 @@ def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_reco
     assert figures["Integral time"] == study.recommended.integral_s
     assert figures["Door shuts, the proposed tuning"] == study.recommended.doors.shuts_s
     assert figures["Peak force at a handle"] == study.recommended.worst_doors.peak_force_n
-    assert study.recommended.gain_margin == figures["Least gain margin"] >= 2.5
+    assert study.recommended.gain_margin == figures["Minimum gain margin"] >= 2.5
     verdict = larkfield_record.section("tuning").verdict
     assert verdict.startswith("Not to be entered, not laid down: first the set point")
     assert verdict.endswith(written_out(study.verdict()))

@@ -66,14 +66,14 @@ def tallest_stair():
     bottom, top = LEAST_PA, float(pressure_at(height, LEAST_PA, 0.0, GRADIENT_PA_M))
     held = {rule: float(combine([bottom, top], rule)) for rule in ("average", "lowest", "highest")}
     given = (
-        Row("Least across any door", "smoke", LEAST_PA, "pressure", name="dp_least"),
-        Row("Most across any door", "force at the handle", MOST_PA, "pressure", name="dp_most"),
+        Row("Minimum across any door", "smoke", LEAST_PA, "pressure", name="dp_least"),
+        Row("Maximum across any door", "force at the handle", MOST_PA, "pressure", name="dp_most"),
         Row("Rise with each metre [Pa/m]", "all of a hard winter's stack effect across the stair doors", GRADIENT_PA_M, "number", 0,
              "stack_gradient_pa_m"),
     )  # fmt: skip
     working = (
-        Row("Bottom door, at its least", "= dp_least", bottom, "pressure", name="dp_bottom_pa"),
-        Row("Top door, at its most", "= dp_most", top, "pressure", name="dp_top_pa"),
+        Row("Bottom door, at its minimum", "= dp_least", bottom, "pressure", name="dp_bottom_pa"),
+        Row("Top door, at its maximum", "= dp_most", top, "pressure", name="dp_top_pa"),
         Row("Set point for the average of a transmitter at each end", "= (dp_bottom_pa + dp_top_pa)/2", held["average"], "pressure"),
         Row("Set point for the lowest of them", "= dp_bottom_pa", held["lowest"], "pressure"),
         Row("Set point for the highest of them", "= dp_top_pa", held["highest"], "pressure"),

@@ -150,7 +150,7 @@ def stair_of_twenty_storeys():
         Row("Outer wall of one storey, average", FACADE, facade, "area", 0),
         Row("Stair's wall of one storey, average", STAIR_WALL, wall, "area", 1),
         Row("Gaps of one stair door", DOOR_GAP, gap, "area", 4),
-        Row("Least pressure, at the bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
+        Row("Minimum pressure, bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
     working = (
         Row("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", 3, "area_building_outside_m2"),

@@ -75,7 +75,7 @@ def most_cycles():
         Step("The top lies at half of what the source gives:", "demand_m3_s = source_m3_s/2", worst),
     )  # fmt: skip
     return Derivation(
-        "Most starts an hour",
+        "Maximum starts an hour",
         "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then comes "
         "to {most_per_hour}.",
         steps,

@@ -44,8 +44,8 @@ def panel():
         "mode": Choice("Mode", MODES, "normal"),
     }
     groups = {
-        "It stops": ("threshold_hz", "stop_after_s"),
-        "It starts again": ("deficit_pa", "restart_after_s"),
+        "Stops": ("threshold_hz", "stop_after_s"),
+        "Starts again": ("deficit_pa", "restart_after_s"),
         "The building": ("mode", "opening"),
     }
     return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)

@@ -52,7 +52,7 @@ def door_pressure():
     found = solved("dp_pa", reaches)
     lost = -sympy.diff(found, sympified("closer_force_n"))
     return Derivation(
-        "The most pressure a door bears",
+        "The maximum pressure at a door",
         "In words: the closer comes off the limit first, and what is left is for the air. With {force_limit_n} allowed and "
         "{closer_force_n} for the closer this leaf bears {dp_pa}.",
         (
@@ -111,7 +111,7 @@ def door_of_the_table():
         Row("Width of the leaf", GIVEN_WIDTH, width, "length", 3, "width_m"),
         Row("Height of the leaf", GIVEN_HEIGHT, height, "length", 3, "height_m"),
         Row("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3, "handle_to_edge_m"),
-        Row("Most force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
+        Row("Maximum force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
         Row("of it for the closer", GIVEN_CLOSER, closer, "force", 1, "closer_force_n"),
     )
     working = (
@@ -120,7 +120,7 @@ def door_of_the_table():
         Row("Push of the air on the leaf, with half a width as its lever",
              "= 2*(force_limit_n - closer_force_n)*(width_m - handle_to_edge_m)/width_m", moment / (width / 2), "force", 1, "push_n"),
         Row("Area of the leaf", "= width_m*height_m", width * height, "area", 3),
-        Row("Most pressure", "= push_n/(width_m*height_m)", most, "pressure", name="dp_pa"),
+        Row("Maximum pressure", "= push_n/(width_m*height_m)", most, "pressure", name="dp_pa"),
     )  # fmt: skip
     source = "NFPA 92 table 4.4.2.2; ASHRAE HVAC Applications, fire and smoke chapter"
     within = units.parse(HALF_DIGIT, "pressure")

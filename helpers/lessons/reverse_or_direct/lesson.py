@@ -30,7 +30,7 @@ def panel():
     """The panel, one in a notebook."""
     controls = {
         "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
-        "gain_share": Slider("Gain, of own", "ratio", 0.5, 2.0, 0.1, 1.0),
+        "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
         "action": Choice("Action", action.ACTIONS, "direct"),
         "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
@@ -100,7 +100,7 @@ def _tiles(place, found):
     if place.kind == "stair":
         least, asked = apart((price.least, place.window.least_pa), "pressure")
         force, limit = apart((price.force_n, price.limit_n), "force")
-        yield from (("Lightest door", least, f"{asked} least"), ("Heaviest door", force, f"{limit} most"))
+        yield from (("Lowest door pressure", least, f"min. {asked}"), ("Highest opening force", force, f"max. {limit}"))
     else:
         what = "Worst zone" if place.dimension == "concentration" else "Ground floor"
         yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"

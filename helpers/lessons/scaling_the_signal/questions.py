@@ -390,7 +390,7 @@ def _moves(double, own, zero, no_live_zero):
         ),
         Move(
             {"signal": no_live_zero.signal, "entered_signal": no_live_zero.signal, "inputs": WIRE_OFF, "pressure_pa": own.set_point_pa},
-            "It sends 0-10 V, entered signal 0-10 V, inputs upper wire broken, true {point}",
+            "Transmitter signal 0-10 V, entered signal 0-10 V, inputs upper wire broken, true {point}",
             "Other transmitters, 0-10 V, all entered rightly. At night the wire of the upper one comes off. And the fan?",
             "It ends {ends}: no voltage is a fair reading of {no_voltage}, and it pulls the average down. {force} at the heaviest door. A "
             "live zero would have told.",

@@ -155,8 +155,8 @@ def _trend(place, found):
     limits = [(f"{kind} {with_unit(pa, 'pressure')}", pa, kind) for kind, pa in levels]
     named = {
         "reading (average)": found.reading_pa,
-        "heaviest shut door": found.heaviest_pa,
-        "lightest shut door": found.lightest_pa,
+        "highest pressure at a closed door": found.heaviest_pa,
+        "lowest pressure at a closed door": found.lightest_pa,
     }
     curves = [Line(found.time_s, values, label=label) for label, values in named.items()]
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
@@ -243,7 +243,7 @@ def _tiles(found, asked_s, most):
     bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "not this"
     back = f"{found.slowest_s:.1f} s" if np.isfinite(found.slowest_s) else "not back"
     return (
-        ("Heaviest other door", force, f"{limit} most"),
+        ("Highest force, other doors", force, f"max. {limit}"),
         ("Gain it bears", bears, f"{ASKED.gain_margin:g} asked"),
         ("Air is back after", back, "" if asked_s is None else f"{asked_s:g} s asked"),
     )

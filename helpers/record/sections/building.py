@@ -16,8 +16,8 @@ from helpers.studies.tuning.findings import UNTRIED_RAMP
 from helpers.units.said import with_unit
 
 _ASKED = {
-    "least_doors_shut": "Least pressure across a shut stair door",
-    "most_doors_shut": "Most pressure across a shut stair door",
+    "least_doors_shut": "Minimum pressure across a closed stair door",
+    "most_doors_shut": "Maximum pressure across a closed stair door",
     "least_exit_open": "The least while a final exit stands open",
     "response": "Time after a door event to 90 % of the new flow",
 }
@@ -281,7 +281,7 @@ def _fan_figures(duty, first):
         ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
         ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
         ("Lowest speed that can hold", duty.lowest_speed_hz, "frequency", "slower, even without flow, the pressure is out of reach", _FAN),
-        ("Most shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
+        ("Maximum shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
         ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
     )
     return [figure(label, None if np.isnan(value) else value, *rest) for label, value, *rest in told]

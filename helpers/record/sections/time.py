@@ -49,12 +49,12 @@ def _tuning_figures(study, first):
         yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
         yield figure("Integral time", best.integral_s, "time", asked, BOX, 2)
         margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {margin_text(best.nominal)}"
-        yield Value("Least gain margin", best.gain_margin, margin_text(best), margin, BOX)
+        yield Value("Minimum gain margin", best.gain_margin, margin_text(best), margin, BOX)
         phase = f"at least {box.asked.phase_margin_deg:g}°, ours; nominal loop {best.nominal.phase_margin_deg:.0f}°"
-        yield Value("Least phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
+        yield Value("Minimum phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
         peak = f"{box.asked.peak_sensitivity:g} at the most, ours; nominal loop {best.nominal.peak_sensitivity:.2f}; {best.corner.text()}"
         yield Value("Peak sensitivity", best.peak_sensitivity, f"{best.peak_sensitivity:.2f}", peak, BOX)
-        yield Value("Dead time it bears", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
+        yield Value("Dead time tolerated", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
     where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}); the least of the cases' largest {found.least:.2f} %/%"
     yield Value("Building's largest gain", found.largest, f"{found.largest:.2f} %/%", where, _SEARCH)
     if best is not None and best.back is not None:
@@ -121,7 +121,7 @@ def low_demand_section(design):
         bears = float(study.allowed.per_hour)
         figures.append(
             Value(
-                "Starts the motor bears",
+                "Starts the motor is rated for",
                 bears,
                 f"{bears:.1f} an hour",
                 "across the line, if the drive is ever by-passed",

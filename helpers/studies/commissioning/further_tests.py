@@ -72,7 +72,7 @@ class WorstDay:
         least, most = self.window.least_pa, self.window.most_pa
         if not np.isfinite(self.room_pa):
             return ""
-        return f"{fine(least)} least" if least is not None and self.room_pa == self.pressure_pa - least else f"{fine(most)} most"
+        return f"min. {fine(least)}" if least is not None and self.room_pa == self.pressure_pa - least else f"max. {fine(most)}"
 
     def short(self):
         """The figure, what it would be, and when."""

@@ -182,9 +182,10 @@ class _DoorRows:
         steps = [one.step for one in self.sheet.criteria.forces]
         self.steps = {step: (f"To {step}, limit [{force}]", f"To {step}, expected", f"To {step} [{force}]") for step in steps}
         numbers = NUMBERS[self.system]
-        self.formats = {word: numbers["pressure"] for word in (f"Least [{pressure}]", f"Most [{pressure}]", self.measured)}
+        self.formats = {word: numbers["pressure"] for word in (f"Minimum [{pressure}]", f"Maximum [{pressure}]", self.measured)}
         self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
-        return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Expected says", WORST, self.measured,
+        return ["Door", "Kind", "Across", f"Minimum [{pressure}]", f"Maximum [{pressure}]", "Expected", "Expected says", WORST,
+                self.measured,
                 "Minutes since start", f"Fan off, expected with the day's stack effect [{force}]", self.off,
                 *(word for three in self.steps.values() for word in three),
                 "Shuts and latches", f"Doors open, expected [{pressure} or {speed}]", self.second, "Smoke or thread goes",

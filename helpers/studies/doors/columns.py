@@ -114,6 +114,9 @@ def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
     return f"Every door inside, {fine(room_pa)} to spare{when}"
 
 
+LIMITS = {"most": "max.", "least": "min."}  # as a tile has it
+
+
 def end_tiles(levels, dp_pa, window, reached, deciding=None):
     """(what, value, limit) of the stair doors with most and least pressure, for a panel; nothing where none is shut.
 
@@ -123,13 +126,16 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None):
     """
     ends = []
     if np.isfinite(dp_pa).any():
-        for end, find, limit, word, up in (("Most", np.nanargmax, window[1], "most", 1), ("Least", np.nanargmin, window[0], "least", -1)):
+        for end, find, limit, word, up in (
+            ("Highest", np.nanargmax, window[1], "max.", 1),
+            ("Lowest", np.nanargmin, window[0], "min.", -1),
+        ):
             place = int(find(dp_pa))
-            told = f"{with_unit(limit[place], 'pressure')} {word}" if np.isfinite(limit[place]) else ""
+            told = f"{word} {with_unit(limit[place], 'pressure')}" if np.isfinite(limit[place]) else ""
             room = up * (limit[place] - dp_pa[place]) if told else np.inf
             ends.append((room, (f"{end} pressure, storey {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
     if deciding is not None:
         use, level, dp, limit, word = deciding
         dp, limit = apart((dp, limit), "pressure")
-        ends = [(0.0, (f"{use.capitalize()} {level}", dp, f"{limit} {word}")), *sorted(ends, key=lambda end: end[0])[:1]]
+        ends = [(0.0, (f"{use.capitalize()} {level}", dp, f"{LIMITS[word]} {limit}")), *sorted(ends, key=lambda end: end[0])[:1]]
     return *(tile for _, tile in ends), reached

@@ -153,7 +153,7 @@ class CoolingStudy:
         rows += [
             (f"{moment.minute:g} min, film {with_unit(film, 'heat transfer')}", *self._row(moment)) for film, moment in self.by_film[1:]
         ]
-        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at storey", "Most", "at storey ")
+        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ")
         film = with_unit(self.by_film[0][0], "heat transfer")
         note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
         if np.isfinite(self.factors).all():

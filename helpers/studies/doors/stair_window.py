@@ -207,7 +207,7 @@ class SimpleStair:
         stack, width = self._shown("pressure", self.stack_pa, max(self.width_pa, 0.0))
         most = self.most_storeys
         return (
-            (f"The {self.worst_place} door takes", heavy, f"{limit} most"),
+            (f"The {self.worst_place} door takes", heavy, f"max. {limit}"),
             ("Stack effect", stack, f"{width} window"),
             ("Reaches over", "any height" if most is None else f"{most} storeys", f"{self.storeys} here"),
         )

@@ -88,7 +88,7 @@ class Judged:
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
             "stays off": f"Stays off: a deficit of {with_unit(rule.restart_error, 'pressure')} never comes",
             "never gets going": "Never gets going: every start is cut off again",
-            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
+            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor may make {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
             "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
             "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
             "right": f"Stops at night and not in the evening; {self.starts_per_hour:.1f} starts an hour",
@@ -117,7 +117,7 @@ class Judged:
         window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
-            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"{self.allowed.per_hour:.1f} most, {IF_BY_PASSED}"),
+            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f}, {IF_BY_PASSED}"),
             ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
         )
 
@@ -129,7 +129,9 @@ class Judged:
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
 
     def _starts(self):
-        return f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}."
+        return (
+            f"Starts: {self.starts_per_hour:.1f} an hour; this motor may make {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}."
+        )
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]

@@ -168,8 +168,8 @@ class EnteredScaling:
         force, limit = apart((held.force_n, LIMIT_N), "force")
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
-            ("Lightest door", least, f"{asked} least"),
-            ("Heaviest door", force, f"{limit} most"),
+            ("Lowest door pressure", least, f"min. {asked}"),
+            ("Highest opening force", force, f"max. {limit}"),
         )
 
     def _entry(self):

@@ -257,7 +257,7 @@ class RangeFit:
         """(what, value, limit) of error, set point and highest reading."""
         peak, top = (with_unit(value, "pressure") for value in (self.peak_pa, self.high_pa))
         return (
-            ("Error at the set point", f"±{fine(self.error_pa)}", f"{fine(self.tenth_pa)} most"),
+            ("Error at the set point", f"±{fine(self.error_pa)}", f"max. {fine(self.tenth_pa)}"),
             ("Set point", f"{self.choice.set_point_percent:.0f} %", "of the span"),
             ("Highest reading", peak, f"{top} top"),
         )

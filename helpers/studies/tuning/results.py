@@ -143,15 +143,15 @@ class TuningStudy(Shown):
     def candidate_table(self):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
-                   "Swing", "Heaviest door", "Short")  # fmt: skip
+                   "Residual oscillation", "Highest opening force", "Short")  # fmt: skip
         rows = tuple(_candidate_row(tried) for tried in self._all())
         fit = ("good" if one.worst_doors.light and one.worst_doors.brief else "wrong" for one in self._all())
         states = tuple(worst_of((one.status, doors)) for one, doors in zip(self._all(), fit, strict=True))
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
             f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
-            f"{self.own.far.text()}. Heaviest door: most force at a handle after the door has shut, how long any is above its limit, the "
-            f"worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
+            f"{self.own.far.text()}. Highest opening force: most force at a handle after the door has shut, how long any is above its "
+            f"limit, the worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
             f"{short_limit_s(self.response_s):g} s at the most. What is past a limit is {word_of('wrong')}, whatever the margins. "
             f"{self.time_asked()}."
         )
