@@ -79,7 +79,7 @@ class FaultCase:
         """What somebody found at a door, with the fan as it runs."""
         level, force, limit = self.found.heaviest
         force, limit = (with_unit(float(np.round(newton)), "force") for newton in (force, limit))
-        return f"The door of level {level} takes {force} at the handle as it is now; {limit} is the most that is allowed."
+        return f"The door of storey {level} takes {force} at the handle as it is now; {limit} is the most that is allowed."
 
 
 def draw_case(seed, level=1):
@@ -145,12 +145,12 @@ def _trouble(loop, mode):
     if not said and loop.now("speed_hz") > LOUD_HZ:
         said = ["The fan can be heard on every floor."]
     if force > limit:
-        said.insert(0, f"A tenant can hardly open the door to the stair on level {level}.")
+        said.insert(0, f"A tenant can hardly open the door to the stair on storey {level}.")
     elif loop.heavy_for_s > NOTICED_S:
         said.insert(0, "For a while after somebody has used the street door, the doors upstairs are hard to open.")
     weakest, pressure = loop.weakest
     if mode == MODES[0] and pressure < WEAK_PA:
-        said.append(f"In the smoke test a wisp came into the stair on level {weakest}.")
+        said.append(f"In the smoke test a wisp came into the stair on storey {weakest}.")
     quiet = "Nobody complains; it is the yearly visit." if mode == MODES[1] else "Nobody complains; it is the test before the inspection."
     return said or [quiet]
 

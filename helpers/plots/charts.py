@@ -142,7 +142,8 @@ def _window(least, most, edges):
 
 def _told(one, across, place, levels, system):
     """A profile in words: state, speed, ends, and which storeys are out."""
-    words = f"{one.label}: {one.state} at {one.speed_hz:.1f} Hz"
+    loop = "set point controlled, fan" if one.state == "held" else one.state
+    words = f"{one.label}: {loop} at {one.speed_hz:.1f} Hz"
     if not np.isfinite(one.dp).any():
         return f"{words}, no door is shut."
     where, inside = ("storey", "every shut door inside its window") if place == "Storey" else (place.lower(), "all within limits")

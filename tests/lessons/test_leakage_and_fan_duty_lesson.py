@@ -146,7 +146,7 @@ def test_hand_and_network_agree_where_they_assume_the_same():
 
 def test_as_it_opens_the_stair_is_held_and_its_final_exit_would_not_close_again(panel):
     assert panel.verdict.kind == "wrong"
-    assert panel.verdict.words.startswith("Held at 24.0 Hz; 1 door outside, worst the final exit of storey 0: ")
+    assert panel.verdict.words.startswith("Set point controlled, fan at 24.0 Hz; 1 door outside, worst the final exit of storey 0: ")
     assert "once opened would not close again" in panel.verdict.words
     assert "2.11 m³/s" in panel.verdict.words
 

@@ -144,9 +144,12 @@ def test_errors_added_plainly_are_never_less_than_by_squares():
 
 
 def test_no_limit_is_printed_as_the_value_that_breaks_it_and_each_door_stands_beside_its_own_limit():
-    start, limits = "The stair doors stand under", "25.0 Pa is the least: smoke can pass; the heaviest takes"
+    start, limits = "The stair doors stand under", "25.0 Pa is the least: smoke can pass; the hardest to open needs"
     told = written_out(Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.96, 61.0, 133.46).says())
-    assert told == f"{start} 24.96 Pa to 61 Pa; the heaviest takes 133.5 N, 133.4 N is allowed: people may not get into the stair and out."
+    assert (
+        told
+        == f"{start} 24.96 Pa to 61 Pa; the hardest to open needs 133.5 N, 133.4 N is allowed: people may not get into the stair and out."
+    )
     told = written_out(Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.6, 50.0, 132.0).says())
     assert told == f"{start} 24.6 Pa to 50 Pa, {limits} 132 N, 133 N is allowed."
 

@@ -136,7 +136,7 @@ def test_a_profile_is_drawn_for_one_storey_and_for_a_tower(storeys):
 def test_the_window_is_drawn_storey_by_storey_and_open_where_nothing_is_asked():
     plot = pressure_profile(least=np.where(np.arange(14) < 7, np.nan, 25.0), most=np.inf)
     picture = picture_of(plot)
-    assert "held at 24.0 Hz" in picture.words
+    assert "set point controlled, fan at 24.0 Hz" in picture.words
     (band,) = drawn(picture, "window")
     across, edge = band.get_xy()[:56, 0], picture.figure.axes[0].get_xlim()[1]
     low, high = across[:28], across[28:][::-1]

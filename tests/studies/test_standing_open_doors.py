@@ -92,7 +92,7 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
     assert held == ["held"] * len(held)
     assert least < 10.0
     (said,) = written_out(asked.air_against())
-    assert said.startswith("with the final exit open the shut stair door of level ")
+    assert said.startswith("with the final exit open the shut stair door of storey ")
     assert said.endswith("EN 12101-6 asks for 10.0 Pa")
     assert written_out(free.air_against()) == ()
 

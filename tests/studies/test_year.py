@@ -211,7 +211,7 @@ def test_nonsense_gets_one_sentence(stair, changes, words):
 
 
 def test_a_transmitter_on_a_level_that_is_not_there_is_refused(stair, a_transmitter):
-    with pytest.raises(ValueError, match="transmitters must be on levels from 0 to 5, got 9"):
+    with pytest.raises(ValueError, match="transmitters must be on storeys from 0 to 5, got 9"):
         year_of(stair(), constant(), transmitters=[a_transmitter(level=9)])
 
 

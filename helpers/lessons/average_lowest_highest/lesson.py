@@ -264,7 +264,7 @@ def _loop_said(one, fault):
 def _doors_said(one):
     """The price: of the worst door where one is out, else of the heaviest and the weakest."""
     if one.inside:
-        return f"Every shut door is inside. Heaviest: {one.heaviest.text()}. Weakest: {one.weakest.text()}."
+        return f"Every shut door is inside. Highest pressure: {one.heaviest.text()}. Lowest pressure: {one.weakest.text()}."
     means = one.worst.column.means(one.worst.too)
     other = one.weakest if one.worst.too == "high" else one.heaviest
     too = f": {other.column.means(other.too)}" if other.out else ""
@@ -354,7 +354,7 @@ def _usual_said():
     return (
         f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
         f"open door left out for a time. Its price stands at the other doors. Here, winter, doors shut, at {shown} and {more}: {lowest}. "
-        f"The average at the site's {target}: {average}. Only a large enough relief damper keeps the heaviest light enough{counted}."
+        f"The average at the site's {target}: {average}. Only a large enough relief damper keeps the top door easy enough to open{counted}."
     )
 
 

@@ -292,9 +292,7 @@ def story():
         "stuck_pa": 50.0,
         "beside": "lowest",
     }  # fmt: skip
-    tempting = (
-        "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."
-    )
+    tempting = "The lowest reading is the careful one: it looks after the lowest door. What the faster fan does at the top is not in sight."
     opening = "Winter, doors shut; the average of two is held at {point}."
     return Story("average_lowest_highest", kept_set_point, INSIDE, tempting, start, opening, moves, figures)
 
@@ -311,12 +309,12 @@ def _moves(suits, point, off):
             {"set_point_pa": suits},
             "Set point {suits}",
             "Which set point belongs to the lowest reading: higher, lower, or the same?",
-            "From {from} to {to}; at {suits} the heaviest door is back at {eased}. A rule and its set point are one decision.",
+            "From {from} to {to}; at {suits} the hardest door to open is back at {eased}. A rule and its set point are one decision.",
         ),
         Move(
             {"rule": "average", "set_point_pa": point, "fault": off},
             "Fan follows average of two, set point {point}, wrong reading lower one's tube off",
             "The average again, {point}. The tube of the lower transmitter slips off: it reads zero. What does the upper one read?",
-            "{upper}, while the display shows {display}: no alarm on that comes. {dead_n} at the heaviest handle, {limit} is allowed.",
+            "{upper}, while the display shows {display}: no alarm on that comes. {dead_n} at the hardest door to open, {limit} is allowed.",
         ),
     )

@@ -56,7 +56,7 @@ TASKS = (
     Task("Move Storeys down until the last cross is gone. How many storeys does the window reach over?", {"storeys": 10}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
          {"closer_n": 90.0}),
-    Task("Move Outdoors up. When do the dots stand in one upright line? In summer: which door is worst off, which is the heaviest?",
+    Task("Move Outdoors up. When do the dots stand in one upright line? In summer: which has the lowest pressure, which the highest force?",
          {"outdoor_c": 35.0}),
     Task("Choose sprinklers. Which end moves? Why does putting out the fire early make the stair's fan smaller?",
          {"least_pa": LEAST_RULES["sprinklers"]}),

@@ -54,7 +54,9 @@ READ = (
 )
 TASKS = (
     Task("As it stands: Larkfield, direct, 4 % below. To which end does the fan go? How long does it take?"),
-    Task("Start off by +4 %. Same action, other side. Which end now, and what does the heaviest door take?", {"deviation_percent": 4.0}),
+    Task(
+        "Start off by +4 %. Same action, other side. Which end now, and what force does the hardest door need?", {"deviation_percent": 4.0}
+    ),
     Task("Start off by 0. Nothing is wrong at the start. Does the loop stay where it is?", {"deviation_percent": 0.0}),
     Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", {"action": "reverse"}),
     Task("Choose Quayside lab, all else as it is: what was wrong is right. Then the garage; mind the time axis.", {"site": "Quayside Lab"}),
@@ -76,9 +78,9 @@ def _head(place, found):
     if found.end != "held":
         return f"Right action, still on its way after {_time(place.length_s)}"
     if found.price.force_n > found.price.limit_n and place.kind == "stair":
-        return passed(found.price.force_n, found.price.limit_n, "force", "at the heaviest door")
+        return passed(found.price.force_n, found.price.limit_n, "force", "highest, at a door")
     if place.kind == "stair" and found.price.least < place.window.least_pa:
-        return passed(found.price.least, place.window.least_pa, "pressure", "at the lightest door")
+        return passed(found.price.least, place.window.least_pa, "pressure", "lowest, at a door")
     return f"Right action: the loop holds, back after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
 
 
@@ -227,7 +229,7 @@ def _lines():
     return (
         "Reading too high, fan slower: reverse. Reading too high, fan faster: direct. The fan's effect times the action must be minus.",
         f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
-        f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the heaviest handle, where {limit} is allowed.",
+        f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the hardest door, where {limit} is allowed.",
         f"A small error doubles in {below} at the earliest below the set point, in {above} above it; lags and ramp can more than double "
         "that.",
         "Reversed tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test in manual.",

@@ -384,7 +384,7 @@ def _moves(off, up):
             {"deviation_percent": off},
             "Start off by {start}",
             "Still direct. This time it is let go {off} above the set point. Where does it end?",
-            "At the other stop: {above} after {above_s}, and {force} at the heaviest handle, where {limit} is allowed. The start decides "
+            "At the other stop: {above} after {above_s}, and {force} at the hardest door, where {limit} is allowed. The start decides "
             "which harm is done.",
         ),
         Move(

@@ -379,7 +379,7 @@ def _moves(double, own, zero, no_live_zero):
             {"entered_high_pa": double.entered_high_pa},
             "Entry top {entered_top}",
             "Entered {entered} instead; the loop settles at {point} on the display. What does it really hold?",
-            "{half}: the display doubles, so half is enough for it. A top too high is a pressure too low: {weakest} at the weakest door, "
+            "{half}: the display doubles, so half is enough for it. A top too high is a pressure too low: {weakest} at the lowest door, "
             "where {least} is the least.",
         ),
         Move(
@@ -392,7 +392,7 @@ def _moves(double, own, zero, no_live_zero):
             {"signal": no_live_zero.signal, "entered_signal": no_live_zero.signal, "inputs": WIRE_OFF, "pressure_pa": own.set_point_pa},
             "Transmitter signal 0-10 V, entered signal 0-10 V, inputs upper wire broken, true {point}",
             "Other transmitters, 0-10 V, all entered rightly. At night the wire of the upper one comes off. And the fan?",
-            "It ends {ends}: no voltage is a fair reading of {no_voltage}, and it pulls the average down. {force} at the heaviest door. A "
+            "It ends {ends}: no voltage is a fair reading of {no_voltage}, and it pulls the average down. {force} at the hardest door. A "
             "live zero would have told.",
         ),
     )

@@ -380,12 +380,12 @@ def _moves(wider, narrower, own):
             {"high_pa": narrower.high_pa, "set_point_pa": narrower.set_point_pa},
             "Top {end}, set point {narrow_point}",
             "Then the most accurate: {narrow}, the average held at {narrow_point}. What do people find at the doors?",
-            "{force} at the heaviest, too much. The upper one stops at {end} while {there} are there; the display shows {display}.",
+            "{force} at the hardest door, too much. The upper one stops at {end} while {there} are there; the display shows {display}.",
         ),
         Move(
             {"high_pa": own.high_pa, "set_point_pa": own.set_point_pa},
             "Top {own_top}, set point {point}",
             "Which range would you buy, then, and what must lie inside it besides the set point?",
-            "{own}: error {own_error}, and the highest reading, {peak} as the doors shut, is still seen. The heaviest door takes {eased}.",
+            "{own}: error {own_error}, and the highest reading, {peak} as the doors shut, is still seen. The hardest door needs {eased}.",
         ),
     )

@@ -191,7 +191,7 @@ def _tuning_verdict(place, found):
 
 READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
-    "are shut the heaviest and the lightest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
+    "are shut the highest pressure and the lowest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
     "comes through. Below: the fan. All figures: how soon the airflow recovers, the force at the handles, the room before the "
     "loop swings, in the whole box of lags and dead times, and what would be safe.\n"
     "The curves are those of the nominal loop. A tuning can look splendid there and swing on site."
@@ -201,7 +201,7 @@ READ_TUNING = (
 def _tuning_tasks(safe, other):
     """To try at the tuning; safe: gain and integral time that are, other: another door."""
     return (
-        Task("As it stands: how long until the airflow recovers? Follow the heaviest door after the door has shut."),
+        Task("As it stands: how long until the airflow recovers? Follow the highest pressure after the door has shut."),
         Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm. What do all figures say, and in "
              "which corner of the box?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. The flow gets no quicker; what does the fan do? Watch what was said long before the picture showed it.",
@@ -256,7 +256,7 @@ def _smoke_said(place, found):
     low, least = apart((found.low_pa, found.least_pa), "pressure")
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
-    said = f"Smoke: the lightest shut door comes down to {low}, {least} is the least"
+    said = f"Smoke: the lowest pressure at a shut door is {low}, {least} is the least"
     if below:
         asked = place.window.criteria.response_s
         said += f"; it is below that {listed(below)}. {word_of(short_state(found.short_s, asked))}: {short_said(found.short_s, asked)}"
@@ -276,7 +276,7 @@ def _flow_said(place, found):
 def _force_said(place, found):
     while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
     said = (
-        f"Force in {place.weather}, the stair as its file says, with these settings: the heaviest other door takes {while_open} while the "
+        f"Force in {place.weather}, the stair as its file says, with these settings: the hardest other door needs {while_open} while the "
         f"door is open, {peak} as it shuts; {limit} is allowed"
     )
     if not found.above_s and not found.open_above_s:

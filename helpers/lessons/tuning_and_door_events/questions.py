@@ -52,8 +52,8 @@ def _force():
     found = _tried()
     before, limit = (with_unit(value, "force") for value in (found.rest_n, found.limit_n))
     words = (
-        "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the heaviest door "
-        f"took {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
+        "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the hardest door "
+        f"needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
         "says, with this gain and integral time; another weather, warmth or tuning gives another figure."
     )
     return Outcome(Measured(found.peak_n, "force", TOLERANCE_N), words)
@@ -379,7 +379,7 @@ def _moves(slow, first):
         Move(
             {"gain": first.gain, "ramp_s": first.ramp_s},
             "Gain {gain}, drive's ramp {ramp}",
-            "Gain and ramp as before. The street door shuts: what force does the heaviest other door take just then?",
+            "Gain and ramp as before. The street door shuts: what force does the hardest other door need just then?",
             "{force}, and {limit} is allowed; too heavy for {above}. The fan still turns as the open door asked for, and the air has "
             "nowhere to go.",
         ),

@@ -139,7 +139,7 @@ class RuleResult:
         """One case in words."""
         state, out = self.state[place], self.out_in(self.cases[place])
         speed, reading = with_unit(self.speed_hz[place], "frequency"), with_unit(self.reading_pa[place], "pressure")
-        loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
+        loop = f"set point controlled, fan at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
         if state == "not found":
             return "no steady state found: do not rely on this case"
         if np.isinf(self.margin_pa[place]):

@@ -286,7 +286,7 @@ class RangeFit:
         least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
         much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
         return (
-            f"Reading low, the heaviest door takes {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "
+            f"Reading low, the hardest door to open needs {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "
             f"asked{little})."
         )
 

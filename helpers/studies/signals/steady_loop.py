@@ -62,7 +62,7 @@ def _stair(bench, pressures):
     def words(price):
         least, most, asked = (with_unit(value, "pressure") for value in (price.least, price.most, window.least_pa))
         force, limit = (with_unit(value, "force") for value in (price.force_n, LIMIT_N))
-        said = f"The stair doors stand under {least} to {most}; the heaviest takes {force} at the handle, {limit} is allowed"
+        said = f"The stair doors stand under {least} to {most}; the hardest to open needs {force} at the handle, {limit} is allowed"
         if price.force_n > LIMIT_N:
             return f"{said}: people may not get into the stair."
         if price.least < window.least_pa:
@@ -163,7 +163,7 @@ def _stair_says(found):
     force, limit = apart((found.force_n, LIMIT_N), "force")
     low = f", {low} is the least: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
     high = ": people may not get into the stair and out" if found.too_high else ""
-    return f"The stair doors stand under {least} to {most}{low}; the heaviest takes {force}, {limit} is allowed{high}."
+    return f"The stair doors stand under {least} to {most}{low}; the hardest to open needs {force}, {limit} is allowed{high}."
 
 
 def _building_says(found):

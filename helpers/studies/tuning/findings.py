@@ -173,10 +173,10 @@ def _forces(study):
                       "a rule and set point that works, where the rules name one; no other remedy tried",
                       settings=(("loop", "set point"),))  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
-        figure = f"{with_unit(most, 'force')} at a handle, limit {limit}; the lightest shut door at {fine(least)}"
+        figure = f"{with_unit(most, 'force')} at a handle, limit {limit}; lowest at a shut door {fine(least)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
-                      "no remedy tried: a lower set point then takes air from the lightest shut door as well",
+                      "no remedy tried: a lower set point then takes pressure from the lowest door as well",
                       settings=(("loop", "set point"),))  # fmt: skip
 
 
