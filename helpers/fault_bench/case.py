@@ -24,10 +24,10 @@ SPEED_WORDS = {
     "at lowest speed": "The fan only hums, whatever happens.",
 }
 SMALL_TALK = (
-    "It is a cold week, says the caretaker.",
-    "The caretaker tells of the scaffolding that stood at the west wall.",
-    "The caretaker finds the air in the stair dusty.",
-    "The plant room was painted in spring, says the caretaker.",
+    "It is a cold week, says the building manager.",
+    "The building manager tells of the scaffolding that stood at the west wall.",
+    "The building manager finds the air in the stair dusty.",
+    "The plant room was painted in spring, says the building manager.",
 )
 
 

@@ -150,7 +150,7 @@ def _worth_rows():
 
 def _lines():
     found = [proof for proof in proofs() if proof.minutes is not None]
-    minutes, dearest, cheapest = (f(found, key=lambda proof: proof.minutes) for f in (_medians, max, min))
+    minutes, longest, cheapest = (f(found, key=lambda proof: proof.minutes) for f in (_medians, max, min))
     alike = [len(proof.alike) + 1 for proof in proofs()]
     best, alone = worths()[0], next(worth for worth in worths() if len(worth.checks) == 1)
     used = {check: sum(check in {one for one, _ in proof.looks} for proof in found) for check in CHECKS}
@@ -160,8 +160,8 @@ def _lines():
         "a trend names no fault, it only says where to look."
     )
     yield (
-        f"Proofs take {cheapest.minutes:g} to {dearest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the longest "
-        f"is {dearest.fault.name}, by: {_named(dearest)}."
+        f"Proofs take {cheapest.minutes:g} to {longest.minutes:g} min at the bench's prices, half of them at most {minutes:g}; the longest "
+        f"is {longest.fault.name}, by: {_named(longest)}."
     )
     yield (
         f"Most for a minute: {' and '.join(check.name for check in best.checks)} ({best.minutes:g} min) rule out {best.ruled_out:.1f} "

@@ -256,7 +256,7 @@ def to_decide_html(findings):
     lines = [finding_folded_html(finding, one_line(finding)) for finding in findings if finding.severity != "good"]
     passed = [finding for finding in findings if finding.severity == "good"]
     more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
-    good = folded(f"{len(passed)} looked at and in order", findings_html(passed)) if passed else ""
+    good = folded(f"{len(passed)} checked and passed", findings_html(passed)) if passed else ""
     return "".join(lines[:MOST_IN_VIEW]) + more + good
 
 

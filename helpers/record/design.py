@@ -329,7 +329,7 @@ class Design:
 
     @_shown_as("placement")
     def placement(self) -> Placement:
-        """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
+        """Every single and pair of transmitters under sampled conditions. Raises ValueError where no transmitter can be put anywhere."""
         return place_transmitters(self.built_tower, self.window, draw(self.built, self.hours, self.drawn, DRAWN_SEED))
 
     @cached_property

@@ -340,7 +340,7 @@ def placement_map(placement, rule=MAPPED_RULE):
         cells.append((_place_text("the site's own", own.levels, found.share[row, column]), row, column, "now"))
     result = placement.best
     caption = (
-        f"Rule: {rule}; one transmitter alone on the diagonal. {placement.judged} drawn conditions: a share of "
+        f"Rule: {rule}; one transmitter alone on the diagonal. {placement.judged} sampled conditions: a share of "
         f"{percent(result.inside)} stands for {percent(result.interval[0])} to {percent(result.interval[1])} (95 % interval)."
     )
     axis = share_axis("All doors inside [% of conditions]")

@@ -220,7 +220,7 @@ class Row:
 class WorkedExample:
     """Given and working lines; the published figure [SI] that the last line is to meet, within `within` [SI], and its source.
 
-    known: how the published figure is known: "seen in public text" or "from memory, not verified". explained: why the two
+    known: how the published figure is known: "checked in public text" or "from memory, not verified". explained: why the two
     differ, where they do.
     """
 

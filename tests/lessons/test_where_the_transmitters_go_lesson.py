@@ -1,4 +1,4 @@
-"""Lesson 07: places, rule and set point judged as a share of drawn conditions, and how sure that share is."""
+"""Lesson 07: places, rule and set point judged as a share of sampled conditions, and how sure that share is."""
 
 import numpy as np
 import pytest
@@ -74,7 +74,7 @@ def test_one_dead_in_an_average_leaves_a_tenth_and_the_middle_of_three_most():
 
 def test_the_panel_begins_with_the_site_files_own_choice(panel):
     own = placement_table().at("average", 1, 12, 40.0)
-    assert f"{100 * own.share():.1f} % of 2000 drawn conditions" in panel.verdict.words
+    assert f"{100 * own.share():.1f} % of 2000 sampled conditions" in panel.verdict.words
     assert panel.verdict.kind == "attention"
     assert "chosen: average of storeys 1 and 12: 76.6" in panel.picture.words
 

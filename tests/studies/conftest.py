@@ -123,7 +123,7 @@ def drawn_for():
 
 @pytest.fixture(scope="session")
 def placed(drawn_for):
-    """Makes the placement study of a site under its drawn conditions; `more` goes to place_transmitters."""
+    """Makes the placement study of a site under its sampled conditions; `more` goes to place_transmitters."""
 
     def made(site, drawn=None, choices=None, **more):
         return place_transmitters(Tower(site), pressure_window(site), drawn_for(site) if drawn is None else drawn, choices, **more)

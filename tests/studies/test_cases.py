@@ -73,10 +73,10 @@ def test_a_kind_of_stair_air_that_is_not_there_is_refused():
     ("changes", "words"),
     [
         ({"weather": "autumn"}, "weather must be one of winter, summer, mild; got 'autumn'"),
-        ({"open_doors": [9]}, "open_doors must be levels with a stair door .storeys 0 to 5.; got 9"),
-        ({"open_exits": [0]}, "open_exits must be levels with a final exit door .no storey.; got 0"),
-        ({"open_doors": 3}, "open_doors must be a list of levels, got 3"),
-        ({"open_doors": "3"}, "open_doors must be a list of levels, got '3'"),
+        ({"open_doors": [9]}, "open_doors must be storeys with a stair door .storeys 0 to 5.; got 9"),
+        ({"open_exits": [0]}, "open_exits must be storeys with a final exit door .no storey.; got 0"),
+        ({"open_doors": 3}, "open_doors must be a list of storeys, got 3"),
+        ({"open_doors": "3"}, "open_doors must be a list of storeys, got '3'"),
     ],
 )
 def test_weather_and_doors_that_are_not_there_get_one_sentence(stair, changes, words):

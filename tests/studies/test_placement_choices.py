@@ -20,7 +20,7 @@ def test_every_choice_is_made_once(northgate):
         ((3, 3), "average", None, "each once"),
         ((1, 2), "least", None, "rule must be one of"),
         ((1, 2), "weighted", None, "weights must be given"),
-        ((1, 2), "weighted", (1.0,), "weights must be one for each of 2 levels"),
+        ((1, 2), "weighted", (1.0,), "weights must be one for each of 2 storeys"),
         ((1, 2), "weighted", (0.0, 0.0), "not all zero"),
         ((1, 2), "weighted", (-1.0, 2.0), "weights must be 0 or more"),
         ((1, 2, 3, 4), "middle", None, "levels must be 3 at the most for the rule middle"),
@@ -32,7 +32,7 @@ def test_a_choice_that_is_none_is_refused(levels, rule, weights, words):
 
 
 def test_choices_of_levels_that_are_not_there_are_refused(stair):
-    with pytest.raises(ValueError, match="levels must be levels of the site, 0 to 5, got 7"):
+    with pytest.raises(ValueError, match="levels must be storeys of the site, 0 to 5, got 7"):
         choices_of(stair(), levels=(0, 7))
     with pytest.raises(ValueError, match="levels must leave something to choose"):
         choices_of(stair(), (2,), levels=(3,))

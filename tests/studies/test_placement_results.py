@@ -65,7 +65,7 @@ def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitte
     gained, lost = written_out(tuple(found.against(found.best.choice, own.choice)))
     assert gained - lost == round(60 * (found.best.inside - own.inside))
     for words in (
-        f"{len(found.choices)} choices, held at 40 Pa, under the same 60 drawn conditions",
+        f"{len(found.choices)} choices, held at 40 Pa, under the same 60 sampled conditions",
         f"Best: {written_out(found.best.choice.text())}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
         f"average of storeys 1 and 12, reaches {100 * own.inside:.1f} %",
         f"In {100 * (~found.inside.any(axis=0)).mean():.1f} % of conditions no choice at all",
@@ -164,7 +164,7 @@ def test_a_choice_that_cannot_be_told_from_the_best_is_no_pass_where_its_doors_a
         inside[0, :held], inside[1, 1 : held + 1] = True, True
         found = of_two(larkfield_placement, inside, np.arange(2.0))
         (said[held],) = [one for one in written_out(_placement_findings(found, in_order(found))) if "site's own" in one.what]
-        assert said[held].what == "250 drawn conditions cannot tell the site's own transmitters from the best"
+        assert said[held].what == "250 sampled conditions cannot tell the site's own transmitters from the best"
     assert said[4].severity == "attention"
     assert said[4].figure.startswith("1.6 % against 1.6 %: out in 1")
     assert "in more than half of the conditions" in said[4].why

@@ -400,7 +400,7 @@ def test_the_placement_in_the_record_says_how_many_conditions_and_how_sure_that_
     inside = figures["All doors inside"]
     assert inside.value == study.best.inside
     low, high = wilson_interval(round(study.best.inside * study.judged), study.judged, 0.95)
-    assert inside.reason == f"of {design.drawn} drawn conditions; interval {100 * low:.1f} % to {100 * high:.1f} %"
+    assert inside.reason == f"of {design.drawn} sampled conditions; interval {100 * low:.1f} % to {100 * high:.1f} %"
     assert figures["The site's own choice"].value == study.share[study.number_of(study.question.own)]
     (drawn,) = section.pictures
     cells, frame, *_ = drawn.axes[0].layers

@@ -81,4 +81,4 @@ def tallest_stair():
              "height_m__stair"),
     )  # fmt: skip
     source = "Jensen, J. Fire Prot. Eng. 13(4) 2003, abstract"
-    return WorkedExample("How tall may the stair be?", given, working, 30.0, 0.5, source, "seen in public text")
+    return WorkedExample("How tall may the stair be?", given, working, 30.0, 0.5, source, "checked in public text")

@@ -115,5 +115,5 @@ def motor_starts():
     )
     source = "NEMA MG 10-2001 table 2-3, four poles"
     return WorkedExample(
-        "How many starts an hour does this motor bear?", given, working, 12.5, 0.05, source, "seen in public text", explained
+        "How many starts an hour does this motor bear?", given, working, 12.5, 0.05, source, "checked in public text", explained
     )

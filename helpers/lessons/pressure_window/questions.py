@@ -376,7 +376,7 @@ def _moves(cold, low, heavy):
         Move(
             {"outdoor_c": cold.outdoor_c},
             "Outdoors {cold}",
-            "It turns {cold}. The lowest door stays. And the highest?",
+            "The temperature drops to {cold}. The lowest door stays. And the highest?",
             "{bottom} across the lowest door, {top} across the highest: {force} to open it, {limit} is allowed. The cold does that, not "
             "the fan.",
         ),

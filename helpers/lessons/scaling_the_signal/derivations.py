@@ -140,5 +140,5 @@ def broken_wire():
         Row("In per cent of span", "= 100*(signal_value - signal_low)/(signal_high - signal_low)", percent, "percent", 1),
     )
     return WorkedExample(
-        "Not a pressure but a failure", given, working, -2.5, 0.05, "NAMUR NE 43: failed at or below 3.6 mA", "seen in public text"
+        "Not a pressure but a failure", given, working, -2.5, 0.05, "NAMUR NE 43: failed at or below 3.6 mA", "checked in public text"
     )

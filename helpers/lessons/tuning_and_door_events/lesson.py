@@ -229,12 +229,12 @@ def _head(place, found, most, late):
     if found.ahead:
         return "The integral asks for more than the drive's ramp gives"
     if not np.isfinite(found.slowest_s):
-        return "The air is not back before the run ends"
+        return "The airflow does not recover before the run ends"
     if late:
         return f"Air back after {found.slowest_s:.1f} s, {place.window.criteria.response_s:g} s asked"
     if place.first_minute.status(0) != "good":
         return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
-    return f"Calm: bears {found.worst.gain_margin:.1f} times this gain, air back in {found.slowest_s:.1f} s"
+    return f"Calm: bears {found.worst.gain_margin:.1f} times this gain, airflow recovers in {found.slowest_s:.1f} s"
 
 
 def _tiles(found, asked_s, most):

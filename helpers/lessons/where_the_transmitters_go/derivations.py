@@ -1,4 +1,4 @@
-"""Where the stack effect changes its sign, and how sure a share counted from drawn conditions is; Wilson's interval by hand."""
+"""Where the stack effect changes its sign, and how sure a share counted from sampled conditions is; Wilson's interval by hand."""
 
 import math
 from functools import cache

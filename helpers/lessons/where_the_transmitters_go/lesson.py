@@ -85,7 +85,7 @@ def _head(chosen, best, loss):
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
     low, high = chosen.interval(loss)
-    head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} drawn conditions"
+    head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} sampled conditions"
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", ""),
         ("Fails most", chosen.fails_text.partition(", ")[0], chosen.fails_text.partition(", ")[2]),
@@ -119,7 +119,7 @@ def _verdict(chosen, best, best_of_all, loss):
 
 def _share(one, loss):
     low, high = one.interval(loss)
-    return f"{percent(one.share(loss))} of {CONDITIONS} drawn conditions (95 % interval {percent(low)} to {percent(high)})"
+    return f"{percent(one.share(loss))} of {CONDITIONS} sampled conditions (95 % interval {percent(low)} to {percent(high)})"
 
 
 def _price(one):
@@ -161,7 +161,7 @@ def _lines():
     rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
     return (
         f"Rule and set point first, places second: on storeys 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
-        f"drawn conditions, {STREET}.",
+        f"sampled conditions, {STREET}.",
         f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text()}, "
         f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text()}, "
         f"{percent(single.share())}: no PASS. {_stuck_high(best)}",

@@ -39,7 +39,7 @@ def _costs_most():
     worst = min(shares, key=shares.get)
     told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
     words = (
-        f"{percent(_own().share())} of the drawn conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
+        f"{percent(_own().share())} of the sampled conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
         "and the doors at the top pay for it; but the lowest reading with the average's set point sends the fan up whenever one end is "
         "low, or a door stands open beside a transmitter. A rule and its set point belong together, and go before the place."
     )
@@ -62,8 +62,8 @@ costs_most = Prediction(
     "costs_most",
     lambda: (
         f"Larkfield House holds the average of storeys {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
-        "are judged under many drawn conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. Which "
-        "change costs the most?"
+        "are judged under many sampled conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. "
+        "Which change costs the most?"
     ),
     _costs_most,
     tuple(CHANGES),
@@ -138,7 +138,7 @@ def lower_end(draw):
     plain = 100 * (share - Z * math.sqrt(share * (1 - share) / trials))
     narrow, _ = _interval(good, trials, 0.68)
     question = (
-        f"Under {trials} drawn conditions a choice of transmitters kept all doors inside in {good}. How small may the true share still be? "
+        f"Under {trials} sampled conditions a choice of transmitters kept all doors inside in {good}. How small may the true share be? "
         f"Give the lower end of Wilson's interval at 95 % (z = {Z:.2f}), in per cent."
     )
     slips = (

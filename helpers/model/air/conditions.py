@@ -1,7 +1,7 @@
 """Conditions a tower is asked about: weather, temperatures, doors, how leaky it was built. One row each, any number of rows.
 
 Arrays have the leading axis of conditions. `None` rows never exist: every field is filled when the conditions are made. Hours of weather
-are read from a file, the same for a whole year and for drawn conditions.
+are read from a file, the same for a whole year and for sampled conditions.
 
 The stair's own temperature is an assumption, made in one place here: it lies a stated share of the way from the floors' temperature to
 the outdoor air's, because the fan blows outdoor air into it and its walls warm that air. The usual share is what the weathers of the site

@@ -256,7 +256,7 @@ class _Recorder:
 
 
 def _rule_of(setup, control):
-    """Combining rule and weights: the site's weights go with the site's rule only."""
+    """Signal selection and weights: the site's weights go with the site's rule only."""
     rule = control.rule if setup.rule is None else require.one_of(RULES, rule=setup.rule)
     own = control.weights if rule == control.rule else None
     return rule, own if setup.weights is None else setup.weights

@@ -58,7 +58,7 @@ def _held_said(study, beyond):
     if best.good:
         said, spare = fallback_said(study), words.spare_said(study, best)
         fails = f"{word_of('wrong')}, do not enter: {words.stuck_said(study)}. " * (best.state == "wrong")
-        inside = "With a damper in order no shut door" if fails else f"On a failed reading: {said}. No shut door"
+        inside = "With a sound damper no shut door" if fails else f"On a failed reading: {said}. No shut door"
         return f"{fails}{inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."
@@ -342,7 +342,7 @@ def _alarms_table(study, beyond):
     combined = study.silence_of_combined(*ends)
     if combined is not None:
         note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text()}."
-    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Then", "Why"), alarm_lines(study, beyond), note=note)
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Response", "Why"), alarm_lines(study, beyond), note=note)
 
 
 def _two_lost_table(study):

@@ -1,4 +1,4 @@
-"""The section of the design record about the combining rule, floor by floor, and the set points that would do."""
+"""The section of the design record about the signal selection, floor by floor, and the set points that would do."""
 
 from itertools import product
 

@@ -141,7 +141,7 @@ def _places(design):
     order = [place for place in np.argsort(-share, kind="stable") if place != own][:MOST_PLACES]
     for place in order:
         gained, lost = placement.against(placement.choices[place], placement.choices[own])
-        shares = f"{percent(share[place])} against {percent(share[own])} of {placement.judged} drawn conditions"
+        shares = f"{percent(share[place])} against {percent(share[own])} of {placement.judged} sampled conditions"
         price = f"{shares}: in where the chosen one is out in {gained}, out where it is in in {lost}"
         yield "places", placement.choices[own].text(), placement.choices[place].text(), price
 

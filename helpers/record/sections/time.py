@@ -14,7 +14,7 @@ from helpers.units.said import with_unit
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
 
-_RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "drawn conditions, steady state"
+_RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "sampled conditions, steady state"
 _SEARCH = "air network: search over speed, weather, doors and the stair's warmth"
 _SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
 _PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
@@ -133,7 +133,7 @@ def low_demand_section(design):
 
 
 def placement_section(design):
-    """Where the transmitters go, judged under drawn conditions."""
+    """Where the transmitters go, judged under sampled conditions."""
     try:
         study, stated = design.placement, design.placement_as_stated
     except ValueError as reason:
@@ -157,7 +157,7 @@ def _placement_figures(study, stated):
     best, own = study.best, study.question.own
     low, high = best.interval
     yield Value("Best choice", None, best.choice.text(), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
-    interval = f"of {study.judged} drawn conditions; interval {percent(low)} to {percent(high)}"
+    interval = f"of {study.judged} sampled conditions; interval {percent(low)} to {percent(high)}"
     yield Value("All doors inside", best.inside, percent(best.inside), interval, _WILSON)
     yield figure("Median margin", best.margin_median_pa, "pressure", f"of the worst door; fails most: {best.fails_text}", _DRAWN)
     yield Value("One transmitter dead at zero", best.dead, percent(best.dead), "share still inside; the one that matters most", _DRAWN)
@@ -206,7 +206,7 @@ def _own_place(study, stated):
     state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
     if not suits[number]:
         yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not",
-                      f"{stated.inside[number].sum()} of {stated.judged} weathers against {stated.judged}; drawn conditions {shares}",
+                      f"{stated.inside[number].sum()} of {stated.judged} weathers against {stated.judged}; sampled conditions {shares}",
                       "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
                       best.choice.text())  # fmt: skip
     elif own == best.choice:
@@ -215,7 +215,7 @@ def _own_place(study, stated):
         yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
                       best.choice.text())  # fmt: skip
     else:
-        what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
+        what = f"{study.judged} sampled conditions cannot tell the site's own transmitters from the best"
         yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
 
 

@@ -142,7 +142,7 @@ def injection_table(
     transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT, fewest=None, fallback=None,
     not_laid_down="",
 ):  # fmt: skip
-    """Injection table of some transmitters under a combining rule.
+    """Injection table of some transmitters under a signal selection.
 
     transmitters: of the site (name, range, signal, accuracy, converter); rule: one of RULES; weights: for "weighted"; calibrator_percent,
     input_percent: accuracy of calibrator and of the drive's analogue input [% of span]; fewest: per cents on the inputs of the points that

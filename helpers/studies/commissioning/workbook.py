@@ -27,8 +27,8 @@ from helpers.units.said import with_unit
 ACCEPTANCE_CAUTION = (
     "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold; nobody measures "
     "alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, fingers off the "
-    "hinge side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
-    "practice decide."
+    "hinge side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and a "
+    "licensed (UK: competent) engineer decide."
 )
 # Minutes at a door, fan off and both rounds together; and for telling everybody, starting, stopping, giving back.
 DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source

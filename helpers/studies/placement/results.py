@@ -130,7 +130,7 @@ class PlacementQuestion:
 
 @dataclass(frozen=True)
 class Placement(Shown):
-    """All choices under the same drawn conditions.
+    """All choices under the same sampled conditions.
 
     done, unsolved: conditions looked at before a stop, and of these left out because the network found no answer; tally: of all choices in
     their order, power as the mean, and dead, left_out [choices, conditions] for the transmitter whose loss does the most.
@@ -302,7 +302,7 @@ class Placement(Shown):
         lost = f" ({self.unsolved} more had no answer and are left out)" if self.unsolved else ""
         stated = {choice.set_point_pa for choice in self.choices} - {None} or {self.question.set_point_pa}
         held_at = range_text(min(stated), max(stated), "pressure") if len(stated) > 1 else with_unit(*stated, "pressure")
-        yield f"{len(self.choices)} choices, held at {held_at}, under the same {self.judged} drawn conditions{lost}."
+        yield f"{len(self.choices)} choices, held at {held_at}, under the same {self.judged} sampled conditions{lost}."
 
     def _best_said(self):
         best, (low, high) = self.best, self.best.interval

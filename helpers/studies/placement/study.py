@@ -1,4 +1,4 @@
-"""Where the transmitters go and which rule combines them: every choice (levels, rule, set point) judged under the same drawn conditions.
+"""Where the transmitters go and which rule combines them: every choice (levels, rule, set point) judged under the same sampled conditions.
 
 All is drawn from one seed before anything is solved, so that a run on many processes is the run on one; each condition is solved once over
 the fan's speeds, then every choice is looked up in that. Steady state: how a loop gets there is the loop's own study.
@@ -164,7 +164,7 @@ MOST_FOR_MIDDLE = 3
 
 @dataclass(frozen=True)
 class Placing:
-    """Levels of the transmitters, the combining rule, for the rule "weighted" one weight for each level, and the set point [Pa] (None: that
+    """Levels of the transmitters, their rule, for the rule "weighted" one weight for each level, and the set point [Pa] (None: that
     of the study)."""
 
     levels: tuple
@@ -275,7 +275,7 @@ MOST_CELLS = 200_000_000  # choices times conditions: the room of each is kept, 
 
 
 def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None, transmitter=None, executor=None, progress=None, stop=None):
-    """Judge choices of transmitters under drawn conditions.
+    """Judge choices of transmitters under sampled conditions.
 
     tower: `Tower`; window: `SiteWindow` (limits of all its doors), narrowed to `allowed_pressures`; drawn: `Drawn`; choices: of `Placing`
     (default `choices_of` the site);
@@ -332,7 +332,7 @@ class _Batch:
     groups: list
 
     def __call__(self, drawn):
-        """The part of the work that these drawn conditions are."""
+        """The part of the work that these sampled conditions are."""
         transmitters = [self.kind.model_copy(update={"level": level}) for level in self.levels]
         error = self.kind.accuracy_percent_span / 100 * (self.kind.range_high_pa - self.kind.range_low_pa)
         storeys = [self.tower.storey(level) for level in self.levels]

@@ -4,7 +4,7 @@ Judging takes half a minute, a page must not; so the table lies beside the packa
 
     python -m helpers.studies.placement.table
 
-A test makes a part of it again and compares. What the rows hold are counts of drawn conditions, see `Placed`. The street door is taken as
+A test makes a part of it again and compares. What the rows hold are counts of sampled conditions, see `Placed`. The street door is taken as
 one with a drive of its own (`closing_site`): its closer ends most conditions, whatever the transmitters do, and that is told beside.
 """
 
@@ -188,7 +188,7 @@ def closing_site():
 
 
 def judged(choices, drawn, progress=None, site=None):
-    """`Placed` of (rule, lower, upper, `Placing`) under drawn conditions, in their order; site: by default `closing_site`."""
+    """`Placed` of (rule, lower, upper, `Placing`) under sampled conditions, in their order; site: by default `closing_site`."""
     site = closing_site() if site is None else site
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
     placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]
@@ -199,7 +199,7 @@ def judged(choices, drawn, progress=None, site=None):
 
 
 def drawn_conditions():
-    """The drawn conditions that the table is made of."""
+    """The sampled conditions that the table is made of."""
     site = read_site(demo_sites()[SITE_NAME])
     return draw(site, nearest_station(site), CONDITIONS, SEED)
 

@@ -130,8 +130,8 @@ class Candidate:
     ahead: bool
     lacks: tuple[str, ...]
 
-    gain_margin = property(lambda self: self.worst.gain_margin, doc="Least gain margin over the box.")
-    phase_margin_deg = property(lambda self: self.worst.phase_margin_deg, doc="Least phase margin over the box [degrees].")
+    gain_margin = property(lambda self: self.worst.gain_margin, doc="Minimum gain margin over the box.")
+    phase_margin_deg = property(lambda self: self.worst.phase_margin_deg, doc="Minimum phase margin over the box [degrees].")
     peak_sensitivity = property(lambda self: self.worst.peak_sensitivity, doc="Largest peak sensitivity over the box.")
 
     @property

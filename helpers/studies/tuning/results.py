@@ -142,13 +142,13 @@ class TuningStudy(Shown):
 
     def candidate_table(self):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
-        columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
-                   "Residual oscillation", "Highest opening force", "Short")  # fmt: skip
+        columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Recovery after opening",
+                   "After closing", "Far corner", "Residual oscillation", "Highest opening force", "Short")  # fmt: skip
         rows = tuple(_candidate_row(tried) for tried in self._all())
         fit = ("good" if one.worst_doors.light and one.worst_doors.brief else "wrong" for one in self._all())
         states = tuple(worst_of((one.status, doors)) for one, doors in zip(self._all(), fit, strict=True))
         note = (
-            "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
+            "Margins: gain margin, phase margin, peak sensitivity. Recovery: until 90 % of the way to the new steady flow is there, in "
             f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
             f"{self.own.far.text()}. Highest opening force: most force at a handle after the door has shut, how long any is above its "
             f"limit, the worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
@@ -172,7 +172,7 @@ class TuningStudy(Shown):
         least_bad = least_bad_of(self.remedies)
         rows = tuple((one.name, one.how(), f"{'least bad: ' if one is least_bad else ''}{one.figure()}") for one in self.remedies)
         states = tuple(remedy.status for remedy in self.remedies)
-        return Table("remedies", "What helps", ("What", "How", "Then"), rows, states, self._ramp_said())
+        return Table("remedies", "What helps", ("Measure", "Setting tried", "Result"), rows, states, self._ramp_said())
 
     def _all(self):
         return (self.own, *self.candidates)
