@@ -219,7 +219,8 @@ class Prediction:
 
     key: a short name, by which the learner's record keeps the answer; ask(): the question in words; options: what to choose from,
     or empty where a quantity of `dimension` is asked for; find(): the Outcome, computed by the model when it is first wanted;
-    earlier: {words of an option in an earlier record: the option}.
+    earlier: {words of an option in an earlier record: the option}; option_of(value): the option that a figure of `dimension` is, where
+    records still hold what was typed when a figure was asked for.
     """
 
     key: str
@@ -228,10 +229,14 @@ class Prediction:
     options: tuple = ()
     dimension: str = ""
     earlier: Mapping = field(default_factory=dict)
+    option_of: Callable | None = None
 
     def read(self, text, system="Pa"):
         """What was predicted. Raises ValueError, with a sentence, for what is no prediction."""
-        value = self._blank.read(self.earlier.get(text, text), system)
+        text = self.earlier.get(text, text)
+        if self.option_of and text not in self.options:
+            return self.option_of(Measured(0.0, self.dimension, 0.0).read(text, system))
+        value = self._blank.read(text, system)
         low, high = POSSIBLE.get(self.dimension, (-math.inf, math.inf))
         if not self.options and not low <= value <= high:
             got, *ends = (units.show(one, self.dimension, system) for one in (value, low, high))

@@ -197,8 +197,7 @@ class PredictBox(_Asked):
         """What was kept before, as the field takes it; None for nothing."""
         text, system = self.record.prediction(self.lesson, self.prediction.key) or ("", UNITS.system)
         if self.prediction.options:
-            text = self.prediction.earlier.get(text, text)
-            return text if text in self.prediction.options else None
+            return self.prediction.read(text, system) if self.settled else None
         return self._in_units(text, system, UNITS.system)
 
     def _in_units(self, text, before, now):

@@ -22,7 +22,9 @@ __all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "sto
 SLOWER, AS_FAST, FASTER = "slower", "just as fast", "faster"
 YES, NO = "yes, with enough gain", "no, with no tuning at all"
 SLOW_RAMP_S = 12.0
-TOLERANCE_N = 8.0  # less than the weight of a bag of sugar: a guess so near is a good one
+WITHIN, LITTLE_OVER, FAR_OVER = "no more than is allowed", "up to a tenth more than is allowed", "more than a tenth over what is allowed"
+TENTH = 1.1
+FORCES = (WITHIN, LITTLE_OVER, FAR_OVER)
 
 
 def tuned():
@@ -52,11 +54,18 @@ def _force():
     found = _tried()
     before, limit = (with_unit(value, "force") for value in (found.rest_n, found.limit_n))
     words = (
-        "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the hardest door "
-        f"needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
+        f"{with_unit(found.peak_n, 'force')}: the fan still turns as fast as the open door asked for, and now the air has nowhere to go. "
+        f"Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is "
+        f"{bench().weather}, the stair as its file "
         "says, with this gain and integral time; another weather, warmth or tuning gives another figure."
     )
-    return Outcome(Measured(found.peak_n, "force", TOLERANCE_N), words)
+    return Outcome(Chosen(_band_of(found.peak_n), FORCES), words)
+
+
+def _band_of(force_n):
+    """The option that a force is, beside what is allowed."""
+    limit = bench().attempt(bench().own_trial).limit_n
+    return WITHIN if force_n <= limit else LITTLE_OVER if force_n <= TENTH * limit else FAR_OVER
 
 
 def _ramp():
@@ -84,10 +93,12 @@ def _ask_span():
 
 
 def _ask_force():
-    limit = with_unit(bench().attempt(bench().own_trial).limit_n, "force")
+    place, (gain, integral_s) = bench(), tuned()
+    limit, wide = with_unit(place.attempt(place.own_trial).limit_n, "force"), with_unit(place.own.span_pa, "pressure")
     return (
-        f"With the same gain and integral time, the street door has stood open for {SHUTS_S - OPENS_S:.0f} s and shuts. What is the most "
-        f"force that anybody at another stair door needs just then? ({limit} is allowed.)"
+        f"Larkfield House, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
+        f"{place.own_trial.ramp_s:g} s. The street door has stood open for {SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
+        f"then? ({limit} is allowed.)"
     )
 
 
@@ -99,7 +110,7 @@ def _ask_ramp():
 
 
 span = Prediction("span", _ask_span, _span, (SLOWER, AS_FAST, FASTER))
-force = Prediction("force", _ask_force, _force, dimension="force")
+force = Prediction("force", _ask_force, _force, FORCES, "force", option_of=_band_of)
 ramp = Prediction("ramp", _ask_ramp, _ramp, (YES, NO))
 PREDICTIONS = (span, force, ramp)
 

@@ -27,7 +27,8 @@ CHANGES = {
     HELD: (RULE, LOWER, UPPER, OTHER_SET_POINT_PA),
 }
 HELP = ("middle", "highest")  # rules that one reading of zero does not pull down
-DEAD_POINTS = 5.0  # a prediction so near counts
+FEW, UNDER_HALF, OVER_HALF, MOST = "in fewer than 25 %", "in 25 to 50 %", "in 50 to 75 %", "in more than 75 %"
+SHARES = (FEW, UNDER_HALF, OVER_HALF, MOST)
 
 
 def _own():
@@ -55,7 +56,12 @@ def _dead_one():
         f"the set point. What helps is a rule that a zero cannot pull down: {listed(helped)}. (A reading stuck high is another matter; "
         "then the highest fails and the middle holds.)"
     )
-    return Outcome(Measured(100 * own.share("dead"), "percent", DEAD_POINTS), words)
+    return Outcome(Chosen(_quarter_of(100 * own.share("dead")), SHARES), words)
+
+
+def _quarter_of(share_percent):
+    """The option that a share is."""
+    return SHARES[min(int(share_percent // 25), 3)]
 
 
 costs_most = Prediction(
@@ -76,7 +82,9 @@ dead_one = Prediction(
         "many per cent of the conditions are all doors still inside their windows?"
     ),
     _dead_one,
-    dimension="percent",
+    SHARES,
+    "percent",
+    option_of=_quarter_of,
 )
 PREDICTIONS = (costs_most, dead_one)
 
