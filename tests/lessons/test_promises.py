@@ -6,6 +6,7 @@ import pytest
 
 from helpers.lessons import LESSONS
 from helpers.teaching.plan import objectives, section_of
+from helpers.units.said import written_out
 from tests.lessons.test_lesson_pages import headings, page, texts
 
 
@@ -48,3 +49,18 @@ def test_an_unknown_exercise_leads_nowhere():
     assert section_of("pressure_window", "nobody") == ""
     assert section_of("no lesson", "nobody") == ""
     assert objectives("no lesson") == ()
+
+
+# What a panel may not show as it opens, since the page has just asked for it.
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        ("pressure_window", "77 across the highest"),
+        ("scaling_the_signal", "holds 20.0 Pa"),
+        ("reverse_or_direct", "lowest speed, and nothing brings it back"),
+        ("average_lowest_highest", "too high on storey 9"),
+    ],
+)
+def test_a_panel_does_not_open_on_the_answer_to_a_prediction(key, told):
+    panel = LESSONS.of(key).panel()
+    assert told not in " ".join(written_out((panel.verdict.words, panel.picture.words)))

@@ -149,7 +149,8 @@ def test_the_model_answers_the_questions_of_the_lesson():
 
 
 def test_the_panel_shows_both_ends_of_a_wrong_action(panel):
-    assert "end stop, lowest speed" in panel.verdict.words
+    assert panel.verdict.kind == "good"  # the page asks what the wrong action does before the panel shows it
+    assert "end stop, lowest speed" in panel.put(action="direct").words
     verdict = panel.put(deviation_percent=4.0)
     assert verdict.kind == "wrong"
     assert "end stop, full speed" in verdict.words
@@ -166,12 +167,12 @@ def test_the_same_word_is_right_for_one_fan_and_wrong_for_another(panel):
 
 def test_no_gain_cures_a_wrong_action(panel):
     for share in (0.5, 1.0, 2.0):
-        assert panel.put(gain_share=share, deviation_percent=-4.0).kind == "wrong"
+        assert panel.put(action="direct", gain_share=share, deviation_percent=-4.0).kind == "wrong"
         assert "end stop" in panel.verdict.words
 
 
 def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
-    verdict = panel.put(deviation_percent=0.0)
+    verdict = panel.put(action="direct", deviation_percent=0.0)
     assert verdict.kind == "wrong"
     assert "one step of the converter" in verdict.words
     place = bench("Larkfield House")

@@ -161,9 +161,10 @@ def test_a_predicted_pressure_is_compared_in_the_readers_unit():
 # ------------------------------------------------------------------------------------------------------------------ the panel
 
 
-def test_the_panel_begins_with_the_contractors_entry_and_can_be_put_right(panel):
+def test_the_panel_begins_right_and_shows_what_the_contractors_entry_does(panel):
+    assert panel.verdict.kind == "good"
+    assert "2.00 times the pressure" in panel.put(entered_high_pa=250.0).words
     assert panel.verdict.kind == "wrong"
-    assert "2.00 times the pressure" in panel.verdict.words
     assert panel.put(entered_high_pa=125.0).kind == "good"
     assert len(panel.controls) <= 8
 
@@ -184,7 +185,7 @@ def test_every_instrument_the_panel_offers_can_be_made_right(signal):
 
 
 def test_the_pointer_follows_and_the_picture_tells(panel):
-    panel.put(pressure_pa=100.0)
+    panel.put(entered_high_pa=250.0, pressure_pa=100.0)
     assert "at a true 100 Pa the drive gets 16.8 mA and shows 200 Pa" in panel.picture.words
     panel.put(signal="0-20 mA", pressure_pa=0.0)
     assert "takes the signal for a failed one" in panel.picture.words

@@ -65,7 +65,7 @@ def panel():
         "opened": Choice("Doors", CASES),
         "stair": Choice("Stair air", STAIR_CHOICES),
         "fault": Choice("Wrong reading", FAULT_CHOICES),
-        "beside": Choice("Beside it", {NOTHING: NOTHING, **RULE_CHOICES, ALL: ALL}, "lowest"),
+        "beside": Choice("Beside it", {NOTHING: NOTHING, **RULE_CHOICES, ALL: ALL}, NOTHING),
         "stuck_pa": Slider("Stuck at", "pressure", 0.0, 100.0, 1.0, 50.0),
     }
     controls["stuck_pa"].shown = False
@@ -133,7 +133,7 @@ READ = (
 LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
 TASKS = (
     Task("As it stands: winter, average. Which doors are nearest to the window's edges? Now lowest, same set point: that is the log book.",
-         {"rule": "lowest"}),
+         {"beside": "lowest"}),
     Task("Still lowest: find a set point that keeps every door inside. Then for highest. By how much do the three set points differ?",
          {"rule": "lowest", "set_point_pa": 30.0}),
     Task("Back to average, and Outdoors to summer. Where do the lines of the rules go, and why do they meet?",

@@ -11,7 +11,7 @@ from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import MUTED, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
-from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -27,7 +27,7 @@ MOST_STOREYS = 40
 @cache
 def panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
-    stair = SimpleStair()
+    stair = SimpleStair(outdoor_c=ROOM_C)  # no stack effect yet: what the cold does was just asked
     controls = {
         "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, stair.closer_n),
         "width_m": Slider("Width of leaf", "length", 0.70, 1.30, 0.01, stair.width_m),
@@ -52,11 +52,13 @@ READ = (
     "it."
 )
 LEFT_OUT = "final exits, open doors, walls and fan of a building: pages 02 and 12"
+COLD = with_unit(SimpleStair().outdoor_c, "temperature")
 TASKS = (
-    Task("Move Storeys down until the last cross is gone. How many storeys does the window reach over?", {"storeys": 10}),
+    Task(f"Outdoors {COLD}; move Storeys down until the last cross is gone. How many storeys does the window reach over?",
+         {"outdoor_c": SimpleStair().outdoor_c, "storeys": 10}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
          {"closer_n": 90.0}),
-    Task("Move Outdoors up. When do the dots stand in one upright line? In summer: which has the lowest pressure, which the highest force?",
+    Task("Outdoors down, then up. When do the dots stand upright? In summer: which has the lowest pressure, which the highest force?",
          {"outdoor_c": 35.0}),
     Task("Choose sprinklers. Which end moves? Why does putting out the fire early make the stair's fan smaller?",
          {"least_pa": LEAST_RULES["sprinklers"]}),

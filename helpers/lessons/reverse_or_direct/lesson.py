@@ -32,7 +32,7 @@ def panel():
         "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
         "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
-        "action": Choice("Action", action.ACTIONS, "direct"),
+        "action": Choice("Action", action.ACTIONS, "reverse"),  # the right one: the page has just asked what the wrong one does
         "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
@@ -53,13 +53,20 @@ READ = (
     "the lowest and the full speed that the drive allows."
 )
 TASKS = (
-    Task("As it stands: Larkfield, direct, 4 % below. To which end does the fan go? How long does it take?"),
+    Task("Action direct, 4 % below. To which end does the fan go? How long does it take?", {"action": "direct"}),
     Task(
-        "Start off by +4 %. Same action, other side. Which end now, and what force does the hardest door need?", {"deviation_percent": 4.0}
+        "Start off by +4 %. Direct again, other side. Which end now, and what force does the hardest door need?",
+        {"action": "direct", "deviation_percent": 4.0},
     ),
-    Task("Start off by 0. Nothing is wrong at the start. Does the loop stay where it is?", {"deviation_percent": 0.0}),
-    Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", {"action": "reverse"}),
-    Task("Choose Quayside lab, all else as it is: what was wrong is right. Then the garage; mind the time axis.", {"site": "Quayside Lab"}),
+    Task(
+        "Start off by 0, direct. Nothing is wrong at the start. Does the loop stay where it is?",
+        {"action": "direct", "deviation_percent": 0.0},
+    ),
+    Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", {"action": "direct"}),
+    Task(
+        "Direct still, and Quayside lab: what was wrong is right. Then the garage; mind the time axis.",
+        {"action": "direct", "site": "Quayside Lab"},
+    ),
 )
 
 

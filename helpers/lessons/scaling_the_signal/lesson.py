@@ -40,7 +40,7 @@ def panel():
         "pressure_pa": Slider("True", "pressure", LOWEST_PA, HIGHEST_PA, 1.0, 40.0),
         "instrument": Choice("Instrument", INSTRUMENTS),
         "signal": Choice("Transmitter signal", tuple(signals.SIGNALS), "4-20 mA"),
-        "entered_high_pa": Slider("Entry top", "pressure", 50.0, 300.0, 5.0, 250.0),
+        "entered_high_pa": Slider("Entry top", "pressure", 50.0, 300.0, 5.0, 125.0),  # right: what a wrong one does was just asked
         "entered_low_pa": Slider("Entry low", "pressure", -150.0, 25.0, 5.0, 0.0),
         "entered_signal": Choice("Entered signal", tuple(signals.SIGNALS), "4-20 mA"),
         "resistor_ohm": Choice("Resistor, mA to V", RESISTORS),
@@ -67,8 +67,8 @@ READ = (
 )
 LEFT_OUT = "the first minute, the final exit, doors open, other weathers: page 12"
 TASKS = (
-    Task("Move True. The error grows with the pressure, and there is none at zero: an error of the slope. Would you see it, fan off?",
-         {"pressure_pa": 0.0}),
+    Task(f"Entry top {with_unit(250.0, 'pressure')}; move True. The error grows with it, none at zero. Would you see it, fan off?",
+         {"entered_high_pa": 250.0, "pressure_pa": 0.0}),
     Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. On which side of the truth is "
          "it dangerous, and for whom?", {"entered_high_pa": 100.0}),
     Task("Top right again. Now Entered signal 0-20 mA. Where is the error greatest now? Move True to 0.",

@@ -97,7 +97,8 @@ def _ask_force():
     limit, wide = with_unit(place.attempt(place.own_trial).limit_n, "force"), with_unit(place.own.span_pa, "pressure")
     return (
         f"Larkfield House, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
-        f"{place.own_trial.ramp_s:g} s. The street door has stood open for {SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
+        f"{place.own_trial.ramp_s:g} s. The street door has stood open for "
+        f"{SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
         f"then? ({limit} is allowed.)"
     )
 
