@@ -315,15 +315,16 @@ def _found_once(find, network, *asked):
 
 def _feed(digest, part):
     """All that a part is made of, arrays to the last digit, into a digest; each with its kind and length, so that no two read alike."""
-    if isinstance(part, np.ndarray) and part.dtype != object:
-        digest.update(f"{part.dtype}{part.shape}".encode())
+    if isinstance(part, np.ndarray) and part.dtype.kind != "O":
+        digest.update(f"{part.dtype.str}{part.shape}".encode())
         digest.update(np.ascontiguousarray(part))
     elif part is None or isinstance(part, (bool, int, float, str, np.generic)):
         digest.update(f"{type(part).__name__}{part!r};".encode())
     else:
-        inside = part if isinstance(part, (tuple, list)) else part.items() if isinstance(part, dict) else vars(part).items()
-        digest.update(f"{type(part).__name__}{len(inside)};".encode())
-        for one in inside:
+        listed = isinstance(part, (tuple, list))
+        inside = dict(enumerate(part)) if listed else part if isinstance(part, dict) else vars(part)
+        digest.update(f"{type(part).__name__}{len(part) if listed else list(inside)};".encode())
+        for one in inside.values():
             _feed(digest, one)
 
 

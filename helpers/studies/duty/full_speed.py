@@ -3,7 +3,8 @@
 A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so it is judged as a state of its
 own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls tighter or looser than the file's."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -45,8 +46,7 @@ class FullSpeed:
     again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
     stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
     box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
-    kept_hz: the fastest speed that the same page tells to keep, of fallback or override: no lower highest speed is told without it;
-    several: dampers tried in place of one, in words.
+    kept_hz: the fastest speed that the same page keeps: no lower highest speed is told without it; several: finds `Several` or None.
     """
 
     cases: tuple[Case, ...]
@@ -74,12 +74,11 @@ class FullSpeed:
     box_walls: float = 1.0
     stuck_closing_hz: float = np.inf
     kept_hz: float = 0.0
-    several: str = ""
+    several: Callable = field(default=type(None), repr=False, compare=False)
 
     def beside_fallback(self, study):
         """The same on a page that tells to keep the speed of a `FallbackStudy`, or none (None): record and review ask here alone."""
-        several = None if study is None else study.several
-        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0, several="" if several is None else f"{several.text()}; ")
+        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0, several=lambda: study and study.several)
 
     @property
     def worst(self):
@@ -252,9 +251,10 @@ class FullSpeed:
         yield from self._box_findings()
         if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
+            several = "" if (tried := self.several()) is None else f"{tried.text()}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
             yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, one_blade(self.relief), NETWORK,
-                          f"{cap}{self.several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
+                          f"{cap}{several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
         box = self.box_exits
