@@ -6,6 +6,7 @@ is damped. What checks, faults and cures are called stands in data/texts/fault_b
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 
@@ -29,6 +30,17 @@ READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last 
 METERED = {signals.SIGNALS[signal][2]: signal for signal in FITS_WRONGLY}  # the bench's signals, by what a meter counts in
 INPUTS = ("input 1", "input 2")
 PLACES = {"raw": INPUTS, "inject": INPUTS, "nameplate": TAPS, "gauge": TAPS, "door gauge": TAPS, "pump": TAPS}
+
+
+@cache
+def storey_of(place):
+    """The storey of a transmitter's tap in words; any other place as it is called."""
+    return f"storey {site().transmitters[TAPS.index(place)].level}" if place in TAPS else place
+
+
+def place_words(place):
+    """A place in words: a transmitter with the storey of its tap; "" for none."""
+    return f"{place}, {storey_of(place)}" if place in TAPS else place or ""
 
 
 def look(found: Found, check, place=None):

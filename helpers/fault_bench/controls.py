@@ -5,11 +5,12 @@ Of the functions that make words none names the hidden fault before there is a j
 """
 
 import re
+from functools import partial
 from html import escape
 
 from ipywidgets import HTML, Button, Checkbox, Dropdown, HBox, Layout, Text, VBox
 
-from helpers.fault_bench.checks import CHECKS
+from helpers.fault_bench.checks import CHECKS, place_words, storey_of
 from helpers.fault_bench.faults import CURES, LEVELS
 from helpers.fault_bench.record import NUMBERS
 from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, cautions_html, html_table, verdict_html
@@ -28,7 +29,7 @@ STYLE = f"""<style>
 .{CLASS} :is(.widget-dropdown, .widget-text, select), .{CLASS} .widget-text input {{ height: 28px; }}
 .{CLASS} .widget-checkbox {{ height: auto; margin: 0 12px 0 0; }} .{CLASS} dl > dt {{ width: auto; }}
 .{CLASS} .look {{ border-bottom: 1px solid #d5dbe1; align-items: center; }}
-.{CLASS} .look > .widget-html {{ flex: 1 1 auto; margin: 0; }}
+.{CLASS} .look > .widget-html {{ flex: 1 1 0; min-width: 0; margin: 0; }}
 .{CLASS} .look .jupyter-button {{ height: 22px; line-height: 20px; margin: 0 0 0 4px; padding: 0 6px; flex: none; }}
 .{CLASS} :is(select, input, button):focus-visible {{ outline: 3px solid #0b3c6f; outline-offset: 2px; }}
 @container (max-width: 759px) {{ .{CLASS} .frame {{ grid-template-columns: minmax(0, 620px); }} }}
@@ -82,9 +83,10 @@ def budget_words(visit):
 
 
 def look_html(check):
-    """A check in the list, how it is done where one points at it, and its price."""
-    looks = "display:flex;justify-content:space-between;gap:6px;font-size:14px;line-height:22px;white-space:nowrap"
-    return f'<div style="{looks}" title="{escape(check.what)}"><span>{escape(check.name)}</span><span>{check.minutes:g} min</span></div>'
+    """A check in the list, how it is done where one points at it, and its price where its button has no room for it."""
+    looks = "display:flex;justify-content:space-between;gap:6px;font-size:14px;line-height:22px"
+    price = f'<span style="white-space:nowrap">{check.minutes:g} min</span>' if check.places else ""
+    return f'<div style="{looks}" title="{escape(check.what)}"><span>{escape(check.name)}</span>{price}</div>'
 
 
 def check_html(check):
@@ -115,7 +117,7 @@ def log_html(taken):
 
 
 def _row(number, seen):
-    cells = str(number), escape(seen.check.name), escape(seen.place or ""), lines_html(seen), f"{seen.minutes:g}"
+    cells = str(number), escape(seen.check.name), escape(place_words(seen.place)), lines_html(seen), f"{seen.minutes:g}"
     widths = "", ";width:24%", "", ";width:62%", ""
     inside = "".join(f'<td style="{CELL}{width}">{cell}</td>' for cell, width in zip(cells, widths, strict=True))
     return f"{LINE}{inside}</tr>"
@@ -239,13 +241,13 @@ class CheckChooser:
         self.put_off()
 
     def _line(self, check):
-        buttons = []
         for place in check.places or (None,):
-            made = button(place or "Take", lambda place=place: self.choose(check, place), "auto")
-            made.tooltip = f"Take: {check.name}{f', {place}' if place else ''}"
+            take = partial(self.choose, check, place)
+            made = button(storey_of(place) if place else f"Take: {check.minutes:g} min", take, "auto")
+            made.tooltip = f"Take: {', '.join(filter(None, (check.name, place_words(place), minutes_words(check.minutes))))}"
             self.buttons[check.key, place] = made
-            buttons.append(made)
-        return HBox([HTML(look_html(check)), *buttons]).add_class("look")
+        made = [made for (key, _), made in self.buttons.items() if key == check.key]
+        return HBox([HTML(look_html(check)), *made]).add_class("look")
 
     def choose(self, check, place):
         """Take a check, or ask first where it has a caution."""

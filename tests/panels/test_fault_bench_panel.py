@@ -11,8 +11,10 @@ from ipywidgets import Button, Checkbox, Dropdown, Text
 from helpers.fault_bench import lesson as page
 from helpers.fault_bench import tables
 from helpers.fault_bench.case import case_of
-from helpers.fault_bench.checks import CHECKS
+from helpers.fault_bench.checks import CHECKS, check_named
+from helpers.fault_bench.controls import minutes_words
 from helpers.fault_bench.faults import CURES, FAULTS
+from helpers.fault_bench.faulty_loop import TAPS, site
 from helpers.fault_bench.judge import signs_of_faults
 from helpers.fault_bench.lesson import FaultBench
 from helpers.fault_bench.record import BenchRecord, benched, cases_solved
@@ -359,3 +361,15 @@ def test_every_control_has_a_name_that_is_read_out(bench):
     assert any('role="status" aria-live="polite"' in told for told in regions)
     assert 'scope="col"' in bench.log.value
     assert re.search(r"<img [^>]*alt=\"Larkfield House", bench._repr_mimebundle_()["text/html"])
+
+
+def test_each_button_says_what_it_takes_or_at_which_storey_the_check_is_done(bench):
+    for (key, place), made in bench.checks.buttons.items():
+        check = check_named(key)
+        if place is None:
+            assert made.description == f"Take: {check.minutes:g} min"
+        elif place in TAPS:
+            level = site().transmitters[TAPS.index(place)].level
+            assert made.description == f"storey {level}"
+            assert f"{place}, storey {level}" in made.tooltip
+        assert minutes_words(check.minutes) in made.tooltip

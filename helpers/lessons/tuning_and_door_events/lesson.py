@@ -94,9 +94,9 @@ def _verdict(found):
         f"of {with_unit(fit.delay_s, 'time', 2)} it follows with a lag of {with_unit(fit.lag_s, 'time', 2)}."
     )
     tiles = (
-        ("Gain", f"{fit.gain:.2f} %/%", f"{most:.2f} %/% largest"),
-        ("Lag", with_unit(fit.lag_s, "time", 2), ""),
-        ("Delay", with_unit(fit.delay_s, "time", 2), ""),
+        ("Process gain", f"{fit.gain:.2f} %/%", f"{most:.2f} %/% largest"),
+        ("Time constant (lag)", with_unit(fit.lag_s, "time", 2), ""),
+        ("Dead time (delay)", with_unit(fit.delay_s, "time", 2), ""),
     )
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
@@ -106,7 +106,8 @@ def _verdict(found):
     return Verdict(
         "attention",
         f"{read} But elsewhere the gain is {most:.2f} %/%: a loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
-        f"Tuned for this test, {most / fit.gain:.1f} times too hot elsewhere", tiles,
+        f"Gain {most / fit.gain:.1f} times larger elsewhere: tuned for this, it may oscillate", tiles,
+        do="Ask: the table of all step tests, which has the largest gain",
     )  # fmt: skip
 
 
@@ -184,9 +185,17 @@ def _tuning_verdict(place, found):
     kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
     words = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
-    return Verdict(
-        worst_of([kind, place.first_minute.status(0)]), "\n".join(words), _head(place, found, most, late), _tiles(found, asked, most)
-    )
+    status = worst_of([kind, place.first_minute.status(0)])
+    return Verdict(status, "\n".join(words), _head(place, found, most, late), _tiles(found, asked, most),
+                   case=f"{place.weather}, {found.trial.door}", do="" if status == "good" else _to_do(found))  # fmt: skip
+
+
+def _to_do(found):
+    """Whom to ask what: whether the tuning that is safe in the whole box may be entered hangs on more than this panel tries."""
+    if found.advised is None:
+        return "Ask: the drive's supplier for another ramp; no tuning is safe here"
+    gain, integral_s = found.advised
+    return f"Ask: the card below whether gain {gain:.2g}, integral time {integral_s:.2g} s may stand"
 
 
 READ_TUNING = (
@@ -225,27 +234,27 @@ def _head(place, found, most, late):
     if not found.worst.stable:
         return "In a corner of the box the loop swings by itself"
     if found.worst.lacks():
-        return f"Too little room: it bears {found.worst.gain_margin:.1f} times this gain"
+        return f"Gain margin {found.worst.gain_margin:.1f} times where {ASKED.gain_margin:g} times are asked"
     if found.ahead:
         return "The integral asks for more than the drive's ramp gives"
     if not np.isfinite(found.slowest_s):
-        return "The airflow does not recover before the run ends"
+        return "Airflow has not recovered when the run ends"
     if late:
-        return f"Air back after {found.slowest_s:.1f} s, {place.window.criteria.response_s:g} s asked"
+        return f"Airflow recovers after {found.slowest_s:.1f} s, {place.window.criteria.response_s:g} s asked"
     if place.first_minute.status(0) != "good":
         return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
-    return f"Calm: bears {found.worst.gain_margin:.1f} times this gain, airflow recovers in {found.slowest_s:.1f} s"
+    return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
 
 
 def _tiles(found, asked_s, most):
-    """The heaviest door, the gain that the loop bears, the time until the air is back."""
+    """The force at the heaviest door, how many times the gain the loop stays stable, the time until the airflow has recovered."""
     force, limit = apart((most, found.limit_n), "force")
-    bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "not this"
-    back = f"{found.slowest_s:.1f} s" if np.isfinite(found.slowest_s) else "not back"
+    bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "none: it oscillates"
+    back = f"{found.slowest_s:.1f} s" if np.isfinite(found.slowest_s) else "has not recovered"
     return (
         ("Highest force, other doors", force, f"max. {limit}"),
-        ("Gain it bears", bears, f"{ASKED.gain_margin:g} asked"),
-        ("Air is back after", back, "" if asked_s is None else f"{asked_s:g} s asked"),
+        ("Gain margin", bears, f"{ASKED.gain_margin:g} times asked"),
+        ("Airflow recovers after", back, "" if asked_s is None else f"{asked_s:g} s asked"),
     )
 
 
@@ -293,7 +302,7 @@ def _margins_said(found):
         nominal = "even the nominal loop" if not found.margins.stable else "not the nominal loop, but a loop in the box"
         return f"Calm? No: {where} {nominal} swings by itself ({found.corner.text()}). Too hot."
     grows = 100 * (found.worst.peak_sensitivity - 1)
-    said = f"{where} it bears {found.worst.gain_margin:.1f} times this gain at the worst of the box; a gust grows by {grows:.0f} % at worst"
+    said = f"{where} at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the box; a gust grows by {grows:.0f} %"
     told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
     return f"Calm? {told} ({found.corner.text()})."
 
