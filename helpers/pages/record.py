@@ -6,7 +6,7 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers.model.files import safe_name
 from helpers.pages.printed import records_folder, written_card
-from helpers.plots.markup import Verdict, cautions_html, paragraphs_html, verdict_html
+from helpers.plots.markup import Verdict, cautions_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import (
@@ -18,7 +18,7 @@ from helpers.record.page import (
     page_html,
     summary_shown,
     table_shown,
-    verdict_of,
+    verdict_folded,
 )
 from helpers.record.plot_builders import rules_compared
 from helpers.units.said import written_out
@@ -88,7 +88,7 @@ class RecordView:
 
     def verdict(self, key):
         """The verdict of a section."""
-        return self._words(("verdict", key), lambda: verdict_of(self.record.section(key)))
+        return self._words(("verdict", key), lambda: verdict_folded(self.record.section(key)))
 
     def figures(self, key):
         """Figures of a section with unit, reason and source."""
@@ -156,8 +156,8 @@ class RecordBoard:
         self.line, self.shown, self.written = HTML(layout=Layout(width="auto")), HTML(layout=Layout(width="auto")), HTML()
         self.again = _button("Make it again", self.refresh)
         self.exports = [_button(f"Export {kind.upper()}", lambda kind=kind: self.export(kind)) for kind in ("html", "pdf")]
-        bar = HBox([self.again, *self.exports, self.written], layout=Layout(flex_flow="row wrap", align_items="center"))
-        self.widget = VBox([self.line, bar, self.shown], layout=Layout(width="100%"))
+        bar = HBox([self.again, *self.exports, self.line, self.written], layout=Layout(flex_flow="row wrap", align_items="center"))
+        self.widget = VBox([bar, self.shown], layout=Layout(width="100%"))
         self.tell()
         self._write()
         UNITS.listen(self._write)
@@ -165,7 +165,7 @@ class RecordBoard:
     def tell(self):
         """Say whether the record is of what the panel shows now."""
         self.in_date = self._stands()
-        self._put(paragraphs_html([IN_DATE]) if self.in_date else verdict_html(Verdict("note", OUT_OF_DATE)))
+        self._put(f"<div>{IN_DATE}</div>" if self.in_date else verdict_html(Verdict("note", OUT_OF_DATE)))
         for button in self.exports:
             button.disabled = not self.in_date
 

@@ -16,7 +16,7 @@ from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
-from helpers.record.review.study import review_profile, reviewed
+from helpers.record.review.study import review_profile, reviewed, worst_now
 from helpers.studies.report import plate_text, range_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -29,11 +29,11 @@ __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel",
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
 READ = (
-    "Every dot is a shut stair door, one line for each weather with the stair as warm as the site says, and for the worst of the "
-    "others: the first minute, when the stair is as warm as the rooms, and an hour later. The pale band is the doors' window, and a "
-    "cross marks a door that is out of it. Under the panel stand instrument and entry side by side, then the findings: what, the figure "
-    "computed on this site, why it matters, what change would clear it, and where the rule comes from (common practice means that no "
-    "standard says so)."
+    "Every dot is a shut stair door. Two lines: the case in which a door has least room above its least pressure, and the one in which a "
+    "door has least room below its most; the first minute, when the stair is as warm as the rooms, and an hour later are cases too. The "
+    "pale band is the doors' window, and a cross marks a door that is out of it. Under the panel stand instrument and entry side by side, "
+    "then the findings: what is out now, by whose it is, then what would be after a failure. Each unfolds: the figure computed on this "
+    "site, why it matters, what change would clear it, and where the rule comes from (common practice means that no standard says so)."
 )
 TASKS = (
     Task("Set Entered top 2 (under More) to what the instrument has. Which findings go? Which stay, and whose are they?", {"top_1": 125.0}),
@@ -198,7 +198,7 @@ class ReviewPanel:
         self.review = self._made.in_system(UNITS.system)
         self.beside.value = written_out(_side_by_side(self._used), UNITS.system)
         found = self.review.findings
-        self.list.value = counts_html(found) + to_decide_html(found)
+        self.list.value = counts_html(found) + _grouped_html(self.review)
         self.missing.value = _clear_html(self.review)
 
 
@@ -229,11 +229,20 @@ def _verdict(made):
     worst = made.findings[0].severity if made.findings else "good"
     first = f" Most serious: {made.findings[0].what}." if made.findings else ""
     counts = {word: sum(finding.severity == word for finding in made.findings) for word in ("wrong", "attention")}
-    told = ", ".join(f"{count} {word_of(word)}" for word, count in counts.items())
+    wrong, attention = (f"{count} {word_of(word)}" for word, count in counts.items())
     building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
-    tiles = (("Most serious", made.findings[0].what, ""),) if made.findings else ()
+    head, case = worst_now(made.bench)
+    head = head or f"Every place inside its limits now; {wrong} to put right" * bool(counts["wrong"]) or f"{wrong}, {attention} found"
+    tiles = (("To put right", wrong, attention),)
+    tiles += (("By an entry", f"{counts['wrong'] - building} {word_of('wrong')}", "in the drive"),) if counts["wrong"] else ()
     tiles += (("No entry mends", f"{building} {word_of('wrong')}", "the building's"),) if building else ()
-    return Verdict(worst, f"{made.verdict()}{first}", f"{told}; the to-do list stands under the panel", tiles)
+    return Verdict(worst, f"{made.verdict()}{first}", head, tiles, case, made.to_do())
+
+
+def _grouped_html(made):
+    """The findings as a list to work through, group by group."""
+    head = '<div style="font-weight:bold;padding:6px 0 0">{}</div>'
+    return "".join(head.format(title) + to_decide_html(findings) for title, findings in made.groups())
 
 
 def _side_by_side(strategy):

@@ -93,7 +93,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
         *(Words(name, 1.045, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
     legend = [Entry(words, pen) for words, pen in zip(said or [one.said for one in profiles], pens, strict=True)]
-    marks = ["out    ◇ stands open", *(["□ final exit, | its most"] if exits.size else [])]
+    marks = ["out    ◇ stands open", *(["□ final exit, | its maximum"] if exits.size else [])]
     legend += [Entry("    ".join(marks) if columns == 1 else marks[0], sign="✕", colour=WARNING, still=True)]
     legend += [Entry(marks[1][2:], sign="□", colour=INK, still=True)] if exits.size and columns > 1 else []
     upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)

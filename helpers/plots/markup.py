@@ -195,12 +195,13 @@ def paragraphs_html(texts):
     return "".join(f'<p style="font-size:{TEXT}px;line-height:1.4">{escape(text)}</p>' for text in texts)
 
 
-def folded(summary, inside, is_html=False, unfolded=False):
+def folded(summary, inside, is_html=False, unfolded=False, group=""):
     """HTML that stands folded away under a line of words, and is unfolded without a kernel; is_html: whether the line is HTML itself;
-    unfolded: open at first."""
+    unfolded: open at first; group: of those in one group a browser keeps one open at a time, so that a page stays short."""
     line = summary if is_html else escape(summary)
-    looks = f"font-size:{TEXT}px;line-height:1.7;cursor:pointer"
-    return f'<details{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
+    looks = f"font-size:{TEXT}px;line-height:1.5;cursor:pointer"
+    named = f' name="{escape(group)}"' if group else ""
+    return f'<details{named}{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
 
 
 def lines_html(lines):
@@ -237,11 +238,6 @@ def _finding(finding):
     return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
 
 
-def finding_folded_html(finding, line):
-    """A finding under one line, which says it in short."""
-    return folded(f"{status_html(finding.severity)}&ensp;{escape(line)}", _finding(finding), is_html=True)
-
-
 def counts_html(findings):
     """How many findings of each status, on one line."""
     counts = ((sum(finding.severity == key for finding in findings), key) for key in STATUSES)
@@ -250,14 +246,22 @@ def counts_html(findings):
 
 
 @in_each
-def to_decide_html(findings):
+def to_decide_html(findings, printed=0):
     """Findings as a list to work through, one line each with the rest folded under it: the gravest in view, then the others, then what is
-    in order."""
-    lines = [finding_folded_html(finding, one_line(finding)) for finding in findings if finding.severity != "good"]
+    in order. printed: how many lines, without a fold, on a sheet that nobody unfolds: the others are counted."""
+    left = [finding for finding in findings if finding.severity != "good"]
+    if printed:
+        more = f"<div>{len(left) - printed} more under Findings</div>" if len(left) > printed else ""
+        return "".join(f'<div style="padding:1px 0">{_in_a_line(finding)}</div>' for finding in left[:printed]) + more
+    lines = [folded(_in_a_line(finding), _finding(finding), is_html=True, group="to-decide") for finding in left]
     passed = [finding for finding in findings if finding.severity == "good"]
     more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
     good = folded(f"{len(passed)} checked and passed", findings_html(passed)) if passed else ""
     return "".join(lines[:MOST_IN_VIEW]) + more + good
+
+
+def _in_a_line(finding):
+    return f"{status_html(finding.severity)}&ensp;{escape(one_line(finding))}"
 
 
 def _effects(finding):

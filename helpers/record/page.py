@@ -23,12 +23,13 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
+from helpers.record.board import NOT_YET
 from helpers.record.sections.signed import FIRST
-from helpers.studies.report import listed
+from helpers.studies.report import BoardLine, listed
 from helpers.studies.status import one_line, word_of, worst_of
 
 __all__ = ["STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
-           "signed_html", "summary_shown", "table_shown", "verdict_of"]  # fmt: skip
+           "signed_html", "summary_shown", "table_shown", "verdict_folded", "verdict_of"]  # fmt: skip
 
 
 def found(record, kind, key):
@@ -52,6 +53,43 @@ def verdict_of(section):
     return (paragraphs_html([section.verdict]), section.verdict) if verdict is None else (verdict_html(verdict), str(verdict))
 
 
+MOST_SEEN, MOST_SENTENCE = 20, 32  # words of a verdict in view: whole clauses, the first always; a first sentence that long is whole
+_ASIDE = re.compile(
+    r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
+)
+_SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
+_CLAUSE = re.compile(r"(?<=[;:,]) ")
+
+
+def in_view(verdict):
+    """The beginning of a verdict, so long that it is seen at a glance; what is not to be entered says so in three words.
+
+    >>> in_view("Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.")
+    'Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.'
+    """
+    aside = _ASIDE.fullmatch(verdict)
+    told = aside[1] if aside else verdict
+    first, *others = _SENTENCE.split(told)
+    parts = _CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
+    seen = parts[0]
+    for part in parts[1:]:
+        if len(f"{seen} {part}".split()) > MOST_SEEN:
+            break
+        seen = f"{seen} {part}"
+    seen = seen if seen == told else f"{seen.rstrip(' ,;:.')} …"
+    return f"Do not enter. {seen}" if aside else seen
+
+
+def verdict_folded(section):
+    """As `verdict_of`, and of a long one only the beginning in view, the whole folded under it."""
+    html, words = verdict_of(section)
+    verdict, seen = section_verdict(section), in_view(section.verdict)
+    if seen == section.verdict:
+        return html, words
+    short = paragraphs_html([seen]) if verdict is None else verdict_html(replace(verdict, words=seen))
+    return short + folded("All of it", paragraphs_html([section.verdict])), words
+
+
 def summary_shown(record):
     """(HTML, plain text) of what fails, then what to buy, set and check, as lists."""
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
@@ -65,6 +103,7 @@ MEMORY, DAGGER, DAGGER_MEANS = (
 MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
+HALVES = "display:grid;grid-template-columns:repeat(auto-fit,minmax(340px,1fr));gap:6px 12px;margin:6px 0;align-items:start"
 BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
 BOARD_PX = 480
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
@@ -77,12 +116,12 @@ def board_html(record, drawn=None, pictures=True):
     drawn: of `Picture`, by key, that show the record's already; pictures: whether those of the sections are in it.
     """
     sections = "".join(
-        folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True)
+        folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True, group="section")
         for one in record.sections
     )
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
-        f"{_answer(record, to_decide_html(record.findings), scale=1)}"
+        f"{_answer(record, to_decide_html(record.findings), scale=1, on_screen=True)}"
         f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div>"
     )
 
@@ -92,18 +131,25 @@ def _made_for(record):
     return f'<div style="font-size:{TEXT}px;padding:2px 0"><b>{escape(board.site_name)}</b>, {escape(board.made_for)}</div>'
 
 
-def _answer(record, decide, scale):
-    """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML)."""
+def _answer(record, decide, scale, on_screen=False):
+    """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); on_screen: the picture
+    folded under it, since the panel over it shows one already."""
     board = record.board
     first = verdict_html(Verdict("wrong", f"Nothing to enter yet, {board.first}")) if board.first else ""
-    columns = "".join(_column(name, lines) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check)) if lines)
+    buy, to_set, check = (
+        _column(name, lines, on_screen) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
+    )
     profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
     shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
     head = f'<div style="{BOX_HEAD}">To decide, the most serious first</div>'
-    return (
-        f'{counts_html(record.findings)}{first}<div class="three" style="{THREE}">{columns}</div>'
-        f'<div class="two" style="{TWO}"><div>{shown}</div><div style="{BOX}">{head}{decide}</div></div>'
-    )
+    decide = f'<div style="{BOX}">{head}{decide}</div>'
+    if on_screen:
+        columns = f'<div style="{HALVES}"><div>{buy}{check}</div><div>{to_set}</div></div>'
+        seen = decide + (folded("The doors in a picture, case by case", shown) if shown else "")
+    else:
+        columns = f'<div class="three" style="{THREE}">{buy}{to_set}{check}</div>'
+        seen = f'<div class="two" style="{TWO}"><div>{shown}</div>{decide}</div>'
+    return f"{counts_html(record.findings)}{first}{columns if board.buy else ''}{seen}"
 
 
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
@@ -118,15 +164,28 @@ def board_said(record):
     return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in record.findings)]))
 
 
-def _column(name, lines):
+def _column(name, lines, foldable):
+    """Buy, set or check: a line each, where foldable its reason under its value; what is not laid down yet in one line; "" for no lines."""
+    if not lines:
+        return ""
+    waiting = [line for line in lines if line.status == "open" and line.value == NOT_YET]
+    if len(waiting) > 1:
+        told = BoardLine("open", NOT_YET.capitalize(), ", ".join(line.what for line in waiting), waiting[0].why)
+        lines = [*(line for line in lines if line not in waiting), told]
     rows = "".join(
-        f'<tr style="border-bottom:1px solid #d5dbe1"><td style="padding:3px 6px 3px 0">{mark_html(line.status)}</td>'
-        f'<td style="padding:3px 10px 3px 0;text-align:left;white-space:nowrap">{escape(line.what)}</td>'
-        f'<td style="padding:3px 0;text-align:left"><b>{escape(line.value)}</b></td></tr>'
+        f'<tr style="border-bottom:1px solid #d5dbe1"><td style="padding:1px 6px 1px 0;vertical-align:top">{mark_html(line.status)}</td>'
+        f'<td style="padding:1px 8px 1px 0;text-align:left;vertical-align:top;white-space:nowrap">{escape(line.what)}</td>'
+        f'<td style="padding:1px 0;text-align:left">{_with_why(line, foldable)}</td></tr>'
         for line in lines
     )
-    table = f'<table style="border-collapse:collapse;font-size:{TABLE}px;line-height:1.35;width:100%;margin:0">{rows}</table>'
+    table = f'<table style="border-collapse:collapse;font-size:{TABLE}px;line-height:1.3;width:100%;margin:0">{rows}</table>'
     return f'<div style="{BOX}"><div style="{BOX_HEAD}">{name}</div>{table}</div>'
+
+
+def _with_why(line, foldable):
+    """Value of a line of a board, and folded under it why it is so; a printed record has the reasons in its schedule."""
+    value, looks = f"<b>{escape(line.value)}</b>", "cursor:pointer;list-style:none;text-decoration:underline dotted"
+    return f'<details name="why"><summary style="{looks}">{value}</summary>{escape(line.why)}</details>' if line.why and foldable else value
 
 
 def _section_line(section):
@@ -169,17 +228,10 @@ def page_html(record, drawn=None):
     behind = [section for section in record.sections if section.key != SCHEDULE]
     contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in behind)
     long = [table for section in behind for table in section.tables if len(table.rows) >= LONG]
-    lines = [
-        f'<div style="padding:1px 0">{status_html(one.severity)}&ensp;{escape(one_line(one))}</div>'
-        for one in record.findings
-        if one.severity != "good"
-    ]
-    more = len(lines) - MOST_PRINTED
-    decide = "".join(lines[:MOST_PRINTED]) + (f"<div>{more} more under Findings</div>" if more > 0 else "")
     parts = [
         _made_for(record),
         f'<p class="state">{escape(record.state_line)}.</p>',
-        _answer(record, decide, SHARP),
+        _answer(record, to_decide_html(record.findings, MOST_PRINTED), SHARP),
         _signed(record),
         cautions_html(record.cautions),
         f"<p>{DAGGER} {DAGGER_MEANS}</p>",

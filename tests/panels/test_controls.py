@@ -179,6 +179,11 @@ def test_all_switches_are_one():
     assert units.switch().children[0].value == "in. w.c."
 
 
+def test_the_first_switch_of_a_page_is_full_and_the_others_are_small_links():
+    units = UnitSwitch()
+    assert ["small" in units.switch()._dom_classes for _ in range(3)] == [False, True, True]
+
+
 def test_a_system_that_is_none_is_refused_and_what_was_forgotten_hears_nothing():
     units, heard = UnitSwitch(), []
     listener = lambda: heard.append(1)  # noqa: E731

@@ -14,10 +14,21 @@ from PIL import Image
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import FRONT_PICTURE, write_front_picture
 from helpers.pages.record import PicturePiece, RecordBoard, RecordView
-from helpers.plots.markup import findings_html
+from helpers.plots.markup import findings_html, to_decide_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
-from helpers.record.page import DAGGER, DAGGER_MEANS, MEMORY, board_html, page_html, section_verdict
+from helpers.record.page import (
+    DAGGER,
+    DAGGER_MEANS,
+    MEMORY,
+    MOST_SEEN,
+    MOST_SENTENCE,
+    board_html,
+    in_view,
+    page_html,
+    section_verdict,
+    verdict_folded,
+)
 from helpers.record.plot_builders import rules_compared
 from helpers.record.sections.signed import FIRST
 from helpers.studies.report import Finding
@@ -298,6 +309,35 @@ def test_one_screen_counts_every_finding_and_folds_what_it_does_not_show(record)
     assert all(section.title in outside for section in record.sections)
     assert record.findings[0].what.rstrip(".") in outside
     assert all(finding.what in text for finding in record.findings)
+
+
+def test_the_reason_of_every_line_is_folded_under_it_on_the_screen(record):
+    board, html = record.board, unescape(board_html(record, pictures=False))
+    lines = [line for line in (*board.buy, *board.set, *board.check) if line.why]
+    assert lines
+    assert all(f"</summary>{line.why}</details>" in html for line in lines if line.value != "not laid down")
+
+
+def test_the_printed_list_has_the_lines_of_the_list_on_the_screen_and_counts_the_others(record):
+    left = [one for one in record.findings if one.severity != "good"]
+    printed, screen = (unescape(re.sub(r"<[^>]+>", "", to_decide_html(record.findings, most))) for most in (2, 0))
+    assert all((one_line(one) in printed) == (place < 2) for place, one in enumerate(left))
+    assert all(one_line(one) in screen for one in left)
+    assert f"{len(left) - 2} more under Findings" in printed
+
+
+def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_it(record):
+    counts = []
+    for section in record.sections:
+        seen = in_view(section.verdict)
+        html, words = verdict_folded(section)
+        counts.append(len(seen.split()))
+        assert seen.removeprefix("Do not enter. ").removesuffix(" …") in section.verdict
+        assert section.verdict in unescape(html)
+        assert section.verdict in words
+        assert seen.startswith("Do not enter. ") == section.verdict.startswith(("Found at a set point", "Not to be entered"))
+    assert sorted(counts)[len(counts) // 2] <= MOST_SEEN
+    assert max(counts) <= 3 + MOST_SENTENCE + 1
 
 
 def test_a_record_out_of_date_says_so_and_exports_nothing_until_it_is_made_again(view, monkeypatch):

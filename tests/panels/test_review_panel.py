@@ -1,14 +1,17 @@
 """The review on its panel: what is typed over changes the findings, and what cannot be used is told and lost nowhere."""
 
+import re
 from html import unescape
 
+import numpy as np
 import pytest
 
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
-from helpers.record.review.study import KINDS
+from helpers.record.review.study import KINDS, review_profile
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 
@@ -69,6 +72,34 @@ def test_the_verdict_counts_and_names_the_gravest(panel):
     assert left > 0
     assert f"of {judged} things that were judged; {left} more could not be judged." in panel.panel.verdict.words
     assert panel.review.findings[0].what in panel.panel.verdict.words
+
+
+def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_entry_that_clears_its_finding(panel):
+    verdict = panel.panel.verdict
+    assert re.fullmatch(r"\d+ Pa short of 25 Pa at stair door 0", verdict.head)
+    assert verdict.case == "winter, doors shut, first minute"
+    assert verdict.do == "Do: enter 0 to 125 Pa, 4-20 mA for PDT-2 (storey 12)"
+    low, high = panel._made.bench.limits
+    worst = np.maximum(low - panel._made.bench.resting.places, panel._made.bench.resting.places - high)[panel._made.bench.settled].max()
+    assert float(verdict.head.split()[0]) == pytest.approx(worst, abs=0.6)
+    panel.panel.controls["top_1"].value = 125.0
+    assert "entered range" not in panel.review.keys
+
+
+def test_what_is_out_now_stands_before_what_would_be_after_a_failure_and_nothing_is_lost(panel):
+    groups = panel.review.groups()
+    told = [one.what for _, found in groups for one in found]
+    assert told
+    assert sorted(told) == sorted(one.what for one in panel.review.findings if one.severity != "good")
+    possible = [one.possible for _, found in groups for one in found if one.severity == "wrong"]
+    assert possible == sorted(possible)
+    assert {"Nothing is set for a failed reading"} <= {one.what for _, found in groups for one in found if one.possible}
+    assert all(title in unescape(panel.list.value) for title, _ in groups)
+
+
+def test_no_more_than_two_lines_are_drawn_one_for_each_end(panel):
+    (plot,) = written_out((review_profile(panel._made.bench),))
+    assert len([entry for entry in plot.legend if entry.pen]) <= 2
 
 
 def test_every_demo_strategy_can_be_reviewed(walked):

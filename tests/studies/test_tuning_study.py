@@ -225,7 +225,7 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     assert not any(part.mends for part in study.slow)
     assert first.recovers_s == min(part.recovers_s for part in study.slow if part.recovers_s is not None)
     (told,) = (one for one in study.findings() if one.what == "The loop is slow")
-    assert told.remedy.startswith("nothing tried mends it: all of them shortened together do not mend it either: the flow is ")
+    assert told.remedy.startswith("nothing tried mends it: all of them shortened together do not mend it either: the airflow ")
     assert not study.together.brief  # as it is in this building behind the quickest loop
     assert "no single one mends it" in said
     assert said in study.slow_table().note
@@ -509,7 +509,7 @@ def test_a_loop_that_sleeps_is_neither_calm_nor_quick(larkfield):
     assert study.own.doors.slowest_s == np.inf
     own = next(study.findings())
     assert own.severity == "attention"
-    assert own.what == "The site's own tuning is sluggish"
+    assert own.what.startswith("The site's own tuning is slow: after a door the airflow ")
     assert "not recover within 49 s" in own.figure
 
 
@@ -532,7 +532,7 @@ def test_a_slow_drift_is_not_taken_for_a_swing(larkfield):
     study = study_of(patient, what_helps=False)
     assert study.own.gain_margin > 3.5
     assert study.own.safe
-    assert next(study.findings()).what == "The site's own tuning is sluggish"
+    assert next(study.findings()).what.startswith("The site's own tuning is slow: after a door ")
 
 
 def test_what_is_tried_side_by_side_comes_out_as_it_does_alone(stair):
@@ -624,8 +624,8 @@ def test_a_slow_transmitter_may_be_replaced_by_a_quick_one_and_a_loop_that_leave
     assert (told.severity, study.recommended.worst_doors.short_s > 25.0) == ("wrong", True)
     assert study.recommended.worst_doors.short_said() in told.figure
     entered = replace(study, own=best).findings()
-    (sluggish,) = [one for one in entered if "sluggish" in one.what]
-    assert sluggish.remedy.startswith("no faster tuning is safe")  # it is what is entered already
+    (told_slow,) = [one for one in entered if "own tuning is slow" in one.what]
+    assert told_slow.remedy.startswith("no faster tuning is safe")  # it is what is entered already
     line = next(one for one in settings_schedule(slow, best) if one.name == "time constant of the transmitter")
     assert "another transmitter: tune anew" in line.why
     assert line.why.startswith("CHECK: slow")
@@ -658,6 +658,6 @@ def test_a_slow_drift_after_a_door_is_no_swing_and_no_more_integral_is_told_for_
     assert own.doors.calm
     assert own.doors.swing_pa < 0.1
     told = " ".join(written_out(one.what) for one in study.findings())
-    assert "The site's own tuning is sluggish" in told
+    assert "The site's own tuning is slow" in told
     assert "lively" not in told
     assert "swing" not in told

@@ -132,17 +132,18 @@ READ = (
 )
 LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
 TASKS = (
-    Task("As it stands: winter, average. Which doors are nearest to the window's edges? Now lowest, same set point: that is the log book.",
+    Task("As it stands: winter, average. Which door is FAIL, and when? Now lowest, same set point: FAIL at the other "
+         "end, as in the log book.",
          {"beside": "lowest"}),
-    Task("Still lowest: find a set point that keeps every door inside. Then for highest. By how much do the three set points differ?",
-         {"rule": "lowest", "set_point_pa": 30.0}),
-    Task("Back to average, and Outdoors to summer. Where do the lines of the rules go, and why do they meet?",
+    Task("Still lowest, lower set point: FAIL in the first minute alone. Find one for highest. How far apart are the three?",
+         {"rule": "lowest", "set_point_pa": 28.0}),
+    Task("Back to average, and Outdoors to summer: FAIL at the exit. Where do the lines of the rules go, and why do they meet?",
          {"outdoor_c": 31.0, "beside": ALL}),
-    Task("Winter. Wrong reading: the lower one's tube off. What does the display show? Go through all rules, then the other faults.",
+    Task("Winter. Wrong reading: the lower one's tube off. FAIL: what does the display show? Go through all rules, then all faults.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
-    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter. Which rules treat the open door as a failed transmitter?",
+    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter: FAIL. Which rules treat the open door as a failed one?",
          {"opened": CASES["storeys 1 and 2 open"]}),
-    Task("All shut, average. Stair air: the first minute, then after an hour. Which end is worst off in each? One set point for both?",
+    Task("All shut, average. Stair air: the first minute, FAIL, then after an hour. Which end is worst off? One set point for both?",
          {"stair": FIRST_MINUTE}),
 )  # fmt: skip
 

@@ -82,12 +82,12 @@ SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
          {"open_doors": 3}),
-    Task("Shut them, and open the street door. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
-    Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which grows faster, flow or power?",
-         {"set_point_pa": 20.0}),
-    Task("Make the Outer walls tight, then very loose: which way does the fan go? Then the Stair's walls. Why are the two not alike?",
+    Task("Shut them, and open the street door: FAIL. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
+    Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which end is FAIL? "
+         "What grows faster, flow or power?", {"set_point_pa": 20.0}),
+    Task("Make the Outer walls tight, then very loose: why FAIL, which way does the fan go? Then the Stair's walls: why not alike?",
          {"exterior_wall": "tight"}),
-    Task(f"Outdoors {with_unit(35.0, 'temperature')}, Stair air {with_unit(27.0, 'temperature')}: which doors have least now? Does the "
+    Task(f"Outdoors {with_unit(35.0, 'temperature')}, Stair air {with_unit(27.0, 'temperature')}: which door is FAIL now? Does the "
          "duty change as much as the picture?", SUMMER),
     Task("Leave it there: which door stops it? Let Street closed by be a drive: what has the closer to do with the stair doors' pressure?",
          SUMMER | {"driven": True}),

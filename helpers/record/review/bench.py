@@ -37,7 +37,7 @@ class LoopBench:
 
     dimension, held_words, settled_words, places_words, tolerance_pa = "pressure", "pressure", "in every case", "the places see", TOLERANCE
     # Lag and dead time that nobody states, as they may be at the most; standard of smoke control whose mode a stair's file does not state.
-    unknown_lag_s, out_of_mode = 0.0, ""
+    unknown_lag_s, out_of_mode, door_word = 0.0, "", ""
 
     @property
     def smoke_control(self):
@@ -68,6 +68,10 @@ class LoopBench:
     def curves(self):
         """The air over speed in all cases, one solution for all findings."""
         return self._solved()
+
+    def door_text(self, place):
+        """A place as the headlines of all pages name it."""
+        return f"{self.door_word} {self.place_names[place]}" if self.door_word else self.place_text(place)
 
     @property
     def alarm_limits(self):

@@ -271,14 +271,13 @@ def sleeps(bench):
     if own <= SLUGGISH * fastest:
         return
     test, asleep = study.own.doors, own > ASLEEP * fastest
-    slow = f"; after a door the airflow {back_text(test.slowest_s)}"
-    heavy = f", and a handle is above its limit for {past_text(test.above_limit_s)}" if test.above_limit_s else ""
+    heavy = f"; a handle is above its limit for {past_text(test.above_limit_s)}" if test.above_limit_s else ""
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     yield (wrong if asleep else attention)(
-        f"The loop {'sleeps, the pressure stays where a door has left it' if asleep else 'is sluggish'}: {_too_weak(loop, study.proposed)} "
-        "beside what would be safe",
+        f"The loop {'sleeps' if asleep else 'is slow'}, after a door the airflow {back_text(test.slowest_s)}: "
+        f"{_too_weak(loop, study.proposed)} beside what would be safe",
         f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
-        f"{settles_text(bench)}{slow}{heavy}",
+        f"{settles_text(bench)}{heavy}",
         f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
         f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
         bench.proposed(),
@@ -286,7 +285,7 @@ def sleeps(bench):
 
 
 def _too_weak(loop, fastest):
-    """What of a sluggish tuning is to blame, in words: never a gain that has to come down."""
+    """What of a slow tuning is to blame, in words: never a gain that has to come down."""
     blamed = (
         ("the gain is weak", loop.controller_gain < fastest.gain),
         ("the integral time is long", loop.integral_s > fastest.integral_s),

@@ -144,7 +144,7 @@ def infeasible(bench):
     figure = f"the shut doors lie {pa(spread.max())} apart, the window is {'open' if width is None else pa(width) + ' wide'}"
     other = bench.other_door(bench.held, bench.settled)
     yield wrong(
-        "The set point is infeasible: no value under any rule suits all shut doors",
+        "No set point can hold every shut door inside its window, under any rule",
         f"{figure}; {other}" if other else figure,
         "stack effect spreads the pressure further than the doors bear",
         NETWORK,

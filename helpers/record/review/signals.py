@@ -46,7 +46,7 @@ def entered_range(bench):
                 figure,
                 f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}",
                 NETWORK,
-                f"enter {one.signal} and {own}",
+                f"enter {own}, {one.signal} for {one.tag}",
             )
 
 

@@ -114,7 +114,7 @@ class ReviewBench(LoopBench):
         stands = f"the {column.text} stands at {self.show(dp)}, {self.show(getattr(column.window, f'{end}_pa'))} is the {end}"
         return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
-    place_label, places_label = "Storey", "Pressure across the stair door"
+    place_label, places_label, door_word = "Storey", "Pressure across the stair door", "stair door"
 
     @property
     def places_there(self):

@@ -19,12 +19,12 @@ from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.plants import PLANT_BENCHES
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.standing import mode_found
-from helpers.studies.cases import AS_STATED
-from helpers.studies.report import Finding, Table
+from helpers.studies.report import Finding, Table, passed
 from helpers.studies.status import SEVERITIES, folded, headline, word_of
+from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
-__all__ = ["CAUSES", "KINDS", "KindFound", "Review", "cause_of", "review", "review_profile", "reviewed"]
+__all__ = ["CAUSES", "KINDS", "KindFound", "Review", "cause_of", "review", "review_profile", "reviewed", "worst_now"]
 
 OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
 # Kind of a consequence: kinds of what may have brought it, the likeliest first.
@@ -129,6 +129,33 @@ class Review:
         """Whose a finding is to mend: of the strategy or of the building."""
         return next(one.whose for one in self.found if (one.key, one.finding.what) == (finding.key, finding.what))
 
+    def groups(self):
+        """(title, findings) of what is to be put right: what is out now, by whose it is, before what would be after a failure, before what
+        somebody has to look at, before what nobody judged; each in the order of `findings`."""
+        wrong = [one for one in self.findings if one.severity == "wrong"]
+        now = [one for one in wrong if not one.possible]
+        every = (
+            ("Now, by an entry in the drive", [one for one in now if self.whose(one) == STRATEGY]),
+            ("Now, the building's: no entry mends it", [one for one in now if self.whose(one) == BUILDING]),
+            ("When a reading fails, or at another speed", [one for one in wrong if one.possible]),
+            (f"To be looked at ({word_of('attention')})", [one for one in self.findings if one.severity == "attention"]),
+            (f"Nobody judged it ({word_of('open')})", [one for one in self.findings if one.severity == "open"]),
+        )
+        return tuple((title, tuple(found)) for title, found in every if found)
+
+    def to_do(self):
+        """What to do first, in one line of a panel: the remedy, tried on this site, of the first cause that has one short enough; else the
+        place of the list."""
+        for _, findings in self.groups()[:-1] or self.groups():
+            for one in findings:
+                remedy = one.remedy.partition("; ")[0]
+                if one.severity == "wrong" and self.whose(one) == STRATEGY and short_remedy(remedy):
+                    return f"Do: {remedy}"
+        wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
+        if wrong and STRATEGY not in wrong:
+            return "Ask: whoever answers for the building; no entry mends it"
+        return "Ask: the list under the panel, the most serious first" if self.findings else ""
+
     @property
     def of_strategy(self):
         """What is found that an entry in the drive mends."""
@@ -170,6 +197,16 @@ class Review:
         return Table("unjudged", "Looked for, and could not be judged", ("What", "Why"), self.unjudged)
 
 
+NO_REMEDY = ("no ", "nothing", "FAIL", "do not", "first ")  # begin a remedy that is none yet
+MOST_REMEDY = 12  # words, of a remedy in a panel's line
+
+
+def short_remedy(remedy):
+    """Whether a remedy is one, and short enough for a line of a panel in every system of units."""
+    told = [written_out(remedy, system) for system in SYSTEMS]
+    return all(0 < len(one.split()) <= MOST_REMEDY and not one.startswith(NO_REMEDY) for one in told)
+
+
 def review(strategy, site, system="Pa"):
     """Review a strategy of any plant on the site it is for, written out in one of units.SYSTEMS. Parameters and errors as `reviewed`."""
     return reviewed(strategy, site).in_system(system)
@@ -186,7 +223,8 @@ def reviewed(strategy, site):
     for kind in kinds_for(strategy):
         seen = tuple(kind.look(bench))
         whose = kind.belongs(bench) if seen else STRATEGY
-        found += [KindFound(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
+        fails = kind in failures.KINDS  # what happens after a reading has failed, or under an override, is not so now
+        found += [KindFound(kind.key, replace(finding, key=kind.key, possible=fails or finding.possible), whose) for finding in seen]
         clear += [] if seen else [kind]
     whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
     for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's
@@ -233,17 +271,37 @@ def _marked(finding):
     return replace(finding, why=f"{finding.why}; this is the building's, no entry in the drive mends it")
 
 
-MOST_PROFILES = 5
+def worst_now(bench):
+    """What is worst at the places as the strategy is, every reading sound: (sentence of a panel, name of the case); "" for both where every
+    place is inside its limits in every case that is to be held.
+
+    bench: a `LoopBench`; `Curves.others`, the final exits of a stair, count as places do.
+    """
+    held, (least, most) = bench.resting, _limits(bench)
+    others, (other_least, other_most) = bench.others_out(held), bench.other_limits
+    out = np.where(bench.settled[:, None] & bench.places_there, np.maximum(least - held.places, held.places - most), -np.inf)
+    beyond = np.where(bench.settled[:, None], others, -np.inf)
+    if max(out.max(), beyond.max(initial=-np.inf)) <= bench.tolerance_pa:
+        return "", ""
+    if beyond.max(initial=-np.inf) > out.max():
+        case, other = np.unravel_index(beyond.argmax(), beyond.shape)
+        value, where = held.others[case, other], bench.other_text(other)
+        limit = other_least[other] if value < other_least[other] else other_most[other]
+    else:
+        case, place = np.unravel_index(out.argmax(), out.shape)
+        value, where = held.places[case, place], bench.door_text(place)
+        limit = least[case, place] if value < least[case, place] else most[case, place]
+    return passed(float(value), float(limit), bench.dimension, f"at {where}"), bench.cases[case].name
 
 
 def review_profile(bench):
     """What there is at every place in the cases that are to be held, from the lowest up. Returns `Plot`.
 
-    bench: a `LoopBench`. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
-    first, then the worst of the others, MOST_PROFILES in all.
+    bench: a `LoopBench`. The fan ends where the strategy takes it, a wrong action included. Cases: the one with the least room above a
+    least and the one with the least room below a most; one line where that is the same case.
     """
-    held, there = bench.resting, bench.places_there
-    least, most = (np.broadcast_to(ends, held.places.shape)[bench.settled] for ends in bench.limits)
+    there = bench.places_there
+    least, most = (ends[bench.settled] for ends in _limits(bench))
     ends = (least.max(axis=0), most.min(axis=0))
     title = f"{bench.site.name}, the strategy as it is, {bench.settled_words}"
     taps = [(one.name, place) for one, place in zip(bench.strategy.inputs, bench.input_places, strict=True)]
@@ -254,20 +312,21 @@ def review_profile(bench):
     )  # fmt: skip
 
 
+def _limits(bench):
+    """Least and most of the places [cases, places]."""
+    return [np.broadcast_to(ends, bench.resting.places.shape) for ends in bench.limits]
+
+
 def _chosen(bench):
-    """Cases to be drawn: those as stated, then the worst of the others."""
-    settled = np.flatnonzero(bench.settled)
-    least, most = (np.broadcast_to(ends, bench.resting.places.shape) for ends in bench.limits)
-    room = np.minimum(bench.resting.places - least, most - bench.resting.places).min(axis=1)
-    stated = [place for place in settled if getattr(bench.cases[place], "stair", AS_STATED) == AS_STATED]
-    others = sorted((place for place in settled if place not in stated), key=lambda place: room[place])
-    first = stated if len(stated) <= MOST_PROFILES else sorted(stated, key=lambda place: room[place])[:MOST_PROFILES]
-    return [*first, *others[: MOST_PROFILES - len(first)]]
+    """Cases to be drawn, the worst first: more lines than two tangle, and the findings name the others."""
+    (least, most), places, there = _limits(bench), bench.resting.places, bench.places_there
+    rooms = [np.where(bench.settled[:, None] & there, room, np.inf).min(axis=1) for room in (places - least, most - places)]
+    return list(dict.fromkeys(int(np.argmin(room)) for room in sorted(rooms, key=np.min)))
 
 
 def _profile(bench, place, there):
     held, tolerance = bench.resting, bench.tolerance_pa
-    least, most = (np.broadcast_to(ends, held.places.shape)[place] for ends in bench.limits)
+    least, most = (ends[place] for ends in _limits(bench))
     values = held.places[place]
     return Profile(
         bench.cases[place].name.replace(", doors shut", ""), np.where(there, values, np.nan), (values < least - tolerance) & there,

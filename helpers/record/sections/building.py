@@ -1,7 +1,5 @@
 """Sections of the design record about building, window, doors, air flow and fan, and what the standards ask side by side."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from helpers.model.site.criteria import cited, criteria_for, criteria_of, highest_ceiling_m
@@ -214,25 +212,15 @@ def fan_section(design):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
-    first = design.standing.first(SET_POINT)
-    figures = (*_fan_figures(duty, first), *duty.full.figures())
+    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *duty.full.figures())
     findings = (
-        *_at_full_speed(duty, first),
+        *duty.findings(),
         *thin_air(design.site, float(duty.full_shaft_power_w.max())),
         *_slow_start(design),
         *no_standby(design.site),
     )
     tables = (duty.needed.table(), table, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
-
-
-def _at_full_speed(duty, first):
-    """Findings of the duty; what would help at full speed marked as what would, while a set point comes first: a highest speed or a damper
-    for a set point that fails is not handed out, here as in the summary."""
-    hanging = {one.what for one in duty.full.findings() if one.severity != "good"}
-    for one in duty.findings():
-        marked = first and one.remedy and one.what in hanging
-        yield replace(one, remedy=f"{first}; for the file's set point it would be: {one.remedy}") if marked else one
 
 
 def _slow_start(design):

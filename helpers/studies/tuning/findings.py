@@ -76,7 +76,7 @@ def _own(study, enter):
     elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
         why, entered = "doors stay heavy, or smoke may pass, for longer than need be", best and numbers_text(best) == numbers_text(own)
         remedy = f"no faster tuning is safe; shorten {study.slow_remedy()}" if entered and study.slow else enter
-        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, remedy)
+        yield Finding("attention", f"The site's own tuning is slow: after a door the airflow {back}", figure, why, NETWORK, remedy)
     else:
         yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
 
