@@ -30,7 +30,7 @@ def si(value, unit):
 
 
 def inches(pressure_pa):
-    return UNITS.Quantity(pressure_pa, "Pa").to("in. w.c.").magnitude
+    return UNITS.Quantity(pressure_pa, "Pa").to("inch_H2O").magnitude
 
 
 def door_cell(closer_lbf, width_in, printed):
@@ -154,6 +154,6 @@ def test_force_limits_in_newtons_are_the_codes_pounds(name, quantity):
     assert doors.FORCE_LIMITS_N[name] == pytest.approx(UNITS(quantity).to("N").magnitude, rel=1e-6)
 
 
-@pytest.mark.parametrize(("name", "quantity"), [("ibc_least", "0.10 in. w.c."), ("ibc_most", "0.35 in. w.c.")])
+@pytest.mark.parametrize(("name", "quantity"), [("ibc_least", "0.10 inch_H2O"), ("ibc_most", "0.35 inch_H2O")])
 def test_stair_pressures_in_pascals_are_the_codes_inches(name, quantity):
     assert doors.STAIR_PRESSURES_PA[name] == pytest.approx(UNITS(quantity).to("Pa").magnitude, rel=1e-6)

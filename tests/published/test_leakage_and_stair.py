@@ -23,7 +23,7 @@ def to(value, unit_from, unit_to):
     return UNITS.Quantity(value, unit_from).to(unit_to).magnitude
 
 
-FOOT2, FOOT, INCH = si(1, "foot^2"), si(1, "foot"), si(1, "in. w.c.")
+FOOT2, FOOT, INCH = si(1, "foot^2"), si(1, "foot"), si(1, "inch_H2O")
 CFM = si(1, "foot^3/minute")
 OUT_C, IN_C = to(14, "degF", "degC"), to(70, "degF", "degC")
 HEIGHT_M = 20 * 10.8 * FOOT

@@ -34,7 +34,7 @@ def celsius(temp_f):
 
 
 def inches(pressure_pa):
-    return UNITS.Quantity(pressure_pa, "Pa").to("in. w.c.").magnitude
+    return UNITS.Quantity(pressure_pa, "Pa").to("inch_H2O").magnitude
 
 
 def pounds_per_square_foot(pressure_pa):

@@ -20,7 +20,7 @@ from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 
 EUROPE = criteria_of("en12101_6_2005")
-INCH_PA = pint.get_application_registry()("in. w.c.").to("Pa").magnitude
+INCH_PA = pint.get_application_registry()("inch_H2O").to("Pa").magnitude
 
 # Figures as printed, by our names for the rows.
 TERRAINS = [("city", "0.33", "460"), ("suburban", "0.22", "370"), ("open", "0.14", "270"), ("water", "0.10", "210")]
