@@ -102,6 +102,7 @@ ASKED = {
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},
     "lessons/leakage_and_fan_duty/lesson.py": {"_tightness"},
     "teaching/questions.py": {"Measured.read", "Chosen.read", "exercise_of", "Prediction.read", "Story.typed_wrong", "Story.wrong_words"},
+    "teaching/reading.py": {"quantity"},
     "teaching/record.py": {"LearnerRecord.predicted", "LearnerRecord.answered", "LearnerRecord.benched", "LearnerRecord._add"},
     "teaching/seeds.py": {"Draw.__init__"},
     "record/design.py": {"Design.record", "Design.section"},

@@ -37,7 +37,9 @@ class Measured:
 
     def says(self, value):
         """A value in words."""
-        return f"{value:.4g}" if self.dimension == "number" else with_unit(value, self.dimension, self.digits)
+        if self.dimension == "number":
+            return f"{value:.4g}" if self.digits is None else f"{value:.{self.digits}f}"
+        return with_unit(value, self.dimension, self.digits)
 
     @property
     def unit(self):

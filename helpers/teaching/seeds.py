@@ -53,6 +53,14 @@ class Draw:
         """A quantity in words, in the reader's units."""
         return units.show(value_si, dimension, self.system, digits)
 
+    @property
+    def on_a_foot(self):
+        """A sentence for who works in inches, feet and pounds: what an inch of water presses on a square foot. Nothing in Pa and m."""
+        if self.system == "Pa":
+            return ""
+        pounds = units.to_display(units.parse("1 in. w.c.", "pressure") * units.parse("1 ft2", "area"), "force", self.system)
+        return f" 1 in. w.c. presses {pounds:.1f} lbf on each square foot."
+
     def whole(self, low, high):
         """A whole number from low to high, both included."""
         return int(self._generator.integers(low, high + 1))

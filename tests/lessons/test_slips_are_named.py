@@ -77,6 +77,15 @@ def test_no_hint_and_no_first_line_holds_the_answer(make):
             assert not re.search(rf"(?<![\d.]){re.escape(said)}(?![\d])", text), text
 
 
+@pytest.mark.parametrize("make", IN_FIGURES)
+def test_the_right_answer_is_said_as_its_way_ends(make):
+    """One rounding of one number: "Right: 0.23" above "0.225 each" are two."""
+    for exercise in drawn(make):
+        said = written_out(exercise.answer.says(exercise.answer.value), exercise.system)
+        shown = {float(text) for text in re.findall(r"(?<![\w.])-?\d+(?:\.\d+)?", " ".join(exercise.way))}
+        assert float(re.search(r"-?\d+(?:\.\d+)?", said)[0]) in shown, (said, exercise.way)
+
+
 @pytest.mark.parametrize("make", IN_CHOICES)
 def test_the_first_line_of_the_way_is_no_answer_to_a_choice(make):
     for exercise in drawn(make):
@@ -132,3 +141,30 @@ def test_what_is_forgotten_most_is_named(name, slip):
     print(f"{name}, {slip} forgotten: {named} of {asked} named")
     assert asked > len(SEEDS) / 2
     assert named >= NAMED * asked
+
+
+def moments(area, dp, width, handle, closer, on_a_foot=1.0):
+    """Force at a handle from what stands in a question, by pencil."""
+    return closer + on_a_foot * dp * area * (width / 2) / (width - handle)
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_the_forces_at_a_handle_can_be_worked_out_from_what_is_written_with_a_pencil(system):
+    """In feet, inches and pounds throughout, or in metres, pascals and newtons."""
+    found = {make.__name__: make for make in LESSONS.exercises.values()}
+    inches = system == "in. w.c."
+    for seed in range(100):
+        for name in ("handle_force", "force_after_the_door", "force_at_the_top"):
+            exercise = exercise_of(found[name], seed, system)
+            assert not inches or not re.search(r"\d (m|N|Pa|m²)\b|metre", exercise.question), exercise.question
+            figures = [float(text) for text in re.findall(r"(?<![\w.])-?\d+(?:\.\d+)?", exercise.question)]
+            on_a_foot = figures.pop() if inches else 1.0
+            figures = figures[:-1] if inches else figures  # the one inch
+            if name == "force_at_the_top":
+                low, high, point, rise, top, width, height, closer, handle = figures
+                dp = point + rise * (top - (low + high) / 2)
+            elif name == "handle_force":
+                width, height, handle, closer, dp = figures
+            else:
+                dp, width, height, handle, closer = figures
+            assert exercise.grade(f"{moments(width * height, dp, width, handle, closer, on_a_foot):.3g}").right, (name, seed)

@@ -85,7 +85,7 @@ def dead_in_the_average(draw):
              set_point / 2),
     )  # fmt: skip
     tolerance = max(0.02 * answer, half_digit(draw, "pressure"))
-    return Exercise(question, Measured(answer, "pressure", tolerance), tuple(slips), way, more=more)
+    return Exercise(question, Measured(answer, "pressure", tolerance, digits), tuple(slips), way, more=more)
 
 
 def after_the_fault(draw):
@@ -144,7 +144,7 @@ def weighted_average(draw):
         f"{draw.say(answer, 'pressure', digits)}.",
     )
     tolerance = max(0.02 * answer, half_digit(draw, "pressure"))
-    return Exercise(question, Measured(answer, "pressure", tolerance), slips, way, more=more)
+    return Exercise(question, Measured(answer, "pressure", tolerance, digits), slips, way, more=more)
 
 
 RELIEF = (

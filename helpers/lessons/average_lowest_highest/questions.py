@@ -158,7 +158,7 @@ def combined_reading(draw):
         Slip("dead one averaged in", "You counted the failed reading as zero, and averaged. How many are left, and which rule is set?",
              sum(rest) / 3),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure")), slips, way, more=more)
+    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure"), digits), slips, way, more=more)
 
 
 def set_point_of_the_other_rule(draw):
@@ -196,7 +196,7 @@ def set_point_of_the_other_rule(draw):
              middle - sign * spread),
         Slip("twice the average", "You doubled the average. Nothing has failed here; only another reading is looked at.", 2 * middle),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure")), slips, way, more=more)
+    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure"), digits), slips, way, more=more)
 
 
 def force_at_the_top(draw):
@@ -209,13 +209,14 @@ def force_at_the_top(draw):
     middle = float(combine([low, high], "average"))
     dp = float(pressure_at(top, set_point, middle, gradient))
     answer, door = _force(dp, closer), larkfield_door()
-    per_metre = draw.say(gradient, "pressure", 1 if draw.system == "Pa" else 4)
+    pascal = draw.system == "Pa"
+    rise = draw.say(gradient, "pressure", 1) if pascal else draw.say(gradient * units.parse("1 ft", "length"), "pressure", 5)
     question = (
-        f"Two transmitters sit {_height(low)} and {_height(high)} above the ground; their average is held at "
-        f"{draw.say(set_point, 'pressure', digits)} in winter, when the pressure across the doors rises by {per_metre} with each metre, in "
-        f"a straight line. What does the door at {_height(top)} take at the handle? It is {_height(door.width_m, 2)} by "
-        f"{_height(door.height_m, 2)}, its closer takes {draw.say(closer, 'force')}, and the handle is "
-        f"{_height(door.handle_to_edge_m, 2)} from the edge."
+        f"Two transmitters sit {_height(draw, low)} and {_height(draw, high)} above the ground; their average is held at "
+        f"{draw.say(set_point, 'pressure', digits)} in winter, when the pressure across the doors rises by {rise} with each "
+        f"{'metre' if pascal else 'foot'}, in a straight line. What force opens the door at {_height(draw, top)}, at the handle? It is "
+        f"{draw.say(door.width_m, 'length')} by {draw.say(door.height_m, 'length')}, its closer takes {draw.say(closer, 'force')}, and the "
+        f"handle is {draw.say(door.handle_to_edge_m, 'length')} from the edge. The air pushes in the middle of the leaf.{draw.on_a_foot}"
     )
     slips = (
         Slip("set point at every door", "You took the set point for this door's pressure. It holds half-way between the transmitters only.",
@@ -227,8 +228,8 @@ def force_at_the_top(draw):
         Slip("closer forgotten", "That is the air alone. The closer pulls, too.", answer - closer),
     )  # fmt: skip
     way = (
-        f"The average stands for the height half-way: {_height(middle)}.",
-        f"The door is {_height(top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
+        f"The average stands for the height half-way: {_height(draw, middle)}.",
+        f"The door is {_height(draw, top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
         f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force')}: {draw.say(answer, 'force')}, where "
         f"{draw.say(LIMIT_N, 'force')} is allowed.",
     )
@@ -255,9 +256,8 @@ def _force(dp_pa, closer_n):
     return float(doors.opening_force(dp_pa, *larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf))
 
 
-def _height(metres, digits=0):
-    """Heights stay in metres: so is the rise with each metre, and only the pressures change their unit."""
-    return f"{metres:.{digits}f} m"
+def _height(draw, metres):
+    return draw.say(metres, "length", 0 if draw.system == "Pa" else 1)
 
 
 MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top,

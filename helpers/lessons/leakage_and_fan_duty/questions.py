@@ -304,7 +304,7 @@ def _measured(draw, value, dimension):
         return Measured(value, dimension, HAND * value)
     step = steps[dimension][units.SYSTEMS.index(draw.system)]
     half = step / 2 if dimension == "power" and draw.system == "Pa" else float(units.from_display(step / 2, dimension, draw.system))
-    return Measured(value, dimension, max(HAND * value, half))
+    return Measured(value, dimension, max(HAND * value, half), _fine(draw) if dimension == "pressure" else None)
 
 
 MAKERS = (all_gaps, in_a_row, which_to_seal, top_door, slower_fan)

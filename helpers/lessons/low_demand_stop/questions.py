@@ -257,7 +257,7 @@ def longer_wait(draw):
         Slip("the other parts", "That is what the other parts take. What do they leave of the cycle?", stop_after + run_up),
         Slip("minute for hour", "You shared out a minute. The starts are counted in an hour.", 60 / most),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "time", 5.0), slips, way, more=more)
+    return Exercise(question, Measured(answer, "time", 5.0, 0), slips, way, more=more)
 
 
 def may_it_stop(draw):

@@ -117,7 +117,8 @@ def handle_force(draw):
     lever, push = width - handle, dp * width * height
     question = (
         f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the stair is at "
-        f"{draw.say(dp, 'pressure', _fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens it?"
+        f"{draw.say(dp, 'pressure', _fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens "
+        f"it?{draw.on_a_foot}"
     )
     slips = (
         Slip("closer forgotten", "That is the air alone. What else pulls the door shut?", force - closer),
@@ -127,9 +128,8 @@ def handle_force(draw):
              closer + push / 2),
     )  # fmt: skip
     way = (
-        f"Air: {draw.say(dp, 'pressure', _fine(draw))} on {draw.say(width * height, 'area')} is {_say_force(draw, push)}, in the middle of "
-        "the leaf.",
-        f"Its lever is {draw.say(width / 2, 'length', 3)}, the hand's {draw.say(lever, 'length', 3)}: "
+        f"The air presses with {draw.say(dp, 'pressure', _fine(draw))} on {draw.say(width * height, 'area')}, in the middle of the leaf.",
+        f"That is {_say_force(draw, push)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's {draw.say(lever, 'length', 3)}: "
         f"{_say_force(draw, force - closer)} at the handle.",
         f"With the closer: {_say_force(draw, force)}.",
     )
@@ -148,7 +148,7 @@ def handle_force(draw):
         Slip("height for width", "You took the height where the width belongs. The leaf turns about its upright edge.",
              closer + push * (height / 2) / lever),
     )  # fmt: skip
-    return Exercise(question, Measured(force, "force", max(HAND * force, half)), slips, way, more=more)
+    return Exercise(question, Measured(force, "force", max(HAND * force, half), 1), slips, way, more=more)
 
 
 def most_borne(draw):
@@ -160,7 +160,7 @@ def most_borne(draw):
     spare, lever, area = limit - closer, width - handle, width * height
     question = (
         f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the local code allows "
-        f"{_given(draw, limit)}. What is the most pressure against which a person may be asked to open it?"
+        f"{_given(draw, limit)}. What is the most pressure against which a person may be asked to open it?{draw.on_a_foot}"
     )
     slips = (
         Slip("closer forgotten", "You gave the air all of the force allowed. The closer has had its part before the air gets any.",
@@ -202,7 +202,7 @@ def gauge_reading(draw):
     question = (
         f"{_told(draw, width, height, handle)} A borrowed force gauge reads in {units.unit_label('force', gauge)}. With the fan off the "
         f"door opens at {units.show(shut, 'force', gauge, 1)}, with the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure "
-        "stands across it?"
+        f"stands across it? 1 lbf is {units.parse('1 lbf', 'force'):.2f} N.{draw.on_a_foot}"
     )
     slips = (
         Slip("gauge's unit", f"You read the gauge as if it showed {units.unit_label('force', draw.system)}. Look at its dial again.",
@@ -332,7 +332,7 @@ def _say_force(draw, value):
 def _pressure(draw, value, share=HAND):
     """Rounding of a calculation by hand, and no less than half of the last digit that is shown."""
     half = units.from_display(0.5 if draw.system == "Pa" else 0.005, "pressure", draw.system)
-    return Measured(value, "pressure", max(share * value, half))
+    return Measured(value, "pressure", max(share * value, half), _fine(draw))
 
 
 def _without_kelvin(draw, height_m, outdoor_c, indoor_c):

@@ -289,7 +289,7 @@ def band_in_units(draw):
         Slip("twice", "You took it to both sides. The band is the whole width already, from end to end of the output.", 2 * band),
         Slip("per cent of the gain", "You took the gain for per cent. Divide 100 by the gain first.", gain / 100 * span),
     )  # fmt: skip
-    return Exercise(question, Measured(band, "pressure", tolerance), tuple(slips), way, more=more)
+    return Exercise(question, Measured(band, "pressure", tolerance, digits), tuple(slips), way, more=more)
 
 
 def hand_test(draw):

@@ -176,7 +176,7 @@ def volts_at_the_input(draw):
         Slip("upside down", "You counted the share from the top. The current rises with the pressure.",
              (20 - 16 * value / high) * ohm / 1000),
     )  # fmt: skip
-    return Exercise(question, Measured(volts, "number", HAND * volts, counted_in="V"), slips, way, more=more)
+    return Exercise(question, Measured(volts, "number", HAND * volts, 2, "V"), slips, way, more=more)
 
 
 def what_is_held(draw):
@@ -277,7 +277,7 @@ def set_point_in_per_cent(draw):
     )  # fmt: skip
     way = (
         f"Above the bottom of the range: {_fine(draw, value - low)}.",
-        f"Over the span, {draw.say(high - low, 'pressure')}: {percent:.1f} %.",
+        f"Over the span, {draw.say(high - low, 'pressure')}: {draw.say(percent, 'percent')}.",
     )
     more = (
         Slip("from the top", "You counted down from the top. 0 % lies at the bottom of the range.", 100 - percent),

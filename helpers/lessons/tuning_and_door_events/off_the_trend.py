@@ -135,7 +135,7 @@ def ramp_alone(draw):
     )  # fmt: skip
     way = (
         f"The ramp gives {full:.0f} / {ramp:.0f} = {full / ramp:.2f} Hz in each second.",
-        f"There are {end - start:.1f} Hz to go: {end - start:.1f} / {full / ramp:.2f} = {found:.2f} s. No tuning is faster than that.",
+        f"There are {end - start:.1f} Hz to go: {end - start:.1f} / {full / ramp:.2f} = {draw.say(found, 'time', 2)}. No tuning is faster.",
     )
     return Exercise(question, Measured(found, "time", max(HAND * found, 0.05), 2), slips, way, more=more)
 
@@ -149,13 +149,12 @@ def force_after_the_door(draw):
     dp = draw.quantity("pressure", 60.0, 95.0, 1.0, 3 if pounds else 0)
     force, push = float(doors.opening_force(dp, width, height, closer, handle)), dp * width * height
     lever = width - handle
-    on_a_foot = ", 1 in. w.c. being 5.2 lbf on each square foot" if pounds else ""
     question = (
         f"The street door shuts while the fan still turns as the open door asked for. For a moment the trend shows "
         f"{draw.say(dp, 'pressure', 3 if pounds else 0)} across another stair door, {draw.say(width, 'length')} wide and "
         f"{draw.say(height, 'length')} high, with its handle {draw.say(handle, 'length')} from the edge; the closer takes "
-        f"{draw.say(closer, 'force', 1 if pounds else 0)} at the handle. The air pushes in the middle of the leaf{on_a_foot}. What force "
-        "opens it at the handle just then?"
+        f"{draw.say(closer, 'force', 1 if pounds else 0)} at the handle. The air pushes in the middle of the leaf. What force opens it "
+        f"at the handle just then?{draw.on_a_foot}"
     )
     slips = (
         Slip("closer forgotten", "That is the air alone. What else pulls the door shut?", force - closer),
@@ -172,9 +171,9 @@ def force_after_the_door(draw):
         Slip("closer twice", "You counted the closer twice. It is given at the handle already.", force + closer),
     )  # fmt: skip
     way = (
-        f"Air: {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')} is {draw.say(push, 'force', 1)}.",
-        f"Its lever is {draw.say(width / 2, 'length', 3)}, the hand's {draw.say(lever, 'length', 3)}: "
-        f"{draw.say(force - closer, 'force', 1)} at the handle.",
+        f"The air presses with {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')}.",
+        f"That is {draw.say(push, 'force', 1)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's "
+        f"{draw.say(lever, 'length', 3)}: {draw.say(force - closer, 'force', 1)} at the handle.",
         f"With the closer: {draw.say(force, 'force')}.",
     )
     half = float(units.from_display(0.5, "force", draw.system))

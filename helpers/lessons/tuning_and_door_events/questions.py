@@ -169,7 +169,7 @@ def gain_from_a_step(draw):
         Slip("reading for rise", "You took the reading after the step. The gain counts by how much it rose.",
              (after - low) / span * 100 / step),
     )  # fmt: skip
-    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), counted_in="%/%"), tuple(slips), way, more=more)
+    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), 2, "%/%"), tuple(slips), way, more=more)
 
 
 def simc_gain(draw):
@@ -216,7 +216,7 @@ def simc_gain(draw):
         Slip("delay taken off", "You took the delay off the closed loop's time. It comes on top of it.", lag / (gain * (closed - delay))),
         Slip("lag for gain", "You divided by the lag's inverse twice. The lag stands there once.", lag**2 / (gain * (closed + delay))),
     )  # fmt: skip
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way, more=more)
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), 2, "%/%"), slips, way, more=more)
 
 
 def gain_on_another_span(draw):
@@ -258,7 +258,7 @@ def gain_on_another_span(draw):
         Slip("doubled or halved", "You doubled or halved it. Write both spans down: what is one divided by the other?",
              gain * (2.0 if new > old else 0.5)),
     )  # fmt: skip
-    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), counted_in="%/%"), slips, way, more=more)
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), 2, "%/%"), slips, way, more=more)
 
 
 def another_display(draw):

@@ -202,7 +202,7 @@ def conditions_needed(draw):
         Slip("z left out", "You left z out. 95 % asks for more than one sigma.", share * (1 - share) / (points / 100) ** 2),
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "number", 0.02 * answer, counted_in="conditions"), slips, way, more=more)
+    return Exercise(question, Measured(answer, "number", 0.02 * answer, 0, "conditions"), slips, way, more=more)
 
 
 def no_stack_effect_here(draw):
@@ -245,7 +245,7 @@ def no_stack_effect_here(draw):
         Slip("not squared, other end", "You counted from the other end, and the areas' ratio comes in with a power.",
              distance - distance / (1 + ratio * warm)),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown)), slips, way, more=more)
+    return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown), digits), slips, way, more=more)
 
 
 def low_side_tube(draw):
