@@ -1,7 +1,5 @@
 """The settings schedule: what to enter in any drive or controller, in trade terms, with unit, value and reason, and room for that device's
-own name of the setting.
-
-In the order of the signal's way, from the wire to the fan; no device's menu, number or name is in it.
+own name of the setting. In the order of the signal's way, from the wire to the fan; no device's menu, number or name is in it.
 """
 
 from dataclasses import dataclass, replace
@@ -48,10 +46,10 @@ class Setting:
 def settings_schedule(site, tuned=None, strategy=None, fallback=None, full=None, standing=None, digest=""):
     """Everything to enter for a stair site's loop.
 
-    tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for
-    fallback and alarms, or None; fallback: a `FallbackStudy` for those that the strategy does not state, or
-    None; full: a `FullSpeed` for the speed of an override, or None; standing: the `Standing` that every line has to pass, None for lines
-    that nobody has judged; digest: hash of the site file, for the foot of the sheet. Returns a tuple of `Setting`.
+    tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for fallback
+    and alarms, or None; fallback: a `FallbackStudy` for those it does not state, or None; full: a `FullSpeed` for the speed of an override,
+    or None; standing: the `Standing` that every line has to pass, None for lines that nobody has judged; digest: hash of the site file, for
+    the foot of the sheet. Returns a tuple of `Setting`.
     """
     lines = (
         *(line for number, tap in enumerate(site.transmitters) for line in (*_input(tap), *_lags(tap.name, number, boxes(site), tuned))),
@@ -219,9 +217,7 @@ def _speed(site, strategy, full):
         speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
     yield Setting("fan", "speed of the override", speed, _full_said(full, None if override is None else override.speed_hz, "life safety"))
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
-    yield Setting(
-        "fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a drive that saves itself stops"
-    )
+    yield Setting("fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a tripped drive stops")
     restart = None if strategy is None else strategy.restart
     value = "automatic, catching a wheel that turns" if restart is None else restart.after_mains
     if restart is not None and restart.after_mains == "automatic":
