@@ -147,7 +147,7 @@ def _trouble(loop, mode):
     if force > limit:
         said.insert(0, f"A tenant can hardly open the door to the stair on storey {level}.")
     elif loop.heavy_for_s > NOTICED_S:
-        said.insert(0, "For a while after somebody has used the street door, the doors upstairs are hard to open.")
+        said.insert(0, "For a while after somebody has used the final exit door, the doors upstairs are hard to open.")
     weakest, pressure = loop.weakest
     if mode == MODES[0] and pressure < WEAK_PA:
         said.append(f"In the smoke test a wisp came into the stair on storey {weakest}.")
@@ -160,10 +160,10 @@ def trend_of(loop, title):
     time, displays = loop.recorded_s, loop.recorded("displays")
     readings = [Line(time, displays[:, number], label=f"display {name}") for number, name in enumerate(TAPS)]
     speed = [Line(time, loop.recorded("speed_hz"), REFERENCE)]
-    door = "The street door was opened and shut meanwhile."
+    door = "The final exit door was opened and shut meanwhile."
     caption = f"Displays of {' and '.join(TAPS)}, and the speed of the drive, a value every {time[1] - time[0]:.0f} s. {door}"
     axes = (Axis("Reading", "pressure"), readings, ()), (Axis("Speed", "frequency", room=(0.0, 50.0)), speed, ())
-    events = ("street door opens", OPENS_S), ("street door shuts", SHUTS_S)
+    events = ("final exit door opens", OPENS_S), ("final exit door shuts", SHUTS_S)
     return trend("fault bench", title, "Time [s]", axes, events, caption=caption)
 
 
@@ -203,5 +203,5 @@ class Visit:
 
 def seen_at(case, check, place):
     """What a check shows of a case's loop."""
-    picture = partial(trend_of, case.found, f"{case.site_name}: the street door again") if check.key == "door" else None
+    picture = partial(trend_of, case.found, f"{case.site_name}: the final exit door again") if check.key == "door" else None
     return Seen(check, place, look(case.found, check.key, place), picture)

@@ -32,7 +32,7 @@ TABLES_KEPT = 24
 
 @lru_cache(TABLES_KEPT)
 def air_table(outdoor_c, wind_m_s, relief):
-    """The air while the street door opens and shuts: stair over floor and over outdoors at both taps, stair over outdoors at
+    """The air while the final exit door opens and shuts: stair over floor and over outdoors at both taps, stair over outdoors at
     the damper, the fan's duct over outdoors; doors. relief: (opens at, fully open at) [Pa] of its damper."""
     building = tower(relief)
     conditions = Conditions.of(site(), "winter", outdoor_c=outdoor_c, wind_speed_m_s=wind_m_s)
@@ -272,7 +272,7 @@ class Found:
 
     @cached_property
     def heavy_for_s(self):
-        """How long the heaviest stair door is above what is allowed, after the street door has shut."""
+        """How long the heaviest stair door is above what is allowed, after the final exit door has shut."""
         after = self._doors_pa[self.run.time_s >= SHUTS_S].max(axis=1)
         force, limit = _force(len(site().storeys) - 1, after)
         return float(np.count_nonzero(force > limit) * SAMPLE_S)

@@ -265,7 +265,7 @@ def _hardware(site):
     why = "takes the energy of the turning wheel; without one a short ramp down trips the drive"
     yield Setting("fan", "brake", brake, f"{_marked(ramp_loads(site).down_state)}{why}")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
-    off = "the fan stands while the mains are off" if power.startswith("none") else "take the mains away and clock the time to pressure"
+    off = "the fan is off while the supply is lost" if power.startswith("none") else "take the mains away and clock the time to pressure"
     proof = next((f"{CHECK}: {one.why}; {one.remedy}" for one in no_standby(site)), off)
     yield Setting("fan", "standby power", power, proof)
     detector = "stops the fan, with an override at the fire service's panel"

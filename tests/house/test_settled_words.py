@@ -28,6 +28,9 @@ BANNED = (  # (what, what to write instead), the worst first: those that can lea
     (r"\blicensed practice\b", "a licensed (UK: competent) engineer"),
     (r"\b[Gg]ravest\b", "most serious"),
     (r"\b[Cc]ard for the senior\b|\b[Ss]enior card\b|\bsenior's cards?\b", "summary for the reviewing engineer"),
+    (r"\b[Ss]treet door\b", "final exit door"),
+    (r"(?<!A/D )\b[Cc]onverters?\b", "A/D converter: in drive work a converter is the drive"),
+    (r"\b[Ff]an stands\b", "the fan is stopped, or the fan runs"),
     (r"\bcombining rule\b", "signal selection"),
     (r"\bdrawn conditions\b", "sampled conditions"),
     (r"\bseen in public text\b", "checked in public text"),
@@ -65,7 +68,7 @@ ALLOWED = {  # exact words: why they are right here
     "the stair door on floor 6": "the same",
 }
 KEYS = frozenset(
-    {"by hand", "with the speed by hand", "tube swapped", "level {level}", "level -1", "level -2", "level -3"}
+    {"by hand", "with the speed by hand", "tube swapped", "the street door", "level {level}", "level -1", "level -2", "level -3"}
 )  # keys of files and records, zones of the garage
 PAGES = (".html", ".svg", ".js")
 

@@ -125,7 +125,7 @@ def test_the_middle_of_three_outvotes_one_wrong_reading(kind, number):
     found = ruled("middle", 30.0, ReadingFault(kind, number, 60.0), SUMMER_C)
     assert found.state == "held"
     assert min(abs(found.true_pa[[2, 1 - number]] - 30.0)) < 0.3
-    assert not found.out.any()  # of the stair doors: in summer the street door would not close again at any set point
+    assert not found.out.any()  # of the stair doors: in summer the final exit door would not close again at any set point
 
 
 def test_a_zero_makes_the_middle_of_three_hold_the_lower_good_one_and_jams_the_top():
@@ -227,7 +227,7 @@ def test_a_door_that_lets_smoke_pass_is_for_the_code_where_those_doors_are_no_ca
     assert "smoke can pass" in verdict.words
     assert verdict.kind == "attention"
     assert "Not a case of the design: which doors count as open, the code and the approved design decide" in verdict.words
-    assert panel.put(opened=CASES["6, 7 and the street door"], set_point_pa=40.0).kind == "wrong"
+    assert panel.put(opened=CASES["6, 7 and the final exit door"], set_point_pa=40.0).kind == "wrong"
 
 
 def test_in_the_first_minute_no_set_point_suits_the_rule_that_the_file_begins_with(panel):
@@ -258,7 +258,8 @@ def test_in_summer_the_key_and_the_sentence_name_the_street_door_that_is_not_dra
     assert verdict.kind == "wrong"
     assert "average: an exit too high" in panel.picture.words
     assert (
-        "the street door's closer alone. Were that door, not drawn here, closed by a drive of its own, 27 to 53 Pa would" in verdict.words
+        "the final exit door's closer alone. Were that door, not drawn here, closed by a drive of its own, 27 to 53 Pa would"
+        in verdict.words
     )
 
 

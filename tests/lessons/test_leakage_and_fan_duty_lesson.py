@@ -168,7 +168,9 @@ def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, 
 
 def test_it_says_that_no_wind_is_counted_which_door_stops_it_and_reaches_a_pass_without(panel):
     assert "no wind is counted" in panel.verdict.words
-    assert "It is not the street door's closer alone: closed by a drive of its own, it leaves in the first minute" in panel.verdict.words
+    assert (
+        "It is not the final exit door's closer alone: closed by a drive of its own, it leaves in the first minute" in panel.verdict.words
+    )
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0)
     assert verdict.kind == "wrong"
     assert verdict.words.endswith("were that door closed by a drive of its own, this would be PASS.")
@@ -176,7 +178,7 @@ def test_it_says_that_no_wind_is_counted_which_door_stops_it_and_reaches_a_pass_
     assert verdict.kind == "good"
     assert "What stops it" not in verdict.words
     assert panel.put(set_point_pa=75.0).kind == "wrong"
-    assert "not the street door's closer alone" in panel.put(driven=False).words
+    assert "not the final exit door's closer alone" in panel.put(driven=False).words
 
 
 def test_the_street_door_sends_the_fan_to_full_speed(panel):

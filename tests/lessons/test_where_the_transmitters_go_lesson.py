@@ -83,7 +83,7 @@ def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
     verdict = panel.put(rule="highest", set_point_pa=55.0, upper=13, lower=11)
     assert verdict.kind == "attention"  # a fifth of the conditions is out
     assert "The best of those tried." in verdict.words
-    assert "the street door not counted" in verdict.words.split(". ")[0]
+    assert "the final exit door not counted" in verdict.words.split(". ")[0]
     assert "one stuck high" in verdict.words
     assert panel.put(set_point_pa=25.0).kind == "wrong"
     assert "too low" in panel.verdict.words
@@ -133,4 +133,4 @@ def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
     assert written_out(best.text()) in lines[1]
     assert f"{100 * best.share():.1f} %" in lines[1]
     assert "one stuck high" in lines[1]
-    assert "the street door not counted" in lines[0]
+    assert "the final exit door not counted" in lines[0]

@@ -23,7 +23,7 @@ QUICK = replace(settings_of(LARKFIELD), gain=0.5, integral_s=0.6)
 
 @pytest.fixture(scope="module")
 def street_door():
-    """The street door stands open for twenty seconds."""
+    """The final exit door stands open for twenty seconds."""
     return run_loop(TOWER, WINTER, Setup(60.0, events=(STREET,), settings=QUICK))
 
 

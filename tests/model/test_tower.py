@@ -105,7 +105,7 @@ def test_an_open_door_takes_its_own_pressure_and_spares_no_other_storey():
 
 @pytest.mark.parametrize("exponent", [0.5, 0.65])
 def test_an_open_doorway_is_an_orifice_whatever_law_the_gaps_of_a_shut_door_obey(exponent):
-    """Flow through the street door by the formula of doors: ASHRAE HVAC Applications, fire and smoke chapter, orifice (memory)."""
+    """Flow through the final exit door by the formula of doors: ASHRAE HVAC Applications, fire and smoke chapter, orifice (memory)."""
     site = LARKFIELD.with_changes(leakage={"door_exponent": exponent}, temperatures={"floor_c": 15.0, "stair_c": 15.0})
     tower, even = Tower(site), Conditions.of(site, "mild", wind_speed_m_s=0.0, outdoor_c=15.0, open_exits=(0,))
     network, found = tower.network(even, np.array([0.9])), tower.solve(even, 45.0)

@@ -145,7 +145,7 @@ def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_b
 
 
 def test_a_set_point_is_named_only_where_it_suits_every_weather_and_lessons_name_the_range_of_their_own(larkfield_design, sound):
-    """Larkfield's street door would not close again in summer at any: the review names none, and lesson 06 the range of its winter."""
+    """Larkfield's final exit door would not close again in summer at any: the review names none, and lesson 06 the range of its winter."""
     made = review(sound.with_changes(loop={"rule": "lowest", "set_point_pa": 40.0, "set_point_percent_span": None}), larkfield_design.site)
     assert "no figure to enter" in made.findings[0].remedy
     assert not re.search(r"\d+ to \d+ Pa", made.findings[0].remedy)

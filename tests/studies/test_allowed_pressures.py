@@ -132,7 +132,7 @@ def test_the_placement_counts_it_and_names_the_street_door():
 
 
 def test_alarms_tell_of_a_street_door_that_would_not_close_again_or_say_that_they_do_not():
-    """The loop of a light closer, held at a set point that leaves the street door ajar, is no sound loop to take alarm limits from."""
+    """The loop of a light closer, held at a set point that leaves the final exit door ajar, is no sound loop to take alarm limits from."""
     site = read_site(demo_sites()["Tannery Row"]).with_changes(**LIGHT)
     sites = [one.with_changes(control={"set_point_pa": 38.0}) for one in (site_of("Tannery Row"), site)]
     sound, ajar = (fallback_study(Tower(one), pressure_window(one)).alarm_limits for one in sites)
@@ -140,7 +140,7 @@ def test_alarms_tell_of_a_street_door_that_would_not_close_again_or_say_that_the
     assert ajar is not None
     ends = [[(one.low_pa, one.high_pa) for one in limits.readings] for limits in (sound, ajar)]
     assert all(low >= least and high <= most for (low, high), (least, most) in zip(ends[1], ends[0], strict=True))
-    assert ends[0] != ends[1]  # loops that leave the street door ajar are no sound ones: the limits lie nearer
+    assert ends[0] != ends[1]  # loops that leave the final exit door ajar are no sound ones: the limits lie nearer
     assert sound.silent is None or "final exit" not in sound.silent.door
     assert ajar.silent.door == "final exit of storey 0"
 

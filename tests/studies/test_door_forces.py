@@ -81,7 +81,7 @@ def test_europe_asks_for_one_force_at_the_handle(larkfield):
     flat = next(row for row in found.rows if row.window.door == "flat landing")
     assert (flat.criterion.at, flat.criterion.limit, flat.off_n) == ("handle", 100.0, 70.0)
     assert flat.states == ("good", "wrong")
-    assert len(found.rows) == 2  # a row each for the flats' and the street door
+    assert len(found.rows) == 2  # a row each for the flats' and the final exit door
 
 
 def test_a_limit_of_the_site_file_that_asks_for_less_counts_so_that_window_and_table_say_the_same(found, larkfield, larkfield_design):

@@ -103,7 +103,7 @@ def test_of_the_speeds_that_hold_every_door_the_fallback_has_the_most_room_over_
 
 
 def test_keeping_the_speed_keeps_that_of_an_open_door_when_it_shuts(larkfield):
-    """The street door open, the fan at full speed, the reading lost, the door shut: the doors jam."""
+    """The final exit door open, the fan at full speed, the reading lost, the door shut: the doors jam."""
     cell = larkfield.ways[KEEP].worst_of("both readings lost")
     assert cell.speed_hz == pytest.approx(50.0)
     assert not cell.good

@@ -37,7 +37,7 @@ def year():
 
 @pytest.fixture(scope="module")
 def street(year):
-    """Asked for two hours out of three, with the street door open."""
+    """Asked for two hours out of three, with the final exit door open."""
     return Demand(np.arange(len(year)) % 3 != 0, open_exits=(0,))
 
 

@@ -34,7 +34,7 @@ def test_a_transmitter_left_out_leaves_the_others_under_the_same_rule(placed, la
 
 
 def test_the_middle_of_three_shrugs_off_a_dead_one_that_an_average_does_not(placed, larkfield):
-    closes = {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}  # else its street door fails under any rule
+    closes = {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}  # else its final exit door fails under any rule
     site = larkfield.with_changes(doors={"street": closes})
     found = placed(site, choices=[Placing((0, 6, 12), rule) for rule in ("middle", "average")])
     assert found.tally.dead[0].sum() > found.tally.dead[1].sum() + 10

@@ -140,7 +140,7 @@ def test_a_table_made_anew_reads_as_the_stored_one_and_follows_no_link(tmp_path,
 
 
 def test_what_the_street_doors_own_closer_leaves_is_told_beside_the_table_and_is_what_the_study_finds():
-    """The file's own choice, judged again with the street door as the site file has it."""
+    """The file's own choice, judged again with the final exit door as the site file has it."""
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions().rows(slice(FIRST))
     (file,) = judged([("average", 1, 12, Placing((1, 12), "average", None, 40.0))], drawn, site=site)
     said = placement_table().said[-1]

@@ -28,7 +28,7 @@ from helpers.studies.report import Record, Written
 from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
 
-CLOSES = {"street": {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}}  # else Larkfield's street door fails first
+CLOSES = {"street": {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}}  # else Larkfield's final exit door fails first
 
 
 @pytest.fixture(scope="module")

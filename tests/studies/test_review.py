@@ -67,7 +67,7 @@ def comfort(**stop):
     return COMFORT | {"low_demand": STOP | stop}
 
 
-# A street door with a drive of its own, that no closer has to shut again.
+# A final exit door with a drive of its own, that no closer has to shut again.
 DRIVEN = {"street": dict.fromkeys(("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share"))}
 # Alarms on the combined reading alone, as a strategy of former days has them.
 COMBINED = {
@@ -173,7 +173,8 @@ EACH = [
     ("too many starts", "attention", comfort(stop_after_s=10.0, restart_after_s=5.0), comfort()),
 ]  # fmt: skip
 # The building's own, the drive's, of another plant or site: each has a test of its own.
-NOT_BY_A_STRATEGY = {"blanks", "no limits", "infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated", "thin air",
+NOT_BY_A_STRATEGY = {"blanks", "no limits", "infeasible", "height", "final exit door", "closers", "ramp down", "ramp down unstated",
+                     "thin air",
                      "ramp loads", "recovery", "heavy after a door", "short after a door", "tuning not judged",
                      "stop without leave", "override", "beside open doors", "blind after one"}  # fmt: skip
 
@@ -213,7 +214,7 @@ def test_every_kind_is_tried_here():
 def test_a_colder_winter_leaves_no_set_point_and_the_review_says_what_would(larkfield, sound):
     driven = larkfield.with_changes(doors=DRIVEN)
     assert found(sound, driven, "infeasible") == []
-    (street,) = found(sound, larkfield, "infeasible")  # with its own closer the street door would not close again at any
+    (street,) = found(sound, larkfield, "infeasible")  # with its own closer the final exit door would not close again at any
     assert "final exit of storey 0" in street.figure
     assert NOT_CLOSING in street.figure
     (finding,) = found(sound, driven.with_changes(weather={"winter": {"outdoor_c": -40.0}}), "infeasible")

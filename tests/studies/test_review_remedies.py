@@ -171,10 +171,10 @@ def test_no_closer_is_offered_for_a_wrong_scaling_before_the_entries_are_right(t
         sound_tannery.with_changes(inputs=[{"entered_high_pa": 2 * one.range_high_pa} for one in sound_tannery.inputs]), tannery
     )
     for bench in (low, high):
-        told = [one for key in ("saturates", "street door", "beside open doors", "average hides") for one in on(key, bench)]
+        told = [one for key in ("saturates", "final exit door", "beside open doors", "average hides") for one in on(key, bench)]
         assert told
         assert {one.remedy.startswith(("first enter all inputs", "enter all inputs")) for one in told if not one.possible} == {True}
-    assert not any("enter all inputs" in one.remedy for one in on("street door", bench_of(sound_tannery, tannery)))
+    assert not any("enter all inputs" in one.remedy for one in on("final exit door", bench_of(sound_tannery, tannery)))
 
 
 def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tannery, sound_tannery):
@@ -303,7 +303,9 @@ def test_a_difference_that_sound_readings_have_is_no_alarm(larkfield, sound):
     (told,) = looked("alarms inside", sound.with_changes(alarms={"difference_pa": 20.0}), larkfield)
     assert told.severity == "wrong"
     assert "difference of two readings lies inside the normal band" in told.what
-    assert "first a rule and a set point that suit the doors" in told.remedy  # the street door does not close: the record lays nothing down
+    assert (
+        "first a rule and a set point that suit the doors" in told.remedy
+    )  # the final exit door does not close: the record lays nothing down
     assert looked("alarms inside", sound, larkfield) == []
 
 

@@ -200,7 +200,7 @@ def test_a_set_point_at_which_the_fan_fights_the_relief_damper_is_changed_before
 
 
 def exit_held_open(**control):
-    """The street door held open for the design: what suits it then lifts the relief damper with the doors shut."""
+    """The final exit door held open for the design: what suits it then lifts the relief damper with the doors shut."""
     return site(design={"open_exits": (0,)}, **({"control": control} if control else {}))
 
 
@@ -601,7 +601,7 @@ def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_t
     assert rows["standby power"] == f"CHECK: {finding.why}; {finding.remedy}"  # in one voice with the finding
     comfort = settings_schedule(design.site.with_changes(control={"fire_mode": False}))
     (line,) = [line for line in comfort if line.name == "standby power"]
-    assert (line.value, line.why) == ("none, as stated", "the fan stands while the mains are off")
+    assert (line.value, line.why) == ("none, as stated", "the fan is off while the supply is lost")
 
 
 def test_a_cycle_longer_than_filter_or_integral_time_is_not_said_to_be_short_beside_them():

@@ -169,7 +169,7 @@ def test_an_exit_that_stays_ajar_and_starves_the_stair_fails_the_fallback(light)
 
 
 def test_an_exit_that_stays_ajar_with_air_to_spare_is_for_somebody_to_decide(light):
-    """A fan three times as large holds the stair doors with the street door open."""
+    """A fan three times as large holds the stair doors with the final exit door open."""
     fan = light.fan
     large = light.with_changes(
         fan={"flows_m3_s": [3 * flow for flow in fan.flows_m3_s], "duct_loss_pa": 1.0, "motor_power_w": 9e4},

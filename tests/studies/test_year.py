@@ -50,7 +50,7 @@ def test_each_hour_is_the_worse_of_its_first_minute_and_an_hour_later(larkfield,
         rooms.append(np.minimum(*columns.rooms(across, columns.standing_open(conditions))).min(axis=1))
     np.testing.assert_allclose(
         larkfield_year.room_pa[picked], np.min(rooms, axis=0), atol=1.2
-    )  # balance at a few temperatures; street door
+    )  # balance at a few temperatures; final exit door
     decides = larkfield_year.air[picked]
     clear = np.abs(rooms[0] - rooms[1]) > 1.5
     assert (decides[clear] == np.argmin(rooms, axis=0)[clear]).all()

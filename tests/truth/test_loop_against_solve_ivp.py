@@ -62,7 +62,7 @@ def test_a_loop_on_a_square_law_runs_as_its_differential_equations(case):
 
 
 def test_the_loop_of_a_stair_runs_as_its_differential_equations():
-    # The air by a spline of scipy's through many solutions of the network. The street door opens, the pressure falls by 30 Pa, the fan
+    # The air by a spline of scipy's through many solutions of the network. The final exit door opens, the pressure falls by 30 Pa, the fan
     # goes to full speed on its ramp.
     tower, quick = Tower(LOW), replace(settings_of(LARKFIELD), gain=0.8, integral_s=1.0)
     run = run_loop(tower, Conditions.of(LOW, "winter"), Setup(8.0, SAMPLE_S, events=(DoorEvent(0, 1.0, door="exit"),), settings=quick))

@@ -38,7 +38,7 @@ CASES = {
     "storeys 6 and 7 open": DoorsOpen((6, 7)),
     "storeys 1 and 2 open": DoorsOpen((1, 2)),
     "storeys 12 and 13 open": DoorsOpen((12, 13)),
-    "6, 7 and the street door": DoorsOpen((6, 7), (0,)),
+    "6, 7 and the final exit door": DoorsOpen((6, 7), (0,)),
 }
 FAULT_CHOICES = {
     "none": NO_FAULT,
@@ -299,7 +299,7 @@ def _works_said(works, unclosed, rule, fault, first):
     """
     if works is None and unclosed is not None:
         return (
-            "No set point keeps every door inside with this rule now: what stops it is the street door's closer alone. Were that door, not "
+            "No set point keeps every door inside with this rule: what stops it is the final exit door's closer alone. Were that door, not "
             f"drawn here, closed by a drive of its own, {inside_text(*unclosed)} would{first}."
         )
     if works is None:

@@ -51,9 +51,9 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
     duty = building.duty(DutyAsked(**asked))
     if duty.state == "wrong" and not driven:
         other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(DutyAsked(**asked))
-        said = f" What stops it is the street door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
+        said = f" What stops it is the final exit door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
         if other.state == "wrong":
-            said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
+            said = f" It is not the final exit door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
     else:
         said = ""
     words = f"{duty.says()}{said}"
@@ -82,7 +82,7 @@ SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
          {"open_doors": 3}),
-    Task("Shut them, and open the street door: FAIL. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
+    Task("Shut them, and open the final exit door: FAIL. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
     Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which end is FAIL? "
          "What grows faster, flow or power?", {"set_point_pa": 20.0}),
     Task("Make the Outer walls tight, then very loose: why FAIL, which way does the fan go? Then the Stair's walls: why not alike?",
@@ -178,7 +178,7 @@ def _lines():
     hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
         f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
-        f"The street door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree which doors count open.",
+        f"The final exit door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree the open doors.",
         f"As the record has it, winter's wind of {with_unit(wind, 'speed')}, {door} at the door of storey {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "

@@ -12,7 +12,7 @@ from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "open_door", "story", "tight_walls", "twice"]
 
-FLOOR_DOOR, STREET_DOOR, ALIKE = "the stair door on storey 6", "the street door", "both about alike"
+FLOOR_DOOR, STREET_DOOR, ALIKE = "the stair door on storey 6", "the final exit door", "both about alike"
 SLOWER, AS_FAST, FASTER = "clearly slower", "about as fast", "clearly faster"
 SAME, HALF_MORE, TWICE, FOUR_TIMES = "about as much as before", "about half as much again", "twice as much", "four times as much"
 NEAR = 1.1  # closer than this is alike
@@ -40,8 +40,8 @@ def _find_door():
     ends = "holds" if street.held else "does not hold"
     words = (
         f"{_flow(shut)} with all doors shut, {_flow(floor)} with the door on storey {FIRST_DOORS[0]} open, "
-        f"{_flow(street)} at {_speed(street)} with the street door open, and that {ends} the set point. Behind the door on "
-        "the floor comes the outer wall, one behind the other, and its small gaps let little through. Behind the street door comes nothing."
+        f"{_flow(street)} at {_speed(street)} with the final exit door open, and that {ends} the set point. Behind the door on "
+        "the floor comes the outer wall, in series, and its small gaps let little through. Behind the final exit door comes nothing."
     )
     return Outcome(Chosen(right, (FLOOR_DOOR, STREET_DOOR, ALIKE)), words)
 
@@ -77,7 +77,7 @@ def _ask_door():
     return (
         f"Larkfield House, 14 storeys, {out} outdoors. Two transmitters at stair doors read the pressure, the fan holds their average at "
         f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on storey 6, where all windows "
-        "are shut, or the street door, from the stair to outdoors. Which costs the fan more air?"
+        "are shut, or the final exit door, from the stair to outdoors. Which costs the fan more air?"
     )
 
 
@@ -95,7 +95,11 @@ def _ask_twice():
 
 
 open_door = Prediction(
-    "open door", _ask_door, _find_door, (FLOOR_DOOR, STREET_DOOR, ALIKE), earlier={"the stair door on floor 6": FLOOR_DOOR}
+    "open door",
+    _ask_door,
+    _find_door,
+    (FLOOR_DOOR, STREET_DOOR, ALIKE),
+    earlier={"the stair door on floor 6": FLOOR_DOOR, "the street door": STREET_DOOR},
 )
 tight_walls = Prediction("tight walls", _ask_walls, _find_walls, (SLOWER, AS_FAST, FASTER))
 twice = Prediction("twice", _ask_twice, _find_twice, (SAME, HALF_MORE, TWICE, FOUR_TIMES))
@@ -336,13 +340,13 @@ def _moves():
             {"street_open": True},
             "Street open: yes",
             "One door opens and stays open. Which one costs the fan more air?",
-            "The street door: {street} at {street_hz}, and {loop}. With the door on storey {level} instead it would be {floor}.",
+            "The final exit door: {street} at {street_hz}, and {loop}. With the door on storey {level} instead it would be {floor}.",
         ),
         Move(
             {"street_open": False, "open_doors": 1},
             "Street open: no, stair doors open 1",
             "Now that one: the stair door on storey {level}. What stops the air behind it?",
-            "{floor}, {floor_hz}: the outer wall stops it. Two gaps one behind the other, and the smaller one decides. Behind the street "
+            "{floor}, {floor_hz}: the outer wall stops it. Two gaps in series, and the smaller one decides. Behind the final exit "
             "door there is nothing.",
         ),
         Move(

@@ -65,7 +65,7 @@ def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mo
 READ = (
     "Above: the reading in the duct; the last leave and their boxes shut, the first come and theirs open. Below: the fan's speed. The "
     "solid line is the fan with this stop, the grey dashed one the same night without it. The grey bars on the axis of time are where the "
-    "fan stands. The pale band in the lower picture is where the stop threshold may lie: between the speed at which the fan idles at night "
+    "fan is stopped. The pale band in the lower picture is where the stop threshold may lie: between the fan's idle speed at night "
     "and the evening's duty, a margin kept to both. The dotted line is your threshold. In the upper picture the dash-dotted line is the "
     "reading below which the restart delay counts.\n"
     "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "

@@ -267,7 +267,7 @@ def may_it_stop(draw):
     speed = 10.0 + 0.5 * draw.whole(0, 16)
     answer = NO if fire else YES
     question = (
-        f'{scene}. The drive has stood at {speed:.1f} Hz for ten minutes, and somebody asks for a low-demand stop "to save the motor". '
+        f'{scene}. The drive has run at {speed:.1f} Hz for ten minutes, and somebody asks for a low-demand stop "to save the motor". '
         "May it have one?"
     )
     slips = {

@@ -162,7 +162,7 @@ def _wrong(place, found):
 
 def _started(place, found):
     if not found.letgo.deviation_percent:
-        return "It started at the set point, where one step of the converter is enough to begin with"
+        return "It started at the set point, where one step of the A/D converter is enough to begin with"
     deviation = found.true[0] - place.set_point
     side = "above" if deviation > 0 else "below"
     return f"It started {_fine(abs(deviation), place)} {side} the set point"

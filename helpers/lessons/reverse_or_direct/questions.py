@@ -80,7 +80,7 @@ relief = Prediction(
 swapped = Prediction(
     "swapped",
     _ask(
-        "Larkfield House again, now with the right action, reverse. But somebody has changed over the two tubes of both transmitters. "
+        "Larkfield House again, now with the right action, reverse. But the two tubes of each transmitter are on the wrong ports. "
         "The true pressure is {} above the set point. What does the fan do?",
         BELOW_PA,
     ),

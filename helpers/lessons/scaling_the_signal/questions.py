@@ -55,7 +55,7 @@ def _ask_zero():
     own = _entry()
     return (
         f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure')}. But for the signal "
-        "somebody has chosen 0-20 mA instead of 4-20 mA. The fan stands still, both tubes are off: no pressure at all. What does the "
+        "somebody has chosen 0-20 mA instead of 4-20 mA. The fan is stopped, both tubes are off: no pressure at all. What does the "
         "display show?"
     )
 

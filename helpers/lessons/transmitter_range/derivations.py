@@ -21,7 +21,7 @@ def step_of_converter():
         Step("A transmitter is a straight line: the same share of the span in pressure and in signal.", line),
         Step("So this is what one mA is worth in pressure. Above the line stand spans, top less bottom, not the tops:",
              "slope = (range_high - range_low)/(signal_high - signal_low)", slope),
-        Step("A converter of n bits cuts the signal, from nothing to its top, into two to the power of n steps:", step),
+        Step("An A/D converter of n bits cuts the signal, from nothing to its top, into two to the power of n steps:", step),
     )  # fmt: skip
     result = Step(
         "One step in pressure is one step of the signal times what it is worth. A live zero (4 mA of 20) costs a fifth of the steps, a "
@@ -30,7 +30,7 @@ def step_of_converter():
     )  # fmt: skip
     return Derivation(
         "A step of the signal, in pressure",
-        "In words: the span, cut into as many steps as the converter has left for it. On a range up to {range_high} a converter of {bits} "
+        "In words: the span, cut into as many steps as the A/D converter has left for it. On a range up to {range_high} one of {bits} "
         "bits tells pressures apart that differ by {step_pa}.",
         steps, result, ("range_low", "range_high", "bits", "signal_low", "signal_high"), "helpers.formulas.signals.resolution",
         {"range_low": 0.0, "range_high": 125.0, "bits": 12, "signal_low": 4.0, "signal_high": 20.0},
@@ -76,7 +76,7 @@ def converter_step():
     step_ma = float(signals.resolution(0.0, TOP_MA, GIVEN_BITS, "0-20 mA"))
     step_pa = float(signals.resolution(0.0, RANGE_PA, GIVEN_BITS, "4-20 mA"))
     given = (
-        Row("Converter, bits", "given", GIVEN_BITS, "number", 0, "bits"),
+        Row("A/D converter, bits", "given", GIVEN_BITS, "number", 0, "bits"),
         Row("Top of the signal [mA]", "given", TOP_MA, "number", 0, "signal_high"),
         Row("Live zero [mA]", "given", BOTTOM_MA, "number", 0, "signal_low"),
         Row("Bottom of the range", "given", 0.0, "pressure", 3, "range_low"),
@@ -90,7 +90,13 @@ def converter_step():
         Row("One step of the signal [µA], 1000 to a mA", "= 1000*signal_high/2**bits", 1000 * step_ma, "number", 3, "signal_step"),
     )  # fmt: skip
     return WorkedExample(
-        "A step of a 12-bit converter", given, working, 4.883, 0.0005, "definition of an ideal converter", "from memory, not verified"
+        "A step of a 12-bit A/D converter",
+        given,
+        working,
+        4.883,
+        0.0005,
+        "definition of an ideal A/D converter",
+        "from memory, not verified",
     )
 
 

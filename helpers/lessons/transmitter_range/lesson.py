@@ -65,7 +65,7 @@ def panel():
         "accuracy_percent": Slider("Accuracy", "percent", 0.25, 3.0, 0.25, 1.0),
         "sheet": Choice("Per cent of, added by", SHEETS),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
-        "bits": Count("Converter, bits", 6, 16, 12),
+        "bits": Count("A/D converter, bits", 6, 16, 12),
     }
 
     def prepare(moved):
@@ -103,7 +103,7 @@ TASKS = (
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
     Task(f"Top {with_unit(50.0, 'pressure')}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
          "something else than it shows?", {"high_pa": 50.0, "set_point_pa": 46.0}),
-    Task("Back. Per cent of, added by: take span, plain sum, then reading. Which error matters here? Try Converter, bits down to 6.",
+    Task("Back. Per cent of, added by: take span, plain sum, then reading. Which error matters here? Try A/D converter, bits down to 6.",
          {"sheet": (OF_SPAN, SUM)}),
     Task("Choose Quayside Lab: a building held only a little above outdoors. Pull Bottom up to 0: the error is halved. What has it cost?",
          {"site": QUAYSIDE, "low_pa": 0.0}),

@@ -217,7 +217,7 @@ def converter_step(draw):
     start, end, unit = signals.SIGNALS[signal]
     step, span = float(signals.resolution(low, high, bits, signal)), high - low
     question = (
-        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's converter has {bits} bits, spread evenly from 0 to {end:g} "
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's A/D converter has {bits} bits, even from 0 to {end:g} "
         f"{unit}. How much pressure is one step?"
     )
     slips = (
@@ -236,7 +236,7 @@ def converter_step(draw):
         Slip("one bit less", "You counted half of the steps. How much is 2 to the power of the bits?", 2 * step),
         Slip("bits squared", "You squared the bits. So many bits make 2 to that power of steps.", span / bits**2),
         Slip("bits for steps", "You divided by the bits themselves. So many bits make 2 to that power of steps.", span / bits),
-        Slip("signal for steps", f"You divided by the signal. How many steps does the converter put between {start:g} and {end:g} {unit}?",
+        Slip("signal for steps", f"You divided by the signal. How many steps are there between {start:g} and {end:g} {unit}?",
              span / (end - start)),
         Slip("top for span, live zero too", "You took the top for the span, and spread it over all the steps: two things to look at.",
              step * high / span * (end - start) / end),
@@ -255,7 +255,7 @@ def which_range(draw):
     narrow, one_sided, right, wide, both = names
     question = (
         f"A stair is held at {draw.say(point, 'pressure')}; its window is {draw.say(room, 'pressure')} wide. When a door slams shut the "
-        f"pressure peaks at {draw.say(peak, 'pressure')}. While the fan stands still the stack effect draws the lower doors a little below "
+        f"pressure peaks at {draw.say(peak, 'pressure')}. While the fan is stopped the stack effect draws the lower doors a little below "
         f"zero. The display must show that, and must tell you when the two tubes are exchanged. All {len(names)} transmitters have an "
         f"accuracy of ± {accuracy:g} % of span, and the error should take no more than {OF_WINDOW_PERCENT:g} % of the window. Which one do "
         "you buy?"

@@ -385,7 +385,7 @@ def _lines():
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), span),
         f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
-        f"Flow back {opens} after the street door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
+        f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {helps}.",
         f"With these numbers, {heavy.short_said()}.",

@@ -97,7 +97,7 @@ def _ask_force():
     limit, wide = with_unit(place.attempt(place.own_trial).limit_n, "force"), with_unit(place.own.span_pa, "pressure")
     return (
         f"Larkfield House, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
-        f"{place.own_trial.ramp_s:g} s. The street door has stood open for "
+        f"{place.own_trial.ramp_s:g} s. The final exit door has been open for "
         f"{SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
         f"then? ({limit} is allowed.)"
     )
@@ -106,7 +106,7 @@ def _ask_force():
 def _ask_ramp():
     return (
         f"The drive's ramp is set to {SLOW_RAMP_S:g} s from standstill to full speed. Can a better tuning bring 90 % of the new flow "
-        f"within {WITHIN_S:g} s of the street door opening, as EN 12101-6:2005 asked until it was superseded?"
+        f"within {WITHIN_S:g} s of the final exit door opening, as EN 12101-6:2005 asked until it was superseded?"
     )
 
 
@@ -368,7 +368,7 @@ def story():
 
     moves = _moves(slow, first)
     tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
-    opening = "The street door opens and shuts; ramp {ramp}: airflow recovers after {back}."
+    opening = "The final exit door opens and shuts; ramp {ramp}: airflow recovers after {back}."
     return Story("tuning_and_door_events", ramp, YES, tempting, asdict(first), opening, moves, figures)
 
 
@@ -391,7 +391,7 @@ def _moves(slow, first):
         Move(
             {"gain": first.gain, "ramp_s": first.ramp_s},
             "Gain {gain}, drive's ramp {ramp}",
-            "Gain and ramp as before. The street door shuts: what force does the hardest other door need just then?",
+            "Gain and ramp as before. The final exit door shuts: what force does the hardest other door need just then?",
             "{force}, and {limit} is allowed; too heavy for {above}. The fan still turns as the open door asked for, and the air has "
             "nowhere to go.",
         ),

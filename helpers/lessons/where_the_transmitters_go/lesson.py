@@ -16,7 +16,7 @@ from helpers.widgets.sliders import Count, Slider
 
 RULE_CHOICES = {"average of two": "average", "lowest of two": "lowest", "highest of two": "highest", "middle of three": "middle"}
 LOSS_CHOICES = {"all of them right": "none", "one dead, counted": "dead", "one bad, left out": "left_out"}
-STREET = "the street door not counted (taken as driven: its own closer would end most of them)"
+STREET = "the final exit door not counted (taken as driven: its own closer would end most of them)"
 STUCK_HIGH = {  # no loss of the table: what one reading that sticks above the set point does, by rule
     "alone": "slows the fan and gives up the stair",
     "highest": "slows the fan and gives up the stair, whatever the other one says",

@@ -289,7 +289,7 @@ def story():
     moves = _moves(spare)
     start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
     tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
-    opening = "Average of storeys {lower} and {upper}, {point}: {own} in order, street door apart."
+    opening = "Average of storeys {lower} and {upper}, {point}: {own} in order, final exit door apart."
     return Story("where_the_transmitters_go", costs_most, MOVED, tempting, start, opening, moves, figures)
 
 

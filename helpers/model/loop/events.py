@@ -163,7 +163,7 @@ FAULTS = {
     "stuck": "the reading stays where it was",
     "drift": "the reading creeps away by `amount` Pa a minute",
     "tube off": "the high side hangs in the reference room: the transmitter sees no difference",
-    "tube swapped": "high and low side changed over: the reading has the wrong sign",
+    "tube swapped": "high and low ports reversed: the reading has the wrong sign",
     "wrong range entered": "the input believes the range to end at `amount` Pa",
     "wrong signal type": "the input is set to another signal, named by `signal`",
     "swapped inputs": "this transmitter and the next one are wired to each other's input",

@@ -1,4 +1,4 @@
-"""Review of what a stair asks of any strategy: two temperatures, its height, the street door, instruments at both ends; and of its tuning
+"""Review of what a stair asks of any strategy: two temperatures, height, the final exit door, instruments at both ends; and of its tuning
 in a building that differs from the model, and what a door then sees. Stairs only.
 
 Much of it belongs to the building and no entry in a drive changes it; the review says so. Margins and proposal are the tuning study's.
@@ -190,7 +190,7 @@ KINDS = (
          whose_temperatures, stairs_only=True),
     Kind("height", "a stair taller than one supply point is good for", too_tall, BUILDING, stairs_only=True),
     Kind("thin air", "a motor in thin air", motor_in_thin_air, BUILDING, stairs_only=True),
-    Kind("street door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
+    Kind("final exit door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
     Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
     Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),
     Kind("saturates", "a fan that saturates with all doors shut", saturates, BUILDING),

@@ -25,7 +25,7 @@ def full_speed(bench):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
         told = (one for one in bench.full_speed.findings() if one.severity in ("wrong", "attention"))
-        told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
+        told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the final exit door's own review tells of that
         yield from (replace(one, possible=True) for one in told)
         return
     highest = bench.speed_limits_hz[1]
@@ -211,7 +211,7 @@ def restart_by_hand(bench):
         yield attention(
             "Nothing is stated for the return of the mains",
             "none",
-            "with a standby source the fan stands until somebody starts it",
+            "with a standby source the fan stays off until somebody starts it",
             PRACTICE,
             "an automatic restart that catches a wheel that still turns, as far as the fire alarm still asks",
         )

@@ -199,7 +199,7 @@ def derivative(bench):
         yield attention(
             "There is a derivative part",
             f"{loop.derivative_time_s:g} s",
-            f"a {bench.held_words} with noise on it is no reading to differentiate: the fan follows every gust and every converter step",
+            f"a {bench.held_words} with noise on it is no reading to differentiate: the fan follows every gust and every A/D step",
             PRACTICE,
             "no derivative time",
         )

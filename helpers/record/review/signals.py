@@ -312,7 +312,7 @@ KINDS = (
     Kind("two scales", "inputs that are scaled differently", two_scales),
     Kind("set point near end", "a set point near or beyond the end of a range", set_point_near_end),
     Kind("error eats window", "an instrument whose error eats the window", error_eats_window, stairs_only=True),
-    Kind("coarse steps", "converter steps that are coarse beside the window", coarse_steps),
+    Kind("coarse steps", "A/D converter steps that are coarse beside the window", coarse_steps),
     Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
     Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
     Kind("wrong reference", "a low side in the wrong space", wrong_reference, stairs_only=True),

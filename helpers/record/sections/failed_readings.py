@@ -117,7 +117,7 @@ def _figures(study):
     limits = study.alarm_limits
     if limits is not None and limits.deviation_pa is not None:
         least, most = (fine(value) for value in limits.difference_pa)
-        why = f"sound readings differ by {least} to {most}, last less first: weather, doors, stair temperature, accuracy and converter"
+        why = f"sound readings differ by {least} to {most}, last less first: weather, doors, stair temperature, accuracy and A/D converter"
         yield figure("Difference of two readings, alarm", limits.deviation_pa, "pressure", why, NETWORK)
         yield figure(
             "Time for the difference",
@@ -242,7 +242,7 @@ def _notes(study):
     if study.alarm_limits is not None:
         band, time = finest(study.alarm_limits.frozen_band_pa), f"{study.alarm_limits.frozen_s:g} s"
         yield (
-            f"Frozen: a live reading is never quite still. One that moves by less than {band} (two steps of the converter) for {time} "
+            f"Frozen: a live reading is never quite still. One that moves by less than {band} (two steps of the A/D converter) for {time} "
             "counts as failed: a sound one does that less than once in a million times if its noise is one step or more. Look at the "
             "noise on site; where a reading is calmer, only a change of speed shows it frozen."
         )

@@ -44,7 +44,7 @@ def range_section(design):
             PRACTICE,
         ),
         _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa)}", "grows with the span", f"{SITE_FILE}, % of span"),
-        _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa), "least the drive sees", "span over steps"),
+        _pressure("A/D converter step", chosen.resolution_pa, finest(chosen.resolution_pa), "least the drive sees", "span over steps"),
         Value("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
         figure("Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK),
         figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK),
@@ -278,7 +278,7 @@ def _parts_said(table):
 
 
 def _tolerance_figures(table):
-    parts = "calibrator, analogue input and converter step, each at its worst"
+    parts = "calibrator, analogue input and A/D converter step, each at its worst"
     for tap, value in zip(table.transmitters, table.tolerance_pa, strict=True):
         yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value)}", parts, f"{PRACTICE}: the data sheets decide")
     combined = (

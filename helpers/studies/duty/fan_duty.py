@@ -230,7 +230,7 @@ NOW, SHUT = "now", "all doors shut"
 
 @dataclass(frozen=True)
 class DutyAsked:
-    """What is chosen besides the building: weather, set point, how many stair doors stand open, and whether the street door does."""
+    """What is chosen besides the building: weather, set point, how many stair doors stand open, and whether the final exit door does."""
 
     outdoor_c: float = -9.0
     stair_c: float = 10.0
@@ -382,12 +382,12 @@ class LeakyStair:
 
 @cache
 def leaky_stair(exterior_wall="average", stair_wall="average", relief=True, driven=False):
-    """The building of these tightness classes, built once; driven: its street door is closed by a drive of its own."""
+    """The building of these tightness classes, built once; driven: its final exit door is closed by a drive of its own."""
     return LeakyStair(exterior_wall, stair_wall, relief, driven)
 
 
 def driven_street(site):
-    """The site with its street door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
+    """The site with its final exit door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
     stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
     return site.with_changes(doors={"street": dict.fromkeys(stated)})
 

@@ -4,8 +4,9 @@ Judging takes half a minute, a page must not; so the table lies beside the packa
 
     python -m helpers.studies.placement.table
 
-A test makes a part of it again and compares. What the rows hold are counts of sampled conditions, see `Placed`. The street door is taken as
-one with a drive of its own (`closing_site`): its closer ends most conditions, whatever the transmitters do, and that is told beside.
+A test makes a part of it again and compares. What the rows hold are counts of sampled conditions, see `Placed`. The final exit door is
+taken as one with a drive of its own (`closing_site`): its closer ends most conditions, whatever the transmitters do, and that is told
+beside.
 """
 
 import csv
@@ -183,7 +184,7 @@ def choices_at(levels, set_point_pa):
 
 
 def closing_site():
-    """The site with its street door closed by a drive of its own."""
+    """The site with its final exit door closed by a drive of its own."""
     return driven_street(read_site(demo_sites()[SITE_NAME]))
 
 
@@ -223,13 +224,13 @@ def write(path=FILE, progress=None):
 
 
 def street_said(choices, drawn):
-    """What the street door's own closer leaves of the choices, in a sentence."""
+    """What the final exit door's own closer leaves of the choices, in a sentence."""
     own = judged(choices, drawn.rows(slice(FIRST)), site=read_site(demo_sites()[SITE_NAME]))
     (file,) = (one for one in own if (one.rule, one.lower, one.upper, one.set_point_pa) == FILE_CHOICE)
     best = max(own, key=lambda one: one.inside)
     shares = percent(file.inside / FIRST), percent(best.inside / FIRST)
     return (
-        "The street door is taken as one that a drive of its own closes: no place, rule or set point mends a closer. With its own closer, "
+        "The final exit door is taken as one that a drive of its own closes: no place, rule or set point mends a closer. With its own, "
         f"which has to shut it again in every condition, the file's choice keeps {shares[0]} of {FIRST} conditions, "
         f"the best of all {shares[1]}."
     )

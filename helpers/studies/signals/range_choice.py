@@ -142,7 +142,7 @@ class RangeAdvice(Shown):
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, where this loop never works",
             "accuracy": f"accuracy of ±{fine(choice.accuracy_pa)} takes more than a tenth of the window",
-            "resolution": f"a converter step of {finest(choice.resolution_pa)} is coarse beside the accuracy",
+            "resolution": f"an A/D converter step of {finest(choice.resolution_pa)} is coarse beside the accuracy",
         }[key]
 
     def verdict(self):

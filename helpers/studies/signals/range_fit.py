@@ -250,7 +250,7 @@ class RangeFit:
             "peak": f"Peaks up to {with_unit(self.peak_pa, 'pressure')} lie beyond the range",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, unused",
             "accuracy": f"Error ±{fine(self.error_pa)}: over a tenth of the window",
-            "resolution": "The converter's step is coarse beside the accuracy",
+            "resolution": "The A/D converter's step is coarse beside the accuracy",
         }[key]
 
     def tiles(self):

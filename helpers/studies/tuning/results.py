@@ -361,7 +361,7 @@ class TuningStudy(Shown):
             return f"{said}. {self.time_asked()}."
         if self.ramp_forbids:
             return f"{said}: with this ramp no controller makes the {asked:g} s of {self.criteria.title}."
-        return f"{said}, which leaves room within the {asked:g} s of {self.criteria.title}."
+        return f"{said}, which is within the {asked:g} s of {self.criteria.title}."
 
     def time_asked(self):
         """What the site's standard asks after a door, in words."""
