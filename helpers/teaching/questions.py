@@ -6,7 +6,7 @@ numbers make a fair question, where no slip comes out as the right answer or as 
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from helpers import units
 from helpers.teaching.reading import quantity
@@ -221,8 +221,8 @@ class Prediction:
 
     key: a short name, by which the learner's record keeps the answer; ask(): the question in words; options: what to choose from,
     or empty where a quantity of `dimension` is asked for; find(): the Outcome, computed by the model when it is first wanted;
-    earlier: {words of an option in an earlier record: the option}; option_of(value): the option that a figure of `dimension` is, where
-    records still hold what was typed when a figure was asked for.
+    earlier: (words of an option in an earlier record, the option) pairs; option_of(value): the option that a figure of `dimension` is,
+    where records still hold what was typed when a figure was asked for.
     """
 
     key: str
@@ -230,12 +230,12 @@ class Prediction:
     find: Callable
     options: tuple = ()
     dimension: str = ""
-    earlier: Mapping = field(default_factory=dict)
+    earlier: tuple = ()
     option_of: Callable | None = None
 
     def read(self, text, system="Pa"):
         """What was predicted. Raises ValueError, with a sentence, for what is no prediction."""
-        text = self.earlier.get(text, text)
+        text = dict(self.earlier).get(text, text)
         if self.option_of and text not in self.options:
             return self.option_of(Measured(0.0, self.dimension, 0.0).read(text, system))
         value = self._blank.read(text, system)

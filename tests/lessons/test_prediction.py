@@ -60,3 +60,11 @@ def test_the_model_is_not_asked_before_the_comparison():
     asked = Prediction("early", lambda: "?", find, ("a", "b"))
     assert asked.read("a") == "a"
     assert asked.unit == ""
+
+
+def test_an_option_in_the_words_of_an_earlier_record_still_counts():
+    asked = Prediction("which", lambda: "Which?", lambda: Outcome(Chosen("storey 6", ("storey 6", "none")), "so"), ("storey 6", "none"),
+                       earlier=(("floor 6", "storey 6"),))  # fmt: skip
+    assert asked.read("floor 6") == "storey 6"
+    assert asked.compare("floor 6").agree
+    assert {asked: 1}[asked] == 1  # a class's table counts by it

@@ -99,7 +99,7 @@ open_door = Prediction(
     _ask_door,
     _find_door,
     (FLOOR_DOOR, STREET_DOOR, ALIKE),
-    earlier={"the stair door on floor 6": FLOOR_DOOR, "the street door": STREET_DOOR},
+    earlier=(("the stair door on floor 6", FLOOR_DOOR), ("the street door", STREET_DOOR)),
 )
 tight_walls = Prediction("tight walls", _ask_walls, _find_walls, (SLOWER, AS_FAST, FASTER))
 twice = Prediction("twice", _ask_twice, _find_twice, (SAME, HALF_MORE, TWICE, FOUR_TIMES))

@@ -73,7 +73,7 @@ costs_most = Prediction(
     ),
     _costs_most,
     tuple(CHANGES),
-    earlier={"the upper transmitter goes down to level 8": MOVED},
+    earlier=(("the upper transmitter goes down to level 8", MOVED),),
 )
 dead_one = Prediction(
     "dead_one",
