@@ -82,7 +82,7 @@ SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
          {"open_doors": 3}),
-    Task("Shut them, and open the final exit door: FAIL. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
+    Task("Shut them, open the final exit door: FAIL. Where does the fan work now? Does a higher set point help?", {"street_open": True}),
     Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which end is FAIL? "
          "What grows faster, flow or power?", {"set_point_pa": 20.0}),
     Task("Make the Outer walls tight, then very loose: why FAIL, which way does the fan go? Then the Stair's walls: why not alike?",
