@@ -242,8 +242,7 @@ class CheckChooser:
 
     def _line(self, check):
         for place in check.places or (None,):
-            take = partial(self.choose, check, place)
-            made = button(storey_of(place) if place else f"Take: {check.minutes:g} min", take, "auto")
+            made = button(storey_of(place) if place else f"Take: {check.minutes:g} min", partial(self.choose, check, place), "auto")
             made.tooltip = f"Take: {', '.join(filter(None, (check.name, place_words(place), minutes_words(check.minutes))))}"
             self.buttons[check.key, place] = made
         made = [made for (key, _), made in self.buttons.items() if key == check.key]
