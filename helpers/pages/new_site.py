@@ -9,7 +9,9 @@ from pathlib import Path
 from ipywidgets import HTML, Button, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers.model.files import free_path, texts
+from helpers.model.site.criteria import standard_said
 from helpers.model.site.entries import DOOR_KINDS, NO, YES, groups, sections
+from helpers.pages.draft import SiteDraft
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, VerdictLine, html_table, lines_html, paragraphs_html
@@ -21,18 +23,18 @@ from helpers.widgets.panel import CLASS, Fold, hidden
 
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
 FORM, LABEL_PX, CELL_PX, COLUMN_PX, WIDEST_PX = "pressure-loop-form", 176, 140, 620, 764
-MOST_TOLD, MOST_BACK = 8, 50  # sentences in view; steps back
+WIDE, MOST_TOLD, MOST_BACK = ("note", "standard"), 8, 50  # keys of long entries; sentences in view; steps back
 LOOK = f"""<style>
 .{FORM} {{ display: flex; flex-flow: row wrap; gap: 18px; align-items: flex-start; width: 100%; }}
 .{FORM} > .asked {{ flex: 1 1 500px; min-width: 0; max-width: {WIDEST_PX}px; }}
-.{FORM} > .seen {{ flex: 0 1 {WIDTH}px; position: sticky; top: 0; }} .{FORM} .seen svg {{ max-height: max(260px, calc(100vh - 390px)); }}
+.{FORM} > .seen {{ flex: 0 1 {WIDTH}px; position: sticky; top: 0; }} .{FORM} .seen svg {{ max-height: max(260px, calc(100vh - 300px)); }}
 .{FORM} .asked > *, .{FORM} .seen > * {{ max-width: 100%; }}
 .{FORM} .block {{ overflow-x: auto; padding: 0 0 4px 2px; }}
 .{FORM} .cell {{ position: relative; height: 28px; margin: 1px 0; overflow: visible; }}
 .{FORM} .cell :is(input, select) {{ height: 26px; border: 1px solid {LOOKS["edge"][0]}; border-radius: 3px; color: {INK};
   background-color: {PAPER}; font-size: 14px; padding: 0 4px; width: 100%; }}
 .{FORM} .cell input::placeholder {{ font-size: 13px; }} .{FORM} .cell.demo :is(input, select) {{ font-style: italic; }}
-.{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 5px; top: -5px; font-size: 13px; line-height: 13px; padding: 0 3px;
+.{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 22px; top: 7px; font-size: 13px; line-height: 13px; padding: 0 3px;
   background: #fdf3d6; color: #6b4a00; border-radius: 3px; pointer-events: none; }}
 .{FORM} .cell.refused :is(input, select) {{ border: 2px solid {WARNING}; }}
 .{FORM} .first {{ position: sticky; left: 0; background: {PAPER}; z-index: 1; }}
@@ -40,7 +42,7 @@ LOOK = f"""<style>
   align-self: flex-start; box-shadow: none; color: {INK}; background: {LOOKS["button"][1]};
   border: 1px solid {LOOKS["edge"][0]}; }}
 .{FORM} .fold.jupyter-button {{ font-size: 15px; border-color: transparent; background: none; color: {LOOKS["link"][0]}; }}
-.{FORM} .group > .fold {{ font-weight: bold; }}
+.{FORM} .group > .fold {{ font-weight: bold; }} .{FORM} .row > .cell {{ max-width: calc(100% - {LABEL_PX + 8}px); }}
 .{FORM} .row {{ align-items: center; height: 30px; flex: none; }} .{FORM} .cell select {{ font-size: 13px; padding: 0; }}
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .jp-Cell, .jp-Cell-outputWrapper, .widget-box):has(.{FORM}) {{
   overflow: visible !important; contain: none !important; }}
@@ -54,29 +56,20 @@ class NewSitePanel:
     def __init__(self):
         self.form, self.cells, self._back, self._quiet = SiteForm(), {}, [], False
         self.widths = {width: Layout(width=f"{width}px", flex="none") for width in (CELL_PX, COLUMN_PX - LABEL_PX - 16)}
-        self.line, self.done, self.opened, self.figures, self.section, self.words = (
-            VerdictLine(),
-            VerdictLine(),
-            VerdictLine(),
-            HTML(),
-            HTML(),
-            HTML(),
-        )
+        self.line, self.done, self.opened = VerdictLine(), VerdictLine(), VerdictLine()
+        self.figures, self.section, self.words, self.draft = HTML(), HTML(), HTML(), SiteDraft(self._take_up)
         self.groups = [_Questions(self, *group) for group in groups()]
         self.open_choice = SiteChoice("Open a file", "Larkfield House")
         self.open_path = Typed("or of another folder", str.strip, hint="path of a .toml file, or empty")
         self.path = Typed("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
-        self.over = Tick("Write over, keep the old one beside")
-        self.back_button = _button("Undo", self.back)
-        opening = Fold(
-            "Open a file to change it", self.open_choice.widget, self.open_path.widget, _button("Open", self.open), self.opened.widget
-        )
-        foot = VBox(
-            [self.path.widget, self.over.widget, HBox([_button("Write the site file", self.write), self.back_button]), self.done.widget]
-        )
+        self.over, self.back_button = Tick("Write over, keep the old one beside"), _button("Undo", self.back)
+        opening = Fold("Open a file to change it", self.open_choice.widget, self.open_path.widget, _button("Open", self.open),
+                       self.opened.widget)  # fmt: skip
+        foot = VBox([self.path.widget, self.over.widget, HBox([_button("Write the site file", self.write), self.back_button]),
+                     self.done.widget, self.draft.kept])  # fmt: skip
         self.list, words = Fold("", self.figures), Fold("The section in words", self.words)
         seen = [self.line.widget, self.list.button, self.list.inside, self.section, words.button, words.inside]
-        asked = VBox([opening.button, opening.inside, *(group.box for group in self.groups), foot]).add_class("asked")
+        asked = VBox([self.draft.offer, opening.button, opening.inside, *(group.box for group in self.groups), foot]).add_class("asked")
         self.box = VBox([hidden(STYLE + LOOK + keys_held(CLASS)), HBox([asked, VBox(seen).add_class("seen")]).add_class(FORM)])
         self.box.add_class(CLASS)
         for group in self.groups[:2]:
@@ -88,6 +81,7 @@ class NewSitePanel:
         self.remember()
         self.form.put(section, item, key, text)
         self.check()
+        self.draft.keep(self.form)
 
     def remember(self):
         """Keep the answers as they are now, to go back to."""
@@ -98,11 +92,19 @@ class NewSitePanel:
         if self._back:
             self.form = self._back.pop()
             self.show()
+            self.draft.keep(self.form)
 
     def do(self, step):
         """Do something to the form that changes which answers there are."""
         self.remember()
         step()
+        self.show()
+        self.draft.keep(self.form)
+
+    def _take_up(self, form):
+        """Go on with answers that were typed before."""
+        self.remember()
+        self.form = form
         self.show()
 
     def show(self):
@@ -153,11 +155,9 @@ class NewSitePanel:
         except ValueError as refusal:
             self.opened.say(Verdict("entry", f"{refusal}\nThe answers are still those before."))
             return
-        self.remember()
-        self.form = form
         self.over.value = False
         self.path.text = Path(path).as_posix() if Path(path).parent == RECORDS or self.open_path.text.strip() else DEFAULT_PATH
-        self.show()
+        self._take_up(form)
         self.opened.say(Verdict("done", f"{Path(path).as_posix()} is open: {self._verdict([]).head}."))
 
     def write(self):
@@ -171,6 +171,7 @@ class NewSitePanel:
             self.done.say(Verdict("entry", f"{refusal}.{more}"))
             return
         self.over.value = False
+        self.draft.written()
         self.open_choice.look_again()
         beside = f" The one before is kept as {kept.name}." if kept else ""
         wrong = len(self.form.mistakes())
@@ -216,7 +217,8 @@ class NewSitePanel:
         now = self.form.answer(section, item, entry.key)
         empty = self._empty(section, item, entry)
         first = [] if entry.needed and now and section != "storeys" else [("choose" if empty.startswith("such as") else empty, "")]
-        return [*first, *((one, one) for one in named), *([(now, now)] if now and now not in named else [])]
+        said = standard_said if entry.key == "standard" else str
+        return [*first, *((said(one), one) for one in named), *([(now, now)] if now and now not in named else [])]
 
     def _count(self):
         """(still a demo building's, all) of the answers."""
@@ -339,7 +341,7 @@ class _Questions:
     def _rows(self, name, keys):
         entries = sections()[name].entries
         for key in keys:
-            wide = key in entries and (entries[key].several or key == "note") and entries[key].kind != "flag"
+            wide = key in entries and (entries[key].several or key in WIDE) and entries[key].kind != "flag"
             yield HBox([_label(entries[key].label if key in entries else key), self.panel.cell(name, None, key, wide)]).add_class("row")
 
     def _columns(self, name, keys, in_view):
@@ -381,8 +383,9 @@ def new_site_panel():
 
 
 def _label(words):
-    layout = Layout(width=f"{LABEL_PX}px", flex="none")
-    return HTML(f'<span style="font-size:14px">{escape(words)}</span>', layout=layout).add_class("first")
+    return HTML(f'<span style="font-size:14px">{escape(words)}</span>', layout=Layout(width=f"{LABEL_PX}px", flex="none")).add_class(
+        "first"
+    )
 
 
 def _close(widget):

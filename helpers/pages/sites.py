@@ -5,7 +5,7 @@ from pathlib import Path
 
 from ipywidgets import VBox
 
-from helpers.model.files import MOST_BYTES, FileTextError, shown_name, text_of
+from helpers.model.files import MOST_BYTES, FileTextError, printable, shown_name, text_of
 from helpers.model.plants.kinds import SITE_KINDS
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
@@ -14,20 +14,22 @@ from helpers.plots.markup import Verdict, VerdictLine
 from helpers.widgets.controls import STYLE, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
-AGAIN, REASON = "look for new files", 70  # the last line of a list; letters of a reason
+AGAIN, REASON, LONGEST_NAME = "look for new files", 70, 40  # the last line of a list; letters of a reason, of a building's name
 STRATEGY = re.compile(r"^\s*(site\s*=|kind\s*=\s*[\"'][\w ]*strategy)", re.MULTILINE)  # such a file is for a site and is none
 
 
 def sites_offered(kind="stair"):
-    """{words for a list: path} of the demo sites, then of the records' own, the newest first; kind as in demo_sites."""
+    """{words for a list: path} of the demo sites, then of the records' own by their names, the newest first; kind as in demo_sites."""
     own = {}
     for path in sorted(RECORDS.glob("*.toml"), key=lambda path: (-_written(path), path.name)):
         words = f"{RECORDS.name}/{shown_name(path)}"
         try:
             if STRATEGY.search(text_of(path, MOST_BYTES)):
                 continue
-            if kind not in (None, read_site(path, SITE_KINDS).kind):
+            site = read_site(path, SITE_KINDS)
+            if kind not in (None, site.kind):
                 continue
+            words = f"{printable(site.name)[:LONGEST_NAME]} ({words})"
         except (FileTextError, SiteFileError) as refusal:
             reason = " ".join(str(refusal).removeprefix(shown_name(path)).strip(",: ").split())
             words = f"{words}: not readable, {reason[:REASON]}"

@@ -257,7 +257,7 @@ def test_an_own_file_of_the_records_is_opened_from_the_list_and_a_broken_one_say
     (tmp_path / "records" / "bad.toml").write_text(text.replace('"2.9 m"', '"2.9"'), encoding="utf-8")
     sites = controls(desk)["name"]
     sites.look_again()
-    sites.value = "records/row.toml"
+    sites.value = "Own row (records/row.toml)"
     assert desk.site.name == "Own row"
     sites.value = next(words for words in sites.files if words.startswith("records/bad.toml: not readable"))
     assert "height: must be a length" in desk.panel.verdict.words

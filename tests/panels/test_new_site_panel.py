@@ -1,12 +1,15 @@
 """The guided page: every answer is checked as it is typed and stays, a demo building's is marked, files are opened and written."""
 
+import time
+from pathlib import Path
+
 import pytest
 from ipywidgets import Dropdown
 
 from helpers.model.site.entries import groups, sections
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site import DEFAULT_PATH, NewSitePanel
-from helpers.pages.sites import AGAIN
+from helpers.pages.sites import AGAIN, SiteChoice
 
 
 @pytest.fixture
@@ -120,7 +123,7 @@ def test_the_file_is_written_opened_again_and_written_over_only_where_that_is_ti
     assert not panel.over.value
     assert read_site(DEFAULT_PATH).name == "Quay House"
     other = NewSitePanel()
-    other.open_choice.value = "records/my_building.toml"
+    other.open_choice.value = "Quay House (records/my_building.toml)"
     other.open()
     assert other.form.text() == panel.form.text()
     assert other.path.text == DEFAULT_PATH
@@ -161,3 +164,50 @@ def test_without_a_kernel_the_questions_can_be_read(panel):
     assert list(demo_sites()) == [words for words in panel.open_choice.files if not words.startswith("records")]
     assert panel.open_choice.inner.options[-1] == AGAIN
     assert set(sections())
+
+
+def test_what_was_typed_survives_a_closed_tab_and_is_offered_with_its_time_and_no_site_file_is_touched(panel):
+    assert panel.draft.offer.layout.display == "none"
+    panel.path.text = DEFAULT_PATH
+    panel.write()
+    written = Path(DEFAULT_PATH).read_bytes()
+    panel.type("storeys", 0, "height", "3.1 m")
+    panel.type("site", None, "name", "Kept House")
+    panel.type("storeys", 0, "outer_wall", "much")
+    again = NewSitePanel()
+    assert again.draft.offer.layout.display is None
+    assert time.strftime("%d %B %Y") in again.draft.told.value
+    assert again.form.answer("site", None, "name") == "My building"
+    again.draft.take_button.click()
+    assert [again.form.answer(*one) for one in (("site", None, "name"), ("storeys", 0, "height"))] == ["Kept House", "3.1 m"]
+    assert again.form.is_demo("storeys", 0, "height") is False
+    assert again.draft.offer.layout.display == "none"
+    assert Path(DEFAULT_PATH).read_bytes() == written
+    assert not any("draft" in words for words in SiteChoice("Site", "Larkfield House").files)
+
+
+def test_a_draft_that_nobody_took_up_goes_beside_the_next_one_and_is_never_lost(panel):
+    panel.type("site", None, "name", "First")
+    other = NewSitePanel()
+    other.type("site", None, "name", "Second")
+    folder = Path(DEFAULT_PATH).parent
+    assert '"Second"' in (folder / "your_site.draft").read_text(encoding="utf-8")
+    assert '"First"' in (folder / "your_site.draft.old").read_text(encoding="utf-8")
+    other.path.text = DEFAULT_PATH
+    other.write()
+    assert not (folder / "your_site.draft").exists()
+    assert NewSitePanel().draft.offer.layout.display == "none"
+
+
+def test_a_draft_that_cannot_be_kept_is_told(panel):
+    Path("records").write_text("a file where the folder should be")
+    panel.type("site", None, "name", "Lost")
+    assert "could not be kept" in panel.draft.kept.value
+
+
+def test_standards_are_listed_by_their_titles_with_the_edition(panel):
+    (cell,) = [cell for (section, _, key), cell in panel.cells.items() if (section, key) == ("site", "standard")]
+    titles = {text: words for words, text in cell.options}
+    assert titles["nfpa92"].startswith("NFPA 92")
+    assert "2022" in titles["en12101_13_2022"]
+    assert cell.value == "nfpa92"

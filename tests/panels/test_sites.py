@@ -26,13 +26,13 @@ def test_own_files_are_listed_a_broken_one_with_its_reason_and_a_strategy_is_non
     for file in strategies.glob("*.toml"):
         (records / file.name).write_bytes(file.read_bytes())
     (records / "garage.toml").write_bytes(demo_sites(None)["Orchard Garage"].read_bytes())
-    own = [words for words in sites_offered() if words.startswith("records")]
-    assert "records/mine.toml" in own
+    own = [words for words in sites_offered() if "records/" in words]
+    assert "Mine (records/mine.toml)" in own
     reason = r"records/broken\.toml: not readable, line \d+, \[\[storeys\]\] number 1, height: must be a length"
     assert any(re.match(reason, words) for words in own)
     assert any(words.startswith("records/no.toml: not readable, ") for words in own)
     assert len(own) == 3
-    assert "records/garage.toml" in sites_offered(None)
+    assert "Orchard Garage (records/garage.toml)" in sites_offered(None)
 
 
 def test_without_a_folder_of_records_there_are_the_demo_sites(tmp_path, monkeypatch):
@@ -45,11 +45,11 @@ def test_the_last_line_looks_for_files_written_since_and_what_is_chosen_stays(re
     choice, told = SiteChoice("Site", "Tannery Row"), []
     choice.on_change(lambda: told.append(choice.value))
     (records / "later.toml").write_text(LARKFIELD, encoding="utf-8")
-    assert "records/later.toml" not in choice.inner.options
+    assert "Larkfield House (records/later.toml)" not in choice.inner.options
     choice.value = AGAIN
-    assert "records/later.toml" in choice.inner.options
+    assert "Larkfield House (records/later.toml)" in choice.inner.options
     assert (choice.value, choice.path, told) == ("Tannery Row", demo_sites()["Tannery Row"], ["Tannery Row"])
-    choice.value = "records/later.toml"
+    choice.value = "Larkfield House (records/later.toml)"
     (records / "later.toml").unlink()
     choice.look_again()
     assert choice.value == "Larkfield House"
@@ -76,7 +76,7 @@ class Sheet:
 def test_a_sheet_is_that_of_the_site_over_it_and_stays_where_a_file_cannot_be_read(records):
     (records / "broken.toml").write_text("name = ", encoding="utf-8")
     sheet = OnSite(Sheet, "Larkfield House")
-    sheet.site.value = "records/mine.toml"
+    sheet.site.value = "Mine (records/mine.toml)"
     assert sheet.panel.site.name == "Mine"
     broken = next(words for words in sheet.site.files if words.startswith("records/broken"))
     sheet.site.value = broken

@@ -263,6 +263,17 @@ def criteria_of(standard):
     return read_criteria(CRITERIA_FOLDER / f"{OLDER_STANDARD_NAMES.get(standard, standard)}.toml")
 
 
+@cache
+def standard_said(standard):
+    """Title of the standard of a key with its edition, or its name and editions where the title has none; another key as it is."""
+    try:
+        found = criteria_of(standard)
+    except ValueError:
+        return standard
+    edition = found.edition.partition(";")[0].removeprefix("figures of ")
+    return found.title if edition in found.title else f"{found.name}, {edition}"
+
+
 def criteria_for(site):
     """The `Criteria` that a `Site` is judged by: those its file names, as they hold for its building and for its class of system.
 
