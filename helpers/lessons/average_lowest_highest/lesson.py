@@ -92,7 +92,7 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     ruled, warmth = (then, FIRST_MINUTE) if one.inside and not then.inside else (one, stair)
     told = {
         "head": _head(ruled, one, fault, set_point_pa),
-        "tiles": _tiles(ruled, opened, fault, _suits(bench, rule, opened, fault, outdoor_c, stair)),
+        "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair)),
         "case": case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c))),
         "do": "" if verdict.kind == "good" else _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair),
     }
@@ -105,19 +105,10 @@ def _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair):
         which = "upper" if fault.number else "lower"
         return f"Do: put the {which} transmitter right first, then look again"
 
-    found = {name: _suits(bench, name, opened, fault, outdoor_c, stair) for name in dict.fromkeys((rule, *USUAL_RULES))}
-    told = to_do(rule, set_point_pa, found, _suits(bench, rule, opened, fault, outdoor_c, stair, closers=False))
+    found = {name: bench.suits_pa(outdoor_c, opened, name, fault, stair) for name in dict.fromkeys((rule, *USUAL_RULES))}
+    told = to_do(rule, set_point_pa, found, bench.suits_pa(outdoor_c, opened, rule, fault, stair, closers=False))
     inside = found[rule]
     return TOO_LITTLE_ROOM if inside and inside[0] <= set_point_pa <= inside[1] else told
-
-
-def _suits(bench, rule, opened, fault, outdoor_c, stair, closers=True):
-    """Least and most set point that keep every door inside as the stair is now and in its first minute; None where none does."""
-    ends = [bench.set_points_pa(outdoor_c, opened, rule, fault, air, closers) for air in dict.fromkeys((stair, FIRST_MINUTE))]
-    if None in ends:
-        return None
-    low, high = max(low for low, _ in ends), min(high for _, high in ends)
-    return (low, high) if low <= high else None
 
 
 READ = (

@@ -346,9 +346,8 @@ class LeakyStair:
 
     def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
         self.stated = read_site(demo_sites()[SITE])
-        site = self.stated.with_changes(
-            leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
-        )
+        walls = {"exterior_wall": exterior_wall, "stair_wall": stair_wall}
+        site = self.stated.with_changes(leakage=walls, weather={WEATHER: {"wind_speed_m_s": 0.0}})
         site = driven_street(site) if driven else site
         self.site = site if relief else site.with_changes(stair={"relief": None})
         self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)

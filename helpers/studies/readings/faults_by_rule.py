@@ -230,6 +230,14 @@ class RuleBench:
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
         return (float(combined.min()), float(combined.max())) if answers else None
 
+    def suits_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED, closers=True):
+        """As `set_points_pa`, of the set points that suit the stair as it is and in its first minute."""
+        ends = [self.set_points_pa(outdoor_c, opened, rule, fault, air, closers) for air in dict.fromkeys((stair, FIRST_MINUTE))]
+        if None in ends:
+            return None
+        low, high = max(low for low, _ in ends), min(high for _, high in ends)
+        return (low, high) if low <= high else None
+
     @cached_property
     def _recorded(self):
         cases = tuple(case for case in usual_cases(self.site) if case.shut)
