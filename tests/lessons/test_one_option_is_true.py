@@ -18,7 +18,7 @@ from helpers.lessons.pressure_window import questions as window
 from helpers.lessons.reverse_or_direct import questions as direct
 from helpers.lessons.scaling_the_signal import questions as scaling
 from helpers.lessons.transmitter_range import questions as ranges
-from helpers.lessons.tuning_and_door_events import questions as tuning
+from helpers.lessons.tuning_and_door_events import changes_on_site as tuning
 from helpers.teaching.questions import Chosen, exercise_of
 
 SEEDS = {"Pa": range(200), "in. w.c.": range(200, 240)}

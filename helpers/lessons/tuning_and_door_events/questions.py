@@ -5,6 +5,7 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import action, tuning
+from helpers.lessons.tuning_and_door_events.changes_on_site import another_display, what_happens
 from helpers.lessons.tuning_and_door_events.off_the_trend import (
     dead_time_from_a_trend,
     force_after_the_door,
@@ -117,7 +118,6 @@ PREDICTIONS = (span, force, ramp)
 
 RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (-25.0, 25.0), (-50.0, 50.0), (-100.0, 100.0))
 SPANS = (50.0, 75.0, 100.0, 125.0, 150.0, 250.0, 300.0, 500.0)
-COOLER, HOTTER, SAME = "slower and calmer", "quicker and nearer to swinging", "just as before"
 
 
 def gain_from_a_step(draw):
@@ -259,80 +259,6 @@ def gain_on_another_span(draw):
              gain * (2.0 if new > old else 0.5)),
     )  # fmt: skip
     return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005), 2, "%/%"), slips, way, more=more)
-
-
-def another_display(draw):
-    """An integral time on a display that wants repeats."""
-    integral = draw.one_of((0.4, 0.5, 0.6, 0.8, 1.2, 1.5, 2.0, 2.5, 3.0, 12.0, 15.0, 20.0))
-    gain = draw.one_of((0.3, 0.4, 0.6, 0.7, 1.2, 1.6, 2.2))
-    found = 60 / integral
-    question = (
-        f"A loop runs well with a gain of {gain:.1f} %/% and an integral time of {integral:g} s. Another drive takes its place. It wants "
-        "the same gain, but instead of an integral time it asks for repeats per minute: how often in a minute the integral part adds "
-        "the proportional part once more. What do you enter?"
-    )
-    slips = (
-        Slip(
-            "time for rate",
-            "That is the integral time in minutes. Repeats per minute are the other way up: short time, many repeats.",
-            integral / 60,
-        ),
-        Slip("seconds for minutes", "That is how often in a second. The display asks for a minute.", 1 / integral),
-        Slip("gain mixed in", "The gain is entered by itself; repeats of the proportional part do not depend on it.", gain * found),
-    )
-    way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.")
-    more = (
-        Slip("gain divided out", "You divided by the gain. It is entered by itself; the repeats do not depend on it.", found / gain),
-        Slip("time as it stands", "That is the integral time. The new drive asks how often in a minute.", integral),
-        Slip("times sixty", "You multiplied by sixty. The longer the integral time, the fewer repeats in a minute.", 60 * integral),
-        Slip("gain mixed into the time", "You multiplied the time by the gain. They are two entries.", gain * integral),
-        Slip("gain over time", "You divided the gain by the time. The gain is an entry of its own, and a minute has sixty seconds.",
-             gain / integral),
-        Slip("in an hour", "That is how often in an hour. The display asks for a minute.", 60 * found),
-    )  # fmt: skip
-    # One division of round numbers: half a per cent for the rounding of what is written down.
-    return Exercise(question, Measured(found, "number", 0.005 * found, counted_in="per minute"), slips, way, more=more)
-
-
-def what_happens(draw):
-    """What a change on site does to the loop."""
-    told, right = draw.one_of(_changes(draw))
-    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in _HINTS.items() if wrong != right)
-    way = (_WHY[right],)
-    question = f"{told} Nothing else is changed. After the next door event, what is the loop like?"
-    return Exercise(question, Chosen(right, (COOLER, HOTTER, SAME)), slips, way)
-
-
-_HINTS = {
-    COOLER: "Ask how many hertz the fan now moves for one unit of pressure, and how late: is that less, or more, or no change?",
-    HOTTER: "Follow one unit of pressure round the loop: how many per cent of span, how many per cent of speed? Did the strength "
-    "grow at all?",
-    SAME: "A figure that is left alone does not mean that the loop is. Which part of the chain from pressure to speed was changed?",
-}
-_WHY = {
-    COOLER: "For each unit of pressure the fan moves less than before, or it adds up more slowly: slower, and further from swinging.",
-    HOTTER: "For each unit of pressure the fan moves more than before, or it adds up sooner: nearer to swinging.",
-    SAME: "What the building feels, hertz for each unit of pressure and the times, is what it was.",
-}
-
-
-def _changes(draw):
-    """(what is changed, what comes of it): every one strong enough to leave no doubt."""
-    old = draw.as_written(draw.one_of((100.0, 125.0, 150.0)), "pressure")
-    wide, narrow = (draw.as_written(times * old, "pressure") for times in (2.0, 0.5))
-    gain = draw.whole(6, 15) / 10
-    at = f"A loop on a range of 0 to {draw.say(old, 'pressure')} has a gain of {gain:.1f} %/%."
-    fitted = "is fitted, and the drive is told so"
-    return (
-        (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}.", COOLER),
-        (f"{at} A transmitter of 0 to {draw.say(narrow, 'pressure')} range {fitted}.", HOTTER),
-        (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}; the gain is set to {2 * gain:.1f} %/%.", SAME),
-        (f"{at} The proportional band is set to twice what it was.", COOLER),
-        (f"{at} The proportional band is set to half of what it was.", HOTTER),
-        (f"{at} The display is changed to proportional band, and {action.proportional_band(gain):.1f} % is entered.", SAME),
-        (f"{at} The integral time is set to a quarter of what it was, which was about the lag.", HOTTER),
-        (f"{at} The integral time is set to four times what it was, which was about the lag.", COOLER),
-    )
 
 
 def _range(draw):
