@@ -12,7 +12,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, case_said
-from helpers.studies.doors.case_told import TOO_LITTLE_ROOM, to_do
+from helpers.studies.doors.case_told import NOTHING_HELPS, TOO_LITTLE_ROOM, to_do
 from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
@@ -104,9 +104,9 @@ def _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair):
     if fault != NO_FAULT:
         which = "upper" if fault.number else "lower"
         return f"Do: put the {which} transmitter right first, then look again"
-
     found = {name: bench.suits_pa(outdoor_c, opened, name, fault, stair) for name in dict.fromkeys((rule, *USUAL_RULES))}
     told = to_do(rule, set_point_pa, found, bench.suits_pa(outdoor_c, opened, rule, fault, stair, closers=False))
+    told = bench.closers_said(outdoor_c, opened, rule, stair) if told == NOTHING_HELPS and rule in (*USUAL_RULES, "middle") else told
     inside = found[rule]
     return TOO_LITTLE_ROOM if inside and inside[0] <= set_point_pa <= inside[1] else told
 

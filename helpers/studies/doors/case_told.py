@@ -45,7 +45,7 @@ def case_told(tower, window, comparison, place, stated, judged=None, levels=None
 
 def _tried(tower, comparison, judged):
     """What to do about some cases of a comparison under its first rule: see `to_do`."""
-    result, judged = comparison.results[0], list(judged)
+    result, judged, site = comparison.results[0], list(judged), tower.site
     state, cases = worst_of(map(result.status, judged)), [comparison.cases[place] for place in judged]
     if state not in ("wrong", "attention"):
         return ""
@@ -57,17 +57,17 @@ def _tried(tower, comparison, judged):
     works = {rule: one.works() for rule, one in found.items()}
     driven = found[result.rule].works(closing=False) if result.rule in found else None
     told = to_do(result.rule, comparison.set_point_pa, works, driven)
-    return _lighter_closers(tower, comparison, cases) if told == NOTHING_HELPS else told
+    return closers_tried(tower, site, cases, comparison.transmitters, result.rule) if told == NOTHING_HELPS else told
 
 
-def _lighter_closers(tower, comparison, cases):
+def closers_tried(tower, site, cases, transmitters, rule):
     """What to do about some cases by the heaviest closers of the stair doors that leave a set point, then with a power-operated final
     exit as well; whom to ask where none tried does.
 
-    One force for all stair doors is told: where they are of several kinds none is. Limits: whether a closer that light still latches the
-    leaf is not computed.
+    tower: `Tower`; site: its own with other weather; transmitters, rule: as in `rules.compare_rules`. One force for all stair doors is
+    told: where they are of several kinds none is. Limits: whether a closer that light still latches the leaf is not computed.
     """
-    site, rule = tower.site, comparison.results[0].rule
+    own = tower.site
     kinds = {storey.stair_door for storey in site.storeys if storey.stair_door}
     if len(kinds) > 1 or not all(site.doors[name].worked_by_hand for name in kinds):
         return NOTHING_HELPS
@@ -77,7 +77,7 @@ def _lighter_closers(tower, comparison, cases):
             for share in LIGHTER:
                 force_n = share * site.doors[name].closer_force_n
                 tower.site = site.with_changes(doors={name: {"closer_force_n": force_n}})  # the network knows leaks, not closers
-                found = allowed_set_points(tower, cases, comparison.transmitters, (rule,))
+                found = allowed_set_points(tower, cases, transmitters, (rule,))
                 if not found or not (good := found[0].good_in(closing=not driven)).any():
                     continue
                 best = found[0].set_points_pa[int(np.argmax(np.where(good, found[0].margin_pa.min(axis=1), -np.inf)))]
@@ -86,7 +86,7 @@ def _lighter_closers(tower, comparison, cases):
                     return f"Do: power-operate exit, stair closers {force} still latching, {set_point} set"
                 return f"Do: stair closers {force} still latching, {set_point}, this case alone"
     finally:
-        tower.site = site
+        tower.site = own
     return NOTHING_HELPS
 
 
