@@ -146,13 +146,18 @@ class Exercise:
         return next((slip for slip in self._usual_slips() if self._from(value, slip)), None)
 
     def _from(self, value, slip):
-        """Whether a value comes from a slip. Zero comes only from what gives zero, and a small figure only from one as small."""
+        """Whether a value comes from a slip, or is what it gives in the digits asked for. Zero comes only from what gives zero, and a small
+        figure only from one as small.
+        """
         if isinstance(self.answer, Chosen):
             return value == slip.gives
         if not value or not slip.gives:
             return value == slip.gives
         near = max(self.answer.tolerance, ROUNDED * abs(slip.gives))
-        return abs(value - slip.gives) <= min(near, 0.2 * abs(slip.gives)) * (1 + 1e-9)
+        if abs(value - slip.gives) <= min(near, 0.2 * abs(slip.gives)) * (1 + 1e-9):
+            return True
+        written = self.answer.read(self._in_words(self.answer.says(slip.gives)), self.system)
+        return math.isclose(value, written, rel_tol=1e-9)
 
     def _usual_slips(self):
         """Mistakes one can make in any exercise: zero, the sign, the other system's unit, the decimal point; made where asked for."""
