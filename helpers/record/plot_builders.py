@@ -307,7 +307,7 @@ def door_trend_picture(trend_of, study, window, first=""):
     events = (f"{what} opens", trend_of.opens_s), (f"{what} shuts", trend_of.shuts_s)
     axes = (Axis(f"Door of storey {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())
     title, caption = f"{study.site_name}, {trend_of.weather}: {what} opens and shuts", _caption(trend_of, study)
-    return trend("door event", title, "Time [s]", axes, events, caption=caption)
+    return trend("door event", title, "Time [s]", axes, events, columns=1, caption=caption)  # names as long as half the picture
 
 
 def cooling_trend(study):
@@ -318,7 +318,7 @@ def cooling_trend(study):
     doors = [Line(minutes, np.asarray(dp), label=label) for label, dp in (*ends, *bounds)]
     air = [Line(minutes, np.array([moment.mean_c for moment in study.moments]), label="stair air")]
     axes = (
-        (Axis("Across the stair door", "pressure"), doors, [("set point", study.set_point_pa, "set point")]),
+        (Axis("Stair doors", "pressure"), doors, [("set point", study.set_point_pa, "set point")]),
         (Axis("Stair, mean", "temperature"), air, ()),
     )
     title = f"{study.site_name}, {study.weather}: from the first minute on"

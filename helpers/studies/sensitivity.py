@@ -45,7 +45,7 @@ class NearestLimit(NamedTuple):
     @property
     def limit_said(self):
         """The limit in words."""
-        return f"{fine(self.limit_pa)} {self.end}"
+        return f"{'min.' if self.end == 'least' else 'max.'} {fine(self.limit_pa)}"
 
     def says(self):
         """Door, pressure and limit in words."""
