@@ -53,6 +53,7 @@ _COUNTS = {
         "repeats": 1.0, "repeats/min": 1.0, "repeatsaminute": 1.0, "repeats/minute": 1.0, "timesaminute": 1.0, "rep/min": 1.0, "/s": 60.0,
     },
     "V": {"v": 1.0, "volt": 1.0, "volts": 1.0, "mv": 0.001, "millivolts": 0.001},
+    "storeys": {"storey": 1.0, "doors": 1.0, "floors": 1.0, "stories": 1.0},
     "conditions": {"conditions": 1.0, "condition": 1.0, "cases": 1.0, "draws": 1.0},
 }  # fmt: skip
 

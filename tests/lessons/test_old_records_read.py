@@ -20,6 +20,7 @@ DRAWN = {
     ("pressure_window", "most_borne"): "f75ab37d391a",
     ("pressure_window", "gauge_reading"): "87712a9154b5",
     ("pressure_window", "stack_over_height"): "f068eec06a95",
+    ("pressure_window", "storeys_served"): "0a25cfb907f2",
     ("leakage_and_fan_duty", "all_gaps"): "ef53536ab5e6",
     ("leakage_and_fan_duty", "in_a_row"): "e183100bef6f",
     ("leakage_and_fan_duty", "which_to_seal"): "0d60b187f693",

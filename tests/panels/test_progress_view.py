@@ -55,7 +55,7 @@ def test_a_lesson_that_was_left_out_comes_before_those_that_build_on_it(record):
 def test_a_lesson_half_done_is_begun_and_still_the_next(record):
     record.predicted("pressure_window", LESSONS.asked()["pressure_window"][0][0], "x", "Pa")
     row = ProgressView(record).words.splitlines()[0]
-    assert row == "01 The pressure window: 75 min, 1 of 2, 0 of 5, ▶ next, ● begun"
+    assert row == "01 The pressure window: 75 min, 1 of 2, 0 of 6, ▶ next, ● begun"
 
 
 def test_the_view_follows_what_happens_on_this_page_and_on_others(record, tmp_path):
@@ -100,9 +100,9 @@ def test_a_record_goes_out_and_comes_in_by_a_typed_path(record, tmp_path):
     view, other = ProgressView(record), ProgressView(LearnerRecord(tmp_path / "other"))
     view.file.value = other.file.value = str(tmp_path / "ada.json")
     view.export_button.click()
-    assert "Written: ada.json, 7 entries" in view.told.value
+    assert "Written: ada.json, 8 entries" in view.told.value
     other.import_button.click()
-    assert "7 entries are new" in other.told.value
+    assert "8 entries are new" in other.told.value
     assert "✔ done" in other.table.value
 
 

@@ -4,7 +4,8 @@ from dataclasses import asdict
 from functools import cache
 
 from helpers import units
-from helpers.formulas import air, doors
+from helpers.formulas import doors
+from helpers.lessons.pressure_window.stack import HAND, fine, pressure_asked, stack_over_height, storeys_served
 from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
@@ -77,8 +78,6 @@ top_door = Prediction("top door", _ask_top, _find_top, (SAME, EASY, HEAVY, LESS)
 wider_leaf = Prediction("wider leaf", _ask_wide, _find_wide, (MORE_BORNE, AS_MUCH, LESS_BORNE))
 PREDICTIONS = (top_door, wider_leaf)
 
-HAND = 0.01  # share that rounding costs in a calculation by hand with three digits
-STACK_FACTOR = air.GRAVITY_M_S2 * air.STANDARD_PRESSURE_PA / air.R_DRY_AIR  # of the stack effect [Pa K/m]
 LATCH_EDGE_M = (0.07, 0.12)
 CODE_LIMITS_N = (doors.FORCE_LIMITS_N["nfpa101_set_in_motion"], doors.FORCE_LIMITS_N["en12101_6"])
 UPPER_DOWN, UPPER_UP, LOWER_DOWN, LOWER_UP = (
@@ -112,12 +111,12 @@ CHANGES = (
 def handle_force(draw):
     """The force at the handle."""
     width, height, handle = _leaf(draw)
-    closer, dp = draw.quantity("force", 35.0, 75.0, 1.0, _force_digits(draw)), draw.quantity("pressure", 45.0, 75.0, 1.0, _fine(draw))
+    closer, dp = draw.quantity("force", 35.0, 75.0, 1.0, _force_digits(draw)), draw.quantity("pressure", 45.0, 75.0, 1.0, fine(draw))
     force = float(doors.opening_force(dp, width, height, closer, handle))
     lever, push = width - handle, dp * width * height
     question = (
         f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the stair is at "
-        f"{draw.say(dp, 'pressure', _fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens "
+        f"{draw.say(dp, 'pressure', fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens "
         f"it?{draw.on_a_foot}"
     )
     slips = (
@@ -128,7 +127,7 @@ def handle_force(draw):
              closer + push / 2),
     )  # fmt: skip
     way = (
-        f"The air presses with {draw.say(dp, 'pressure', _fine(draw))} on {draw.say(width * height, 'area')}, in the middle of the leaf.",
+        f"The air presses with {draw.say(dp, 'pressure', fine(draw))} on {draw.say(width * height, 'area')}, in the middle of the leaf.",
         f"That is {_say_force(draw, push)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's {draw.say(lever, 'length', 3)}: "
         f"{_say_force(draw, force - closer)} at the handle.",
         f"With the closer: {_say_force(draw, force)}.",
@@ -173,7 +172,7 @@ def most_borne(draw):
         f"Left for the air: {_given(draw, limit)} less {_given(draw, closer)} is {_say_force(draw, spare)} at the handle.",
         f"At the middle of the leaf: x {draw.say(lever, 'length', 3)} / {draw.say(width / 2, 'length', 3)} = "
         f"{_say_force(draw, spare * lever * 2 / width)}.",
-        f"{draw.say(most, 'pressure', _fine(draw))} is that on {draw.say(area, 'area')} of leaf.",
+        f"{draw.say(most, 'pressure', fine(draw))} is that on {draw.say(area, 'area')} of leaf.",
     )
     more = (
         Slip("closer added", "You added the closer to the force allowed. It uses some of it up: what is left for the air?",
@@ -188,7 +187,7 @@ def most_borne(draw):
         Slip("height for width", "You took the height where the width belongs. The leaf turns about its upright edge.",
              spare * lever / (area * height / 2)),
     )  # fmt: skip
-    return Exercise(question, _pressure(draw, most), slips, way, more=more)
+    return Exercise(question, pressure_asked(draw, most), slips, way, more=more)
 
 
 def gauge_reading(draw):
@@ -213,7 +212,7 @@ def gauge_reading(draw):
     )  # fmt: skip
     way = (
         f"Air at the handle: {units.show(read - shut, 'force', gauge, 1)}, that is {_say_force(draw, read - shut)}.",
-        f"2 x (W - d) x force / (W x A) = {draw.say(dp, 'pressure', _fine(draw))} of pressure.",
+        f"2 x (W - d) x force / (W x A) = {draw.say(dp, 'pressure', fine(draw))} of pressure.",
     )
     lever = width - handle
     more = (
@@ -228,47 +227,7 @@ def gauge_reading(draw):
         Slip("factor turned round", "You turned the unit's factor round. Is a pound of force more or less than a newton?",
              dp * unread * unread),
     )  # fmt: skip
-    return Exercise(question, _pressure(draw, dp), slips, way, more=more)
-
-
-def stack_over_height(draw):
-    """What the stack effect takes of the window."""
-    rises, rise = draw.whole(7, 18), draw.quantity("length", 2.8, 3.6, 0.1)
-    outdoor, indoor = draw.quantity("temperature", -25.0, 2.0, 1.0), draw.quantity("temperature", 19.0, 23.0, 1.0)
-    height = rises * rise
-    stack = float(air.stack_pressure(height, outdoor, indoor))
-    question = (
-        f"A stair at {draw.say(indoor, 'temperature')}, the floors' windows open, {draw.say(outdoor, 'temperature')} outdoors. The highest "
-        f"door lies {rises} storeys of {draw.say(rise, 'length')} above the lowest. How much more pressure stands across the highest door "
-        "than across the lowest?"
-    )
-    slips = (
-        Slip("one storey", "That is the difference over one storey. How many lie between the two doors?", stack / rises),
-        Slip("one storey short", "You counted one storey too few. From one door to the next it is a whole storey.",
-             stack * (rises - 1) / rises),
-        Slip("one storey over", "You counted the doors. There is one more of them than there are storeys in between.",
-             stack * (rises + 1) / rises),
-        Slip("from the middle", "You counted from half way up. Asked for is the difference between the two ends.", stack / 2),
-        Slip("degrees for kelvin", "The density of air goes with the temperature above absolute zero: kelvin. You put other degrees in.",
-             _without_kelvin(draw, height, outdoor, indoor)),
-    )  # fmt: skip
-    out_density, in_density = (float(air.density(temp)) for temp in (outdoor, indoor))
-    kelvin = [temp + air.ZERO_C_K for temp in (outdoor, indoor)]
-    metres, pascals = ("", "") if draw.system == "Pa" else (f", that is {height:.2f} m", f"{stack:.1f} Pa, that is ")
-    way = (
-        f"In kelvin: {kelvin[0]:.2f} outdoors, {kelvin[1]:.2f} in the stair. The last line of the stack effect: "
-        f"{STACK_FACTOR:.1f} x (1/{kelvin[0]:.2f} - 1/{kelvin[1]:.2f}) = {stack / height:.3f} Pa for each metre.",
-        f"Height: {rises} x {draw.say(rise, 'length')} = {draw.say(height, 'length', 1)}{metres}.",
-        f"Times the height: {pascals}{draw.say(stack, 'pressure', _fine(draw))} in all.",
-        f"A check by weight: {out_density:.3f} kg/m³ outdoors and {in_density:.3f} in the stair; their difference x "
-        f"{air.GRAVITY_M_S2:.2f} m/s² is the same for each metre.",
-    )
-    more = (
-        Slip("per metre", "That is the difference over one metre of height. How many metres lie between the doors?", stack / height),
-        Slip("whole weight", "That is the weight of the cold air alone. The warm air in the stair weighs something, too.",
-             float(air.density(outdoor)) * air.GRAVITY_M_S2 * height),
-    )  # fmt: skip
-    return Exercise(question, _pressure(draw, stack, 0.02), slips, way, more=more)
+    return Exercise(question, pressure_asked(draw, dp), slips, way, more=more)
 
 
 def what_moves(draw):
@@ -312,10 +271,6 @@ def _told(draw, width, height, handle):
     )
 
 
-def _fine(draw):
-    return 0 if draw.system == "Pa" else 3
-
-
 def _force_digits(draw):
     return 0 if draw.system == "Pa" else 1
 
@@ -329,22 +284,7 @@ def _say_force(draw, value):
     return draw.say(value, "force", 1)
 
 
-def _pressure(draw, value, share=HAND):
-    """Rounding of a calculation by hand, and no less than half of the last digit that is shown."""
-    half = units.from_display(0.5 if draw.system == "Pa" else 0.005, "pressure", draw.system)
-    return Measured(value, "pressure", max(share * value, half), _fine(draw))
-
-
-def _without_kelvin(draw, height_m, outdoor_c, indoor_c):
-    """Stack effect with what the thermometer shows in place of kelvin: °C as they are, or 273 added to °F."""
-    shown = [float(units.to_display(temp, "temperature", draw.system)) for temp in (outdoor_c, indoor_c)]
-    outside, inside = (temp + (0.0 if draw.system == "Pa" else air.ZERO_C_K) for temp in shown)
-    if not outside or not inside:
-        return float("inf")  # nobody divides by nothing: other numbers are drawn
-    return STACK_FACTOR * (1 / outside - 1 / inside) * height_m
-
-
-MAKERS = (what_moves, handle_force, most_borne, gauge_reading, stack_over_height)
+MAKERS = (what_moves, handle_force, most_borne, gauge_reading, stack_over_height, storeys_served)
 
 
 HEAVIER_N = 30.0  # a closer turned up so much
