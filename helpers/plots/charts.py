@@ -257,13 +257,15 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
     ys = np.concatenate([*(curve[2] for curve in curves), [point[2] for point in points]])
     across, up = Axis(flow, "flow", round_ends(xs, "flow", system)), Axis("Fan pressure", "pressure", round_ends(ys, "pressure", system))
     wide, high = across.ends[1], up.ends[1]
-    layers, tops = [level(0.0, "y", Pen(MUTED, width=1.0), order=2, still=True)], []
+    layers, tops = (
+        [level(0.0, "y", Pen(MUTED, width=1.0), order=2, still=True)],
+        [float(np.max(y)) / high for _, _, y, own in curves if own],
+    )
     for number, (words, x, y, own) in enumerate(curves):
         pen = series(number).but(marker="")
-        if own:  # its name at its upper left end, or under it where another name is there already
+        if own:  # its name at its upper left end, or under it where a higher curve is near
             top = float(np.max(y)) / high
-            above = all(abs(top - other) > 2 * NAME for other in tops)
-            tops.append(top)
+            above = not any(0 < other - top <= 2 * NAME for other in tops)
             at, side = (0.02 * wide, (top + (NAME if above else -NAME)) * high), "left"
         else:  # rising: high up, to its left
             place = 3 * len(x) // 4
