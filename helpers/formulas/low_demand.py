@@ -1,6 +1,6 @@
 """Low-demand stop: when a fan that has almost nothing to do may stand still, when it starts again, and how many starts a motor bears.
 
-Never in the fire mode: a fan that keeps a stair free of smoke does not stop for low demand, whatever the figures here say.
+Never in smoke control: a fan that keeps a stair free of smoke does not stop for low demand, whatever the figures here say.
 """
 
 from typing import NamedTuple

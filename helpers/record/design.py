@@ -47,7 +47,7 @@ __all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "WRITERS", "Design"]
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
     "jurisdiction and a licensed (UK: competent) engineer decide.",
-    "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
+    "A low-demand stop is never active in smoke control. The manual override and the fire alarm's inputs outrank the pressure loop.",
     "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
     "moved. While a signal is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say "
     "so, since it is the fan that is looked at: a wire off, all wires off at once, an alarm that falls back. For them building and alarm "
@@ -322,7 +322,7 @@ class Design:
 
     @cached_property
     def low_demand(self):
-        """The low-demand stop; in the fire mode the refusal."""
+        """The low-demand stop; in smoke control the refusal."""
         case = self.demand_case
         demand = Demand.by_clock(HOURS_OF_A_YEAR, ASKED_FROM_H, ASKED_TO_H, case.open_doors, case.open_exits)
         return low_demand_study(self.tower, self.hours, demand)

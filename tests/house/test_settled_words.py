@@ -31,6 +31,7 @@ BANNED = (  # (what, what to write instead), the worst first: those that can lea
     (r"\b[Ss]treet door\b", "final exit door"),
     (r"(?<!A/D )\b[Cc]onverters?\b", "A/D converter: in drive work a converter is the drive"),
     (r"\b[Ff]an stands\b", "the fan is stopped, or the fan runs"),
+    (r"\bin the fire mode\b", "in smoke control"),
     (r"\bcombining rule\b", "signal selection"),
     (r"\bdrawn conditions\b", "sampled conditions"),
     (r"\bseen in public text\b", "checked in public text"),

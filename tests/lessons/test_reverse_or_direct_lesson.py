@@ -174,7 +174,7 @@ def test_no_gain_cures_a_wrong_action(panel):
 def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
     verdict = panel.put(action="direct", deviation_percent=0.0)
     assert verdict.kind == "wrong"
-    assert "one step of the converter" in verdict.words
+    assert "one step of the A/D converter" in verdict.words
     place = bench("Larkfield House")
     found = place.let_go(LetGo(0.0, "direct"))
     assert abs(found.true[-1] - place.set_point) > 5 * abs(found.true[0] - place.set_point)

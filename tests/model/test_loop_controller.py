@@ -126,7 +126,7 @@ RULE = LowDemandRule(20.0, 10.0, 5.0, 3.0)
 
 
 def test_a_fan_in_the_fire_mode_never_gets_a_low_demand_stop():
-    with pytest.raises(ValueError, match="low_demand must be off in the fire mode"):
+    with pytest.raises(ValueError, match="low_demand must be off in smoke control"):
         Drive(FAN, 0.1, 20.0, RULE, fire_mode=True)
 
 

@@ -145,7 +145,7 @@ def test_many_tunings_share_one_air(still):
 
 def test_a_life_safety_loop_takes_no_low_demand_rule():
     rule = LowDemandRule(20.0, 10.0, 5.0, 3.0)
-    with pytest.raises(ValueError, match="low_demand must be off in the fire mode"):
+    with pytest.raises(ValueError, match="low_demand must be off in smoke control"):
         run_loop(TOWER, WINTER, Setup(1.0, low_demand=rule))
     assert run_loop(TOWER, WINTER, Setup(1.0, low_demand=rule, fire_mode=False)).running.all()
 

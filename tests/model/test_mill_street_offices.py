@@ -51,7 +51,7 @@ def test_the_offices_read_and_write_and_read_equal():
         ("opening = [0.55, ", "opening = [1.5, ", "[demand.day] opening, value 1", "from 0 to 1"),
         ('pressure = "125 Pa"', 'pressure = "125 m"', "[boxes] pressure", "which is a length"),
         ('duct_class = "B"', 'duct_class = "E"', "duct_class", "must be one of 'A', 'B', 'C', 'D'; got 'E'"),
-        ("fire_mode = false", "fire_mode = true", "[control] low_demand", "a fan in the fire mode never stops for low demand"),
+        ("fire_mode = false", "fire_mode = true", "[control] low_demand", "a fan in smoke control never stops for low demand"),
     ],
 )
 def test_a_slip_in_the_file_is_told_in_a_sentence(right, wrong, place, sentence):
@@ -220,7 +220,7 @@ def test_the_stop_saves_energy_at_night():
 
 
 def test_no_low_demand_stop_in_the_fire_mode():
-    with pytest.raises(ValueError, match="low_demand must be off in the fire mode"):
+    with pytest.raises(ValueError, match="low_demand must be off in smoke control"):
         run_plant(MILL, conditions("night"), setup_of(MILL, 60.0, fire_mode=True))
 
 

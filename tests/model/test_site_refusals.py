@@ -397,7 +397,7 @@ def test_a_stair_without_any_leak_leaves_the_air_nowhere_to_go():
 
 def test_a_low_demand_stop_in_the_fire_mode_is_refused():
     stop = '\n[control.low_demand]\nstop_below = "15 Hz"\nstop_after = "30 s"\nrestart_deficit = "10 Pa"\nrestart_after = "2 s"\n'
-    assert "a fan in the fire mode never stops for low demand" in refusal_of(TEXT + stop)
+    assert "a fan in smoke control never stops for low demand" in refusal_of(TEXT + stop)
     assert read_site_text((TEXT + stop).replace("fire_mode = true", "fire_mode = false")).control.low_demand.restart_deficit_pa == 10.0
 
 

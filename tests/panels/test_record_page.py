@@ -107,7 +107,7 @@ def test_the_page_tells_of_time_and_chance_too(page):
     for title in ("Tuning and door events", "Low-demand stop", "Where the transmitters go", "A year of weather"):
         assert f">{title}</h2>" in text
     assert "final exit 0 opens at 10; final exit 0 shuts at 60" in text
-    assert "Larkfield House is held in the fire mode: no low-demand stop." in text
+    assert "Larkfield House is in smoke control: no low-demand stop." in text
     for key in ("step_tests", "tunings", "remedies", "placement", "year"):
         assert f'id="table-{key}"' in text
 

@@ -1,4 +1,4 @@
-"""Low-demand stop over a year of weather: the window by hand, trials in the loop, starts, energy; and never in the fire mode."""
+"""Low-demand stop over a year of weather: the window by hand, trials in the loop, starts, energy; and never in smoke control."""
 
 from dataclasses import replace
 
@@ -49,9 +49,9 @@ def found(tower, year, street):
 def test_a_stair_in_the_fire_mode_is_refused(larkfield, year, street):
     refused = low_demand_study(Tower(larkfield), year, street, rule=RULE)
     assert isinstance(refused, FireMode)
-    assert refused.verdict().startswith("Larkfield House is held in the fire mode: no low-demand stop.")
+    assert refused.verdict().startswith("Larkfield House is in smoke control: no low-demand stop.")
     (finding,) = refused.findings()
-    assert finding.what == "No low-demand stop in the fire mode"
+    assert finding.what == "No low-demand stop in smoke control"
 
 
 def test_the_window_lies_between_the_fastest_idling_and_the_slowest_duty(found, tower, comfort, year, street):

@@ -120,7 +120,7 @@ def test_a_design_whose_open_doors_are_stated_and_held_says_buy():
 
 def test_cautions_defer_to_the_authority_and_forbid_the_low_demand_stop_in_the_fire_mode(larkfield_record):
     told = " ".join(larkfield_record.cautions)
-    for words in ("authority having jurisdiction", "low-demand stop is never active in the fire mode", "locked out", "outrank"):
+    for words in ("authority having jurisdiction", "low-demand stop is never active in smoke control", "locked out", "outrank"):
         assert words in told
 
 
@@ -377,7 +377,7 @@ def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_
 
 def test_low_demand_is_refused_in_the_fire_mode(design):
     section = design.record().section("low-demand")
-    assert "is held in the fire mode: no low-demand stop" in section.verdict
+    assert "is in smoke control: no low-demand stop" in section.verdict
     assert [figure.text for figure in section.figures] == ["never"]
     assert not section.tables
 

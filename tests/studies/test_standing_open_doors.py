@@ -167,7 +167,7 @@ def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(key, m
         monkeypatch.setattr(design, "_sections", {})
         monkeypatch.setattr(design, "_marked", design._written)
     failing, sound = (design.section(key).verdict for design in designs)
-    marked = key in FOUND_AT_SET_POINT and key != "low-demand"  # in the fire mode nothing in that one hangs on it
+    marked = key in FOUND_AT_SET_POINT and key != "low-demand"  # in smoke control nothing in that one hangs on it
     mark = "Found at a set point that fails (first the set point): for information, do not enter. " if marked else ""
     assert failing == f"{mark}As found."
     assert sound == "As found."

@@ -105,7 +105,7 @@ def motor_starts():
         Row("Inertia in the table's unit [lb ft²]", f"= inertia_kg_m2/{low_demand.KG_M2_PER_LB_FT2:.5f}", inertia, "number", 2,
              "inertia_lb_ft2"),
         Row("Starts an hour that the inertia allows", "= column_b/inertia_lb_ft2", row[2] / inertia, "number", 1),
-        Row("Starts an hour that the motor bears: the lesser of this and column A", f"column A, row of {HP} hp", float(allowed.per_hour),
+        Row("Starts an hour that the motor may make: the lesser of this and column A", f"column A, row of {HP} hp", float(allowed.per_hour),
              "number", 1, "starts_per_hour"),
     )  # fmt: skip
     explained = (

@@ -54,7 +54,7 @@ def panel():
 def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
     if mode == "fire":
         refused = judged.refused()
-        head = "Refused: no low-demand stop in the fire mode"
+        head = "Refused: no low-demand stop in smoke control"
         return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control"), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
@@ -75,7 +75,7 @@ TASKS = (
     Task("Stop below down to 16 Hz. Look for the bars: there are none. The loop keeps the fan above the threshold all night.",
          {"threshold_hz": 16.0}),
     Task("Stop below up to 26 Hz. Look at the first hour: people are there, and the reading falls to nothing.", {"threshold_hz": 26.0}),
-    Task("Stop below 21 Hz, Stop delay 60 s, Restart delay 30 s. The threshold is right. Count the starts against what the motor bears.",
+    Task("Stop below 21 Hz, Stop delay 60 s, Restart delay 30 s. The threshold is right. Count the starts against what the motor may make.",
          {"threshold_hz": 21.0, "stop_after_s": 60.0, "restart_after_s": 30.0}),
     Task("Stop delay 300 s, Restart delay to the far right. The motor is happy. Who is not? When is the reading back after the first come?",
          {"stop_after_s": 300.0, "restart_after_s": 3600.0}),
@@ -112,7 +112,7 @@ def _fire(refused):
     hours = np.array([0.0, ENDS_S[-1]]) / 3600
     pressures = [(f"set point {_pressure(refused.set_point_pa)}", refused.set_point_pa, "set point")]
     upper, lower = ([Line(hours, np.repeat(value, 2), label="fan runs on")] for value in (refused.reading_pa, refused.speed_hz))
-    return _trend(f"{refused.site_name} in the fire mode: no stop", (upper, pressures), (lower, ()), (), of="Stair")
+    return _trend(f"{refused.site_name} in smoke control: no stop", (upper, pressures), (lower, ()), (), of="Stair")
 
 
 def _notes(night, plain):
@@ -165,7 +165,7 @@ def _lines():
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line, "
+        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor may make {most:.0f} across the line, "
         f"{IF_BY_PASSED}.",
         f"It saves {own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open); the morning may wait {wait}. "
         "Efficiencies are constant here, so power at small flow comes out too low: measure.",

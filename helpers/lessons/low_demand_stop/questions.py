@@ -52,7 +52,7 @@ def _hasty():
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
     words = (
-        f"it makes {starts:.0f} starts an hour, and the motor bears {most:.0f} across the line, {IF_BY_PASSED}. A duct stores no "
+        f"it makes {starts:.0f} starts an hour, and the motor may make {most:.0f} across the line, {IF_BY_PASSED}. A duct stores no "
         "pressure: as the fan runs down, it is gone within seconds, and the missing pressure calls for the next start though nobody "
         "asked for air. Only the two waits hold the fan back."
     )
@@ -87,7 +87,7 @@ def _ask_hasty():
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
         f"start again when the reading has been {with_unit(HASTY.restart_error, 'pressure')} below the set point for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour across the line, "
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor may make {most:.0f} starts an hour across the line, "
         f"{IF_BY_PASSED}. How many does it get?"
     )
 
@@ -114,9 +114,9 @@ YES, SLOWLY, NO = "yes, with a threshold inside its window", "yes, if the stop d
 MAY = (YES, SLOWLY, NO)
 
 FIRE = (
-    "The supply fan of a stair has been in the fire mode for half an hour. All doors are shut",
+    "The supply fan of a stair has been in smoke control for half an hour. All doors are shut",
     "A smoke exhaust fan runs because of a fire alarm. Its dampers are nearly shut and little air moves",
-    "The fan of a fire-fighting lobby holds its pressure in the fire mode. Nobody has opened a door for an hour",
+    "The fan of a fire-fighting lobby holds its pressure in smoke control. Nobody has opened a door for an hour",
 )
 COMFORT = (
     "The supply fan of an office duct runs on into the night. All boxes are shut, and a clock will start it in the morning",
@@ -279,7 +279,7 @@ def may_it_stop(draw):
         "First question: is anybody's way out kept free of smoke by this fan now? " + ("Yes." if fire else "No."),
         "In the fire mode a low-demand stop is never active, at any threshold and any delay."
         if fire
-        else "So it is a question of figures: a threshold between idle speed and lowest duty, waits that the motor bears.",
+        else "So it is a question of figures: a threshold between idle speed and lowest duty, waits that the motor may make.",
     )
     return Exercise(question, Chosen(answer, MAY), tuple(slip for choice, slip in slips.items() if choice != answer), way)
 
@@ -321,7 +321,9 @@ def _moves(own):
             _controls(HASTY),
             "Stop below {below}, stop delay {hasty_delay}, restart deficit {deficit}, restart delay {hasty_wait}",
             "Stop below {below}, short waits. How many starts an hour?",
-            "{starts} an hour; the motor bears {bears} across the line, " + IF_BY_PASSED + ". A duct stores no pressure: seconds after the "
+            "{starts} an hour; the motor may make {bears} across the line, "
+            + IF_BY_PASSED
+            + ". A duct stores no pressure: seconds after the "
             "stop it is gone, and that calls for the next start.",
         ),
         Move(
@@ -333,7 +335,7 @@ def _moves(own):
         Move(
             {"mode": "fire"},
             "Mode fire (stair)",
-            "The same saving for the fan of the stair, which is in the fire mode. May it stop?",
+            "The same saving for the fan of the stair, which is in smoke control. May it stop?",
             "Never. {stair} holds {point} at {speed}, and the drive refuses the setting. A fan that keeps smoke out does not stop to save.",
         ),
     )

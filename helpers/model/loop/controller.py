@@ -184,7 +184,7 @@ class Drive:
         if not 0 <= low < high:
             raise ValueError(f"lowest_speed_hz must be below highest_speed_hz, got {low:g} and {high:g}")
         if rule is not None and fire_mode:
-            raise ValueError("low_demand must be off in the fire mode: a fan that keeps a stair free of smoke does not stop, got a rule")
+            raise ValueError("low_demand must be off in smoke control: a fan that keeps a stair free of smoke does not stop, got a rule")
         ramp = require.at_least(0, ramp_s=fan.ramp_s if ramp_s is None else ramp_s)
         down = fan.slows_s if ramp_s is None else ramp_s
         down = down if ramp_down_s is None else require.above(0, ramp_down_s=ramp_down_s)

@@ -337,10 +337,10 @@ def rule_is_complete(draft):
 
 
 def low_demand_keeps_out_of_fire(draft):
-    """No low-demand stop in the fire mode: life safety."""
+    """No low-demand stop in smoke control: life safety."""
     control = draft.sections.get("control")
     if control is not None and control.fire_mode and control.low_demand:
-        yield ("control", "low_demand"), "must be left out where fire_mode is true: a fan in the fire mode never stops for low demand"
+        yield ("control", "low_demand"), "must be left out where fire_mode is true: a fan in smoke control never stops for low demand"
 
 
 def _rises(values):

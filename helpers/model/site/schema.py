@@ -246,7 +246,7 @@ class Transmitter(of.SiteTable):
 
 
 class LowDemand(of.SiteTable):
-    """Stop below a speed for a time, restart on a pressure deficit for a time; never in the fire mode."""
+    """Stop below a speed for a time, restart on a pressure deficit for a time; never in smoke control."""
 
     stop_below_hz: of.Speed
     stop_after_s: of.Time

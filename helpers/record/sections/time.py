@@ -96,14 +96,14 @@ NO_PLACE = "no place suits"  # key of its finding
 
 
 def low_demand_section(design):
-    """The low-demand stop: refused in the fire mode, else the window of its threshold."""
+    """The low-demand stop: refused in smoke control, else the window of its threshold."""
     try:
         study = design.low_demand
     except ValueError as reason:
         return _without("low-demand", "Low-demand stop", reason)
     findings = tuple(study.findings())
     if isinstance(study, FireMode):
-        never = Value("Low-demand stop", None, "never", "the site's loop is in the fire mode", _SAFETY)
+        never = Value("Low-demand stop", None, "never", "the site's loop is in smoke control", _SAFETY)
         return Section("low-demand", "Low-demand stop", study.verdict(), (never,), (), findings)
     window = f"{study.window_hz[0]:.1f} to {study.window_hz[1]:.1f} Hz" if study.feasible else "none"
     idle, asked = study.ends_hz

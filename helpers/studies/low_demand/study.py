@@ -1,6 +1,6 @@
 """Low-demand stop of a fan that holds a pressure for comfort: which speed may stop it, what happens outside that, what it saves in a year.
 
-Never in the fire mode: there the study says so and calculates nothing. Limits: steady state in every hour; the stair's air is all the
+Never in smoke control: there the study says so and calculates nothing. Limits: steady state in every hour; the stair's air is all the
 store there is, so that a stopped fan's pressure is gone in a second, whether anybody asks for air or not.
 """
 
@@ -27,17 +27,17 @@ _NEVER = "A fan that keeps a stair free of smoke does not stop for low demand, w
 
 @dataclass(frozen=True)
 class FireMode:
-    """What the study says of a loop in the fire mode: no."""
+    """What the study says of a loop in smoke control: no."""
 
     site_name: str
 
     def verdict(self):
         """The refusal in plain words."""
-        return f"{self.site_name} is held in the fire mode: no low-demand stop. {_NEVER} Nothing was calculated."
+        return f"{self.site_name} is in smoke control: no low-demand stop. {_NEVER} Nothing was calculated."
 
     def findings(self):
         """One: that there is none."""
-        yield Finding("good", "No low-demand stop in the fire mode", "", _NEVER, "life safety; the local code decides")
+        yield Finding("good", "No low-demand stop in smoke control", "", _NEVER, "life safety; the local code decides")
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ class LowDemandStudy:
 
     @property
     def too_many_starts(self):
-        """Whether these are more than the motor bears across the line; False where the table says nothing."""
+        """Whether these are more than the motor may make across the line; False where the table says nothing."""
         return self.allowed is not None and self.starts_per_hour > self.allowed.per_hour
 
     @property
@@ -135,7 +135,7 @@ class LowDemandStudy:
         else:
             yield Finding("wrong", f"The threshold is not right: {self.verdict_word}", threshold, _WHY[self.code], source, self._remedy())
         if self.too_many_starts:
-            figure = f"{self.starts_per_hour:.0f} an hour, the motor bears {self.allowed.per_hour:.1f} {IF_BY_PASSED}"
+            figure = f"{self.starts_per_hour:.0f} an hour, the motor may make {self.allowed.per_hour:.1f} {IF_BY_PASSED}"
             why = "the stair holds no pressure without its fan, so it starts again as soon as the timer lets it"
             yield Finding("wrong", "Too many starts", figure, why, _NEMA, self._longer_said() or "a threshold inside the window")
         elif self.allowed is None:
@@ -185,7 +185,7 @@ class LowDemandStudy:
         limit = (
             "; no figure is known for this motor"
             if self.allowed is None
-            else f", and the motor bears {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}"
+            else f", and the motor may make {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}"
         )
         yield f"It makes {self.starts_per_hour:.0f} starts an hour{limit}."
         if longer := self._longer_said():
@@ -272,7 +272,7 @@ def low_demand_study(tower, hours, demand, *, rule=None, margin_hz=1.0):
 
     tower: `Tower`; hours: `Hours`; demand: `Demand` of as many hours; rule: `LowDemandRule` to judge (default: the site's own; where it has
     none, one in the middle of the window); margin_hz kept to both ends of the window. Returns `LowDemandStudy`, or `FireMode` for a site in
-    the fire mode. Raises ValueError for another number of hours, a margin below zero, or no steady state in any hour of a kind.
+    smoke control. Raises ValueError for another number of hours, a margin below zero, or no steady state in any hour of a kind.
     """
     site = tower.site
     if site.control.fire_mode:

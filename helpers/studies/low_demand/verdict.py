@@ -146,7 +146,7 @@ class Judged:
 
 @dataclass(frozen=True)
 class RefusedStop:
-    """A loop in the fire mode to which somebody would give a low-demand stop: why not, and what its fan goes on doing."""
+    """A loop in smoke control to which somebody would give a low-demand stop: why not, and what its fan goes on doing."""
 
     says: str
     site_name: str
@@ -186,7 +186,7 @@ def shutoff_hz():
 
 @cache
 def refused():
-    """Larkfield House, in the fire mode, offered the offices' rule: the study's and the drive's refusal. Returns `RefusedStop`."""
+    """Larkfield House, in smoke control, offered the offices' rule: the study's and the drive's refusal. Returns `RefusedStop`."""
     tower = Tower(read_site(demo_sites()["Larkfield House"]))
     site, conditions = tower.site, Conditions.of(tower.site, "winter")
     try:
@@ -194,7 +194,7 @@ def refused():
     except ValueError as refusal:
         said = f'{FireMode(site.name).verdict()} And the drive refuses the setting, in its own words: "{refusal}".'
     else:
-        raise RuntimeError(f"{site.name} must refuse a low-demand stop in the fire mode, and took one")
+        raise RuntimeError(f"{site.name} must refuse a low-demand stop in smoke control, and took one")
     held = tower.hold(conditions)
     return RefusedStop(said, site.name, float(held.air.speed_hz[0]), float(held.reading_pa[0]), site.control.set_point_pa,
                    site.fan.lowest_speed_hz)  # fmt: skip
