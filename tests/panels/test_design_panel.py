@@ -246,7 +246,7 @@ def test_the_door_that_makes_the_verdict_has_its_cross(desk):
     (crosses,) = drawn(desk.panel.picture, "out")
     assert len(drawn(desk.panel.picture, "open")) == 3  # one a profile
     assert len(crosses.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
-    assert "first minute: held" in desk.panel.picture.words
+    assert "first minute: set point controlled" in desk.panel.picture.words
 
 
 def test_an_own_file_of_the_records_is_opened_from_the_list_and_a_broken_one_says_why(desk, tmp_path, monkeypatch):
