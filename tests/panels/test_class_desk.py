@@ -198,8 +198,8 @@ def test_papers_of_an_earlier_set_in_the_same_folder_are_named(tmp_path):
 def test_many_seats_are_printed_in_parts(monkeypatch, papers):
     monkeypatch.setattr(desk_module, "A_PRINT", 20)
     names = [name for name, _ in desk_module._parts(papers)]
-    assert names[:3] == ["sheets_001-004.pdf", "sheets_005-008.pdf", "sheets_009-009.pdf"]
-    assert names[3:] == ["key_01-02.pdf", "key_03-04.pdf", "key_05-05.pdf"]
+    assert names[:3] == ["sheets_001-003.pdf", "sheets_004-006.pdf", "sheets_007-009.pdf"]
+    assert names[3:] == ["key_01-02.pdf", "key_03-04.pdf", "key_05-06.pdf"]
 
 
 def test_without_a_browser_the_pages_are_there_and_the_note_says_what_is_not(tmp_path, monkeypatch):

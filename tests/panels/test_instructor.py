@@ -60,8 +60,8 @@ def test_the_hand_is_told_by_label_and_value_what_to_set(key):
             control = controls[name]
             if told.state(number)[name] == value:
                 continue  # told for completeness only
-            if isinstance(control, Count) and "level" in control.inner.description:
-                assert re.search(rf"levels? .*\b{value}\b", hand)
+            if isinstance(control, Count) and "storey" in control.inner.description:
+                assert re.search(rf"storeys? .*\b{value}\b", hand)
                 continue
             assert label(control) in hand
             if isinstance(control, Slider) and control._dimension == "time":

@@ -289,7 +289,7 @@ def story():
     moves = _moves(spare)
     start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
     tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
-    opening = "Average of storeys {lower} and {upper}, {point}: {own} in order, final exit door apart."
+    opening = "Average of storeys {lower} and {upper}, {point}: {own} in order, final exit apart."
     return Story("where_the_transmitters_go", costs_most, MOVED, tempting, start, opening, moves, figures)
 
 
@@ -310,7 +310,7 @@ def _moves(spare):
         ),
         Move(
             {"rule": spare.rule, "lower": spare.lower, "upper": spare.upper, "set_point_pa": spare.set_point_pa},
-            "Fan follows middle of three, storeys {spare_lower} and {spare_upper}, set point {spare_point}",
+            "Fan follows middle of three, PDT-1 storey {spare_lower}, PDT-2 storey {spare_upper}, set point {spare_point}",
             "What would you buy, so that one dead transmitter does no harm, and what does it cost on a good day?",
             "The {spare}: {spare_dead} with one dead, {spare_well} with all of them right. Two others outvote the zero.",
         ),
