@@ -19,9 +19,8 @@ from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.stair_window import SimpleStair
-from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.words import spare_said
-from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
+from helpers.studies.status import ON_LIMIT_PA, SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import has_mark, written_out
 
 STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
@@ -122,7 +121,7 @@ def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
 def test_no_case_with_a_door_out_of_its_window_or_a_loop_that_does_not_hold_is_passed(design):
     for result in design.rules.results:
         for place in range(len(design.cases)):
-            if result.margin_pa[place] < -TOLERANCE_PA or result.state[place] != "held":
+            if result.margin_pa[place] < -ON_LIMIT_PA or result.state[place] != "held":
                 assert result.status(place) in ("wrong", "attention")
             if np.isinf(result.margin_pa[place]):
                 assert result.status(place) != "good"
@@ -232,4 +231,4 @@ def test_the_pages_on_the_leaky_stair_and_the_design_pass_no_case_with_a_door_ou
         states = [result.status(place) for place in range(len(design.cases))]
         told = judged(site, result).kind
         assert told == worst_of(states) or (told, worst_of(states)) == ("attention", "good")  # less room than the accuracy
-        assert not any(state == "good" and result.margin_pa[place] < -TOLERANCE_PA for place, state in enumerate(states))
+        assert not any(state == "good" and result.margin_pa[place] < -ON_LIMIT_PA for place, state in enumerate(states))

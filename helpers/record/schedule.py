@@ -13,11 +13,10 @@ from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
-from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
 from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import inside, word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
@@ -162,7 +161,7 @@ def _beside_said(fallback):
     if believed.room_pa >= left.room_pa:
         value = f"believed as ever{later}"
     told = "; ".join(f"{how}: {cell.text()} ({cell.case})" for how, cell in (("believed", believed), ("left out", left)))
-    out = max(believed.room_pa, left.room_pa) < -TOLERANCE_PA
+    out = not inside(max(believed.room_pa, left.room_pa))
     return f"{FAIL}: neither holds every door; {value}" if out else value, f"{why}; {told}"
 
 

@@ -12,6 +12,8 @@ from helpers import require
 
 # A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
 TOUCHES = 1e-6
+# The same for the pressure across a door [Pa]: ten times what the search for the held reading leaves (model.air.operating_point).
+ON_LIMIT_PA = 1e-3
 # Less room [Pa] than this between a door's pressure and its limit is looked at: wind, leaks and a transmitter's error take as much. Common
 # practice, no source.
 SPARE_PA = 5.0
@@ -64,10 +66,18 @@ def between_limits(value, least, most, margin=0.0):
     return worst_of(ends) if ends else "open"
 
 
-def room_status(room, doubt):
+def inside(room_pa):
+    """Whether a door with this room to its limit [Pa] is inside it, by the computed figure alone: a number, or arrays of any shape.
+
+    Limits: what is past by no more than ON_LIMIT_PA lies on the limit. No gauge on site tells so little; what is past is past all the same.
+    """
+    return room_pa >= -ON_LIMIT_PA
+
+
+def room_status(room_pa, doubt_pa):
     """Key of the status of a door by its room (below zero when out): out by no more than a doubt (what a gauge or the readings may be off
-    by, the same unit) is for somebody to prove, and never a pass."""
-    return "good" if room >= -TOUCHES else "attention" if room >= -doubt else "wrong"
+    by) is for somebody to prove, and never a pass."""
+    return "good" if inside(room_pa) else "attention" if room_pa >= -doubt_pa else "wrong"
 
 
 def worst_of(keys: Iterable[str]) -> str:

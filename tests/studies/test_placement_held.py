@@ -9,7 +9,8 @@ from helpers.model.air.tower import Tower
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.placement.lookup import Lookup, groups_of, solve_curves
 from helpers.studies.placement.study import Placing, candidate_levels
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
+from helpers.studies.readings.rules import allowed_pressures
+from helpers.studies.status import ON_LIMIT_PA
 
 
 def at_levels(site, levels):
@@ -114,7 +115,7 @@ def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, 
     doors = DoorColumns(Tower(larkfield), allowed_pressures(larkfield))
     rooms = doors.rooms(doors.across(held(larkfield, drawn, choice).air), doors.standing_open(drawn.conditions))
     for counted, room in zip((found.tally.low, found.tally.high), rooms, strict=True):
-        np.testing.assert_allclose(counted[0], (room < -TOLERANCE_PA).sum(axis=0), atol=2)  # half a pascal may turn one or two
+        np.testing.assert_allclose(counted[0], (room < -ON_LIMIT_PA).sum(axis=0), atol=2)  # half a pascal may turn one or two
     result = found.result(found.number_of(choice))
     assert result.out_share == max(found.tally.low[0].max(), found.tally.high[0].max()) / 120
     assert result.fails_most in [column.text for column in doors.columns]
@@ -145,7 +146,7 @@ def test_a_dead_transmitter_in_an_average_doubles_what_the_other_is_held_at(plac
     drawn, pair = drawn_for(larkfield, 80, error=False), Placing((1, 12), "average")
     found = placed(larkfield, drawn, [pair])
     alone = [held(larkfield, drawn, Placing((level,), "average"), 80.0).air for level in pair.levels]
-    inside = [(room_of(larkfield, drawn, air) >= -TOLERANCE_PA).sum() for air in alone]
+    inside = [(room_of(larkfield, drawn, air) >= -ON_LIMIT_PA).sum() for air in alone]
     assert found.tally.dead[0].sum() == pytest.approx(min(inside), abs=2)  # a looked-up room may differ by half a pascal
 
 
@@ -154,6 +155,6 @@ def test_a_dead_transmitter_sends_the_lowest_to_full_speed_and_leaves_the_highes
     found = placed(larkfield, drawn, [Placing((1, 12), "lowest"), Placing((1, 12), "highest"), Placing((1,), "average")])
     tower = Tower(larkfield)
     full = room_of(larkfield, drawn, tower.solve(drawn.conditions, larkfield.fan.highest_speed_hz))
-    assert found.tally.dead[0].sum() == (full >= -TOLERANCE_PA).sum()
+    assert found.tally.dead[0].sum() == (full >= -ON_LIMIT_PA).sum()
     assert (found.tally.dead[2] == found.tally.dead[0]).all()  # and so a single one
     assert (found.tally.dead[1] == found.tally.left_out[1]).all()

@@ -10,7 +10,6 @@ from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.faults_by_rule import DoorsOpen, RuleBench
 from helpers.studies.readings.rules import (
-    TOLERANCE_PA,
     DoorOut,
     allowed_pressures,
     compare_rules,
@@ -18,6 +17,7 @@ from helpers.studies.readings.rules import (
     set_points_that_work,
     usual_rules,
 )
+from helpers.studies.status import ON_LIMIT_PA
 from helpers.units.said import written_out
 
 
@@ -63,7 +63,7 @@ def test_every_door_outside_is_named_with_how_far_and_which_way(larkfield_rules)
                 assert door.dp_pa == result.door_dp_pa[case, storey]
                 assert door.limit_pa == (least if door.too == "low" else most)[storey]
                 assert (result.low if door.too == "low" else result.high)[case, storey]
-            assert door.by_pa > TOLERANCE_PA
+            assert door.by_pa > ON_LIMIT_PA
             assert (door.dp_pa < door.limit_pa) == (door.too == "low")
         assert [door.by_pa for door in result.out] == sorted((door.by_pa for door in result.out), reverse=True)
 

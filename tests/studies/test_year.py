@@ -13,7 +13,8 @@ from helpers.record.sections.time import _year_findings
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import extreme_hours, inside_all_year, year_of_weather
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
+from helpers.studies.readings.rules import allowed_pressures
+from helpers.studies.status import ON_LIMIT_PA
 from helpers.units.said import written_out
 
 
@@ -102,10 +103,10 @@ def test_hours_outside_are_counted_door_by_door_and_in_all(larkfield, larkfield_
     dp = larkfield_year.held.air.door_dp_pa
     least, most = pressure_window(larkfield).by_storey(Tower(larkfield).levels, "stair door")
     stair_doors = [year for year in larkfield_year.doors if year.door.use == "stair door"]
-    assert [year.hours_low for year in stair_doors] == (dp < least - TOLERANCE_PA).sum(axis=0).tolist()
-    assert [year.hours_high for year in stair_doors] == (dp > most + TOLERANCE_PA).sum(axis=0).tolist()
+    assert [year.hours_low for year in stair_doors] == (dp < least - ON_LIMIT_PA).sum(axis=0).tolist()
+    assert [year.hours_high for year in stair_doors] == (dp > most + ON_LIMIT_PA).sum(axis=0).tolist()
     assert [year.lowest_pa for year in stair_doors] == dp.min(axis=0).tolist()
-    assert larkfield_year.counts["low"] == (dp < least - TOLERANCE_PA).any(axis=1).sum() > 0
+    assert larkfield_year.counts["low"] == (dp < least - ON_LIMIT_PA).any(axis=1).sum() > 0
     assert larkfield_year.counts["inside"] == larkfield_year.inside.sum()
     assert larkfield_year.counts["inside"] < HOURS_OF_A_YEAR
 
@@ -201,7 +202,7 @@ def test_the_assumption_on_the_stairs_temperature_is_said(stair):
         ({"set_point_pa": [30.0, 40.0]}, "set_point_pa must be one number"),
         ({"rule": "least"}, "rule must be one of"),
         ({"share": 2.0}, "stair_share must be from 0 to 1"),
-        ({"open_doors": (99,)}, "open_doors must name levels from 0 to 5, got 99"),
+        ({"open_doors": (99,)}, "open_doors must name storeys from 0 to 5, got 99"),
         ({"transmitters": []}, "transmitters must be one or more"),
     ],
 )

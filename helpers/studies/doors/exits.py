@@ -10,9 +10,8 @@ import numpy as np
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import RELATCH_SHARE
 from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import fine
-from helpers.studies.status import status_of
+from helpers.studies.status import inside, status_of
 from helpers.units.said import with_unit
 
 
@@ -30,7 +29,7 @@ class Left:
     @property
     def good(self):
         """Whether every stair door keeps its least."""
-        return self.room_pa >= -TOLERANCE_PA
+        return inside(self.room_pa)
 
     def text(self):
         """The door and its pressure in words."""
@@ -86,7 +85,7 @@ def exit_ajar(air, rests, judged):
         place = np.broadcast_to(place, valid.shape)
         room = np.where((valid & judged)[..., None], air.doors.closing(air.at(air.doors_pa, place), air.standing_open), np.inf)
         speeds = air.speed_at(place)
-        ajar_hz = np.minimum(ajar_hz, np.where(room.min(axis=-1) < 0, speeds, np.inf).min(axis=0))
+        ajar_hz = np.minimum(ajar_hz, np.where(~inside(room.min(axis=-1)), speeds, np.inf).min(axis=0))
         variant, case, door = np.unravel_index(room.argmin(), room.shape)
         if np.isfinite(room.min()) and (found is None or room.min() < found[0]):
             found = float(room.min()), door, case, float(speeds[variant, case]), failure

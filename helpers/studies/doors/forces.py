@@ -13,9 +13,8 @@ from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriter
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import DoorWindow
-from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
-from helpers.studies.status import SPARE_PA, status_of, worst_of
+from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 
 __all__ = ["GAUGE_N", "RELATCH_SHARE", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured",
@@ -69,7 +68,7 @@ class Relatching:
     def state(self):
         """Key of the status: the low end of what the closer gives back decides."""
         surely = self.window.relatch_pa[0]
-        dp = min(self.dp_pa, surely) if self.dp_pa <= surely + TOLERANCE_PA else self.dp_pa
+        dp = min(self.dp_pa, surely) if inside(surely - self.dp_pa) else self.dp_pa
         return status_of(dp, surely, RELATCH_SHARE * surely)
 
 

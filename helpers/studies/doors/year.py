@@ -18,8 +18,9 @@ from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.window import PUSHED
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
+from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.report import Shown, Table
+from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 __all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_of_weather"]
@@ -85,7 +86,7 @@ class Year(Shown):
     @property
     def inside(self):
         """Whether every shut door is inside its window, by hour; never where no answer was found."""
-        return (self.room_pa >= -TOLERANCE_PA) & self.found
+        return inside(self.room_pa) & self.found
 
     @property
     def found(self):
@@ -191,7 +192,7 @@ class Year(Shown):
         speed = self.hours.wind_speed_m_s[hour]
         wind = f"wind {with_unit(speed, 'speed')} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
         weather = f"{with_unit(self.hours.outdoor_c[hour], 'temperature')}, {wind}"
-        outcome = f"is {by} outside its window" if room < -TOLERANCE_PA else f"still has {by} of room"
+        outcome = f"is {by} outside its window" if not inside(room) else f"still has {by} of room"
         return f"The worst hour is {_when(hour)} ({weather}): the {door.text} {outcome}."
 
 
@@ -225,7 +226,7 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     air = np.where(lost, -np.inf, room.min(axis=2)).argmin(axis=0)  # an air without an answer decides: the hour has none
     rows = air * len(hours) + np.arange(len(hours))
     known = ~lost.any(axis=0)[:, None]  # an hour without an answer is counted by itself, as none of a door
-    low, high = ((room < -TOLERANCE_PA).any(axis=0) & known for room in (above, below))
+    low, high = ((~inside(room)).any(axis=0) & known for room in (above, below))
     worst = room[air, np.arange(len(hours))]
     doors = zip(columns.columns, low.sum(axis=0), high.sum(axis=0), across.min(axis=0), across.max(axis=0), strict=True)
     return Year(
@@ -262,7 +263,7 @@ def inside_all_year(tower, window, hours, set_points_pa, rule=None, weights=None
     held = tower.hold(rows, np.repeat(points, len(airy)), None, rule, weights)
     columns = DoorColumns(tower, allowed_pressures(site, window))
     room = np.minimum(*columns.rooms(columns.across(held.air), columns.standing_open(rows))).min(axis=-1)
-    return ((room >= -TOLERANCE_PA) & (held.state != "not found")).reshape(points.size, -1).all(axis=1)
+    return (inside(room) & (held.state != "not found")).reshape(points.size, -1).all(axis=1)
 
 
 def _first_and_later(tower, conditions):

@@ -20,6 +20,7 @@ from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir
 from helpers.studies.report import NETWORK, Finding, fine
+from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 __all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "Several", "blades", "cases_tried", "dampers_said",
@@ -69,12 +70,12 @@ class FixedSpeed:
     @property
     def holds(self):
         """Whether every door keeps inside its window in every state tried."""
-        return self.room_pa >= -TOLERANCE_PA
+        return inside(self.room_pa)
 
     @property
     def closes(self):
         """Whether every final exit closes again once opened, in every state tried."""
-        return self.closing_pa >= -TOLERANCE_PA
+        return inside(self.closing_pa)
 
     def text(self):
         """The ends and where they are, in words."""
@@ -212,7 +213,7 @@ class Several:
     @property
     def holds(self):
         """Whether every door keeps inside its window with any one of them stuck."""
-        return self.room_pa >= -TOLERANCE_PA
+        return inside(self.room_pa)
 
     def text(self):
         """What to put in place of the damper, or that nothing tried holds, with what it was tried against."""
@@ -256,7 +257,7 @@ def several_dampers(own, walls):
     def with_area(area_m2, count=None):
         return Tower(site.with_changes(stair={"relief": {"area_m2": area_m2, "count": count}}))
 
-    if relief is None or not judged.any() or room(own.tower)[1] < -TOLERANCE_PA:
+    if relief is None or not judged.any() or not inside(room(own.tower)[1]):
         return None
     closed = [case for case in own.cases if case.shut]
     tight = conditions_of(site, closed)
@@ -277,7 +278,7 @@ def several_dampers(own, walls):
         tower = with_area(float(count * area), count)
         states = [one for _, one in (*stuck_blades(tower)[::-1], *blades(tower, conditions_of(site, own.cases)))]
         rooms = [room(states[0])]
-        if min(rooms[0][0].max(), rooms[0][1]) >= -TOLERANCE_PA:  # a hole of one: the first to fail
+        if inside(min(rooms[0][0].max(), rooms[0][1])):  # a hole of one: the first to fail
             rooms += [room(one) for one in states[1:]] + [room(tower, factor, off) for factor in walls]
         kept = np.min([one[0] for one in rooms], axis=0)
         least = float(min(kept.max(), *(min(one[1:]) for one in rooms)))
@@ -329,7 +330,7 @@ def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=
         found = with_damper(level, area_m2)
         judge = _LimitedDoors(found, window, conditions)
         late = blades(found, conditions)[1][1]
-        return judge.above(late.solve(conditions, speed_hz)) >= -TOLERANCE_PA
+        return inside(judge.above(late.solve(conditions, speed_hz)))
 
     found = []
     for level in dict.fromkeys(levels):

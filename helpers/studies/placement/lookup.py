@@ -14,7 +14,7 @@ import numpy as np
 from helpers.model.air.fan import electric_power_w
 from helpers.model.sweep import at, finer, meets
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.status import inside
 
 FIRST_SPEEDS = 7  # equal steps of the squared speed, from the lowest to the highest
 MOST_PASSES = 5  # halvings of an interval at the most
@@ -293,7 +293,7 @@ class Lookup:
         return 0.0 if self.effect * group.set_point_pa <= 0 else self.speeds - 1.0
 
     def _inside(self, place):
-        return self._by_condition(self.room(place) >= -TOLERANCE_PA).all(axis=1)
+        return self._by_condition(inside(self.room(place))).all(axis=1)
 
     def _by_condition(self, values):
         """Values [choices, airs times conditions, ..] as [choices, airs, conditions, ..]."""
@@ -311,7 +311,7 @@ class Lookup:
         pressures = finer(self.curves.doors_pa, FINE)
         above, below = self.doors.rooms(pressures, self.standing_open[:, None, :])
         self.above_least, self.below_most = (np.minimum(room.min(axis=2), NOTHING_JUDGED_PA) for room in (above, below))
-        flags = np.concatenate([above < -TOLERANCE_PA, below < -TOLERANCE_PA], axis=2).reshape(-1, 2 * above.shape[2])
+        flags = np.concatenate([~inside(above), ~inside(below)], axis=2).reshape(-1, 2 * above.shape[2])
         self.ever_out = np.flatnonzero(flags.any(axis=0))
         # One row more, without a flag, for conditions in which all doors are inside.
         self.flags = np.concatenate([flags[:, self.ever_out], np.zeros((1, self.ever_out.size), bool)]).view(np.uint8)
@@ -320,7 +320,7 @@ class Lookup:
         """Conditions in which each door is too low, and too high [choices, doors]."""
         steps = self.above_least.shape[1]
         row = np.arange(self.conditions) * steps + np.rint(place * FINE).astype(np.intp)
-        row[room >= -TOLERANCE_PA] = len(self.flags) - 1
+        row[inside(room)] = len(self.flags) - 1
         counts = np.zeros((len(place), 2 * len(self.doors.columns)), np.int64)
         counts[:, self.ever_out] = self._in_any(self.flags[row])
         return np.hsplit(counts, 2)

@@ -10,8 +10,8 @@ from helpers import require
 from helpers.formulas.combining import RULES
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
 from helpers.studies.placement.lookup import Tally
-from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import Shown, Table, range_text
+from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 __all__ = ["LEAST_SHARE", "ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
@@ -167,7 +167,7 @@ class Placement(Shown):
     @cached_property
     def inside(self):
         """Whether all doors are inside their windows [choices, conditions]."""
-        return self.tally.room_pa >= -TOLERANCE_PA
+        return inside(self.tally.room_pa)
 
     @cached_property
     def share(self):
@@ -253,11 +253,11 @@ class Placement(Shown):
         require.one_of(RULES, rule=rule)
         place = {level: number for number, level in enumerate(self.question.levels)}
         share, pairs = np.full((len(place), len(place)), np.nan), 0
-        for choice, inside in zip(self.choices, self.share, strict=True):
+        for choice, kept in zip(self.choices, self.share, strict=True):
             pair = len(choice.levels) == 2 and choice.rule == rule
             if pair or len(choice.levels) == 1:
                 row, column = place[choice.levels[0]], place[choice.levels[-1]]
-                share[row, column] = np.fmax(share[row, column], inside)
+                share[row, column] = np.fmax(share[row, column], kept)
                 pairs += pair
         if not pairs:
             raise ValueError(f"rule must be one that was tried on pairs, got {rule!r}")

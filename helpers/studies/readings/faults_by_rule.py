@@ -21,8 +21,9 @@ from helpers.studies.doors.case_told import closers_tried
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
+from helpers.studies.readings.rules import allowed_pressures, allowed_set_points, doors_status
 from helpers.studies.report import apart
+from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
@@ -87,7 +88,7 @@ class DoorAt:
     @property
     def out(self):
         """Whether it is outside its window."""
-        return self.room_pa < -TOLERANCE_PA
+        return not inside(self.room_pa)
 
     def text(self):
         """The door, its pressure, and what that is measured by: the least pressure, the force at the handle, or the most pressure."""
@@ -127,7 +128,7 @@ class Ruled:
     @property
     def inside(self):
         """Whether every shut door is inside its window."""
-        return bool(self.rooms_pa.min() >= -TOLERANCE_PA)
+        return bool(inside(self.rooms_pa.min()))
 
     @property
     def status(self):
@@ -141,7 +142,7 @@ class Ruled:
 
     @property
     def _too_high(self):
-        return bool(self.rooms_pa[1].min() < -TOLERANCE_PA)
+        return not inside(self.rooms_pa[1].min())
 
     def unasked_said(self):
         """Why doors open that are no case of the design are judged as they are, see `cases.unasked_said`."""
@@ -151,7 +152,7 @@ class Ruled:
     def out(self):
         """Whether the stair doors are too low, and too high [2, storeys]."""
         out = np.zeros((2, self.storeys_pa.size), bool)
-        out[:, self.bench.stair_storeys] = self.rooms_pa[:, self.bench.stair_doors] < -TOLERANCE_PA
+        out[:, self.bench.stair_storeys] = ~inside(self.rooms_pa[:, self.bench.stair_doors])
         return out
 
     @cached_property
@@ -226,7 +227,7 @@ class RuleBench:
         closers: whether doors that the pressure pushes open have to close again, too."""
         air = self._at(outdoor_c, opened, stair).finer()
         asked = [closers or not column.window.opens_with_pressure for column in self.doors.columns]
-        good = air.rooms_pa[:, :, asked].min(axis=(0, 2)) >= -TOLERANCE_PA
+        good = inside(air.rooms_pa[:, :, asked].min(axis=(0, 2)))
         combined = self._combined(fault.believed(air.readings_pa), rule)[good]
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
         return (float(combined.min()), float(combined.max())) if answers else None

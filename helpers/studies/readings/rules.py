@@ -19,11 +19,11 @@ from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, 
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
 from helpers.studies.report import NotThere, Shown, fine, finest, parted
-from helpers.studies.status import SPARE_PA, status_of
+from helpers.studies.status import SPARE_PA, inside, status_of
 from helpers.units.said import with_unit
 
 USUAL_RULES = ("average", "lowest", "highest")
-TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
+TOLERANCE_PA = 0.1  # less than a gauge on site tells apart: of two pressures, and of what is left to prove; no door out is inside by it
 
 
 def doors_status(good, room_pa, required, too_high):
@@ -112,7 +112,7 @@ class RuleResult:
     @property
     def inside(self):
         """Whether every shut door is inside its window, by case."""
-        return self.margin_pa >= -TOLERANCE_PA
+        return inside(self.margin_pa)
 
     @property
     def good(self):
@@ -205,7 +205,7 @@ class SetPoints:
     def good_in(self, cases=None, closing=True):
         """Whether a set point is good in all these cases (default: all) [set points]; closing: and every door closes again."""
         chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
-        good = self.good & (self.closing_pa >= -TOLERANCE_PA) if closing else self.good
+        good = self.good & inside(self.closing_pa) if closing else self.good
         return good[:, chosen].all(axis=1)
 
     def longest_run(self, good):
@@ -253,7 +253,7 @@ def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None,
     for rule in usual_rules(site, taps) if rules is None else rules:
         held = _hold(tower, conditions, every, taps, rule, weights)
         margin = judge.margins(held.air).reshape(targets.size, -1)
-        good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
+        good = held.held.reshape(margin.shape) & inside(margin)
         found.append(SetPoints(rule, tuple(cases), targets, good, margin, judge.closing(held.air).reshape(margin.shape), held))
     return tuple(found)
 
@@ -295,12 +295,12 @@ class _Judge:
         for use, dp in across_by_use(held.air).items():
             least, most = self.least[use], self.most[use]
             for too, limit, beyond in (("low", least, least - dp), ("high", most, dp - most)):
-                for case, storey in np.argwhere(beyond > TOLERANCE_PA):
+                for case, storey in np.argwhere(~inside(-beyond)):
                     level = int(self.levels[storey])
                     door, figures = self.doors[use][level], (float(dp[case, storey]), float(limit[case, storey]))
                     out.append(DoorOut(rule, self.cases[case].name, level, door.door, use, *figures, too, door.means(too)))
         dp = held.air.door_dp_pa
-        low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
+        low, high = ~inside(dp - self.least["stair door"]), ~inside(self.most["stair door"] - dp)
         out = tuple(sorted(out, key=lambda door: -door.by_pa))
         return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), out, self.required)
 
@@ -318,7 +318,7 @@ def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa):
     alone, (low, high) = int(np.argmin(below + above)), map(int, map(np.argmin, of_held))
     if (below + above)[alone] < of_held[0][low] + of_held[1][high]:
         low = high = alone
-    if below[low] + above[high] >= -TOLERANCE_PA:
+    if inside(below[low] + above[high]):
         return ""
 
     def said(case, room, limit_pa, end):
