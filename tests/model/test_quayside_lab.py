@@ -228,7 +228,7 @@ def nine_seconds(*turns):
     [
         (lambda: conditions("foggy"), "weather must be one of winter"),
         (lambda: conditions("mild", "lunch"), "balance must be one of day, hoods, night"),
-        (lambda: conditions("mild", open_doors=(4,)), "open_doors must name levels from 0 to 3, got 4"),
+        (lambda: conditions("mild", open_doors=(4,)), "open_doors must name storeys from 0 to 3, got 4"),
         (lambda: conditions("mild", floor_c=20.0), "changes must be among outdoor_c"),
         (lambda: conditions("mild", door_open=(1, 0)), "door_open must hold one value for each of 4 places, got 2"),
         (lambda: conditions("mild", door_open=2.0), "door_open must be from 0 to 1, got 2"),

@@ -226,14 +226,14 @@ def test_schedule_and_finding_of_a_ramp_carry_the_same_mark(site, state):
     assert [word for word in ("CHECK", "FAIL") if word in line.why] == [word_of(one) for one in found]
 
 
-def test_a_tuning_hangs_on_a_ramp_that_the_motor_follows_and_the_ramp_offered_is_told_as_not_tried():
+def test_a_tuning_hangs_on_a_ramp_that_the_motor_follows_and_the_ramp_offered_is_told_as_not_tried_where_no_tuning_study_is():
     first = [
         Standing(SimpleNamespace(site=site, out_of_mode="", window=None, tuned=None)).ramp_stands for site in (TANNERY, PAST_TOP, IN_06)
     ]
     assert first == [True, True, False]
     assert all(RAMP in line.rests_on for line in settings_schedule(TANNERY) if TUNING in line.rests_on)
     (up,) = (one for one in ramp_findings(IN_06) if "ramp up" in one.what)
-    assert "not tried with a tuning" in up.remedy
+    assert "no tuning study of this loop to try it in" in up.remedy
     assert written_out(up.figure).startswith("0.6 s asks for 110.")
     assert " rated, 759 % " in written_out(up.figure)  # 101 N m and 9 N m of the air of 14.5 N m
 

@@ -178,7 +178,7 @@ def test_wrong_conditions_are_refused_in_one_sentence(changes, sentence):
 
 
 def test_levels_and_weathers_that_are_not_there_are_refused():
-    with pytest.raises(ValueError, match="open_doors must name levels from 0 to 13, got 99"):
+    with pytest.raises(ValueError, match="open_doors must name storeys from 0 to 13, got 99"):
         _winter(open_doors=(99,))
     with pytest.raises(ValueError, match="weather must be one of winter, summer, mild; got 'rainy'"):
         Conditions.of(LARKFIELD, "rainy")

@@ -12,11 +12,13 @@ from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.board import board_of
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.sections.signed import design_schedule
-from helpers.studies.tuning.candidate import TUNED
-from helpers.studies.tuning.findings import UNTRIED_RAMP, ramp_findings, to_enter_text
+from helpers.studies.tuning.candidate import TUNED, numbers_text
+from helpers.studies.tuning.door_tests import past_text
+from helpers.studies.tuning.findings import ramp_findings, to_enter_text
 from helpers.studies.tuning.process import process_gain
+from helpers.studies.tuning.ramps_offered import ramps_borne_s
 from helpers.studies.tuning.trial import bench
-from helpers.units.said import written_out
+from helpers.units.said import with_unit, written_out
 
 PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]+) s")
 
@@ -146,7 +148,24 @@ def test_a_tuning_on_ramps_that_the_motor_follows_has_no_such_mark(tannery_desig
 
 
 @pytest.mark.parametrize("changes", [{"ramp_s": 4.0}, {"ramp_down_s": 0.3}])
-def test_a_ramp_told_as_a_remedy_says_that_it_was_not_tried_with_a_tuning_or_the_doors(changes):
-    told = [one for one in ramp_findings(site_of("Tannery Row").with_changes(fan=changes)) if re.search(r"\bramp (up|down)\b", one.remedy)]
+def test_a_ramp_told_as_a_remedy_was_tried_with_the_doors_and_tells_what_the_record_of_that_ramp_tells(changes):
+    site = site_of("Tannery Row").with_changes(fan=changes)
+    told = [one.remedy for one in design_for(site).tuning.findings() if re.search(r"\bramp (up|down) of\b", one.remedy)]
     assert told
-    assert all(UNTRIED_RAMP in one.remedy for one in told)
+    up_s, down_s = ramps_borne_s(site)
+    other = site.with_changes(fan={"ramp_s": up_s, "ramp_down_s": down_s})
+    assert not list(ramp_findings(other))
+    assert list(ramp_findings(other.with_changes(fan={"ramp_s": up_s - 1.0, "ramp_down_s": down_s - 1.0})))
+    best = design_for(other).tuning.recommended
+    for one in told:
+        assert "not tried" not in one
+        assert numbers_text(best) in one
+        assert with_unit(best.worst_doors.peak_force_n, "force") in one
+        assert past_text(best.worst_doors.short_s) in one
+        assert ("FAIL" in one) == (not best.worst_doors.brief or not best.worst_doors.light)
+
+
+def test_of_a_plant_without_a_tuning_study_the_ramp_offered_says_so():
+    told = [one.remedy for one in ramp_findings(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0})) if "ramp up of" in one.remedy]
+    assert told
+    assert all("no tuning study of this loop" in one for one in told)

@@ -132,7 +132,7 @@ def test_a_choice_at_its_own_set_point_is_the_study_at_that_set_point(placed, dr
     ("changes", "words"),
     [
         ({"choices": []}, "choices must hold at least one choice"),
-        ({"choices": [Placing((99,), "average")]}, "choices must name levels from 0 to 5, got 99"),
+        ({"choices": [Placing((99,), "average")]}, "choices must name storeys from 0 to 5, got 99"),
         ({"set_point_pa": 125.0}, "set_point_pa must lie inside the range 0 to 125 Pa, got 125"),
         ({"choices": [Placing((1,), "average", set_point_pa=-5.0)]}, "set_point_pa must lie inside the range"),
         ({"set_point_pa": np.nan}, "set_point_pa must be a finite number"),

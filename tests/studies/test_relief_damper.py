@@ -89,7 +89,7 @@ def test_no_damper_is_sized_where_the_set_point_is_above_what_doors_bear(larkfie
 def test_the_force_beside_the_most_pressure_is_the_force_at_that_pressure(larkfield, larkfield_air):
     tower, window, cases = larkfield_air
     found = fixed_speed(tower, window, 50.0, cases)
-    level = int(found.most_at.split("level ")[1].split(",")[0])
+    level = int(found.most_at.split("storey ")[1].split(",")[0])
     door = larkfield.doors[larkfield.storeys[tower.storey(level)].stair_door]
     assert found.most_n == pytest.approx(handle_force_n(door, found.most_pa))
     assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of storey {level}" in written_out(found.text())

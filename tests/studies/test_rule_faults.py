@@ -83,7 +83,7 @@ def test_a_bench_refuses_what_it_has_not_solved():
         rule_bench().ruled(-40.0, 40.0)
     with pytest.raises(ValueError, match="kind must be one of none, tube off"):
         ReadingFault("burnt")
-    with pytest.raises(ValueError, match="levels from 0 to 13"):
+    with pytest.raises(ValueError, match="storeys from 0 to 13"):
         rule_bench().ruled(-9.0, 40.0, DoorsOpen((99,)))
 
 

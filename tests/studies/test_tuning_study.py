@@ -388,7 +388,7 @@ def test_a_fan_too_weak_and_an_action_that_runs_away_are_not_tuned(larkfield):
         assert why in study.verdict()
         first, *ramps = study.findings()
         assert (first.severity, first.what) == ("wrong", "No tuning can help")
-        assert ramps == list(ramp_findings(site))  # what motor and brake bear is judged all the same
+        assert ramps == list(ramp_findings(site, study, study.ramp_down))  # what motor and brake bear is judged all the same
 
 
 def test_no_us_site_is_judged_by_the_three_seconds_and_the_standard_is_named_each_time(larkfield, found):

@@ -12,7 +12,7 @@ from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
-from helpers.studies.tuning.findings import UNTRIED_RAMP, ramp_findings
+from helpers.studies.tuning.findings import ramp_findings, ramps_offered
 from helpers.units.said import with_unit
 
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).
@@ -178,7 +178,7 @@ def ramp_down_too_fast(bench):
             f"{found.own_s:g} s; without a brake {_wheels_said(box)}",
             "the wheel drives the motor: the drive stretches the ramp, and the doors stay heavy for longer, or it trips in a fire",
             box.source,
-            f"a ramp down of {np.ceil(box.high / 5) * 5:.0f} s, or as the wheel asks ({UNTRIED_RAMP}), or a brake resistor; see on site",
+            f"{ramps_offered(bench.site, bench.tuning, found)[1]}, or a brake resistor; see on site",
         ),
         possible=True,
     )
@@ -198,7 +198,7 @@ def ramp_down_unstated(bench):
             f"{bench.site.fan.ramp_s:g} s both ways",
             "a fan slows by its own air power, and faster only with a brake; the drive stretches the ramp or trips on its bus voltage",
             PRACTICE,
-            f"a ramp down that the wheel and the air can follow, found from the inertia and tried on site ({UNTRIED_RAMP})",
+            f"{ramps_offered(bench.site, bench.tuning, bench.ramp_down)[1] or 'one that wheel, motor and brake bear'}; see on site",
         )
 
 
@@ -239,7 +239,7 @@ KINDS = (
     Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
     Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
     Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
-    Kind("ramp loads", "ramps that ask too much of motor or brake", lambda bench: ramp_findings(bench.site)),
+    Kind("ramp loads", "ramps that ask too much of motor or brake", lambda bench: ramp_findings(bench.site, bench.tuning, bench.ramp_down)),
     Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
     Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
 )

@@ -1,7 +1,10 @@
 """Sections of the design record about building, window, doors, air flow and fan, and what the standards ask side by side."""
 
+from contextlib import suppress
+
 import numpy as np
 
+from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.criteria import cited, criteria_for, criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
@@ -12,7 +15,7 @@ from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
-from helpers.studies.tuning.findings import UNTRIED_RAMP
+from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
 
 _ASKED = {
@@ -232,7 +235,18 @@ def _slow_start(design):
         yield Finding("attention", "The ramp alone is long from standstill to the set point", f"{seconds:.0f} s to {most:.1f} Hz ({case})",
                       "alarm system, loop, and standby power where the mains are off, come on top of it",
                       cited(design.site, f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified"),
-                      f"a shorter ramp up, as far as drive and motor bear it ({UNTRIED_RAMP})")  # fmt: skip
+                      _quicker_start(design, np.floor(fan.ramp_s * ACTIVATION_S / seconds)))  # fmt: skip
+
+
+def _quicker_start(design, ramp_s):
+    """The ramp up [s] that starts in time, tried with the doors, or that the motor does not bear it, in words."""
+    enough_s = ramp_loads(design.site).enough_s.high
+    if not enough_s <= ramp_s:
+        return f"a ramp up of {ramp_s:.0f} s is more than the motor bears: a larger motor, or a lighter wheel"
+    study = None
+    with suppress(ValueError):  # nothing to tune, as its section says
+        study = design.tuning
+    return f"a ramp up of {ramp_s:.0f} s ({ramps_tried_said(study, ramp_s, design.site.fan.slows_s)})"
 
 
 # What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).

@@ -1,7 +1,7 @@
 """One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one; slow parts."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -11,9 +11,10 @@ from helpers.studies.report import time_text
 from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest
 
-__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
-           "margin_text", "numbers_text"]  # fmt: skip
+__all__ = ["BOX", "LONG_DAMPING_S", "OWN", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
+           "candidates_of", "margin_text", "numbers_text"]  # fmt: skip
 
+OWN = "the site's own"  # the tuning that a site file states
 SIMC = "SIMC, Skogestad 2003 (from memory, not verified)"
 MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
@@ -198,3 +199,26 @@ def _keeps(seconds):
         if np.isfinite(seconds)
         else "keeps what is asked at every dead time tried"
     )
+
+
+def candidates_of(box, bench, own, asked):
+    """Try tunings. asked: {name: (gain, integral_s)}; own: `ControllerSettings` with all the rest. Returns {name: `Candidate`}."""
+    numbers = [np.array(column) for column in zip(*asked.values(), strict=True)]
+    settings = replace(own, gain=numbers[0], integral_s=numbers[1], derivative_s=0.0)
+    if OWN in asked and np.any(own.derivative_s):
+        settings = replace(settings, derivative_s=np.array([own.derivative_s if name == OWN else 0.0 for name in asked]))
+    far = Corner(box.extra_lag_s[1], box.dead_time_s[1], False)
+    tests, far_tests = bench.test(settings), bench.test_far(settings, far)
+    return {
+        name: _candidate(box, name, *pair, far, doors, far_doors)
+        for (name, pair), doors, far_doors in zip(asked.items(), tests, far_tests, strict=True)
+    }
+
+
+def _candidate(box, name, gain, integral_s, far, doors, far_doors):
+    worst, corner = box.worst(gain, integral_s)
+    back = box.worst(gain, integral_s, box.turned_back)[0] if box.turned_back else None
+    borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
+    ahead = integral_s and integral_s / gain < box.ramp_asks_s
+    return Candidate(name, gain, integral_s, worst, corner, back, box.nominal(gain, integral_s), borne, doors, far, far_doors, bool(ahead),
+                     worst.lacks(box.asked))  # fmt: skip

@@ -9,20 +9,20 @@ from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
 from helpers.studies.status import status_of, word_of
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
+from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
 from helpers.units.said import with_unit
 
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
 CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
 TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
-UNTRIED_RAMP = "the wheel's alone: not tried with a tuning or the doors; state it in the site file, make the record anew"
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
 
 def ramps_doubted(study):
     """What of the ramps that a tuning rests on is CHECK itself, in words; "" where nothing is: no gain is handed out as better than its
     ramp."""
-    told = [f"{one.what[0].lower()}{one.what[1:]}" for one in _ramps(study) if one.severity == "attention"]
+    told = [f"{one.what[0].lower()}{one.what[1:]}" for one in _ramps(study, None) if one.severity == "attention"]
     return f"it rests on the ramps as entered, {CHECK} themselves: {'; '.join(told)}" if told else ""
 
 
@@ -42,7 +42,7 @@ def findings_of(study, first=""):
     """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order; first: as `to_enter_text`."""
     if study.cannot:
         yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
-        yield from _ramps(study)
+        yield from _ramps(study, study)
         return
     if study.unheld:
         figure = f"set point not held in {listed(study.unheld)}"
@@ -59,7 +59,7 @@ def findings_of(study, first=""):
     yield from _short(study)
     yield from _slow(study)
     yield from damping_findings(study)
-    yield from _ramps(study)
+    yield from _ramps(study, study)
     yield from _ahead(study, enter)
     if study.recommended is None:
         helps = "a shorter filter, a quicker transmitter, a wider span"
@@ -204,15 +204,16 @@ def damping_findings(study):
                       f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
 
 
-def _ramps(study):
-    """Ramps that motor, brake or wheel do not follow, whether or not a tuning is found."""
+def _ramps(study, tries):
+    """Ramps that motor, brake or wheel do not follow, whether or not a tuning is found; tries: the study that tries those offered, or
+    None."""
     if study.bench is not None:
-        yield from ramp_findings(study.bench.site)
+        yield from ramp_findings(study.bench.site, tries, study.ramp_down)
     down = study.ramp_down
     if down is not None and down.safe is False:
         figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
         why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
-        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s ({UNTRIED_RAMP})"
+        helps = f"a brake resistor, or {ramps_offered(study.bench.site, tries, down)[1]}"
         yield Finding("wrong" if down.too_fast else "attention", "The ramp down is quicker than the air brakes the wheel", figure,
                       f"{why}. {' '.join(down.sentences)}", down.shortest_s.source, helps, settings=BRAKED)  # fmt: skip
 
@@ -234,13 +235,26 @@ def ramps_borne(site, down):
     return not (down and down.too_fast) and all(one.severity != "wrong" for one in ramp_findings(site))
 
 
-def ramp_findings(site):
-    """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
+def ramps_offered(site, study=None, down=None):
+    """The ramps up and down to enter instead of a site's, in words with what they were tried against; "" for one that no length mends.
+
+    study: `TuningStudy` that tries them, or None; down: `RampDown` of the site, or None.
+    """
+    up_s, down_s = ramps_borne_s(site, down)
+    tried = ramps_tried_said(study, *(own if np.isnan(s) else s for s, own in ((up_s, site.fan.ramp_s), (down_s, site.fan.slows_s))))
+    return tuple("" if np.isnan(s) else f"a ramp {way} of {s:.0f} s ({tried})" for way, s in (("up", up_s), ("down", down_s)))
+
+
+def ramp_findings(site, study=None, down=None):
+    """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor. study,
+    down: as `ramps_offered`."""
     loads = ramp_loads(site)
+    if loads.up_state == loads.held_state == loads.down_state == "good":
+        return
+    up, slower = ramps_offered(site, study, down)
     source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
-        enough = loads.enough_s.high
-        helps = f"a ramp up of {np.ceil(enough):.0f} s ({UNTRIED_RAMP}), or a larger motor" if np.isfinite(enough) else "a larger motor"
+        helps = f"{up}, or a larger motor" if up else "a larger motor"
         late = "cannot follow" if loads.up_state == "wrong" else "may not follow to the top"
         yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
                       "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
@@ -249,7 +263,7 @@ def ramp_findings(site):
         strong = "cannot" if loads.held_state == "wrong" else "may not"
         yield Finding(loads.held_state, f"The ramp down is one that the motor {strong} hold the wheel to", loads.held_said,
                       "the drive holds its current: the wheel runs on, or the drive trips; whatever the resistor bears", source,
-                      f"a longer ramp down ({UNTRIED_RAMP}), or a larger motor", settings=RAMPS[1:])  # fmt: skip
+                      f"{slower}, or a larger motor" if slower else "a larger motor", settings=RAMPS[1:])  # fmt: skip
     if loads.down_state != "good":
         known, plate = loads.short_w is not None, with_unit(loads.plate_w, "power", 1)
         unknown = "" if known else "what the resistor bears for so short a time is not stated: "
@@ -257,5 +271,5 @@ def ramp_findings(site):
         more = "its plate bears" if known or loads.bears_w is not None else "the motor's rated power"
         what = f"The brake resistor {'has' if loads.down_state == 'wrong' else 'may have'} to take more than {more}"
         yield Finding(loads.down_state, what, loads.down_said, why, source,
-                      f"drive and resistor for these figures, off their data sheets; or a longer ramp down ({UNTRIED_RAMP})",
+                      f"drive and resistor for these figures, off their data sheets{f'; or {slower}' if slower else ''}",
                       settings=BRAKED)  # fmt: skip

@@ -22,7 +22,7 @@ from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_sp
 from helpers.studies.readings.rules import set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
-from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, Candidate, DampingPrice, SlowPart
+from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, OWN, RAMPS, Candidate, DampingPrice, SlowPart, candidates_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, past_text, seconds_text
 from helpers.studies.tuning.findings import LESS_SHORT
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
@@ -207,7 +207,7 @@ SHORTENED = {  # a slow part, as the settings schedule names it: section, field,
     "bus or radio delay": ("control", "bus_delay_s", 0.1, {"bus_delay_s": 0.1}),
     "sample time": ("control", "sample_s", 0.1, {"sample_s": 0.1}),
 }
-OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
+PROPOSED, NOMINAL = "proposed", "the nominal model's (SIMC)"
 
 
 class NoTuning(ValueError):
@@ -260,29 +260,6 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
 def as_stated(cases):
     """The cases with the stair as warm as the site file states: those a step test is made in."""
     return [case for case in cases if getattr(case, "stair", "as stated") == "as stated"] or list(cases)
-
-
-def candidates_of(box, bench, own, asked):
-    """Try tunings. asked: {name: (gain, integral_s)}; own: `ControllerSettings` with all the rest. Returns {name: `Candidate`}."""
-    numbers = [np.array(column) for column in zip(*asked.values(), strict=True)]
-    settings = replace(own, gain=numbers[0], integral_s=numbers[1], derivative_s=0.0)
-    if OWN in asked and np.any(own.derivative_s):
-        settings = replace(settings, derivative_s=np.array([own.derivative_s if name == OWN else 0.0 for name in asked]))
-    far = Corner(box.extra_lag_s[1], box.dead_time_s[1], False)
-    tests, far_tests = bench.test(settings), bench.test_far(settings, far)
-    return {
-        name: _candidate(box, name, *pair, far, doors, far_doors)
-        for (name, pair), doors, far_doors in zip(asked.items(), tests, far_tests, strict=True)
-    }
-
-
-def _candidate(box, name, gain, integral_s, far, doors, far_doors):
-    worst, corner = box.worst(gain, integral_s)
-    back = box.worst(gain, integral_s, box.turned_back)[0] if box.turned_back else None
-    borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
-    ahead = integral_s and integral_s / gain < box.ramp_asks_s
-    return Candidate(name, gain, integral_s, worst, corner, back, box.nominal(gain, integral_s), borne, doors, far, far_doors, bool(ahead),
-                     worst.lacks(box.asked))  # fmt: skip
 
 
 def _fitted(steps):

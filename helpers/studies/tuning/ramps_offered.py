@@ -1,0 +1,74 @@
+"""Ramps that are offered as a remedy: the shortest that motor, brake and air bear, tried with a tuning of their own and with the doors."""
+
+from functools import lru_cache
+
+import numpy as np
+
+from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
+from helpers.studies.status import word_of
+from helpers.studies.tuning.box import LoopBox
+from helpers.studies.tuning.candidate import candidates_of, numbers_text
+from helpers.studies.tuning.door_tests import back_text, past_text
+from helpers.units.said import with_unit
+
+FAIL = word_of("wrong")
+KEPT = 4  # a study asks for one pair of ramps at the most, and for each of its findings again
+NOWHERE_TRIED = "the wheel's alone: no tuning study of this loop to try it in; state it in the site file, make the record anew"
+LOOP = "with the site's own leaks, in the worst weather and warmth of the stair and the far corner of the box"
+
+
+def ramps_borne_s(site, down=None):
+    """(ramp up, ramp down) [s], whole seconds and none shorter than the site's, that motor and brake bear over the whole box of the wheel's
+    inertia; NaN for one that no length mends.
+
+    down: `RampDown` of the site where it has no resistor (None: not known, the air's part is left out). Equation: torque and power go with
+    one over the ramp, see `ramp_loads`. Limits: as there; the energy of one stop does not change with its ramp.
+    """
+    fan, loads = site.fan, ramp_loads(site)
+    up_s = fan.ramp_s if loads.up_state == "good" else float(np.ceil(loads.enough_s.high))
+    down_s = fan.slows_s
+    if fan.brake == "resistor":
+        most = loads.plate_w if loads.short_w is None else loads.short_w
+        power_w = most if loads.bears_w is None or loads.short_w is not None else loads.bears_w
+        shares = loads.held_nm[1] / (SHORT_TIME * loads.rated_nm), loads.back_w.high / power_w if loads.down_state != "good" else 0.0
+        down_s = max(down_s, float(np.ceil(max(shares) * down_s)) if max(shares) > 1 else 0.0)
+    elif down is not None and down.safe is False:
+        down_s = max(down_s, float(np.ceil(down.shortest_s.high)))
+    if not np.isfinite(up_s):
+        return np.nan, down_s
+    then = ramp_loads(site, fan.model_copy(update={"ramp_s": up_s, "ramp_down_s": down_s}))
+    return up_s, down_s if then.down_state == then.held_state == "good" else np.nan
+
+
+@lru_cache(maxsize=KEPT)
+def _tried(bench, found, fitted, up_s, down_s):
+    """The `Candidate` that is the fastest safe tuning behind these ramps, in the door tests of every tuning; None where none is safe."""
+    site = bench.loop_site.with_changes(fan={"ramp_s": up_s, "ramp_down_s": down_s})
+    box = LoopBox.of(site, found, bench.settings, fitted=fitted)
+    pair = box.fastest()
+    return None if pair is None else candidates_of(box, bench.of_loop(site), bench.settings, {"ramps": pair})["ramps"]
+
+
+def ramps_tried_said(study, up_s, down_s):
+    """What a loop does after a door behind other ramps, with its own fastest safe tuning, in words.
+
+    study: `TuningStudy` of the loop behind its own ramps (None: this plant has none, or nothing answers). Limits: one door, steady weather,
+    as all door tests; relief damper in order.
+    """
+    if study is None or study.bench is None:
+        return NOWHERE_TRIED
+    if study.cannot:
+        return f"no loop to try it with: {study.cannot.rstrip('.')}"
+    tried = _tried(study.bench, study.found, study.box.fitted, float(up_s), float(down_s))
+    if tried is None:
+        return f"{FAIL}: tried with ramps of {up_s:g} s up and {down_s:g} s down, and no tuning is safe with them"
+    doors, limit_n = tried.worst_doors, study.force_limit_n
+    told = []
+    if limit_n is not None:
+        peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, limit_n))
+        told.append(f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it")
+    told += [f"a shut door short for {past_text(doors.short_s)}"] * bool(np.isfinite(doors.short_s))
+    told.append(f"the airflow {back_text(doors.slowest_s)}")
+    fails = not (doors.light and doors.brief and doors.quick) or not tried.safe
+    how = f"{f'{FAIL} all the same, ' * fails}tried with {up_s:g} s up and {down_s:g} s down, {numbers_text(tried)}, and a door"
+    return f"{how}: {', '.join(told)}, {LOOP}"
