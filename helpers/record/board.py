@@ -6,6 +6,7 @@ The lines are those of the settings schedule and of the fan's duty, cut to their
 import numpy as np
 
 from helpers.record.schedule import FAIL, NOT_STATED
+from helpers.record.sections.failed_readings import sound_finding
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
@@ -43,7 +44,7 @@ def _buy(design):
     duty, standing = design.duty, design.standing
     first = standing.first(STANDARD)
     yield BoardLine("open", "Fan", NOT_YET, duty.said()) if first or not duty.inside else _fan(duty)
-    yield _motor(duty)
+    yield _motor(duty, "" if duty.inside and not duty.damper_first else first or "first the set point")
     yield from _damper(design)
     first, other = standing.first(SET_POINT), design.other_range()
     state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
@@ -65,15 +66,19 @@ def _fan(duty):
     return BoardLine("attention" if duty.holds else "wrong", "Fan", ": ".join(filter(None, (value, first))), duty.said())
 
 
-def _motor(duty):
-    """The motor as `Duty.motor_said` has it, for the fan stated or for the one to buy."""
+def _motor(duty, first=""):
+    """The motor as `Duty.motor_said` has it, for the fan stated or for the one to buy; first: what comes before any fan is chosen, so that
+    no motor is passed for one that may not be kept ("" for nothing)."""
     needed, other = duty.needed, duty.another
     plate, asked = duty.motor_power_w, needed.shaft_power_w if other else duty.full_shaft_power_w.max()
     state = "wrong" if asked > plate else "attention" if other else "good"
     takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(
         np.isfinite(asked) and (needed.usual or not other)
     )
-    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
+    said = duty.motor_said()
+    if first and state == "good":
+        state, said = "open", f"No fan is chosen yet, {first}. {said}"
+    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", said)
 
 
 def _damper(design):
@@ -85,8 +90,10 @@ def _damper(design):
         yield BoardLine("wrong", "Relief damper", value, missing)
     elif relief is not None:
         resting = [one.severity for one in full.findings() if ("fan", "relief damper") in one.settings]
-        state = "wrong" if full.jams else worst_of(["good", *resting])
-        yield BoardLine(state, "Relief damper", _dampers(relief), "; ".join(filter(None, (relief_said(relief), full.beside_said()))))
+        stuck = [] if design.failing_judged is None or design.failing_judged.best is None else [*sound_finding(design.failing_judged)]
+        state = "wrong" if full.jams else worst_of(["good", *resting, *(one.severity for one in stuck)])
+        why = (relief_said(relief), full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
+        yield BoardLine(state, "Relief damper", _dampers(relief), "; ".join(filter(None, why)))
     elif full.damper is not None and full.damper.holds:
         yield BoardLine("attention", "Relief damper", f"none fitted; one of {with_unit(full.damper.area_m2, 'area')}", full.other_cure())
 

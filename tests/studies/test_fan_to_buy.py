@@ -60,6 +60,9 @@ def test_the_boards_fan_and_motor_have_the_status_of_the_sentences_beside_them(l
         assert _motor(motor).status == status
         assert words in _motor(motor).why
         assert "the fan to buy takes" in _motor(motor).value
+    assert _motor(kept).status == "good"
+    none_yet = _motor(kept, "first the set point")
+    assert (none_yet.status, none_yet.why.startswith("No fan is chosen yet, first the set point")) == ("open", True)
 
 
 def test_a_damper_that_opens_below_the_least_of_the_doors_comes_before_any_fan(larkfield):
@@ -83,6 +86,8 @@ def test_what_no_fan_can_give_names_what_comes_first_and_no_figure_to_buy_by(as_
     duct = replace(as_filed, pressure_pa=np.full(count, 1053.0), duct_pa=np.full(count, 1012.0))
     assert written_out(duct._asked()).endswith("first a larger duct: it takes 1012 Pa of that")
     assert not replace(duct, duct_pa=np.full(count, 200.0)).first
+    taken = replace(huge, beside=np.full(count, False), duct_pa=np.full(count, 200000.0))
+    assert taken.first == "a larger duct: it takes more than any usual fan gives"
     asked = SimpleNamespace(holds=False, damper_first=(), said=lambda: "")
     assert written_out(_fan(SimpleNamespace(needed=huge, **vars(asked))).value) == "no usual fan: first move the transmitters"
     assert written_out(_fan(SimpleNamespace(needed=duct, **vars(asked))).value).endswith("Pa: first a larger duct")

@@ -187,6 +187,19 @@ def test_readings_that_do_not_follow_the_doors_are_the_strategys():
     assert "places or low sides" in told.why
 
 
+def test_a_fan_that_takes_air_out_of_the_stair_is_told_to_supply_and_nothing_about_lobbies_or_a_larger_one(larkfield, sound):
+    ends = [{"range_low_pa": -125.0, "range_high_pa": 125.0}] * 2
+    drawn = larkfield.with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": -20.0, "action": "direct"}, transmitters=ends)
+    wide = [{"range_low_pa": -125.0, "range_high_pa": 125.0}] * 2
+    extracts = sound.with_changes(loop={"set_point_pa": -20.0, "action": "direct"}, inputs=wide)
+    told = [one for key in ("infeasible", "saturates", "saturates open") for one in looked(key, extracts, drawn)[0]]
+    assert told
+    for one in told:
+        assert "a fan that supplies" in one.remedy
+        assert "lobbies" not in one.remedy + one.why
+        assert "larger" not in one.remedy
+
+
 def test_doors_without_any_limit_are_not_yet_judged_and_never_passed(larkfield, sound):
     nothing = {"closer_force_n": None, "handle_to_edge_m": None, "force_limit_n": None, "minimum_dp_pa": None, "latch_force_n": None,
                "closing_share": None}  # fmt: skip

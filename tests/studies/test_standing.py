@@ -12,6 +12,7 @@ from helpers import units
 from helpers.record import summary as written
 from helpers.record.board import _state_of, board_of
 from helpers.record.design import Design
+from helpers.record.review.kinds import OfRecord
 from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
 from helpers.record.sections.rule import _findings as rule_findings
@@ -642,3 +643,31 @@ def test_what_is_asked_of_the_fan_is_told_as_what_would_be_where_the_set_point_f
     asked = [one for one in design.section("fan").figures if "asked" in one.label or one.label == "The same on a catalogue curve"]
     assert len(asked) == 4
     assert all(one.reason.startswith("what would be, not laid down: first the set point") is not stands for one in asked)
+
+
+WEAK = {"fan": {"pressures_pa": [0.35 * p for p in site().fan.pressures_pa], "flows_m3_s": [0.6 * q for q in site().fan.flows_m3_s]}}
+
+
+def test_the_boards_damper_is_no_pass_where_the_record_fails_it_stuck():
+    """A fan too weak for a damper stuck open: the section on failed readings says FAIL, and so does the line to buy by."""
+    design = design_of_weak()
+    stuck = [
+        one for one in failure_section(design).findings if one.what == "With the relief damper stuck a door is out, every reading sound"
+    ]
+    assert [one.severity for one in stuck] == ["wrong"]
+    (line,) = (one for one in board_of(design).buy if one.what == "Relief damper")
+    assert line.status == "wrong"
+    assert stuck[0].figure in line.why
+
+
+@cache
+def design_of_weak():
+    return design_for(site(**WEAK))
+
+
+def test_what_helps_after_a_door_offers_a_strategy_no_set_point_that_it_has_already():
+    record = OfRecord(design_of_weak().site)
+    own, short = record.after_a_door_said(short_s=3.0), record.after_a_door_said(40.0, 3.0)
+    assert "another set point" in own
+    assert "another set point" not in short
+    assert written_out(short).endswith("tried at the site file's set point, 35 Pa")

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.record.review.drive import shaft_power_w
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered
 from helpers.record.review.stair_bench import SLUGGISH
@@ -159,12 +159,13 @@ def _saturated(bench, chosen):
     make, told = (wrong, cases[required]) if required.any() else (attention, cases)
     worst = told[np.abs(held.display_pa[told] - bench.set_point).argmax()]
     more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
+    larger = "a larger fan or duct, tighter doors, or agree with the authority which doors count as open"
     yield make(
         f"The fan saturates: {bench.cases[worst].name}{more}",
         f"{bench.fine(held.display_pa[worst])} of {bench.fine(bench.set_point)} at {bench.speed_limits_hz[1]:g} Hz",
         "the loop is not in control; what the doors then see depends on the fan alone",
         NETWORK,
-        f"{entries_first(bench)}a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
+        f"{entries_first(bench)}{WRONG_FAN if draws_in(bench) else larger}",
     )
 
 
@@ -319,7 +320,7 @@ def recovery(bench):
             f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)} after a door",
             "no controller is quicker than its drive",
             source,
-            bench.of_record.after_a_door_said(),
+            bench.of_record.after_a_door_said(bench.set_point),
         )
     elif not study.own.worst_doors.quick:
         yield wrong(
@@ -327,7 +328,7 @@ def recovery(bench):
             f"{seconds_text(study.own.worst_doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             source,
-            f"{bench.proposed()}; feedback alone may not reach it: {bench.of_record.after_a_door_said()}",
+            f"{bench.proposed()}; feedback alone may not reach it: {bench.of_record.after_a_door_said(bench.set_point)}",
         )
 
 
@@ -341,7 +342,7 @@ def heavy_after_a_door(bench):
     """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
     if study is not None and not study.own.worst_doors.light:
-        helps = f"{bench.of_record.after_a_door_said()}; {_tuning_said(bench)}"
+        helps = f"{bench.of_record.after_a_door_said(bench.set_point)}; {_tuning_said(bench)}"
         yield heavy_finding(study, study.own, "with this tuning", helps)
 
 
@@ -349,7 +350,7 @@ def short_after_a_door(bench):
     """After a door has moved another one that is shut has too little pressure for a while."""
     study = bench.tuning
     if study is not None and study.own.worst_doors.short_s > 0:
-        helps = f"{bench.of_record.after_a_door_said(study.own.worst_doors.short_s)}; {_tuning_said(bench)}"
+        helps = f"{bench.of_record.after_a_door_said(bench.set_point, study.own.worst_doors.short_s)}; {_tuning_said(bench)}"
         yield short_finding(study, study.own, "with this tuning", helps)
 
 

@@ -54,6 +54,11 @@ def entries_first(bench):
     return "" if all(one.entered_as_it_is for one in bench.strategy.inputs) else f"first {RIGHTLY}; then, where it is still so: "
 
 
+def draws_in(bench):
+    """Whether a stair's fan takes air out of it while a door asks for pressure above its floor: no larger one, and no entry, helps."""
+    return bench.site.kind == "stair" and bench.effect < 0 and bool(np.any(bench.limits[0] > 0))
+
+
 def whose_mode(bench):
     """The building's where its file states another mode than the standard that judges it; else the strategy's."""
     return BUILDING if bench.out_of_mode else STRATEGY
@@ -188,9 +193,12 @@ class OfRecord:
         asked = attrgetter("others", "passing", "year_said")
         return kept((self.key, "set points", repr(made)), lambda: asked(Design(self.site, **made).standing))
 
-    def after_a_door_said(self, short_s=None):
-        """What helps after a door, each tried by the record's tuning study, in words; short_s: what leaves a shut door short for less."""
-        study = self.tuning
+    def after_a_door_said(self, set_point_pa=None, short_s=None):
+        """What helps after a door, each tried by the record's tuning study, in words; set_point_pa: the one entered, where another than the
+        site file's no further one is offered; short_s: what leaves a shut door short for less."""
+        study, own_pa = self.tuning, self.site.control.set_point_pa
         if study is None:
             return "not tried: the record of this site has no tuning"
-        return helps_said(study) if short_s is None else short_helps_said(study, short_s)
+        same = set_point_pa is None or bool(np.isclose(set_point_pa, own_pa))
+        helps = helps_said(study, same) if short_s is None else short_helps_said(study, short_s, same)
+        return helps if same else f"{helps}; tried at the site file's set point, {with_unit(own_pa, 'pressure')}"

@@ -6,9 +6,9 @@ from functools import partial
 import numpy as np
 
 from helpers.record.review.drive import lower_lowest, whose_full_speed
-from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, entries_first, pa, too_heavy, too_low, wrong
+from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, draws_in, entries_first, pa, too_heavy, too_low, wrong
 from helpers.studies.duty.relief_damper import fights_said
-from helpers.studies.report import NETWORK, Finding, inside_text
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text
 
 __all__ = ["ELSEWHERE_KINDS", "KINDS", "offered"]
 
@@ -146,7 +146,9 @@ def infeasible(bench):
     yield wrong(
         "No set point can hold every shut door inside its window, under any rule",
         f"{figure}; {other}" if other else figure,
-        "stack effect spreads the pressure further than the doors bear",
+        "the fan takes air out of the stair: it can hold no door above its floor"
+        if draws_in(bench)
+        else "stack effect spreads the pressure further than the doors bear",
         NETWORK,
         _feasible(bench),
     )
@@ -159,6 +161,8 @@ def whose_infeasible(bench):
 
 def _feasible(bench, cases=None):
     """What would make it feasible, with figures, over some cases (default: all doors shut)."""
+    if draws_in(bench):
+        return WRONG_FAN
     cases, (least, most) = bench.shut if cases is None else cases, bench.limits
     doors, shut = bench.rest().doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]

@@ -134,7 +134,7 @@ def _speeds_said(ends):
 
 def _findings(study, beyond):
     yield _way_finding(study, beyond)
-    yield from _sound_finding(study)
+    yield from sound_finding(study)
     if not beyond and study.best.state != "wrong" and (study.alarm_limits is None or study.alarm_limits.event_s is None):
         what = "No alarm limits are laid down" if study.alarm_limits is None else "No delay of the alarms is laid down"
         why = "a sound loop that keeps every door inside, and comes back after a door, comes first"
@@ -168,8 +168,9 @@ def _findings(study, beyond):
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
 
 
-def _sound_finding(study):
-    """A relief damper that sticks, and every reading sound: the loop itself leaves a door out, and no way of falling back comes into it."""
+def sound_finding(study):
+    """A relief damper that sticks, and every reading sound: the loop itself leaves a door out, and no way of falling back comes into it.
+    For section and board."""
     out = {what: room for what in study.best.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
     if out:
         figure = "; ".join(f"with {what} a door is {fine(-room)} out" for what, room in out.items())

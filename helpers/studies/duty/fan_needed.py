@@ -23,8 +23,7 @@ MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: le
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 MOST_DUCT_SHARE = 0.5  # of the fan's pressure, ours: beyond it a larger duct saves more than a larger fan brings
 WRONG_WAY = "a fan that moves the air the other way ([fan] effect in the site file), or a set point on the other side of zero"
-# Lines of the settings schedule that its findings speak against.
-LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)
+LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)  # of the schedule
 
 
 @dataclass(frozen=True)
@@ -146,7 +145,9 @@ class FanNeeded:
         if not self.usual and self.beside[self.steepest]:
             return "move the transmitters: each reads beside a door that the design opens, and no such fan can hold it"
         if self.duct_pa[self.steepest] > MOST_DUCT_SHARE * self.pressure_pa[self.steepest]:
-            return f"a larger duct: it takes {with_unit(self.duct_pa[self.steepest], 'pressure')} of that"
+            taken = self.duct_pa[self.steepest]  # by the square law: far above what the duct is stated for a figure only misleads
+            much = f"{with_unit(taken, 'pressure')} of that" if taken <= MOST_FAN_PA else "more than any usual fan gives"
+            return f"a larger duct: it takes {much}"
         return "" if self.usual else "several supply points"
 
     @property
@@ -197,8 +198,7 @@ class FanNeeded:
         """
         if not self.reached[self.required].all():
             names = self._names(self.required & ~self.reached)
-            first = f" First {WRONG_WAY}." if self.wrong_way else ""
-            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}.{first}"
+            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
         if not inside:
             first = "the set point" if self.usual else self.first
             return f"No fan is to be chosen yet: first {first}. What the file's would ask for is a what-if, see fan and drive."
@@ -254,7 +254,7 @@ class FanNeeded:
 
     def _why_none(self):
         if self.wrong_way:
-            return "it moves the air the other way"
+            return f"it moves the air the other way. First {WRONG_WAY}"
         return "the reading does not answer, or another door would have to be closed"
 
     def _names(self, chosen):

@@ -15,6 +15,7 @@ from helpers.units.said import with_unit
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
 CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
+OTHER_SET_POINT = "another set point"  # name of that remedy
 TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
@@ -109,14 +110,16 @@ def least_bad_of(remedies):
     return min(tried, key=lambda one: (one.doors.above_limit_s, not one.doors.brief, one.doors.slowest_s), default=None)
 
 
-def helps_said(study):
-    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
-    works = [f"{remedy.name}: {remedy.how()}" for remedy in study.remedies if remedy.works]
+def helps_said(study, other_set_point=True):
+    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad. other_set_point:
+    whether another set point than the study's is one of them."""
+    tried = _of(study, other_set_point)
+    works = [f"{remedy.name}: {remedy.how()}" for remedy in tried if remedy.works]
     if works:
         return "; ".join(works)
-    best = least_bad_of(study.remedies)
+    best = least_bad_of(tried)
     if best is None:
-        return _UNTRIED if not study.remedies else "none of those tried"
+        return _UNTRIED if not tried else "none of those tried"
     heavy, brief = best.doors.above_limit_s, best.doors.brief
     left = f"a door is still too heavy for {past_text(heavy)}" if heavy else f"the airflow {back_text(best.doors.slowest_s)}"
     left += "" if brief else f", one short of its least for {past_text(best.doors.short_s)}"
@@ -153,11 +156,17 @@ def short_finding(study, tried, whose, remedy):
                    f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
 
 
-def short_helps_said(study, short_s):
+def _of(study, other_set_point):
+    return [one for one in study.remedies if other_set_point or one.name != OTHER_SET_POINT]
+
+
+def short_helps_said(study, short_s, other_set_point=True):
     """What works and leaves a shut door short for less than short_s [s], by a tenth at the least, with its figure; else `helps_said`."""
-    better = [one for one in study.remedies if one.works and one.doors.short_s < LESS_SHORT * short_s]
+    tried = _of(study, other_set_point)
+    better = [one for one in tried if one.works and one.doors.short_s < LESS_SHORT * short_s]
     if not better:
-        return "none that was tried and works leaves it shorter" if any(one.works for one in study.remedies) else helps_said(study)
+        works = any(one.works for one in tried)
+        return "none that was tried and works leaves it shorter" if works else helps_said(study, other_set_point)
     return "; ".join(f"{one.name}: {one.how()}; then {past_text(one.doors.short_s)}" for one in better)
 
 

@@ -24,7 +24,7 @@ from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, OWN, RAMPS, Candidate, DampingPrice, SlowPart, candidates_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, past_text, seconds_text
-from helpers.studies.tuning.findings import LESS_SHORT
+from helpers.studies.tuning.findings import LESS_SHORT, OTHER_SET_POINT
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 from helpers.units.said import with_unit
@@ -143,7 +143,7 @@ def _less_short(bench, window, found, own, cases, short_s):
     tries = ((f"{fine(one.set_point_pa)} instead of {fine(now)}; in the site file, fan, year and open doors are judged at it",
               DoorBench(bench.tower, one, bench.transmitters, bench.rule, bench.door), site, one) for one in others)  # fmt: skip
     none = f"none farther from zero by {listed(map(fine, FARTHER_PA))} suits every door of the cases that the design has to hold"
-    yield _least_short("another set point", none, tries, found, short_s)
+    yield _least_short(OTHER_SET_POINT, none, tries, found, short_s)
 
 
 def _least_short(name, none, tries, found, short_s):
