@@ -95,7 +95,9 @@ def _damper(design):
         why = (relief_said(relief), full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
         yield BoardLine(state, "Relief damper", _dampers(relief), "; ".join(filter(None, why)))
     elif full.damper is not None and full.damper.holds:
-        yield BoardLine("attention", "Relief damper", f"none fitted; one of {with_unit(full.damper.area_m2, 'area')}", full.other_cure())
+        several = full.several()
+        value = _dampers(several.relief) if several is not None and several.holds else "none found of which one may stick"
+        yield BoardLine("attention", "Relief damper", f"none fitted; {value}", full.other_cure())
 
 
 def _dampers(relief):

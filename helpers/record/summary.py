@@ -118,7 +118,9 @@ def _ajar(design):
 def _damper_said(full, would):
     """Whether a relief damper would do, in a sentence; its figures stand in the section on the fan."""
     if full.damper is not None and full.damper.holds:
-        return f"{would} with the doors closed{'' if full.damper.closes else ', but then a final exit stays ajar'}, see fan and drive."
+        ajar, several = "" if full.damper.closes else ", but then a final exit stays ajar", full.several()
+        stuck = "" if several is not None and several.holds else ", in order; of several none was found of which one may stick"
+        return f"{would} with the doors closed{ajar}{stuck}, see fan and drive."
     return "No relief damper tried holds every door: closer, leaf or fan has to change."
 
 

@@ -11,7 +11,8 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import Case
 from helpers.studies.doors.exits import Left
 from helpers.studies.doors.year import Year
-from helpers.studies.duty.relief_damper import FixedSpeed, Several
+from helpers.studies.duty.relief_damper import FixedSpeed
+from helpers.studies.duty.several_dampers import Several
 from helpers.studies.placement.results import Placement
 from helpers.studies.readings.faults_by_rule import DoorAt
 from helpers.studies.readings.rules import SetPoints, allowed_pressures, compare_rules, doors_status

@@ -1,21 +1,22 @@
 """A fan at one speed with a relief damper: least and most at both ends of the stair, its air warm and cold, blade and wind."""
 
-from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from demo_designs import SEVERAL_DAMPERS, site_of
+from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 
 from helpers.model.air.tower import Tower
-from helpers.record.board import _damper
+from helpers.record.board import _damper, board_of
 from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.commissioning.further_tests import plant_tests
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, one_blade, relief_said, smallest_damper
+from helpers.studies.duty.several_dampers import several_dampers
 from helpers.studies.readings.rules import allowed_pressures
+from helpers.studies.readings.ways_compared import FailureAir
 from helpers.units.said import written_out
 
 
@@ -115,7 +116,7 @@ def three_dampers():
 def test_several_dampers_are_told_with_their_number_wherever_one_is_bought_set_or_tested(three_dampers):
     tower, full = three_dampers
     site = tower.site
-    design = SimpleNamespace(site=site, duty=SimpleNamespace(full=full), standing=SimpleNamespace(stands=False))
+    design = SimpleNamespace(site=site, duty=SimpleNamespace(full=full), standing=SimpleNamespace(stands=False), failing_judged=None)
     line = next(line for line in settings_schedule(site) if line.name == "relief damper")
     shut = conditions_of(site, [Case("winter, doors shut", "winter")])
     tests = {one.field: one.told for one in plant_tests(tower, allowed_pressures(site), shut, 30.0)}
@@ -136,9 +137,20 @@ def test_one_blade_and_one_shaft_are_said_of_one_damper_alone(three_dampers):
     assert "tested by itself" not in relief_said(relief.model_copy(update={"count": None}))
 
 
-def test_one_damper_as_a_remedy_says_that_it_was_not_tried_stuck(larkfield, larkfield_air):
-    _, window, cases = larkfield_air
-    bare = larkfield.with_changes(stair={"relief": None})
-    full = full_speed(Tower(bare), window, cases[:1], np.array([30.0]), bare.control.set_point_pa)
-    holds = replace(full, damper=replace(full.damper, room_pa=1.0))
-    assert "not tried: one that sticks, and several in its place, until it stands in the site file" in holds.other_cure()
+def test_where_none_is_fitted_several_are_tried_of_which_one_may_stick_and_the_worst_is_told():
+    """The one that would do in order is no remedy alone: stuck shut it leaves the stair as it is."""
+    bare = site_of("Tannery Row").with_changes(stair={"relief": None})
+    design = design_for(bare)
+    full = design.duty.full
+    assert full.damper.holds
+    said, found = written_out(full.other_cure()), full.several()
+    assert f"stuck shut it leaves a door {-full.room_pa.min():.0f} Pa out" in said
+    assert written_out(found.text()) in said
+    assert "in its place" not in found.text()
+    assert ("nothing tried holds with one stuck" in said) == (not found.holds)
+    (line,) = (one for one in board_of(design).buy if one.what == "Relief damper")
+    assert line.status != "good"
+    assert ("none found of which one may stick" in line.value) == (not found.holds)
+    fitted = bare.with_changes(stair={"relief": found.relief.model_dump()})
+    rest = several_dampers(FailureAir(Tower(fitted), pressure_window(fitted), design.failing.air.cases), (0.55, 1.82))
+    assert rest is None or rest.relief.opens_pa == found.relief.opens_pa

@@ -14,6 +14,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_blades
+from helpers.studies.duty.several_dampers import damper_said
 from helpers.studies.placement.study import Chances
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
 from helpers.studies.status import word_of
@@ -78,7 +79,7 @@ class FullSpeed:
 
     def beside_fallback(self, study):
         """The same on a page that tells to keep the speed of a `FallbackStudy`, or none (None): record and review ask here alone."""
-        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0, several=lambda: study and study.several)
+        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0, several=lambda: study and study.several_beside(self.damper))
 
     @property
     def worst(self):
@@ -207,10 +208,7 @@ class FullSpeed:
             return "another closer, leaf or fan"
         where = f"of {with_unit(self.damper.area_m2, 'area')} at storey {self.damper.level}"
         if self.damper.holds:
-            ends = [with_unit(end, "pressure") for end in (self.damper.opens_pa, self.damper.full_pa)]
-            doors = "with all doors closed, under the loop, which still has to hold them with one open"
-            stuck = "not tried: one that sticks, and several in its place, until it stands in the site file"
-            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text()}; {stuck})"
+            return damper_said(self.damper, self.relief is not None, -float(self.room_pa.min()), self.several)
         return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text()}"
 
     def figures(self):

@@ -4,29 +4,23 @@ stair's air, doors closed and one open, with a blade that sticks and wind on its
 A damper that only keeps doors from jamming is no cure where another door then has too little: least and most are judged alike.
 """
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 import numpy as np
 
 from helpers.formulas import air
-from helpers.formulas.signals import accuracy
 from helpers.model.air.network import wind_on_faces
 from helpers.model.air.tower import Tower
-from helpers.model.site.schema import Relief
 from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
-from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.readings.ways_compared import FailureAir
-from helpers.studies.report import NETWORK, Finding, fine
+from helpers.studies.report import NETWORK, Finding
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "Several", "blades", "cases_tried", "dampers_said",
-           "fixed_speed", "low_damper", "one_blade", "relief_said", "several_dampers", "smallest_damper", "stuck_blades"]  # fmt: skip
+__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "blades", "cases_tried", "dampers_said",
+           "fixed_speed", "least_area", "low_damper", "one_blade", "relief_said", "smallest_damper", "stuck_blades"]  # fmt: skip
 
-COUNTS = range(2, 9)  # dampers tried in place of one
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source
 STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"
@@ -200,95 +194,6 @@ def stuck_blades(tower):
     return tuple((name, Tower(tower.site.with_changes(stair={"relief": changed}))) for name, changed in ends.items())
 
 
-@dataclass(frozen=True)
-class Several:
-    """The fewest dampers in place of a site's own, of which one may stick: `Relief`, the room they leave at the worst door, the speed kept
-    that leaves it (below zero: none tried holds, and these are the best), and what was tried."""
-
-    relief: Relief
-    room_pa: float
-    speed_hz: float
-    tried: str
-
-    @property
-    def holds(self):
-        """Whether every door keeps inside its window with any one of them stuck."""
-        return inside(self.room_pa)
-
-    def text(self):
-        """What to put in place of the damper, or that nothing tried holds, with what it was tried against."""
-        each = dampers_said(self.relief)
-        if not self.holds:
-            return f"nothing tried holds with one stuck, the best, {each}, leaves a door {fine(-self.room_pa)} out ({self.tried})"
-        ends = " to ".join(with_unit(end, "pressure") for end in (self.relief.opens_pa, self.relief.full_pa))
-        kept = f"{fine(self.room_pa)} to spare at the worst door, under the loop and at a speed kept of {self.speed_hz:.1f} Hz"
-        own = f"at storey {self.relief.level}, opening from {ends}, each with a blade and shaft of its own"
-        return f"{each} in its place, {own}: {kept} ({self.tried})"
-
-
-@lru_cache(maxsize=8)
-def several_dampers(own, walls):
-    """The fewest dampers that open as the site's one does and of which one may stick, shut or open, without a door out.
-
-    own: `FailureAir` of the site; walls: how much the walls leak, a tuple of factors. Judged are every shut door and every final exit that
-    has to close again: in every case judged at some one speed kept and under the loop, readings off, and with all doors closed at the
-    highest speed. Returns `Several`; None without a damper, or where a door is out with it in order. Limits: one damper stuck, in steady
-    states; leaks as in the file with one stuck.
-    """
-    site, relief = own.site, own.site.stair.relief
-    judged, off = own.judged(TOLERANCE_PA), max(float(accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in own.taps)
-
-    def room(tower, factor=1.0, off_pa=0.0):
-        """(room at each solved speed, under the loop, at the highest speed) of the worst door."""
-        found = FailureAir(tower, own.window, own.cases, factor)
-        count, control = len(found.speeds_hz), site.control
-
-        def at(place):
-            across = found.at(found.doors_pa, place)
-            return np.minimum(found.doors.closing(across, found.standing_open), np.minimum(*found.doors.rooms(across, found.standing_open)))
-
-        kept = at(np.arange(count)[:, None] * np.ones(len(own.cases)))[:, judged].min(axis=(1, 2))
-        shown, targets = found.shown_pa[..., : len(site.transmitters)], np.array([[-off_pa], [off_pa]]) + control.set_point_pa
-        sound = at(found.settle(shown, control.rule, targets * np.ones(len(own.cases)), control.weights).place)
-        shut = [place for place, case in enumerate(own.cases) if case.shut and judged[place]]
-        full = at(np.full(len(own.cases), count - 1.0))[shut]
-        return kept, float(sound[:, judged].min()), float(full.min(initial=np.inf))
-
-    def with_area(area_m2, count=None):
-        return Tower(site.with_changes(stair={"relief": {"area_m2": area_m2, "count": count}}))
-
-    if relief is None or not judged.any() or not inside(room(own.tower)[1]):
-        return None
-    closed = [case for case in own.cases if case.shut]
-    tight = conditions_of(site, closed)
-    tight = replace(tight, leak_factor=tight.leak_factor * min(walls))
-    standing_open = own.doors.standing_open(tight)
-
-    def enough(area_m2):
-        across = own.doors.across(blades(with_area(area_m2), tight)[1][1].solve(tight, own.limits_hz[1]))
-        return np.minimum(own.doors.closing(across, standing_open), own.doors.rooms(across, standing_open)[1]).min() >= 0
-
-    rest, best = _least_area(enough), None
-    tried = (
-        f"tried: {COUNTS[0]} to {COUNTS[-1]} of them, any one stuck shut or open, all late or early, in {int(judged.sum())} cases, walls x "
-        f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; not tried: two stuck at once, the hours of a year"
-    )
-    for count in COUNTS:
-        area = np.ceil(100 * rest / (count - 1)) / 100
-        tower = with_area(float(count * area), count)
-        states = [one for _, one in (*stuck_blades(tower)[::-1], *blades(tower, conditions_of(site, own.cases)))]
-        rooms = [room(states[0])]
-        if inside(min(rooms[0][0].max(), rooms[0][1])):  # a hole of one: the first to fail
-            rooms += [room(one) for one in states[1:]] + [room(tower, factor, off) for factor in walls]
-        kept = np.min([one[0] for one in rooms], axis=0)
-        least = float(min(kept.max(), *(min(one[1:]) for one in rooms)))
-        if best is None or least > best.room_pa:
-            best = Several(tower.site.stair.relief, least, float(own.speeds_hz[kept.argmax()]), tried)
-        if best.holds:
-            break
-    return best
-
-
 def fixed_speed(tower, window, speed_hz, cases):
     """A fan that always runs at one speed, judged at every door in all cases, and with every blade of `blades`.
 
@@ -334,12 +239,12 @@ def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=
 
     found = []
     for level in dict.fromkeys(levels):
-        area = _least_area(lambda area, level=level: enough(level, area))
+        area = least_area(lambda area, level=level: enough(level, area))
         found.append(_judged(with_damper(level, area), window, speed_hz, cases, conditions))
     return max(found, key=lambda one: one.room_pa)
 
 
-def _least_area(enough):
+def least_area(enough):
     """Least of AREAS_M2 that is enough; the largest where that is not."""
     small, large = -1, len(AREAS_M2) - 1
     if not enough(AREAS_M2[large]):

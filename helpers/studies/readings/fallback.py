@@ -9,7 +9,8 @@ from helpers.model.site.tolerances import loop_lags
 from helpers.studies.cases import cases_beside, conditions_of, failure_cases, half_way
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
-from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, several_dampers, stuck_blades
+from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
+from helpers.studies.duty.several_dampers import dampers_to_fit, several_dampers
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.left_readings import best_set_point, two_lost
@@ -53,7 +54,13 @@ class FallbackStudy(Shown):
     @property
     def several(self):
         """`Several` dampers in place of one, see `several_dampers`."""
-        return several_dampers(self.air, tuple(air.leak_factor for air in self.box))
+        return self.several_beside(None)
+
+    def several_beside(self, damper):
+        """The same; where the site has none, in place of the one (`FixedSpeed`, or None) that would do in order."""
+        walls = tuple(air.leak_factor for air in self.box)
+        none = self.site.stair.relief is None and damper is not None
+        return dampers_to_fit(self.air, walls, damper) if none else several_dampers(self.air, walls)
 
     @property
     def unheld(self):
