@@ -298,7 +298,7 @@ def test_the_clause_on_the_first_minute_is_the_benchs(panel):
             early = rule_bench().set_points_pa(outdoor, rule=rule, stair=FIRST_MINUTE)
             now = rule_bench().set_points_pa(outdoor, rule=rule)
             if now is None:
-                assert "No set point keeps every door inside with this rule now" in words
+                assert "No set point keeps every door inside with this rule" in words
             if early is None:
                 assert ("in the first minute none does" in words) == (now is not None)  # where none does now either, that says it
             elif now is None or written_out(inside_text(*early)) != written_out(inside_text(*now)):
