@@ -115,6 +115,17 @@ def test_a_lost_transmitter_shows_on_the_map_and_in_the_words(panel):
     assert "no reading to run the fan by" in panel.verdict.words
 
 
+def test_a_lost_transmitters_tiles_tell_no_figure_of_the_sound_pair_as_its_own(panel):
+    tiles = {name: (value, limit) for name, value, limit in panel.put(loss="dead").tiles}
+    assert "Fails most" not in tiles  # counted with all of them right: the doors that fail now are others
+    assert tiles["With all of them right"][0].startswith("76.6")
+    assert tiles["Best on this map"] == ("none: all alike", "")  # each pair ends at full speed
+    assert not any("best here" in words for words in panel.picture.words.split(". "))
+    assert "All on this map are alike" in panel.verdict.words
+    tiles = {name: value for name, value, _ in panel.put(rule="highest").tiles}
+    assert tiles["Best on this map"] == "storeys 8 and 9"
+
+
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_rule_set_point_and_loss_gives_a_verdict_in_both_systems(panel, system):
     for rule in RULE_CHOICES.values():

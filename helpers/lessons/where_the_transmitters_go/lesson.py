@@ -54,12 +54,13 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     if rule == "middle" and upper - lower == 1:
         raise ValueError(f"Between storeys {lower} and {upper} there is no place for a third transmitter: choose storeys further apart.")
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
+    best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
     return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss)), _map(chosen, best, rule, loss)
 
 
 READ = (
-    "The single frame is the pair you chose, the double one the best pair on this map. Shades are classes of ten points; black is under "
+    "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. Shades are classes of ten points; black is under "
     "half. Hatched cells were not asked. With middle of three "
     "the third transmitter sits half-way between the two.\n"
     "All figures have the price of your pair: the share with its interval, the room of the worst door (how far it is from the nearest "
@@ -81,16 +82,24 @@ TASKS = (
 
 
 def _head(chosen, best, loss):
-    """(sentence, tiles): in how many conditions all doors are inside; how sure, what fails most, what would be better."""
+    """(sentence, tiles): in how many conditions all doors are inside; how sure, what fails most, what would be better.
+
+    Which door fails most was counted with all transmitters right; beside a lost one stands what its loss costs instead.
+    """
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
     low, high = chosen.interval(loss)
     head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} sampled conditions"
+    door, _, often = chosen.fails_text.partition(", ")
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", ""),
-        ("Fails most", chosen.fails_text.partition(", ")[0], chosen.fails_text.partition(", ")[2]),
-        ("Best on this map", f"storeys {best.lower} and {best.upper}", percent(best.share(loss))),
+        ("Fails most", door, often) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
+        ("Best on this map", _pair(best), percent(best.share(loss))) if best else ("Best on this map", "none: all alike", ""),
     )
+
+
+def _pair(one):
+    return f"storeys {one.lower} and {one.upper}" if one.upper > one.lower else f"storey {one.lower} alone"
 
 
 def _map(chosen, best, rule, loss):
@@ -99,6 +108,7 @@ def _map(chosen, best, rule, loss):
     cells = [
         (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
         for name, one, role in (("best here", best, "best"), ("chosen", chosen, "now"))
+        if one
     ]
     across, up = ("PDT-2, storey", levels), ("PDT-1, storey", levels)
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
@@ -139,7 +149,9 @@ def _stuck_high(one):
 def _beside(chosen, best, best_of_all, loss):
     if chosen == best_of_all:
         return "The best of those tried."
-    here = f"Best on this map: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+    here = "All on this map are alike. "
+    if best:
+        here = f"Best on this map: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
         f"{here}Best of all rules, places and set points: {best_of_all.text()}, {percent(best_of_all.share(loss))}; the one chosen "
         f"is {chosen.against(best_of_all, loss).text()}."

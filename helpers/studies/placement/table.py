@@ -132,6 +132,11 @@ class PlacementTable:
             self._maps[key] = share
         return self._maps[key]
 
+    def alike(self, rule, set_point_pa, loss="none"):
+        """Whether every pair, and every one alone, of a map does the same: then none of them is the best."""
+        share = self.map(rule, set_point_pa, loss)
+        return bool(np.nanmin(share) == np.nanmax(share))
+
     def best(self, rule=None, set_point_pa=None, loss="none"):
         """`Placed` with the largest share, of a rule (one transmitter alone may win it, too), at a set point, or of all.
 
