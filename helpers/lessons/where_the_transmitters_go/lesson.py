@@ -60,9 +60,9 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 
 READ = (
-    "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. Shades are classes of ten points; black is under "
-    "half. Hatched cells were not asked. With middle of three "
-    "the third transmitter sits half-way between the two.\n"
+    "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
+    "Shades are classes of ten points; black is under half. Hatched cells were not asked. With middle of three the third transmitter "
+    "sits half-way between the two.\n"
     "All figures have the price of your pair: the share with its interval, the room of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
