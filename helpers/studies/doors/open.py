@@ -217,9 +217,12 @@ class OpenDoors:
         whole = min((row for row in self.rows if row.use != "final exit"), key=lambda row: row.velocity_m_s, default=None)
         if whole is not None and self.half.velocity_m_s < whole.velocity_m_s:
             what = "With half of each doorway counted the air through an open door is too slow"
-            more = f"{self.half_said()} With the whole doorway: {_speed(whole.velocity_m_s)} at the {whole.place}, {whole.case}"
+            least = f"{_speed(self.half.velocity_m_s)} at the {self.half.place} ({self.half.case})"
+            with_whole = f"With the whole doorway: {_speed(whole.velocity_m_s)} at the {whole.place}, {whole.case}"
+            more = f"{least}. {self.half_said()} {with_whole}"
             helps = "more air, or more air release; no size of it was tried with half doorways"
-            yield Finding(state, what, more, self._asked_said(), NETWORK, helps, possible=state != "wrong")  # fmt: skip
+            yield Finding(state, what, more, self._asked_said(), NETWORK, helps, possible=state != "wrong",
+                          caused_by="air release")  # fmt: skip
 
     def _stays_inside(self):
         """Doors whose air goes on through lift shaft and slabs to other floors, and not out of the building."""
