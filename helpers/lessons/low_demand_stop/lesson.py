@@ -21,7 +21,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-MODES = {"normal": "normal", "fire (stair)": "fire"}
+MODES = {"normal": "normal", "smoke control (stair)": "fire"}
 ROOM_PA, ROOM_HZ = 230.0, 35.0  # held by the axes, so that they stand still
 NOTE_H, NOTES_HZ = 0.9, (12.0, 5.0)  # where the notes end, in the empty corner under the evening's speed
 STOPS = Pen(MUTED, width=8.0, cap="butt")  # bars on the axis
@@ -72,16 +72,17 @@ READ = (
     "while air is asked for, and power."
 )
 TASKS = (
-    Task("Stop below down to 16 Hz. Look for the bars: there are none. The loop keeps the fan above the threshold all night.",
+    Task("Stop below down to 16 Hz. Look for the bars. What does the fan do all night, and why?",
          {"threshold_hz": 16.0}),
-    Task("Stop below up to 26 Hz. Look at the first hour: people are there, and the reading falls to nothing.", {"threshold_hz": 26.0}),
+    Task("Stop below up to 26 Hz. Look at the first hour: people are there. What does the reading do?", {"threshold_hz": 26.0}),
     Task("Stop below 21 Hz, Stop delay 60 s, Restart delay 30 s. The threshold is right. Count the starts against what the motor may make.",
          {"threshold_hz": 21.0, "stop_after_s": 60.0, "restart_after_s": 30.0}),
     Task("Stop delay 300 s, Restart delay to the far right. The motor is happy. Who is not? When is the reading back after the first come?",
          {"stop_after_s": 300.0, "restart_after_s": 3600.0}),
     Task("Restart deficit to the far right, beyond the set point. Look at the morning.", {"deficit_pa": 180.0}),
-    Task("Mode: fire. The offices give way to the stair of Larkfield House. Read the verdict aloud; the fan runs on.", {"mode": "fire"}),
-    Task("Ten minutes more: Open at night slowly to the right. Forgotten boxes raise the idle speed, until no threshold is right at all.",
+    Task("Mode: smoke control. The offices give way to the stair of Larkfield House. Read the verdict aloud; the fan runs on.",
+         {"mode": "fire"}),
+    Task("Ten minutes more: Open at night slowly to the right, boxes left open. What becomes of the pale band?",
          {"opening": NIGHT_OPENINGS[-1]}),
 )  # fmt: skip
 
@@ -161,14 +162,16 @@ def _lines():
     low, high = low_demand.threshold_window(*own.ends_hz, judged.MARGIN_HZ)
     idle, duty, margin, alone = map(judged.hertz, (*own.ends_hz, judged.MARGIN_HZ, judged.shutoff_hz()))
     set_point, wait = with_unit(own.set_point_pa, "pressure"), judged.minutes(own.rule.restart_after_s)
+    short = judged.minutes(own.night.short_s[judged.DAY])
+    kept = f"{own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open)"
     often, seldom, most = hasty.starts_per_hour, own.starts_per_hour, own.allowed.per_hour
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor may make {most:.0f} across the line, "
+        f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make {most:.1f} across the line, "
         f"{IF_BY_PASSED}.",
-        f"It saves {own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open); the morning may wait {wait}. "
-        "Efficiencies are constant here, so power at small flow comes out too low: measure.",
+        f"It saves {kept}; the morning may wait {wait} at worst, "
+        f"{short} here. Efficiencies are constant here, so power at small flow comes out too low: measure.",
         "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "
         "contact can.",
     )

@@ -1,5 +1,6 @@
 """Lesson 09's questions: where an idle fan stays, a hasty stop's starts, side of the window, restart, saving, may it stop at all."""
 
+import math
 from functools import cache
 
 from helpers import units
@@ -15,7 +16,11 @@ __all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving", "story"]
 
 HASTY = LowDemandRule(21.0, 60.0, 60.0, 30.0)  # a threshold inside the window, with short waits
 
-LOWEST, REACHES, STANDS = "at the lowest speed of the drive", "at a speed that just reaches the set point", "it comes to a stand by itself"
+LOWEST, REACHES, STANDS = (
+    "at the lowest speed of the drive",
+    "at a speed that just reaches the set point",
+    "it comes to a standstill by itself",
+)
 IDLE = (LOWEST, REACHES, STANDS)
 
 NONE, SOME, MANY = (
@@ -52,7 +57,7 @@ def _hasty():
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
     words = (
-        f"it makes {starts:.0f} starts an hour, and the motor may make {most:.0f} across the line, {IF_BY_PASSED}. A duct stores no "
+        f"it makes {starts:.1f} starts an hour, and the motor may make {most:.1f} across the line, {IF_BY_PASSED}. A duct stores no "
         "pressure: as the fan runs down, it is gone within seconds, and the missing pressure calls for the next start though nobody "
         "asked for air. Only the two waits hold the fan back."
     )
@@ -65,8 +70,9 @@ def _saving():
     answer = LITTLE if saved < 50 else HUNDREDS if saved <= 500 else THOUSANDS
     idle_hz, full_hz = shut.ends_hz[0], mill_street().site.fan.highest_speed_hz
     words = (
-        f"it saves {saved:.0f} kWh. Power goes with the cube of speed, and {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of "
-        f"full speed: there was little left to save. With {100 * LEAKY:.0f} % of every box forgotten open it would be "
+        f"it saves {saved:.0f} kWh. {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of full speed, and through shut boxes goes "
+        "hardly any air: power goes with the pressure and with the flow, so there was little left to save. With "
+        f"{100 * LEAKY:.0f} % of every box left open it would be "
         f"{leaky.saved_kwh:.0f} kWh. The other side of the bill: on this morning the rooms are short of pressure for "
         f"{judged.minutes(shut.night.short_s[DAY])}."
     )
@@ -87,8 +93,8 @@ def _ask_hasty():
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
         f"start again when the reading has been {with_unit(HASTY.restart_error, 'pressure')} below the set point for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor may make {most:.0f} starts an hour across the line, "
-        f"{IF_BY_PASSED}. How many does it get?"
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The fan's motor may make {most:.1f} starts an hour across the "
+        f"line, {IF_BY_PASSED}; its plate says {with_unit(mill_street().site.fan.motor_power_w, 'power')}. How many does it get?"
     )
 
 
@@ -100,7 +106,7 @@ def _ask_saving():
     )
 
 
-idle = Prediction("idle", _ask_idle, _idle, IDLE)
+idle = Prediction("idle", _ask_idle, _idle, IDLE, earlier=(("it comes to a stand by itself", STANDS),))
 hasty = Prediction("hasty", _ask_hasty, _hasty, STARTS)
 saving = Prediction("saving", _ask_saving, _saving, SAVINGS)
 PREDICTIONS = (idle, hasty, saving)
@@ -120,7 +126,7 @@ FIRE = (
 )
 COMFORT = (
     "The supply fan of an office duct runs on into the night. All boxes are shut, and a clock will start it in the morning",
-    "The supply fan of a school's duct runs on after lessons. Nobody is there, no smoke control hangs on it, and a contact can start it",
+    "The supply fan of a school's duct runs on after lessons. Nobody is there, it has no part in smoke control, and a contact can start it",
     "The fan of a shop's cool-air duct runs on after closing time. It has no part in smoke control, and a switch can start it",
 )
 
@@ -203,7 +209,7 @@ def restart_reading(draw):
     of_set_point = target * (1 - percent / 100)
     slips = (
         Slip("percent of set point", "You took the per cent of the set point. Of what is the deficit a per cent here?", of_set_point),
-        Slip("deficit for reading", "That is the deficit itself. The reading is asked for at which it is reached.", deficit),
+        Slip("deficit for reading", "That is the deficit itself. Give the reading at which it is reached.", deficit),
         Slip("from the top of the range", "You went down from the top of the range. A deficit counts from another level.", span - deficit),
     )
     of_span, wanted, left = (draw.say(value, "pressure") for value in (deficit, target, answer))
@@ -214,7 +220,8 @@ def restart_reading(draw):
     # Two roundings to 0.01 in. w.c. are 2.5 Pa.
     more = (
         Slip("added", "You went up from the set point. The fan starts for want of pressure.", target + deficit),
-        Slip("per cent of span left", "That is what is left of the span's per cent, not of the set point. Count down from the set point.",
+        Slip("per cent of span left", "You took the per cent of the set point and left it at that. Per cent of what, and counted down "
+             "from where?",
              target * percent / 100),
         Slip("per cent as pressure", "You took the per cent off as if they were units of pressure.",
              target - float(units.from_display(percent, "pressure", draw.system))),
@@ -231,9 +238,10 @@ def longer_wait(draw):
     cycle = 3600 / most
     answer = cycle - stop_after - run_up
     question = (
-        f"A motor of {hp} hp bears {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
+        f"A motor of {hp} hp may make {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
         f"{stop_after:.0f} s; from a start until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, "
-        "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it bears?"
+        "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it may make? "
+        "Round a wait up to a whole second, never down."
     )
     slips = (
         Slip("whole cycle", "That is the time from one start to the next. The restart delay is only one part of it.", cycle),
@@ -242,11 +250,11 @@ def longer_wait(draw):
         Slip("minutes for seconds", "That is a figure in minutes. The answer is asked for in seconds.", answer / 60),
         Slip("way up forgotten", "The cycle has one more part: the fan needs time to come up and settle.", cycle - stop_after),
     )  # fmt: skip
-    check = float(low_demand.fastest_cycles_per_hour(stop_after, answer, run_up))
+    check = float(low_demand.fastest_cycles_per_hour(stop_after, math.ceil(answer), run_up))
     way = (
         f"From start to start: 3600 s / {most:g} = {cycle:.0f} s",
-        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.0f} s",
-        f"Check: 3600 / ({stop_after:.0f} + {answer:.0f} + {run_up:.0f}) = {check:.1f} an hour",
+        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s, rounded up {math.ceil(answer)} s",
+        f"Check: 3600 / ({stop_after:.0f} + {math.ceil(answer)} + {run_up:.0f}) = {check:.2f} an hour",
     )
     # Two per cent of a hand calculation's cycle.
     more = (
@@ -271,13 +279,15 @@ def may_it_stop(draw):
         "May it have one?"
     )
     slips = {
-        YES: Slip("fire mode overlooked", "You looked at the speed. Look first at what hangs on this fan in the mode it is in.", YES),
+        YES: Slip(
+            "fire mode overlooked", "You looked at the speed. Look first at what depends on this fan: smoke control, or comfort?", YES
+        ),
         SLOWLY: Slip("delay as a remedy", "A delay says when a fan stops, not whether it may. Decide that first.", SLOWLY),
         NO: Slip("comfort taken for life safety", "Read again what the fan is for: who would be in danger if it stood still?", NO),
     }
     way = (
-        "First question: is anybody's way out kept free of smoke by this fan now? " + ("Yes." if fire else "No."),
-        "In the fire mode a low-demand stop is never active, at any threshold and any delay."
+        "First question: is anybody's way out kept free of smoke by this fan? " + ("Yes." if fire else "No."),
+        "In smoke control a low-demand stop is never active, at any threshold and any delay."
         if fire
         else "So it is a question of figures: a threshold between idle speed and lowest duty, waits that the motor may make.",
     )
@@ -300,7 +310,7 @@ def story():
     def figures(shown):
         return {
             "idle": judged.hertz(never.ends_hz[0]), "low": judged.hertz(TOO_LOW_HZ), "below": judged.hertz(HASTY.stop_below_hz),
-            "starts": f"{hurried.night.starts_per_hour(NIGHT):.0f}", "bears": f"{hurried.allowed.per_hour:.0f}",
+            "starts": f"{hurried.night.starts_per_hour(NIGHT):.1f}", "bears": f"{hurried.allowed.per_hour:.1f}",
             "delay": judged.minutes(own.stop_after_s), "wait": judged.minutes(own.restart_after_s), "few": f"{right.starts_per_hour:.1f}",
             "saved": f"{right.saved_kwh:.0f} kWh", "short": judged.minutes(right.night.short_s[DAY]), "stair": fire.site_name,
             "point": shown.pa(fire.set_point_pa), "speed": judged.hertz(fire.speed_hz), "own_below": judged.hertz(own.stop_below_hz),
@@ -334,9 +344,10 @@ def _moves(own):
         ),
         Move(
             {"mode": "fire"},
-            "Mode fire (stair)",
+            "Mode smoke control (stair)",
             "The same saving for the fan of the stair, which is in smoke control. May it stop?",
-            "Never. {stair} holds {point} at {speed}, and the drive refuses the setting. A fan that keeps smoke out does not stop to save.",
+            "Never. {stair} holds {point} at {speed}; the workbook refuses the entry, a real drive may not. A fan that keeps smoke "
+            "out does not stop to save.",
         ),
     )
 

@@ -1,6 +1,6 @@
 """Low-demand stop of a fan that holds a pressure for comfort: which speed may stop it, what happens outside that, what it saves in a year.
 
-Never in smoke control: there the study says so and calculates nothing. Limits: steady state in every hour; the stair's air is all the
+Never in smoke control: there the study says so and calculates no stop. Limits: steady state in every hour; the stair's air is all the
 store there is, so that a stopped fan's pressure is gone in a second, whether anybody asks for air or not.
 """
 
@@ -33,7 +33,7 @@ class FireMode:
 
     def verdict(self):
         """The refusal in plain words."""
-        return f"{self.site_name} is in smoke control: no low-demand stop. {_NEVER} Nothing was calculated."
+        return f"{self.site_name} is in smoke control: no low-demand stop. {_NEVER} No stop was calculated."
 
     def findings(self):
         """One: that there is none."""

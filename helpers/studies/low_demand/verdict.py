@@ -1,6 +1,6 @@
 """What a low-demand rule comes to in the offices' night, in words: never stops, cycles, right, and what else can go wrong; and its price.
 
-In the fire mode there is nothing to judge: the stop is refused, by the study and by the drive.
+In smoke control there is nothing to judge: the workbook refuses the stop. A real drive may take the entry, and that is told.
 """
 
 from dataclasses import dataclass
@@ -9,6 +9,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import low_demand as low_demands
+from helpers.formulas import signals
 from helpers.formulas.low_demand import LowDemandRule, Starts
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
@@ -25,17 +26,22 @@ MARGIN_HZ = 1.0  # to both ends of the window; ours
 LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
 NIGHTS, NIGHT_H = 365, 9.0  # a year's nights, and hours of one without demand
 
+A_REAL_DRIVE = (
+    "This workbook refuses the entry. A real drive may accept it: prove at handover, with the fire signal on, that it cannot stop the fan."
+)
 _SAID = {
     "never stops": "Never stops: no air is asked for, but the loop holds the set point and the fan idles at {idle}, not below {threshold}.",
     "cycles": "Cycles while air is asked for: the evening's duty runs at {duty}, below {threshold}, so the stop cuts it off.",
     "stays off": "Stays off: a stopped fan's reading is {most} below the set point and no more; a deficit of {deficit} is never passed.",
     "never gets going": "Never gets going: coming up to {threshold} takes longer than the stop delay, so every start is cut off.",
+    "edge of restart": "A stopped fan's reading is {most} below the set point, give or take {error} of the transmitters: a deficit of "
+    "{deficit} may never be passed.",
     "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
-    "close": "Stops at night and not in the evening, but {threshold} is within {margin} of an end of the window: a new leak moves that.",
-    "long wait": "Right for the motor, but in the morning the rooms may wait {wait} for their air.",
+    "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}: a new leak moves that.",
+    "long wait": "Right for the motor, but in the morning the rooms may wait {wait} for their air at worst; in this night it is {short}.",
     "right": "Right: stops when nobody asks for air, runs when somebody does.",
 }  # fmt: skip
-_KINDS = {"right": "good", "close": "attention", "long wait": "attention"}
+_KINDS = {"right": "good", "edge of restart": "attention", "close": "attention", "long wait": "attention"}
 
 
 @dataclass(frozen=True)
@@ -76,6 +82,9 @@ class Judged:
             "deficit": with_unit(rule.restart_error, "pressure"),
             "margin": hertz(MARGIN_HZ),
             "wait": minutes(rule.restart_after_s),
+            "short": minutes(self.night.short_s[DAY]),
+            "error": with_unit(reading_error_pa(), "pressure"),
+            "end": self._end_nearby(),
         }
         case = " ".join([_SAID[self.word].format(**figures), *self._window()])
         return "\n".join([case, " ".join([self._starts(), self._short()]), self._energy()])
@@ -87,10 +96,11 @@ class Judged:
             "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
             "stays off": f"Stays off: a deficit of {with_unit(rule.restart_error, 'pressure')} never comes",
+            "edge of restart": f"May stay off: {with_unit(reading_error_pa(), 'pressure')} of reading error reach the deficit",
             "never gets going": "Never gets going: every start is cut off again",
             "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor may make {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
-            "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
-            "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
+            "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
+            "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
             "right": f"Stops at night and not in the evening; {self.starts_per_hour:.1f} starts an hour",
         }[self.word]
 
@@ -120,6 +130,12 @@ class Judged:
             ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f}, {IF_BY_PASSED}"),
             ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
         )
+
+    def _end_nearby(self):
+        """The speed that the threshold is nearer to, in words."""
+        idle, duty = self.ends_hz
+        near_idle = abs(self.rule.stop_below_hz - idle) < abs(self.rule.stop_below_hz - duty)
+        return f"the idle speed, {hertz(idle)}" if near_idle else f"the evening's duty, {hertz(duty)}"
 
     def _window(self):
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
@@ -162,7 +178,7 @@ def judge(opening, rule):
     night, plain = play(courses, rule), without_stop(opening)
     ends = courses.steady_hz[NIGHT], courses.steady_hz[EVENING]
     allowed = low_demands.starts_allowed(site.fan.motor_power_w)
-    word = _word(night, ends, rule, allowed)
+    word = _word(night, ends, rule, allowed, courses.set_point_pa)
     return Judged(word, _KINDS.get(word, "wrong"), rule, ends, courses.set_point_pa, night, plain, allowed, opening)
 
 
@@ -177,6 +193,12 @@ def own_rule():
     return mill_street().low_demand_rule()
 
 
+@cache
+def reading_error_pa():
+    """By how much a reading of the offices may be off, by the accuracy of the transmitters [Pa]: the largest of them."""
+    return max(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in mill_street().site.transmitters)
+
+
 def shutoff_hz():
     """Speed at which the offices' fan only just reaches the set point with no flow at all, not even through leaks [Hz]."""
     plant = mill_street()
@@ -186,13 +208,14 @@ def shutoff_hz():
 
 @cache
 def refused():
-    """Larkfield House, in smoke control, offered the offices' rule: the study's and the drive's refusal. Returns `RefusedStop`."""
+    """Larkfield House, in smoke control, offered the offices' rule: the refusal. Returns `RefusedStop`. Speed and reading are those that
+    the loop holds in winter, doors shut."""
     tower = Tower(read_site(demo_sites()["Larkfield House"]))
     site, conditions = tower.site, Conditions.of(tower.site, "winter")
     try:
         run_loop(tower, conditions, Setup(60.0, low_demand=own_rule()))
-    except ValueError as refusal:
-        said = f'{FireMode(site.name).verdict()} And the drive refuses the setting, in its own words: "{refusal}".'
+    except ValueError:
+        said = f"{FireMode(site.name).verdict()} {A_REAL_DRIVE}"
     else:
         raise RuntimeError(f"{site.name} must refuse a low-demand stop in smoke control, and took one")
     held = tower.hold(conditions)
@@ -212,7 +235,7 @@ def minutes(seconds):
     return f"{seconds / 60:.1f}".removesuffix(".0") + " min" if seconds < 600 else f"{seconds / 60:.0f} min"
 
 
-def _word(night, ends, rule, allowed):
+def _word(night, ends, rule, allowed, set_point_pa):
     if night.stopped_in(EVENING):
         return "cycles"
     if not night.stopped_in(NIGHT):
@@ -224,6 +247,8 @@ def _word(night, ends, rule, allowed):
         return "never gets going"
     if night.starts_per_hour(NIGHT) > allowed.per_hour:
         return "too many starts"
+    if rule.restart_error > set_point_pa - reading_error_pa():
+        return "edge of restart"
     low, high = low_demands.threshold_window(*ends, MARGIN_HZ)
     if not low < rule.stop_below_hz < high:
         return "close"
