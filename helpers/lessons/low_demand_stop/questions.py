@@ -241,7 +241,7 @@ def longer_wait(draw):
         f"A motor of {hp} hp may make {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
         f"{stop_after:.0f} s; from a start until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, "
         "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it may make? "
-        "Round a wait up to a whole second, never down."
+        "A wait is entered in whole seconds, rounded up, never down."
     )
     slips = (
         Slip("whole cycle", "That is the time from one start to the next. The restart delay is only one part of it.", cycle),
@@ -253,7 +253,8 @@ def longer_wait(draw):
     check = float(low_demand.fastest_cycles_per_hour(stop_after, math.ceil(answer), run_up))
     way = (
         f"From start to start: 3600 s / {most:g} = {cycle:.0f} s",
-        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s, rounded up {math.ceil(answer)} s",
+        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s; "
+        f"entered as {math.ceil(answer)} s, rounded up",
         f"Check: 3600 / ({stop_after:.0f} + {math.ceil(answer)} + {run_up:.0f}) = {check:.2f} an hour",
     )
     # Two per cent of a hand calculation's cycle.
@@ -265,7 +266,7 @@ def longer_wait(draw):
         Slip("the other parts", "That is what the other parts take. What do they leave of the cycle?", stop_after + run_up),
         Slip("minute for hour", "You shared out a minute. The starts are counted in an hour.", 60 / most),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "time", 5.0, 0), slips, way, more=more)
+    return Exercise(question, Measured(answer, "time", 5.0, 1), slips, way, more=more)
 
 
 def may_it_stop(draw):
