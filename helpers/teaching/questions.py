@@ -57,13 +57,15 @@ class Measured:
 
 @dataclass(frozen=True)
 class Chosen:
-    """One of several options for an answer."""
+    """One of several options for an answer. earlier: (words of an option in an earlier record, the option) pairs."""
 
     value: str
     options: tuple
+    earlier: tuple = ()
 
     def read(self, text, system):
         """The option a reader chose. Raises ValueError for none of them."""
+        text = dict(self.earlier).get(text, text)
         if text not in self.options:
             raise ValueError(f"Choose one of: {', '.join(self.options)}.")
         return text

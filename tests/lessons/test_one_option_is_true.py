@@ -118,7 +118,7 @@ def what_a_signal_tells(exercise):
     below, above, low, high = first(r"up to # % below the bottom and # % above .*?, # % below and # % above", text)
     percent = (sent - start) / (end - start) * 100
     if percent <= -low + 1e-9 and start > 0:
-        return {scaling.BROKEN}
+        return {scaling.FAILED_LOW}
     if percent >= 100 + high - 1e-9:
         return {scaling.FAILED_HIGH}
     if start == 0 and sent == 0:

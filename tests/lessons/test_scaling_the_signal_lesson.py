@@ -8,9 +8,21 @@ from helpers.formulas import signals
 from helpers.lessons.scaling_the_signal.derivations import broken_wire, from_signal, middle, resistor, to_signal, wrong_entry
 from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS
 from helpers.lessons.scaling_the_signal.lesson import panel as scaling_panel
-from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME, broken, live_zero, top
+from helpers.lessons.scaling_the_signal.questions import (
+    CANNOT_TELL,
+    EARLIER_WHAT,
+    FULL,
+    GOOD,
+    PREDICTIONS,
+    SOME,
+    broken,
+    live_zero,
+    top,
+    what_a_signal_tells,
+)
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.teaching.mathematics import sympified
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -156,6 +168,29 @@ def test_a_predicted_pressure_is_compared_in_the_readers_unit():
     comparison = written_out(top.compare("80", "Pa"))
     assert not comparison.agree
     assert "the model says 20.0 Pa" in comparison.words
+
+
+# ------------------------------------------------------------------------------------------------------------------ the exercises
+
+
+def test_a_failed_signal_tells_its_side_and_no_single_cause_and_earlier_answers_are_read_as_they_were():
+    sides = dict(EARLIER_WHAT)
+    seen = set()
+    for seed in range(60):
+        exercise = exercise_of(what_a_signal_tells, seed)
+        if (right := exercise.answer.value) in sides.values():
+            (earlier,) = (words for words, option in sides.items() if option == right)
+            assert exercise.grade(earlier).right
+            (other,) = set(sides) - {earlier}
+            assert exercise.grade(other).slip == f"says: {other}"  # as records name it
+            seen.add(right)
+    assert seen == set(sides.values())
+
+
+def test_zero_of_a_true_zero_is_not_confirmed_as_a_pressure_by_its_hint():
+    made = (exercise_of(what_a_signal_tells, seed) for seed in range(60))
+    (words,) = {one.grade(GOOD).words for one in made if one.answer.value == CANNOT_TELL}
+    assert "broken wire" in words
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panel

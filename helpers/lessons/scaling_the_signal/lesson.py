@@ -69,15 +69,15 @@ LEFT_OUT = "the first minute, the final exit, doors open, other weathers: page 1
 TASKS = (
     Task(f"Entry top {with_unit(250.0, 'pressure')}: FAIL. Move True: the error grows with it, none at zero. Would you see it, fan off?",
          {"entered_high_pa": 250.0, "pressure_pa": 0.0}),
-    Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. Both ways FAIL: "
+    Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. Too high FAIL, too low FAIL: "
          "who is in danger at which?", {"entered_high_pa": 100.0}),
     Task("Top right again. Now Entered signal 0-20 mA. Why FAIL, and where is the error greatest? Move True to 0.",
          {"entered_high_pa": 125.0, "entered_signal": "0-20 mA", "pressure_pa": 0.0}),
-    Task("Turn it round: Transmitter signal 0-20 mA, Entered signal 4-20 mA. FAIL: why does the fan never get off the ground?",
+    Task("Turn it round: Transmitter signal 0-20 mA, Entered signal 4-20 mA. FAIL: why is the loop left without a reading?",
          {"entered_high_pa": 125.0, "signal": "0-20 mA"}),
     Task("Transmitter signal 4-20 mA, entered 0-10 V, resistor 500 Ω (volts = current x ohms): why FAIL? Then take 250 Ω.",
          {"entered_high_pa": 125.0, "entered_signal": "0-10 V"}),
-    Task("Instrument ±125 Pa: what must Entry low be? Then Inputs, for which one the entry holds: only the upper, upper wire broken.",
+    Task("Instrument ±125 Pa: what must Entry low be? Then Inputs, where the entry is wrong: only the upper, upper wire broken.",
          {"instrument": (-125.0, 125.0), "entered_high_pa": 125.0, "entered_low_pa": -125.0}),
 )  # fmt: skip
 

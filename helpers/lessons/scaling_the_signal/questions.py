@@ -5,7 +5,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
-from helpers.studies.signals.entered_scaling import BOTH, WIRE_OFF, EnteredScaling
+from helpers.studies.signals.entered_scaling import BOTH, CAUSES, WIRE_OFF, EnteredScaling
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -99,13 +99,12 @@ ONE_SIDED = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0))
 TWO_SIDED = ((-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
 LIVE = ("4-20 mA", "2-10 V", "1-5 V")
 HAND = 0.02  # share that rounding costs in a calculation by hand
-GOOD, BROKEN, FAILED_HIGH, CANNOT_TELL = (
-    "a pressure: use it",
-    "a failure: broken wire or dead instrument",
-    "a failure: the instrument says so, or a short circuit",
-    "no pressure or a broken wire: it cannot be told",
-)
-WHAT = (GOOD, BROKEN, FAILED_HIGH, CANNOT_TELL)
+GOOD, FAILED_LOW, FAILED_HIGH = "a pressure: use it", "a failure, low side", "a failure, high side"
+CANNOT_TELL = "no pressure or a broken wire: it cannot be told"
+WHAT = (GOOD, FAILED_LOW, FAILED_HIGH, CANNOT_TELL)
+# In earlier records by one of its causes, which a signal does not tell.
+EARLIER_WHAT = (("a failure: broken wire or dead instrument", FAILED_LOW),
+                ("a failure: the instrument says so, or a short circuit", FAILED_HIGH))  # fmt: skip
 
 
 def pressure_from_signal(draw):
@@ -158,7 +157,7 @@ def volts_at_the_input(draw):
     )
     slips = (
         Slip("live zero forgotten", "You let nothing flow at no pressure. This current has a live zero.", 20 * value / high * ohm / 1000),
-        Slip("mA for V", "That is the current, in mA. The question asks for what it makes of the resistor.", sent),
+        Slip("mA for V", "That is the current, in mA. The question asks for the voltage across the resistor.", sent),
         Slip("the other resistor", f"That would be {other} Ω. Two resistors are usual, one for each kind of voltage input: read its value.",
              volts * other / ohm),
         Slip("per cent of 20 mA", "You took your share of the whole 20 mA and put the live zero on top. How long is the span of 4-20 mA?",
@@ -299,27 +298,27 @@ def what_a_signal_tells(draw):
     start, end, unit = signals.SIGNALS[signal]
     percent = {"low": -draw.whole(35, 120) / 10, "high": draw.whole(108, 118), "zero": 0, "fair": draw.whole(8, 92), "just": -0.6}[kind]
     sent = start + (end - start) * percent / 100
-    right = CANNOT_TELL if kind == "zero" else _means(sent, signal)
+    status = signals.STATUSES[int(signals.status(sent, signal))]
+    right = CANNOT_TELL if kind == "zero" else {"failed low": FAILED_LOW, "failed high": FAILED_HIGH}.get(status, GOOD)
     hints = {
-        GOOD: "Is there a band round the signal in which it still counts as a pressure? Which side of it is this one?",
-        BROKEN: "A broken wire carries nothing. Is this nothing, or as good as? And would nothing be out of the ordinary for this signal?",
-        FAILED_HIGH: "Far above the top of the signal an instrument says that it has failed. Is this far above?",
+        GOOD: "What would a broken wire send here? Could the drive tell it from this?"
+        if kind == "zero"
+        else "Is there a band round the signal in which it still counts as a pressure? Which side of it is this one?",
+        FAILED_LOW: "Low side means: so far below the bottom that no pressure sends it. Is it, and can this signal go there at all?",
+        FAILED_HIGH: "High side means: so far above the top that no pressure sends it. Is this far above?",
         CANNOT_TELL: "Only where the bottom of the signal is nothing at all do no pressure and no wire look alike. Is it here?",
     }
-    slips = tuple(Slip(f"says: {wrong}", hints[wrong], wrong) for wrong in WHAT if wrong != right)
+    earlier = {option: words for words, option in EARLIER_WHAT}  # by which records name the slip
+    slips = tuple(Slip(f"says: {earlier.get(wrong, wrong)}", hints[wrong], wrong) for wrong in WHAT if wrong != right)
     question = (
         f"An input is set to {signal}, as the instrument is. It gets {sent:.3g} {unit}. The drive keeps the usual bands in per cent of "
         f"span: up to {-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is "
         f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed. What "
         "is it?"
     )
+    because = [CAUSES[status]] if right in (FAILED_LOW, FAILED_HIGH) else []
     where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
-    return Exercise(question, Chosen(right, WHAT), slips, (where, f"So it is {right}."))
-
-
-def _means(sent, signal):
-    status = signals.STATUSES[int(signals.status(sent, signal))]
-    return {"failed low": BROKEN, "failed high": FAILED_HIGH}.get(status, GOOD)
+    return Exercise(question, Chosen(right, WHAT, EARLIER_WHAT), slips, (where, f"So it is {right}.", *because))
 
 
 def _range(draw, ranges):

@@ -20,8 +20,12 @@ STATUS_WORDS = {
     "ok": "a sound signal",
     "below range": "a little below the signal's range",
     "above range": "a little above the signal's range",
-    "failed low": "taken for a broken wire, so that the reading is left out",
-    "failed high": "taken for a failed instrument, so that the reading is left out",
+    "failed low": "taken for a failed signal, low side, so that the reading is left out",
+    "failed high": "taken for a failed signal, high side, so that the reading is left out",
+}
+CAUSES = {  # of a failed signal; common practice, no source
+    "failed low": "Low side: a broken or shorted wire, a lost supply, a dead instrument, or one that says so of itself.",
+    "failed high": "High side: an instrument that says so of itself, or a two-wire transmitter that is bridged.",
 }
 
 
