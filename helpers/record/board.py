@@ -44,7 +44,8 @@ def _buy(design):
     duty, standing = design.duty, design.standing
     first = standing.first(STANDARD)
     yield BoardLine("open", "Fan", NOT_YET, duty.said()) if first or not duty.inside else _fan(duty)
-    yield _motor(duty, "" if duty.inside and not duty.damper_first else first or "first the set point")
+    sets = "" if duty.inside and not duty.damper_first else f"first the {'relief damper' if duty.damper_first else 'set point'}"
+    yield _motor(duty, first.removeprefix(NOT_LAID_DOWN) or sets)
     yield from _damper(design)
     first, other = standing.first(SET_POINT), design.other_range()
     state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
@@ -69,16 +70,15 @@ def _fan(duty):
 def _motor(duty, first=""):
     """The motor as `Duty.motor_said` has it, for the fan stated or for the one to buy; first: what comes before any fan is chosen, so that
     no motor is passed for one that may not be kept ("" for nothing)."""
+    if (first or duty.fan_open) and not duty.motor_short:
+        return BoardLine("open", "Motor stated", NOT_YET, f"{f'No fan is chosen yet, {first}. ' * bool(first)}{duty.motor_said()}")
     needed, other = duty.needed, duty.another
     plate, asked = duty.motor_power_w, needed.shaft_power_w if other else duty.full_shaft_power_w.max()
     state = "wrong" if asked > plate else "attention" if other else "good"
     takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(
         np.isfinite(asked) and (needed.usual or not other)
     )
-    said = duty.motor_said()
-    if first and state == "good":
-        state, said = "open", f"No fan is chosen yet, {first}. {said}"
-    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", said)
+    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
 
 
 def _damper(design):

@@ -7,9 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers import units
+from helpers.formulas.combining import combine
 from helpers.formulas.signals import SIGNALS, to_signal
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.commissioning.proof import check_plan
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -108,8 +111,56 @@ def test_a_reading_just_within_the_tolerance_passes_and_just_beyond_fails(plan):
     assert plan.judge(read).passes == (False, True)
 
 
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest"])
+def test_a_zero_that_moved_an_end_off_two_ranges_and_a_dead_wire_that_counts_are_named(pair, rule):
+    """Each played through by hand: what the displays show, and what the rule makes of it."""
+    plan = check_plan(pair, rule)
+    one, two = plan.shown_pa[0, :, 0], plan.shown_pa[0, :, 1]
+    low, span = pair[0].range_low_pa, pair[0].range_high_pa - pair[0].range_low_pa
+
+    def said(first, second, rule=rule):
+        both = np.column_stack([first, second])
+        return written_out(" | ".join(plan.judge(np.column_stack([both, combine(both, rule)])).fits), "Pa")
+
+    zero = "every reading of PDT-1 (storey 1) is 5 Pa too high: its zero is off, or its range was entered so much too high"
+    assert said(one + 5.0, two) == zero
+    assert said(one - 7.0, two).startswith("every reading of PDT-1 (storey 1) is 7 Pa too low")
+    assert said(low + (one - low) * 1.12, two).startswith("the top entered for PDT-1 (storey 1) is off, +12 % of the span")
+    both = said(2 * one, 1.3 * two - 20.0)
+    assert "range at both ends entered for PDT-1 (storey 1)" in both or "entered for PDT-1 (storey 1) is off" in both
+    assert "entered for PDT-2 (storey 12) is off" in both
+    dead = low - span / 4
+    assert said(np.full_like(one, dead), two).startswith(f"PDT-1 (storey 1) stands at {dead:.0f}")
+    other = "highest" if rule == "lowest" else "lowest"
+    assert said(one + 5.0, two - 7.0, other).endswith(f"the {other} reading runs the loop")
+
+
+def test_a_dead_wire_that_shows_nothing_and_is_averaged_in_is_named(pair):
+    plan = check_plan(pair, "average")
+    read = plan.shown_pa[0].copy()
+    read[:, 0], read[:, 2] = np.nan, (pair[0].range_low_pa + read[:, 1]) / 2
+    (fit,) = plan.judge(read).fits
+    assert written_out(fit, "Pa").startswith("the wire of PDT-1 (storey 1) is dead and counts all the same, as ")
+
+
+@pytest.mark.parametrize(
+    ("shows", "name"),
+    [
+        (lambda pa, percent: pa, "the displays are in Pa instead of in. w.c."),
+        (lambda pa, percent: pa / 1000, "the displays are in kPa instead of in. w.c."),
+        (lambda pa, percent: percent, "the displays are in per cent, not scaled"),
+    ],
+)
+def test_another_unit_on_the_displays_is_named_on_a_sheet_in_inches_too(pair, plan, shows, name):
+    """What a sheet in in. w.c. makes of the numbers typed: each times the pascals of an inch."""
+    percent = np.array([point.percents for point in plan.points])
+    whole = shows(plan.shown_pa[0], np.column_stack([percent, percent.mean(axis=1)]))
+    assert plan.judge(np.round(whole, 3) * units.WATER_COLUMNS_PA[units.WATER_COLUMN]).fits == (name,)
+
+
 def test_two_mistakes_at_once_are_said_to_fit_nothing(plan):
     read = plan.shown_pa[0] * 1.37 + 11.0
+    read[0, 2] += 40.0  # no rule and no single display gives that
     judged = plan.judge(read)
     assert judged.fits == ()
     assert "two at once" in judged.words

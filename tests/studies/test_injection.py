@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.schema import Transmitter
-from helpers.studies.commissioning.injection import PARTS, _SideBySide, injection_table, panel_time
+from helpers.studies.commissioning.injection import PARTS, _SideBySide, injection_table
 from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.commissioning.sheets import panel_time
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.alarms import ReadingLimits
 from helpers.studies.readings.failures import OWN
@@ -165,6 +166,9 @@ def test_what_is_not_laid_down_is_not_proved_and_nothing_runs_in_automatic_for_i
     for table in (bare, with_alarms):
         assert {found.fan for found in table.rows} == {"MANUAL"}
         assert first in row(table, None, None).must
+        for lost in (row(table, None, 50.0), row(table, 50.0, None)):
+            assert (lost.combined_pa, set(lost.if_instead_pa.values())) == (None, {None})
+            assert lost.said.endswith("wire off: its alarm, told as failed. What the loop then does is not laid down: do not leave in AUTO")
         assert not any(f"{fallback.speed_hz:.1f} Hz" in found.said for found in table.rows)
         assert table.not_proved.startswith("NOT LAID DOWN: do not prove a fallback speed")
     assert "alarm limits" in bare.not_proved

@@ -12,6 +12,7 @@ from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.board import board_of
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.sections.signed import design_schedule
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.tuning.candidate import TUNED, numbers_text
 from helpers.studies.tuning.door_tests import past_text
 from helpers.studies.tuning.findings import ramp_findings, to_enter_text
@@ -131,8 +132,8 @@ def test_record_its_walk_and_lesson_say_in_one_sentence_that_door_tests_do_not_c
 
 
 def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
-    """A ramp between the motor's short torque and what it just follows: CHECK, and so is each line that the tuning fills."""
-    design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0}))
+    """A ramp that the lightest wheel of the box bears and the heaviest does not: CHECK, and so is each line that the tuning fills."""
+    design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 5.0, "inertia_kg_m2": (0.3, 0.4, 0.5)}))
     doubt = "it rests on the ramps as entered, CHECK themselves: the ramp up is one that the motor may not follow to the top"
     lines = {(line.group, line.name): line for line in design_schedule(design)}
     assert all(lines[key].why.startswith(f"CHECK: {doubt}") for key in TUNED)
@@ -141,6 +142,16 @@ def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
     board = {line.what: line for line in board_of(design).set}
     assert {board[name].status for name in ("Gain", "Integral time", "Ramp up")} == {"attention"}
     assert doubt in to_enter_text(design.tuning, design.tuning.recommended)
+
+
+def test_times_after_a_door_with_a_ramp_past_the_motors_short_torque_are_told_as_that_ramps_alone():
+    design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0}))
+    assert "ramps that motor and brake bear" in design.standing.first(SET_POINT, ACTION, FAN, RAMP)
+    section = written_out(design.record().section("tuning"))
+    only = "only with a ramp that this motor cannot follow, 4 s up"
+    assert f"FAIL: every time and force after a door here holds {only}" in section.verdict
+    assert all(only in one.reason for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))
+    assert any(one.severity == "wrong" and "ramp up" in one.what and "tried with" in one.remedy for one in section.findings)
 
 
 def test_a_tuning_on_ramps_that_the_motor_follows_has_no_such_mark(tannery_design):

@@ -23,6 +23,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import PRACTICE, Finding, Record, Section
+from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
 SYSTEMS = ("Pa", "in. w.c.")
@@ -614,7 +615,9 @@ def test_a_fan_that_no_size_helps_buys_no_motor():
     design = design_for(site(fan={"effect": "exhaust"}))
     assert design.duty.needed.wrong_way
     (motor,) = [line for line in written_out(board_of(design), "Pa").buy if line.what == "Motor stated"]
-    assert (motor.status, motor.why) == ("good", "The motor stated is large enough for the fan stated.")
+    assert (motor.status, motor.value) == ("open", "not laid down")
+    assert motor.why.startswith("No motor is laid down before the fan is: the fan stated takes ")
+    assert "PASS" not in {word_of(one.severity) for one in design.duty.findings() if "motor" in one.what.lower()}
 
 
 def test_where_failed_readings_have_no_answer_what_hangs_on_them_is_not_laid_down_and_the_rest_stands(monkeypatch):

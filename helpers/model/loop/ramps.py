@@ -43,8 +43,16 @@ class RampLoads:
 
     @property
     def up_state(self):
-        """Key of its status: wrong where even the lightest wheel of the box comes up late, attention where the heaviest asks too much."""
-        return "wrong" if self.least_s.low > self.up_s else "attention" if self.enough_s.high > self.up_s else "good"
+        """Key of its status: wrong where even the lightest wheel of the box asks for more than SHORT_TIME of the rated torque on the way
+        up, attention where only the heaviest does; as `held_state` on the way down."""
+        return "wrong" if self.enough_s.low > self.up_s else "attention" if self.enough_s.high > self.up_s else "good"
+
+    @property
+    def followed_said(self):
+        """How far the motor follows the ramp up, in words: "cannot follow" comes up late though the motor gives all it can."""
+        if self.up_state == "attention":
+            return "may not follow to the top"
+        return "cannot follow" if self.least_s.low > self.up_s else "cannot follow to the top"
 
     @property
     def down_state(self):

@@ -37,9 +37,10 @@ def failure_section(design):
     tables += [_beside_table(study)] if study.beside else []
     tables += [_two_lost_table(study)] if study.two_lost else []
     said = design.standing.what_if(_verdict(study, beyond), SET_POINT, ACTION, FAN)
+    missing = design.standing.first(SET_POINT, ACTION, FAN) or design.fallback_first
     return Section(
         "failure", TITLE, said, tuple(_figures(study)), tuple(tables), tuple(_findings(study, beyond)),
-        notes=tuple(_notes(study)),
+        notes=tuple(_notes(study, missing)),
     )  # fmt: skip
 
 
@@ -225,7 +226,10 @@ def _remedy(study):
     return f"leaks measured on a test day put into the site file; no other remedy tried{no_speed}"
 
 
-def _notes(study):
+def _notes(study, missing):
+    """missing: why no way of falling back is laid down, in words; "" where one is."""
+    leads = f"what follows from them is {missing}" if missing else "lead to the fallback speed"
+    lost = f"what the fan then does is {missing}" if missing else "the fan goes to the fallback speed"
     spread, off = " and ".join(f"{air.leak_factor:.2f}" for air in study.box), fine(study.accuracy_pa)
     yield (
         f"Tried: {len(study.failures)} failures in {int(study.judged.sum())} cases of weather, doors and stair temperature; besides, walls "
@@ -238,7 +242,7 @@ def _notes(study):
     if len(study.site.transmitters) == 2:
         yield (
             f"{NOT_KNOWN.capitalize()}. A lost one (wire off, signal with a live zero) and one that stands still are known; zero, tube off "
-            "and stuck high show only as a difference or a limit passed, and lead to the fallback speed."
+            f"and stuck high show only as a difference or a limit passed{'; ' if missing else ', and '}{leads}."
         )
     if study.alarm_limits is not None:
         band, time = finest(study.alarm_limits.frozen_band_pa), f"{study.alarm_limits.frozen_s:g} s"
@@ -248,8 +252,8 @@ def _notes(study):
             "noise on site; where a reading is calmer, only a change of speed shows it frozen."
         )
     yield (
-        "All lost: the fan goes to the fallback speed, the drive tells its own fault and does not stop. A fan that starts with a reading "
-        "already lost has no last speed to keep. Prove each with the wire off."
+        f"All lost: {lost}; the drive tells its own fault and does not stop. A fan that starts with a reading already lost has no last "
+        f"speed to keep. Prove {'the alarm of ' * bool(missing)}each with the wire off."
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from helpers.formulas import signals
 from helpers.record import plot_builders
-from helpers.record.standing import SET_POINT
+from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS
 from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.failures import blind_wires
@@ -307,8 +307,9 @@ def _injection_row(number, row, table, others):
         for percent, value, tap in zip(row.percents, row.signals, table.transmitters, strict=True)
     ]
     displays = [_shown(value) for value in row.readings_pa]
-    instead = [_shown(row.if_instead_pa[name]) for name in others]
-    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, "no reading: alarm"), *instead, row.purpose, row.must)
+    combined, other = (NOT_LAID_DOWN.strip(" :"),) * 2 if row.open_after_loss else ("no reading: alarm", "failed")
+    instead = [_shown(row.if_instead_pa[name], other) for name in others]
+    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, combined), *instead, row.purpose, row.must)
 
 
 def _shown(value, none="failed"):

@@ -1,5 +1,7 @@
 """Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
 
+from dataclasses import replace
+
 from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
@@ -7,11 +9,13 @@ from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
 from helpers.studies.low_demand.study import FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
+from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
 from helpers.studies.tuning.door_tests import past_text, seconds_text, short_limit_s
-from helpers.studies.tuning.findings import ramp_findings
+from helpers.studies.tuning.findings import not_followed_said, ramp_findings
 from helpers.units.said import with_unit
 
+FAIL = word_of("wrong")
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
 
 _RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "sampled conditions, steady state"
@@ -32,12 +36,15 @@ def tuning_section(design):
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
     tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *((study.slow_table(),) if study.slow else ()))
+    only = not_followed_said(design.site)
+    tables = tuple(replace(one, note=f"Times and forces after a door: {only}. {one.note}") for one in tables) if only else tables
     notes = (
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    figures = (*_tuning_figures(study, first), *_event_figures(study))
-    said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
+    figures = (*_tuning_figures(study, first), *_event_figures(study, f"{only}; " if only else ""))
+    only = f"{FAIL}: every time and force after a door here holds {only}; see the findings for one that it follows. " if only else ""
+    said = design.standing.what_if(f"{only}{study.verdict()}", SET_POINT, ACTION, FAN, RAMP)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
 
 
@@ -72,23 +79,23 @@ def _tuning_figures(study, first):
         yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, 2)
 
 
-def _event_figures(study):
+def _event_figures(study, only):
     best, asked = study.recommended, study.time_asked()
     tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
-            reason = f"until 90 % of the way to the new steady flow is there and stays; {asked}"
+            reason = f"{only}until 90 % of the way to the new steady flow is there and stays; {asked}"
             yield Value(f"Door {way}, {name}", _finite(seconds), seconds_text(seconds), reason, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
-        reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
+        reason = f"{only}the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
         yield Value(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
     doors = (best or study.own).worst_doors
-    allowed = f"with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
+    allowed = f"{only}with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
     yield Value("Time a shut door is short", _finite(doors.short_s), past_text(doors.short_s), allowed, _RUN)
     if study.force_limit_n is not None:
         limit = with_unit(study.force_limit_n, "force")
-        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN)
-        reason = "the fan still runs as fast as the open door asked for"
+        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"{only}after the door has shut; limit {limit}", _RUN)
+        reason = f"{only}the fan still runs as fast as the open door asked for"
         yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN)
 
 

@@ -18,7 +18,7 @@ from helpers.studies.readings.words import against_said, left_said, moves_fan
 from helpers.units.said import with_unit
 
 __all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
-           "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
+           "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "put_words"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
@@ -28,8 +28,6 @@ POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # that are points and steps (+) 
 WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is left stands; ours
 # Before the person at the switch takes over: so many times the time in which the fan should be at the speed named, and so far past it.
 TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
-# Minutes of the work at the panel: one lock-out with discharge, wires and closing the panel; one signal put on, read, written down.
-LOCK_OUT_MIN, SIGNAL_MIN = 20.0, 2.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 INJECTION_CAUTION = (
     "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. (2) "
@@ -50,8 +48,9 @@ class InjectionRow:
     """One step of the check.
 
     percents: of the signal on each input, None for a wire taken off; signals [V or mA]; readings_pa: each display, None where the signal
-    counts as failed and is left out; combined_pa: the display that runs the loop, None where no reading is left; if_instead_pa: what it
-    would show if the drive combined otherwise, by hypothesis; purpose in words; part: one of PARTS; must: what else must be seen, of alarms
+    counts as failed and is left out; combined_pa: the display that runs the loop, None where no reading is left, and where one is lost and
+    what the loop then does is not laid down (open_after_loss); if_instead_pa: what it would show if the drive combined otherwise, by
+    hypothesis, None likewise; purpose in words; part: one of PARTS; must: what else must be seen, of alarms
     and of the fan; automatic: whether the fan stands in automatic, because it is the fan that is looked at; wait_s: what is waited for [s].
     """
 
@@ -65,6 +64,7 @@ class InjectionRow:
     must: str = ""
     automatic: bool = False
     wait_s: float = 0.0
+    open_after_loss: bool = False
 
     @property
     def fan(self):
@@ -147,8 +147,8 @@ def injection_table(
     transmitters: of the site (name, range, signal, accuracy, converter); rule: one of RULES; weights: for "weighted"; calibrator_percent,
     input_percent: accuracy of calibrator and of the drive's analogue input [% of span]; fewest: per cents on the inputs of the points that
     prove the settings, by default each pair of inputs at 25 and 75 % and crossed; fallback: a `FallbackStudy` whose alarms and fallback
-    speed are to be proved, or None; not_laid_down: why no fallback speed is, in words: then none is proved, and none of the steps asks for
-    the fan in automatic. Returns `InjectionTable`.
+    speed are to be proved, or None; not_laid_down: why no fallback speed is, in words: then none is proved, nor what the readings left
+    give, and none of the steps asks for the fan in automatic. Returns `InjectionTable`.
     Rows: those points; all inputs at 50 %; each input at 5, 25, 75 and 95 % with the others at 50 %; each wire taken off, then all at once;
     each alarm just beyond its limit. Raises ValueError for no transmitter, an unknown rule, weights that do not fit, a percentage below
     zero. Limits: checks scaling and combining, not the tubes; what a drive does on a lost signal is one of its settings, so look.
@@ -168,20 +168,6 @@ def injection_table(
     )
     rows = tuple(bench.row(*step) for step in steps)
     return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together, not_laid_down)
-
-
-def panel_time(rows):
-    """How long the work at the panel takes for some rows (of `InjectionRow`), and how that comes about, in a sentence.
-
-    Limits: by LOCK_OUT_MIN and SIGNAL_MIN, for people who have done it before.
-    """
-    signals_min, waits_min = SIGNAL_MIN * len(rows), sum(row.wait_s for row in rows) / 60
-    whole = 5 * -(-(2 * LOCK_OUT_MIN + signals_min + waits_min) // 5)
-    waits = f", {waits_min:.0f} min of waiting for alarms alone" if waits_min else ""
-    return (
-        f"Time at the panel: about {whole:.0f} min. Two lock-outs of some {LOCK_OUT_MIN:.0f} min each (the drive's plate says how long it "
-        f"discharges), {len(rows)} signals of some {SIGNAL_MIN:.0f} min each{waits}. Common practice, no source."
-    )
 
 
 def put_words(row, transmitters):
@@ -246,9 +232,10 @@ class _SideBySide:
             why = f"low signal on {names[0]}, high on {names[1]}: tells the rules and single inputs apart"
             yield _with(middle, {low: 25.0, high: 75.0}), why, settings, ""
         for place, tap in enumerate(self.taps):
-            told, *after = _after_loss(tap, fallback if count > 1 else None, left_said(self.rule, count - 1))
+            told, *after = _after_loss(tap, fallback if count > 1 else None, left_said(self.rule, count - 1), not_laid_down)
             left = np.linspace(50 - UNLIKE, 50 + UNLIKE, count - 1).tolist() if count > 2 else middle[1:]  # shows how they are combined
-            yield (*left[:place], None, *left[place:]), f"{tap.tag} {WIRE_OFF}: {told}", failed, *after
+            open_ = bool(not_laid_down) and signals.live_zero(tap.signal)
+            yield (*left[:place], None, *left[place:]), f"{tap.tag} {WIRE_OFF}: {told}", failed, *after, 0.0, open_
         if count > 1:
             yield (None,) * count, *self._all_off(fallback, not_laid_down)
 
@@ -309,7 +296,7 @@ class _SideBySide:
         """By how much the set point is above the combined reading [Pa]."""
         return fallback.site.control.set_point_pa - float(combine(np.array(readings_pa), self.rule, weights=self.weights))
 
-    def row(self, percents, purpose, part="range", must="", automatic=False, wait_s=0.0):
+    def row(self, percents, purpose, part="range", must="", automatic=False, wait_s=0.0, open_after_loss=False):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
         good = np.array([bool(signals.good(value, tap.signal)) for value, tap in zip(sent, self.taps, strict=True)])
         readings = np.array(
@@ -317,8 +304,10 @@ class _SideBySide:
         )
         shown = {rule: _number(combine(readings, rule, good=good, weights=self.weights)) for rule in self.rules}
         shown |= {name: float(reading) if ok else None for name, reading, ok in zip(self.singles, readings, good, strict=False)}
+        shown = dict.fromkeys(shown) if open_after_loss else shown
         displays = tuple(float(reading) if ok else None for reading, ok in zip(readings, good, strict=True))
-        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose, part, must, automatic, wait_s)
+        rest = purpose, part, must, automatic, wait_s, open_after_loss
+        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, *rest)
 
 
 def _out_at_speed(fallback):
@@ -346,10 +335,12 @@ def _moved(fallback, wait_s):
     )
 
 
-def _after_loss(tap, fallback, how):
+def _after_loss(tap, fallback, how, not_laid_down):
     """(what the drive makes of one reading lost, what must be seen, whether in automatic); how: as `left_said`."""
     if not signals.live_zero(tap.signal):
         return f"a {tap.signal} signal cannot tell it from 0 %", "", False
+    if not_laid_down:
+        return "its alarm, told as failed", "what the loop then does is not laid down: do not leave in AUTO", False
     best = None if fallback is None else fallback.best
     if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
         own = with_unit(fallback.set_points_pa[tap.name], "pressure")

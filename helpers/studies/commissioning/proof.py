@@ -16,14 +16,22 @@ from helpers.formulas import signals
 from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.signal_chain import percent_line
 from helpers.studies.commissioning.injection import CALIBRATOR_PERCENT, INPUT_PERCENT, combined_tolerance_pa, display_tolerance_pa
+from helpers.studies.report import listed
+from helpers.units.said import with_unit
 
 LEVELS_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)  # off the ends: an input that clips shows a right figure there whatever its offset
 TURNED_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # levels about which a wrong line of scaling is turned
 OFF_SHARE = 0.1  # of the span: a range end this far off must show; nearer ones are within what a handover can tell
+LOST_SHARE = 0.25  # of the span below its low end that a live zero of 4 of 16 mA falls to without a wire
 MOST_POINTS = 6
 MOST_TAPS = 8  # that are played through together: more are too many combinations
 EXACT_POINTS = 130  # points up to which the smallest set is searched, not only approached
-UNITS_TAKEN = {"in. w.c. instead of Pa": 1 / units.WATER_COLUMNS_PA[units.WATER_COLUMN], "kPa instead of Pa": 1e-3}
+WATER_PA = units.WATER_COLUMNS_PA[units.WATER_COLUMN]
+UNITS_TAKEN = {"in. w.c. instead of Pa": 1 / WATER_PA, "kPa instead of Pa": 1e-3}
+
+# What a sheet in in. w.c. is given where the drive shows something else: factor on what is read in Pa, and whether it shows per cent.
+TYPED_IN_WATER = {"in Pa instead of in. w.c.": (WATER_PA, False), "in kPa instead of in. w.c.": (1e-3 * WATER_PA, False),
+                  "in per cent, not scaled": (WATER_PA, True)}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -83,6 +91,7 @@ class CheckPlan:
     settings: tuple
     shown_pa: np.ndarray
     not_told_apart: tuple
+    weights: tuple | None = None
 
     def judge(self, read_pa):
         """Judge what was read: by point a sequence of the displays and the combined one [Pa], None where nothing was read.
@@ -96,7 +105,55 @@ class CheckPlan:
         right = near[0] | ~asked
         passes = tuple(False if not right[k].all() else True if asked[k].all() else None for k in range(len(expected)))
         fits = tuple(setting.name for setting, hit in zip(self.settings, near, strict=True) if (hit | ~asked).all())
+        if not fits:
+            fits = (*self._typed(read, asked),) or (*self._worked_out(read),)
         return JudgedReading(passes, fits, _said(passes, fits) if asked.any() else "Nothing has been read yet.")
+
+    @cached_property
+    def _percents(self):
+        return np.array([point.percents for point in self.points])
+
+    def _typed(self, read, asked):
+        """What fits of TYPED_IN_WATER."""
+        own = [(tap.signal, tap.range_low_pa, tap.range_high_pa) for tap in self.transmitters]
+        for name, (factor, percent) in TYPED_IN_WATER.items():
+            entered = tuple((signal, 0.0, 100.0) if percent else (signal, *ends) for signal, *ends in own)
+            setting = DriveSetting(name, entered, tuple(range(len(own))), self.rule, factor=factor)
+            near = np.abs(read - _shown(self.transmitters, setting, self._percents, self.weights)) <= factor * self._tolerances + 1e-9
+            if (near | ~asked).all():
+                yield f"the displays are {name}"
+
+    def _worked_out(self, read):
+        """What each input would have to be entered with to show what was read, and how they would be combined: two at once or more. Only
+        where all was read, or one input shows nothing at all; nothing where displays and combined one do not go together."""
+        displays, combined = read[:, :-1].copy(), read[:, -1]
+        dark = np.isnan(displays).all(axis=0)
+        told = []
+        if dark.sum() == 1 and np.isfinite(combined).all():
+            dead = self.transmitters[int(np.argmax(dark))]
+            for counted in (dead.range_low_pa, 0.0, dead.range_low_pa - LOST_SHARE * (dead.range_high_pa - dead.range_low_pa)):
+                displays[:, dark] = counted
+                if np.isfinite(displays).all() and self._combined_as(displays, combined) == "":
+                    told.append(f"the wire of {dead.tag} is dead and counts all the same, as {with_unit(counted, 'pressure')}")
+                    break
+        if not np.isfinite(displays).all() or not np.isfinite(combined).all():
+            return
+        for number, tap in enumerate(self.transmitters):
+            if not dark[number]:
+                told.append(_line_said(tap, self._percents[:, number], displays[:, number], self.tolerance_pa[number]))
+        told.append(self._combined_as(displays, combined))
+        if None not in told:
+            yield listed([one for one in told if one])
+
+    def _combined_as(self, displays_pa, combined_pa):
+        """How the combined display comes from the others, as they were read: "" by the rule, None by nothing that is tried."""
+        off = 2 * self.combined_tolerance_pa + 1e-9
+        for rule in dict.fromkeys((self.rule, *(other for other in RULES if other != "weighted"))):
+            value = combine(displays_pa, rule, weights=self.weights if rule == "weighted" else None)
+            if (np.abs(value - combined_pa) <= off).all():
+                return "" if rule == self.rule else f"the {rule} reading runs the loop"
+        alone = (np.abs(displays_pa - combined_pa[:, None]) <= off).all(axis=0)
+        return f"only {self.transmitters[int(np.argmax(alone))].tag} runs the loop" if alone.any() else None
 
     @cached_property
     def _tolerances(self):
@@ -137,7 +194,7 @@ def check_plan(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_P
     against_right = told[: len(settings) - 1]
     points = tuple(_point(taps, percents[k], shown[0, k], against_right[:, k]) for k in chosen)
     blind = tuple(setting.name for setting, seen in zip(settings[1:], against_right.any(axis=1), strict=True) if not seen)
-    return CheckPlan(taps, rule, points, tolerance, together, settings, shown[:, chosen], blind)
+    return CheckPlan(taps, rule, points, tolerance, together, settings, shown[:, chosen], blind, weights)
 
 
 def _settings(taps, rule):
@@ -246,3 +303,35 @@ def _said(passes, fits):
     if fits:
         return f"{said}. This fits: {'; or '.join(fits)}."
     return f"{said}, and none of the usual wrong settings fits all that was read: look for two at once, or a wire."
+
+
+def _line_said(tap, percents, shown_pa, tolerance_pa):
+    """What one input would have to be entered with to show what was read [points] for some per cents on its wire, in words.
+
+    "" where it shows what it must, None where no straight line does. Equation: the line of least squares, its ends off by what the
+    tolerance of its points makes of them. Limits: a line says not whether signal or range is entered wrongly, nor at which instrument.
+    """
+    span = tap.range_high_pa - tap.range_low_pa
+    wants = tap.range_low_pa + span * percents / 100
+    if (np.abs(shown_pa - wants) <= tolerance_pa + 1e-9).all():
+        return ""
+    middle = percents - percents.mean()
+    if not middle.any():
+        return None
+    if np.ptp(shown_pa) <= 2 * tolerance_pa:
+        stands = with_unit(float(shown_pa.mean()), "pressure")
+        return f"{tap.tag} stands at {stands} whatever is put on it, and counts all the same: a dead wire, or an instrument that is stuck"
+    slope = float(middle @ shown_pa / (middle @ middle))
+    if (np.abs(shown_pa - shown_pa.mean() - slope * middle) > 2 * tolerance_pa).any():
+        return None
+    ends = shown_pa.mean() + slope * (np.array([0.0, 100.0]) - percents.mean())
+    shares = np.abs(1 / len(percents) + np.outer(np.array([0.0, 100.0]) - percents.mean(), middle) / (middle @ middle))
+    doubt = tolerance_pa * shares.sum(axis=1)
+    low, high = ends - (tap.range_low_pa, tap.range_high_pa)
+    entered = " to ".join(with_unit(float(end), "pressure") for end in ends)
+    if abs(low - high) <= sum(doubt):
+        way, by = "high" if low + high > 0 else "low", with_unit(abs(float(low + high)) / 2, "pressure")
+        return f"every reading of {tap.tag} is {by} too {way}: its zero is off, or its range was entered so much too {way}"
+    end = "top" if abs(low) <= doubt[0] else "bottom" if abs(high) <= doubt[1] else "range at both ends"
+    share = "" if end.startswith("range") else f", {100 * (high if end == 'top' else low) / span:+.0f} % of the span"
+    return f"the {end} entered for {tap.tag} is off{share} ({entered})"

@@ -16,7 +16,7 @@ from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import CLOSING, is_filled
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, panel_time, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
 from helpers.units.said import written_out
@@ -36,10 +36,26 @@ INJECTION_BEFORE = (
 WRITTEN_SIGN = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
+# Minutes of the work at the panel: one lock-out with discharge, wires and closing the panel; one signal put on, read, written down.
+LOCK_OUT_MIN, SIGNAL_MIN = 20.0, 2.0  # common practice, no source
 GIVEN, STATE = "given", 6  # the word of a line that is filled in, and the column it stands in
 TOUCHES_SHOWN = 1e-9  # what rounding leaves of a figure that is just inside its tolerance
 SEEN = ("as it must", "otherwise")  # what somebody saw at a step with a wire off or an alarm
 FAIL, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "open", "good"))
+
+
+def panel_time(rows):
+    """How long the work at the panel takes for some rows (of `InjectionRow`), and how that comes about, in a sentence.
+
+    Limits: by LOCK_OUT_MIN and SIGNAL_MIN, for people who have done it before.
+    """
+    signals_min, waits_min = SIGNAL_MIN * len(rows), sum(row.wait_s for row in rows) / 60
+    whole = 5 * -(-(2 * LOCK_OUT_MIN + signals_min + waits_min) // 5)
+    waits = f", {waits_min:.0f} min of waiting for alarms alone" if waits_min else ""
+    return (
+        f"Time at the panel: about {whole:.0f} min. Two lock-outs of some {LOCK_OUT_MIN:.0f} min each (the drive's plate says how long it "
+        f"discharges), {len(rows)} signals of some {SIGNAL_MIN:.0f} min each{waits}. Common practice, no source."
+    )
 
 
 def injection_missing(filled):

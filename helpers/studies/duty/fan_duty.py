@@ -19,6 +19,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
 from helpers.studies.duty.fan_needed import LOWEST, FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
+from helpers.studies.duty.motor_feed import motor_finding, motor_said
 from helpers.studies.duty.relief_damper import low_damper
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
@@ -96,14 +97,7 @@ class Duty(Shown):
 
     def motor_said(self, fail=""):
         """Whether the motor stated bears the fan stated, or the one to buy where that is another, in a sentence; fail: the word for not."""
-        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
-        if self.motor_short:
-            return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
-        if not self.another:
-            return "The motor stated is large enough for the fan stated."
-        bears = "is too small for it" if self.needed.shaft_power_w > self.motor_power_w else "is for the fan stated"
-        asked = with_unit(self.needed.shaft_power_w, "power")
-        return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
+        return motor_said(self, fail)
 
     @property
     def holds(self):
@@ -122,13 +116,20 @@ class Duty(Shown):
             return f"No fan is to be chosen yet: {self.damper_first[0].remedy}; it {self.damper_first[0].figure}."
         return self.needed.said(self.inside, self.barred)
 
+    @property
+    def fan_open(self):
+        """Whether no fan is laid down yet, neither the one stated nor one to buy: what its motor has to bear hangs on it."""
+        kept = self.holds and self.needed.large_enough
+        unknown = self.barred if kept else not self.needed.large_enough and not self.needed.usual
+        return not self.inside or bool(self.damper_first) or not self.needed.reached[self.needed.required].all() or unknown
+
     another = property(lambda self: self.inside and not self.motor_short and not self.needed.large_enough)  # a fan for the motor
 
     def verdict(self):
         """Fan and motor in plain words."""
         held = int((self.state == "held").sum())
         most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
-        enough = "too small" if self.motor_short else "enough"
+        enough = "too small" if self.motor_short else "no motor is laid down before the fan is" if self.fan_open else "enough"
         motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
         return f"{self.needed.verdict(self.said(), self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
@@ -140,18 +141,9 @@ class Duty(Shown):
         yield from self._short_findings()
         for place, case in enumerate(self.cases):
             yield from self._case_finding(place, case)
-        yield self._motor_finding()
+        yield motor_finding(self)
         for finding in self.full.findings():
             yield replace(finding, caused_by="fan") if self.needed.wrong_way else finding
-
-    def _motor_finding(self):
-        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
-        figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
-        if self.motor_short:
-            return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
-                           "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (from memory, not verified)",
-                           "a larger motor")  # fmt: skip
-        return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 
     def short_key(self, place):
         """Key of the one finding that this case and others like it are not held; "" where it is held."""

@@ -1,5 +1,7 @@
-"""What motor and drive stand on beside their plates: air thick enough to cool them, and a second source of power. For record, schedule and
-review alike."""
+"""Whether the motor stated bears its fan; what motor and drive stand on beside their plates: air thick enough to cool them, and a second
+source of power. For record, schedule and review alike."""
+
+import numpy as np
 
 from helpers.model.site.criteria import criteria_of
 from helpers.studies.report import PRACTICE, Finding
@@ -37,3 +39,36 @@ def no_standby(site):
         yield Finding("attention", "No standby power feeds the fan", "none, as the site file states",
                       "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,
                       "a second source, or the word of the authority having jurisdiction that this building needs none")  # fmt: skip
+
+
+def motor_said(duty, fail=""):
+    """Whether the motor stated bears the fan stated of a `Duty`, or the one to buy where that is another, in a sentence; fail: the word for
+    not. Where no fan is laid down no motor is."""
+    asked, needed = with_unit(duty.needed.shaft_power_w, "power"), np.isfinite(duty.needed.shaft_power_w)
+    most, plate = _powers(duty)
+    if duty.motor_short:
+        return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {duty.motor_speed_said} the shaft takes {most}."
+    if duty.fan_open:
+        needs = f"; the required cases ask for {asked} at the shaft, of a fan that is not chosen yet" if needed else ""
+        return f"No motor is laid down before the fan is: the fan stated takes {most}, the motor stated has {plate}{needs}."
+    if not duty.another:
+        return "The motor stated is large enough for the fan stated."
+    bears = "is too small for it" if duty.needed.shaft_power_w > duty.motor_power_w else "is for the fan stated"
+    return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
+
+
+def motor_finding(duty):
+    """Whether the motor stated carries the fan stated of a `Duty`: a finding."""
+    most, plate = _powers(duty)
+    figure = f"{most} at the highest speed of {duty.highest_hz:g} Hz, plate {plate}"
+    if duty.motor_short:
+        return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
+                       "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (from memory, not verified)",
+                       "a larger motor")  # fmt: skip
+    if duty.fan_open:
+        return Finding("open", "No motor is laid down: first the fan", f"the fan stated takes {figure}", "a motor is chosen for its fan")
+    return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
+
+
+def _powers(duty):
+    return tuple(with_unit(power, "power") for power in (duty.full_shaft_power_w.max(), duty.motor_power_w))

@@ -244,6 +244,14 @@ def ramps_borne(site, down):
     return not (down and down.too_fast) and all(one.severity != "wrong" for one in ramp_findings(site))
 
 
+def not_followed_said(site):
+    """That figures found with a site's ramps are those of ramps that its motor cannot follow, in words; "" where it can, or may."""
+    loads = ramp_loads(site)
+    ways = (("up", loads.up_s, loads.up_state), ("down", loads.down_s, loads.held_state))
+    ramps = " and ".join(f"{seconds:g} s {way}" for way, seconds, state in ways if state == "wrong")
+    return f"only with a ramp that this motor cannot follow, {ramps}" if ramps else ""
+
+
 def ramps_offered(site, study=None, down=None):
     """The ramps up and down to enter instead of a site's, in words with what they were tried against; "" for one that no length mends.
 
@@ -264,8 +272,7 @@ def ramp_findings(site, study=None, down=None):
     source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
         helps = f"{up}, or a larger motor" if up else "a larger motor"
-        late = "cannot follow" if loads.up_state == "wrong" else "may not follow to the top"
-        yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
+        yield Finding(loads.up_state, f"The ramp up is one that the motor {loads.followed_said}", f"{loads.up_s:g} s {loads.up_said}",
                       "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
                       f"{helps}; the tuning is then found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
     if loads.held_state != "good":
