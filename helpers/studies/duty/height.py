@@ -31,8 +31,8 @@ def too_tall(site, window, height_m, apart):
     tall = supplies == 1 and height_m > min(SINGLE_SUPPLY_M, by_hand_m)
     if not (tall or apart):
         return
-    own, hand, code = (with_unit(height, "length", 1) for height in (height_m, by_hand_m, SINGLE_SUPPLY_M))
-    by_hand = f"hand calculation {hand} ({weather}), " if np.isfinite(by_hand_m) else ""
+    own, code = (with_unit(height, "length", 1) for height in (height_m, SINGLE_SUPPLY_M))
+    by_hand = f"hand calculation {with_unit(by_hand_m, 'length', 1)} ({weather}), " if np.isfinite(by_hand_m) else ""
     yield Finding(
         "wrong" if apart else "attention",
         TOO_TALL if tall else ENDS_APART.format(supplies, "s" * (supplies > 1)),

@@ -44,12 +44,12 @@ def no_standby(site):
 def motor_said(duty, fail=""):
     """Whether the motor stated bears the fan stated of a `Duty`, or the one to buy where that is another, in a sentence; fail: the word for
     not. Where no fan is laid down no motor is."""
-    asked, needed = with_unit(duty.needed.shaft_power_w, "power"), np.isfinite(duty.needed.shaft_power_w)
+    asked = with_unit(duty.needed.shaft_power_w, "power") if np.isfinite(duty.needed.shaft_power_w) else ""
     most, plate = _powers(duty)
     if duty.motor_short:
         return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {duty.motor_speed_said} the shaft takes {most}."
     if duty.fan_open:
-        needs = f"; the required cases ask for {asked} at the shaft, of a fan that is not chosen yet" if needed else ""
+        needs = f"; the required cases ask for {asked} at the shaft, of a fan that is not chosen yet" if asked else ""
         return f"No motor is laid down before the fan is: the fan stated takes {most}, the motor stated has {plate}{needs}."
     if not duty.another:
         return "The motor stated is large enough for the fan stated."
