@@ -72,9 +72,12 @@ def _asked(path):
 
 def _doubts(site, answer, found):
     broken = [doubt for doubt in found if not all(end.good for end in doubt.answers)]
-    words = f"{site.name}, winter, doors shut: {answer.says()}. "
+    words = f"{site.name}, winter, doors shut, {answer.stair}, the worse of first minute and after an hour: {answer.says()}. "
+    mended = [doubt for doubt in found if any(end.good for end in doubt.answers)]
     words += (
-        f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
+        f"It fails as the site file has it; {len(mended)} of {len(found)} doubts, at one end and alone, would bring every door inside."
+        if not answer.good
+        else f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
         f"first: {_small(broken[0].what)}."
         if broken
         else f"None of {len(found)} doubts, taken alone and to the end, puts a door outside its window."
@@ -104,8 +107,9 @@ def _verdict(answer, broken, found, words):
     """Which door is nearest to which limit, how many doubts use that room up, and what shortens the longest bar."""
     longest = max(found, key=lambda doubt: doubt.length_pa)
     near, room = answer.nearest, answer.margin_pa
+    state = "wrong" if not answer.good else "attention" if broken else "good"
     if near is None:
-        return Verdict("attention" if broken else "good", words)
+        return Verdict(state, words)
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
     tiles = (
         (f"Nearest: {near.place}", fine(near.dp_pa), near.limit_said),
@@ -113,7 +117,7 @@ def _verdict(answer, broken, found, words):
         ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", ""),
     )
     head = f"{fine(-room)} past the limit of a shut door" if room < 0 else f"{fine(room)} left; {used}"
-    return Verdict("attention" if broken else "good", words, head, tiles, case="winter, doors shut, one doubt at a time",
+    return Verdict(state, words, head, tiles, case=f"winter, doors shut, {answer.stair}; one doubt at a time",
                    do=f"Do: {longest.remedy}")  # fmt: skip
 
 

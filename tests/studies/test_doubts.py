@@ -5,9 +5,12 @@ import re
 import pytest
 
 from helpers.formulas import air
+from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.sensitivity import BAR, doubts_card, left_out_card
 from helpers.plots.markup import MOST_WORDS
+from helpers.studies.cases import Case, with_stair_air
+from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import written_out
@@ -37,18 +40,25 @@ def test_each_doubt_changes_the_answer_and_only_one_of_its_ends_may_be_the_answe
         assert ends.count(own) <= 1
 
 
-def test_the_air_in_the_stair_is_the_worst_of_them_and_fails_at_both_ends(larkfield):
-    """Colder, the final exit would not close again; not cooled yet, smoke can pass a stair door."""
+def test_the_answer_is_the_worse_of_first_minute_and_after_an_hour_as_the_record_judges(larkfield):
+    """Not cooled yet, smoke can pass a stair door; the record fails that set point for the same door."""
     answer, found = larkfield
-    cold, warm = found["Air in the stair"].answers
-    assert next(iter(found)) == "Air in the stair"
-    assert answer.good
-    assert not cold.good
-    assert not warm.good
-    assert max(cold.margin_pa, warm.margin_pa) < 0 < answer.margin_pa
-    (exit_door,) = cold.result.out
-    assert (exit_door.use, exit_door.too) == ("final exit", "high")
+    warm, cold = found["Air in the stair"].answers
+    assert (warm.stair, cold.stair) == ("first minute", "after an hour")
+    assert not answer.good
+    assert answer.margin_pa == pytest.approx(min(warm.margin_pa, cold.margin_pa), abs=1e-6)
+    assert answer.margin_pa < 0
     assert {(door.use, door.too) for door in warm.result.out} >= {("stair door", "low")}
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower", "Tannery Row"])
+def test_the_headline_fails_where_the_judge_of_the_record_fails_a_shut_door_in_winter(name):
+    site = read_site(demo_sites()[name])
+    cases = [case for case in with_stair_air((Case("winter", "winter"),)) if case.stair != "as stated"]
+    judged = compare_rules(Tower(site), allowed_pressures(site), cases, rules=(site.control.rule,)).results[0]
+    card = doubts_card(demo_sites()[name])
+    assert ("FAIL" in written_out(card.render())[1].split("\n")[0]) == (not judged.good.all())
+    assert doubts(site)[0].margin_pa == pytest.approx(float(judged.margin_pa.min()), abs=1e-9)
 
 
 def test_the_door_named_as_nearest_to_a_limit_has_just_the_room_of_the_answer(larkfield):
@@ -56,8 +66,7 @@ def test_the_door_named_as_nearest_to_a_limit_has_just_the_room_of_the_answer(la
     for one in (answer, *(end for doubt in found.values() for end in doubt.answers)):
         room = (one.nearest.dp_pa - one.nearest.limit_pa) * (1 if one.nearest.end == "least" else -1)
         assert room == pytest.approx(one.margin_pa, abs=1e-9)
-    cold, warm = found["Air in the stair"].answers
-    assert (cold.nearest.use, cold.nearest.end) == ("final exit", "most")
+    warm, _ = found["Air in the stair"].answers
     assert (warm.nearest.use, warm.nearest.end) == ("stair door", "least")
 
 
@@ -71,9 +80,9 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     assert written_out(answer.nearest.limit_said) in html
     assert BAR in html
     assert all(len(f"Do: {doubt.remedy}".split()) <= 21 for doubt in found.values())
-    heads = [re.search(r"CHECK</b>&ensp;(.*?)&ensp;", one)[1] for one in (inch, html)]
+    heads = [re.search(r"FAIL</b>&ensp;(.*?)&ensp;", one)[1] for one in (inch, html)]
     assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
-    assert heads[1].startswith(written_out(fine(answer.margin_pa)))
+    assert heads[1].startswith(f"{written_out(fine(-answer.margin_pa))} past the limit")
 
 
 def test_double_gaps_ask_for_more_air_than_the_fan_has(larkfield):
@@ -97,9 +106,8 @@ def test_a_transmitter_wrong_by_its_accuracy_moves_what_is_held_by_as_much(larkf
 
 def test_another_site_has_other_doubts():
     answer, found = doubts(NORTHGATE)
-    assert answer.good
-    assert found[0].what == "Air in the stair"
-    assert found[0].worst_pa < -50
+    assert not answer.good
+    assert min(doubt.worst_pa for doubt in found) < -30
 
 
 def test_what_is_left_out_has_the_size_the_formulas_give():
