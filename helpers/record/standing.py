@@ -115,7 +115,7 @@ class Standing:
         if best is None and not study.cannot:
             return f"no tuning tried is safe, so none recovers in time after a door, {asks}"
         late = not study.cannot and not best.worst_doors.quick
-        return f"after a door the airflow {back_text(best.worst_doors.slowest_s)} with the fastest safe tuning, {asks}" if late else ""
+        return f"after a door the airflow {back_text(best.worst_doors.slowest_s)} with the fastest calm tuning, {asks}" if late else ""
 
     @property
     def action_stands(self):

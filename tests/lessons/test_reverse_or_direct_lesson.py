@@ -5,10 +5,12 @@ import pytest
 
 from helpers.formulas import action
 from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
-from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED
+from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, senior_card
 from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
-from helpers.lessons.reverse_or_direct.questions import FULL, LOWEST, PREDICTIONS, below, relief, swapped
+from helpers.lessons.reverse_or_direct.questions import BELOW_PA, FULL, LOWEST, PREDICTIONS, below, relief, swapped, third_minus
+from helpers.studies.signals import action as signals_action
 from helpers.studies.signals.action import BENCHES, LetGo, bench
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -195,7 +197,7 @@ def test_gas_has_no_tubes_and_the_last_picture_stays(panel):
     before = panel.picture.words
     verdict = panel.put(tubes=SWAPPED)
     assert verdict.kind == "entry"
-    assert "a gas transmitter has none" in verdict.words
+    assert "a gas transmitter has no tubes to reverse" in verdict.words
     assert panel.picture.words == before
     assert panel.put(tubes=RIGHT_WAY, mode=AUTOMATIC).kind != "entry"
 
@@ -209,3 +211,49 @@ def test_every_start_of_every_site_gives_a_verdict_in_both_systems(panel):
                     verdict = panel.put(site=site, deviation_percent=side, action=word)
                     assert verdict.kind in ("good", "attention", "wrong")
                     assert "Pa" not in verdict.words or system == "Pa"
+
+
+# ------------------------------------------------------------------------------------------------------------------ its words
+
+
+def test_the_tubes_are_correct_or_reversed_and_what_stories_say_is_read(panel):
+    panel.put(tubes="swapped")
+    assert "Tubes reversed" in panel.said
+    assert panel.verdict.head.startswith("Tubes reversed")
+    panel.put(tubes="right")
+    assert "Tubes correct" in panel.said
+
+
+def test_the_relief_damper_is_what_makes_the_upper_side_slower(monkeypatch):
+    """The card says so: with the damper out the upper side answers no less."""
+
+    def apart(place):
+        below, above = (place.process_gain(side / 100 * place.span) for side in SIDES)
+        return above / below
+
+    with_damper, read = bench("Larkfield House"), signals_action.read_any_site
+    monkeypatch.setattr(signals_action, "read_any_site", lambda path: read(path).with_changes(stair={"relief": None}))
+    assert apart(with_damper) < 0.5
+    assert apart(BENCHES["Larkfield House"]()) > 1.0
+    assert "there the relief damper opens" in senior_card()._repr_mimebundle_()["text/plain"]
+
+
+def test_a_reading_that_does_not_answer_is_said_to_stay(panel):
+    panel.put(tubes=SWAPPED, mode=BY_HAND, action="reverse")
+    assert "the reading stays at" in panel.verdict.words
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_motor_that_turns_backwards_is_told_apart_from_an_inversion(seed):
+    made = exercise_of(third_minus, seed)
+    backwards = "turns backwards" in made.question
+    assert ("blow the other way" in made.slips[0].hint) == backwards
+    assert ("take the inversion" in made.way[1]) == ("is set inverted" in made.question)
+    assert ("rotation right" in made.way[1]) == backwards
+
+
+def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_pressure(panel):
+    assert ["4 % of the span (5 Pa)" in written_out(words) for words in (below.ask(), panel.tasks[0].words, panel.tasks[1].words)] == [
+        True
+    ] * 3
+    assert panel.tasks[1].so["deviation_percent"] == 100 * BELOW_PA / bench("Larkfield House").span

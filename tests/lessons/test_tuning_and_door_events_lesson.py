@@ -13,7 +13,7 @@ from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.lessons.tuning_and_door_events.questions import FAR_OVER, NO, PREDICTIONS, SLOWER, force, ramp, span
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
-from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.tuning.trial import Trial, bench
@@ -131,7 +131,7 @@ def test_a_brisk_tuning_makes_the_opening_and_is_refused_with_the_corner_where_i
     assert verdict.kind == "wrong"
     assert "2.9 s after the door begins to open" in verdict.words
     assert "it is too heavy for" in verdict.words
-    assert "a loop in the box swings by itself (1 s more lag, dead time 0.6 s" in verdict.words
+    assert "with more lag it swings by itself (1 s more lag, dead time 0.6 s" in verdict.words
 
 
 def test_the_recommended_tuning_is_calm_and_leaves_a_door_too_heavy_that_no_tuning_cures(panel):
@@ -255,12 +255,19 @@ def test_the_card_names_only_what_keeps_the_doors_light(units):
 
 def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     """The card asks the record's own judge: what hangs on a set point and a fan that do not stand is found, and not to be entered."""
-    first = Design(bench().site).standing.first(SET_POINT, ACTION, FAN)
+    first = Design(bench().site).standing.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
     assert first
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert "Set here" not in card
-    assert f"Found here, not to be entered, {first}: gain" in card
-    assert written_out(lesson.study().render())[1].startswith(f"Not to be entered, {first}.")
+    assert f"Found here, do not enter it: {first}. The fastest that stays calm: gain" in card
+    told = written_out(lesson.study().render())[1]
+    best = bench().recommended
+    calm = f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s, on a span of 125 Pa"
+    assert told.startswith(f"The fastest tuning that stays calm in every corner is {calm}. Do not enter it here: {first}.")
+    assert "Set a gain" not in told
+    panel = lesson.panel()
+    panel.put_back()
+    assert "safe" not in written_out(panel.verdict.words).split("Calm?")[1]
 
 
 def test_where_the_record_lays_the_pair_down_the_card_says_to_set_it(units, monkeypatch):

@@ -83,9 +83,9 @@ def test_the_door_event_and_the_sites_own_tuning_have_one_verdict_in_lesson_reco
     assert {one.what: one.severity for one in study.findings()}[heavy] == "wrong"
     assert all(state == "wrong" for state in study.candidate_table().states)  # of each the door is past its limit
     assert "Highest opening force" in study.candidate_table().columns
-    assert study.verdict().startswith("With the fastest safe tuning another door is too heavy for")
+    assert study.verdict().startswith("With the fastest calm tuning another door is too heavy for")
     own = next(study.findings())
-    assert (own.severity, own.what) == ("wrong", "The site's own tuning keeps too little margin in the box")
+    assert (own.severity, own.what) == ("wrong", "The site's own tuning keeps too little margin in the range of lags")
     assert bench().study.own.status == study.own.status == "wrong"
     assert tuning_panel().verdict.kind == "wrong"
     control = larkfield_design.site.control

@@ -154,7 +154,7 @@ def test_what_fails_by_the_time_alone_is_said_to_want_no_other_set_point():
     design = tuned("en12101_6_2005", 4.0, 4.0)
     lines = [line for line in design.record().summary if line.startswith("FAIL: the average reading held at")]
     assert len(lines) == 1
-    assert "after a door the airflow recovers in 4.0 s with the fastest safe tuning, EN 12101-6 asks for 3 s" in lines[0]
+    assert "after a door the airflow recovers in 4.0 s with the fastest calm tuning, EN 12101-6 asks for 3 s" in lines[0]
     assert "No other set point was tried for it." in lines[0]
 
 

@@ -4,6 +4,7 @@ from functools import cache
 
 from helpers.formulas import action
 from helpers.lessons.page import LessonParts
+from helpers.lessons.reverse_or_direct import questions
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
@@ -19,7 +20,8 @@ from helpers.widgets.sliders import Slider
 FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
 AUTOMATIC, BY_HAND = "automatic", f"manual, +{STEP_PERCENT:g} %"
-RIGHT_WAY, SWAPPED = "right", "swapped"
+RIGHT_WAY, SWAPPED = "right", "swapped"  # as stories have them
+TUBES = {"correct": RIGHT_WAY, "reversed": SWAPPED}
 STILL_SHARE = 0.002  # of the span: what moves less does not answer
 MINUTES_FROM_S = 600.0  # runs longer than this are shown in minutes
 ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orchard Garage": (0.0, 60.0)}  # of the reading's axis, in SI
@@ -33,11 +35,11 @@ def panel():
         "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
         "action": Choice("Action", action.ACTIONS, "reverse"),  # the right one: the page has just asked what the wrong one does
-        "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
+        "tubes": Choice("Tubes", TUBES),
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
     groups = {"The loop": ("site", "action", "gain_share"), "What was done": ("mode", "tubes", "deviation_percent")}
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=_tasks())
 
 
 def _answer(deviation_percent, gain_share, site, action, tubes, mode):
@@ -52,22 +54,20 @@ READ = (
     "wrong with the tubes they lie on each other). The dotted line is the set point. Below: the fan's speed between the two end stops, "
     "the lowest and the full speed that the drive allows."
 )
-TASKS = (
-    Task("Action direct, 4 % below. To which end does the fan go? How long does it take?", {"action": "direct"}),
-    Task(
-        "Start off by +4 %. Direct again, other side. Which end now, and what force does the hardest door need?",
-        {"action": "direct", "deviation_percent": 4.0},
-    ),
-    Task(
-        "Start off by 0, direct. Nothing is wrong at the start. Does the loop stay where it is?",
-        {"action": "direct", "deviation_percent": 0.0},
-    ),
-    Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", {"action": "direct"}),
-    Task(
-        "Direct still, and Quayside lab: what was wrong is right. Then the garage; mind the time axis.",
-        {"action": "direct", "site": "Quayside Lab"},
-    ),
-)
+
+
+def _tasks():
+    """To try at the panel; a share of the span is told as a pressure as well."""
+    side, direct = questions.of_span("Larkfield House", questions.BELOW_PA), {"action": "direct"}
+    return (
+        Task(f"Action direct, {side} below. To which end does the fan go? How long does it take?", direct),
+        Task(f"Start off by +{side}. Direct again, other side. Which end now, and what force does the hardest door need?",
+             direct | {"deviation_percent": 4.0}),
+        Task("Start off by 0, direct. Nothing is wrong at the start. Does the loop stay where it is?", direct | {"deviation_percent": 0.0}),
+        Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", direct),
+        Task("Direct still, and Quayside lab: what was wrong is right. Then the garage; mind the time axis.",
+             direct | {"site": "Quayside Lab"}),
+    )  # fmt: skip
 
 
 def _head(place, found):
@@ -112,7 +112,8 @@ def _tiles(place, found):
         yield from (("Lowest door pressure", least, f"min. {asked}"), ("Highest opening force", force, f"max. {limit}"))
     else:
         what = "Worst zone" if place.dimension == "concentration" else "Ground floor"
-        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
+        where = "" if place.dimension == "concentration" else ", mean of the readings"  # not of this storey
+        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set{where}"
     yield "The fan ends at", with_unit(found.speed_hz[-1], "frequency"), f"{with_unit(place.fan.highest_speed_hz, 'frequency', 0)} full"
 
 
@@ -162,7 +163,7 @@ def _wrong(place, found):
 
 def _started(place, found):
     if not found.letgo.deviation_percent:
-        return "It started at the set point, where one step of the A/D converter is enough to begin with"
+        return "It started at the set point, where the least error will do: one step of the A/D converter, the finest that the input reads"
     deviation = found.true[0] - place.set_point
     side = "above" if deviation > 0 else "below"
     return f"It started {_fine(abs(deviation), place)} {side} the set point"
@@ -197,7 +198,8 @@ def _by_hand(place, found):
     turn = int(HAND_SHARE * len(found.time_s)) - 1
     moved = found.read[-1] - found.read[turn]
     before, after = (_fine(found.read[sample], place) for sample in (turn, -1))
-    told = f"By hand the fan turns up, and the reading goes from {before} to {after}."
+    went = f"goes from {before} to {after}" if abs(moved) >= STILL_SHARE * place.span else f"stays at {after}"
+    told = f"By hand the fan turns up, and the reading {went}."
     if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
         return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
     if abs(moved) < STILL_SHARE * place.span:
@@ -231,14 +233,16 @@ def _lines():
     place = bench("Larkfield House")
     low, high = (place.let_go(LetGo(side, "direct")) for side in (-SIDE_PERCENT, SIDE_PERCENT))
     below, above = (_doubles(place, side) for side in (-SIDE_PERCENT, SIDE_PERCENT))
+    answers = [place.process_gain(side / 100 * place.span) for side in (-SIDE_PERCENT, SIDE_PERCENT)]
     heavy, limit = (with_unit(force, "force") for force in (high.price.force_n, high.price.limit_n))
     least = with_unit(low.price.least, "pressure")
     return (
         "Reading too high, fan slower: reverse. Reading too high, fan faster: direct. The fan's effect times the action must be minus.",
         f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
         f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the hardest door, where {limit} is allowed.",
-        f"A small error doubles in {below} at the earliest below the set point, in {above} above it; lags and ramp can more than double "
-        "that.",
+        f"With no lag or ramp a small error doubles in {below} below the set point, in {above} above it: there the relief damper opens, "
+        f"and 1 % more speed moves the reading by {answers[1]:.1f} instead of {answers[0]:.1f} % of span. Lags and ramp can more than "
+        "double the times.",
         "Reversed tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test in manual.",
     )
 

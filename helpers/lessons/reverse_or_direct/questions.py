@@ -53,8 +53,13 @@ def _swapped():
     return _outcome(_ended("Larkfield House", BELOW_PA, "reverse", True), because)
 
 
-def _ask(words, size):
-    return lambda: words.format(with_unit(size, "pressure", (0, 2)))
+def of_span(site, size_pa):
+    """A distance from a site's set point as the panel counts it, in per cent of the span, and as a pressure."""
+    return f"{100 * size_pa / bench(site).span:.3g} % of the span ({with_unit(size_pa, 'pressure', (0, 2))})"
+
+
+def _ask(words, site, size_pa):
+    return lambda: words.format(of_span(site, size_pa))
 
 
 below = Prediction(
@@ -62,31 +67,28 @@ below = Prediction(
     _ask(
         "Larkfield House: a supply fan blows into a stair. By mistake the loop is set to direct acting, and it is switched to "
         "automatic while the reading is {} below the set point. What does the fan do?",
-        BELOW_PA,
+        "Larkfield House", BELOW_PA,
     ),
-    _below,
-    OPTIONS,
-)
+    _below, OPTIONS,
+)  # fmt: skip
 relief = Prediction(
     "relief",
     _ask(
         "Quayside Lab: a relief fan lets air out of a building. By mistake the loop is set to reverse acting, and it is switched to "
         "automatic while the building stands {} above its set point. What does the fan do?",
-        ABOVE_PA,
+        "Quayside Lab", ABOVE_PA,
     ),
-    _relief,
-    OPTIONS,
-)
+    _relief, OPTIONS,
+)  # fmt: skip
 swapped = Prediction(
     "swapped",
     _ask(
         "Larkfield House again, now with the right action, reverse. But the two tubes of each transmitter are on the wrong ports. "
         "The true pressure is {} above the set point. What does the fan do?",
-        BELOW_PA,
+        "Larkfield House", BELOW_PA,
     ),
-    _swapped,
-    OPTIONS,
-)
+    _swapped, OPTIONS,
+)  # fmt: skip
 PREDICTIONS = (below, relief, swapped)
 
 # What the fan does, what is read, and the sign of the one on the other.
@@ -101,13 +103,17 @@ PLANTS = (
     ("An exhaust fan draws a battery room's air out; the transmitter reads hydrogen.", -1),
     ("A supply fan pressurises a lift shaft; the transmitter reads shaft less lobby.", +1),
 )
-# What may turn a loop's sign besides plant and action (common practice, no source), and whether it does.
+COUNT = "Go round the loop once more and count every minus, those in the drive's settings too."
+OUT = "Better still, take the inversion out."
+# What may turn a loop's sign besides plant and action (common practice, no source), whether it does, the hint, the way, what is better.
 INVERTED = (
-    ("The drive's input is set inverted: more signal is a lower reading.", -1),
-    ("The drive's speed command is set inverted: more output is less speed.", -1),
-    ("Input and speed command of the drive are both set inverted.", +1),
-    ("It is a centrifugal fan, and its motor turns backwards: less air, but the same way.", +1),
-)
+    ("The drive's input is set inverted: more signal is a lower reading.", -1, COUNT, "Then the drive: one more minus", OUT),
+    ("The drive's speed command is set inverted: more output is less speed.", -1, COUNT, "Then the drive: one more minus", OUT),
+    ("Input and speed command of the drive are both set inverted.", +1, COUNT, "Then the drive: two more minuses, which cancel",
+     "Better still, take both inversions out."),
+    ("It is a centrifugal fan, and its motor turns backwards: less air, but the same way.", +1,
+     "Does a centrifugal fan that turns backwards blow the other way?", "No sign is turned", "Put the rotation right as well."),
+)  # fmt: skip
 EITHER = "either, it depends on the gain"
 SPANS = ((0.0, 100.0), (0.0, 125.0), (-25.0, 25.0), (-50.0, 50.0), (0.0, 250.0))
 ENDS = ("it runs to full speed", "it runs to its lowest speed", "it comes back to the set point")
@@ -140,21 +146,17 @@ def which_action(draw):
 
 
 def third_minus(draw):
-    """A third minus in the loop."""
+    """One more sign to look for."""
     told, effect = draw.one_of(PLANTS)
-    inverted, sign = draw.one_of(INVERTED)
+    inverted, sign, hint, counted, better = draw.one_of(INVERTED)
     right, other = action.action_for(sign * effect), action.action_for(-sign * effect)
     slips = (
-        Slip(
-            "minus not counted",
-            "Go round the loop once more and count every minus, those in the drive's settings too.",
-            other,
-        ),
+        Slip("minus not counted", hint, other),
         Slip("gain for action", "Gain says how much the output moves, never which way. Count the minus signs once round.", EITHER),
     )
     way = (
         f"More speed: the true reading {'rises' if effect > 0 else 'falls'}.",
-        f"Then the drive: {'one more minus' if sign < 0 else 'no more minus'}; so {right} acting. Better still, take the inversion out.",
+        f"{counted}; so {right} acting. {better}",
     )
     question = f"{told} {inverted} Which action makes the loop hold as it is?"
     return Exercise(question, Chosen(right, (*action.ACTIONS, EITHER)), slips, way)
@@ -192,18 +194,19 @@ def output_step(draw):
         f"Output: {gain:.1f} x {error / span * 100:.2f} % = {percent:.1f} %.",
     )
     # 2 % for the rounding of a hand calculation, and no less than half of the last digit asked for.
-    of_span = error / span * 100
+    share = error / span * 100
     shown = float(units.to_display(error, "pressure", draw.system))
     more = (
-        Slip("gain forgotten", "That is the error in per cent of span. What does the gain make of it?", of_span),
+        Slip("wrong sign", "The size is right and the sign is not: does the fan go faster or slower?", -percent),
+        Slip("gain forgotten", "That is the error in per cent of span. What does the gain make of it?", share),
         Slip("gain and span forgotten", "That is the error as a pressure. How many per cent of span is that, and then the gain?",
              shown),
         Slip("not of span", "That takes the error in units of pressure. The gain works on per cent of span.", gain * shown),
-        Slip("gain forgotten, wrong sign", "The gain is missing, and the sign: which way does this action move the fan?", -of_span),
+        Slip("gain forgotten, wrong sign", "The gain is missing, and the sign: which way does this action move the fan?", -share),
         Slip("gain and span forgotten, wrong sign", "That is the error as a pressure, and its sign: which way does this action move it?",
              -shown),
         Slip("not of span, wrong sign", "The gain works on per cent of span; and which way does this action move the fan?", -gain * shown),
-        Slip("gain upside down, wrong sign", "You divided by the gain; and which way does this action move the fan?", -of_span / gain),
+        Slip("gain upside down, wrong sign", "You divided by the gain; and which way does this action move the fan?", -share / gain),
         Slip("of the reading", "You took the error in per cent of the set point. The gain works on per cent of span.",
              gain * error / set_point * 100),
         Slip("gain for percent", "That is the gain alone, in per cent. How many per cent of span is the error?", gain),
@@ -303,7 +306,7 @@ def hand_test(draw):
     reads = "stair less floor" if effect > 0 else "indoors less outdoors"
     question = (
         f"You stand at the drive of the {fan}; its transmitter has a range on both sides of zero and is to read {reads}. The loop is set "
-        f"to {acts} acting. In automatic it ran to an end stop or it did not: nobody remembers. You put it in manual and turn the speed "
+        f"to {acts} acting. Nobody remembers what it did in automatic. You put it in manual and turn the speed "
         f"up by {step} %: the reading {seen}. What is wrong, and if several things are: what do you put right first?"
     )
     hints = {

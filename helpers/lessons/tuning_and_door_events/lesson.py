@@ -12,7 +12,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import PAPER, ROLES
 from helpers.record.design import Design
-from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.columns import doors_head
 from helpers.studies.report import apart, listed, passed
@@ -121,7 +121,7 @@ def panel():
     """The panel, one in a notebook; the site's own settings to begin with."""
     place = bench()
     own = place.own_trial
-    safe = place.advised(own)  # what the page tells to enter is among the figures that can be
+    safe = place.advised(own)  # what the page calls calm is among the figures that can be
     other = next(name for name in place.doors if name != own.door)
     gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe))
     controls = {
@@ -171,7 +171,7 @@ def _trend(place, found):
 
 
 def _offered(own, safe):
-    """Gains and integral times of the sliders, each with the site's own and the one that is safe."""
+    """Gains and integral times of the sliders, each with the site's own and the one that stays calm."""
     safe_gain, safe_integral = safe or (own.gain, own.integral_s)
     return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
 
@@ -191,33 +191,33 @@ def _tuning_verdict(place, found):
 
 
 def _to_do(found):
-    """Whom to ask what: whether the tuning that is safe in the whole box may be entered hangs on more than this panel tries."""
+    """Whom to ask what: whether the tuning that is calm in every corner may be used hangs on more than this panel tries."""
     if found.advised is None:
-        return "Ask: the drive's supplier for another ramp; no tuning is safe here"
+        return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the card below whether gain {gain:.2g}, integral time {integral_s:.2g} s may stand"
+    return f"Ask: the card below whether gain {gain:.2g}, integral time {integral_s:.2g} s may be used"
 
 
 READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
     "are shut the highest pressure and the lowest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
     "comes through. Below: the fan. All figures: how soon the airflow recovers, the force at the handles, the room before the "
-    "loop swings, in the whole box of lags and dead times, and what would be safe.\n"
-    "The curves are those of the nominal loop. A tuning can look splendid there and swing on site."
+    "loop swings, over the whole range of lags and dead times, and what would stay calm.\n"
+    "The curves are those of the loop as the site file states it. A tuning can look splendid there and swing on site."
 )
 
 
 def _tuning_tasks(safe, other):
-    """To try at the tuning; safe: gain and integral time that are, other: another door."""
+    """To try at the tuning; safe: gain and integral time that stay calm, other: another door."""
     return (
         Task("As it stands: how long until the airflow recovers? Follow the highest pressure after the door has shut."),
         Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm. What do all figures say, and in "
-             "which corner of the box?", {"integral_s": 0.5, "gain": 1.0}),
+             "which corner of the range of lags?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. The flow gets no quicker; what does the fan do? Watch what was said long before the picture showed it.",
              {"integral_s": 0.5, "gain": 6.0}),
-        Task("Enter what the last of all figures calls safe. What does it cost in seconds? Double the Span. Then put the gain right.",
-             dict(zip(("gain", "integral_s"), safe, strict=True))),
-        Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the safe figures, and to the seconds?",
+        Task("In the panel, try what the last of all figures calls calm. What does it cost in seconds? Double the Span. Then put the gain "
+             "right.", dict(zip(("gain", "integral_s"), safe, strict=True))),
+        Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the calm figures, and to the seconds?",
              {"ramp_s": 12.0}),
         Task("Choose a stair door. Which lines can settings bring into order, and which none? (First minute: set point and stair air.)",
              {"door": other}),
@@ -232,7 +232,7 @@ def _head(place, found, most, late):
     if short_state(found.short_s, asked) == "wrong":
         return f"Short of its least for {found.short_s:.1f} s, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
-        return "In a corner of the box the loop swings by itself"
+        return "In a corner of the range of lags the loop swings by itself"
     if found.worst.lacks():
         return f"Gain margin {found.worst.gain_margin:.1f} times where {ASKED.gain_margin:g} times are asked"
     if found.ahead:
@@ -299,10 +299,11 @@ def _force_said(place, found):
 def _margins_said(found):
     where = "where the building's gain is largest"
     if not found.worst.stable:
-        nominal = "even the nominal loop" if not found.margins.stable else "not the nominal loop, but a loop in the box"
-        return f"Calm? No: {where} {nominal} swings by itself ({found.corner.text()}). Too hot."
+        loop = "the loop as stated is calm; with more lag it swings" if found.margins.stable else "even the loop as stated swings"
+        return f"Calm? No: {where} {loop} by itself ({found.corner.text()}). Too hot."
     grows = 100 * (found.worst.peak_sensitivity - 1)
-    said = f"{where} at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the box; a gust grows by {grows:.0f} %"
+    bears = f"at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the range of lags"
+    said = f"{where} {bears}; a gust grows by {grows:.0f} %"
     told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
     return f"Calm? {told} ({found.corner.text()})."
 
@@ -313,8 +314,8 @@ def _advice_said(place, found):
     gain, integral_s = found.advised
     times = place.nominal(found.trial).gain / gain
     return (
-        f"Fastest that is safe in the whole box, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
-        f"Whether it may be entered on this building the card says. SIMC for the nominal loop would ask for {times:.1f} times that gain: "
+        f"Fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
+        f"Whether it may be entered on this building the card says. SIMC for the loop as stated would ask for {times:.1f} times that gain: "
         "not for a real one."
     )
 
@@ -327,7 +328,7 @@ def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
     tables = ("step_table", "candidate_table", "filter_table")
-    return Reading(lambda: _told(_what_if(found.verdict()), [getattr(found, name)() for name in tables]))
+    return Reading(lambda: _told(found.verdict(_first()), [getattr(found, name)() for name in tables]))
 
 
 def remedies():
@@ -346,16 +347,17 @@ def _standing():
     return Design(bench().site).standing
 
 
-def _what_if(verdict):
-    return _standing().what_if(verdict, SET_POINT, ACTION, FAN)
+def _first():
+    """What has to be put right before a tuning is entered; "" for nothing."""
+    return _standing().first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
 
 
 def _set_here(numbers, span):
     """The numbers to enter, or that they may not be entered yet."""
-    first = _standing().first(SET_POINT, ACTION, FAN)
+    first = _first()
     held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
     if first:
-        return f"Found here, not to be entered, {first}: {held}."
+        return f"Found here, do not enter it: {first}. The fastest that stays calm: {held}."
     doubted, mark = ramps_doubted(_studied()), word_of("attention")
     return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 
@@ -384,7 +386,7 @@ def _lines():
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), span),
-        f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
+        f"SIMC for the loop as stated would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
         f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {helps}.",

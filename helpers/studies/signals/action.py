@@ -352,7 +352,7 @@ class _GarageLetGo(_LoopLetGo):
 
     def _setup(self, letgo, start_hz):
         if letgo.swapped:
-            raise ValueError(f"tubes must be as they are at {self.name}: a gas transmitter has none that could be swapped.")
+            raise ValueError(f"tubes must be correct at {self.name}: a gas transmitter has no tubes to reverse.")
         return super()._setup(letgo, start_hz)
 
 

@@ -84,7 +84,7 @@ def _entrance(bench, pressure):
             return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer takes {closer} now takes {force}."
         if price.force_n < 0:
             return f"{said}: the air holds an entrance leaf open, {force} more than its closer of {closer}."
-        return f"{said}; an entrance leaf whose closer takes {closer} opens outwards with {force}."
+        return f"{said}; an entrance leaf whose closer takes {closer} opens outwards with {force} at its handle."
 
     return Price(bool(good), pressure, pressure, force, words)
 

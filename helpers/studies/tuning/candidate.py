@@ -22,7 +22,7 @@ LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 TUNED = tuple(("loop", name) for name in ("gain", "or proportional band", "integral time", "or integral rate"))
 RAMPS = ("fan", "ramp up"), ("fan", "ramp down")
 BRAKED = RAMPS[1], ("fan", "brake")
-BOX = "margins over the whole box, exact dead time"
+BOX = "margins over the whole range of lags, exact dead time"
 
 
 class Helping(Protocol):

@@ -16,7 +16,7 @@ LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not to
 CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
 OTHER_SET_POINT = "another set point"  # name of that remedy
-TRIED = "in the worst weather and warmth of the stair and the far corner of the box"
+TRIED = "in the worst weather and warmth of the stair and the far corner of the range of lags"
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
 
@@ -64,22 +64,22 @@ def findings_of(study, first=""):
     yield from _ahead(study, enter)
     if study.recommended is None:
         helps = "a shorter filter, a quicker transmitter, a wider span"
-        yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
+        yield Finding("wrong", "No calm tuning was found", "", study.why_none, BOX, helps)
 
 
 def _own(study, enter):
     own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
-    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the box; the airflow {back} after a door"
+    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the range of lags; the airflow {back} after a door"
     if not own.safe:
-        what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
+        what = "keeps too little margin in the range of lags" if own.worst.stable else "is too lively"
         yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
     elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
         why, entered = "doors stay heavy, or smoke may pass, for longer than need be", best and numbers_text(best) == numbers_text(own)
-        remedy = f"no faster tuning is safe; shorten {study.slow_remedy()}" if entered and study.slow else enter
+        remedy = f"no faster tuning stays calm; shorten {study.slow_remedy()}" if entered and study.slow else enter
         yield Finding("attention", f"The site's own tuning is slow: after a door the airflow {back}", figure, why, NETWORK, remedy)
     else:
-        yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
+        yield Finding("good", "The site's own tuning keeps its margins over the whole range of lags", figure)
 
 
 def _recovery(study):
@@ -93,7 +93,7 @@ def _recovery(study):
         yield Finding("open", "Recovery after a door has no figure to be held against", figure, study.time_asked(), source)
     elif not doors.quick:
         late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
-        why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
+        why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that stays calm in every corner is slower than that"
         rows = (*TUNED, *RAMPS) if study.ramp_forbids else TUNED
         severity = "attention" if asked is None else "wrong"
         yield Finding(severity, f"Airflow does not recover in time after a door: {late}", figure, why, source,
@@ -151,7 +151,7 @@ def short_finding(study, tried, whose, remedy):
         )
     if doors.short_state == "good":
         return Finding("good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough")
-    why = f"behind an open door the fan answers less, and a loop that is safe in the whole box is slow there; the drive alone {alone}"
+    why = f"behind an open door the fan answers less, and a loop that stays calm in every corner is slow there; the drive alone {alone}"
     return Finding(doors.short_state, "After a door moves, another shut one is short of its least pressure for a while",
                    f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
 

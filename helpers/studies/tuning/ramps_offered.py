@@ -14,7 +14,7 @@ from helpers.units.said import with_unit
 FAIL = word_of("wrong")
 KEPT = 4  # a study asks for one pair of ramps at the most, and for each of its findings again
 NOWHERE_TRIED = "the wheel's alone: no tuning study of this loop to try it in; state it in the site file, make the record anew"
-LOOP = "with the site's own leaks, in the worst weather and warmth of the stair and the far corner of the box"
+LOOP = "with the site's own leaks, in the worst weather and warmth of the stair and the far corner of the range of lags"
 
 
 def ramps_borne_s(site, down=None):
@@ -61,7 +61,7 @@ def ramps_tried_said(study, up_s, down_s):
         return f"no loop to try it with: {study.cannot.rstrip('.')}"
     tried = _tried(study.bench, study.found, study.box.fitted, float(up_s), float(down_s))
     if tried is None:
-        return f"{FAIL}: tried with ramps of {up_s:g} s up and {down_s:g} s down, and no tuning is safe with them"
+        return f"{FAIL}: tried with ramps of {up_s:g} s up and {down_s:g} s down, and no tuning stays calm with them"
     doors, limit_n = tried.worst_doors, study.force_limit_n
     told = []
     if limit_n is not None:

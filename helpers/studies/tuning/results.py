@@ -106,21 +106,19 @@ class TuningStudy(Shown):
         if self.cannot:
             return self.cannot
         if self.proposed is None:
-            return f"No tuning tried keeps {asked_text(self.box.asked)} in the whole box ({self._box_said()})."
+            return f"No tuning tried keeps {asked_text(self.box.asked)} over the whole range of lags ({self._box_said()})."
         return f"The fastest that keeps its margins is {numbers_text(self.proposed)}, and {listed(self.proposed.against)}."
 
-    def verdict(self):
-        """The tuning, what it was tried against, and its recovery, in plain words."""
+    def verdict(self, first=""):
+        """The tuning, what it was tried against, and its recovery, in plain words; first: what comes before it may be entered."""
         if self.recommended is None:
             return f"No tuning is recommended. {self.why_none} {self._gain_said()} {self.box.air.said()}"
         best = self.recommended
-        said = (
-            f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa)}) and an integral time of "
-            f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
-            f"{self._box_said()}."
-        )
+        calm = f"The fastest tuning that stays calm in every corner is {numbers_text(best)}, on a span of {end_text(self.span_pa)}."
+        head = (calm, f"Do not enter it here: {first}.", self._heavy_said()) if first else (self._heavy_said(), calm)
+        kept = f"It keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, {self._box_said()}."
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
-        return " ".join(filter(None, (self._heavy_said(), said, *more, self.box.air.said())))
+        return " ".join(filter(None, (*head, kept, *more, self.box.air.said())))
 
     def findings(self, first=""):
         """What is wrong with the tuning or the drive, and what is in order; first: what has to be laid down before a tuning is."""
@@ -207,7 +205,7 @@ class TuningStudy(Shown):
         heavy = self.heavy_with(self.recommended)
         cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
         said = "; ".join(filter(None, (heavy and f"{heavy} ({cures})", self.short_said)))
-        return f"With the fastest safe tuning {said}: see what helps." if said else ""
+        return f"With the fastest calm tuning {said}: see what helps." if said else ""
 
     def _worst_said(self):
         best = self.recommended
@@ -319,7 +317,7 @@ class TuningStudy(Shown):
             (part.name, f"{part.seconds:.2g} s", *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
              "" if part.recovers_s is None else seconds_text(part.recovers_s))) for part in self.slow
         )  # fmt: skip
-        note = f"{self.slow_said()} Each shortened by itself, with the fastest tuning safe then; seconds as the box has them at most."
+        note = f"{self.slow_said()} Each shortened by itself, with the fastest calm tuning then; seconds at the most of their range."
         columns = ("What", "Seconds", "Shortened to", "Back after a door then")
         return Table("slow parts", "What makes the loop slow", columns, rows, note=note)
 
