@@ -17,7 +17,7 @@ from helpers.model.air.tower import ideal_fan
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.doors.year import inside_all_year, year_of_weather
+from helpers.studies.doors.year import inside_all_year, year_by_another_fan
 from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
@@ -95,7 +95,7 @@ class Standing:
     def year_against(self):
         """That a typical year brings a door out there, by a fan that is enough, in words; "" where it does not, or no door has a limit."""
         with suppress(ValueError):
-            year = self.design.year if self.fan_holds else year_of_weather(self._tower, self.window, self.design.hours)
+            year = self.design.year if self.fan_holds else year_by_another_fan(self.design.year, self._tower, self.window)
             said, fan = year.out_said(), "" if self.fan_holds else ", with a fan that is enough"
             return f"{said}{fan}, see the year of weather" if said else ""
         return ""

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from helpers.model.air import stair_heat
+from helpers.studies import cases
 from helpers.studies.cases import Case, conditions_of, has_to_hold, required_doors, two_neighbours, usual_cases, without_stair_air
 
 
@@ -55,6 +56,20 @@ def test_each_case_is_asked_with_the_stair_as_stated_as_warm_as_the_rooms_and_as
     assert set(first) == {21.0}
     assert (np.diff(hour) < 0).all()  # the fan blows in at the top
     assert hour[-1] < -5
+
+
+def test_the_stairs_air_is_found_once_for_sites_of_one_content_and_anew_for_any_other(stair, monkeypatch):
+    asked, found = [], cases.stair_air
+    monkeypatch.setattr(cases, "stair_air", lambda *rest: asked.append(rest) or found(*rest))
+    hour = [Case("", stair="after an hour")]
+    site, again = (stair(name="Found Once House") for _ in range(2))
+    first, second = (conditions_of(one, hour).stair_c for one in (site, again))
+    assert site is not again
+    assert len(asked) == 1
+    np.testing.assert_array_equal(first, second)
+    leakier = again.with_changes(storeys=[{}, {"extra_leak_m2": 0.1}, *[{}] * 4])
+    assert (conditions_of(leakier, hour).stair_c != first).any()
+    assert len(asked) == 2
 
 
 def test_a_case_whose_air_and_heat_do_not_agree_is_named(stair, monkeypatch):

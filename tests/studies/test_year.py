@@ -7,12 +7,12 @@ from demo_designs import design_for, design_of, site_of
 from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, demo_weather, read_hours, stair_after_an_hour
 from helpers.model.air.fan import electric_power_w
 from helpers.model.air.stair_heat import stair_air, with_stair
-from helpers.model.air.tower import Tower
+from helpers.model.air.tower import Tower, ideal_fan
 from helpers.record.sections.rule import works_said
 from helpers.record.sections.time import _year_findings
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.doors.year import extreme_hours, inside_all_year, year_of_weather
+from helpers.studies.doors.year import extreme_hours, inside_all_year, year_by_another_fan, year_of_weather
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.status import ON_LIMIT_PA
 from helpers.units.said import written_out
@@ -81,6 +81,25 @@ def test_the_set_points_named_are_those_that_the_year_leaves_and_one_of_them_is_
     assert "do not enter: a typical year brings a door outside its window" in told
     assert f"held at {least:.0f} to {most:.0f} Pa would suit the doors" in told
     assert "highest" not in written_out(works_said(low))
+
+
+def test_a_year_at_no_limit_is_that_of_any_fan_with_one_outlet(larkfield, larkfield_year):
+    """Whatever its curve, a fan that is held at one reading brings one flow."""
+    by_ideal_fan = year_of_weather(ideal_fan(Tower(larkfield)), pressure_window(larkfield), larkfield_year.hours)
+    np.testing.assert_allclose(by_ideal_fan.room_pa, larkfield_year.room_pa, atol=1e-3)
+    assert by_ideal_fan.counts == larkfield_year.counts
+    assert year_by_another_fan(larkfield_year, ideal_fan(Tower(larkfield)), pressure_window(larkfield)) is larkfield_year
+
+
+def test_a_year_at_a_limit_or_with_several_outlets_is_found_again_for_another_fan(stair):
+    weak = stair(fan={"flows_m3_s": (0.0, 0.2, 0.4), "duct_loss_pa": 0.0})
+    two = stair(supplies=[{"level": 0, "share": 0.5}, {"level": 5, "share": 0.5}])
+    for site in (weak, two):
+        own, ideal = year_of(site, constant()), ideal_fan(Tower(site))
+        other = year_by_another_fan(own, ideal, pressure_window(site))
+        assert other.held.held.all()
+        np.testing.assert_array_equal(other.room_pa, year_of_weather(ideal, pressure_window(site), constant()).room_pa)
+        assert not np.allclose(other.room_pa, own.room_pa, atol=1e-3)
 
 
 def test_in_a_tower_with_a_lift_a_frost_is_worse_after_an_hour_than_in_the_first_minute(northgate):

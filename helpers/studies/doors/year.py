@@ -13,6 +13,7 @@ import numpy as np
 
 from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, conditions_of_hours, stair_after_an_hour
 from helpers.model.air.fan import electric_power_w
+from helpers.model.air.operating_point import HELD, STATES
 from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
@@ -23,7 +24,7 @@ from helpers.studies.report import Shown, Table
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_of_weather"]
+__all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_by_another_fan", "year_of_weather"]
 
 MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May", 31), ("June", 30), ("July", 31), ("August", 31),
            ("September", 30), ("October", 31), ("November", 30), ("December", 31))  # fmt: skip
@@ -236,6 +237,17 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
         electric_power_w(tower, held.air, airy)[-len(hours) :], airs, air, held.state.reshape(shape),
         None if share is None else float(share), _open_said(open_doors, open_exits),
     )  # fmt: skip
+
+
+def year_by_another_fan(year, tower, window):
+    """What a `Year`, all else by default, is with the fan of `tower`, one that is enough. Returns `Year`.
+
+    One that is at no limit in any hour is given back where the fan has a single outlet: held at one reading every fan then brings the same
+    flow, whatever its curve, and all air is the same (tests/studies/test_year.py compares). The shares of several follow the curve.
+    """
+    if len(tower.site.supplies) == 1 and (year.states == STATES[HELD]).all():
+        return year
+    return year_of_weather(tower, window, year.hours)
 
 
 def extreme_hours(hours):
