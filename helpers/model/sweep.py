@@ -199,6 +199,11 @@ class AirTable:
         if self.readings.shape[-1] != transmitters:
             raise ValueError(f"air must be the table of a run with {transmitters} transmitters, got one with {self.readings.shape[-1]}")
 
+    def beside(self, other):
+        """`AirTable` of the runs of this one and after them those of another one that has the same moments and speeds."""
+        tables = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in ("readings", "doors_pa", "flow_m3_s", "power_w"))
+        return AirTable(self.times_s, self.top_hz, np.hstack([self.state, len(self.readings) + other.state]), *tables)
+
     def course(self, times_s, arithmetic):
         """For each sample what `read` needs of the air at that time; one and the same thing while nothing moves."""
         tables = np.moveaxis(self._fine(self.readings)[self.state], 1, -1)  # [moments, speeds, transmitters, runs]

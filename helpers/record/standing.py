@@ -358,19 +358,21 @@ class Standing:
     def setting_against(self, group, name):
         """What the findings that fail say of a line of the settings schedule, in words; "" where they say nothing."""
         full, own = self.design.duty.full, {
-            ("loop", "set point"): lambda: self.set_point_against(), ("loop", "action"): lambda: (self.action_against(),),
+            ("loop", "set point"): self.set_point_against, ("loop", "action"): lambda: (self.action_against(),),
             ("fan", "highest speed in smoke control"): lambda: (full.beyond_lasting(full.full_hz) if full.limited else "",),
         }  # fmt: skip
-        against, found = own.get((group, name), tuple)(), [*self.design.duty.findings()]
         if name == "lowest speed" and not self.site.control.fire_mode:  # there it is the one that a loop has
             name = "lowest speed in smoke control"
-        try:
-            found += self.design.tuning.findings()
-        except ValueError:  # nothing to tune, as its section says
-            found += ramp_findings(self.site)
-        fails = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
-        causes = {one.key for one in fails} - {""}
+        fails = [one for one in self._found if one.severity == "wrong" and (group, name) in one.settings]
+        against, causes = own.get((group, name), tuple)(), {one.key for one in fails} - {""}
         return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
+
+    @cached_property
+    def _found(self):
+        """Findings on fan and tuning; on the ramps where there is nothing to tune, as its section says."""
+        with suppress(ValueError):
+            return (*self.design.duty.findings(), *self.design.tuning.findings())
+        return (*self.design.duty.findings(), *ramp_findings(self.site))
 
     def action_against(self):
         """What speaks against the file's action, in words; "" where it stands."""

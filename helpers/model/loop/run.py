@@ -1,7 +1,7 @@
 """One loop, run in time, in a real controller's order: read, filter, check bands, combine, compare, control, limit, ramp, low demand."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Protocol
 
 import numpy as np
@@ -102,6 +102,14 @@ class LoopRun:
     def set_point_pa(self):
         """Set point, a number or [runs]."""
         return self.settings.set_point_pa
+
+    def of_runs(self, numbers, air):
+        """`LoopRun` of some of the runs alone; numbers: a slice; air: their own table."""
+        names = ("speed_hz", "output_percent", "reading_pa", "readings_pa", "tubes_pa", "lost", "running")
+        series = {name: value[..., numbers] for name in names if (value := getattr(self, name)) is not None}
+        runs = self.speed_hz.shape[-1]
+        settings = {name: value[numbers] if np.size(value) == runs > 1 else value for name, value in vars(self.settings).items()}
+        return replace(self, settings=type(self.settings)(**settings), air=air, **series)
 
     @property
     def remarks(self):

@@ -3,7 +3,7 @@
 import math
 from copy import copy
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 
 import numpy as np
 
@@ -268,11 +268,9 @@ class DoorBench:
         corner: with its lag and dead time instead of the site's; that its air fills is in the margins alone. In a corner, and with another
         ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
         """
-        run, tries = self._run(settings, ramps_s, hand, corner)
-        found = self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
-        short_s = self._short_s(run, tries)
-        if self.beside:
-            short_s = np.fmax(short_s, self.beside._short_s(*self.beside._run(settings, ramps_s, hand, corner)))
+        runs, tries = self._runs(settings, ramps_s, hand, corner)
+        found = self._judged(runs[0], tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+        short_s = np.fmax.reduce([bench._short_s(run, tries) for bench, run in zip((self, self.beside), runs, strict=False)])
         return [replace(test, short_s=float(short)) for test, short in zip(found, short_s, strict=True)]
 
     def _short_s(self, run, tries):
@@ -285,37 +283,39 @@ class DoorBench:
             found.append(short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers).reshape(tries, -1))
         return np.fmax.reduce(np.concatenate(found, axis=1), axis=1)
 
-    def _run(self, settings, ramps_s, hand, corner):
-        """The run of all tries side by side, and how many they are."""
+    def _runs(self, settings, ramps_s, hand, corner):
+        """Run all tries side by side, on `beside` too. Returns the `LoopRun` of each bench, and how many the tries are."""
         given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
         tries = max(len(ramps_s), *(value.size for value in given.values()))
-        count = len(self.cases)
+        count, benches = len(self.cases), (self, self.beside) if self.beside else (self,)
 
-        def spread(value):  # one a try -> one a run: cases side by side for each try
-            return np.repeat(value, count) if np.size(value) > 1 else value
+        def spread(value):  # one a try -> one a run: cases side by side for each try, bench after bench
+            return np.tile(np.repeat(value, count), len(benches)) if np.size(value) > 1 else value
 
         several = type(self.settings)(**{name: spread(v) if v.size > 1 else v.item() for name, v in given.items()})
         ramp = None if ramps_s == (None,) else spread(np.broadcast_to(np.asarray(ramps_s, float), tries))
-        by_hand = tuple((a, b, np.tile(np.broadcast_to(percent, count), tries)) for a, b, percent in hand)
+        all_tries = tries * len(benches)
+        by_hand = tuple((a, b, np.tile(np.broadcast_to(percent, count), all_tries)) for a, b, percent in hand)
         down = None if ramp is None or not self.site.fan.ramp_s else ramp * self.site.fan.slows_s / self.site.fan.ramp_s
-        setup = Setup(LENGTH_S, events=(self.event,), settings=several, rule=self.rule, ramp_s=ramp, ramp_down_s=down, hand=by_hand,
-                      start_hz=np.tile(self.shut_hz, tries), every_reading=False)  # fmt: skip
-        rows = self.shut.rows(np.tile(np.arange(count), tries))
-        loop = self.loop_site
+        setup = Setup(LENGTH_S, settings=several, rule=self.rule, ramp_s=ramp, ramp_down_s=down, hand=by_hand,
+                      start_hz=np.tile(self.shut_hz, all_tries), every_reading=False)  # fmt: skip
+        loop, airs = self.loop_site, [bench._air_for(tries) for bench in benches]
         if corner is not None:
             setup = replace(setup, more_lag_s=corner.lag_s, dead_time_s=corner.dead_time_s)
         if not loop.fan.brake and (corner is not None or ramp is not None):  # nobody said that a brake bears more than the stated ramp
             loop = loop.with_changes(fan={"brake": "none"})
-        return run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz), tries
+        run = run_on_air(reduce(AirTable.beside, airs), loop, setup, loop.transmitters, several, all_tries * count, setup.start_hz)
+        return [run.of_runs(slice(i * tries * count, (i + 1) * tries * count), air) for i, air in enumerate(airs)], tries
 
     def _by_hand_hz(self, hand, moment_s):
         """Speed by hand at a moment, one a case; None where the loop decides."""
         percent = next((percent for begins, ends, percent in hand if begins <= moment_s < ends), None)
         return None if percent is None else np.broadcast_to(percent, len(self.cases)) / 100 * self.site.fan.highest_speed_hz
 
-    def _air_for(self, tries, rows):
+    def _air_for(self, tries):
         """The air of so many tries side by side; solved for the first, and the same in each."""
         if tries not in self._air:
+            rows = self.shut.rows(np.tile(np.arange(len(self.cases)), tries))
             scheduled = schedule(self.tower, rows, (self.event,), LENGTH_S)
             if self._air:
                 solved = next(iter(self._air.values()))
