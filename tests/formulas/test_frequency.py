@@ -1,14 +1,15 @@
 """Margins with exact delay against python-control, the poles of the closed loop, and the loops that swing as told."""
 
-import control
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from late_import import imported_late
 
 from helpers.formulas import tuning
 from helpers.formulas.tuning import Settings
 
+control = imported_late("control")
 FEW = settings(max_examples=10, derandomize=True, deadline=None)  # each example costs some hundredths of a second
 lag_lists = st.lists(st.floats(0.05, 10), min_size=3, max_size=5)
 gains, integrals = st.floats(0.1, 30), st.floats(0.1, 20)

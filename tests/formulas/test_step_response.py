@@ -1,13 +1,14 @@
 """Step tests: the answer against python-control, and a fit that finds what made the record, noisy, clamped or stepped twice."""
 
-import control
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from late_import import imported_late
 
 from helpers.formulas.step_response import fit_first_order_delay, step_answer
 
+control = imported_late("control")
 FEW = settings(max_examples=12, derandomize=True, deadline=None)
 TIME = np.arange(0, 60, 0.1)
 

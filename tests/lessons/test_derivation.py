@@ -2,6 +2,7 @@
 
 import random
 import re
+from inspect import unwrap
 
 import numpy as np
 import pytest
@@ -17,10 +18,25 @@ FORCE = Derivation(
     "Push", "At {dp_pa}: {force_n}.", (), Step("Pressure times area:", AREA), ("dp_pa", "width_m", "height_m"),
     "helpers.formulas.doors.opening_force", {"dp_pa": 50.0, "width_m": 0.9, "height_m": 2.0},
 )  # fmt: skip
-MADE = [getattr(of.file("derivations"), name)() for of in LESSONS for name in of.file("derivations").__all__]
-DERIVED = pytest.mark.parametrize("made", [made for made in MADE if isinstance(made, Derivation)], ids=lambda made: made.title)
-EXAMPLES = pytest.mark.parametrize("made", [made for made in MADE if isinstance(made, WorkedExample)], ids=lambda made: made.title)
+MAKERS = [getattr(of.file("derivations"), name) for of in LESSONS for name in of.file("derivations").__all__]
+DERIVING, WORKING = ([one for one in MAKERS if kind.__name__ in unwrap(one).__code__.co_names] for kind in (Derivation, WorkedExample))
+# Made in the tests, not when they are collected: every worker collects all, and solving takes a second.
+DERIVED, EXAMPLES = (
+    pytest.mark.parametrize("made", makers, ids=lambda maker: maker.__name__, indirect=True) for makers in (DERIVING, WORKING)
+)
 BASE = {"Pa": "kg/m/s**2", "N": "kg*m/s**2", "J": "kg*m**2/s**2", "Hz": "1/s"}
+
+
+@pytest.fixture
+def made(request):
+    """The derivation or the example of a maker."""
+    return request.param()
+
+
+def test_what_lessons_derive_and_what_they_work_by_hand_are_all_looked_at():
+    assert {type(make()) for make in DERIVING} == {Derivation}
+    assert {type(make()) for make in WORKING} == {WorkedExample}
+    assert sorted(DERIVING + WORKING, key=id) == sorted(MAKERS, key=id)
 
 
 def test_the_result_is_a_function_of_arrays_in_the_order_of_the_arguments():
@@ -153,8 +169,8 @@ def test_each_line_worked_by_hand_comes_to_what_stands_beside_it(made):
 
 
 def test_every_letter_of_the_table_is_used():
-    lines = [step.line for made in MADE if isinstance(made, Derivation) for step in made.lines]
-    by_hand = [line for made in MADE if isinstance(made, WorkedExample) for line in (*made.given, *made.working)]
+    lines = [step.line for make in DERIVING for step in make().lines]
+    by_hand = [line for make in WORKING for made in [make()] for line in (*made.given, *made.working)]
     lines += [line.how[2:] for line in by_hand if line.how.startswith("= ")]
     assert set(SYMBOLS) == {name for line in lines for name in mathematics.names_in(line)} | {line.name for line in by_hand if line.name}
 

@@ -8,9 +8,9 @@ One sample of the loop: read y, integrate, give the output u; the fan turns at i
 The derivative part looks at the reading alone, not at the set point.
 """
 
-import control
 import numpy as np
 import pytest
+from late_import import imported_late
 from loop_airs import OneLag
 
 from helpers.formulas import tuning
@@ -21,6 +21,7 @@ from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.run import Setup, run_loop, run_on_air
 from helpers.model.site.file import demo_sites, read_site
 
+control = imported_late("control")
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 PLAIN = LARKFIELD.with_changes(
     transmitters=[{"signal": "4-20 mA", "converter_bits": 24, "filter_s": 0.0, "range_low_pa": 0.0, "range_high_pa": 100.0}],

@@ -7,9 +7,9 @@ input the dense answer of the stretch before.
 
 from functools import cache
 
-import control
 import numpy as np
 import pytest
+from late_import import imported_late
 from scipy.integrate import solve_ivp
 
 from helpers.model.air.tower import Tower
@@ -18,7 +18,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.study import tuning_study
 
 SITES = tuple(demo_sites())
-S = control.tf("s")
+control = imported_late("control")
 
 
 @cache
@@ -42,9 +42,10 @@ def chain(box, corner):
 def outside_margins(box, corner, gain, integral_s):
     """Gain margin, phase margin [degrees], peak sensitivity by python-control; no margin that is negative counts as one."""
     lags, lead, dead = chain(box, corner)
-    loop = box.gain * gain * (1 + 1 / (integral_s * S)) * (1 + lead * S)
+    s = control.tf("s")
+    loop = box.gain * gain * (1 + 1 / (integral_s * s)) * (1 + lead * s)
     for lag in lags:
-        loop = loop / (1 + lag * S)
+        loop = loop / (1 + lag * s)
     w = np.logspace(-2.5, 1.7, 500)
     data = control.frd(np.squeeze(loop(1j * w)) * np.exp(-1j * w * dead), w)
     margin, phase, distance, *_ = control.stability_margins(data)
