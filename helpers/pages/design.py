@@ -19,6 +19,7 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
 from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design
+from helpers.record.every_case import comparison_to_do
 from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.doors.case_told import case_told
@@ -56,6 +57,7 @@ READ = (
     "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
     "Right: what the fan can do at full speed and what it does now."
 )
+BOARD = "the record below"
 LEFT_OUT = "other weathers, an hour later, full speed, a door as it shuts: in the record"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
@@ -206,10 +208,9 @@ class DesignPanel:
         self._used = site, case
         result = comparison.results[0]
         verdict, fan = judged(site, result), bench.fan(site, comparison)
-        places = [place for place in range(len(result.cases)) if result.status(place) == verdict.kind]
-        place = min(places, key=lambda place: result.margin_pa[place], default=0)
-        told = case_told(bench.tower, bench.window, comparison, place, bench.site, levels=bench.doors)
-        return replace(verdict, **told), bench.profile(site, comparison), fan
+        told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors)
+        do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, asks=(BOARD, BOARD))
+        return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 
 
 def judged(site, result):

@@ -92,6 +92,13 @@ def worst_of(keys: Iterable[str]) -> str:
     return min(keys, key=SEVERITIES.index, default="")
 
 
+def deciding(states, rooms):
+    """Place of the case that a headline is of and its picture shows: of the gravest the one with the least room, by their keys and
+    the room to the nearest limit."""
+    grave = np.array(states) == worst_of(states)
+    return int(np.argmin(np.where(grave, rooms, np.inf)))
+
+
 def word_of(key: str) -> str:
     """The word shown for a key, "" for what is not judged. Raises ValueError for no key of ours."""
     return STATUSES[worst_of([key])].word if key else ""

@@ -11,16 +11,15 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
+from helpers.record.every_case import to_do
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, case_said
-from helpers.studies.doors.case_told import NOTHING_HELPS, TOO_LITTLE_ROOM, to_do
 from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, WEATHER, DoorsOpen, ReadingFault, rule_bench
-from helpers.studies.readings.rules import USUAL_RULES
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed, passed
-from helpers.studies.status import SPARE_PA, word_of, worst_of
+from helpers.studies.status import SPARE_PA, deciding, word_of, worst_of
 from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -89,26 +88,27 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
     one, then = found[rule], early[rule]
-    ruled, warmth = (then, FIRST_MINUTE) if one.inside and not then.inside else (one, stair)
+    ruled, warmth = ((one, stair), (then, FIRST_MINUTE))[deciding([one.status, then.status], [one.rooms_pa.min(), then.rooms_pa.min()])]
     told = {
         "head": _head(ruled, one, fault, set_point_pa),
         "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair)),
         "case": case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c))),
-        "do": "" if verdict.kind == "good" else _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair),
+        "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
     }
     return Verdict(verdict.kind, verdict.words, **told), _profile(found, rule, beside, opened, set_point_pa)
 
 
-def _to_do(bench, rule, opened, fault, outdoor_c, set_point_pa, stair):
-    """What helps in this case, as the stair is now and in its first minute; a wrong reading is put right before anything else."""
+def _to_do(status, pair, fault, opened, outdoor_c, set_point_pa, stair):
+    """What the record passes in every case; a wrong reading comes first. pair: `Ruled` now and in the first minute."""
     if fault != NO_FAULT:
         which = "upper" if fault.number else "lower"
         return f"Do: put the {which} transmitter right first, then look again"
-    found = {name: bench.suits_pa(outdoor_c, opened, name, fault, stair) for name in dict.fromkeys((rule, *USUAL_RULES))}
-    told = to_do(rule, set_point_pa, found, bench.suits_pa(outdoor_c, opened, rule, fault, stair, closers=False))
-    told = bench.closers_said(outdoor_c, opened, rule, stair) if told == NOTHING_HELPS and rule in (*USUAL_RULES, "middle") else told
-    inside = found[rule]
-    return TOO_LITTLE_ROOM if inside and inside[0] <= set_point_pa <= inside[1] else told
+    bench, one = rule_bench(), pair[0]
+
+    def holds(rule, point):
+        return all(bench.ruled(outdoor_c, point, opened, rules=(rule,), stair=warm)[0].good for warm in (stair, FIRST_MINUTE))
+
+    return to_do(bench.site, one.rule, set_point_pa, status, all(each.good for each in pair), holds)
 
 
 READ = (

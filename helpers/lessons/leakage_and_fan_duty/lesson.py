@@ -9,6 +9,7 @@ from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Drawing, Picture
+from helpers.record.every_case import comparison_to_do
 from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.case_told import case_told
@@ -62,8 +63,9 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
 
 def _told(building, duty):
     """What decides with its case, the end doors, the air, and what to do."""
-    place = 0 if duty.result.status(0) == duty.state else duty.early
-    return case_told(building.tower, building.window, duty.comparison, place, building.stated, (0, duty.early))
+    judged, bench = (0, duty.early), (building.tower, building.window, duty.comparison)
+    told = case_told(*bench, duty.result.deciding(judged), building.stated)
+    return told | {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
 
 
 READ = (

@@ -17,7 +17,6 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.sweep import at, finer, meets, over_speeds, speed_at, squared_steps
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, unasked_said, usual_cases
-from helpers.studies.doors.case_told import closers_tried
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
@@ -232,21 +231,13 @@ class RuleBench:
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
         return (float(combined.min()), float(combined.max())) if answers else None
 
-    def suits_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED, closers=True):
+    def suits_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED):
         """As `set_points_pa`, of the set points that suit the stair as it is and in its first minute."""
-        ends = [self.set_points_pa(outdoor_c, opened, rule, fault, air, closers) for air in dict.fromkeys((stair, FIRST_MINUTE))]
+        ends = [self.set_points_pa(outdoor_c, opened, rule, fault, air) for air in dict.fromkeys((stair, FIRST_MINUTE))]
         if None in ends:
             return None
         low, high = max(low for low, _ in ends), min(high for _, high in ends)
         return (low, high) if low <= high else None
-
-    def closers_said(self, outdoor_c, opened=DoorsOpen(), rule="average", stair=AS_STATED):
-        """What lighter closers do with the stair as it is and in its first minute, in one line of a panel: see `closers_tried`."""
-        weather = {WEATHER: {"outdoor_c": outdoor_c, "stair_c": float(self.stair_c(outdoor_c))}}
-        cases = [Case(air, WEATHER, opened.stair, opened.exits, air) for air in dict.fromkeys((stair, FIRST_MINUTE))]
-        return closers_tried(
-            self.tower, self.site.with_changes(weather=weather), cases, self.transmitters[: 3 if rule == "middle" else 2], rule
-        )
 
     @cached_property
     def _recorded(self):

@@ -19,7 +19,7 @@ from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, 
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
 from helpers.studies.report import NotThere, Shown, fine, finest, parted
-from helpers.studies.status import SPARE_PA, inside, status_of
+from helpers.studies.status import SPARE_PA, deciding, inside, status_of
 from helpers.units.said import with_unit
 
 USUAL_RULES = ("average", "lowest", "highest")
@@ -122,6 +122,11 @@ class RuleResult:
     def status(self, place):
         """Key of the status of one case, see `doors_status`."""
         return doors_status(self.good[place], self.margin_pa[place], self.required[place], self._too_high(place) is not None)
+
+    def deciding(self, places=None):
+        """Place of the case that a panel's headline is of, see `deciding`; places: of those that are judged together, by default all."""
+        places = list(range(len(self.cases)) if places is None else places)
+        return places[deciding([self.status(place) for place in places], self.margin_pa[places])]
 
     def unasked_said(self, place):
         """See `cases.unasked_said`."""

@@ -1,0 +1,120 @@
+"""The line of a panel that says what to set: only what the record passes in every case, by the record's own judge.
+
+A panel shows one case. A set point that is good in it may put a door out in another weather, with other doors open, or while the stair is
+as warm as the rooms; so none is named that was tried in the case shown alone.
+"""
+
+from dataclasses import dataclass, field
+
+from helpers.model.site.schema import Site
+from helpers.record.design import Design
+from helpers.record.standing import SET_POINT
+from helpers.studies.readings.rules import USUAL_RULES, compare_rules
+from helpers.units.said import with_unit
+
+NO_SET_POINT = "Ask: {} what to change: no set point passes every case"
+ANOTHER_BUILDING = "Ask: {}: it tries every case"
+PAGE, BY_FILE = "page 12", "page 12, with this in a site file"  # whom another page's panel asks, and for what its sliders changed
+TOO_LITTLE_ROOM = "Ask: page 15, whether this room bears what nobody knows exactly"
+CODE_DECIDES = "Ask: the approved design, which doors count as open at once"
+
+
+@dataclass(frozen=True)
+class EveryCase:
+    """A site as its file has it, and by rule the set point that the record passes; each rule is tried when first asked for."""
+
+    site: Site
+    design: Design
+    tried: dict = field(default_factory=dict)
+
+    @property
+    def count(self):
+        """How many cases the design has to hold."""
+        return len(self.design.standing.required)
+
+    def set_point_pa(self, rule):
+        """Set point [Pa] in the middle of those that hold every required case and a typical year; None where the record passes none.
+
+        The record judges it once more, at that set point: standard, low sides, open doors, time after a door, fan and damper besides.
+        """
+        if rule not in self.tried:
+            self.tried[rule] = self._found(rule)
+        return self.tried[rule]
+
+    def _found(self, rule):
+        shut = [case for case in self.design.standing.required if not case.open_exits]
+        doors = next((one for one in self.design.set_points if one.rule == rule), None)
+        if doors is None or doors.works(shut) is None:  # asked first: it is known for all rules at once
+            return None
+        design = self.design if rule == self.site.control.rule else self.design.but(rule=rule)
+        ends, year = design.standing.others, not design.standing.year_said
+        if ends is None or not year:
+            return None
+        middle = float(sum(ends) // 2)
+        return None if design.but(set_point=middle).standing.first(SET_POINT) else middle
+
+    def best(self, rule):
+        """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""
+        rules = dict.fromkeys((rule, self.site.control.rule, *USUAL_RULES))
+        return next(((name, self.set_point_pa(name)) for name in rules if self.set_point_pa(name) is not None), None)
+
+
+_KEPT = []  # of `EveryCase`, the last few sites asked for: a page has one or two
+MOST_KEPT = 4
+
+
+def every_case(site):
+    """`EveryCase` of a site as its file has it, made once."""
+    found = next((one for one in _KEPT if one.site is site or one.site == site), None)
+    if found is None:
+        found = EveryCase(site, Design(site))
+        _KEPT.append(found)
+        del _KEPT[:-MOST_KEPT]
+    return found
+
+
+def to_do(stated, rule, set_point_pa, status, good, holds, asks=(PAGE, BY_FILE)):
+    """What to do about a case that a panel shows, in one line; "" where it passes.
+
+    stated: the site as its file has it; rule, set_point_pa [Pa]: as the sliders have them; status: key of the case, of studies.status;
+    good: whether it is held with every shut door inside; holds: a function of rule and set point: whether the case shown is good with them
+    too; asks: where it is told what to change, and where another building or rule is judged.
+    Limits: what the record does not try is not in it, see `Standing`.
+    """
+    if status not in ("wrong", "attention"):
+        return ""
+    other = ANOTHER_BUILDING.format(asks[1])
+    if rule not in (stated.control.rule, *USUAL_RULES):
+        return other
+    every = every_case(stated)
+    best = every.best(rule)
+    if best is None:
+        return NO_SET_POINT.format(asks[0])
+    if not good and best != (rule, set_point_pa) and holds(*best):
+        name, point = best
+        what = f"set {with_unit(point, 'pressure')}: it" if name == rule else f"{name} reading, {with_unit(point, 'pressure')}:"
+        return f"Do: {what} passes all {every.count} cases and a year"
+    if good:
+        return TOO_LITTLE_ROOM
+    return CODE_DECIDES if status == "attention" else other
+
+
+def comparison_to_do(tower, window, comparison, stated, status, judged=None, asks=(PAGE, BY_FILE)):
+    """`to_do` of some cases of a comparison's first rule together.
+
+    tower: `Tower`, its site as the sliders have it: with other walls, doors or transmitters no file has this building yet; window:
+    `SiteWindow`; judged: places of the cases, by default all.
+    """
+    result, judged = comparison.results[0], list(range(len(comparison.cases)) if judged is None else judged)
+    cases = [comparison.cases[place] for place in judged]
+
+    if status not in ("wrong", "attention"):
+        return ""
+    if tower.site.model_copy(update={"control": stated.control, "weather": stated.weather}) != stated:
+        return ANOTHER_BUILDING.format(asks[1])
+
+    def holds(rule, set_point_pa):
+        tried = compare_rules(tower, window, cases, set_point_pa, comparison.transmitters, (rule,))
+        return bool(tried.results[0].good.all())
+
+    return to_do(stated, result.rule, comparison.set_point_pa, status, bool(result.good[judged].all()), holds, asks)
