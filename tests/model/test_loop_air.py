@@ -1,5 +1,7 @@
 """The air as the loop sees it: what is looked up against what the network says when it is asked at every sample."""
 
+from dataclasses import replace
+from functools import reduce
 from itertools import pairwise
 
 import numpy as np
@@ -46,6 +48,25 @@ def test_a_run_that_looks_the_air_up_agrees_with_one_that_solves_it_at_every_sam
     assert np.abs(looked_up.tubes_pa - solved.tubes_pa).max() < 0.5
     assert np.abs(looked_up.reading_pa - solved.reading_pa).max() < 0.5
     assert np.abs(looked_up.speed_hz - solved.speed_hz).max() < 0.1
+
+
+def test_runs_of_two_doors_side_by_side_are_to_the_last_digit_those_of_each_alone():
+    both, gains, start_hz = WINTER.rows([0, 0]), np.array([0.4, 0.9]), np.array([20.0, 27.0])
+    tables = [AirTable.of(TOWER, schedule(TOWER, both, (DoorEvent(level, 1.55, shuts_s=4.0),), 6.5)) for level in (12, 3)]
+
+    def ran(air, times):
+        settings = replace(settings_of(LARKFIELD), gain=np.tile(gains, times))
+        setup = Setup(6.5, settings=settings)
+        return run_on_air(air, LARKFIELD, setup, LARKFIELD.transmitters, settings, 2 * times, np.tile(start_hz, times))
+
+    together = ran(reduce(AirTable.beside, tables), 2)
+    for i, air in enumerate(tables):
+        alone, part = ran(air, 1), together.of_runs(slice(2 * i, 2 * i + 2), air)
+        for name in ("speed_hz", "output_percent", "reading_pa", "readings_pa", "tubes_pa", "lost", "running"):
+            np.testing.assert_array_equal(getattr(part, name), getattr(alone, name))
+        assert part.settings.gain.tolist() == gains.tolist()
+        assert part.air is air
+    assert (together.reading_pa[:, :2] != together.reading_pa[:, 2:]).any()
 
 
 @pytest.mark.parametrize(("site", "level"), [(LARKFIELD, 1), (LARKFIELD, 6), (NORTHGATE, 20)], ids=["near", "far", "forty storeys"])
