@@ -1,5 +1,7 @@
 """Lesson 04: two lines, what a wrong entry holds, and what a signal tells."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import sympy
@@ -137,6 +139,30 @@ def test_a_broken_wire_is_seen_with_a_live_zero_and_averaged_in_without():
 def test_one_wrong_input_of_two_does_less_harm_than_both():
     both, one = (EnteredScaling(entered_high_pa=250.0, **own) for own in ({}, {"inputs": UPPER}))
     assert both.held.true_pa < one.held.true_pa < 40.0
+
+
+@pytest.mark.parametrize(("ohm", "volts"), [(500.0, "2-10 V"), (250.0, "1-5 V")])
+def test_a_current_across_a_resistor_is_to_be_entered_as_the_volts_it_makes(ohm, volts):
+    entry = EnteredScaling(entered_signal="0-10 V", resistor_ohm=ohm)
+    assert entry.to_do() == f"Do: enter {volts}: 4-20 mA across {ohm:g} Ω"
+    assert replace(entry, entered_signal=entry.to_enter).state == "good"
+
+
+@pytest.mark.parametrize("own", [{"entered_signal": "0-5 V"}, {"entered_signal": "1-5 V"}, {"signal": "0-10 V", "entered_signal": "0-5 V"}])
+def test_ten_volts_on_an_input_made_for_five_fail_and_are_told_first(own):
+    for high_pa, entered_pa in ((125.0, 125.0), (250.0, 125.0)):  # with the second the display may even be right
+        entry = EnteredScaling(high_pa=high_pa, entered_high_pa=entered_pa, **own)
+        assert entry.state == "wrong"
+        assert entry.headline() == "Up to 10 V on an input entered for 5 V"
+        assert "may be destroyed" in entry.says(40.0)
+    assert EnteredScaling(entered_signal="0-5 V", resistor_ohm=250.0).most_volts is None
+
+
+def test_a_wire_is_mended_with_the_drive_in_manual_and_announced():
+    for own in ({}, {"entered_high_pa": 250.0}):
+        told = EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF, **own).to_do()
+        assert "in manual" in told
+        assert told.endswith("announce it, mend the wire")
 
 
 def test_a_wrong_resistor_is_a_wrong_gain_and_offset():

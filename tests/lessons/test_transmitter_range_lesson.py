@@ -144,7 +144,7 @@ def test_errors_added_plainly_are_never_less_than_by_squares():
 
 
 def test_no_limit_is_printed_as_the_value_that_breaks_it_and_each_door_stands_beside_its_own_limit():
-    start, limits = "The stair doors stand under", "25.0 Pa is the least: smoke can pass; the hardest to open needs"
+    start, limits = "The pressure across the stair doors is", "minimum 25.0 Pa: smoke can pass; the hardest to open needs"
     told = written_out(Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.96, 61.0, 133.46).says())
     assert (
         told

@@ -85,6 +85,25 @@ class EnteredScaling:
         """Whether the display shows what is there at the set point."""
         return abs(self.offset_pa + (self.gain - 1) * self.set_point_pa) < SAME_PA and abs(self.gain - 1) < 0.02
 
+    @property
+    def to_enter(self):
+        """The signal that the drive's input gets, one of signals.SIGNALS: the transmitter's own, or what a resistor makes of a current."""
+        if not self._across_resistor:
+            return self.signal
+        ends = [float(signals.volts_from_milliamps(end, self.resistor_ohm)) for end in signals.SIGNALS[self.signal][:2]]
+        return next(name for name, (low, high, unit) in signals.SIGNALS.items() if unit == "V" and np.allclose((low, high), ends))
+
+    @property
+    def most_volts(self):
+        """(volts that the top of the signal puts on a voltage input, volts of the entered signal) where the first are more; None else."""
+        _, entered, unit = signals.SIGNALS[self.entered_signal]
+        volts = float(signals.at_the_input(signals.SIGNALS[self.signal][1], self.signal, self.entered_signal, self.resistor_ohm))
+        return (volts, entered) if unit == "V" and volts > entered * (1 + SAME_GAIN) else None
+
+    @property
+    def _across_resistor(self):
+        return (signals.SIGNALS[self.signal][2], signals.SIGNALS[self.entered_signal][2]) == ("mA", "V")
+
     def sent(self, pressure_pa):
         """Signal of the instrument [V or mA]; at its ends it goes on a little with a live zero, else it stops."""
         sent = signals.to_signal(pressure_pa, self.signal, self.low_pa, self.high_pa, clamp=False)
@@ -128,18 +147,20 @@ class EnteredScaling:
     def state(self):
         """One of "wrong", "attention" and "good"."""
         held = self.held
-        if held.state != "held" or held.too_low or held.too_high:
+        if held.state != "held" or held.too_low or held.too_high or self.most_volts:
             return "wrong"
         return "good" if self.right and self.inputs != WIRE_OFF else "attention"
 
     def says(self, pressure_pa):
         """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
-        said = f"{self._entry()} {self._pointer(pressure_pa)}\n{self._holds()}"
-        return said
+        return f"{self._entry()} {self._pointer(pressure_pa)}\n{self._volts()}{self._holds()}"
 
     def headline(self):
         """The verdict in one sentence of a panel, what decides first."""
         held, wire = self.held, self.inputs == WIRE_OFF
+        if self.most_volts:
+            volts, entered = self.most_volts
+            return f"Up to {volts:g} V on an input entered for {entered:g} V"
         if held.state == "no reading":
             return "No reading is left to run the fan by"
         if self.state == "wrong":
@@ -156,12 +177,23 @@ class EnteredScaling:
             return ""
         wire = self.inputs == WIRE_OFF
         entry = replace(
-            self, entered_low_pa=self.low_pa, entered_high_pa=self.high_pa, entered_signal=self.signal, inputs=BOTH if wire else self.inputs
+            self,
+            entered_low_pa=self.low_pa,
+            entered_high_pa=self.high_pa,
+            entered_signal=self.to_enter,
+            inputs=BOTH if wire else self.inputs,
         )
-        told = ["mend the wire"] * wire
-        if not replace(self, inputs=BOTH).right:
-            told.append(f"enter {range_text(self.low_pa, self.high_pa, 'pressure')}, {self.signal}{'' if wire else ', as on the plate'}")
-        return f"Do: {'; '.join(told)}" if entry.state == "good" else "Ask: page 12, which judges the doors with a sound reading"
+        if entry.state != "good":
+            return "Ask: page 12, which judges the doors with a sound reading"
+        if wire:  # the entry comes after it: then the line tells that
+            first = "drive in manual at a safe speed" if self.right and not self.most_volts else "first drive in manual, safe speed"
+            return f"Do: {first}, announce it, mend the wire"
+        plate = range_text(self.low_pa, self.high_pa, "pressure")
+        if not self._across_resistor:
+            return f"Do: enter {plate}, {self.signal}, as on the plate"
+        if (self.entered_low_pa, self.entered_high_pa) == (self.low_pa, self.high_pa):
+            return f"Do: enter {self.to_enter}: {self.signal} across {self.resistor_ohm:g} Ω"
+        return f"Do: enter {plate}, {self.to_enter} by the resistor"
 
     def tiles(self):
         """(what, value, limit) of what the loop really holds and what the doors get; nothing where it has no reading."""
@@ -198,12 +230,22 @@ class EnteredScaling:
         note = "" if status == "ok" else f" ({STATUS_WORDS[status]})"
         return f"{there}{note} and shows {fine(shown)}."
 
+    def _volts(self):
+        """What may become of the input, where it gets more volts than it is entered for."""
+        if not self.most_volts:
+            return ""
+        volts, entered = self.most_volts
+        return f"At the top of its range {volts:g} V come to an input entered for {entered:g} V: one made for no more may be destroyed. "
+
     def _holds(self):
         held, point = self.held, fine(self.set_point_pa)
         wire = self._wire() if self.inputs == WIRE_OFF else ""
         if held.state == "no reading":
             return f"{wire}{self._no_reading()}"
-        true, where = fine(held.true_pa), "" if held.state == "held" else f", the fan {held.state}"
+        true, where = (
+            fine(held.true_pa),
+            "" if held.state == "held" else f", the fan {held.state}, where the display has {fine(held.shown_pa)}",
+        )
         return f"{wire}Set to {point}, the loop really holds {true} on average{where}. {held.says()}"
 
     def _no_reading(self):

@@ -62,7 +62,9 @@ def _stair(bench, pressures):
     def words(price):
         least, most, asked = (with_unit(value, "pressure") for value in (price.least, price.most, window.least_pa))
         force, limit = (with_unit(value, "force") for value in (price.force_n, LIMIT_N))
-        said = f"The stair doors stand under {least} to {most}; the hardest to open needs {force} at the handle, {limit} is allowed"
+        said = (
+            f"The pressure across the stair doors is {least} to {most}; the hardest to open needs {force} at the handle, {limit} is allowed"
+        )
         if price.force_n > LIMIT_N:
             return f"{said}: people may not get into the stair."
         if price.least < window.least_pa:
@@ -161,9 +163,9 @@ class Settled:
 def _stair_says(found):
     most, (least, low) = with_unit(found.most_pa, "pressure"), apart((found.least_pa, found.loop.window_pa[0]), "pressure")
     force, limit = apart((found.force_n, LIMIT_N), "force")
-    low = f", {low} is the least: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
+    low = f", minimum {low}: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
     high = ": people may not get into the stair and out" if found.too_high else ""
-    return f"The stair doors stand under {least} to {most}{low}; the hardest to open needs {force}, {limit} is allowed{high}."
+    return f"The pressure across the stair doors is {least} to {most}{low}; the hardest to open needs {force}, {limit} is allowed{high}."
 
 
 def _building_says(found):
