@@ -380,8 +380,7 @@ def _moves(off, up):
             {"action": "direct"},
             "Action direct",
             "The same start, but by mistake direct acting. What does the fan do?",
-            "Slower and slower: after {below_s} at its {below}, and there it stays. The pressure across the doors is {low} to {high}: "
-            "smoke can pass. "
+            "Slower and slower: after {below_s} at its {below}, and there it stays. The doors get {low} to {high}: smoke can pass. "
             "No swing, and nothing brings it back.",
         ),
         Move(
