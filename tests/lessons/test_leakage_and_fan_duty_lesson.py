@@ -209,6 +209,24 @@ def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel
         assert "once opened would not close again" not in now or verdict.kind == "wrong"
 
 
+@pytest.mark.parametrize(("doors", "driven"), [(1, True), (3, False), (3, True)])
+def test_a_door_that_the_first_minute_puts_out_heads_the_verdict_with_doors_open_too(panel, doors, driven):
+    verdict = panel.put(open_doors=doors, driven=driven)
+    assert "doors outside, worst the stair door of storey 0" in verdict.words
+    assert written_out(verdict.head).endswith(" short of 25 Pa at stair door 0, first minute")
+    assert verdict.case.endswith("open; no case of the design; all doors shut: FAIL")
+    assert "and even that is no pass: " in verdict.words
+
+
+def test_of_two_cases_alike_the_one_with_less_room_is_told():
+    for chosen in (DutyAsked(31.0, 27.0), DutyAsked(15.0, 18.0), DutyAsked(31.0, 27.0, 40.0, 2)):
+        duty = leaky_stair(driven=True).duty(chosen)
+        rooms = [float(duty.result.margin_pa[place]) for place in (0, duty.early)]
+        assert duty.result.good[[0, duty.early]].all()
+        assert rooms[0] != rooms[1]
+        assert duty.result.margin_pa[duty.deciding] == min(rooms)
+
+
 def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):
     assert panel.put(set_point_pa=75.0).kind == "wrong"
 

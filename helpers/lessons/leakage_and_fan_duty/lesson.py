@@ -64,8 +64,12 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
 def _told(building, duty):
     """What decides with its case, the end doors, the air, and what to do."""
     judged, bench = (0, duty.early), (building.tower, building.window, duty.comparison)
-    told = case_told(*bench, duty.result.deciding(judged), building.stated)
-    return told | {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
+    told = case_told(*bench, duty.deciding, building.stated, when=", first minute" if duty.deciding else "")
+    told |= {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
+    if duty.asked.cases[0].shut:
+        return told
+    unasked = "" if duty.result.required[duty.deciding] else "; no case of the design"
+    return told | {"case": f"{told['case']}{unasked}; all doors shut: {word_of(duty.shut_state)}"}
 
 
 READ = (
@@ -74,8 +78,9 @@ READ = (
     "its curve at full speed and at the speed it has now, and where it works; with doors open a second mark shows where it worked with all "
     "doors shut.\n"
     "To spare is how far the door that is worst off still is from the end of its window. The picture has the stair at one temperature; "
-    "where its first minute puts a door out, that is named, and it is FAIL all the same. The hand method is a closed formula, worked "
-    "out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
+    "where its first minute puts a door out, the headline names that door. With all doors shut that is FAIL. While doors stand open that "
+    "the design does not count as open, a door that is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand "
+    "method is a closed formula, worked out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
     "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
     "°F); in its first minute the stair is still as warm as they are. Move Stair air to both before you believe a set point."
 )

@@ -8,11 +8,12 @@ from helpers.studies.doors.columns import doors_head, end_tiles
 from helpers.units.said import with_unit
 
 
-def case_told(tower, window, comparison, place, stated, levels=None):
+def case_told(tower, window, comparison, place, stated, levels=None, when=""):
     """Head, tiles and case of one case of a comparison's first rule, as `markup.Verdict` takes them.
 
     tower: `Tower`, its site with what sliders changed; window: `SiteWindow`; place: of the case; stated: the site as its file has it;
-    levels: those whose stair doors are looked at, by default all.
+    levels: those whose stair doors are looked at, by default all; when: a clause of the head, where not all cases judged are like the one
+    that is drawn.
     """
     result, case, site = comparison.results[0], comparison.results[0].cases[place], tower.site
     shut = ~np.isin(tower.levels, case.open_doors) & np.isin(tower.levels, tower.levels if levels is None else levels)
@@ -24,7 +25,7 @@ def case_told(tower, window, comparison, place, stated, levels=None):
     weather = site.weather[case.weather]
     stair = site.temperatures.stair_c if weather.stair_c is None else weather.stair_c
     return {
-        "head": doors_head(result, place, comparison.set_point_pa, site.doors),
+        "head": doors_head(result, place, comparison.set_point_pa, site.doors, when),
         "tiles": end_tiles(tower.levels, np.where(shut, result.door_dp_pa[place], np.nan), ends, air, deciding),
         "case": case_said(case, stated, weather.outdoor_c, stair, weather.wind_speed_m_s),
     }

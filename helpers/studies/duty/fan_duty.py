@@ -218,6 +218,7 @@ FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from t
 STREET = 0  # the level of the door to the street
 LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
 NOW, SHUT = "now", "all doors shut"
+SHUT_EARLY = f"{FIRST_MINUTE}, {SHUT}"
 
 
 @dataclass(frozen=True)
@@ -238,14 +239,15 @@ class DutyAsked:
 
     @property
     def first_minute(self):
-        """The doors as they stand, the stair as warm as the rooms."""
-        return replace(self.cases[0], name=FIRST_MINUTE, stair=FIRST_MINUTE)
+        """The doors as they stand, the stair as warm as the rooms, and then so all shut where they are not already."""
+        names = (FIRST_MINUTE, SHUT_EARLY)
+        return tuple(replace(case, name=name, stair=FIRST_MINUTE) for case, name in zip(self.cases, names, strict=False))
 
 
 @dataclass(frozen=True)
 class StairDuty:
-    """What comes out: `comparison` of the cases under the site's rule, the first minute after them; of each case but that [cases] flow, fan
-    pressure and power from the mains.
+    """What comes out: `comparison` of the cases under the site's rule, their first minutes after them; of each case but those [cases] flow,
+    fan pressure and power from the mains.
 
     hand_m3_s: supply by the hand method, all doors shut, for the pressure hand_door_pa that the network finds across the end door that is
     worst off by hand, on hand_level.
@@ -287,10 +289,19 @@ class StairDuty:
         """Place of the first minute among the cases."""
         return len(self.flow_m3_s)
 
+    @property
+    def deciding(self):
+        """Place of the case that the verdict is told of, the doors as they stand or their first minute: see `RuleResult.deciding`."""
+        return self.result.deciding((0, self.early))
+
+    @property
+    def shut_state(self):
+        """Key of the status with all doors shut, then and in the first minute: opening a door makes a stair no better than that."""
+        return worst_of([self.result.status(self.early - 1), self.result.status(len(self.result.cases) - 1)])
+
     def worst_door(self):
-        """What makes it "wrong": the door most out as the doors stand, or else in the first minute, in words."""
-        place = 0 if self.result.status(0) == "wrong" else self.early
-        return f"{'in the first minute ' if place else ''}{self._most_out(place)}"
+        """What makes it "wrong": the door most out in the case that decides, in words."""
+        return f"{'in the first minute ' if self.deciding else ''}{self._most_out(self.deciding)}"
 
     def _most_out(self, place):
         doors = [f"the {door.text()}" for door in self.result.out_in(self.result.cases[place])]
@@ -318,8 +329,10 @@ class StairDuty:
 
     def _shut_said(self):
         """That even with all doors shut a door is out, as a clause; nothing where none is."""
-        place = self.early - 1
-        return "" if self.result.good[place] else f", and even that is no pass: {self._most_out(place)}"
+        shut, early = self.early - 1, len(self.result.cases) - 1
+        if not self.result.good[shut]:
+            return f", and even that is no pass: {self._most_out(shut)}"
+        return "" if self.result.good[early] else f", and even that is no pass: in the first minute {self._most_out(early)}"
 
     def _first_minute_said(self):
         """That the picture has one temperature, and what the other does, where that is worse."""
@@ -350,7 +363,7 @@ class LeakyStair:
             weather={WEATHER: {"outdoor_c": asked.outdoor_c, "stair_c": asked.stair_c}}, control={"set_point_pa": asked.set_point_pa}
         )
         self.tower.site = site  # nothing of what the network was built from differs
-        cases, count = (*asked.cases, asked.first_minute), len(asked.cases)
+        cases, count = (*asked.cases, *asked.first_minute), len(asked.cases)
         comparison = compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
         held, conditions = comparison.results[0].held.air, conditions_of(site, cases)
         flow, pressure, _ = fan_points(self.tower, held, conditions)
