@@ -12,8 +12,8 @@ from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, head
 from helpers.units.said import in_each, of_system, unit_of, with_unit, written_out
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
-           "Section", "Shown", "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed",
-           "parted", "passed", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
+           "Section", "Shown", "Table", "Value", "Written", "apart", "beside", "end_text", "figure", "fine", "finest", "inside_text",
+           "listed", "parted", "passed", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -248,19 +248,34 @@ def finest(value_pa):
 
 @in_each
 def apart(values_si, dimension, digits=None, *, system):
-    """Figures and their limit, the last, with as many digits as it takes for none of them to be printed as the limit that it is not.
+    """Figures and their limit, the last, with as many digits as it takes for none of them to be printed as the limit that it is not, and
+    for what parts them not to be less than the last digit shows.
 
-    >>> written_out((apart((133.7, 133.447), "force"), apart((133.48, 133.447), "force"), apart((25.0, 25.0), "pressure")))
-    (('134 N', '133 N'), ('133.5 N', '133.4 N'), ('25 Pa', '25 Pa'))
+    >>> written_out((apart((134.1, 133.447), "force"), apart((133.7, 133.447), "force"), apart((25.0, 25.0), "pressure")))
+    (('134 N', '133 N'), ('133.7 N', '133.4 N'), ('25 Pa', '25 Pa'))
     """
     digits = of_system(digits, system)
     usual = len(units.show(values_si[-1], dimension, system, digits).split()[0].partition(".")[2])
     unlike = [abs(value - values_si[-1]) > TOUCHES for value in values_si]
-    tried = (tuple(units.show(value, dimension, system, more) for value in values_si) for more in (digits, *range(usual + 1, usual + 4)))
-    for texts in tried:
-        if not any(text == texts[-1] for text, other in zip(texts, unlike, strict=True) if other):
+    parts = [
+        abs(float(units.to_display(value, dimension, system) - units.to_display(values_si[-1], dimension, system))) for value in values_si
+    ]
+    for more in (digits, *range(usual + 1, usual + 4)):
+        texts = tuple(units.show(value, dimension, system, more) for value in values_si)
+        half = 0.5 * 10.0 ** -len(texts[-1].split()[0].partition(".")[2])
+        if all(text != texts[-1] and part >= half for text, part, other in zip(texts, parts, unlike, strict=True) if other):
             return texts
     return tuple(units.show(value, dimension, system, digits) for value in values_si)
+
+
+def beside(value_si, limit_si, dimension, digits=None):
+    """A figure whose limit a reader knows, though it is not printed beside it: as `apart` writes it; as usual where no limit is finite.
+
+    >>> short = beside(23.99, 24.9089, "pressure")
+    >>> written_out(short), written_out(short, "in. w.c."), written_out(beside(23.99, float("inf"), "pressure"), "in. w.c.")
+    ('24 Pa', '0.096 in. w.c.', '0.10 in. w.c.')
+    """
+    return apart((value_si, limit_si), dimension, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
 
 
 def passed(value_si, limit_si, dimension, where):

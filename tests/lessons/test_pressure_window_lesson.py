@@ -9,12 +9,12 @@ from drawn import layers
 from helpers import units
 from helpers.formulas import air, doors
 from helpers.lessons.pressure_window.derivations import door_force, door_of_the_table, door_pressure, stack
-from helpers.lessons.pressure_window.lesson import chart
+from helpers.lessons.pressure_window.lesson import chart, senior_card
 from helpers.lessons.pressure_window.lesson import panel as window_panel
 from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, stack_over_height, top_door, wider_leaf
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Line
-from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.studies.doors.stair_window import FORCE_RULES, LATCH, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.teaching.mathematics import evaluated
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
@@ -205,3 +205,20 @@ def test_units_turn_the_whole_panel_and_leave_the_stair_as_it_is(panel):
     assert "Pa" not in panel.verdict.words
     UNITS.system = "Pa"
     assert panel.values == before
+
+
+def test_a_window_is_written_with_both_ends_rounded_inwards():
+    assert "The window, 13 to 61 Pa, " in written_out(SimpleStair(least_pa=LEAST_RULES["sprinklers"]).says())
+
+
+def test_the_card_says_how_many_storeys_are_left_when_some_of_the_window_is_kept():
+    stair = SimpleStair()
+    assert stair.but(storeys=stair.kept_storeys).left_pa >= SPARE_PA > stair.but(storeys=stair.kept_storeys + 1).left_pa
+    assert f"with 10 Pa kept for wind and errors {stair.kept_storeys} and " in written_out(senior_card().render())[1]
+
+
+def test_the_figure_for_freeing_the_latch_is_answered_by_the_figure_for_moving_and_not_by_another_closer():
+    for outdoor_c in (-9.0, 21.0):
+        told = SimpleStair(force_limit_n=FORCE_RULES[LATCH], outdoor_c=outdoor_c).to_do()
+        assert told.startswith("Do: choose 30 lbf, moving")
+        assert "closer of" not in told

@@ -1,5 +1,7 @@
 """From the first minute to an hour later: which doors become light or heavy as the stair's air cools, and when to measure."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -122,3 +124,13 @@ def test_a_stair_without_walls_or_doors_or_weather_is_refused_in_a_sentence(stai
         cooling_study(Tower(bare))
     with pytest.raises(ValueError, match="weather must be one of"):
         cooling_study(Tower(stair()), "autumn")
+
+
+def test_the_ends_of_the_course_are_judged_and_no_shortfall_is_written_as_the_limit(larkfields, northgates):
+    house, tower = larkfields, northgates
+    assert (house.first.inside, house.last.inside, tower.first.inside, tower.last.inside) == (False, True, False, False)
+    assert written_out(house.ends()).count("FAIL") == 1
+    assert "inside their windows" in written_out(house.ends())
+    short = replace(house.first, least_pa=24.0, limits_pa=(24.9089, 61.0))
+    assert short.text() != replace(short, least_pa=24.9089).text()
+    assert "least 0.096 in. w.c." in written_out(short.text(), "in. w.c.")

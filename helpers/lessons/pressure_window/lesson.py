@@ -12,6 +12,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import MUTED, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.studies.report import inside_text
 from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -143,19 +144,19 @@ def _least():
 
 def _lines():
     stair = SimpleStair()
-    least, most, less = (
-        with_unit(value, "pressure")
-        for value in (stair.least_pa, stair.most_pa, stair.most_pa - stair.but(closer_n=stair.closer_n + HEAVIER_N).most_pa)
-    )
+    window = inside_text(stair.least_pa, stair.most_pa)
+    less = with_unit(stair.most_pa - stair.but(closer_n=stair.closer_n + HEAVIER_N).most_pa, "pressure")
     closer, limit, heavier = (with_unit(value, "force") for value in (stair.closer_n, stair.force_limit_n, HEAVIER_N))
     width, out = with_unit(stair.width_m, "length"), with_unit(stair.outdoor_c, "temperature")
     hot, summer = with_unit(SUMMER_C, "temperature"), stair.but(outdoor_c=SUMMER_C).most_storeys
+    kept = [stair.but(outdoor_c=outdoor_c).kept_storeys for outdoor_c in (stair.outdoor_c, SUMMER_C)]
     spare = with_unit(SPARE_PA, "pressure")
     return (
-        f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {least} to {most} is the window.",
-        f"The upper end is bought with the closer: {heavier} more take {less} off it. A wider leaf costs more than its longer lever gives.",
-        f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}.",
-        f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
+        f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {window} is the window.",
+        f"The closer sets the upper end: {heavier} more costs {less}. A wider leaf costs more than its longer lever gives.",
+        f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}; "
+        f"with {spare} kept for wind and errors {kept[0]} and {kept[1]}.",
+        f"Keep {spare} or more. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
         f"to each other cooling turns it over instead. {cooling_of().ends()}.",
         "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
     )

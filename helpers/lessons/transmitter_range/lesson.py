@@ -82,7 +82,7 @@ def panel():
 def _answer(sheet, **chosen):
     of, adding = sheet
     fit = RangeFit(of=of, adding=adding, **chosen)
-    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles()), fit_chart(fit)
+    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), fit.case()), fit_chart(fit)
 
 
 READ = (
@@ -94,6 +94,8 @@ READ = (
     "relief fan draws out: its peak comes at its lowest speed, its lowest at full speed. A red cross is a pressure that your range does "
     "not reach: it shows as the end of the range. With a supply fan at rest the loop can do without it, but reversed tubes stay hidden; "
     "anywhere else the loop needs it.\n"
+    "The headline judges the range. What fails in the first minute with any range stands under it: set point, closers or building have to "
+    "mend that, page 12; as long as it is so, no range is PASS.\n"
     "Right: the error for every top that you could choose; dashed, a tenth of the window (all that we would give away; common "
     "practice). Where it is hatched, the range ends before the peak."
 )

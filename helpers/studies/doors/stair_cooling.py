@@ -15,7 +15,9 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import StairWalls, stair_course
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import known_weather, levels_text, one_number
-from helpers.studies.report import NETWORK, Finding, Table
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.report import NETWORK, Finding, Table, beside
+from helpers.studies.status import ON_LIMIT_PA, word_of
 from helpers.units.said import with_unit
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
@@ -29,7 +31,8 @@ SOONEST_MIN = 5.0  # before it nobody goes back to a door, where the doors hardl
 @dataclass(frozen=True)
 class Moment:
     """One time after the start: minute, mean_c and the temperatures at the ends of the range, fan speed, whether the loop holds, and the
-    pressure across the lightest and the heaviest stair door with their levels."""
+    pressure across the lightest and the heaviest stair door with their levels; limits_pa: the least of the one, the most of the other,
+    infinite where none is asked; inside: whether every stair door is inside its window."""
 
     minute: float
     mean_c: float
@@ -41,11 +44,22 @@ class Moment:
     least_level: int
     most_pa: float
     most_level: int
+    limits_pa: tuple[float, float]
+    inside: bool
+
+    @property
+    def ends_said(self):
+        """The pressure across the lightest and the heaviest door, neither written as the limit that it is not."""
+        return tuple(beside(value, limit, "pressure") for value, limit in zip((self.least_pa, self.most_pa), self.limits_pa, strict=True))
 
     def text(self):
         """The lightest and the heaviest door in words."""
-        least, most = (with_unit(value, "pressure") for value in (self.least_pa, self.most_pa))
+        least, most = self.ends_said
         return f"least {least} at storey {self.least_level}, most {most} at storey {self.most_level}"
+
+    def judged(self):
+        """The same with what it comes to at the stair doors."""
+        return f"{self.text()}: {'inside their windows' if self.inside else word_of('wrong')}"
 
 
 @dataclass(frozen=True)
@@ -121,7 +135,7 @@ class CoolingStudy:
 
     def ends(self):
         """The first minute and the end of the course in a few words."""
-        first, last = self.first.text(), self.last.text()
+        first, last = self.first.judged(), self.last.judged()
         return f"{self.site_name}, {self.weather}: first minute {first}; after {self.last.minute:.0f} minutes {last}"
 
     def verdict(self):
@@ -129,8 +143,8 @@ class CoolingStudy:
         mean, later = (with_unit(moment.mean_c, "temperature") for moment in (self.first, self.last))
         minutes = f"{self.last.minute:.0f} minutes"
         said = [
-            f"{self.weather.capitalize()}, doors shut: in the first minute (stair {mean}) {self.first.text()}; "
-            f"after {minutes} (stair {later} in the mean) {self.last.text()}.",
+            f"{self.weather.capitalize()}, doors shut: in the first minute (stair {mean}) {self.first.judged()}; "
+            f"after {minutes} (stair {later} in the mean) {self.last.judged()}.",
             self._turn_said(),
         ]
         lost = [moment for moment in self.moments if not moment.held]
@@ -168,7 +182,7 @@ class CoolingStudy:
     def _row(moment):
         temperatures = [with_unit(value, "temperature") for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
         speed = with_unit(moment.speed_hz, "frequency") + ("" if moment.held else ", does not hold")
-        least, most = (with_unit(value, "pressure") for value in (moment.least_pa, moment.most_pa))
+        least, most = moment.ends_said
         return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level))
 
     def findings(self):
@@ -200,19 +214,21 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     levels = tuple(tower.levels[place] for place in doors)
     films = film.low, film.likely, film.high
     course = stair_course(tower, conditions, walls=StairWalls.of(site, films), **asked)
-    moments = [_moments(course, place, levels, doors) for place in range(len(films))]
+    limits = pressure_window(site).by_storey(levels, "stair door")
+    moments = [_moments(course, place, levels, doors, limits) for place in range(len(films))]
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
     return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
                         site.weather[weather].outdoor_c)  # fmt: skip
 
 
-def _moments(course, row, levels, doors):
+def _moments(course, row, levels, doors, limits_pa):
     dp = course.door_dp_pa[:, row, doors]
     lowest, highest = dp.argmin(axis=1), dp.argmax(axis=1)
     return tuple(
         Moment(
             float(minute), float(stair.mean()), float(stair.min()), float(stair.max()), float(speed), bool(held),
-            float(here[low]), levels[low], float(here[high]), levels[high],
+            float(here[low]), levels[low], float(here[high]), levels[high], (float(limits_pa[0][low]), float(limits_pa[1][high])),
+            bool((here >= limits_pa[0] - ON_LIMIT_PA).all() and (here <= limits_pa[1] + ON_LIMIT_PA).all()),
         )
         for minute, stair, speed, held, here, low, high in zip(
             course.minutes, course.stair_c[:, row], course.speed_hz[:, row], course.held[:, row], dp, lowest, highest, strict=True

@@ -13,7 +13,7 @@ from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
-from helpers.studies.report import fine, passed
+from helpers.studies.report import fine, inside_text, passed
 from helpers.units.said import with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
@@ -30,10 +30,11 @@ LEAST_RULES = {
     "EN 12101-6": criteria_of("en12101").least_pa,
 }
 # Most force at the handle [N], to set the leaf moving or to free the latch: doors.FORCE_LIMITS_N, with its sources.
+MOVING, LATCH = "30 lbf, moving", "15 lbf, latch"
 FORCE_RULES = {
-    "30 lbf, moving": doors.FORCE_LIMITS_N["nfpa101_set_in_motion"],
+    MOVING: doors.FORCE_LIMITS_N["nfpa101_set_in_motion"],
     "100 N, EN 12101": doors.FORCE_LIMITS_N["en12101_6"],
-    "15 lbf, latch": doors.FORCE_LIMITS_N["nfpa101_free_latch"],
+    LATCH: doors.FORCE_LIMITS_N["nfpa101_free_latch"],
 }
 
 
@@ -80,7 +81,7 @@ class SimpleStair:
     closer_n: float = field(default_factory=lambda: larkfield_door().closer_force_n)
     width_m: float = field(default_factory=lambda: larkfield_door().width_m)
     handle_m: float = field(default_factory=lambda: larkfield_door().handle_to_edge_m)
-    force_limit_n: float = FORCE_RULES["30 lbf, moving"]
+    force_limit_n: float = FORCE_RULES[MOVING]
     least_pa: float = LEAST_RULES["none, 9 ft"]
     outdoor_c: float = -9.0
     storeys: int = 14
@@ -144,11 +145,19 @@ class SimpleStair:
     @property
     def most_storeys(self):
         """How many storeys one supply keeps inside this window in this weather; None without stack effect, 0 without a window."""
-        if self.width_pa <= 0:
+        return self._storeys(0.0)
+
+    @property
+    def kept_storeys(self):
+        """The same with SPARE_PA of the window kept for wind and errors."""
+        return self._storeys(SPARE_PA)
+
+    def _storeys(self, kept_pa):
+        if self.width_pa <= kept_pa:
             return 0
         if not self.gradient_pa_m:
             return None
-        return int(float(leakage.stair_height_limit(self.least_pa, self.most_pa, self.gradient_pa_m)) // STOREY_M) + 1
+        return int(float(leakage.stair_height_limit(self.least_pa, self.most_pa - kept_pa, self.gradient_pa_m)) // STOREY_M) + 1
 
     def but(self, **changes):
         """The same stair with something else."""
@@ -169,7 +178,8 @@ class SimpleStair:
         )
         if self.width_pa <= 0:
             return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
-        window = f"The window, {least} to {most}, is {width} wide. The stack effect takes {stack} of it between the end doors"
+        window = f"The window, {inside_text(self.least_pa, self.most_pa)}, is {width} wide. The stack effect takes {stack} of it"
+        window += " between the end doors"
         if self.left_pa < 0:
             return f"{window}, {left} too much. {self._heavy()} {self._reach()}"
         if self.left_pa < SPARE_PA:
@@ -189,10 +199,13 @@ class SimpleStair:
         return f"{first} {fine(self.left_pa)} to spare for wind{' and errors' if self.left_pa < SPARE_PA else ''}"
 
     def to_do(self):
-        """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; "" where nothing is
-        needed, whom to ask where no closer tried helps. Limits: whether such a closer still latches the leaf is not computed."""
+        """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
+        code where that for the latch is chosen; "" where nothing is needed, whom to ask where no closer tried helps. Limits: whether such a
+        closer still latches the leaf is not computed."""
         if self.state == "good":
             return ""
+        if self.force_limit_n == FORCE_RULES[LATCH]:
+            return f"Do: choose {MOVING}: that is the step air works against"
         tried = np.arange(np.ceil(self.closer_n) - 1, LIGHTEST_N - 0.5, -1.0)
         lighter = next((closer for closer in tried if self.but(closer_n=float(closer)).state == "good"), None)
         reach = f"{self.most_storeys} storeys a supply" if self.state == "wrong" and self.most_storeys else ""

@@ -8,7 +8,7 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.studies.cases import Case, case_said
 from helpers.studies.report import apart, fine, range_text
-from helpers.studies.signals.steady_loop import LIMIT_N, steady_loop
+from helpers.studies.signals.steady_loop import steady_loop
 from helpers.units.said import with_unit
 
 BOTH, UPPER, WIRE_OFF = "both alike", "only the upper", "upper wire broken"
@@ -201,7 +201,7 @@ class EnteredScaling:
         if held.state == "no reading":
             return ()
         least, asked = apart((held.least_pa, asked), "pressure")
-        force, limit = apart((held.force_n, LIMIT_N), "force")
+        force, limit = apart((held.force_n, self.loop.limit_n), "force")
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
             ("Lowest door pressure", least, f"min. {asked}"),

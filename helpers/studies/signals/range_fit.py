@@ -15,7 +15,7 @@ from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.report import apart, fine, plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
-from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
+from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -23,6 +23,7 @@ OF_SPAN, OF_READING = "of span", "of reading"
 ROOT, SUM = "root of squares", "plain sum"
 ADDINGS = {ROOT: uncertainty.root_sum_square, SUM: uncertainty.worst_case}
 SIGNAL = "4-20 mA"
+ANY_RANGE, OWN_ERROR = "with any range", "with this range's error"  # what puts a door out in the first minute
 OFF_PA = 0.5  # a loop that holds another pressure than it shows, by more than this, is told of
 
 
@@ -152,7 +153,7 @@ class RangeFit:
         if not self.loop.stair:
             return "", None
         true = self.loops[1].settle(self.loops[1].readings_pa, self.set_point_pa)
-        tried = (("with any range", true), *(("with this range's error", self._rests(off)[1]) for off in (-self.error_pa, self.error_pa)))
+        tried = ((ANY_RANGE, true), *((OWN_ERROR, self._rests(off)[1]) for off in (-self.error_pa, self.error_pa)))
         return next(((why, found) for why, found in tried if _out(found)), ("", None))
 
     @property
@@ -172,10 +173,16 @@ class RangeFit:
 
     @property
     def state(self):
-        """One of "wrong", "attention" and "good"; a door that is out in the first minute alone is past its limit, too."""
+        """One of "wrong", "attention" and "good": of the range. A door that its errors put out in the first minute is past its limit, too;
+        where one is out then with any range, no other range mends it: it is told beside this, and "good" is no longer said."""
         out = any(map(_out, (self.held, self.read_low, self.read_high)))
-        wrong = self.blind or out or self.early[0] or self.choice.objections
-        return "wrong" if wrong else "attention" if self.keys or self.below else "good"
+        wrong = self.blind or out or self.choice.objections or self.early[0] == OWN_ERROR
+        return "wrong" if wrong else "attention" if self.keys or self.below or self.early[0] else "good"
+
+    def case(self):
+        """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
+        why, found = self.early
+        return f"first minute, {why}: {word_of('wrong')}, {found.headline('at a stair door')}" if why == ANY_RANGE else ""
 
     @property
     def below(self):
@@ -227,15 +234,16 @@ class RangeFit:
         """The verdict in one sentence of a panel, what decides first."""
         if blind := self._blind:
             return f"Blind: shows {fine(blind.shown_pa)} where {fine(blind.true_pa)} is"
-        tried = ((self.held, "at rest"), (self.read_low, "with readings low"), (self.read_high, "with readings high"),
-                 (self.early[1], "in the first minute"))  # fmt: skip
+        early = self.early[1] if self.early[0] == OWN_ERROR else None
+        tried = ((self.held, "at rest"), (self.read_low, "if it reads low"), (self.read_high, "if it reads high"),
+                 (early, "in the first minute"))  # fmt: skip
         for found, where in tried:
             if found is not None and _out(found):
                 return found.headline(where)
         if self.keys:
             return self._brief(self.keys[0])
         if self.below:
-            return "A fan at rest reads below the range"
+            return f"{'A fan at rest' if self.loop.effect > 0 else 'A relief fan at full speed'} reads below the range"
         return f"Fits: set point at {self.choice.set_point_percent:.0f} % of span, error ±{fine(self.error_pa)}"
 
     def _brief(self, key):
@@ -282,12 +290,12 @@ class RangeFit:
         return f"With its error the loop holds between {low} and {high}."
 
     def _worst_doors(self):
-        heavy, limit = apart((self.read_low.force_n, LIMIT_N), "force", 1)
+        heavy, limit = apart((self.read_low.force_n, self.loop.limit_n), "force", 1)
         least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
         much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
         return (
-            f"Reading low, the hardest door to open needs {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "
-            f"asked{little})."
+            f"If the transmitter reads low, the hardest door to open needs {heavy} ({limit} allowed{much}); if it reads high, the door "
+            f"with the lowest pressure still has {least} ({asked} asked{little})."
         )
 
 

@@ -66,7 +66,7 @@ def _stair(bench, pressures):
             f"The pressure across the stair doors is {least} to {most}; the hardest to open needs {force} at the handle, {limit} is allowed"
         )
         if price.force_n > LIMIT_N:
-            return f"{said}: people may not get into the stair."
+            return f"{said}: people may be unable to get in or out."
         if price.least < window.least_pa:
             return f"{said}. That is light, but {asked} is the least that keeps smoke out: smoke can pass."
         return f"{said}, and {asked} is the least asked for."
@@ -148,8 +148,8 @@ class Settled:
     def headline(self, where):
         """What is out in one sentence of a panel; where: in it."""
         least, most = self.loop.window_pa
-        if self.loop.stair and self.too_high and self.force_n > LIMIT_N:
-            return passed(self.force_n, LIMIT_N, "force", where)
+        if self.loop.stair and self.too_high:
+            return passed(self.force_n, self.loop.limit_n, "force", where)
         high, low = (self.most_pa, self.least_pa) if self.loop.stair else (self.true_pa, self.true_pa)
         if self.too_high or self.too_low:
             return passed(high if self.too_high else low, most if self.too_high else least, "pressure", where)
@@ -162,9 +162,9 @@ class Settled:
 
 def _stair_says(found):
     most, (least, low) = with_unit(found.most_pa, "pressure"), apart((found.least_pa, found.loop.window_pa[0]), "pressure")
-    force, limit = apart((found.force_n, LIMIT_N), "force")
+    force, limit = apart((found.force_n, found.loop.limit_n), "force")
     low = f", minimum {low}: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
-    high = ": people may not get into the stair and out" if found.too_high else ""
+    high = ": people may be unable to get in or out" if found.too_high else ""
     return f"The pressure across the stair doors is {least} to {most}{low}; the hardest to open needs {force}, {limit} is allowed{high}."
 
 
@@ -209,6 +209,11 @@ class SteadyLoop:
             window = pressure_window(self.site)
             return window.least_pa, window.most_pa
         return 0.0, 2 * self.control.set_point_pa
+
+    @cached_property
+    def limit_n(self):
+        """Force at the hardest stair door where its pressure is the most of the window: the limit that `Settled.too_high` judges."""
+        return self._force(*self.window_pa)
 
     @property
     def rest_pa(self):
