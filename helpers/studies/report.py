@@ -248,8 +248,7 @@ def finest(value_pa):
 
 @in_each
 def apart(values_si, dimension, digits=None, *, system):
-    """Figures and their limit, the last, with as many digits as it takes for none of them to be printed as the limit that it is not, and
-    for what parts them not to be less than the last digit shows.
+    """Figures and their limit, the last, with as many digits as it takes for none to be printed as the limit, nor apart by less than shown.
 
     >>> written_out((apart((134.1, 133.447), "force"), apart((133.7, 133.447), "force"), apart((25.0, 25.0), "pressure")))
     (('134 N', '133 N'), ('133.7 N', '133.4 N'), ('25 Pa', '25 Pa'))
@@ -271,9 +270,8 @@ def apart(values_si, dimension, digits=None, *, system):
 def beside(value_si, limit_si, dimension, digits=None):
     """A figure whose limit a reader knows, though it is not printed beside it: as `apart` writes it; as usual where no limit is finite.
 
-    >>> short = beside(23.99, 24.9089, "pressure")
-    >>> written_out(short), written_out(short, "in. w.c."), written_out(beside(23.99, float("inf"), "pressure"), "in. w.c.")
-    ('24 Pa', '0.096 in. w.c.', '0.10 in. w.c.')
+    >>> [written_out(beside(23.99, limit, "pressure"), "in. w.c.") for limit in (24.9089, float("inf"))]
+    ['0.096 in. w.c.', '0.10 in. w.c.']
     """
     return apart((value_si, limit_si), dimension, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
 
