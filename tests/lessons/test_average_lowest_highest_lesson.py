@@ -6,15 +6,26 @@ import numpy as np
 import pytest
 from drawn import drawn
 
+from helpers.formulas import doors
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
-from helpers.lessons.average_lowest_highest.failed_readings import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
+from helpers.lessons.average_lowest_highest.failed_readings import (
+    AFTER,
+    AS_BEFORE,
+    DOUBLE,
+    FULL,
+    LOWEST_SPEED,
+    dead_in_the_average,
+    weighted_average,
+)
 from helpers.lessons.average_lowest_highest.lesson import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, senior_card
 from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
 from helpers.lessons.average_lowest_highest.questions import (
     HEAVY,
     LOWEST,
     PREDICTIONS,
+    combined_reading,
+    force_at_the_top,
     kept_set_point,
     stuck,
     tube_off,
@@ -23,6 +34,7 @@ from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
 from helpers.studies.status import SPARE_PA
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS, from_display, unit_label
 from helpers.units.said import written_out
 
@@ -327,3 +339,30 @@ def test_whoever_takes_the_fan_by_hand_first_tells_the_building_and_the_alarm_se
     assert "Tell the building and the alarm service before" in caution
     table = text[text.index("What goes wrong on site") :]
     assert "told that the stair is not protected, fan in manual" in table
+
+
+def test_the_answer_on_the_kept_set_point_tells_what_the_first_minute_makes_of_it():
+    """A set point that suits the stair as its file says is not told as one to enter."""
+    words = written_out(kept_set_point.find()).words
+    early = rule_bench().set_points_pa(WINTER_C, rule="lowest", stair=FIRST_MINUTE)
+    assert early is None
+    assert words.endswith("here with the stair as its file says, in the first minute none does.")
+
+
+def test_an_answer_that_is_no_whole_pascal_is_shown_as_it_is_and_a_force_is_judged():
+    for make in (combined_reading, dead_in_the_average, weighted_average):
+        for seed in range(12):
+            made = exercise_of(make, seed)
+            assert f"{made.answer.value:.1f}".removesuffix(".0") in made.grade(f"{made.answer.value:.1f}").words
+    for system in SYSTEMS:
+        for seed in range(12):
+            made = exercise_of(force_at_the_top, seed, system)
+            limit = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+            assert made.way[-1].endswith("PASS." if made.answer.value <= limit else "FAIL.")
+
+
+def test_the_card_says_whether_this_relief_damper_is_enough():
+    card = senior_card()._repr_mimebundle_()["text/plain"]
+    tried = [rule_bench().ruled(WINTER_C, 25.0 + SPARE_PA, rules=("lowest",), stair=stair)[0] for stair in STAIR_AIR]
+    out = any(one.heaviest.out for one in tried)
+    assert f"counted in, and {'is not' if out else 'is'} enough" in card

@@ -1,15 +1,17 @@
 """Lesson 08: where the tuning rule comes from, what a span does to a gain, and what the panel says of hot, slow and forbidden."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from helpers.formulas import action, tuning
+from helpers.formulas import action, doors, tuning
 from helpers.lessons.tuning_and_door_events import lesson
 from helpers.lessons.tuning_and_door_events.derivations import new_span, simc, simc_gain, simc_integral
 from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_test
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
+from helpers.lessons.tuning_and_door_events.off_the_trend import dead_time_from_a_trend, force_after_the_door, time_constant_from_a_trend
 from helpers.lessons.tuning_and_door_events.questions import FAR_OVER, NO, PREDICTIONS, SLOWER, force, ramp, span
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
@@ -18,6 +20,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.tuning.trial import Trial, bench
 from helpers.teaching.mathematics import sympified
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -275,3 +278,38 @@ def test_where_the_record_lays_the_pair_down_the_card_says_to_set_it(units, monk
     assert not sound.first(SET_POINT, ACTION, FAN)
     monkeypatch.setattr(lesson, "_standing", lambda: sound)
     assert "Set here: gain" in lesson.senior_card()._repr_mimebundle_()["text/plain"]
+
+
+def test_what_was_not_tried_is_said_where_nothing_is_enough(units):
+    told = written_out(lesson.remedies().render())[1]
+    works = ", ".join(remedy.name for remedy in bench().study.remedies if remedy.works) or "nothing"
+    assert told.startswith(f"Of all that was tried, enough by itself: {works}. Lighter closers were not tried here")
+    assert not any("closer" in remedy.name for remedy in bench().study.remedies)
+
+
+def test_a_step_test_that_shows_less_than_the_search_says_why(units):
+    study = bench().study
+    most = max(step.gain for step in study.steps if not step.left_out)
+    assert most < study.found.largest
+    assert f"averages over the bend of the curve: no test shows more than {most:.2f} %/%" in written_out(study.step_table()).note
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_a_slip_off_the_trend_is_named_as_what_it_is(seed):
+    """What lies between two readings of a trend, or a reading beside the right one, is not told to be half of the rise."""
+    dead, lag = (exercise_of(make, seed) for make in (dead_time_from_a_trend, time_constant_from_a_trend))
+    row_s = float(re.search(r"every ([\d.]+) s", lag.question)[1])
+    assert dead.grade(f"{dead.answer.value + row_s / 2:.3f} s").slip in ("between two readings", "first that moved")
+    for beside in (-row_s, row_s):
+        grade = lag.grade(f"{lag.answer.value + beside:.3f} s")
+        assert not grade.right
+        assert "none of the usual slips" not in grade.words
+    assert not lag.grade(f"{lag.answer.value + row_s / 2:.3f} s").words.startswith("You took half of the rise, and counted from")
+
+
+def test_the_force_after_the_door_is_held_against_its_limit():
+    limit = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+    for system in SYSTEMS:
+        for seed in range(10):
+            made = exercise_of(force_after_the_door, seed, system)
+            assert made.way[-1].endswith("PASS." if made.answer.value <= limit else "FAIL.")

@@ -4,7 +4,8 @@ from helpers import units
 from helpers.formulas.combining import pressure_at_the_rest
 from helpers.teaching.questions import Chosen, Exercise, Measured, Slip
 
-FINE = {"Pa": 0, "in. w.c.": 3}
+FINE = {"Pa": 0, "in. w.c.": 3}  # digits of what is given
+ANSWERED = {"Pa": 1, "in. w.c.": 3}  # of an answer, which need not be a whole figure
 FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE = (
     "the fan runs to full speed",
     "the fan runs to its lowest speed",
@@ -49,8 +50,8 @@ def dead_in_the_average(draw):
     answer = float(pressure_at_the_rest(set_point, 0.0, 1 / count))
     question = (
         f"A loop holds the average of {count} transmitters at {draw.say(set_point, 'pressure', digits)}, and the tube of one of them comes "
-        "off: it reads zero, its signal looks healthy, and the average still counts it. The fan can do what the loop asks. What is the "
-        "average of the good ones, once it has settled?"
+        "off: it reads zero, its signal looks healthy, and the average still counts it. The fan can do what the loop asks. "
+        f"{'What does the good one read' if count == 2 else 'What is the average of the good ones'}, once it has settled?"
     )
     slips = [
         Slip(
@@ -69,7 +70,7 @@ def dead_in_the_average(draw):
     way = (
         f"The display is right when all {count} together make {count} x {draw.say(set_point, 'pressure', digits)}.",
         f"One gives nothing, so {count - 1} must make it: {draw.say(count * set_point, 'pressure', digits)} / {count - 1} = "
-        f"{draw.say(answer, 'pressure', digits)} each on average.",
+        f"{draw.say(answer, 'pressure', ANSWERED[draw.system])} each on average.",
     )
     # 2 % for the rounding of a hand calculation.
     more = (
@@ -85,7 +86,7 @@ def dead_in_the_average(draw):
              set_point / 2),
     )  # fmt: skip
     tolerance = max(0.02 * answer, half_digit(draw, "pressure"))
-    return Exercise(question, Measured(answer, "pressure", tolerance, digits), tuple(slips), way, more=more)
+    return Exercise(question, Measured(answer, "pressure", tolerance, ANSWERED[draw.system]), tuple(slips), way, more=more)
 
 
 def after_the_fault(draw):
@@ -141,10 +142,10 @@ def weighted_average(draw):
     way = (
         f"The {other} one counts {good} of {dead + good}.",
         f"Its share must make the whole set point: {draw.say(set_point, 'pressure', digits)} x {dead + good} / {good} = "
-        f"{draw.say(answer, 'pressure', digits)}.",
+        f"{draw.say(answer, 'pressure', ANSWERED[draw.system])}.",
     )
     tolerance = max(0.02 * answer, half_digit(draw, "pressure"))
-    return Exercise(question, Measured(answer, "pressure", tolerance, digits), slips, way, more=more)
+    return Exercise(question, Measured(answer, "pressure", tolerance, ANSWERED[draw.system]), slips, way, more=more)
 
 
 RELIEF = (

@@ -17,10 +17,10 @@ from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, WEATHER, DoorsOpen, ReadingFault, rule_bench
-from helpers.studies.readings.words import fallback_judged
+from helpers.studies.readings.words import fallback_card
 from helpers.studies.report import fine, inside_text, listed, passed
 from helpers.studies.status import SPARE_PA, deciding, word_of, worst_of
-from helpers.units.said import in_each, with_unit
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -84,7 +84,7 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
     unclosed = None if works else bench.set_points_pa(outdoor_c, opened, rule, fault, stair, closers=False)
     early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
-    first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
+    first = "" if stair == FIRST_MINUTE else questions.early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
     one, then = found[rule], early[rule]
@@ -123,8 +123,8 @@ READ = (
 )
 LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
 TASKS = (
-    Task("As it stands: winter, average. Which door is FAIL, and when? Now lowest, same set point: FAIL at the other "
-         "end, as in the log book.",
+    Task("As it stands: winter, average. Which door is FAIL, and when? Now lowest, same set point, as in the log book: "
+         "FAIL at the other end.",
          {"beside": "lowest"}),
     Task("Still lowest, lower set point: FAIL in the first minute alone. Find one for highest. How far apart are the three?",
          {"rule": "lowest", "set_point_pa": 28.0}),
@@ -156,7 +156,7 @@ def _tiles(one, opened, fault, suits):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = shown if fault != NO_FAULT else ("Set points that do", "none" if suits is None else inside_text(*suits), "")
+    shown = shown if fault != NO_FAULT else ("Set points that suit every door", "none" if suits is None else inside_text(*suits), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
     if worst.out and worst.column.use != "stair door":
@@ -263,18 +263,6 @@ def _doors_said(one):
     return f"Worst: {one.worst.text()}: {means}. At the other end: {other.text()}{too}."
 
 
-def _early_said(works, now):
-    """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
-    if works is None:
-        return "" if now is None else ", in the first minute none does"
-    return _unless(inside_text(*works), "" if now is None else inside_text(*now))
-
-
-@in_each
-def _unless(early, now):
-    return "" if early == now else f", in the first minute {early}"
-
-
 def _also_early(others, early):
     """Which of the rules that keep every door inside do so in the first minute, too, as a clause; nothing where all do."""
     kept = [name for name in others if early[name].inside]
@@ -316,8 +304,8 @@ def _fallback():
 
 
 def _agreed():
-    """The best way of falling back on this site, in the words of the record: with its status."""
-    return fallback_judged(_fallback())
+    """The best way of falling back on this site, as short as a card has it, with its status; the whole stands in the record."""
+    return fallback_card(_fallback())
 
 
 def _tube_off(tap, set_point_pa):
@@ -342,7 +330,8 @@ def _usual_said():
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
     lowest, average = (f"{_end(min, each, 'weakest')}; {_end(max, each, 'heaviest')}" for each in ends)
-    counted = "; the one here is counted in" if bench.site.stair.relief else ""
+    enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
+    counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     return (
         f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
         f"open door left out for a time. Its price stands at the other doors. Here, winter, doors shut, at {shown} and {more}: {lowest}. "
@@ -368,7 +357,7 @@ def _lines():
         for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
     )
     first = suits or "none suits any of the three"
-    enter = f"to be entered is what suits every weather and warmth of the stair, as in the record: {always or 'none, so no figure at all'}"
+    enter = f"what suits every weather and warmth of the stair, as in the record: {always or 'none, so no figure at all'}"
     target = bench.site.control.set_point_pa
     lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
@@ -379,13 +368,13 @@ def _lines():
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
         f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
-        f"first minute {first}. Only {enter}.",
+        f"first minute {first}. Enter only {enter}.",
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
         f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
         f"one that sticks high: {low} at the worst door. {_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed()}.",
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once. Here {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",

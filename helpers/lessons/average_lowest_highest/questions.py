@@ -5,6 +5,7 @@ from helpers.formulas import doors
 from helpers.formulas.combining import combine
 from helpers.formulas.doors import pressure_at
 from helpers.lessons.average_lowest_highest.failed_readings import (
+    ANSWERED,
     FINE,
     after_the_fault,
     dead_in_the_average,
@@ -12,12 +13,13 @@ from helpers.lessons.average_lowest_highest.failed_readings import (
     relief_after_the_fault,
     weighted_average,
 )
-from helpers.studies.cases import AS_STATED
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
+from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
-from helpers.units.said import with_unit
+from helpers.units.said import in_each, with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "story", "stuck", "tube_off"]
 
@@ -41,15 +43,27 @@ def _pa(value):
     return with_unit(value, "pressure")
 
 
+def early_said(works, now):
+    """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
+    if works is None:
+        return "" if now is None else ", in the first minute none does"
+    return _unless(inside_text(*works), "" if now is None else inside_text(*now))
+
+
+@in_each
+def _unless(early, now):
+    return "" if early == now else f", in the first minute {early}"
+
+
 def _kept_set_point():
     before, after = _one("average", SET_POINT_PA), _one("lowest", SET_POINT_PA)
     answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
-    low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
+    suits, early = (rule_bench().set_points_pa(WINTER_C, rule="lowest", stair=stair) for stair in (AS_STATED, FIRST_MINUTE))
     words = (
         f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER])}. Now it is to read "
         f"{_pa(SET_POINT_PA)}, so the fan speeds up to {with_unit(after.speed_hz, 'frequency')}, and the stack effect "
         f"puts the rest on top: {after.worst.text()}. The lowest reading wants a set point of its own, "
-        f"{inside_text(low, high)} here."
+        f"{inside_text(*suits)} here with the stair as its file says{early_said(early, suits)}."
     )
     return Outcome(Chosen(answer, (INSIDE, HEAVY, SMOKE)), words)
 
@@ -145,7 +159,10 @@ def combined_reading(draw):
         ),
     }[rule]
     left = " and ".join(draw.say(reading, "pressure", digits) for reading in rest)
-    way = (f"Left: {left}; the one without signal is no reading at all.", f"The {rule} of these: {draw.say(answer, 'pressure', digits)}")
+    way = (
+        f"Left: {left}; the one without signal is no reading at all.",
+        f"The {rule} of these: {draw.say(answer, 'pressure', ANSWERED[draw.system])}",
+    )
     more = (
         Slip("zero for no signal", "Zero would be a reading. This wire is open and the input knows it: nothing is read there at all.", 0.0),
         Slip("lowest for the rule", "That is the lowest of those left. Which rule is set?", min(rest)),
@@ -158,7 +175,7 @@ def combined_reading(draw):
         Slip("dead one averaged in", "You counted the failed reading as zero, and averaged. How many are left, and which rule is set?",
              sum(rest) / 3),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure"), digits), slips, way, more=more)
+    return Exercise(question, Measured(answer, "pressure", half_digit(draw, "pressure"), ANSWERED[draw.system]), slips, way, more=more)
 
 
 def set_point_of_the_other_rule(draw):
@@ -230,8 +247,8 @@ def force_at_the_top(draw):
     way = (
         f"The average stands for the height half-way: {_height(draw, middle)}.",
         f"The door is {_height(draw, top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
-        f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force')}: {draw.say(answer, 'force')}, where "
-        f"{draw.say(LIMIT_N, 'force')} is allowed.",
+        f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force', 1)}: {draw.say(answer, 'force', 1)}, where "
+        f"{draw.say(LIMIT_N, 'force', 1)} is allowed: {word_of(status_of(answer, LIMIT_N))}.",
     )
     # A pascal more or less, from rounding on the way, is about 1 N with this leaf.
     air, lever = answer - closer, (door.width_m - door.handle_to_edge_m) / door.width_m  # of the hand, as a share of the width
@@ -249,7 +266,7 @@ def force_at_the_top(draw):
         Slip("from the lower one", "You counted the height from the lower transmitter, as if it alone were held.",
              _force(pressure_at(top, set_point, low, gradient), closer)),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "force", max(1.0, half_digit(draw, "force"))), slips, way, more=more)
+    return Exercise(question, Measured(answer, "force", max(1.0, half_digit(draw, "force")), 1), slips, way, more=more)
 
 
 def _force(dp_pa, closer_n):

@@ -49,15 +49,15 @@ def what_happens(draw):
 
 
 _HINTS = {
-    COOLER: "Ask how many hertz the fan now moves for one unit of pressure, and how late: is that less, or more, or no change?",
-    HOTTER: "Follow one unit of pressure round the loop: how many per cent of span, how many per cent of speed? Did the strength "
+    COOLER: "Ask how many hertz the fan now moves for the same change of pressure, and how late: is that less, or more, or no change?",
+    HOTTER: "Follow one change of pressure round the loop: how many per cent of span, how many per cent of speed? Did the strength "
     "grow at all?",
     SAME: "A figure that is left alone does not mean that the loop is. Which part of the chain from pressure to speed was changed?",
 }
 _WHY = {
-    COOLER: "For each unit of pressure the fan moves less than before, or it adds up more slowly: slower, and further from swinging.",
-    HOTTER: "For each unit of pressure the fan moves more than before, or it adds up sooner: nearer to swinging.",
-    SAME: "What the building feels, hertz for each unit of pressure and the times, is what it was.",
+    COOLER: "For the same change of pressure the fan moves less than before, or it adds up more slowly: slower, and further from swinging.",
+    HOTTER: "For the same change of pressure the fan moves more than before, or it adds up sooner: nearer to swinging.",
+    SAME: "What the building feels, hertz for the same change of pressure and the times, is what it was.",
 }
 
 
@@ -70,11 +70,11 @@ def _changes(draw):
     fitted = "is fitted, and the drive is told so"
     return (
         (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}.", COOLER,
-         "One unit of pressure is half as many per cent."),
+         "The same pressure is half as many per cent."),
         (f"{at} A transmitter of 0 to {draw.say(narrow, 'pressure')} range {fitted}.", HOTTER,
-         "One unit of pressure is twice as many per cent."),
+         "The same pressure is twice as many per cent."),
         (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}; the gain is set to {2 * gain:.1f} %/%.", SAME,
-         "One unit of pressure is half as many per cent, and each per cent moves the fan twice as far."),
+         "The same pressure is half as many per cent, and each per cent moves the fan twice as far."),
         (f"{at} The proportional band is set to twice what it was.", COOLER, "Twice the band is half the gain."),
         (f"{at} The proportional band is set to half of what it was.", HOTTER, "Half the band is twice the gain."),
         (f"{at} The display is changed to proportional band, and {action.proportional_band(gain):.1f} % is entered.", SAME,

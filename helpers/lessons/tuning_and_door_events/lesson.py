@@ -66,8 +66,7 @@ def _step_tasks():
         Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
         Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
              {"case": next(number for number, case in enumerate(usual_cases(bench().site)) if not case.shut)}),
-        Task("Which of all these tests would you tune for, and why not for the one in the middle?"),
-    )  # fmt: skip
+        Task("Which of all these tests would you tune for, and why not for the one in the middle?"))  # fmt: skip
 
 
 def _answer(output_percent, case):
@@ -133,14 +132,8 @@ def panel():
         "door": Choice("Door", tuple(place.doors), own.door),
     }
     groups = {"The controller": ("gain", "integral_s", "span_pa"), "On the way": ("filter_s", "ramp_s"), "The event": ("door",)}
-    return Panel(
-        controls,
-        Picture(**PANEL_PX),
-        _tuning_answer,
-        groups=groups,
-        read=READ_TUNING,
-        tasks=_tuning_tasks(safe or (own.gain, own.integral_s), other),
-    )
+    tasks = _tuning_tasks(safe or (own.gain, own.integral_s), other)
+    return Panel(controls, Picture(**PANEL_PX), _tuning_answer, groups=groups, read=READ_TUNING, tasks=tasks)
 
 
 def _tuning_answer(**values):
@@ -211,17 +204,16 @@ def _tuning_tasks(safe, other):
     """To try at the tuning; safe: gain and integral time that stay calm, other: another door."""
     return (
         Task("As it stands: how long until the airflow recovers? Follow the highest pressure after the door has shut."),
-        Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm. What do all figures say, and in "
-             "which corner of the range of lags?", {"integral_s": 0.5, "gain": 1.0}),
-        Task("Go on: gain 3, 6, 12. The flow gets no quicker; what does the fan do? Watch what was said long before the picture showed it.",
+        Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm in the picture. What does "
+             "Calm? say, and in which corner of the range of lags?", {"integral_s": 0.5, "gain": 1.0}),
+        Task("Go on: gain 3, 6, 12. Does the flow get quicker? What does the fan do? Watch what was said before the picture showed it.",
              {"integral_s": 0.5, "gain": 6.0}),
         Task("In the panel, try what the last of all figures calls calm. What does it cost in seconds? Double the Span. Then put the gain "
              "right.", dict(zip(("gain", "integral_s"), safe, strict=True))),
         Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the calm figures, and to the seconds?",
              {"ramp_s": 12.0}),
         Task("Choose a stair door. Which lines can settings bring into order, and which none? (First minute: set point and stair air.)",
-             {"door": other}),
-    )  # fmt: skip
+             {"door": other}))  # fmt: skip
 
 
 def _head(place, found, most, late):
@@ -268,7 +260,9 @@ def _smoke_said(place, found):
     said = f"Smoke: the lowest pressure at a shut door is {low}, {least} is the least"
     if below:
         asked = place.window.criteria.response_s
-        said += f"; it is below that {listed(below)}. {word_of(short_state(found.short_s, asked))}: {short_said(found.short_s, asked)}"
+        state = word_of(short_state(found.short_s, asked))
+        said += f"; it is below that {listed(below)}, doors that the loop at rest leaves short counted in. {state}: "
+        said += short_said(found.short_s, asked)
     first = place.first_minute
     early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0)}."
     return f"{said}.{early}"
@@ -327,14 +321,24 @@ def _after(seconds, looked_at_s):
 def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
-    tables = ("step_table", "candidate_table", "filter_table")
-    return Reading(lambda: _told(found.verdict(_first()), [getattr(found, name)() for name in tables]))
+    return Reading(lambda: _told(found.verdict(_first()), (found.step_table(), found.candidate_table(), found.filter_table())))
 
 
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-    return Reading(lambda: _told("", (found.remedy_table(),), tuple(found.findings(_standing().first(SET_POINT, ACTION, FAN)))))
+
+    def told():
+        said, first = f"Of all that was tried, enough by itself: {_enough(found)}.", _standing().first(SET_POINT, ACTION, FAN)
+        return _told(said, (found.remedy_table(),), tuple(found.findings(first)))
+
+    return Reading(told)
+
+
+def _enough(found):
+    """What of all that was tried is enough by itself, and what was not tried."""
+    works = ", ".join(one.name for one in found.remedies if one.works) or "nothing"
+    return f"{works}. Lighter closers were not tried here; page 06 shows why they come first"
 
 
 def _studied():
@@ -374,22 +378,18 @@ def _told(verdict, tables, findings=()):
 
 def _lines():
     found, best = _studied(), bench().recommended
-    span = with_unit(found.span_pa, "pressure")
     heavy = best.worst_doors
     peak, limit = (with_unit(force, "force") for force in (heavy.peak_force_n, found.force_limit_n))
-    alone, nominal = found.ramp_alone, found.nominal
-    light = [one.name for one in found.remedies if one.works]
-    helps = ", ".join(light) or "nothing"
-    ramp = " and ".join(map(seconds_text, (alone.opens_s, alone.shuts_s)))
+    ramp = " and ".join(map(seconds_text, (found.ramp_alone.opens_s, found.ramp_alone.shuts_s)))
     opens, shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s))
     return (
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
-        _set_here(numbers_text(best), span),
-        f"SIMC for the loop as stated would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
+        _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
+        f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",
         f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
-        f"allowed; of all that was tried, what keeps it below that: {helps}.",
+        f"allowed; of all that was tried, what keeps it below that: {_enough(found)}.",
         f"With these numbers, {heavy.short_said()}.",
         f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",
     )

@@ -4,8 +4,12 @@ import math
 
 from helpers import units
 from helpers.formulas import doors, tuning
+from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Exercise, Measured, Slip
 
+LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+
+ROW = 5  # readings of a trend in a row
 HAND = 0.02  # share that rounding costs in a calculation by hand
 
 
@@ -13,13 +17,15 @@ def dead_time_from_a_trend(draw):
     """The dead time off a trend."""
     told, row_s, dead, lag = _trend(draw)
     answer = dead * row_s
-    question = f"{told} How long is the dead time (the delay)?"
+    question = f"{told} How long is the dead time (the delay), counted to the last reading that has not moved?"
     slips = (
-        Slip("first that moved", "That is the first reading that has moved. The move began one reading earlier.", answer + row_s),
+        Slip("first that moved", "By then the reading has moved. Which is the last one that has not?", answer + row_s),
         Slip("to 63 %", "That is where 63 % of the rise is reached. The dead time ends where the reading begins to move.",
              (dead + lag) * row_s),
     )  # fmt: skip
     more = (
+        Slip("between two readings", "Between two readings the trend tells nothing. Take the last one that has not moved.",
+             answer + row_s / 2),
         Slip("time constant", "That is the time constant. It begins where the dead time ends.", lag * row_s),
         Slip("one too early", "One reading too early: there it stood still for a while longer.", answer - row_s),
         Slip("counted the readings", "You counted the readings, and they are not a second apart.", float(dead)),
@@ -45,6 +51,8 @@ def time_constant_from_a_trend(draw):
         Slip("dead time for lag", "That is how long nothing moved. The time constant begins there.", dead * row_s),
     )  # fmt: skip
     more = (
+        *(Slip("a reading beside it", "Close, and not the reading nearest to 63 % of the rise. How much is that, and where does it stand?",
+               answer + readings * row_s) for readings in (-1.0, -0.5, 0.5, 1.0)),
         Slip("half-way", "You took half of the rise. How much is 63 % of it?", lag * math.log(2) * row_s),
         Slip("half-way from the step", "You took half of the rise, and counted from the step.", (dead + lag * math.log(2)) * row_s),
         Slip("to the end", "That is where the reading has all but come to its end. How much is 63 % of the rise?", 3 * lag * row_s),
@@ -68,9 +76,10 @@ def _trend(draw):
     speed, step = draw.whole(35, 60), draw.one_of((4, 5, 6))
     shape = [1 - math.exp(-max(place - dead, 0) / lag) for place in range(dead + 2 * lag + 1)]
     told = [draw.say(before + rise * share, "pressure", digits).partition(" ")[0] for share in shape]
+    rows = "; ".join(f"from {place * row_s:g} s {', '.join(told[place : place + ROW])}" for place in range(0, len(told), ROW))
     words = (
         f"Step test in manual: at the step the speed goes from {speed} % to {speed + step} %. From then on the trend has a reading every "
-        f"{row_s:g} s, in {units.unit_label('pressure', draw.system)}: {', '.join(told)}; in the end it stands at "
+        f"{row_s:g} s ({units.unit_label('pressure', draw.system)}), {ROW} in a row: {rows}; in the end it stands at "
         f"{draw.say(before + rise, 'pressure', digits)}."
     )
     return words, row_s, dead, lag
@@ -84,8 +93,8 @@ def integral_time(draw):
     long, found = 4 * (closed + delay), float(tuning.simc_pi(gain, lag, delay, closed).integral_s)
     question = (
         f"A step test gave a gain of {gain:.1f} %/%, a time constant of {lag:.1f} s and a dead time of {delay:.1f} s. The closed loop is "
-        f"to have a time of {closed:g} s. SIMC takes the time constant for the integral time, but no more than four times closed loop and "
-        "dead time together. What integral time do you enter?"
+        f"to follow with a time constant of {closed:g} s. SIMC takes the building's time constant for the integral time, but no more than "
+        "four times closed loop and dead time together. What integral time do you enter?"
     )
     slips = (
         Slip("the longer one", "Two times compete, and you took the longer one. Which of them counts?", max(lag, long)),
@@ -174,7 +183,8 @@ def force_after_the_door(draw):
         f"The air presses with {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')}.",
         f"That is {draw.say(push, 'force', 1)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's "
         f"{draw.say(lever, 'length', 3)}: {draw.say(force - closer, 'force', 1)} at the handle.",
-        f"With the closer: {draw.say(force, 'force')}.",
+        f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)}: "
+        f"{word_of(status_of(force, LIMIT_N))}.",
     )
     half = float(units.from_display(0.5, "force", draw.system))
-    return Exercise(question, Measured(force, "force", max(0.01 * force, half)), slips, way, more=more)
+    return Exercise(question, Measured(force, "force", max(0.01 * force, half), 1), slips, way, more=more)

@@ -179,8 +179,8 @@ def simc_gain(draw):
     closed = round(delay * draw.one_of((1.5, 2.0, 3.0)), 2)
     found = float(tuning.simc_pi(gain, lag, delay, closed).gain)
     question = (
-        f"A step test gave a gain of {gain:.1f} %/%, a lag of {lag:.1f} s and a delay of {delay:.1f} s. The closed loop is to have a "
-        f"time of {closed:g} s. What gain does SIMC set at the controller?"
+        f"A step test gave a gain of {gain:.1f} %/%, a lag of {lag:.1f} s and a delay of {delay:.1f} s. The closed loop is to follow with "
+        f"a time constant of {closed:g} s. What gain does SIMC set at the controller?"
     )
     slips = (
         Slip(
@@ -227,13 +227,12 @@ def gain_on_another_span(draw):
     question = (
         f"A loop ran well with a gain of {gain:.1f} %/% on a transmitter of 0 to {draw.say(old, 'pressure')} range. Now one of 0 to "
         f"{draw.say(new, 'pressure')} range is fitted, and the range is set in the drive. What gain must be entered so that the fan "
-        "answers each unit of pressure as before?"
+        f"answers {'each pascal' if draw.system == 'Pa' else 'each 0.01 in. w.c.'} as before?"
     )
     slips = (
         Slip(
             "ratio upside down",
-            "The ratio is upside down: on a wider span one unit of pressure is fewer per cent. Must the gain make up for that, or add "
-            "to it?",
+            "The ratio is upside down: on a wider span the same pressure is fewer per cent. Must the gain make up for that, or add to it?",
             gain * old / new,
         ),
         Slip("left as it was", "That leaves the figure as it was. The same figure on another span is another loop.", gain),

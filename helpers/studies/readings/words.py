@@ -10,7 +10,8 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
-           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "left_said", "moves_fan", "no_speed_said", "out_said",
+           "fallback_card", "fallback_judged", "fallback_said",
+           "least_bad_said", "left_out_said", "left_said", "moves_fan", "no_speed_said", "out_said",
            "proved", "rests_on", "sides_said", "spare_said", "speed_judged", "stuck_said"]  # fmt: skip
 
 PROVED = "the relief damper proved at every test, by hand and by pressure"
@@ -150,6 +151,14 @@ def fallback_judged(study, beyond=""):
     if study.best.good:
         return f"{word_of('wrong')}: {beyond_said(study, beyond)}"
     return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study)}"
+
+
+def fallback_card(study):
+    """The same as short as a card has it: the status, and where no way holds how far doors are out at the least bad one, both ways."""
+    if study.best.good or study.best.blind:
+        return fallback_judged(study)
+    which = "which end is borne the authority having jurisdiction decides"
+    return f"{word_of('wrong')}: no way of falling back holds every door. Least bad: {briefly_said(study)}; {which}. The rest: page 12"
 
 
 def proved(study):
