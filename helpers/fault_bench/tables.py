@@ -4,14 +4,14 @@ from functools import cache
 from html import escape
 from statistics import mean, median
 
-from helpers.fault_bench.checks import CHECKS, TEXTS, in_words
+from helpers.fault_bench.checks import CAUTIONS, CHECKS, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
 from helpers.plots.markup import HEAD_LINE, LINE, TABLE, folded, html_table, paragraphs_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 MOST_NAMED, MOST_ALIKE = 5, 8
-LETTERS = {caution: chr(ord("A") + place) for place, caution in enumerate(TEXTS["cautions"].values())}
+LETTERS = {caution: chr(ord("A") + place) for place, caution in enumerate(CAUTIONS.values())}
 PROVES, RULES_OUT = ("●", "proves"), ("○", "rules out")
 LEGEND = (
     "● proves: alone or beside another check it can show what no other fault and no sound loop shows. ○ rules out: it can show what a "

@@ -3,15 +3,21 @@
 import re
 from itertools import permutations
 
+import numpy as np
 import pytest
 
+from helpers.fault_bench import faulty_loop
 from helpers.fault_bench.case import Visit, case_of, draw_case, proof, signs
-from helpers.fault_bench.checks import CHECKS, MINUTES
+from helpers.fault_bench.checks import BY_HAND_HZ, CHECKS, HAND_HZ, MINUTES
 from helpers.fault_bench.diagnosis import CONCLUSIONS
 from helpers.fault_bench.faults import CURES, FAULTS, LEVELS, PLAIN, faults_at, left_after
 from helpers.fault_bench.faulty_loop import FAULTS as RIGGED
 from helpers.fault_bench.faulty_loop import MODES
 from helpers.fault_bench.judge import best_path, judge, left_of
+from helpers.model.air.tower import Tower
+from helpers.studies.cases import usual_cases
+from helpers.studies.duty.full_speed import full_speed
+from helpers.studies.readings.rules import allowed_pressures
 from helpers.units.said import written_out
 
 FIRE, EVERYDAY = MODES
@@ -174,6 +180,22 @@ def test_a_check_or_place_that_is_none_is_refused(check, place):
     with pytest.raises(ValueError, match="must be"):
         visit.take(check, place)
     assert visit.taken == []
+
+
+def test_a_speed_in_manual_beyond_the_records_highest_safe_one_is_never_told_without_what_keeps_people_safe_at_it():
+    """By the one function that the record asks: what the bench shows at them is past a door's force on its building."""
+    site = faulty_loop.site()
+    cases = usual_cases(site)
+    full = full_speed(Tower(site), allowed_pressures(site), cases, np.full(len(cases), np.inf), site.control.set_point_pa)
+    assert min(BY_HAND_HZ, HAND_HZ[1]) > full.safe_hz
+    for check in CHECKS:
+        if check.key in ("hand", "damper", "wheel", "door"):
+            for words in ("stair cleared", "announced", "nobody in a door's swing", "one person at the drive", "force limit"):
+                assert words in check.caution.lower(), (check.key, words)
+        if check.key in ("hand", "damper", "wheel"):
+            assert "in steps" in check.caution
+            assert "highest safe speed that the record of the site states" in check.caution
+            assert f"{BY_HAND_HZ:g} Hz, and {HAND_HZ[1]:g} Hz more so, is beyond it" in check.caution
 
 
 def test_what_turns_a_fan_opens_a_door_or_touches_a_wire_has_a_caution():

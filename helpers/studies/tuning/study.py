@@ -295,8 +295,8 @@ def _side_can_be_held(site, settings):
     if set_point * sign < 0:
         fan, way, side = ("a supply", "raises", "below") if sign > 0 else ("an exhaust", "lowers", "above")
         raise NoTuning(
-            f"set_point_pa must be one that the fan can hold, got {set_point:g}: {fan} fan cannot hold this, it {way} the pressure of the "
-            f"stair and the set point is {side} zero"
+            f"the set point, {with_unit(set_point, 'pressure')}, is not one that the fan can hold: {fan} fan {way} the pressure of the "
+            f"stair, and the set point is {side} zero"
         )
 
 
