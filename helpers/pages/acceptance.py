@@ -115,8 +115,8 @@ class AcceptancePanel:
         return lambda: _window_said(self.expected, key)
 
     def _expected(self, row):
-        """What is expected of a door, written anew for the weather of the day; of a second reading there is nothing more to say."""
-        return "" if isinstance(row, tuple) else _expected_said(self.expected, row)
+        """What is expected of a door, written anew for the weather of the day; of a second reading where it is known."""
+        return _again_said(self.expected, row[0]) if isinstance(row, tuple) else _expected_said(self.expected, row)
 
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
@@ -254,6 +254,15 @@ def _expected_said(sheet, key):
     told += [f"of all weathers {worst}"] if worst else []
     told += [f"fan off, on: {_force_said(sheet, key)}", f"doors open: {_second_said(row)} {words[2]}"]
     return f"{'; '.join(told)}."
+
+
+def _again_said(sheet, key):
+    """What is expected of an end door's second reading, and what that would be; "" where nobody knows."""
+    row = sheet.row(key)
+    if row.later_shut_pa is None:
+        return ""
+    state, _ = sheet.judge_later(key, DoorMeasured(later_pa=row.later_shut_pa, later_minutes=row.later_minute))
+    return f"Expected from minute {row.later_minute:.0f}: {with_unit(row.later_shut_pa, 'pressure')} {word_of(state)}."
 
 
 def _most_hint(limit_n):

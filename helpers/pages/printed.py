@@ -101,7 +101,8 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         ))  # fmt: skip
         if row.later_minute is not None:
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
-            rows.append((again, row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
+            expected = "" if row.later_shut_pa is None else shown(row.later_shut_pa, "pressure")
+            rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",
                "Fan off, expected with the day's stack effect", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",

@@ -5,7 +5,7 @@ Expected figures come from leaks out of tables: they show whether a reading is s
 A sheet is passed when every door is measured, nothing is past a limit, and the stair has been given back as it was.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce, in_its_mode
+from helpers.model.site.criteria import AIR, BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.commissioning.fields import (
     BEFORE,
@@ -22,12 +22,14 @@ from helpers.studies.commissioning.fields import (
     OF_THE_DAY,
     Day,
     DoorMeasured,
+    ExpectedForce,
     is_filled,
     made_for,
     spoken,
     tested_again,
 )
-from helpers.studies.commissioning.further_tests import comes_first, heaviest_after, measured_twice, plant_tests, worst_jump, worst_of_doors
+from helpers.studies.commissioning.further_tests import NEVER, comes_first, heaviest_after, measured_twice, plant_tests, worst_jump
+from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching, force_where_measured, limit_where_measured
@@ -36,25 +38,8 @@ from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, press
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import with_unit
 
-FORCE_FIELDS = {
-    "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
-}  # fmt: skip
 NO_DAY = Day()
 MOST_NAMED = 4  # lines still to be filled in that are named at once
-
-
-@dataclass(frozen=True)
-class ExpectedForce:
-    """One step of opening a door: the standard's step and gauge place, its limit there, and what is expected, None where nothing is."""
-
-    criterion: DoorForce
-    limit_n: float | None
-    expected_n: float | None
-
-    @property
-    def field(self):
-        """Field of `DoorMeasured` that holds it."""
-        return FORCE_FIELDS[self.criterion.step]
 
 
 @dataclass(frozen=True)
@@ -66,7 +51,9 @@ class AcceptanceRow:
     at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
     closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
-    door that is lightest or heaviest at some time, the minute since the start from which it is measured again.
+    door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
+    then: its shut_pa is that of the first minute, by the study of the stair's cooling, its forces are for the larger of the two. Where the
+    day's temperatures are typed in, shut_pa is for those and later_shut_pa None.
     """
 
     key: int | str
@@ -87,6 +74,7 @@ class AcceptanceRow:
     closer_n: float | None
     storey: str
     later_minute: float | None = None
+    later_shut_pa: float | None = None
 
     @property
     def least_pa(self):
@@ -112,7 +100,8 @@ class AcceptanceRow:
     def as_expected(self):
         """Fields of `DoorMeasured` as expected: its pressure, its forces, the second round."""
         forces = {"off_n": self.off_n} | {force.field: force.expected_n for force in self.forces}
-        return {"shut_pa": self.shut_pa}, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
+        later = {} if self.later_shut_pa is None else {"later_pa": self.later_shut_pa, "later_minutes": self.later_minute}
+        return {"shut_pa": self.shut_pa} | later, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
 
     @property
     def gauge_at(self):
@@ -350,14 +339,15 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
             is_open = level in (open_exits if use == "final exit" else opened)
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open else None
-            later = twice.get(level) if use == "stair door" else None
+            later = twice.get(level, NEVER) if use == "stair door" else NEVER
+            later = replace(later, first_pa=None, again_pa=None) if day.typed else later
             rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
-        worst_of_doors(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])), first,
+        doors_at_worst(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])), first,
     )  # fmt: skip
 
 
@@ -371,8 +361,10 @@ def _stated_open(site):
 
 def _row(site, criteria, window, use, level, pressures, opened, speed, later):
     door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
+    shut_pa = shut_pa if later.first_pa is None else later.first_pa
     key = level if use == "stair door" else f"{use} {level}"
-    force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
+    both = [handle_force_n(door, dp_pa) for dp_pa in (shut_pa, later.again_pa) if dp_pa is not None]
+    force, forces, off, arm, closer = None if None in both else max(both), (), None, None, None
     if force is not None:
         forces = tuple(_expected(door, criterion, force) for criterion in criteria.forces)
         at = forces[0].criterion.at
@@ -381,7 +373,8 @@ def _row(site, criteria, window, use, level, pressures, opened, speed, later):
         closer = force_where_measured(door.closer_force_n, door, at)
         force = max(force, 0.0)
     return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, window.force_n, off, forces, window, opened,
-                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later)  # fmt: skip
+                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later.minute,
+                         later.again_pa)  # fmt: skip
 
 
 def _expected(door, criterion, handle_n):

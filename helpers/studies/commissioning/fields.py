@@ -10,6 +10,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from helpers import require, units
+from helpers.model.site.criteria import DoorForce
 from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
@@ -314,3 +315,22 @@ def made_for(changes):
     stair = changes["stair_c"][0]
     values = {"stair_bottom_c": stair[0], "stair_middle_c": stair[len(stair) // 2], "stair_top_c": stair[-1]} | changes
     return tuple((name, float(values[name])) for name in OF_THE_DAY)
+
+
+FORCE_FIELDS = {
+    "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ExpectedForce:
+    """One step of opening a door: the standard's step and gauge place, its limit there, and what is expected, None where nothing is."""
+
+    criterion: DoorForce
+    limit_n: float | None
+    expected_n: float | None
+
+    @property
+    def field(self):
+        """Field of `DoorMeasured` that holds it."""
+        return FORCE_FIELDS[self.criterion.step]

@@ -123,14 +123,26 @@ def worst_of_doors(tower):
     return tuple(found)
 
 
+@dataclass(frozen=True)
+class Twice:
+    """minute: since the start from which a door is measured again, None for one that is not; first_pa, again_pa: expected across it in the
+    first minute and then, doors shut, None where nobody knows."""
+
+    minute: float | None = None
+    first_pa: float | None = None
+    again_pa: float | None = None
+
+
+NEVER = Twice()
+
+
 def measured_twice(tower, weather):
-    """Levels of the lowest and highest stair door and of those that the stair's course names, and the minute since the start from which
-    each is measured a second time."""
+    """{level: `Twice`} of the lowest and highest stair door and of those that the stair's course names."""
     levels = [storey.level for storey in tower.site.storeys if storey.stair_door and storey.stair_door_count]
     if not levels:
         return {}
-    named, minute = _course(_SameStair(tower), weather)
-    return dict.fromkeys(sorted({levels[0], levels[-1], *named}), minute)
+    named, minute, expected = _course(_SameStair(tower), weather)
+    return {level: Twice(minute, *expected.get(level, ())) for level in sorted({levels[0], levels[-1], *named})}
 
 
 def heaviest_after(tower, window, shut, speed_hz):
@@ -193,12 +205,15 @@ class _SameStair:
 
 @lru_cache(maxsize=16)
 def _course(same, weather):
-    """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading)."""
+    """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading, {level: pressures across its
+    door in the first minute and then [Pa]})."""
     try:
         found = cooling_study(same.tower, weather)
     except ValueError:  # a stair without walls has no heat balance
-        return (), USUAL_MIN
-    return found.measured_levels, found.again_minute
+        return (), USUAL_MIN, {}
+    minutes = [moment.minute for moment in found.moments]
+    pairs = ((float(dp[0]), float(np.interp(found.again_minute, minutes, dp))) for dp in found.door_dp_pa.T)
+    return found.measured_levels, found.again_minute, dict(zip(found.levels, pairs, strict=True))
 
 
 YES_NO = ("yes", "no")

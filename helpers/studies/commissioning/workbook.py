@@ -230,7 +230,8 @@ class _DoorRows:
         told["Verdict"] = Formula(f"={verdict}")
         self._write(told, asked_for, row.key, at)
         if row.later_minute is not None:
-            again = {"Door": f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}", "Across": row.across}
+            again = {"Door": f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}", "Across": row.across,
+                     "Expected": self._figure(row.later_shut_pa, "pressure", 1)}  # fmt: skip
             self._write(again | {word: told[word] for word in self.head[3:5]}, asked_for, row.key, at + 1)
 
     def _write(self, told, asked_for, key, at):
