@@ -427,17 +427,16 @@ def test_a_relief_damper_that_no_speed_of_the_day_opens_is_lifted_by_hand_and_as
 
 @pytest.mark.parametrize("name", ["Northgate Tower", "Larkfield House"])
 def test_an_end_door_is_expected_as_of_the_first_minute_and_again_as_of_the_later_one(name):
-    """By the study of the stair's cooling, not by the one temperature of the file; both count in what the sheet says before anybody goes."""
+    """By the study of the stair's cooling, not by the one temperature of the file; both count before anybody goes."""
     site = read_site(demo_sites()[name])
     sheet, study = acceptance_sheet(site), cooling_study(Tower(site))
+    minutes = [moment.minute for moment in study.moments]
     twice = [row for row in sheet.rows if row.later_minute is not None]
     assert twice
     for row in twice:
         place = study.levels.index(row.level)
         assert row.shut_pa == pytest.approx(study.door_dp_pa[0, place])
-        assert row.later_shut_pa == pytest.approx(
-            np.interp(row.later_minute, [one.minute for one in study.moments], study.door_dp_pa[:, place])
-        )
+        assert row.later_shut_pa == pytest.approx(np.interp(row.later_minute, minutes, study.door_dp_pa[:, place]))
         for dp_pa in (row.shut_pa, row.later_shut_pa):
             if dp_pa < (sheet.ends(row)[0] or -np.inf) - 0.01:
                 assert sheet.expected_states[row.key] == "wrong"

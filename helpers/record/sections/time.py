@@ -35,9 +35,12 @@ def tuning_section(design):
     first = design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
-    tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *((study.slow_table(),) if study.slow else ()))
-    only = not_followed_said(design.site)
-    tables = tuple(replace(one, note=f"Times and forces after a door: {only}. {one.note}") for one in tables) if only else tables
+    only, slow = not_followed_said(design.site), (study.slow_table(),) if study.slow else ()
+    told, *timed = (
+        replace(one, note=f"Times and forces after a door: {only}. {one.note}") if only else one
+        for one in (study.candidate_table(), *remedies, *slow)
+    )
+    tables = (told, study.filter_table(), study.step_table(), *timed)
     notes = (
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
