@@ -298,8 +298,8 @@ def test_a_step_test_that_shows_less_than_the_search_says_why(units):
 def test_a_slip_off_the_trend_is_named_as_what_it_is(seed):
     """What lies between two readings of a trend, or a reading beside the right one, is not told to be half of the rise."""
     dead, lag = (exercise_of(make, seed) for make in (dead_time_from_a_trend, time_constant_from_a_trend))
-    row_s = float(re.search(r"every ([\d.]+) s", lag.question)[1])
-    assert dead.grade(f"{dead.answer.value + row_s / 2:.3f} s").slip in ("between two readings", "first that moved")
+    dead_row_s, row_s = (float(re.search(r"every ([\d.]+) s", one.question)[1]) for one in (dead, lag))
+    assert dead.grade(f"{dead.answer.value + dead_row_s / 2:.3f} s").slip in ("between two readings", "first that moved")
     for beside in (-row_s, row_s):
         grade = lag.grade(f"{lag.answer.value + beside:.3f} s")
         assert not grade.right
