@@ -168,12 +168,10 @@ def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, 
 
 def test_it_says_that_no_wind_is_counted_which_door_stops_it_and_reaches_a_pass_without(panel):
     assert "no wind is counted" in panel.verdict.words
-    assert (
-        "It is not the final exit door's closer alone: closed by a drive of its own, it leaves in the first minute" in panel.verdict.words
-    )
+    assert "It is not the final exit door's closer alone: closed by a power operator, it leaves in the first minute" in panel.verdict.words
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0)
     assert verdict.kind == "wrong"
-    assert verdict.words.endswith("were that door closed by a drive of its own, this would be PASS.")
+    assert verdict.words.endswith("were that door closed by a power operator, this would be PASS.")
     verdict = panel.put(driven=True)
     assert verdict.kind == "good"
     assert "What stops it" not in verdict.words

@@ -14,7 +14,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.signals.range_choice import SMALL_END_OF_SPAN
-from helpers.studies.signals.range_fit import OF_READING, ROOT, SUM, RangeFit
+from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, Settled, steady_loop
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS, parse
@@ -158,12 +158,17 @@ def test_no_limit_is_printed_as_the_value_that_breaks_it_and_each_door_stands_be
 
 
 def test_the_force_printed_is_held_against_the_limit_that_is_judged():
-    for fit in (RangeFit(high_pa=500.0), RangeFit(set_point_pa=44.0)):
+    for fit in (RangeFit(high_pa=500.0, adding=ROOT), RangeFit(set_point_pa=44.0, adding=ROOT)):
         assert fit.loop.limit_n == pytest.approx(stair_door(fit.loop.site).force_limit_n)
         assert fit.read_low.too_high
         assert fit.read_low.force_n > fit.loop.limit_n
         assert " N over 133.0 N if it reads low" in written_out(fit.headline())
         assert "(133.0 N allowed, too much)" in written_out(fit.says())
+
+
+def test_the_stair_panel_opens_with_the_sum_as_it_judges_a_limit_that_protects_life(panel):
+    assert RangeFit().adding == SUM
+    assert panel.values["sheet"] == (OF_SPAN, SUM)
 
 
 def test_a_relief_fan_is_not_said_to_be_at_rest_where_it_draws_below_the_range():

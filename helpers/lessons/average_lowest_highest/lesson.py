@@ -279,7 +279,7 @@ def _works_said(works, unclosed, rule, fault, first):
     if works is None and unclosed is not None:
         return (
             "No set point keeps every door inside with this rule: what stops it is the final exit door's closer alone. Were that door, not "
-            f"drawn here, closed by a drive of its own, {inside_text(*unclosed)} would{first}."
+            f"drawn here, closed by a power operator, {inside_text(*unclosed)} would{first}."
         )
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."

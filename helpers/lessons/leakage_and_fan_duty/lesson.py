@@ -22,7 +22,7 @@ from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
 SPLIT = 0.58
-DRIVEN = "closed by a drive of its own"
+DRIVEN = "closed by a power operator"
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
 OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
 
@@ -38,8 +38,8 @@ def panel():
         "exterior_wall": Choice("Outer walls", _words(OUTER), "average"),
         "stair_wall": Choice("Stair's walls", _words(INNER), "average"),
         "open_doors": Count("Stair doors open", 0, len(FIRST_DOORS), asked.open_doors),
-        "street_open": Tick("Street open", asked.street_open),
-        "driven": Choice("Street closed by", {"its own closer": False, "a drive of its own": True}),
+        "street_open": Tick("Final exit open", asked.street_open),
+        "driven": Choice("Exit closed by", {"its own closer": False, "a power operator": True}),
     }
     drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     groups = {"The doors": ("open_doors", "street_open"), "The walls": ("exterior_wall", "stair_wall"),
@@ -96,7 +96,7 @@ TASKS = (
          {"exterior_wall": "tight"}),
     Task(f"Outdoors {with_unit(35.0, 'temperature')}, Stair air {with_unit(27.0, 'temperature')}: which door is FAIL now? Does the "
          "duty change as much as the picture?", SUMMER),
-    Task("Leave it there: which door stops it? Let Street closed by be a drive: what has the closer to do with the stair doors' pressure?",
+    Task("Leave it there: which door stops it? Give the final exit a power operator: what has its closer to do with the stair doors?",
          SUMMER | {"driven": True}),
 )  # fmt: skip
 
@@ -184,14 +184,17 @@ def _lines():
     ladder = hand_ladder()
     hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
-        f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
+        f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open. "
+        f"All shut it is {word_of(duties[0].state)}: "
+        f"{duties[0].worst_door()}.",
         f"The final exit door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree the open doors.",
         f"As the record has it, winter's wind of {with_unit(wind, 'speed')}, {door} at the door of storey {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
         "With no vents besides, even full speed leaves doors short: air release is missing.",
         f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends()}.",
-        "Tightness classes are guesses, 2 to 8 apart from one to the next: a leakage test, or room in the fan, before the order is signed.",
+        "Tightness classes are guesses, a factor of 2 to 8 apart from one to the next: a leakage test, or room in the fan, before "
+        "the order.",
     )
 
 

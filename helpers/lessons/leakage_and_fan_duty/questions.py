@@ -140,9 +140,9 @@ def all_gaps(draw):
              flow * whole / edge),
     )  # fmt: skip
     way = (
-        f"All gaps: {storeys} x {gap} {name} = {draw.say(area, 'area')}.",
+        f"All gaps: {storeys} × {gap} {name} = {draw.say(area, 'area')}.",
         f"Speed from the pressure, by the square root: {draw.say(math.sqrt(2 * dp / DENSITY_KG_M3), 'speed')}.",
-        f"0.65 x area x speed = {draw.say(flow, 'flow')}.",
+        f"0.65 × area × speed = {draw.say(flow, 'flow')}.",
     )
     more = (
         Slip("two forgotten", "You left out the 2 under the root: pressure is half the density times speed squared.", flow / math.sqrt(2)),
@@ -208,6 +208,8 @@ def which_to_seal(draw):
     way = (
         "In a row the smaller gap takes nearly all of the pressure, so it decides.",
         f"Half the gaps at the door: {less_door} % less air. Half of those in the wall: {less_wall} % less.",
+        "Only where the pressure from stair to outdoors is held. Where it is held from stair to floor, as at Larkfield House, a tighter "
+        "outer wall does the opposite: the floors rise, and the fan has to go faster.",
     )
     return Exercise(question, Chosen(right, (DOOR_GAPS, OUTER_WALL, EITHER, NEITHER)), slips, way)
 
@@ -267,8 +269,8 @@ def slower_fan(draw):
         Slip("what is saved", "That is how much less it takes. Asked for is what it still takes.", power - less),
     )
     way = (
-        f"Flow goes with the speed (x {ratio:g}), pressure with its square (x {ratio**2:.3f}).",
-        f"Power is flow times pressure: x {ratio**3:.3f}, so {draw.say(less, 'power', 2)}.",
+        f"Flow goes with the speed (× {ratio:g}), pressure with its square (× {ratio**2:.3f}).",
+        f"Power is flow times pressure: × {ratio**3:.3f}, so {draw.say(less, 'power', 2)}.",
         "With a set point to hold, or a stack effect, the pressure does not fall like that, and less is saved.",
     )
     more = (
@@ -338,13 +340,13 @@ def _moves():
     return (
         Move(
             {"street_open": True},
-            "Street open: yes",
+            "Final exit open: yes",
             "One door opens and stays open. Which one costs the fan more air?",
             "The final exit door: {street} at {street_hz}, and {loop}. With the door on storey {level} instead it would be {floor}.",
         ),
         Move(
             {"street_open": False, "open_doors": 1},
-            "Street open: no, stair doors open 1",
+            "Final exit open: no, stair doors open 1",
             "Now that one: the stair door on storey {level}. What stops the air behind it?",
             "{floor}, {floor_hz}: the outer wall stops it. Two gaps in series, and the smaller one decides. Behind the final exit "
             "door there is nothing.",

@@ -6,6 +6,7 @@ import sympy
 
 from helpers import units
 from helpers.formulas import air, doors
+from helpers.studies.doors.stair_window import ROOM_C
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
@@ -89,7 +90,7 @@ def stack():
         "In words: cold air is heavier than warm air. With {temp_out_c} outdoors and {temp_in_c} in the stair, the pressure across a door "
         "grows upwards by {stack_gradient_pa_m}.",
         steps, result, ("temp_out_c", "temp_in_c", "pressure_pa"), "helpers.formulas.air.stack_gradient",
-        {"temp_out_c": -9.0, "temp_in_c": 10.0, "pressure_pa": air.STANDARD_PRESSURE_PA},
+        {"temp_out_c": -9.0, "temp_in_c": ROOM_C, "pressure_pa": air.STANDARD_PRESSURE_PA},
         (Step("For the pocket calculator, with air of sea level. Times the height, that is the stack effect:",
               f"stack_gradient_pa_m = {by_hand:.1f}*(1/temp_out_k - 1/temp_in_k)"),),
         constants={"gravity": air.GRAVITY_M_S2, "gas_constant": air.R_DRY_AIR},

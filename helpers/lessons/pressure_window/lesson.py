@@ -59,7 +59,7 @@ TASKS = (
          {"outdoor_c": SimpleStair().outdoor_c, "storeys": 10}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
          {"closer_n": 90.0}),
-    Task("Outdoors down, then up. When do the dots stand upright? In summer: which has the lowest pressure, which the highest force?",
+    Task("Outdoors down, then up. When do the dots line up vertically? In summer: which has the lowest pressure, which the highest force?",
          {"outdoor_c": 35.0}),
     Task("Choose sprinklers. Which end moves? Why does putting out the fire early make the stair's fan smaller?",
          {"least_pa": LEAST_RULES["sprinklers"]}),
@@ -139,6 +139,8 @@ def _least():
         )
         for push in smoke_pushes()
     ]
+    flat = {"with sprinklers, NFPA 92": "sprinklers", "any, EN 12101-6": "EN 12101-6"}
+    rows += [(words, "", "", with_unit(LEAST_RULES[rule], "pressure", (1, 3))) for words, rule in flat.items()]
     return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
 
 

@@ -121,7 +121,7 @@ def handle_force(draw):
     )
     slips = (
         Slip("closer forgotten", "That is the air alone. What else pulls the door shut?", force - closer),
-        Slip("air at the edge", "The air presses all over the leaf, as if in the middle of it. You let it push at the edge: W for W/2.",
+        Slip("air at the edge", "The air presses all over the leaf, as if in the middle of it. You let it push at the edge: b for b/2.",
              closer + push * width / lever),
         Slip("handle at the edge", "You let the hand pull at the very edge. The handle sits a little nearer to the hinges.",
              closer + push / 2),
@@ -164,13 +164,13 @@ def most_borne(draw):
     slips = (
         Slip("closer forgotten", "You gave the air all of the force allowed. The closer has had its part before the air gets any.",
              most * limit / spare),
-        Slip("air at the edge", "You let the air push at the edge of the leaf. On the whole it pushes in the middle: W/2 and not W.",
+        Slip("air at the edge", "You let the air push at the edge of the leaf. On the whole it pushes in the middle: b/2 and not b.",
              spare * lever / (area * width)),
         Slip("handle at the edge", "You let the hand pull at the very edge. Which lever has it from hinges to handle?", 2 * spare / area),
     )  # fmt: skip
     way = (
         f"Left for the air: {_given(draw, limit)} less {_given(draw, closer)} is {_say_force(draw, spare)} at the handle.",
-        f"At the middle of the leaf: x {draw.say(lever, 'length', 3)} / {draw.say(width / 2, 'length', 3)} = "
+        f"At the middle of the leaf: × {draw.say(lever, 'length', 3)} / {draw.say(width / 2, 'length', 3)} = "
         f"{_say_force(draw, spare * lever * 2 / width)}.",
         f"{draw.say(most, 'pressure', fine(draw))} is that on {draw.say(area, 'area')} of leaf.",
     )
@@ -199,20 +199,21 @@ def gauge_reading(draw):
     dp = float(doors.pressure_tolerated(read, width, height, shut, handle))
     unread = float(units.to_display(1.0, "force", gauge) / units.to_display(1.0, "force", draw.system))  # a figure taken in the wrong unit
     question = (
-        f"{_told(draw, width, height, handle)} A borrowed force gauge reads in {units.unit_label('force', gauge)}. With the fan off the "
-        f"door opens at {units.show(shut, 'force', gauge, 1)}, with the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure "
-        f"stands across it? 1 lbf is {units.parse('1 lbf', 'force'):.2f} N.{draw.on_a_foot}"
+        f"{_told(draw, width, height, handle)} A borrowed force gauge, hooked on at the handle, reads in "
+        f"{units.unit_label('force', gauge)}. With the fan off the door opens at {units.show(shut, 'force', gauge, 1)}, with "
+        f"the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure stands across it? "
+        f"1 lbf is {units.parse('1 lbf', 'force'):.2f} N.{draw.on_a_foot}"
     )
     slips = (
         Slip("gauge's unit", f"You read the gauge as if it showed {units.unit_label('force', draw.system)}. Look at its dial again.",
              dp * unread),
         Slip("closer forgotten", "You gave all of the second reading to the air. What did the gauge show without any air?",
              dp * read / (read - shut)),
-        Slip("air at the edge", "You let the air push at the edge of the leaf. It pushes in the middle: W/2 and not W.", dp / 2),
+        Slip("air at the edge", "You let the air push at the edge of the leaf. It pushes in the middle: b/2 and not b.", dp / 2),
     )  # fmt: skip
     way = (
         f"Air at the handle: {units.show(read - shut, 'force', gauge, 1)}, that is {_say_force(draw, read - shut)}.",
-        f"2 x (W - d) x force / (W x A) = {draw.say(dp, 'pressure', fine(draw))} of pressure.",
+        f"2 × (b − d) × force / (b × b × h) = {draw.say(dp, 'pressure', fine(draw))} of pressure.",
     )
     lever = width - handle
     more = (

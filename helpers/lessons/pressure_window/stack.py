@@ -34,10 +34,10 @@ def stack_over_height(draw):
     metres, pascals = ("", "") if draw.system == "Pa" else (f", that is {height:.2f} m", f"{stack:.1f} Pa, that is ")
     way = (
         f"In kelvin: {kelvin[0]:.2f} outdoors, {kelvin[1]:.2f} in the stair. The last line of the stack effect: "
-        f"{STACK_FACTOR:.1f} x (1/{kelvin[0]:.2f} - 1/{kelvin[1]:.2f}) = {stack / height:.3f} Pa for each metre.",
-        f"Height: {rises} x {draw.say(rise, 'length')} = {draw.say(height, 'length', 1)}{metres}.",
+        f"{STACK_FACTOR:.1f} × (1/{kelvin[0]:.2f} - 1/{kelvin[1]:.2f}) = {stack / height:.3f} Pa for each metre.",
+        f"Height: {rises} × {draw.say(rise, 'length')} = {draw.say(height, 'length', 1)}{metres}.",
         f"Times the height: {pascals}{draw.say(stack, 'pressure', fine(draw))} in all.",
-        f"A check by weight: {out_density:.3f} kg/m³ outdoors and {in_density:.3f} in the stair; their difference x "
+        f"A check by weight: {out_density:.3f} kg/m³ outdoors and {in_density:.3f} in the stair; their difference × "
         f"{air.GRAVITY_M_S2:.2f} m/s² is the same for each metre.",
     )
     more = (
@@ -99,5 +99,6 @@ def storeys_served(draw):
         "Take the minimum off the maximum: that is what the stack effect may add from the lowest door to the highest.",
         f"{draw.say(most - least, 'pressure', fine(draw))} / {draw.say(each, 'pressure', digits)} = {(most - least) / each:.1f} steps.",
         f"So {answer - 1:.0f} whole steps, and one door more than steps: {answer:.0f} storeys.",
+        "That uses the whole window. What is kept of it for wind and a transmitter's error comes off first, and fewer storeys are left.",
     )
     return Exercise(question, Measured(answer, "number", 0.3, 0, "storeys"), slips, way, more=more)

@@ -22,10 +22,10 @@ from helpers.widgets.sliders import Count, Slider
 
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
 SHEETS = {
+    "span, plain sum": (OF_SPAN, SUM),  # the panel judges doors, a limit that protects life: it opens with the sum
     "span, squares": (OF_SPAN, ROOT),
-    "span, plain sum": (OF_SPAN, SUM),
-    "reading, squares": (OF_READING, ROOT),
     "reading, plain sum": (OF_READING, SUM),
+    "reading, squares": (OF_READING, ROOT),
 }
 TOPS = 46  # points of the error's curve
 
@@ -105,9 +105,9 @@ TASKS = (
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
     Task(f"Top {with_unit(50.0, 'pressure')}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
          "something else than it shows?", {"high_pa": 50.0, "set_point_pa": 46.0}),
-    Task("Back. Per cent of, added by: take span, plain sum, then reading. Which error matters here? Try A/D converter, bits down to 6.",
-         {"sheet": (OF_SPAN, SUM)}),
-    Task("Choose Quayside Lab: a building held only a little above outdoors. Pull Bottom up to 0: the error is halved. What has it cost?",
+    Task("Back. Per cent of, added by: take span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
+         {"sheet": (OF_SPAN, ROOT)}),
+    Task("Answer the question on Quayside Lab below first. Then choose it and pull Bottom up to 0: the error is halved. What has it cost?",
          {"site": QUAYSIDE, "low_pa": 0.0}),
 )  # fmt: skip
 
@@ -182,9 +182,9 @@ WIDE_PA = 500.0  # for the card
 
 def _lines():
     own = RangeFit()
-    wide, plain = RangeFit(high_pa=WIDE_PA), RangeFit(adding=SUM)
+    wide, root = RangeFit(high_pa=WIDE_PA), RangeFit(adding=ROOT)
     blind = RangeFit(site=QUAYSIDE, low_pa=0.0, high_pa=25.0, set_point_pa=5.0)
-    error, most, by_sum = (fine(fit.error_pa) for fit in (own, wide, plain))
+    error, most, by_root = (fine(fit.error_pa) for fit in (own, wide, root))
     peak, shown, true = (with_unit(value, "pressure", *digits) for value, *digits in (
         (own.peak_pa,), (blind.held.shown_pa, _digit()), (blind.held.true_pa, _digit())))  # fmt: skip
     ranges = [range_text(0.0, top, "pressure") for top in (own.high_pa, WIDE_PA)]
@@ -194,7 +194,7 @@ def _lines():
         "that its open doors ask for); "
         f"the set point between {LEAST_SET_POINT_PERCENT:.0f} and {MOST_SET_POINT_PERCENT:.0f} % of the span (common practice).",
         f"Beyond an end the loop is blind and holds something else: {blind.site} with a range from zero shows {shown} where {true} is.",
-        f"Errors by root of squares ±{error}, by plain sum ±{by_sum}. State which; the sum for a limit that protects life.",
+        f"Errors by root of squares ±{by_root}, by plain sum ±{error}. State which; the sum for a limit that protects life, as here.",
         "Steady air and the worst weather of the site file: no gusts, no bang of a slammed door. Drift is from the last zero check on.",
     )
 

@@ -6,7 +6,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.report import fine, range_text
-from helpers.studies.signals.range_fit import OF_SPAN, ROOT, RangeFit
+from helpers.studies.signals.range_fit import OF_SPAN, SUM, RangeFit
 from helpers.studies.signals.steady_loop import QUAYSIDE
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
@@ -217,8 +217,8 @@ def converter_step(draw):
     start, end, unit = signals.SIGNALS[signal]
     step, span = float(signals.resolution(low, high, bits, signal)), high - low
     question = (
-        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's A/D converter has {bits} bits, even from 0 to {end:g} "
-        f"{unit}. How much pressure is one step?"
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's A/D converter has {bits} bits, spread evenly over 0 to "
+        f"{end:g} {unit}. How much pressure is one step?"
     )
     slips = (
         Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} {unit}?",
@@ -361,7 +361,7 @@ def story():
     moves = _moves(wider, narrower, own)
     start = {
         "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
-        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, ROOT), "drift_percent": own.drift_percent, "bits": own.bits,
+        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, SUM), "drift_percent": own.drift_percent, "bits": own.bits,
     }  # fmt: skip
     tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
     opening = "{own}, accuracy {percent} of span, set point {point}."

@@ -386,12 +386,12 @@ class LeakyStair:
 
 @cache
 def leaky_stair(exterior_wall="average", stair_wall="average", relief=True, driven=False):
-    """The building of these tightness classes, built once; driven: its final exit door is closed by a drive of its own."""
+    """The building of these tightness classes, built once; driven: its final exit door is closed by a power operator."""
     return LeakyStair(exterior_wall, stair_wall, relief, driven)
 
 
 def driven_street(site):
-    """The site with its final exit door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
+    """The site with its final exit door closed by a power operator, whatever the pressure: nobody's hand and no closer limits it."""
     stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
     return site.with_changes(doors={"street": dict.fromkeys(stated)})
 

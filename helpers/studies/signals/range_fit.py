@@ -39,7 +39,7 @@ class RangeFit:
     of: str = OF_SPAN
     drift_percent: float = 0.5
     bits: int = 12
-    adding: str = ROOT
+    adding: str = SUM  # of a limit that protects life
     set_point_pa: float = 40.0
 
     def __post_init__(self):
