@@ -8,8 +8,9 @@ from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
 from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines
 from helpers.lessons.where_the_transmitters_go.lesson import panel as placement_panel
-from helpers.lessons.where_the_transmitters_go.questions import FEW, PREDICTIONS, RULED, costs_most, dead_one
+from helpers.lessons.where_the_transmitters_go.questions import EARLIER_PLACES, FEW, PREDICTIONS, RULED, costs_most, dead_one, which_place
 from helpers.studies.placement.table import placement_table, set_points_pa
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
@@ -84,7 +85,7 @@ def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
     assert verdict.kind == "attention"  # a fifth of the conditions is out
     assert "The best of those tried." in verdict.words
     assert "the final exit door not counted" in verdict.words.split(". ")[0]
-    assert "one stuck high" in verdict.words
+    assert "One stuck high" in verdict.words
     assert panel.put(set_point_pa=25.0).kind == "wrong"
     assert "too low" in panel.verdict.words
 
@@ -126,6 +127,26 @@ def test_a_lost_transmitters_tiles_tell_no_figure_of_the_sound_pair_as_its_own(p
     assert tiles["Best on this map"] == "storeys 8 and 9"
 
 
+def test_one_stuck_high_is_looked_up_where_the_others_decide():
+    """Written again from rows of the table: the middle of top, a and b is the greater of a and b; the lowest of top and a is a."""
+    table = placement_table()
+    middle, lowest = table.at("middle", 8, 11, 40.0), table.at("lowest", 2, 9, 30.0)
+    pairs = [table.at("highest", lower, upper, 40.0).inside for lower, upper in ((8, 9), (8, 11), (9, 11))]
+    assert table.stuck_high(middle) == min(pairs)
+    assert table.stuck_high(lowest) == min(table.at("alone", level, level, 30.0).inside for level in (2, 9))
+    assert table.stuck_high(table.best()) is None  # the highest follows the one that is stuck
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_place_of_a_stair_is_asked_as_the_study_found_it_and_earlier_answers_are_read(system):
+    ((earlier, now),) = EARLIER_PLACES
+    made = [exercise_of(which_place, seed, system) for seed in range(30)]
+    asked = [one for one in made if one.answer.value == now]
+    assert asked
+    assert all(one.grade(earlier).right for one in asked)
+    assert {one.grade(earlier).slip for one in made if one not in asked} == {f"says: {earlier}"}
+
+
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_rule_set_point_and_loss_gives_a_verdict_in_both_systems(panel, system):
     for rule in RULE_CHOICES.values():
@@ -143,5 +164,8 @@ def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
     best = placement_table().best()
     assert written_out(best.text()) in lines[1]
     assert f"{100 * best.share():.1f} %" in lines[1]
-    assert "one stuck high" in lines[1]
+    assert "One stuck high" in lines[1]
+    assert "drill for storeys 12 and 13" in lines[2]  # the question the page opens with
+    two = placement_table().best("highest", loss="dead")
+    assert all(f"{100 * share:.1f} %" in lines[2] for share in (two.share(), two.share("dead")))
     assert "the final exit door not counted" in lines[0]

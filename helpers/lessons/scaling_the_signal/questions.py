@@ -138,6 +138,8 @@ def pressure_from_signal(draw):
              sent / end * span),
         Slip("bottom added", "You went up from the bottom by more than is there: the bottom is below zero, it counts as minus.",
              share * span - low),
+        Slip("per cent for pressure", "That is the signal in per cent of its span. Which pressure of the range is that?",
+             float(units.from_display(100 * share, "pressure", draw.system))),
         Slip("live zero of the whole signal", f"You took {start:g} {unit} off, then divided by all {end:g} {unit}. How long is the span?",
              low + (sent - start) / end * span),
     )  # fmt: skip

@@ -63,6 +63,7 @@ READ = (
     "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
     "Shades are classes of ten points; black is under half. Hatched cells were not asked. With middle of three the third transmitter "
     "sits half-way between the two.\n"
+    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, CHECK from there on; PASS would be all of them (ours).\n"
     "All figures have the price of your pair: the share with its interval, the room of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
@@ -143,7 +144,9 @@ def _price(one):
 
 
 def _stuck_high(one):
-    return f"Not tried: one stuck high, which under {one.rule} {STUCK_HIGH[one.rule]} (page 06).".replace("under alone", "alone")
+    does = f"One stuck high under {one.rule} {STUCK_HIGH[one.rule]}".replace("under alone", "alone")
+    count = placement_table().stuck_high(one)
+    return f"{does} (page 06): {'not counted' if count is None else f'{percent(count / CONDITIONS)} remain'}."
 
 
 def _beside(chosen, best, best_of_all, loss):
@@ -169,16 +172,19 @@ def _lines():
     own = [table.at(rule, 1, 12, 40.0) for rule in ("average", "highest", "lowest")]
     best, single = table.best(), table.best("alone")
     (average, *_), (low, high) = own, best.interval()
-    spare = table.best("middle", loss="dead")
+    spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
+    stuck = percent(table.stuck_high(spare) / CONDITIONS)
     rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
     return (
         f"Rule and set point first, places second: on storeys 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
         f"sampled conditions, {STREET}.",
         f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text()}, "
-        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text()}, "
-        f"{percent(single.share())}: no PASS. {_stuck_high(best)}",
-        f"A dead transmitter that is counted undoes an average of two: {percent(average.share('dead'))} remain. The {spare.text()} "
-        f"keeps {percent(spare.share('dead'))}, at {percent(spare.share())} with all of them right.",
+        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}), but {percent(best.share('dead'))} with one dead; the "
+        f"best single one, {single.text()}, {percent(single.share())}: no PASS. {_stuck_high(best)}",
+        f"To the electrician, with two boxes: drill for storeys {two.lower} and {two.upper}, because the {two.text()} keeps "
+        f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the average: "
+        f"{percent(average.share('dead'))}). One stuck high gives up the stair; a third box keeps that off: the {spare.text()} has "
+        f"{percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high.",
         "The low-side tube ends in the space that the door, or the wall, is judged against; keep both tubes away from doors that often "
         "stand open, from supply points, and from wind (common practice, no source).",
         "Limits: one invented building, steady state, chances and a year of weather that are assumed; the best of many looks a little "

@@ -115,10 +115,12 @@ TUBE_HINTS = {
 TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD = (
     "one, about two thirds of the way along the longest duct",
     "one near the end of each of the two branches, lowest reading",
-    "one low and one high, away from doors that often stand open, with a set point of their own rule",
+    "two or three, places tried together with the rule and its set point; away from doors that often stand open",
     "several in the places where people breathe, highest reading",
 )
 PLACES = (TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD)
+# In earlier records; the places of the lesson's own stair are not one low and one high.
+EARLIER_PLACES = (("one low and one high, away from doors that often stand open, with a set point of their own rule", HIGH_LOW),)
 FANS = (
     ("A supply duct with a single trunk and many boxes along it", TWO_THIRDS),
     ("A supply duct of one long run, boxes evenly along it", TWO_THIRDS),
@@ -151,7 +153,7 @@ def lower_end(draw):
     )
     slips = (
         Slip("the share itself", "That is the share that was seen. With so few conditions the true one may be less.", 100 * share),
-        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow; let the true share set the spread.",
+        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow: take the true one's.",
              plain),
         Slip("upper end", "That is the other end.", high),
         Slip("one sigma", "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
@@ -163,8 +165,10 @@ def lower_end(draw):
         f"{Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2)):.3f}; divisor {1 + Z**2 / trials:.3f}",
         f"Lower end: {low:.1f} %",
     )
+    centre, half = share + Z**2 / (2 * trials), Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2))
+    more = (Slip("divisor forgotten", "One step is missing: what is centre less half width divided by?", 100 * (centre - half)),)
     # Half a point: three digits carried through the steps move it by less.
-    return Exercise(question, Measured(low, "percent", 0.5), slips, way)
+    return Exercise(question, Measured(low, "percent", 0.5), slips, way, more=more)
 
 
 @cache
@@ -179,7 +183,8 @@ def conditions_needed(draw):
     spread = Z**2 * share * (1 - share)
     answer = spread / (points / 100) ** 2
     question = (
-        f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} points to "
+        f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} "
+        f"point{'s' * (points != 1)} to "
         f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be drawn? The plain formula z^2 p (1 - p) / d^2 will do."
     )
     slips = (
@@ -200,6 +205,7 @@ def conditions_needed(draw):
         Slip("p alone", "You took p alone. The spread of a share is p (1 - p).", Z**2 * share / (points / 100) ** 2),
         Slip("1 - p alone", "You took 1 - p alone. The spread of a share is p (1 - p).", Z**2 * (1 - share) / (points / 100) ** 2),
         Slip("z left out", "You left z out. 95 % asks for more than one sigma.", share * (1 - share) / (points / 100) ** 2),
+        Slip("p of one half", "You took p as one half, the most careful case. The share is given.", Z**2 / 4 / (points / 100) ** 2),
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "number", 0.02 * answer, 0, "conditions"), slips, way, more=more)
@@ -262,9 +268,10 @@ def low_side_tube(draw):
 def which_place(draw):
     """Which place for which fan."""
     told, right = draw.one_of(FANS)
-    slips = tuple(Slip(f"says: {wrong}", PLACE_HINTS[wrong], wrong) for wrong in PLACES if wrong != right)
+    earlier = {option: words for words, option in EARLIER_PLACES}  # by which records name the slip
+    slips = tuple(Slip(f"says: {earlier.get(wrong, wrong)}", PLACE_HINTS[wrong], wrong) for wrong in PLACES if wrong != right)
     way = (f"{told}.", f"So: {right} (common practice, no source; the local code and the designer decide).")
-    return Exercise(f"{told}. Where do the transmitters go, for a start?", Chosen(right, PLACES), slips, way)
+    return Exercise(f"{told}. Where do the transmitters go, for a start?", Chosen(right, PLACES, EARLIER_PLACES), slips, way)
 
 
 MAKERS = (lower_end, conditions_needed, no_stack_effect_here, low_side_tube, which_place)
@@ -300,7 +307,7 @@ def _moves(spare):
             "Fan follows lowest of two",
             "Which change costs the most?",
             "The rule: {ruled} remain; {moved} with the upper one moved, {held} with the higher set point. A rule and its set point come "
-            "first, the places second.",
+            "first, then the places.",
         ),
         Move(
             {"rule": RULE, "loss": "dead"},

@@ -90,10 +90,10 @@ class Paired:
         """The counts and the chance in words."""
         if not self.gained + self.lost:
             return "inside and out in the very same conditions as the best"
-        shown = f"{self.chance:.3f}" if self.chance >= 0.001 else "less than 0.001"
+        shown = f"{1000 * self.chance:.0f}" if self.chance >= 0.001 else "less than 1"
         return (
-            f"out in {self.gained} of the conditions in which the best is inside, inside in {self.lost} in which the best is out: two "
-            f"equally good ones differ by so much or more with a chance of {shown} (exact test on pairs)"
+            f"out in {self.gained} of the conditions in which the best is inside, inside in {self.lost} in which the best is out: by "
+            f"chance alone {shown} in 1000 (exact test on pairs)"
         )
 
 

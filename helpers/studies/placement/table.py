@@ -14,6 +14,7 @@ import io
 import sys
 from dataclasses import dataclass, fields, replace
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -131,6 +132,19 @@ class PlacementTable:
                     share[self.levels.index(one.lower), self.levels.index(one.upper)] = one.share(loss)
             self._maps[key] = share
         return self._maps[key]
+
+    def stuck_high(self, one):
+        """Conditions with all doors inside though one reading, the one that matters most, sticks at the top of its range; None where that
+        reading alone decides and was not counted (alone, highest, average).
+
+        The middle of three is then the highest of the other two, the lowest of two the other one alone: both are rows of this table.
+        """
+        if one.rule == "lowest":
+            return min(self.at("alone", level, level, one.set_point_pa).inside for level in (one.lower, one.upper))
+        if one.rule != "middle":
+            return None
+        levels = one.lower, third_level(one.lower, one.upper), one.upper
+        return min(self.at("highest", *pair, one.set_point_pa).inside for pair in combinations(levels, 2))
 
     def alike(self, rule, set_point_pa, loss="none"):
         """Whether every pair, and every one alone, of a map does the same: then none of them is the best."""
