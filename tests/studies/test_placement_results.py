@@ -69,7 +69,7 @@ def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitte
         f"Best: {written_out(found.best.choice.text())}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
         f"average of storeys 1 and 12, reaches {100 * own.inside:.1f} %",
         f"In {100 * (~found.inside.any(axis=0)).mean():.1f} % of conditions no choice at all",
-        "On the site's own levels the other rules reach: lowest",
+        "On the site's own storeys the other rules reach: lowest",
         f"The best single one, {written_out(found.best_of(count=1).choice.text())}",
     ):
         assert words in said

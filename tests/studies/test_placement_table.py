@@ -29,6 +29,14 @@ def test_a_part_of_the_table_made_again_is_what_is_stored():
         assert one.text() == stored.text()
 
 
+def test_the_tables_words_are_those_the_study_says_today():
+    """Words that are stored beside figures go stale unseen: each sentence but the last is said again from the same draw."""
+    *said, closers = placement_table().said
+    assert tuple(said) == drawn_conditions().said
+    assert closers.startswith("The final exit door")
+    assert not any("level" in one.fails_text for one in placement_table().placed)
+
+
 def test_what_the_street_doors_own_closer_leaves_is_judged_on_the_site_as_its_file_has_it(monkeypatch):
     monkeypatch.setattr(tables, "FIRST", 10)  # of the same draws; the stored sentence tells of more
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()

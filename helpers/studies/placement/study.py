@@ -19,7 +19,7 @@ from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import levels_text, one_number
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.placement.lookup import Lookup, Tally, groups_of, solve_curves
-from helpers.studies.placement.results import Placement, PlacementQuestion
+from helpers.studies.placement.results import HOURS_OF_A_YEAR, Placement, PlacementQuestion
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
@@ -133,6 +133,8 @@ def _open_doors(rng, site, count, chances):
 
 def _said(site, hours, count, seed, chances):
     doors = ", ".join(f"{number}: {share:.0%}" for number, share in enumerate(chances.stair_doors_open))
+    year = "a typical year (public hourly data)" if len(hours) == HOURS_OF_A_YEAR else hours.name
+    spread = {"rectangular": "rectangular (any value within it as likely)"}.get(chances.error, chances.error)
     temperature = units.show(site.temperatures.floor_c, "temperature")
     stair = "Each condition is judged in the stair's first minute, as warm as the rooms, and after an hour of the fan; the worse decides."
     if chances.stair_share is not None:
@@ -140,12 +142,13 @@ def _said(site, hours, count, seed, chances):
             f"The stair's air stands {chances.stair_share:.0%} of the way from the floors' {temperature} to the outdoor air's temperature."
         )
     return (
-        f"{count} condition{'s' * (count > 1)} drawn with seed {seed}; weather: any of {len(hours)} hours of {hours.name}, temperature and "
-        "wind together.",
+        f"{count} condition{'s' * (count > 1)} drawn with seed {seed} (the same seed draws the same ones); weather: any of {len(hours)} "
+        f"hours of {year}, temperature and wind together.",
         f"Stair doors open at once, with their lobby doors: {doors}; final exit open: {chances.final_exit_open:.0%}.",
-        f"Walls' leaks: log-normal about the site file's, spread (of the logarithm) {chances.leak_spread:g} for the building and "
-        f"{chances.leak_spread_storey:g} for each storey besides; doors leak as the site file says.",
-        f"Transmitter error: within its accuracy, {chances.error}, another one in each condition and on each storey.",
+        f"Walls' leaks: the site file's times a factor, above one as often as below (log-normal), spread of its logarithm "
+        f"{chances.leak_spread:g} for the building and {chances.leak_spread_storey:g} for each storey besides; "
+        "doors leak as the site file says.",
+        f"Transmitter error: within its accuracy, {spread}, another one in each condition and on each storey.",
         stair,
     )
 
