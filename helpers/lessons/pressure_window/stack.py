@@ -88,6 +88,8 @@ def storeys_served(draw):
     )
     more = (
         Slip("from zero", "You gave the stack effect all of the maximum. The lowest door has the minimum already.", most / each),
+        Slip("from zero, whole steps", "You gave the stack effect all of the maximum. The lowest door has the minimum already.",
+             float(int(most / each))),
         Slip("the minimum's part", "You shared out the minimum. What is left of the window above it?", least / each),
         Slip("half a storey", "Half a storey has no door. Which whole number still fits?", (most - least) / each),
         Slip("window alone", "That is the width of the window, as a pressure. How many steps fit into it?",

@@ -147,6 +147,8 @@ def error_from_span(draw):
         f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
     )
     more = (
+        Slip("per cent copied", "That is the per cent as the data sheet prints it. How much pressure is it?",
+             float(units.from_display(accuracy, "pressure", draw.system))),
         Slip("error added", "That is the reading with its error on top. By how much it may be off was asked, not where it may be.",
              reading + error),
         Slip("error taken off", "That is the reading less its error. By how much it may be off was asked.", reading - error),
