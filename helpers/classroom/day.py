@@ -102,7 +102,7 @@ def _two_days():
     between = {1: (_BREAK,), 2: (_LUNCH,), 4: (_BREAK,), 6: (_BREAK,), 7: (_BREAK,), 8: (_LUNCH,), 9: (_BREAK,)}
     return (
         (_block("begin", 15), *_lessons("two days", between, last=5), _block("sheets", 15), _block("end", 5)),
-        (_block("table", 15), *_lessons("two days", between, first=6), _bench(60, 3), _block("end", 15)),
+        (_block("table", 15), *_lessons("two days", between, first=6), _bench(45, 3), _block("end", 15)),
     )
 
 

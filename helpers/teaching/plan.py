@@ -43,9 +43,9 @@ LESSONS = (
     Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG),
     Planned(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG),
     Planned(6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG),
-    Planned(7, "where_the_transmitters_go", "Where the transmitters go", 60, ("average_lowest_highest",), _LATE),
+    Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE),
     Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE),
-    Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",), _LATE),
+    Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE),
 )
 
 # Pages for the work itself, with nothing to predict or solve.
