@@ -386,14 +386,14 @@ def _sheet(digest):
 
 
 def _stopping(site):
-    stop = site.control.low_demand
-    if site.control.fire_mode:
+    control, stop = site.control, site.control.low_demand
+    if control.fire_mode:
         yield Setting("low demand", "low-demand stop", "off", "never active in smoke control")
     elif stop is None:
         yield Setting("low demand", "low-demand stop", "off", "none is asked for")
     else:
         below = f"{stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s"
-        deficit = with_unit(stop.restart_deficit_pa, "pressure")
-        again = f"{deficit} below the set point for {stop.restart_after_s:g} s"
+        under, deficit = (with_unit(pa, "pressure") for pa in (control.set_point_pa - stop.restart_deficit_pa, stop.restart_deficit_pa))
+        again = f"reading under {under} ({deficit} below the set point) for {stop.restart_after_s:g} s"
         yield Setting("low demand", "stop below", below, "above idle speed, below the lowest duty")
-        yield Setting("low demand", "restart", again, "starts an hour the motor bears across the line, if ever by-passed")
+        yield Setting("low demand", "restart", again, "keeps starts an hour within what the motor bears if run across the line")

@@ -276,7 +276,7 @@ def beside(value_si, limit_si, dimension, digits=None):
     return apart((value_si, limit_si), dimension, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
 
 
-def passed(value_si, limit_si, dimension, where):
+def passed(value_si, limit_si, dimension, where=""):
     """A limit that is not kept, in as few words as a headline has; what the figures shown differ by, with more digits where that is little.
 
     >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at storey 0")))
@@ -289,7 +289,7 @@ def passed(value_si, limit_si, dimension, where):
 def _passed(value, limit, how, where):
     (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
     by = f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f}"
-    return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit} {where}"  # a unit of several words stands once
+    return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit}{f' {where}' if where else ''}"  # a unit of several words stands once
 
 
 _PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source

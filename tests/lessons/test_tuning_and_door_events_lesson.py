@@ -13,6 +13,7 @@ from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, st
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.lessons.tuning_and_door_events.off_the_trend import dead_time_from_a_trend, force_after_the_door, time_constant_from_a_trend
 from helpers.lessons.tuning_and_door_events.questions import FAR_OVER, NO, PREDICTIONS, SLOWER, force, ramp, span
+from helpers.model.loop.results import door_course
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
@@ -197,6 +198,22 @@ def test_what_the_smoke_side_says_is_in_the_picture():
         step_s = found.time_s[1] - found.time_s[0]
         assert found.open_low_s + found.low_s == pytest.approx(low.sum() * step_s)
         assert found.short_s <= max(found.open_low_s, found.low_s)
+
+
+def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(panel):
+    verdict, place = panel.put(), bench()
+    found = place.attempt(place.own_trial)
+    event = place._event("final exit")
+    course = door_course(place._run(event.air, place.own_trial, event.speeds_hz[0]), place.tower)
+    levels = list(place.tower.levels)
+    assert course.peak_force_n[levels.index(found.heavy_level)] == pytest.approx(max(found.open_n, found.peak_n))
+    assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
+    said = written_out(verdict)
+    assert f"stair door {found.low_level} low for {found.low_level_s:.0f} s" in said.head
+    assert said.tiles[0][0] == f"Highest force, stair door {found.heavy_level}"
+    assert said.tiles[1][0] == f"Lowest, stair door {found.low_level}"
+    assert said.tiles[1][2] == "min. 25 Pa"
+    assert said.case == "winter, as the final exit opens and shuts"  # what moves is not what fails
 
 
 def test_a_door_that_is_never_too_heavy_while_another_stands_open_is_not_told_of_with_zero_seconds(panel):

@@ -15,13 +15,14 @@ from helpers.plots.plot import Axis, Line
 from helpers.plots.style import MUTED, REFERENCE, Pen
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
-from helpers.studies.low_demand.study import IF_BY_PASSED
+from helpers.studies.low_demand.study import ACROSS
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-MODES = {"normal": "normal", "smoke control (stair)": "fire"}
+MODES = {"comfort": "normal", "smoke control": "fire"}  # the stair's fan
+DEFICITS_PA = np.array([180.0, 10.0])  # of a restart: more than the set point, to little
 ROOM_PA, ROOM_HZ = 230.0, 35.0  # held by the axes, so that they stand still
 NOTE_H, NOTES_HZ = 0.9, (12.0, 5.0)  # where the notes end, in the empty corner under the evening's speed
 STOPS = Pen(MUTED, width=8.0, cap="butt")  # bars on the axis
@@ -38,25 +39,27 @@ def panel():
     controls = {
         "threshold_hz": Slider("Stop below", "frequency", 12.0, 35.0, 0.5, own.stop_below_hz),
         "stop_after_s": Slider("Stop delay", "time", 10.0, 900.0, 10.0, own.stop_after_s),
-        "deficit_pa": Slider("Restart deficit", "pressure", 10.0, 180.0, 5.0, own.restart_error),
+        "restart_pa": Slider(
+            "Restart under", "pressure", *judged.from_set_point_pa(DEFICITS_PA), 5.0, judged.from_set_point_pa(own.restart_error)
+        ),
         "restart_after_s": Slider("Restart delay", "time", 30.0, 3600.0, 30.0, own.restart_after_s),
         "opening": Slider("Open at night", "ratio", NIGHT_OPENINGS[0], NIGHT_OPENINGS[-1], 0.02, 0.0),
         "mode": Choice("Mode", MODES, "normal"),
     }
     groups = {
         "Stops": ("threshold_hz", "stop_after_s"),
-        "Starts again": ("deficit_pa", "restart_after_s"),
-        "The building": ("mode", "opening"),
+        "Starts again": ("restart_pa", "restart_after_s"),
+        "In smoke control never a stop": ("mode", "opening"),
     }
     return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
 
 
-def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
+def _answer(threshold_hz, stop_after_s, restart_pa, restart_after_s, opening, mode):
     if mode == "fire":
         refused = judged.refused()
         head = "Refused: no low-demand stop in smoke control"
         return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control"), _fire(refused)
-    rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
+    rule = LowDemandRule(threshold_hz, stop_after_s, judged.from_set_point_pa(restart_pa), restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
     case = f"{judged.mill_street().site.name}: evening, night, morning"
     return Verdict(found.kind, found.says(), found.headline(), found.tiles(), case=case, do=found.to_do()), _night(found)
@@ -79,7 +82,7 @@ TASKS = (
          {"threshold_hz": 21.0, "stop_after_s": 60.0, "restart_after_s": 30.0}),
     Task("Stop delay 300 s, Restart delay to the far right. The motor is happy. Who is not? When is the reading back after the first come?",
          {"stop_after_s": 300.0, "restart_after_s": 3600.0}),
-    Task("Restart deficit to the far right, beyond the set point. Look at the morning.", {"deficit_pa": 180.0}),
+    Task("Restart under to the far left, below zero. Which reading would start the fan? Look at the morning.", {"restart_pa": -30.0}),
     Task("Mode: smoke control. The offices give way to the stair of Larkfield House. Read the verdict aloud; the fan runs on.",
          {"mode": "fire"}),
     Task("Ten minutes more: Open at night slowly to the right, boxes left open. What becomes of the pale band?",
@@ -92,10 +95,10 @@ def _night(found):
     idle, duty = found.ends_hz
     low, high = low_demand.threshold_window(idle, duty, judged.MARGIN_HZ)
     low, high = (low, high) if low < high else (np.nan, np.nan)
-    starts_at = found.set_point_pa - rule.restart_error
+    starts_at = judged.from_set_point_pa(rule.restart_error)
     pressures = (
         (f"set point {_pressure(found.set_point_pa)}", found.set_point_pa, "set point"),
-        (f"restart {_pressure(starts_at)}", starts_at, ""),
+        (f"restart under {_pressure(starts_at)}", starts_at, ""),
     )
     speeds = (
         ("", low, "least"),
@@ -168,8 +171,8 @@ def _lines():
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make {most:.1f} across the line, "
-        f"{IF_BY_PASSED}.",
+        f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make at most {most:.1f}, "
+        f"only {ACROSS}.",
         f"It saves {kept}; the morning may wait {wait} at worst, "
         f"{short} here. Efficiencies are constant here, so power at small flow comes out too low: measure.",
         "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "

@@ -8,7 +8,7 @@ from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
-from helpers.studies.low_demand.study import IF_BY_PASSED
+from helpers.studies.low_demand.study import ACROSS
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -57,7 +57,7 @@ def _hasty():
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
     words = (
-        f"it makes {starts:.1f} starts an hour, and the motor may make {most:.1f} across the line, {IF_BY_PASSED}. A duct stores no "
+        f"it makes {starts:.1f} starts an hour, and the motor may make at most {most:.1f}, only {ACROSS}. A duct stores no "
         "pressure: as the fan runs down, it is gone within seconds, and the missing pressure calls for the next start though nobody "
         "asked for air. Only the two waits hold the fan back."
     )
@@ -92,9 +92,9 @@ def _ask_hasty():
     most = _judged(0.0, HASTY).allowed.per_hour
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
-        f"start again when the reading has been {with_unit(HASTY.restart_error, 'pressure')} below the set point for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The fan's motor may make {most:.1f} starts an hour across the "
-        f"line, {IF_BY_PASSED}; its plate says {with_unit(mill_street().site.fan.motor_power_w, 'power')}. How many does it get?"
+        f"start again when the reading has been under {judged.restart_said(HASTY)} for "
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The fan's motor may make at most {most:.1f} starts an hour, only "
+        f"{ACROSS}; its plate says {with_unit(mill_street().site.fan.motor_power_w, 'power')}. How many does it get?"
     )
 
 
@@ -316,7 +316,7 @@ def story():
             "saved": f"{right.saved_kwh:.0f} kWh", "short": judged.minutes(right.night.short_s[DAY]), "stair": fire.site_name,
             "point": shown.pa(fire.set_point_pa), "speed": judged.hertz(fire.speed_hz), "own_below": judged.hertz(own.stop_below_hz),
             "hasty_delay": judged.minutes(HASTY.stop_after_s), "hasty_wait": judged.minutes(HASTY.restart_after_s),
-            "deficit": shown.pa(HASTY.restart_error), "own_deficit": shown.pa(own.restart_error),
+            "restart": judged.restart_said(HASTY), "own_restart": judged.restart_said(own),
         }  # fmt: skip
 
     moves = _moves(own)
@@ -330,22 +330,20 @@ def _moves(own):
     return (
         Move(
             _controls(HASTY),
-            "Stop below {below}, stop delay {hasty_delay}, restart deficit {deficit}, restart delay {hasty_wait}",
+            "Stop below {below}, stop delay {hasty_delay}, restart under {restart}, restart delay {hasty_wait}",
             "Stop below {below}, short waits. How many starts an hour?",
-            "{starts} an hour; the motor may make {bears} across the line, "
-            + IF_BY_PASSED
-            + ". A duct stores no pressure: seconds after the "
+            "{starts} an hour; the motor may make at most {bears}, only " + ACROSS + ". A duct stores no pressure: seconds after the "
             "stop it is gone, and that calls for the next start.",
         ),
         Move(
             _controls(own),
-            "Stop below {own_below}, stop delay {delay}, restart deficit {own_deficit}, restart delay {wait}",
+            "Stop below {own_below}, stop delay {delay}, restart under {own_restart}, restart delay {wait}",
             "Waits of {delay} and {wait}. How many starts, and who pays for the long wait?",
             "{few} starts an hour, {saved} saved in a year. In the morning the rooms are short of pressure for {short}.",
         ),
         Move(
             {"mode": "fire"},
-            "Mode smoke control (stair)",
+            "Mode smoke control",
             "The same saving for the fan of the stair, which is in smoke control. May it stop?",
             "Never. {stair} holds {point} at {speed}; the workbook refuses the entry, a real drive may not. A fan that keeps smoke "
             "out does not stop to save.",
@@ -355,4 +353,9 @@ def _moves(own):
 
 def _controls(rule):
     """A rule as the panel's controls hold it."""
-    return dict(zip(("threshold_hz", "stop_after_s", "deficit_pa", "restart_after_s"), rule, strict=True))
+    return {
+        "threshold_hz": rule.stop_below_hz,
+        "stop_after_s": rule.stop_after_s,
+        "restart_pa": judged.from_set_point_pa(rule.restart_error),
+        "restart_after_s": rule.restart_after_s,
+    }

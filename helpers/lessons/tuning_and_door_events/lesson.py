@@ -3,9 +3,8 @@
 import math
 from functools import cache
 
-import numpy as np
-
 from helpers.lessons.page import LessonParts
+from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
@@ -14,15 +13,12 @@ from helpers.plots.style import PAPER, ROLES
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
 from helpers.studies.cases import usual_cases
-from helpers.studies.doors.columns import doors_head
-from helpers.studies.report import apart, listed, passed
-from helpers.studies.status import word_of, worst_of
-from helpers.studies.tuning.box import ASKED
+from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
-from helpers.studies.tuning.door_tests import WITHIN_S, seconds_text, short_limit_s, short_said, short_state
+from helpers.studies.tuning.door_tests import seconds_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
-from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
+from helpers.studies.tuning.trial import BACK_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -139,7 +135,7 @@ def panel():
 def _tuning_answer(**values):
     place = bench()
     found = place.attempt(Trial(**values))
-    return _tuning_verdict(place, found), _trend(place, found)
+    return tuning_verdict(place, found), _trend(place, found)
 
 
 def _trend(place, found):
@@ -149,8 +145,8 @@ def _trend(place, found):
     limits = [(f"{kind} {with_unit(pa, 'pressure')}", pa, kind) for kind, pa in levels]
     named = {
         "reading (average)": found.reading_pa,
-        "highest pressure at a closed door": found.heaviest_pa,
-        "lowest pressure at a closed door": found.lightest_pa,
+        "highest at a shut door": found.heaviest_pa,
+        "lowest at a shut door": found.lightest_pa,
     }
     curves = [Line(found.time_s, values, label=label) for label, values in named.items()]
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
@@ -169,28 +165,6 @@ def _offered(own, safe):
     return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
 
 
-def _tuning_verdict(place, found):
-    most = max(found.open_n, found.peak_n)
-    asked = place.window.criteria.response_s
-    late = asked is not None and not found.slowest_s <= asked
-    past = most > found.limit_n or late or found.worst.lacks() or short_state(found.short_s, asked) == "wrong"
-    low = found.open_low_s + found.low_s > 0
-    kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
-    words = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
-             _advice_said(place, found))  # fmt: skip
-    status = worst_of([kind, place.first_minute.status(0)])
-    return Verdict(status, "\n".join(words), _head(place, found, most, late), _tiles(found, asked, most),
-                   case=f"{place.weather}, {found.trial.door}", do="" if status == "good" else _to_do(found))  # fmt: skip
-
-
-def _to_do(found):
-    """Whom to ask what: whether the tuning that is calm in every corner may be used hangs on more than this panel tries."""
-    if found.advised is None:
-        return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
-    gain, integral_s = found.advised
-    return f"Ask: the card below whether gain {gain:.2g}, integral time {integral_s:.2g} s may be used"
-
-
 READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
     "are shut the highest pressure and the lowest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
@@ -203,7 +177,7 @@ READ_TUNING = (
 def _tuning_tasks(safe, other):
     """To try at the tuning; safe: gain and integral time that stay calm, other: another door."""
     return (
-        Task("As it stands: how long until the airflow recovers? Follow the highest pressure after the door has shut."),
+        Task("As it stands: does the airflow recover (All figures)? Follow the highest pressure after the door has shut."),
         Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm in the picture. What does "
              "Calm? say, and in which corner of the range of lags?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. Does the flow get quicker? What does the fan do? Watch what was said before the picture showed it.",
@@ -214,108 +188,6 @@ def _tuning_tasks(safe, other):
              {"ramp_s": 12.0}),
         Task("Choose a stair door. Which lines can settings bring into order, and which none? (First minute: set point and stair air.)",
              {"door": other}))  # fmt: skip
-
-
-def _head(place, found, most, late):
-    """What decides, in one sentence: people first, then smoke, then calm, then time."""
-    if most > found.limit_n:
-        return passed(most, found.limit_n, "force", "while it stands open" if found.open_n >= found.peak_n else "as the door shuts")
-    asked = place.window.criteria.response_s
-    if short_state(found.short_s, asked) == "wrong":
-        return f"Short of its least for {found.short_s:.1f} s, {short_limit_s(asked):g} s at most"
-    if not found.worst.stable:
-        return "In a corner of the range of lags the loop swings by itself"
-    if found.worst.lacks():
-        return f"Gain margin {found.worst.gain_margin:.1f} times where {ASKED.gain_margin:g} times are asked"
-    if found.ahead:
-        return "The integral asks for more than the drive's ramp gives"
-    if not np.isfinite(found.slowest_s):
-        return "Airflow has not recovered when the run ends"
-    if late:
-        return f"Airflow recovers after {found.slowest_s:.1f} s, {place.window.criteria.response_s:g} s asked"
-    if place.first_minute.status(0) != "good":
-        return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
-    return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
-
-
-def _tiles(found, asked_s, most):
-    """The force at the heaviest door, how many times the gain the loop stays stable, the time until the airflow has recovered."""
-    force, limit = apart((most, found.limit_n), "force")
-    bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "none: it oscillates"
-    back = f"{found.slowest_s:.1f} s" if np.isfinite(found.slowest_s) else "has not recovered"
-    return (
-        ("Highest force, other doors", force, f"max. {limit}"),
-        ("Gain margin", bears, f"{ASKED.gain_margin:g} times asked"),
-        ("Airflow recovers after", back, "" if asked_s is None else f"{asked_s:g} s asked"),
-    )
-
-
-def _smoke_said(place, found):
-    """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
-    if np.isnan(found.low_pa):
-        return "Smoke: no door states a least pressure."
-    low, least = apart((found.low_pa, found.least_pa), "pressure")
-    seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
-    below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
-    said = f"Smoke: the lowest pressure at a shut door is {low}, {least} is the least"
-    if below:
-        asked = place.window.criteria.response_s
-        state = word_of(short_state(found.short_s, asked))
-        said += f"; it is below that {listed(below)}, doors that the loop at rest leaves short counted in. {state}: "
-        said += short_said(found.short_s, asked)
-    first = place.first_minute
-    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0)}."
-    return f"{said}.{early}"
-
-
-def _flow_said(place, found):
-    """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
-    opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
-    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut. {place.study.time_asked()}."
-    alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s"
-    return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
-
-
-def _force_said(place, found):
-    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
-    said = (
-        f"Force in {place.weather}, the stair as its file says, with these settings: the hardest other door needs {while_open} while the "
-        f"door is open, {peak} as it shuts; {limit} is allowed"
-    )
-    if not found.above_s and not found.open_above_s:
-        return f"{said}."
-    times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
-    heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
-    cures = " No tuning cures what it takes while the door stands open: the loop at rest holds it so." if found.open_above_s else ""
-    return f"{said}, and it is too heavy {heavy}.{cures}"
-
-
-def _margins_said(found):
-    where = "where the building's gain is largest"
-    if not found.worst.stable:
-        loop = "the loop as stated is calm; with more lag it swings" if found.margins.stable else "even the loop as stated swings"
-        return f"Calm? No: {where} {loop} by itself ({found.corner.text()}). Too hot."
-    grows = 100 * (found.worst.peak_sensitivity - 1)
-    bears = f"at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the range of lags"
-    said = f"{where} {bears}; a gust grows by {grows:.0f} %"
-    told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
-    return f"Calm? {told} ({found.corner.text()})."
-
-
-def _advice_said(place, found):
-    if found.advised is None:
-        return f"Behind this filter, span and ramp nothing keeps {asked_text()}."
-    gain, integral_s = found.advised
-    times = place.nominal(found.trial).gain / gain
-    return (
-        f"Fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
-        f"Whether it may be entered on this building the card says. SIMC for the loop as stated would ask for {times:.1f} times that gain: "
-        "not for a real one."
-    )
-
-
-def _after(seconds, looked_at_s):
-    return f"not within {looked_at_s:.0f} s after" if np.isnan(seconds) else f"{seconds:.1f} s after"
 
 
 def study():

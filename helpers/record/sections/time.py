@@ -6,7 +6,7 @@ from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
-from helpers.studies.low_demand.study import FireMode
+from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
 from helpers.studies.status import word_of
@@ -134,7 +134,7 @@ def low_demand_section(design):
                 "Starts the motor is rated for",
                 bears,
                 f"{bears:.1f} an hour",
-                "across the line, if the drive is ever by-passed",
+                f"only {ACROSS}",
                 "NEMA MG 10-2001 (seen)",
             )
         )

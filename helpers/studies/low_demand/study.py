@@ -20,7 +20,7 @@ from helpers.model.loop.run import Setup, own_low_demand, run_loop, settings_of
 from helpers.studies.report import NETWORK, Finding, Table
 from helpers.units.said import with_unit
 
-IF_BY_PASSED = "if ever by-passed"  # beside every figure of what a motor bears: on its drive it starts softly
+ACROSS = "if run across the line"  # beside every figure of what a motor bears, and nowhere else: on its drive it starts softly
 _NEMA = "NEMA MG 10-2001 table 2-3 (seen); for starts across the line: a ramped drive is gentler"
 _NEVER = "A fan that keeps a stair free of smoke does not stop for low demand, whatever it would save."
 
@@ -135,7 +135,7 @@ class LowDemandStudy:
         else:
             yield Finding("wrong", f"The threshold is not right: {self.verdict_word}", threshold, _WHY[self.code], source, self._remedy())
         if self.too_many_starts:
-            figure = f"{self.starts_per_hour:.0f} an hour, the motor may make {self.allowed.per_hour:.1f} {IF_BY_PASSED}"
+            figure = f"{self.starts_per_hour:.0f} an hour, at most {self.allowed.per_hour:.1f} an hour {ACROSS}"
             why = "the stair holds no pressure without its fan, so it starts again as soon as the timer lets it"
             yield Finding("wrong", "Too many starts", figure, why, _NEMA, self._longer_said() or "a threshold inside the window")
         elif self.allowed is None:
@@ -185,7 +185,7 @@ class LowDemandStudy:
         limit = (
             "; no figure is known for this motor"
             if self.allowed is None
-            else f", and the motor may make {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}"
+            else f"; the motor may make at most {self.allowed.per_hour:.1f} an hour, only {ACROSS}"
         )
         yield f"It makes {self.starts_per_hour:.0f} starts an hour{limit}."
         if longer := self._longer_said():

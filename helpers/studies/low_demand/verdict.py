@@ -17,10 +17,11 @@ from helpers.model.air.tower import Tower
 from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
-from helpers.studies.low_demand.study import IF_BY_PASSED, FireMode
+from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.units.said import with_unit
 
-__all__ = ["MARGIN_HZ", "Judged", "RefusedStop", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
+__all__ = ["MARGIN_HZ", "Judged", "RefusedStop", "from_set_point_pa", "judge", "own_rule", "refused", "restart_said", "shutoff_hz",
+           "without_stop"]  # fmt: skip
 
 MARGIN_HZ = 1.0  # to both ends of the window; ours
 LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
@@ -32,10 +33,10 @@ A_REAL_DRIVE = (
 _SAID = {
     "never stops": "Never stops: no air is asked for, but the loop holds the set point and the fan idles at {idle}, not below {threshold}.",
     "cycles": "Cycles while air is asked for: the evening's duty runs at {duty}, below {threshold}, so the stop cuts it off.",
-    "stays off": "Stays off: a stopped fan's reading is {most} below the set point and no more; a deficit of {deficit} is never passed.",
+    "stays off": "Stays off: a stopped fan's reading falls to nothing and no lower, so a reading under {restart} never comes.",
     "never gets going": "Never gets going: coming up to {threshold} takes longer than the stop delay, so every start is cut off.",
-    "edge of restart": "A stopped fan's reading is {most} below the set point, give or take {error} of the transmitters: a deficit of "
-    "{deficit} may never be passed.",
+    "edge of restart": "A stopped fan's reading falls to nothing, give or take {error} of the transmitters: a reading under {restart} may "
+    "never come.",
     "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
     "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}: a new leak moves that.",
     "long wait": "Right for the motor, but in the morning the rooms may wait {wait} for their air at worst; in this night it is {short}.",
@@ -78,8 +79,7 @@ class Judged:
             "idle": hertz(self.ends_hz[0]),
             "duty": hertz(self.ends_hz[1]),
             "threshold": hertz(rule.stop_below_hz),
-            "most": with_unit(self.set_point_pa, "pressure"),
-            "deficit": with_unit(rule.restart_error, "pressure"),
+            "restart": restart_said(rule),
             "margin": hertz(MARGIN_HZ),
             "wait": minutes(rule.restart_after_s),
             "short": minutes(self.night.short_s[DAY]),
@@ -95,10 +95,10 @@ class Judged:
         return {
             "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
-            "stays off": f"Stays off: a deficit of {with_unit(rule.restart_error, 'pressure')} never comes",
-            "edge of restart": f"May stay off: {with_unit(reading_error_pa(), 'pressure')} of reading error reach the deficit",
+            "stays off": f"Stays off: a reading under {restart_said(rule)} never comes",
+            "edge of restart": f"May stay off: {with_unit(reading_error_pa(), 'pressure')} of reading error hide {restart_said(rule)}",
             "never gets going": "Never gets going: every start is cut off again",
-            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor may make {self.allowed.per_hour:.1f} {IF_BY_PASSED}",
+            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, at most {self.allowed.per_hour:.1f} {ACROSS}",
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
             "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
             "right": f"Stops at night and not in the evening; {self.starts_per_hour:.1f} starts an hour",
@@ -112,7 +112,7 @@ class Judged:
         middle = round(sum(low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)), 0) / 2
         tried = (
             ("stop_below_hz", middle, "stop below", hertz(middle)),
-            ("restart_error", own.restart_error, "restart deficit", with_unit(own.restart_error, "pressure")),
+            ("restart_error", own.restart_error, "restart under", restart_said(own)),
             ("stop_after_s", own.stop_after_s, "stop delay", minutes(own.stop_after_s)),
             ("restart_after_s", own.restart_after_s, "restart delay", minutes(own.restart_after_s)),
         )
@@ -127,7 +127,7 @@ class Judged:
         window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
-            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f}, {IF_BY_PASSED}"),
+            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f} {ACROSS}"),
             ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
         )
 
@@ -145,9 +145,7 @@ class Judged:
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
 
     def _starts(self):
-        return (
-            f"Starts: {self.starts_per_hour:.1f} an hour; this motor may make {self.allowed.per_hour:.1f} across the line, {IF_BY_PASSED}."
-        )
+        return f"Starts: {self.starts_per_hour:.1f} an hour; this motor may make at most {self.allowed.per_hour:.1f}, only {ACROSS}."
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]
@@ -197,6 +195,16 @@ def own_rule():
 def reading_error_pa():
     """By how much a reading of the offices may be off, by the accuracy of the transmitters [Pa]: the largest of them."""
     return max(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in mill_street().site.transmitters)
+
+
+def from_set_point_pa(pressure_pa):
+    """The offices' set point less a pressure [Pa]: of a restart deficit the reading under which the fan starts again, and back."""
+    return mill_street().site.control.set_point_pa - pressure_pa
+
+
+def restart_said(rule):
+    """The reading under which a stopped fan starts again, in words; every page writes a restart so."""
+    return with_unit(from_set_point_pa(rule.restart_error), "pressure")
 
 
 def shutoff_hz():

@@ -58,12 +58,13 @@ class Tried:
     time_s, reading_pa, speed_hz, heaviest_pa, lightest_pa [samples]: reading, speed, most and least pressure across the stair doors that
     are shut; opens_s, shuts_s until the flow is back (NaN: not while it was looked at); ramp_opens_s, ramp_shuts_s what the ramp alone
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
-    begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; low_pa, least_pa: the least
-    pressure across a shut door that has a least, and that least (NaN: none has one); open_low_s, low_s how long any is below its least
+    begun to shut, heavy_level: storey of the door with the most since the first move, above_s how long any was above its limit_n after the
+    second, open_above_s how long before it; low_pa, least_pa: the least pressure across a shut door that has a least, and that least (NaN:
+    none has one), low_level, low_level_s: storey of that door and how long it is below its least; open_low_s, low_s how long any door is
     while the door stands open, and with it shut; short_s: how long one is after either move, though the loop at rest gives it enough, as
-    `door_tests.short_seconds`; margins: `Nearness` of the
-    nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
-    the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
+    `door_tests.short_seconds`; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the least of each over
+    the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp gives; advised: (gain, integral_s) of the
+    fastest that is safe in the box, None where none is.
     """
 
     trial: Trial
@@ -79,11 +80,14 @@ class Tried:
     rest_n: float
     open_n: float
     peak_n: float
+    heavy_level: int
     above_s: float
     limit_n: float
     open_above_s: float
     low_pa: float
     least_pa: float
+    low_level: int
+    low_level_s: float
     open_low_s: float
     low_s: float
     short_s: float
@@ -168,25 +172,29 @@ class TuningBench:
         alone = [float(np.interp(trial.ramp_s, RAMPS_S, seconds)) for seconds in event.ramp_alone_s]
         force, limit, after = np.nanmax(course.force_n, axis=1), self._limit_n, run.time_s >= SHUTS_S
         stands = (run.time_s >= OPENS_S) & ~after
-        open_n, (low, low_pa, least_pa) = float(force[stands].max()), self._low(shut)
+        moved = course.force_n[run.time_s >= OPENS_S]
+        heavy_level = self.tower.levels[np.unravel_index(np.nanargmax(moved), moved.shape)[1]]
+        open_n, (low, *lowest, low_samples) = float(force[stands].max()), self._low(shut)
         box = self.box(trial)
         return Tried(
             trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
-            float(force[0]), open_n, float(force[after].max()), float((force[after] > limit).sum() * run.sample_s), limit,
-            float((force[stands] > limit).sum() * run.sample_s), low_pa, least_pa, float(low[stands].sum() * run.sample_s),
-            float(low[~stands].sum() * run.sample_s), self._short_s(run, event), self.margins(trial),
-            *box.worst(trial.gain, trial.integral_s), bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
+            float(force[0]), open_n, float(force[after].max()), int(heavy_level), float((force[after] > limit).sum() * run.sample_s), limit,
+            float((force[stands] > limit).sum() * run.sample_s), *lowest, float(low_samples * run.sample_s),
+            float(low[stands].sum() * run.sample_s), float(low[~stands].sum() * run.sample_s),
+            self._short_s(run, event), self.margins(trial), *box.worst(trial.gain, trial.integral_s),
+            bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
         )  # fmt: skip
 
     def _low(self, shut_pa):
-        """(whether any shut door is below its least [samples], the least pressure across one that has a least, its least)."""
+        """(whether any shut door is below its least [samples], the least pressure across one that has a least, its least, its storey, how
+        many samples it is below)."""
         least = self.window.by_storey(self.tower.levels, "stair door")[0]
         least = np.where(np.isfinite(least), least, np.nan)  # a storey whose door has none is not judged
         room = np.nan_to_num(shut_pa - least, nan=np.inf)
         sample, storey = np.unravel_index(room.argmin(), room.shape)
-        low = (room < -TOLERANCE_PA).any(axis=1)
+        low = room < -TOLERANCE_PA
         ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
-        return low, *map(float, ends)
+        return low.any(axis=1), *map(float, ends), int(self.tower.levels[storey]), int(low[:, storey].sum())
 
     def _short_s(self, run, event):
         """How long a shut door is short after either move, see `Tried`."""
