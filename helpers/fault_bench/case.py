@@ -5,7 +5,7 @@ from functools import lru_cache, partial
 
 import numpy as np
 
-from helpers.fault_bench.checks import MINUTES, Seen, check_named, look
+from helpers.fault_bench.checks import INPUTS, MINUTES, SHEET, Seen, check_named, look, place_words
 from helpers.fault_bench.diagnosis import trend_facts
 from helpers.fault_bench.faults import LEVELS, Level, cheapest_looks, fault_named, faults_at, left_after, signs_of
 from helpers.fault_bench.faulty_loop import MODES, TAPS, DrawnLoop, seat_of, site
@@ -71,9 +71,15 @@ class FaultCase:
             return f"{SMALL_TALK[self.seat.noise_seed % len(SMALL_TALK)]} They would like it looked at, and know no more."
         return " ".join(_trouble(self.found, self.mode))
 
-    def trend(self):
-        """`Plot` of the last minutes: both readings as they are displayed, and the fan's speed."""
-        return trend_of(self.found, f"{self.site_name}, {self.mode}")
+    def trend(self, sheet=False):
+        """`Plot` of the last minutes: both readings as they are displayed, and the fan's speed; sheet: with the set point of the handover
+        sheet, once that was fetched: before, it would give away for nothing what a check costs minutes for."""
+        return trend_of(self.found, f"{self.site_name}, {self.mode}", sheet)
+
+    def where(self):
+        """The building, and which transmitter is which, by the drawing: one name for storey and input."""
+        taps = (f"{place_words(name)}, on {entry}" for name, entry in zip(TAPS, INPUTS, strict=True))
+        return f"{self.site_name}, {self.mode}. By the drawing {'; '.join(taps)}."
 
     def door(self):
         """What somebody found at a door, with the fan as it runs."""
@@ -155,16 +161,18 @@ def _trouble(loop, mode):
     return said or [quiet]
 
 
-def trend_of(loop, title):
-    """`Plot` of a loop as it is found, as the recorder keeps it."""
+def trend_of(loop, title, sheet=False):
+    """`Plot` of a loop as it is found, as the recorder keeps it; sheet: with the set point of the handover sheet."""
     time, displays = loop.recorded_s, loop.recorded("displays")
     readings = [Line(time, displays[:, number], label=f"display {name}") for number, name in enumerate(TAPS)]
     speed = [Line(time, loop.recorded("speed_hz"), REFERENCE)]
     door = "The final exit door was opened and shut meanwhile."
     caption = f"Displays of {' and '.join(TAPS)}, and the speed of the drive, a value every {time[1] - time[0]:.0f} s. {door}"
-    axes = (Axis("Reading", "pressure"), readings, ()), (Axis("Speed", "frequency", room=(0.0, 50.0)), speed, ())
+    agreed_pa = loop.rig.seat.set_point_pa
+    limits = [(f"sheet {with_unit(agreed_pa, 'pressure')}", agreed_pa, "set point")] if sheet else []
+    axes = (Axis("Reading", "pressure"), readings, limits), (Axis("Speed", "frequency", room=(0.0, 50.0)), speed, ())
     events = ("final exit door opens", OPENS_S), ("final exit door shuts", SHUTS_S)
-    return trend("fault bench", title, "Time [s]", axes, events, caption=caption)
+    return trend("fault bench", title, "Time [s]", axes, events, caption=caption, headed=False)  # the page says where
 
 
 @dataclass
@@ -183,6 +191,11 @@ class Visit:
     def left_min(self):
         """Minutes left; None for as long as one likes."""
         return None if self.case.budget_min is None else self.case.budget_min - self.spent_min
+
+    @property
+    def has_sheet(self):
+        """Whether the handover sheet was fetched."""
+        return any(seen.check.key == SHEET for seen in self.taken)
 
     @property
     def looks(self):

@@ -31,18 +31,14 @@ BEYOND_SAFE = f"{BY_HAND_HZ:g} Hz, and {HAND_HZ[1]:g} Hz more so,"
 READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last seconds
 METERED = {signals.SIGNALS[signal][2]: signal for signal in FITS_WRONGLY}  # the bench's signals, by what a meter counts in
 INPUTS = ("input 1", "input 2")
+SHEET = "record"  # the check that fetches the handover sheet
 PLACES = {"raw": INPUTS, "inject": INPUTS, "nameplate": TAPS, "gauge": TAPS, "door gauge": TAPS, "pump": TAPS}
 
 
 @cache
-def storey_of(place):
-    """The storey of a transmitter's tap in words; any other place as it is called."""
-    return f"storey {site().transmitters[TAPS.index(place)].level}" if place in TAPS else place
-
-
 def place_words(place):
     """A place in words: a transmitter with the storey of its tap; "" for none."""
-    return f"{place}, {storey_of(place)}" if place in TAPS else place or ""
+    return f"{place}, storey {site().transmitters[TAPS.index(place)].level}" if place in TAPS else place or ""
 
 
 def look(found: Found, check, place=None):
@@ -248,12 +244,12 @@ def check_named(key):
 
 @dataclass(frozen=True)
 class Seen:
-    """What one check showed. numbers: {name: figure [SI] or word}; picture: makes its trend in a system of units, or None."""
+    """What one check showed. numbers: {name: figure [SI] or word}; picture(sheet): makes its trend, or None."""
 
     check: Check
     place: str | None
     numbers: dict
-    picture: Callable[[str], Plot] | None = field(default=None, compare=False, repr=False)
+    picture: Callable[[bool], Plot] | None = field(default=None, compare=False, repr=False)
 
     @property
     def minutes(self):
@@ -283,9 +279,9 @@ class Seen:
             said += "; the readings jump about too much to time them"
         return f"{self.title[0].upper()}{self.title[1:]}: {said}".rstrip(".") + "."
 
-    def trend(self):
-        """`Plot` of what happened while the door stood open; None for any other check."""
-        return self.picture and self.picture()
+    def trend(self, sheet=False):
+        """`Plot` of what happened while the door stood open; None for any other check. sheet: as `FaultCase.trend`."""
+        return self.picture and self.picture(sheet)
 
 
 def in_words(outcome):

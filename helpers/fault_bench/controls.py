@@ -10,7 +10,7 @@ from html import escape
 
 from ipywidgets import HTML, Button, Checkbox, Dropdown, HBox, Layout, Text, VBox
 
-from helpers.fault_bench.checks import CHECKS, place_words, storey_of
+from helpers.fault_bench.checks import CHECKS, SHEET, place_words
 from helpers.fault_bench.faults import CURES, LEVELS
 from helpers.fault_bench.record import NUMBERS
 from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, cautions_html, html_table, verdict_html
@@ -60,12 +60,8 @@ def minutes_words(minutes):
 
 def arrival_rows(case, visit):
     """(what, words) of all that is known before any check, and the minutes."""
-    return (
-        ("Complaint", case.complaint()),
-        ("At a door", case.door()),
-        ("Where", f"{case.site_name}, {case.mode}"),
-        ("Minutes", budget_words(visit)),
-    )
+    known = ("Complaint", case.complaint()), ("At a door", case.door()), ("Where", case.where())
+    return (*known, ("Minutes", budget_words(visit)))
 
 
 def arrival_html(case, visit):
@@ -242,7 +238,7 @@ class CheckChooser:
 
     def _line(self, check):
         for place in check.places or (None,):
-            made = button(storey_of(place) if place else f"Take: {check.minutes:g} min", partial(self.choose, check, place), "auto")
+            made = button(place or f"Take: {check.minutes:g} min", partial(self.choose, check, place), "auto")
             made.tooltip = f"Take: {', '.join(filter(None, (check.name, place_words(place), minutes_words(check.minutes))))}"
             self.buttons[check.key, place] = made
         made = [made for (key, _), made in self.buttons.items() if key == check.key]
@@ -369,9 +365,10 @@ class Replay:
 
     @property
     def picture(self):
-        """The trend that belongs to the step: its own, where it has one, or that of the arrival."""
-        own = self.step.seen and self.step.seen.trend()
-        return Picture(**PICTURE_PX).show(written_out(own or self.case.trend(), UNITS.system))
+        """The trend that belongs to the step, its own or that of the arrival, with the sheet's set point once a step fetched it."""
+        sheet = any(step.seen and step.seen.check.key == SHEET for step in self.steps[: self.shown])
+        own = self.step.seen and self.step.seen.trend(sheet)
+        return Picture(**PICTURE_PX).show(written_out(own or self.case.trend(sheet), UNITS.system))
 
     def next(self):
         """One step more; nothing after the last."""

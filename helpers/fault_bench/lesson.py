@@ -200,10 +200,10 @@ class FaultBench:
 
     def _draw(self):
         row = self.shown.value or ARRIVAL
-        wanted = self._key, self.again, row, UNITS.system
+        wanted = self._key, self.again, row, UNITS.system, self.visit.has_sheet
         if wanted != self._drawn:
             source = self.visit.taken[row - 1] if row else self.case
-            self.picture.show(written_out(source.trend(), UNITS.system))
+            self.picture.show(written_out(source.trend(self.visit.has_sheet), UNITS.system))
             self._drawn = wanted
 
     def _show_judgement(self):

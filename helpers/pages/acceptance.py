@@ -4,7 +4,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-from helpers.model.site.criteria import AIR, BLANK
+from helpers.model.site.criteria import BLANK
 from helpers.model.site.file import read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, written_card
@@ -15,7 +15,7 @@ from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
-from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
+from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
@@ -192,7 +192,7 @@ class AcceptancePanel:
         if self.expected.first:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
-            return "Do: mend what fails on paper before the crew goes out"
+            return "Do: correct the design before you measure"
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
     def _head(self, states, lines):
@@ -247,13 +247,13 @@ def _window_said(sheet, key):
 
 
 def _expected_said(sheet, key):
-    """What is expected of a door in the order of its fields, what each would be, and the worst of all weathers."""
+    """What is expected of a door in the order of its fields, a line each with its own verdict, and the worst of all weathers."""
     row, words, worst = sheet.row(key), sheet.expected_words(key), sheet.worst_of(key)
-    told = [f"Expected across {row.across}: {with_unit(row.shut_pa, 'pressure')} {words[0]}"]
-    told += [] if row.shuts_to_pa is None else [f"shuts again surely up to {_limit_said(row.shuts_to_pa, 'pressure')}"]
-    told += [f"of all weathers {worst}"] if worst else []
-    told += [f"fan off, on: {_force_said(sheet, key)}", f"doors open: {_second_said(row)} {words[2]}"]
-    return f"{'; '.join(told)}."
+    shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {_limit_said(row.shuts_to_pa, 'pressure')}"
+    told = [f"Expected, doors shut: {with_unit(row.shut_pa, 'pressure')} across {row.across}{shuts}: {words[0]}"]
+    told += [f"worst of all weathers: {worst}"] if worst else []
+    told += [*_forces_said(sheet, row), f"doors open: {_second_said(row)}: {words[2]}"]
+    return "\n".join(told)
 
 
 def _again_said(sheet, key):
@@ -275,20 +275,17 @@ def _bare(text):
     return text.partition(" ")[0]
 
 
-def _force_said(sheet, key):
-    """Where the gauge goes, what it should read with the fan off and on, what that would be and, where it is not good, why."""
-    row = sheet.row(key)
-    on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
-    if row.off_n is None or on is None:
-        return "not worked by hand"
-    state, why = sheet.expected_parts(key)[1]
-    reason = f": {_first_of(why)}" if state == "wrong" else ""
-    return f"{with_unit(row.off_n, 'force')}, {with_unit(on, 'force')} at the {row.gauge_at} {word_of(state)}{reason}"
-
-
-@in_each
-def _first_of(words):
-    return words.partition("; ")[0]
+def _forces_said(sheet, row):
+    """What the gauge should read at its place on the leaf, fan off, then step by step, each with its own limit, or why one is no PASS."""
+    if row.off_n is None:
+        yield "force: not worked by hand"
+    for what, expected_n, limit_n, state, why in expected_forces(sheet, row):
+        limit = "" if limit_n is None else f", max. {_limit_said(limit_n, 'force')}"
+        yield (
+            f"{what}: {word_of(state)}, {why}"
+            if why
+            else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {word_of(state)}"
+        )
 
 
 def _second_said(row):

@@ -14,11 +14,13 @@ from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
+HEADS, HEADS_EVERY = "font-size:13px;line-height:1.2;overflow-wrap:break-word", 4
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (
     "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}"
     ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
 )
+SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
@@ -33,8 +35,8 @@ class TypedSheet:
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
-    intro(): sentences over all of it; under(row): what stands in grey under a row, after its words, over the whole width, so that the
-    columns need no room for sentences. A label may be such a text.
+    intro(): sentences over all of it; under(row): lines that stand in grey under a row, after its words, over the whole width, so that
+    the columns need no room for sentences; the heads stand again every HEADS_EVERY rows then. A label may be such a text.
     """
 
     def __init__(
@@ -51,10 +53,10 @@ class TypedSheet:
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
         self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
-        cells = [HTML(f'<div style="{PLAIN}"><b>{escape(heading)}</b></div>') for heading, _ in [*columns, ("Verdict", 0)]]
-        cells[0].add_class("sheet-first")
+        cells = self._heads()
         self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
-        for row, parts in rows.items():
+        for number, (row, parts) in enumerate(rows.items()):
+            cells += self._heads() if under and number and number % HEADS_EVERY == 0 else []
             made = [self._cell(part, kept) for part in parts]
             made[0].add_class("sheet-first")
             cells += made
@@ -87,6 +89,12 @@ class TypedSheet:
         UNITS.listen(self.refresh)
         self.refresh()
 
+    def _heads(self):
+        """The heads of the columns, small enough not to touch."""
+        made = [HTML(f'<div style="{HEADS}"><b>{escape(heading)}</b></div>') for heading, _ in [*self.columns, ("Verdict", 0)]]
+        made[0].add_class("sheet-first")
+        return made
+
     def values(self):
         """What stands in the fields, by name: SI numbers, words, None for nothing, or a ValueError where it cannot be read."""
         return {name: self._value(name) for name in self.fields}
@@ -118,7 +126,8 @@ class TypedSheet:
             state, words = _now(self._judged(values, row))
             kind, under = KINDS.get(state), _now(self.under(row)) if self.under else ""
             told = "" if kind is None else f'<span style="color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span> '
-            grey = f'<span style="color:{MUTED}">{escape(under)}</span>' if under else ""
+            grey = "".join(f"<div>{escape(line)}</div>" for line in filter(None, under.split("\n")))
+            grey = f'<div style="color:{MUTED};{SIDE_BY_SIDE}">{grey}</div>' if grey else ""
             widget.value = f'<div style="{PLAIN}">{told}{grey}</div>' if told or grey else ""
             if self.under:
                 self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'

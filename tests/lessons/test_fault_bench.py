@@ -15,6 +15,7 @@ from helpers.fault_bench.faulty_loop import FAULTS as RIGGED
 from helpers.fault_bench.faulty_loop import MODES
 from helpers.fault_bench.judge import best_path, judge, left_of
 from helpers.model.air.tower import Tower
+from helpers.plots.plot import Line
 from helpers.studies.cases import usual_cases
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.rules import allowed_pressures
@@ -111,6 +112,19 @@ def test_what_is_free_names_no_fault_and_no_cure():
         assert not [fault.name for fault in FAULTS if fault.name in said]
         assert "N" in written_out(case.door())
         assert "lbf" in written_out(case.door(), "in. w.c.")
+
+
+def test_the_trend_has_the_set_point_of_the_sheet_once_that_was_fetched_and_not_before():
+    case = draw_case(3, 1)
+    visit, agreed = Visit(case), case.seat.set_point_pa
+
+    def lines(plot):
+        return [one for one in written_out(plot).axes[0].layers if isinstance(one, Line) and np.allclose(one.y, agreed)]
+
+    assert not visit.has_sheet
+    visit.take("record")
+    assert visit.has_sheet
+    assert len(lines(case.trend(visit.has_sheet))) == len(lines(case.trend())) + 1
 
 
 def test_both_systems_of_units_say_the_same_case():

@@ -3,22 +3,26 @@
 import re
 from html import unescape
 
+import numpy as np
 import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 from spreadsheet import Book
 
 from helpers.model.site.file import demo_sites
-from helpers.pages.acceptance import AcceptancePanel
+from helpers.pages.acceptance import AcceptancePanel, _expected_said
 from helpers.pages.injection import InjectionPanel
 from helpers.plots.markup import MOST_WORDS
 from helpers.plots.style import MUTED
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import CLOSING
 from helpers.studies.commissioning.further_tests import least_room
+from helpers.studies.commissioning.judgement import expected_forces
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
+from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.report import fine
+from helpers.studies.status import worst_of
 from helpers.teaching.store import Entries
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -382,9 +386,23 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     fails = list(panel.expected.expected_states.values()).count("wrong")
     verdict = panel.sheet.line.verdict
     assert (verdict.kind, verdict.head) == ("open", f"If every door reads as expected, {fails} of {len(panel.expected.rows)} FAIL")
-    assert verdict.do.startswith("Do: mend what fails on paper")
+    assert verdict.do.startswith("Do: correct the design before you measure")
     worst = least_room(panel.expected.worst)
     assert verdict.tiles[-1] == (f"Any weather, worst: {worst.door}", written_out(fine(worst.pressure_pa)), written_out(worst.limit_said))
+
+
+@pytest.mark.parametrize("name", demo_sites())
+def test_each_expected_figure_stands_on_a_line_with_its_own_verdict_and_no_force_bears_that_of_another(name, tmp_path):
+    sheet = AcceptancePanel(site_of(name), folder=tmp_path).expected
+    for row in sheet.rows:
+        lines = written_out(_expected_said(sheet, row.key)).split("\n")
+        assert all(len(re.findall(r"\b(?:PASS|CHECK|FAIL|NOT YET)\b", line)) <= 1 for line in lines), lines
+        forces = list(expected_forces(sheet, row))
+        if forces:
+            assert worst_of(state for *_, state, _ in forces) == sheet.expected_parts(row.key)[1][0]  # none is lost
+        for _, expected_n, limit_n, state, _ in forces:
+            own = "wrong" if expected_n > (limit_n or np.inf) else "attention" if expected_n > (limit_n or np.inf) - GAUGE_N else "good"
+            assert limit_n is None or state == own
 
 
 def test_a_door_that_fails_is_named_in_the_headline(larkfield, tmp_path):

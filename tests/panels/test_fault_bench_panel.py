@@ -12,7 +12,7 @@ from helpers.fault_bench import lesson as page
 from helpers.fault_bench import tables
 from helpers.fault_bench.case import case_of
 from helpers.fault_bench.checks import CHECKS, check_named
-from helpers.fault_bench.controls import minutes_words
+from helpers.fault_bench.controls import arrival_rows, minutes_words
 from helpers.fault_bench.faults import CURES, FAULTS
 from helpers.fault_bench.faulty_loop import TAPS, site
 from helpers.fault_bench.judge import signs_of_faults
@@ -363,13 +363,15 @@ def test_every_control_has_a_name_that_is_read_out(bench):
     assert re.search(r"<img [^>]*alt=\"Larkfield House", bench._repr_mimebundle_()["text/html"])
 
 
-def test_each_button_says_what_it_takes_or_at_which_storey_the_check_is_done(bench):
+def test_each_button_says_what_it_takes_or_the_transmitters_one_name(bench):
     for (key, place), made in bench.checks.buttons.items():
         check = check_named(key)
         if place is None:
             assert made.description == f"Take: {check.minutes:g} min"
         elif place in TAPS:
             level = site().transmitters[TAPS.index(place)].level
-            assert made.description == f"storey {level}"
+            assert made.description == place
             assert f"{place}, storey {level}" in made.tooltip
         assert minutes_words(check.minutes) in made.tooltip
+    where = dict(arrival_rows(bench.case, bench.visit))["Where"]
+    assert "PDT-1, storey 1, on input 1; PDT-2, storey 12, on input 2" in where  # what the names and the inputs are

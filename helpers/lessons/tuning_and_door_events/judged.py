@@ -72,8 +72,8 @@ def _tiles(found, most):
     lowest = ("Lowest shut door", "no minimum stated", "")
     if np.isfinite(found.low_pa):
         low, least = apart((found.low_pa, found.least_pa), "pressure")
-        below = f", below for {past_text(found.low_level_s)}" if found.low_level_s else ""
-        lowest = (f"Lowest, stair door {found.low_level}", f"{low}{below}", f"min. {least}")
+        below = f", low for {past_text(found.low_level_s)}" if found.low_level_s else ""
+        lowest = (f"Lowest, stair door {found.low_level}{below}", low, f"min. {least}")
     return (
         (f"Highest force, stair door {found.heavy_level}", force, f"max. {limit}"),
         lowest,

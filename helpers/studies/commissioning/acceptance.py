@@ -268,7 +268,7 @@ class AcceptanceSheet:
         """How many doors would fail if all read just as expected, in a sentence; before anybody goes out, what comes first."""
         states, out = list(self.expected_states.values()), f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
         counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
-        known = " Mend what fails on paper before the crew goes out." if "wrong" in states else ""
+        known = " Correct the design before you measure." if "wrong" in states else ""
         return out if self.first else f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
 
     @property
