@@ -96,7 +96,7 @@ class Judged:
             "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
             "stays off": f"Stays off: a reading under {restart_said(rule)} never comes",
-            "edge of restart": f"May stay off: {with_unit(reading_error_pa(), 'pressure')} of reading error hide {restart_said(rule)}",
+            "edge of restart": f"May stay off: the transmitters' error alone reaches {restart_said(rule)}",
             "never gets going": "Never gets going: every start is cut off again",
             "too many starts": f"{self.starts_per_hour:.1f} starts an hour, at most {self.allowed.per_hour:.1f} {ACROSS}",
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
