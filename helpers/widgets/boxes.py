@@ -103,7 +103,7 @@ class AnswerField:
 
 
 KEPT = "Kept. What it looks like is in the picture, below."
-UNFOLD = "The answer, for who has written a prediction down"
+UNFOLD = "The answer, for whoever has written a prediction down"
 SETTLED = "You have seen what comes out, so your prediction stays as you made it."
 FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."
 

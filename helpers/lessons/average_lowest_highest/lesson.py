@@ -132,7 +132,8 @@ TASKS = (
          {"outdoor_c": 31.0, "beside": ALL}),
     Task("Winter. Wrong reading: the lower one's tube off. FAIL: what does the display show? Go through all rules, then all faults.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
-    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter: FAIL. Which rules treat the open door as a failed one?",
+    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter: FAIL with the average. Which rules treat "
+         "the open door as a failed one?",
          {"opened": CASES["storeys 1 and 2 open"]}),
     Task("All shut, average. Stair air: the first minute, FAIL, then after an hour. Which end is worst off? One set point for both?",
          {"stair": FIRST_MINUTE}),
