@@ -68,7 +68,7 @@ costs_most = Prediction(
     "costs_most",
     lambda: (
         f"Larkfield House holds the average of storeys {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
-        "are judged under many sampled conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. "
+        "are judged under many sampled conditions: weather of a year, doors open here and there, walls leakier or tighter than planned. "
         "Which change costs the most?"
     ),
     _costs_most,
