@@ -84,7 +84,7 @@ class _SiteAtHand:
         title = f"{site.name}, {rule}"  # no figures: a title that changes costs a redraw of everything
         shown = [*now, *file]
         said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in shown]
-        exits = final_exits(self.tower, self.window, comparison.results[0])
+        exits = final_exits(self.tower, self.window, comparison.results[0], comparison.results[0].deciding())
         return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said, exits=exits)
 
     def fan(self, site, comparison):

@@ -62,7 +62,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     across: its `Axis`; levels: labels bottom up; heights: of the storeys' middles; window: (least, most) by storey, NaN where there is
     none; profiles: of `Profile`; taps: (name, number of the storey) of each transmitter; set_point: what the reading is held at; pens,
     said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all); named: (profile, words) of lines
-    whose name stands at their lower end; exits: (number of the storey, pressure, most pressure) of final exits, NaN where one stands open
+    whose name stands at their upper end; exits: (number of the storey, pressure, most pressure) of final exits, NaN where one stands open
     or nothing limits it: a square, and an upright stroke at its most. Returns `Plot`.
     """
     pens = pens or [series(number) for number in range(len(profiles))]
@@ -112,12 +112,12 @@ def _exits_told(exits, across, levels, system):
 
 
 def _names(named, heights, pens, profiles):
-    """Names at the lower ends of lines, of two each on its own side."""
-    ends = [float(one.dp[0]) for one, _ in named]
+    """Names at the upper ends of lines, away from the final exits, of two each on its own side."""
+    ends = [float(one.dp[-1]) for one, _ in named]
     for place, (one, words) in enumerate(named):
         aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")
         pen = next(pen for pen, profile in zip(pens, profiles, strict=True) if profile is one)
-        yield Words(words, ends[place], heights[0], across, colour=pen.colour, backed=True, shift=(aside, 0.0))
+        yield Words(words, ends[place], heights[-1], across, colour=pen.colour, backed=True, shift=(aside, 0.0))
 
 
 def storey_edges(heights):

@@ -30,7 +30,7 @@ from helpers.lessons.average_lowest_highest.questions import (
     stuck,
     tube_off,
 )
-from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
 from helpers.studies.status import SPARE_PA
@@ -262,22 +262,22 @@ def test_every_choice_gives_a_verdict_in_both_systems(panel, system):
                 )
                 assert verdict.kind in ("good", "attention", "wrong")
                 assert "Pa" not in verdict.words or system == "Pa"
-                assert [bool(entry.pen.marker) for entry in data.legend[:-1]] == [True, False][: 1 + (rule != "lowest")]
+                assert [bool(entry.pen.marker) for entry in data.legend[:-2]] == [True, True, False][: 2 + (rule != "lowest")]
 
 
-def test_in_summer_the_key_and_the_sentence_name_the_street_door_that_is_not_drawn(panel):
+def test_in_summer_the_key_and_the_sentence_name_the_street_door_and_it_is_drawn_at_its_own_limit(panel):
     verdict = panel.put(outdoor_c=31.0)
     assert verdict.kind == "wrong"
     assert "average: an exit too high" in panel.picture.words
-    assert (
-        "the final exit door's closer alone. Were that door, not drawn here, closed by a power operator, 27 to 52 Pa would" in verdict.words
-    )
+    assert "Final exit of storey 0" in panel.picture.words
+    assert "the final exit door's closer alone. Were that door closed by a power operator, 27 to 52 Pa would" in verdict.words
 
 
-def test_only_the_chosen_rule_has_crosses(panel):
-    assert len(drawn(panel.picture, "out")[0].get_xdata()) == 0
-    panel.put(rule="lowest")
-    assert len(drawn(panel.picture, "out")[0].get_xdata()) == ruled("lowest", 40.0).out.sum()
+def test_only_the_chosen_rule_has_crosses_now_and_in_the_first_minute(panel):
+    for rule in ("average", "lowest"):
+        panel.put(rule=rule, beside="highest")  # under lowest the exit is out as well
+        now, early = (rule_bench().ruled(WINTER_C, 40.0, rules=(rule,), stair=stair)[0] for stair in (AS_STATED, FIRST_MINUTE))
+        assert len(drawn(panel.picture, "out")[0].get_xdata()) == now.out.sum() + early.out.sum() + (rule == "lowest")
 
 
 def test_the_card_and_the_page_name_the_usual_choice_and_the_card_what_it_costs_at_the_other_doors():
@@ -365,3 +365,16 @@ def test_the_card_says_whether_this_relief_damper_is_enough():
     tried = [rule_bench().ruled(WINTER_C, 25.0 + SPARE_PA, rules=("lowest",), stair=stair)[0] for stair in STAIR_AIR]
     out = any(one.heaviest.out for one in tried)
     assert f"counted in, and {'is not' if out else 'is'} enough" in card
+
+
+def test_the_picture_crosses_the_door_that_the_headline_names_also_where_it_is_out_in_the_first_minute_alone(panel):
+    for set_point_pa, words in ((40.0, "at stair door 0"), (44.0, "at stair door 13")):
+        verdict = panel.put(set_point_pa=set_point_pa)
+        assert words in verdict.head
+        assert "first minute" in verdict.case
+        _, data = panel.answer("Pa", **panel.values)
+        crosses = next(one for one in data.axes[0].layers if getattr(one, "label", "") == "out")
+        storey = int(words.split()[-1])
+        heights = rule_bench().tower.elevation_m
+        assert heights[rule_bench().tower.storey(storey)] in crosses.y
+    panel.put_back()

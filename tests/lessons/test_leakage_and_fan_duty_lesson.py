@@ -231,7 +231,7 @@ def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):
 
 def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressure(panel):
     panel.put(open_doors=2)
-    assert [len(marks.get_xdata()) for marks in drawn(panel.picture, "open")] == [2]
+    assert [len(marks.get_xdata()) for marks in drawn(panel.picture, "open")] == [2, 2]  # now and in the first minute
     assert np.isfinite(panel.picture.drawings[0].places[0].axes.lines[3].get_xdata()).sum() == 12
 
 

@@ -50,7 +50,8 @@ FAULT_CHOICES = {
 }
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 ROOM_PA = (0.0, 95.0)
-NOTHING, ALL = "nothing", "all rules"  # beside the chosen one
+NOTHING, ALL = "no other rule", "all rules"  # beside the chosen one
+EARLY = ROLES["now"].but(line=(0, (2, 2)), width=1.8, face="white")  # the chosen rule in the first minute
 
 
 @cache
@@ -64,7 +65,7 @@ def panel():
         "opened": Choice("Doors", CASES),
         "stair": Choice("Stair air", STAIR_CHOICES),
         "fault": Choice("Wrong reading", FAULT_CHOICES),
-        "beside": Choice("Beside it", {NOTHING: NOTHING, **RULE_CHOICES, ALL: ALL}, NOTHING),
+        "beside": Choice("Compare with", {NOTHING: NOTHING, **RULE_CHOICES, ALL: ALL}, NOTHING),
         "stuck_pa": Slider("Stuck at", "pressure", 0.0, 100.0, 1.0, 50.0),
     }
     controls["stuck_pa"].shown = False
@@ -90,12 +91,12 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     one, then = found[rule], early[rule]
     ruled, warmth = ((one, stair), (then, FIRST_MINUTE))[deciding([one.status, then.status], [one.rooms_pa.min(), then.rooms_pa.min()])]
     told = {
-        "head": _head(ruled, one, fault, set_point_pa),
+        "head": _head(ruled, fault, set_point_pa),
         "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair)),
         "case": case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c))),
         "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
     }
-    return Verdict(verdict.kind, verdict.words, **told), _profile(found, rule, beside, opened, set_point_pa)
+    return Verdict(verdict.kind, verdict.words, **told), _profile(found, early, ruled, stair, beside, opened, set_point_pa)
 
 
 def _to_do(status, pair, fault, opened, outdoor_c, set_point_pa, stair):
@@ -112,20 +113,20 @@ def _to_do(status, pair, fault, opened, outdoor_c, set_point_pa, stair):
 
 
 READ = (
-    "Across: pressure over each stair door. Up: storeys. The thick line is the rule you chose, the orange one the rule beside it (under "
-    "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. The small "
-    "triangles at the right are the transmitters; the one in the middle is used by "
-    "middle of three only. An exit that is out is named in the key; it has no line. In the key, held means that the loop has found a "
-    "speed at which its reading is the set point; at full speed that the fan can do no more.\n"
-    "The picture has the stair at one temperature; where its first minute puts a door out, that is named, and it is FAIL all the same. "
+    "Across: pressure over each stair door. Up: storeys. The thick line is the rule you chose, the dotted one the same in the first "
+    "minute, the stair as warm as the rooms; the headline is of the worse of the two. The orange one is the rule to compare with (under "
+    "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. A square "
+    "is the final exit in the case of the headline, the upright stroke the most that its closer shuts it against. The small triangles at "
+    "the right are the transmitters; the one in the middle is used by middle of three only. In the key, held means that the loop has found "
+    "a speed at which its reading is the set point; at full speed that the fan can do no more.\n"
     "Where a line bends on storey 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
 )
-LEFT_OUT = "other weathers, full speed, a door as it shuts: page 12"
+LEFT_OUT = "other weathers, full speed by override, a door as it shuts: page 12"
 TASKS = (
-    Task("As it stands: winter, average. Which door is FAIL, and when? Now lowest, same set point, as in the log book: "
-         "FAIL at the other end.",
-         {"beside": "lowest"}),
+    Task("It opened with winter, average: which door was FAIL, and when? Now lowest, same set point: FAIL at the other "
+         "end, as in the log book.",
+         {"rule": "lowest", "beside": "average"}),
     Task("Still lowest, lower set point: FAIL in the first minute alone. Find one for highest. How far apart are the three?",
          {"rule": "lowest", "set_point_pa": 28.0}),
     Task("Back to average, and Outdoors to summer: FAIL at the exit. Where do the lines of the rules go, and why do they meet?",
@@ -140,16 +141,16 @@ TASKS = (
 )  # fmt: skip
 
 
-def _head(ruled, one, fault, set_point_pa):
-    """What decides, in one sentence: a door that is out, or else the loop. ruled: of the case that decides; one: as the stair is now."""
+def _head(ruled, fault, set_point_pa):
+    """What decides, in one sentence: a door that is out, or else the loop. ruled: of the case that decides."""
     if not ruled.inside:
         door = ruled.worst
         where, window = f"at {door.column.use} {door.column.level}", door.column.window
         if door.too == "high" and door.force_n is not None and door.force_n > door.limit_n:
             return passed(door.force_n, door.limit_n, "force", where)
         return passed(door.dp_pa, window.least_pa if door.too == "low" else window.most_pa, "pressure", where)
-    rest = rest_head(one.state, one.reading_pa, set_point_pa, one.rooms_pa.min())
-    return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and one.state == "held" else rest
+    rest = rest_head(ruled.state, ruled.reading_pa, set_point_pa, ruled.rooms_pa.min())
+    return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and ruled.state == "held" else rest
 
 
 def _tiles(one, opened, fault, suits):
@@ -157,7 +158,7 @@ def _tiles(one, opened, fault, suits):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = shown if fault != NO_FAULT else ("Set points that suit every door", "none" if suits is None else inside_text(*suits), "")
+    shown = shown if fault != NO_FAULT else ("Suits this case alone", "no set point" if suits is None else inside_text(*suits), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
     if worst.out and worst.column.use != "stair door":
@@ -167,43 +168,42 @@ def _tiles(one, opened, fault, suits):
     return end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown, deciding)
 
 
-def _profile(found, rule, beside, opened, set_point_pa):
-    """The chosen rule, and beside it another one or all of them; only the chosen one has crosses."""
+def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
+    """The chosen rule as the stair is now and in its first minute, and beside it another one or all of them; only the chosen one has
+    crosses. ruled: `Ruled` of the headline, whose exits are drawn."""
     bench = rule_bench()
     tower = bench.tower
     standing_open = np.isin(tower.levels, opened.stair)
-    profiles = [
-        Profile(
-            _labelled(one), np.where(standing_open, np.nan, one.storeys_pa), *one.out, standing_open, one.state, one.speed_hz, one.true_pa
-        )
-        for one in found.values()
-    ]
-    shown = dict(zip(RULES, profiles, strict=True))
-    chosen, others = shown.pop(rule), [shown[name] for name in (shown if beside == ALL else [beside]) if name in shown]
-    profiles = [chosen, *others]
-    pens = [ROLES["now"].but(width=3.0), *(series(place).but(marker="") for place in range(1, len(profiles)))]
-    named = [(one, one.label.partition(":")[0]) for one in profiles[:2]] if len(profiles) <= 2 else ()
+
+    def line(one, label):
+        dp = np.where(standing_open, np.nan, one.storeys_pa)
+        return Profile(label, dp, *one.out, standing_open, one.state, one.speed_hz, one.true_pa)
+
+    shown = {name: line(one, _labelled(one)) for name, one in found.items()}
+    chosen, others = [shown.pop(ruled.rule)], [shown[name] for name in (shown if beside == ALL else [beside]) if name in shown]
+    if stair != FIRST_MINUTE:
+        chosen.append(line(early[ruled.rule], _labelled(early[ruled.rule], "first minute")))
+    profiles = [*chosen, *others]
+    pens = [ROLES["now"].but(width=3.0), EARLY][: len(chosen)] + [series(place).but(marker="") for place in range(1, len(others) + 1)]
+    named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *(others or chosen[1:]))] if len(others) <= 1 else ()
     said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
     return profile(
         "rules", f"{bench.site.name}: every shut stair door, rule by rule",
         Axis("Pressure across the stair door", "pressure", room=ROOM_PA),
         tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
-        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=[chosen], said=said,
-        columns=2, named=named,
+        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said,
+        columns=2, named=named, exits=ruled.exits,
     )  # fmt: skip
 
 
-def _labelled(one):
-    name = {"weighted": "weighted 2:1", "middle": "middle of three"}.get(one.rule, one.rule)
+def _labelled(one, name=""):
+    """A line in the key: the rule, or another name, and what is out."""
+    name = name or {"weighted": "weighted 2:1", "middle": "middle of three"}.get(one.rule, one.rule)
     if one.inside:
         return f"{name}: all doors inside"
     drawn = [too for too, out in zip(("low", "high"), one.out, strict=True) if out.any()]
-    return f"{name}: a door too {drawn[0]}" if len(drawn) == 1 else f"{name}: {_worst_named(one)} too {one.worst.too}"
-
-
-def _worst_named(one):
-    """The worst door in the key: the lines hold stair doors alone."""
-    return "a door" if one.out.any() else "an exit"  # of which there is no line
+    worst = "a door" if one.out.any() else "an exit"
+    return f"{name}: a door too {drawn[0]}" if len(drawn) == 1 else f"{name}: {worst} too {one.worst.too}"
 
 
 def _verdict(found, rule, fault, works, early):
@@ -218,14 +218,14 @@ def _verdict(found, rule, fault, works, early):
     )
     words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then))))
     if not one.inside:
-        return Verdict(one.status, f"{words}{one.unasked_said()}")
+        return Verdict(worst_of([one.status, then.status]), f"{words}{one.unasked_said()}")
     kept = worst_of([one.status, then.status])
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
 def _first_minute_said(one, early):
-    """What the first minute does to a door that is inside at the temperature shown; nothing where all is as well there."""
-    if early.inside or not one.inside:
+    """What the first minute does to a door that is inside, or less far out, now; nothing where all is as well there."""
+    if early.inside or (not one.inside and early.rooms_pa.min() >= one.rooms_pa.min()):
         return ""
     means = early.worst.column.means(early.worst.too)
     return (
@@ -279,8 +279,8 @@ def _works_said(works, unclosed, rule, fault, first):
     """
     if works is None and unclosed is not None:
         return (
-            "No set point keeps every door inside with this rule: what stops it is the final exit door's closer alone. Were that door, not "
-            f"drawn here, closed by a power operator, {inside_text(*unclosed)} would{first}."
+            "No set point keeps every door inside with this rule: what stops it is the final exit door's closer alone. Were that door "
+            f"closed by a power operator, {inside_text(*unclosed)} would{first}."
         )
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."

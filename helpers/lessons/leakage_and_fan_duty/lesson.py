@@ -11,7 +11,7 @@ from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Drawing, Picture
 from helpers.record.every_case import comparison_to_do
 from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import FIRST_MINUTE, conditions_of
 from helpers.studies.doors.case_told import case_told
 from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
@@ -77,8 +77,8 @@ READ = (
     "door that stands open, a square is the final exit and the upright stroke the most that its closer shuts it against. Right: the fan, "
     "its curve at full speed and at the speed it has now, and where it works; with doors open a second mark shows where it worked with all "
     "doors shut.\n"
-    "To spare is how far the door that is worst off still is from the end of its window. The picture has the stair at one temperature; "
-    "where its first minute puts a door out, the headline names that door. With all doors shut that is FAIL. While doors stand open that "
+    "To spare is how far the door that is worst off still is from the end of its window. First minute is the same with the "
+    "stair as warm as the rooms; the headline is of the worse of the two. With all doors shut that is FAIL. While doors stand open that "
     "the design does not count as open, a door that is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand "
     "method is a closed formula, worked out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
     "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
@@ -102,9 +102,10 @@ TASKS = (
 
 
 def _profile(building, duty):
-    """The doors as they stand."""
-    profiles = storey_profiles(building.tower, duty.comparison, duty.result.rule)[:1]
-    exits = final_exits(building.tower, building.window, duty.result)
+    """The doors as they stand and in the first minute, and the final exit in the case of the headline."""
+    now, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
+    profiles = [now, next(one for one in others if one.label == FIRST_MINUTE)]
+    exits = final_exits(building.tower, building.window, duty.result, duty.deciding)
     return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
 
 

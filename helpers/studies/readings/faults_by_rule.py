@@ -171,6 +171,18 @@ class Ruled:
         return self._door(np.argmin(np.where(self._shut, self.doors_pa, np.inf)), "low")
 
     @property
+    def exits(self):
+        """The final exits as `charts.profile` draws them: (number of the storey, pressure, most pressure [Pa]), NaN for one that stands
+        open."""
+        found = []
+        for number, column in enumerate(self.bench.doors.columns):
+            most = self.bench.doors.most_pa[number]
+            if column.use == "final exit" and np.isfinite(most):
+                dp = self.doors_pa[number] if np.isfinite(self.rooms_pa[1, number]) else np.nan
+                found.append((self.bench.tower.storey(column.level), float(dp), float(most)))
+        return tuple(found)
+
+    @property
     def _shut(self):
         return self.bench.is_stair_door & np.isfinite(self.rooms_pa[1])
 
