@@ -78,7 +78,7 @@ READ = (
     "its curve at full speed and at the speed it has now, and where it works; with doors open a second mark shows where it worked with all "
     "doors shut.\n"
     "To spare is how far the door that is worst off still is from the end of its window. First minute is the same with the "
-    "stair as warm as the rooms; the headline is of the worse of the two. With all doors shut that is FAIL. While doors stand open that "
+    "stair as warm as the rooms; the headline is of the worse of the two. With all doors shut a door out is FAIL. While doors stand open that "
     "the design does not count as open, a door that is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand "
     "method is a closed formula, worked out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
     "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
