@@ -19,7 +19,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
 from helpers.studies.duty.fan_needed import LOWEST, FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
-from helpers.studies.duty.motor_feed import motor_finding, motor_said
+from helpers.studies.duty.motor_feed import motor_finding, motor_said, plate_said
 from helpers.studies.duty.relief_damper import low_damper
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
@@ -95,9 +95,7 @@ class Duty(Shown):
         """Whether the stated motor is too small for the stated fan."""
         return self.motor_load > 1
 
-    def motor_said(self, fail=""):
-        """Whether the motor stated bears the fan stated, or the one to buy where that is another, in a sentence; fail: the word for not."""
-        return motor_said(self, fail)
+    motor_said = motor_said
 
     @property
     def holds(self):
@@ -127,11 +125,8 @@ class Duty(Shown):
 
     def verdict(self):
         """Fan and motor in plain words."""
-        held = int((self.state == "held").sum())
-        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
-        enough = "too small" if self.motor_short else "no motor is laid down before the fan is" if self.fan_open else "enough"
-        motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
-        return f"{self.needed.verdict(self.said(), self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
+        cases = f"{int((self.state == 'held').sum())} of {len(self.cases)} cases"
+        return f"{self.needed.verdict(self.said(), self.inside)} It holds the set point in {cases}. {plate_said(self)}"
 
     def findings(self):
         """What is wrong with fan and motor, and what only just fits."""

@@ -57,6 +57,13 @@ def motor_said(duty, fail=""):
     return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
 
 
+def plate_said(duty):
+    """The most that the fan stated of a `Duty` takes against the plate of the motor stated, in a sentence."""
+    most, plate = _powers(duty)
+    enough = "too small" if duty.motor_short else "no motor is laid down before the fan is" if duty.fan_open else "enough"
+    return f"At {duty.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
+
+
 def motor_finding(duty):
     """Whether the motor stated carries the fan stated of a `Duty`: a finding."""
     most, plate = _powers(duty)
