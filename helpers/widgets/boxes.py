@@ -102,7 +102,7 @@ class AnswerField:
             self._on_enter()
 
 
-KEPT = "Kept. What it looks like is in the picture, below."
+KEPT = "Kept. The panel shows what it looks like."
 UNFOLD = "The answer, for whoever has written a prediction down"
 SETTLED = "You have seen what comes out, so your prediction stays as you made it."
 FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."

@@ -390,7 +390,7 @@ def _no_stop_set(bench):
 
 
 STOP_KINDS = (
-    Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave, absent=_no_stop_set),
+    Kind("stop without leave", "a stop of a fan that takes gas away, unless the code allows it", without_leave, absent=_no_stop_set),
     Kind("stop in fire", "a low-demand stop in smoke control", in_fire, absent=_no_stop_set),
     Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site, whose_mode),
     Kind("never stops", "a stop threshold that is never reached", never_stops, absent=_no_stop_set),
