@@ -52,7 +52,7 @@ def pressure_card():
     column = f"Water column used throughout: {units.WATER_COLUMN}, 1 in. w.c. = {units.WATER_COLUMNS_PA[units.WATER_COLUMN]:g} Pa."
     others = [f"{name} {pascals:g} Pa" for name, pascals in units.WATER_COLUMNS_PA.items() if name != units.WATER_COLUMN]
     note = f"{column} Other books: {', '.join(others)}."
-    table = html_table(("How much is that?", "Pa", "in. w.c."), shown)
+    table = html_table(("How much is that?", "Pascal", "Inches of water"), shown)
     return Card(f"<p>{escape(note)}</p>{table}", "\n".join([note, *(": ".join((row[0], " = ".join(row[1:]))) for row in shown)]))
 
 
@@ -93,16 +93,16 @@ def _answer(dp_pa, closer_n):
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
     verdict = _judged(dp_pa, force, most)
-    return Verdict(verdict.kind, verdict.words, *_head(dp_pa, force, most)), _door_force(leaf, dp_pa, force, most, verdict.kind)
+    return Verdict(verdict.kind, verdict.words, *_head(dp_pa, force, closer_n)), _door_force(leaf, dp_pa, force, most, verdict.kind)
 
 
-def _head(dp_pa, force_n, most_pa):
-    """(sentence, tiles): what decides; force, pressure, and what the door bears."""
+def _head(dp_pa, force_n, closer_n):
+    """(sentence, tiles): what decides; force, pressure, and the air's part of the force. What the door bears is asked, not told."""
     (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force"), apart((dp_pa, LEAST_PA), "pressure")
     tiles = (
         ("At the handle", force, f"max. {limit}"),
         ("Pressure", dp, f"min. {least}"),
-        ("Maximum pressure", with_unit(most_pa, "pressure"), ""),
+        ("Of it for the air", with_unit(force_n - closer_n, "force"), ""),
     )
     if force_n > LIMIT_N:
         return passed(force_n, LIMIT_N, "force", "at the handle"), tiles

@@ -6,6 +6,7 @@ from helpers.formulas import doors
 from helpers.pages import start as checks
 from helpers.pages.start import LIMIT_N, known_stair, pressure_card, self_check, start_panel, start_question
 from helpers.units import to_display
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 
@@ -87,3 +88,10 @@ def test_the_card_of_pressures_names_the_water_column_it_stands_on():
 def test_the_question_is_asked_with_the_panels_own_figures():
     assert "takes 70 N" in start_question().text
     assert "30 lbf (133 N)" in start_question().text
+
+
+def test_the_answer_to_the_question_above_is_no_tile_of_the_panel_as_it_opens():
+    panel = start_panel()
+    panel.put_back()
+    most = doors.pressure_tolerated(LIMIT_N, 0.91, 2.10, 70.0, 0.07)
+    assert not any(f"{most:.0f} Pa" in tile for tile in written_out(panel.verdict.tiles))

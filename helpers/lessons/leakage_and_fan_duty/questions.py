@@ -149,7 +149,11 @@ def all_gaps(draw):
         Slip("coefficient twice", "You narrowed the jet twice. Once is enough.", flow * 0.65),
         Slip("root of the area", "The root belongs to the pressure alone. Twice the gaps let twice the air through.",
              flow / math.sqrt(storeys)),
+        Slip("small unit for large", f"You put {name} in where the large unit belongs. How many cover the large square?", flow * whole),
     )  # fmt: skip
+    if draw.system != "Pa":
+        more += (Slip("inches without root", "You took the inches of water themselves. Their square root belongs there.",
+                      flow * math.sqrt(float(units.to_display(dp, "pressure", draw.system)))),)  # fmt: skip
     return Exercise(question, _measured(draw, flow, "flow"), slips, way, more=more)
 
 

@@ -5,6 +5,7 @@ from helpers.formulas import air
 from helpers.teaching.questions import Exercise, Measured, Slip
 
 HAND = 0.01  # share that rounding costs in a calculation by hand with three digits
+FOOT_M = units.parse("1 ft", "length")
 STACK_FACTOR = air.GRAVITY_M_S2 * air.STANDARD_PRESSURE_PA / air.R_DRY_AIR  # of the stack effect [Pa K/m]
 
 
@@ -45,6 +46,11 @@ def stack_over_height(draw):
         Slip("whole weight", "That is the weight of the cold air alone. The warm air in the stair weighs something, too.",
              float(air.density(outdoor)) * air.GRAVITY_M_S2 * height),
     )  # fmt: skip
+    if draw.system != "Pa":
+        more += (
+            Slip("feet for metres", "You left the height in feet. The last line of the stack effect wants metres.", stack / FOOT_M),
+            Slip("rankine for kelvin", "You counted from absolute zero in degrees Fahrenheit. The formula wants kelvin.", stack / 1.8),
+        )
     return Exercise(question, pressure_asked(draw, stack, 0.02), slips, way, more=more)
 
 

@@ -317,10 +317,8 @@ class StairDuty:
         else:
             more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."
-        return (
-            f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}"
-            f"{self._first_minute_said()}"
-        )
+        loop = f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)}"
+        return f"{loop} Still air: no wind is counted. {duty} {more}{self._first_minute_said()}"
 
     def _shut_said(self):
         """That even with all doors shut a door is out, as a clause; nothing where none is."""
@@ -334,11 +332,8 @@ class StairDuty:
         early = self.early
         if self.result.good[early] or not self.result.good[0]:
             return ""
-        return (
-            " That is with the stair at one temperature: in the first minute, as warm as the rooms, "
-            f"{word_of(self.result.status(early))}: "
-            f"{self.result.case_text(early)}.{self.result.unasked_said(early)}"
-        )
+        worse = f"{word_of(self.result.status(early))}: {self.result.case_text(early)}.{self.result.unasked_said(early)}"
+        return f" That is with the stair at one temperature: in the first minute, as warm as the rooms, {worse}"
 
 
 class LeakyStair:
