@@ -40,7 +40,8 @@ def test_a_highest_speed_of_a_demo_site_that_its_record_refuses_says_so_beside_i
     (path,) = [one for one in FILES if one.stem == name.lower().replace(" ", "_")]
     for told in comment_of(path.read_text(encoding="utf-8"), "smoke_highest_speed"):
         full = design_of(name).duty.full
-        assert told.startswith("FAIL") == bool(full.beyond_lasting(full.full_hz))
+        refused = full.beyond_lasting(full.full_hz) or full.full_hz > full.stuck_closing_hz  # a damper stuck shut leaves the exit ajar
+        assert told.startswith("FAIL") == bool(refused)
 
 
 def test_the_page_that_tells_to_copy_the_demo_strategy_says_that_its_figures_fail():
