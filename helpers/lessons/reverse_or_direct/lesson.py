@@ -111,9 +111,8 @@ def _tiles(place, found):
         force, limit = apart((price.force_n, price.limit_n), "force")
         yield from (("Lowest door pressure", least, f"min. {asked}"), ("Highest opening force", force, f"max. {limit}"))
     else:
-        what = "Worst zone" if place.dimension == "concentration" else "Ground floor"
-        where = "" if place.dimension == "concentration" else ", mean of the readings"  # not of this storey
-        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set{where}"
+        what = "Worst zone" if place.dimension == "concentration" else f"Ground floor; the loop holds the {place.site.control.rule}"
+        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
     yield "The fan ends at", with_unit(found.speed_hz[-1], "frequency"), f"{with_unit(place.fan.highest_speed_hz, 'frequency', 0)} full"
 
 

@@ -32,7 +32,7 @@ def _to_do(found):
     if found.advised is None:
         return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the card below whether gain {gain:.2g}, integral time {integral_s:.2g} s may be used"
+    return f"Ask: the card below: may gain {gain:.2g}, integral time {integral_s:.2g} s be used"
 
 
 def _head(place, found, most, late):

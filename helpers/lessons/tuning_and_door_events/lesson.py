@@ -179,11 +179,11 @@ def _tuning_tasks(safe, other):
     return (
         Task("As it stands: does the airflow recover (All figures)? Follow the highest pressure after the door has shut."),
         Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm in the picture. What does "
-             "Calm? say, and in which corner of the range of lags?", {"integral_s": 0.5, "gain": 1.0}),
+             "Calm? say, in which corner?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. Does the flow get quicker? What does the fan do? Watch what was said before the picture showed it.",
              {"integral_s": 0.5, "gain": 6.0}),
-        Task("In the panel, try what the last of all figures calls calm. What does it cost in seconds? Double the Span. Then put the gain "
-             "right.", dict(zip(("gain", "integral_s"), safe, strict=True))),
+        Task("Try here what the last of all figures calls calm. What does it cost in seconds? Double the Span. Then put the gain right.",
+             dict(zip(("gain", "integral_s"), safe, strict=True))),
         Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the calm figures, and to the seconds?",
              {"ramp_s": 12.0}),
         Task("Choose a stair door. Which lines can settings bring into order, and which none? (First minute: set point and stair air.)",
