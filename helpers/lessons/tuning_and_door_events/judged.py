@@ -42,7 +42,7 @@ def _head(place, found, most, late):
     if most > found.limit_n:
         return f"{passed(most, found.limit_n, 'force')}; {low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
     if short_state(found.short_s, asked) == "wrong":
-        return f"A shut door below its minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
+        return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
         return "In a corner of the range of lags the loop swings by itself"
     if found.worst.lacks():
