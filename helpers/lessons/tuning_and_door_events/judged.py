@@ -44,7 +44,7 @@ def _head(place, found, most, late):
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
-        return "In a corner of the range of lags the loop swings by itself"
+        return "In a corner of the lags the loop swings by itself"
     if found.worst.lacks():
         return f"Gain margin {found.worst.gain_margin:.1f} times where {ASKED.gain_margin:g} times are asked"
     if found.ahead:
