@@ -16,7 +16,7 @@ from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
-from helpers.record.review.study import review_profile, reviewed, worst_now
+from helpers.record.review.study import HIDDEN, review_profile, reviewed, worst_now
 from helpers.studies.report import plate_text, range_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -36,7 +36,8 @@ READ = (
     "site, why it matters, what change would clear it, and where the rule comes from (common practice means that no standard says so)."
 )
 TASKS = (
-    Task("Set Entered top 2 (under More) to what the instrument has. Which findings go? Which stay, and whose are they?", {"top_1": 125.0}),
+    Task("Set Entered top 2 (under More) to what the instrument has. Which findings go, and which did the wrong entry hide until now?",
+         {"top_1": 125.0}),
     Task("Failed reading: use the good ones. Which door pays? Then agreed fallback speed: what is still missing?",
          {"fallback": "use the good ones"}),
     Task("Action direct. Where does the fan end, and what do the doors see there?", {"action": "direct"}),
@@ -233,9 +234,10 @@ def _verdict(made):
     building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
     head, case = worst_now(made.bench)
     head = head or f"Every place inside its limits now; {wrong} to put right" * bool(counts["wrong"]) or f"{wrong}, {attention} found"
-    tiles = (("To put right", wrong, attention),)
+    hidden = sum(why.startswith(HIDDEN) for _, why in made.unjudged)
+    tiles = (("To put right", wrong, f"{attention}{f'; a wrong entry hides {hidden} more' * bool(hidden)}"),)
     tiles += (("By an entry", f"{counts['wrong'] - building} {word_of('wrong')}", "in the drive"),) if counts["wrong"] else ()
-    tiles += (("No entry mends", f"{building} {word_of('wrong')}", "the building's"),) if building else ()
+    tiles += (("Not by an entry", f"{building} {word_of('wrong')}", "the building to change"),) if building else ()
     return Verdict(worst, f"{made.verdict()}{first}", head, tiles, case, made.to_do())
 
 

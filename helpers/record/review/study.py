@@ -78,6 +78,7 @@ def _next(key, found):
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
 FIRST = ("blanks", "mode", "stop in fire", "wrong action", "set point fails")
+HIDDEN = "hidden by a wrong entry"
 ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 KINDS = (
     *failures.KINDS,
@@ -247,7 +248,7 @@ def _unjudged(kinds, found, strategy, bench):
         if missing:
             yield kind.title, f"not stated: {missing}"
         elif righted is not None and (seen := next(iter(kind.look(righted)), None)) is not None:
-            yield kind.title, f"hidden by a wrong entry; once it is put right, {word_of(seen.severity)}: {seen.what}"
+            yield kind.title, f"{HIDDEN}; once it is put right, {word_of(seen.severity)}: {seen.what}"
 
 
 def _gravity(finding):
