@@ -12,7 +12,7 @@ from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
-from helpers.studies.report import fine
+from helpers.studies.report import apart, fine, shown_apart
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import in_each, written_out
 from helpers.widgets.controls import UNITS, keys_held
@@ -22,8 +22,8 @@ LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "Room left", "Door with the least, worse end", "Supply air",
           "How to know better")  # fmt: skip
 BAR = (
-    "A bar runs from the room left at one end of a doubt to the room left at its other end: its length is what not knowing costs. Left of "
-    "the line at 0 a door is past its limit."
+    "A bar spans the room left at the two ends of what may be. Both ends may lie below the room as it stands: then what the file has lies "
+    "between them. Left of the line at 0 a door is past its limit."
 )
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
@@ -111,12 +111,14 @@ def _verdict(answer, broken, found, words):
     if near is None:
         return Verdict(state, words)
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
+    figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
+    shown = shown_apart(figure, limit)
     tiles = (
-        (f"Nearest: {near.place}", fine(near.dp_pa), near.limit_said),
+        (f"Nearest: {near.place}", figure, f"{near.which} {limit}"),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
         ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", ""),
     )
-    head = f"{fine(-room)} past the limit of a shut door" if room < 0 else f"{fine(room)} left; {used}"
+    head = f"{shown} past the limit of a shut door" if room < 0 else f"{shown} left; {used}"
     return Verdict(state, words, head, tiles, case=f"winter, doors shut, {answer.stair}; one doubt at a time",
                    do=f"Do: {longest.remedy}")  # fmt: skip
 

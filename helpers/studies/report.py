@@ -286,9 +286,19 @@ def passed(value_si, limit_si, dimension, where=""):
 
 
 @in_each
-def _passed(value, limit, how, where):
+def shown_apart(value, limit):
+    """What a figure and its limit, both as they are shown, differ by: of 34.3 and 35.4 Pa 1.1, whatever was rounded away.
+
+    >>> shown_apart("34.3 Pa", "35.4 Pa"), shown_apart("22.2 Pa", "25.0 Pa")
+    ('1.1 Pa', '2.8 Pa')
+    """
     (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
-    by = f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f}"
+    return f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f} {unit}"
+
+
+@in_each
+def _passed(value, limit, how, where):
+    by, unit = shown_apart(value, limit).split(" ", 1)
     return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit}{f' {where}' if where else ''}"  # a unit of several words stands once
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from helpers.formulas import air
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, Case, with_stair_air
+from helpers.studies.commissioning.further_tests import measured_twice
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.readings.rules import RuleResult, allowed_pressures, compare_rules
 from helpers.studies.report import fine
@@ -44,9 +45,14 @@ class NearestLimit(NamedTuple):
         return f"{self.use}, storey {self.level}"
 
     @property
+    def which(self):
+        """Which limit it is, in words."""
+        return "min." if self.end == "least" else "max."
+
+    @property
     def limit_said(self):
         """The limit in words."""
-        return f"{'min.' if self.end == 'least' else 'max.'} {fine(self.limit_pa)}"
+        return f"{self.which} {fine(self.limit_pa)}"
 
     def says(self):
         """Door, pressure and limit in words."""
@@ -113,7 +119,7 @@ class Doubt:
 
     @property
     def length_pa(self):
-        """How much room not knowing it costs: from one end to the other."""
+        """By how much the room differs from one end to the other."""
         return abs(self.answers[0].margin_pa - self.answers[1].margin_pa)
 
 
@@ -183,9 +189,15 @@ def _nearest(levels, window, air_found, place):
     return nearest if np.isfinite(room) else None
 
 
+def _again(site):
+    """When the doors are measured: at once and from the minute that the acceptance sheet has, by the same function."""
+    minutes = {round(twice.minute) for twice in measured_twice(Tower(site), WEATHER).values()}
+    return f"test at once, and again from minute {max(minutes)}" if minutes else "test at once"
+
+
 def _each(site):
     yield Doubt("Air in the stair", "as warm as the rooms when the fan starts, colder the longer it blows", (FIRST_MINUTE, AFTER_AN_HOUR),
-                tuple(_answer(site, (one,)) for one in (FIRST_MINUTE, AFTER_AN_HOUR)), "test at once, and again after an hour")  # fmt: skip
+                tuple(_answer(site, (one,)) for one in (FIRST_MINUTE, AFTER_AN_HOUR)), _again(site))  # fmt: skip
     for what, why, ends, changes, remedy in (*_building(site), *_weather(site), _transmitters(site)):
         yield Doubt(what, why, tuple(ends), tuple(_answer(site.with_changes(**change)) for change in changes), remedy)
 

@@ -10,6 +10,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.sensitivity import BAR, doubts_card, left_out_card
 from helpers.plots.markup import MOST_WORDS
 from helpers.studies.cases import Case, with_stair_air
+from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
@@ -82,7 +83,15 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     assert all(len(f"Do: {doubt.remedy}".split()) <= 21 for doubt in found.values())
     heads = [re.search(r"FAIL</b>&ensp;(.*?)&ensp;", one)[1] for one in (inch, html)]
     assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
-    assert heads[1].startswith(f"{written_out(fine(-answer.margin_pa))} past the limit")
+    figure, limit = written_out((fine(answer.nearest.dp_pa), fine(answer.nearest.limit_pa)))
+    shown = abs(float(figure.split()[0]) - float(limit.split()[0]))
+    assert heads[1].startswith(f"{shown:.1f} Pa past the limit")  # the remainder of the figures that are shown
+
+
+def test_the_second_reading_is_due_in_the_minute_that_the_acceptance_sheet_has(larkfield):
+    site = read_site(demo_sites()["Larkfield House"])
+    (minute,) = {row.later_minute for row in acceptance_sheet(site, "winter").rows if row.later_minute is not None}
+    assert larkfield[1]["Air in the stair"].remedy == f"test at once, and again from minute {minute:.0f}"
 
 
 def test_double_gaps_ask_for_more_air_than_the_fan_has(larkfield):
