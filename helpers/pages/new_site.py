@@ -17,7 +17,7 @@ from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, VerdictLine, html_table, lines_html, paragraphs_html
 from helpers.plots.stair_section import WIDTH, stair_section
 from helpers.plots.style import INK, PAPER, WARNING
-from helpers.studies.new_site import SiteForm, open_site, write_new_site
+from helpers.studies.new_site import TAKEN, SiteForm, open_site, write_new_site
 from helpers.widgets.controls import LOOKS, STYLE, Tick, Typed, keys_held
 from helpers.widgets.panel import CLASS, Fold, hidden
 
@@ -206,7 +206,7 @@ class NewSitePanel:
             return ""
         above = self.form.above(item, entry.key) if section == "storeys" and entry.key != "levels" else ""
         if above or entry.usual:
-            return f"above: {above}" if above else entry.usual
+            return f"as beside: {above}" if above else entry.usual
         if f"{section}.{entry.key}" in _open_keys():
             return "not known"
         return f"such as {entry.example}" if entry.needed else "none"
@@ -290,8 +290,7 @@ class _Questions:
 
     def accept(self):
         """What is in view is so in this building."""
-        seen = [*self.asked, *(self._more if self.more.button.value else ())]
-        for entry in seen:
+        for entry in [*self.asked, *(self._more if self.more.button.value else ())]:
             for item in self.panel.form.tables(entry.section):
                 self.panel.form.accept(entry.section, item, entry.key)
 
@@ -321,8 +320,9 @@ class _Questions:
         told = [sentence for address, sentence in mistakes if address and address[0] in names]
         form, entries = self.panel.form, {(entry.section, entry.key) for entry in (*self.asked, *self._more)}
         demo = sum(form.is_demo(*one) for one in form.stated() if (one[0], one[2]) in entries)
-        ends = [f"{demo} demo" if demo else "", f"{len(told)} to mend" if told else ""]
-        self.fold.retitle(": ".join(filter(None, [self.title, ", ".join(filter(None, ends))])))
+        taken = sum(form.table(*at).notes.get(key, "").startswith(TAKEN) for *at, key in form.stated() if (at[0], key) in entries)
+        ends = [f"{n} {what}" for n, what in ((demo, "demo"), (taken, "taken over from the demo"), (len(told), "to mend")) if n]
+        self.fold.retitle(": ".join(filter(None, [self.title, ", ".join(ends)])))
         self.told.value = lines_html(told)
 
     def _blocks(self, entries, in_view):

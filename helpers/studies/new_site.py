@@ -7,6 +7,7 @@ the model then takes it within limits, and tells. Nothing that was typed is lost
 
 import re
 from contextlib import suppress
+from datetime import date
 
 from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_whole
 from helpers.model.site.entries import sections, shown
@@ -14,7 +15,7 @@ from helpers.model.site.errors import Mistake, SiteFileError, lines_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key, toml_text
 
 TEMPLATE, COMMENT_AT, RULER = "Larkfield House", 38, 125
-DEMO = re.compile(r"demo(?:; |$)")
+DEMO, TAKEN = re.compile(r"demo(?:; |$)"), "taken over from the demo, "  # the latter with its date: one click is no measurement
 COMMENTED = re.compile(r"""((?:[^"'#]|"(?:[^"\\]|\\.)*"|'[^']*')*)#\s?(.*)""")
 UNSTATED, UNSTATED_TABLE = re.compile(r"#\s*([\w-]+)\s*="), re.compile(r"#\s*\[([\w.]+)\]$")
 SPELLING = {" without quotation marks": "", "text in quotation marks": "a text", "must be true or false": "must be yes or no"}
@@ -82,6 +83,7 @@ class SiteForm:
         if text.strip() == shown(table.get(key)):
             return
         table.demo.discard(key)
+        table.notes |= {key: re.sub(rf"{TAKEN}[\d-]+(; )?", "", table.notes[key])} if key in table.notes else {}
         entry = sections()[section].entries.get(key)
         value = entry.read(text) if entry else text.strip() or None
         if value is None:
@@ -93,8 +95,11 @@ class SiteForm:
             table.notes.setdefault(key, found[2])
 
     def accept(self, section, item, key):
-        """A demo building's figure is so in this building too."""
-        self.table(section, item).demo.discard(key)
+        """A demo building's figure is so in this building too, as somebody says on this day: that stands beside it, in the file too."""
+        table, entry = self.table(section, item), sections()[section].entries.get(key)
+        note = table.notes.get(key, entry.comment if entry else "")
+        table.notes |= {key: f"{TAKEN}{date.today()}{note and '; '}{note}"} if key in table.demo else {}
+        table.demo.discard(key)
 
     def add(self, section):
         """One more of several: a copy of the last, to be changed where it differs; of storeys one that states nothing yet."""
@@ -255,8 +260,7 @@ class SiteForm:
         """Mark what is stated as a demo building's; like: only what is as in this form."""
         for section, item, key in self.stated():
             table = self.table(section, item)
-            same = like is None or (item in like.tables(section) and like.table(section, item).get(key) == table[key])
-            if same:
+            if like is None or (item in like.tables(section) and like.table(section, item).get(key) == table[key]):
                 table.demo.add(key)
 
     def _read_notes(self, text):

@@ -62,8 +62,8 @@ def test_a_wrong_answer_is_told_marked_and_stays_and_the_mark_of_the_demo_goes(p
 
 def test_an_empty_entry_says_what_leaving_it_out_means(panel):
     cells = unfold(panel).cells
-    assert cells["storeys", 1, "floor_area"].placeholder == "above: 310 m2"
-    assert dict(cells["storeys", 1, "stair_door"].options)["above: flat landing"] == ""
+    assert cells["storeys", 1, "floor_area"].placeholder == "as beside: 310 m2"
+    assert dict(cells["storeys", 1, "stair_door"].options)["as beside: flat landing"] == ""
     assert cells["transmitters", 0, "damping"].placeholder == "not known"
     assert cells["doors", "street", "minimum_dp"].placeholder == "none"
     assert list(dict(cells["standby", None, "source"].options)) == ["not known", "none", "generator", "second supply", "battery"]
@@ -89,6 +89,7 @@ def test_figures_are_taken_over_as_ones_own_by_a_button(panel):
     mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("These figures"))
     mine.click()
     assert not panel.form.is_demo("storeys", 0, "height")
+    assert "taken over from the demo" in group.fold.button.description  # never silently
     assert panel.form.is_demo("storeys", 0, "stair_outside_wall")  # under More, and so not seen
     for one in panel.form.stated():
         panel.form.accept(*one)

@@ -122,6 +122,11 @@ def test_a_figure_is_the_demos_until_it_is_edited_or_said_to_be_so_and_a_written
         assert again.is_demo(*one) == form.is_demo(*one)
     assert again.answer("site", None, "note") == "Hotel."
     assert not again.is_demo("fan", None, "ramp")
+    line = next(line for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("ramp = "))
+    assert re.search(r"# taken over from the demo, \d{4}-\d\d-\d\d\b", line)
+    edited = open_site(path)
+    edited.put("fan", None, "ramp", "7 s")
+    assert "taken over" not in edited.table("fan").notes["ramp"]
     assert read_site(path).note.startswith("Hotel. ")
     assert again.text() == form.text()
 
