@@ -147,8 +147,9 @@ def doubts_picture(margin_pa, found, *, system):
     side = 0.35 * (high - low)  # for the words at the bars' ends
     x = Axis("Room left to the nearest limit of any shut door", "pressure", ends=(low - side, high + side))
     y = Axis(ends=(-0.6, rows - 0.4), ticks=(tuple(range(rows)), names), grid=False)
+    sides = ("right", "left") if margin_pa >= 0 else ("left", "right")  # away from each other
     layers += [Words(said, at, 1.01, across, "bottom", colour, over="x") for said, at, across, colour in
-               (("limit", 0.0, "right", WARNING), ("as it stands", margin_pa, "left", INK))]  # fmt: skip
+               (("limit", 0.0, sides[0], WARNING), ("as it stands", margin_pa, sides[1], INK))]  # fmt: skip
     axes = Axes(x, y, tuple(layers), margins_px=(250, 20, 62, 40))
     words = "; ".join(f"{doubt.what}: {fine(doubt.worst_pa)} left at the worse end" for doubt in found)
     return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + 34 * rows), system)), scale=1)
