@@ -57,7 +57,7 @@ READ = (
     "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
     "Right: what the fan can do at full speed and what it does now."
 )
-BOARD = "the record below"
+BOARD = "the board below"
 LEFT_OUT = "other weathers, an hour later, full speed, a door as it shuts: in the record"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
