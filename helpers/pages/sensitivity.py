@@ -12,9 +12,9 @@ from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
-from helpers.studies.report import apart, fine, shown_apart
+from helpers.studies.report import apart, fine
 from helpers.studies.sensitivity import doubts, left_out
-from helpers.units.said import in_each, written_out
+from helpers.units.said import in_each, shown_apart, written_out
 from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
-from helpers.units.said import in_each, of_system, unit_of, with_unit, written_out
+from helpers.units.said import in_each, of_system, shown_apart, unit_of, with_unit, written_out
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
            "Section", "Shown", "Table", "Value", "Written", "apart", "beside", "end_text", "figure", "fine", "finest", "inside_text",
@@ -283,17 +283,6 @@ def passed(value_si, limit_si, dimension, where=""):
     ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at storey 0')
     """
     return _passed(*apart((value_si, limit_si), dimension), "over" if value_si > limit_si else "short of", where)
-
-
-@in_each
-def shown_apart(value, limit):
-    """What a figure and its limit, both as they are shown, differ by: of 34.3 and 35.4 Pa 1.1, whatever was rounded away.
-
-    >>> shown_apart("34.3 Pa", "35.4 Pa"), shown_apart("22.2 Pa", "25.0 Pa")
-    ('1.1 Pa', '2.8 Pa')
-    """
-    (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
-    return f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f} {unit}"
 
 
 @in_each

@@ -128,3 +128,14 @@ def _out(thing, system, place):
         changed |= {"system": system} if before.get("system") == "" else {}
         return dataclasses.replace(thing, **changed) if changed else thing
     return thing
+
+
+@in_each
+def shown_apart(value, limit):
+    """What a figure and its limit, both as they are shown, differ by: of 34.3 and 35.4 Pa 1.1, whatever was rounded away.
+
+    >>> shown_apart("34.3 Pa", "35.4 Pa"), shown_apart("22.2 Pa", "25.0 Pa")
+    ('1.1 Pa', '2.8 Pa')
+    """
+    (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
+    return f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f} {unit}"
