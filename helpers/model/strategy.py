@@ -74,6 +74,11 @@ class Sent(UnitTable):
     entered_signal: of.SignalName | None = None
 
     @property
+    def tag(self):
+        """Its name, with its storey where it has one: what a reader needs to find it."""
+        return f"{self.name} (storey {self.level})" if "level" in type(self).model_fields else self.name
+
+    @property
     def entered(self):
         """(signal, low, high) as the drive has them."""
         ends = zip(self.stated("entered_low", "entered_high"), self.range, strict=True)
@@ -106,11 +111,6 @@ class PressureInput(Sent):
     entered_high_pa: of.Pressure | None = None
     alarm_low_pa: of.Pressure | None = None
     alarm_high_pa: of.Pressure | None = None
-
-    @property
-    def tag(self):
-        """Its name, with its storey where it has one: what a reader needs to find it."""
-        return f"{self.name} (storey {self.level})" if "level" in type(self).model_fields else self.name
 
 
 class LoopParts(of.SiteTable):

@@ -130,8 +130,8 @@ class LoopBench:
         """Error that moves nothing, in the reading's unit."""
         return self.strategy.loop.dead_band_pa
 
-    # `RampDown`, `FullSpeed`, `FallbackStudy`, and its `AlarmLimits` with the tuning to be entered, where a plant has these studies
-    ramp_down = full_speed = fallback = tuned_limits = None
+    # `RampDown`, `FullSpeed`, `FallbackStudy`, `TuningStudy`, and its `AlarmLimits` with the tuning to be entered, where a plant has these
+    ramp_down = full_speed = fallback = tuning = tuned_limits = None
 
     def falling_back(self, does, speed_hz=None):
         """`Way` of falling back so, by that study; None where this plant has none, or nothing can be held at all."""
