@@ -33,6 +33,10 @@ class Rest(NamedTuple):
     state: np.ndarray
 
 
+class NoAnswerError(ValueError):
+    """Some air of a sweep over speeds has no answer."""
+
+
 def squared_steps(low_hz, high_hz, count):
     """Speeds [count] in equal steps of their square: as pressures rise."""
     return np.sqrt(np.linspace(low_hz**2, high_hz**2, count))
@@ -41,13 +45,13 @@ def squared_steps(low_hz, high_hz, count):
 def over_speeds(solve, quantities, conditions, speeds_hz, asked="conditions"):
     """Arrays [conditions, speeds, ...] of what quantities(air, rows) gives as a tuple, the air being solve(rows, speed of each row).
 
-    asked: the argument that a refusal names. Raises ValueError where some air has no answer.
+    asked: the argument that a refusal names. Raises NoAnswerError where some air has no answer.
     """
     shape = len(conditions), len(speeds_hz)
     rows = conditions.rows(np.repeat(np.arange(shape[0]), shape[1]))
     air = solve(rows, np.tile(speeds_hz, shape[0]))
     if not air.converged.all():
-        raise ValueError(f"{asked} must have an answer at every speed: {np.count_nonzero(~air.converged)} of {len(rows)} have none")
+        raise NoAnswerError(f"{asked} must have an answer at every speed: {np.count_nonzero(~air.converged)} of {len(rows)} have none")
     return [np.ascontiguousarray(value).reshape(*shape, *np.shape(value)[1:]) for value in quantities(air, rows)]
 
 

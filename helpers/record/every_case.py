@@ -12,7 +12,7 @@ from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
 from helpers.units.said import with_unit
 
-NO_SET_POINT = "Ask: {} what to change: no set point passes all cases"
+NO_SET_POINT = "Ask: {}: no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
 PAGE, BY_FILE = "page 12", "page 12, with this in a site file"  # whom another page's panel asks, and for what its sliders changed
 TOO_LITTLE_ROOM = "Ask: page 15, whether this room bears what nobody knows exactly"

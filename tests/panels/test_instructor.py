@@ -86,12 +86,9 @@ def test_the_class_sees_what_the_instructor_was_told(key):
 @pytest.mark.parametrize("key", sorted(GOOD_AT_FIRST))
 def test_a_story_begins_where_all_is_well(key):
     verdict = panel_of(key).answer("Pa", **LESSONS.of(key).story.start)[0]
-    first_minute = key in (
-        "transmitter_range",
-        "average_lowest_highest",
-    )  # there all is well but for the first minute, which the words name
-    assert verdict.kind == ("wrong" if first_minute else "good")
-    assert ("as warm as the rooms, FAIL" in verdict.words) == first_minute
+    early = {"transmitter_range": "attention", "average_lowest_highest": "wrong"}  # all is well but for the first minute, which is named
+    assert verdict.kind == early.get(key, "good")  # a range is good for what it measures, whatever the first minute does to the doors
+    assert ("as warm as the rooms, FAIL" in verdict.words) == (key in early)
 
 
 def test_a_demonstration_goes_by_its_buttons_and_back():

@@ -55,13 +55,15 @@ def test_the_site_as_its_file_has_it_is_grey_behind_what_is_chosen_now():
 
 def test_the_rule_chosen_is_thick_and_the_one_beside_it_orange_and_no_other_is_drawn():
     panel = rules.panel()
-    (plot,) = plots(panel)
-    chosen, other = [entry for entry in plot.legend if entry.pen]
+    (plot,) = panel.answer("Pa", **panel.values | {"beside": "lowest"})[1:]
+    chosen, early, other = [entry for entry in plot.legend if entry.pen]
+    assert early.pen.colour == ROLES["now"].colour
+    assert early.pen.width < chosen.pen.width
     assert (chosen.pen.width, chosen.pen.colour, other.pen.colour) == (3.0, ROLES["now"].colour, ROLES["alternative"].colour)
     named = {layer.text for layer in layers(plot) if hasattr(layer, "text")}
     assert {"average", "lowest"} <= named
     (everything,) = panel.answer("Pa", **panel.values | {"beside": rules.ALL})[1:]
-    assert sum(entry.pen is not None for entry in everything.legend) == len(rules.RULES)
+    assert sum(entry.pen is not None for entry in everything.legend) == len(rules.RULES) + 1  # the chosen one in its first minute too
 
 
 def test_on_a_map_the_chosen_pair_has_one_frame_and_the_best_two():

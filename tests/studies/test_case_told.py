@@ -79,5 +79,5 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
 def test_a_wrong_entry_is_put_right_by_the_plate_and_a_broken_wire_first_of_all():
     wrong = EnteredScaling(entered_high_pa=250.0)
     assert written_out(wrong.to_do()) == "Do: enter 0 to 125 Pa, 4-20 mA, as on the plate"
-    assert EnteredScaling(inputs=WIRE_OFF).to_do() == "Do: mend the wire"
-    assert written_out(replace(wrong, inputs=WIRE_OFF).to_do()) == "Do: mend the wire; enter 0 to 125 Pa, 4-20 mA"
+    assert EnteredScaling(inputs=WIRE_OFF).to_do() == "Do: drive in manual at a safe speed, announce it, mend the wire"
+    assert written_out(replace(wrong, inputs=WIRE_OFF).to_do()) == "Do: first drive in manual, safe speed, announce it, mend the wire"

@@ -238,7 +238,7 @@ def test_a_door_open_beside_a_transmitter_does_not_widen_the_alarm_limits(stair)
 def test_silence_is_said_with_its_cause_and_its_door(larkfield):
     text = larkfield.silence_of_combined(25.0, 60.0).text()
     assert "PDT-" in text
-    assert "level" in text
+    assert "storey" in text
 
 
 def test_a_failure_of_two_cannot_be_laid_at_one_reading_and_of_three_it_can(a_transmitter):

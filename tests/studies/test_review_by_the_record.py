@@ -141,7 +141,7 @@ def test_a_delay_is_judged_by_the_kind_of_failure(site, sound):
     bench = bench_of(sound.with_changes(**failed(SPEED, after_s=54.0)), site)
     (told,) = on("fallback late", bench)[1]
     out = written_out(bench.worst_out([bench.rest(dead=0), bench.rest(dead=1)], bench.settled))
-    assert told.figure.startswith("after 54 s; until then: level ")
+    assert told.figure.startswith("after 54 s; until then: storey ")
     assert out in told.figure
     assert told.remedy.startswith("5 s or less for a signal that is lost")
     assert f"{limits.after_s:g} s or less for a drift" in told.remedy

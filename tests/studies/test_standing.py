@@ -497,7 +497,7 @@ def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
     study = design.fallback
     assert study.best.good  # every door would be inside, had the fallback begun
     assert study.best.state == "wrong"
-    assert written_out(fallback_judged(study)).startswith("FAIL: a dead wire of PDT-1 and PDT-2")
+    assert written_out(fallback_judged(study)).startswith("FAIL: a dead wire of PDT-1 (storey 1) and PDT-2 (storey 4)")
     section = design.record().section("failure")
     assert section.verdict.startswith("FAIL: a dead wire of ")
     assert section.findings[0].severity == "wrong"

@@ -519,7 +519,8 @@ def test_the_sites_own_settings_are_told_as_slow_as_they_are(found, larkfield):
     bench = DoorBench(Tower(larkfield), settings_of(larkfield))
     bench.cases = bench.cases[:3]  # the stair as the file states it
     bench.shut, bench.ajar, bench.shut_hz = bench.shut.rows(slice(3)), bench.ajar.rows(slice(3)), bench.shut_hz[:3]
-    (stated,) = bench._judged(*bench._run(None, (None,), (), None), (None, None))
+    (run, *_), tries = bench._runs(None, (None,), (), None)
+    (stated,) = bench._judged(run, tries, (None, None))
     assert stated.opens_s == pytest.approx(31.3, abs=0.5)
     assert stated.slowest_s > 34.0
     assert found.own.doors.opens_s > stated.opens_s + 5.0  # slower still at one end of the stair's warmth

@@ -185,7 +185,7 @@ def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
         chosen.append(line(early[ruled.rule], _labelled(early[ruled.rule], "first minute")))
     profiles = [*chosen, *others]
     pens = [ROLES["now"].but(width=3.0), EARLY][: len(chosen)] + [series(place).but(marker="") for place in range(1, len(others) + 1)]
-    named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *(others or chosen[1:]))] if len(others) <= 1 else ()
+    named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *others)] if len(others) <= 1 else ()
     said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
     return profile(
         "rules", f"{bench.site.name}: every shut stair door, rule by rule",

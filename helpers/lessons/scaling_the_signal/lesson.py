@@ -64,7 +64,7 @@ READ = (
     "The black diamond is where the loop comes to rest: it turns the fan until the display shows the set point, and knows nothing else. "
     "The doors are those of Larkfield House in winter, the average of two transmitters. A cross at no signal is a broken wire."
 )
-LEFT_OUT = "the first minute, the final exit, doors open, other weathers: page 12"
+LEFT_OUT = "the doors in the first minute, the final exit, doors open, other weathers: pages 06 and 12"
 TASKS = (
     Task(f"Entry top {with_unit(250.0, 'pressure')}: FAIL. Move True: the error grows with it, none at zero. Would you see it, fan off?",
          {"entered_high_pa": 250.0, "pressure_pa": 0.0}),

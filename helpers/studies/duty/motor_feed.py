@@ -49,7 +49,7 @@ def motor_said(duty, fail=""):
     if duty.motor_short:
         return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {duty.motor_speed_said} the shaft takes {most}."
     if duty.fan_open:
-        needs = f"; the required cases ask for {asked} at the shaft, of a fan that is not chosen yet" if asked else ""
+        needs = f"; the required cases take {asked} at the shaft, of a fan that is not chosen yet" if asked else ""
         return f"No motor is laid down before the fan is: the fan stated takes {most}, the motor stated has {plate}{needs}."
     if not duty.another:
         return "The motor stated is large enough for the fan stated."

@@ -8,6 +8,7 @@ import numpy as np
 from helpers.formulas.signals import accuracy
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Relief
+from helpers.model.sweep import NoAnswerError
 from helpers.studies.cases import conditions_of
 from helpers.studies.duty.relief_damper import blades, dampers_said, least_area, stuck_blades
 from helpers.studies.readings.rules import TOLERANCE_PA
@@ -38,6 +39,8 @@ class Several:
     def text(self):
         """What to put in place of the damper, or that nothing tried holds, with what it was tried against."""
         each = dampers_said(self.relief)
+        if not np.isfinite(self.room_pa):
+            return f"nothing tried is known to hold with one stuck: the air with {each} has no answer at some speed ({self.tried})"
         if not self.holds:
             return f"nothing tried holds with one stuck, the best, {each}, leaves a door {fine(-self.room_pa)} out ({self.tried})"
         ends = " to ".join(with_unit(end, "pressure") for end in (self.relief.opens_pa, self.relief.full_pa))
@@ -60,7 +63,10 @@ def several_dampers(own, walls):
 
     def room(tower, factor=1.0, off_pa=0.0):
         """(room at each solved speed, under the loop, at the highest speed) of the worst door."""
-        found = FailureAir(tower, own.window, own.cases, factor)
+        try:
+            found = FailureAir(tower, own.window, own.cases, factor)
+        except NoAnswerError:  # told in `tried`; what cannot be worked out is not offered
+            return np.full(len(own.speeds_hz), -np.inf), -np.inf, -np.inf
         count, control = len(found.speeds_hz), site.control
 
         def at(place):

@@ -169,7 +169,7 @@ class EnteredScaling:
             return "The upper wire is broken; the loop still holds"
         if not self.right:
             return f"Set to {fine(self.set_point_pa)}, the loop holds {fine(held.true_pa)}"
-        return "The entry agrees with the instrument; whether the doors do: page 06"
+        return "Entry agrees with the instrument"  # and with that alone: LEFT_OUT says where the doors are judged
 
     def to_do(self):
         """What puts the reading right, tried on the same loop, in one line of a panel; "" where nothing is wrong with it."""

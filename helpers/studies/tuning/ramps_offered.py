@@ -70,5 +70,6 @@ def ramps_tried_said(study, up_s, down_s):
     told += [f"a shut door short for {past_text(doors.short_s)}"] * bool(np.isfinite(doors.short_s))
     told.append(f"the airflow {back_text(doors.slowest_s)}")
     fails = not (doors.light and doors.brief and doors.quick) or not tried.safe
-    how = f"{f'{FAIL} all the same, ' * fails}tried with {up_s:g} s up and {down_s:g} s down, {numbers_text(tried)}, and a door"
+    own = f"its own {numbers_text(tried)}, not to be entered"
+    how = f"{f'{FAIL} all the same, ' * fails}tried with {up_s:g} s up and {down_s:g} s down, {own}, and a door"
     return f"{how}: {', '.join(told)}, {LOOP}"
