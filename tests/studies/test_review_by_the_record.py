@@ -33,9 +33,10 @@ def sound(site):
     limits = [{"alarm_low_pa": 26.0, "alarm_high_pa": 40.0}, {"alarm_low_pa": 30.0, "alarm_high_pa": 44.0}]
     taps = [{key: value for key, value in tap.model_dump().items() if key in fields} for tap in site.transmitters]
     names = ("rule", "set_point_pa", "action", "gain", "integral_time_s", "sample_s")
+    ramps = dict.fromkeys(("ramp_s", "ramp_down_s"))  # the site's own
     return told.with_changes(
         site="tannery_row", inputs=[none | tap | own for tap, own in zip(taps, limits, strict=True)],
-        loop={name: getattr(site.control, name) for name in names}, alarms={"difference_pa": 15.0, "after_s": 55.0},
+        loop={name: getattr(site.control, name) for name in names} | ramps, alarms={"difference_pa": 15.0, "after_s": 55.0},
         on_bad_reading={"does": SPEED, "preset_speed_hz": 46.0, "after_s": 2.0}, override={"speed_hz": 46.0},
     )  # fmt: skip
 
