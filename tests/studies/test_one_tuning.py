@@ -99,7 +99,8 @@ def test_one_largest_gain_is_on_every_page(design):
 def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_the_record(larkfield, best):
     """One whose dials are slow, so that this pair is unsafe in its loop, gets figures of its own, and is told in what it differs."""
     sound = read_any_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
-    as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop={"gain": 1.07, "integral_time_s": 0.53})
+    own = {"gain": 1.07, "integral_time_s": 0.53, "ramp_s": None, "ramp_down_s": None}
+    as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop=own)
     bench = ReviewBench(as_the_site, larkfield)
     assert pairs(written_out(bench.proposed())) == [(best.gain, best.integral_s)]
     assert bench.tuning.own.lacks
