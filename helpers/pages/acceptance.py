@@ -261,8 +261,7 @@ def _again_said(sheet, key):
     row = sheet.row(key)
     if row.later_shut_pa is None:
         return ""
-    state, _ = sheet.judge_later(key, DoorMeasured(later_pa=row.later_shut_pa, later_minutes=row.later_minute))
-    return f"Expected from minute {row.later_minute:.0f}: {with_unit(row.later_shut_pa, 'pressure')} {word_of(state)}."
+    return f"Expected from minute {row.later_minute:.0f}: {with_unit(row.later_shut_pa, 'pressure')} {sheet.later_words[key]}."
 
 
 def _most_hint(limit_n):

@@ -101,7 +101,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         ))  # fmt: skip
         if row.later_minute is not None:
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
-            expected = "" if row.later_shut_pa is None else shown(row.later_shut_pa, "pressure")
+            expected = "" if row.later_shut_pa is None else f"{shown(row.later_shut_pa, 'pressure')} {sheet.later_words[row.key]}"
             rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",

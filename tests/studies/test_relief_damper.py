@@ -7,6 +7,7 @@ import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 
 from helpers.model.air.tower import Tower
+from helpers.model.sweep import NoAnswerError
 from helpers.record.board import _damper, board_of
 from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case, conditions_of
@@ -154,3 +155,18 @@ def test_where_none_is_fitted_several_are_tried_of_which_one_may_stick_and_the_w
     fitted = bare.with_changes(stair={"relief": found.relief.model_dump()})
     rest = several_dampers(FailureAir(Tower(fitted), pressure_window(fitted), design.failing.air.cases), (0.55, 1.82))
     assert rest is None or rest.relief.opens_pa == found.relief.opens_pa
+
+
+def test_dampers_whose_air_has_no_answer_are_not_offered_and_are_named(monkeypatch):
+    own = design_for(site_of("Tannery Row")).failing.air
+
+    class NoneOfTwo(FailureAir):
+        def __init__(self, tower, *rest):
+            if tower.site.stair.relief.count == 2:
+                raise NoAnswerError("speed_hz", "no answer")
+            super().__init__(tower, *rest)
+
+    monkeypatch.setattr("helpers.studies.duty.several_dampers.FailureAir", NoneOfTwo)
+    found = several_dampers.__wrapped__(own, (0.55, 1.82))
+    assert found.relief.count != 2
+    assert "the air with 2 of them has no answer at some speed" in written_out(found.text())

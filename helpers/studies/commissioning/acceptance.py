@@ -52,8 +52,8 @@ class AcceptanceRow:
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
     closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
     door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
-    then: its shut_pa is that of the first minute, by the study of the stair's cooling, its forces are for the larger of the two. Where the
-    day's temperatures are typed in, shut_pa is for those and later_shut_pa None.
+    then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling. Where the day's temperatures are
+    typed in, shut_pa is for those and later_shut_pa None.
     """
 
     key: int | str
@@ -100,8 +100,12 @@ class AcceptanceRow:
     def as_expected(self):
         """Fields of `DoorMeasured` as expected: its pressure, its forces, the second round."""
         forces = {"off_n": self.off_n} | {force.field: force.expected_n for force in self.forces}
-        later = {} if self.later_shut_pa is None else {"later_pa": self.later_shut_pa, "later_minutes": self.later_minute}
-        return {"shut_pa": self.shut_pa} | later, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
+        return {"shut_pa": self.shut_pa}, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
+
+    @property
+    def later_as_expected(self):
+        """Fields of `DoorMeasured` for an end door's second reading as expected; nothing where nobody knows it."""
+        return {} if self.later_shut_pa is None else {"later_pa": self.later_shut_pa, "later_minutes": self.later_minute}
 
     @property
     def gauge_at(self):
@@ -254,13 +258,23 @@ class AcceptanceSheet:
         """Words of the status of `expected_parts`."""
         return tuple(word_of(state) for state, _ in self.expected_parts(key))
 
-    def expected(self, key):
-        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
+    @cached_property
+    def later_words(self):
+        """Word of the status of each end door's second reading as expected, by row; no row where nobody knows it."""
+        known = [row for row in self.rows if row.later_as_expected]
+        return {row.key: word_of(self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0]) for row in known}
+
+    def expected(self, key, again=True):
+        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out.
+
+        again: with an end door's second reading; without it, what the door's own line says beside that reading's.
+        """
         row = self.row(key)
         shut, forces, second = row.as_expected
         closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"
         shuts = {"wrong": "no", "good": "yes"}.get(closes)  # near what its closer shuts against nobody knows
-        told = tuple(judged(self, row, DoorMeasured(shuts=shuts, **shut, **forces, **second), True))
+        later = row.later_as_expected if again else {}
+        told = tuple(judged(self, row, DoorMeasured(shuts=shuts, **shut, **later, **forces, **second), True))
         return on_paper(self.worst, row, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told))
 
     @cached_property
@@ -363,8 +377,7 @@ def _row(site, criteria, window, use, level, pressures, opened, speed, later):
     door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
     shut_pa = shut_pa if later.first_pa is None else later.first_pa
     key = level if use == "stair door" else f"{use} {level}"
-    both = [handle_force_n(door, dp_pa) for dp_pa in (shut_pa, later.again_pa) if dp_pa is not None]
-    force, forces, off, arm, closer = None if None in both else max(both), (), None, None, None
+    force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
     if force is not None:
         forces = tuple(_expected(door, criterion, force) for criterion in criteria.forces)
         at = forces[0].criterion.at

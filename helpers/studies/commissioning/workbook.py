@@ -207,7 +207,8 @@ class _DoorRows:
         told = {"Door": f"{row.use} {row.storey}", "Kind": f"{row.door} (open in round 2)" if row.opened else row.door,
                 "Across": row.across, self.head[3]: self._figure(least, "pressure"),
                 self.head[4]: shuts if most is None else self._figure(most, "pressure"),
-                "Expected": self._figure(row.shut_pa, "pressure", 1), "Expected says": word_of(self.sheet.expected_states[row.key]),
+                "Expected": self._figure(row.shut_pa, "pressure", 1),
+                "Expected says": word_of(self.sheet.expected(row.key, again=False)[0]),
                 WORST: self.sheet.worst_of(row.key), self.head[10]: self._figure(row.off_n, "force", 0),
                 self.head[-5]: second}  # fmt: skip
         for force in row.forces:
@@ -231,7 +232,8 @@ class _DoorRows:
         self._write(told, asked_for, row.key, at)
         if row.later_minute is not None:
             again = {"Door": f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}", "Across": row.across,
-                     "Expected": self._figure(row.later_shut_pa, "pressure", 1)}  # fmt: skip
+                     "Expected": self._figure(row.later_shut_pa, "pressure", 1),
+                     "Expected says": self.sheet.later_words.get(row.key)}  # fmt: skip
             self._write(again | {word: told[word] for word in self.head[3:5]}, asked_for, row.key, at + 1)
 
     def _write(self, told, asked_for, key, at):

@@ -13,7 +13,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.duty.relief_damper import blades, dampers_said, least_area, stuck_blades
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir
-from helpers.studies.report import fine
+from helpers.studies.report import fine, listed
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
@@ -40,7 +40,7 @@ class Several:
         """What to put in place of the damper, or that nothing tried holds, with what it was tried against."""
         each = dampers_said(self.relief)
         if not np.isfinite(self.room_pa):
-            return f"nothing tried is known to hold with one stuck: the air with {each} has no answer at some speed ({self.tried})"
+            return f"nothing tried is known to hold with one stuck ({self.tried})"
         if not self.holds:
             return f"nothing tried holds with one stuck, the best, {each}, leaves a door {fine(-self.room_pa)} out ({self.tried})"
         ends = " to ".join(with_unit(end, "pressure") for end in (self.relief.opens_pa, self.relief.full_pa))
@@ -94,7 +94,7 @@ def several_dampers(own, walls):
         across = own.doors.across(blades(with_area(area_m2), tight)[1][1].solve(tight, own.limits_hz[1]))
         return np.minimum(own.doors.closing(across, standing_open), own.doors.rooms(across, standing_open)[1]).min() >= 0
 
-    rest, best = least_area(enough), None
+    rest, best, unknown = least_area(enough), None, []
     tried = (
         f"tried: {COUNTS[0]} to {COUNTS[-1]} of them, any one stuck shut or open, all late or early, in {int(judged.sum())} cases, walls x "
         f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; not tried: two stuck at once, the hours of a year"
@@ -108,11 +108,13 @@ def several_dampers(own, walls):
             rooms += [room(one) for one in states[1:]] + [room(tower, factor, off) for factor in walls]
         kept = np.min([one[0] for one in rooms], axis=0)
         least = float(min(kept.max(), *(min(one[1:]) for one in rooms)))
+        unknown += [str(count)] * any(np.isneginf(one[1]) for one in rooms)
         if best is None or least > best.room_pa:
             best = Several(tower.site.stair.relief, least, float(own.speeds_hz[kept.argmax()]), tried)
         if best.holds:
             break
-    return best
+    without = f"; the air with {listed(unknown)} of them has no answer at some speed" if unknown else ""
+    return replace(best, tried=tried + without)
 
 
 @lru_cache(maxsize=8)
