@@ -292,6 +292,15 @@ def test_many_silent_connections_lock_nobody_out(server, ada):
         line.close()
 
 
+@pytest.fixture
+def _heard_when_a_terminal_closes():
+    """Tests that are themselves run by nohup hand on that nobody listens."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_DFL)
+    yield
+    signal.signal(signal.SIGHUP, before)
+
+
+@pytest.mark.usefixtures("_heard_when_a_terminal_closes")
 def test_a_server_whose_terminal_is_closed_ends_as_it_does_otherwise(tmp_path):
     with Warm(tmp_path, 2, cold=True) as server:
         asyncio.run(server.up())
