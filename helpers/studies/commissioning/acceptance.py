@@ -10,11 +10,11 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import AIR, BLANK, Criteria, in_its_mode
+from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
+from helpers.studies.commissioning.expected_at_door import row_of
 from helpers.studies.commissioning.fields import (
     BEFORE,
     CLOSING,
@@ -22,7 +22,6 @@ from helpers.studies.commissioning.fields import (
     OF_THE_DAY,
     Day,
     DoorMeasured,
-    ExpectedForce,
     is_filled,
     made_for,
     spoken,
@@ -32,92 +31,14 @@ from helpers.studies.commissioning.further_tests import NEVER, comes_first, heav
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
 from helpers.studies.doors.columns import across_by_use
-from helpers.studies.doors.forces import Relatching, force_where_measured, limit_where_measured
+from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.open import door_speed
-from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
+from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import with_unit
 
 NO_DAY = Day()
 MOST_NAMED = 4  # lines still to be filled in that are named at once
-
-
-@dataclass(frozen=True)
-class AcceptanceRow:
-    """What is expected at one door.
-
-    key: its level for a stair door, else use and level; across: between what its pressure is measured; shut_pa, open_pa: with all doors
-    shut and with the sheet's doors open; off_pa with the fan stopped; off_n: what the gauge reads then, at the place of `forces`; force_n
-    at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
-    it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
-    closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
-    door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
-    then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling. Where the day's temperatures are
-    typed in, shut_pa is for those and later_shut_pa None.
-    """
-
-    key: int | str
-    level: int
-    use: str
-    door: str
-    shut_pa: float
-    open_pa: float
-    off_pa: float
-    force_n: float | None
-    limit_n: float | None
-    off_n: float | None
-    forces: tuple
-    window: DoorWindow
-    opened: bool
-    speed_m_s: float | None
-    arm_n_pa: float | None
-    closer_n: float | None
-    storey: str
-    later_minute: float | None = None
-    later_shut_pa: float | None = None
-
-    @property
-    def least_pa(self):
-        """Least pressure of the door's window, None where nothing asks for one."""
-        return self.window.least_pa
-
-    @property
-    def most_pa(self):
-        """Most pressure of the door's window, None where nothing limits it."""
-        return self.window.most_pa
-
-    @property
-    def across(self):
-        """Between what the pressure is measured, in words."""
-        return self.window.across
-
-    @property
-    def shuts_to_pa(self):
-        """Up to which pressure its closer surely shuts a leaf that opens with the pressure; None for another."""
-        return self.window.relatch_pa[0] if self.window.relatch_pa else None
-
-    @property
-    def as_expected(self):
-        """Fields of `DoorMeasured` as expected: its pressure, its forces, the second round."""
-        forces = {"off_n": self.off_n} | {force.field: force.expected_n for force in self.forces}
-        return {"shut_pa": self.shut_pa}, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
-
-    @property
-    def later_as_expected(self):
-        """Fields of `DoorMeasured` for an end door's second reading as expected; nothing where nobody knows it."""
-        return {} if self.later_shut_pa is None else {"later_pa": self.later_shut_pa, "later_minutes": self.later_minute}
-
-    @property
-    def gauge_at(self):
-        """Where on the leaf the force gauge goes."""
-        return next((force.criterion.at for force in self.forces), "")
-
-    @property
-    def asked(self):
-        """Fields of `DoorMeasured` that must be there before the door can be passed."""
-        forces = ("off_n", *(force.field for force in self.forces), "shuts") if self.forces else ()
-        again = () if self.later_minute is None else ("later_pa", "later_minutes")
-        return ("shut_pa", "minutes", *again, *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
 
 
 @dataclass(frozen=True)
@@ -261,14 +182,13 @@ class AcceptanceSheet:
     @cached_property
     def later_words(self):
         """Word of the status of each end door's second reading as expected, by row; no row where nobody knows it."""
-        known = [row for row in self.rows if row.later_as_expected]
-        return {row.key: word_of(self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0]) for row in known}
+        judged_then = {
+            row.key: self.judge_later(row.key, DoorMeasured(**row.later_as_expected)) for row in self.rows if row.later_as_expected
+        }
+        return {key: word_of(state) for key, (state, _) in judged_then.items()}
 
     def expected(self, key, again=True):
-        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out.
-
-        again: with an end door's second reading; without it, what the door's own line says beside that reading's.
-        """
+        """(state, words) of a door that reads just what is expected of it; again: with an end door's second reading, or its own line alone."""
         row = self.row(key)
         shut, forces, second = row.as_expected
         closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"
@@ -355,7 +275,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open else None
             later = twice.get(level, NEVER) if use == "stair door" else NEVER
             later = replace(later, first_pa=None, again_pa=None) if day.typed else later
-            rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
+            rows.append(row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
@@ -371,34 +291,6 @@ def _stated_open(site):
     if design is not None and (design.open_doors or design.open_exits):
         return tuple(design.open_doors), tuple(design.open_exits)
     return two_neighbours(site), ()
-
-
-def _row(site, criteria, window, use, level, pressures, opened, speed, later):
-    door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
-    shut_pa = shut_pa if later.first_pa is None else later.first_pa
-    key = level if use == "stair door" else f"{use} {level}"
-    force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
-    if force is not None:
-        forces = tuple(_expected(door, criterion, force) for criterion in criteria.forces)
-        at = forces[0].criterion.at
-        off = max(force_where_measured(handle_force_n(door, off_pa), door, at), 0.0)
-        arm = force_where_measured(door_formulas.opening_force(1.0, *door.leaf) - door.closer_force_n, door, at)
-        closer = force_where_measured(door.closer_force_n, door, at)
-        force = max(force, 0.0)
-    return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, window.force_n, off, forces, window, opened,
-                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later.minute,
-                         later.again_pa)  # fmt: skip
-
-
-def _expected(door, criterion, handle_n):
-    expected = None
-    if criterion.step in AIR:
-        expected = max(force_where_measured(handle_n, door, criterion.at), 0.0)
-    elif criterion.step == "release the latch":
-        expected = None if door.latch_force_n is None else float(door.latch_force_n)
-    else:
-        expected = force_where_measured(door.closer_force_n, door, criterion.at)
-    return ExpectedForce(criterion, limit_where_measured(door, criterion), expected)
 
 
 def _named(left):
