@@ -182,13 +182,14 @@ class AcceptanceSheet:
     @cached_property
     def later_words(self):
         """Word of the status of each end door's second reading as expected, by row; no row where nobody knows it."""
-        judged_then = {
-            row.key: self.judge_later(row.key, DoorMeasured(**row.later_as_expected)) for row in self.rows if row.later_as_expected
-        }
-        return {key: word_of(state) for key, (state, _) in judged_then.items()}
+        known = [row for row in self.rows if row.later_as_expected]
+        return {row.key: word_of(self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0]) for row in known}
 
     def expected(self, key, again=True):
-        """(state, words) of a door that reads just what is expected of it; again: with an end door's second reading, or its own line alone."""
+        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out.
+
+        again: with an end door's second reading; without it, what the door's own line says beside that reading's.
+        """
         row = self.row(key)
         shut, forces, second = row.as_expected
         closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"

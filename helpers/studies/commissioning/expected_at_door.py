@@ -1,4 +1,4 @@
-"""One door of the acceptance sheet: what is expected of it in the sheet's weather, shut, with the fan off, in the second round, and later."""
+"""One door of the acceptance sheet: what is expected of it in the sheet's weather: shut, fan off, in the second round, and later."""
 
 from dataclasses import dataclass
 
