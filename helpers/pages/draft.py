@@ -10,8 +10,8 @@ from pathlib import Path
 from ipywidgets import HTML, Button, HBox, VBox
 
 from helpers.model.files import MOST_BYTES, bytes_of, free_path, text_of, write_whole
+from helpers.model.site.form import SiteForm
 from helpers.pages.printed import RECORDS, records_folder
-from helpers.studies.new_site import SiteForm
 
 DRAFT = "your_site.draft"
 

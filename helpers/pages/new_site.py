@@ -11,13 +11,13 @@ from ipywidgets import HTML, Button, Dropdown, GridBox, HBox, Layout, Text, VBox
 from helpers.model.files import free_path, texts
 from helpers.model.site.criteria import standard_said
 from helpers.model.site.entries import DOOR_KINDS, NO, YES, groups, sections
+from helpers.model.site.form import TAKEN, SiteForm, open_site, write_new_site
 from helpers.pages.draft import SiteDraft
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, VerdictLine, html_table, lines_html, paragraphs_html
 from helpers.plots.stair_section import WIDTH, stair_section
 from helpers.plots.style import INK, PAPER, WARNING
-from helpers.studies.new_site import TAKEN, SiteForm, open_site, write_new_site
 from helpers.widgets.controls import LOOKS, STYLE, Tick, Typed, keys_held
 from helpers.widgets.panel import CLASS, Fold, hidden
 

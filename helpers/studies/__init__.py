@@ -9,5 +9,6 @@ placement                where the transmitters go, under conditions drawn by ch
 tuning                   the fastest tuning that is safe in the whole box of lags and dead times, and what helps
 low_demand               the threshold of a low-demand stop; an evening, a night and a morning
 commissioning            what displays must show, the fewest signals that prove it, doors and plant on the day, spreadsheets
-sensitivity, new_site    what would change the answer; a site file of one's own
+measured                 what measured data say: a trend log and its step test; the building fitted to its test day
+sensitivity              what would change the answer
 """

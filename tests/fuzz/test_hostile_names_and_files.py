@@ -11,11 +11,11 @@ from helpers.model.files import FileTextError, named_path, safe_name, text_of, w
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.form import SiteForm, write_new_site
 from helpers.pages.printed import in_records
 from helpers.pages.review import site_of
 from helpers.plots.printer import write_page
 from helpers.record.page import plain_page
-from helpers.studies.new_site import SiteForm, write_new_site
 from helpers.teaching.record import LearnerRecord, events_of
 from helpers.teaching.store import KeptFile, KeptFileError
 

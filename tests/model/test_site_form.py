@@ -15,11 +15,11 @@ from helpers.model.site.entries import SitePart, groups, sections, shown
 from helpers.model.site.errors import section_in
 from helpers.model.site.field_types import file_key
 from helpers.model.site.file import demo_sites, read_site, read_site_text
+from helpers.model.site.form import SiteForm, open_site, write_new_site
 from helpers.model.site.schema import Site
 from helpers.model.site.tolerances import boxes, filled_in
 from helpers.plots.stair_section import stair_section
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.new_site import SiteForm, open_site, write_new_site
 
 DEMOS = demo_sites()
 LARKFIELD = DEMOS["Larkfield House"]
