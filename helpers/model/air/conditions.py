@@ -19,6 +19,7 @@ import numpy as np
 
 from helpers import require
 from helpers.formulas import air
+from helpers.model.air.network import KINDS
 from helpers.model.air.stair_heat import stair_air
 from helpers.model.files import FileTextError, shown_name, text_of
 
@@ -49,7 +50,8 @@ class Conditions(Rows):
     outdoor_c, stair_c, floor_c, lobby_c, lift_c [conditions] in degC; stair_c may be [conditions, N], one for each storey's air (between
     two storeys' middles half is the one's and half the other's); wind_speed_m_s (at the weather station) and wind_from_deg
     [conditions]; stair_door_open, lobby_door_open, final_exit_open [conditions, N] as 0 or 1 (one leaf of each); leak_factor
-    [conditions, N], by which the walls leak more or less than the site file says.
+    [conditions, N], by which the walls leak more or less than the site file says; kind_factor [conditions, KINDS], by which there is more
+    or less of each of KINDS.
     """
 
     outdoor_c: np.ndarray
@@ -63,6 +65,7 @@ class Conditions(Rows):
     lobby_door_open: np.ndarray
     final_exit_open: np.ndarray
     leak_factor: np.ndarray
+    kind_factor: np.ndarray
 
     def __post_init__(self):
         for name in ("outdoor_c", "stair_c", "floor_c", "lobby_c", "lift_c"):
@@ -73,6 +76,7 @@ class Conditions(Rows):
         for name in ("stair_door_open", "lobby_door_open", "final_exit_open"):
             setattr(self, name, require.between(0, 1, **{name: getattr(self, name)}))
         self.leak_factor = require.at_least(0, leak_factor=self.leak_factor)
+        self.kind_factor = require.positive(kind_factor=self.kind_factor)
 
     @classmethod
     def of(cls, site, weather="winter", open_doors=(), open_exits=(), **changes):
@@ -98,6 +102,7 @@ class Conditions(Rows):
             "lobby_door_open": opened,
             "final_exit_open": _flags(levels, open_exits, "open_exits"),
             "leak_factor": np.ones(len(levels)),
+            "kind_factor": np.ones(len(KINDS)),
         }
         unknown = set(changes) - set(values)
         if unknown:
@@ -106,15 +111,16 @@ class Conditions(Rows):
 
     @classmethod
     def _filled(cls, values, storeys):
-        by_storey = {"stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor"}
+        by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor")
+        width = dict.fromkeys(by_storey, storeys) | {"kind_factor": len(KINDS)}
         arrays = {name: require.finite(**{name: value}) for name, value in values.items()}
         if _by_condition_or_storey(arrays["stair_c"], storeys):
-            by_storey.add("stair_c")
+            width["stair_c"] = storeys
         # A per-storey field may come as one row of storeys or with the leading axis; the others have the leading axis alone.
-        leading = [a.shape[:1] if name not in by_storey else a.shape[:-1] for name, a in arrays.items()]
+        leading = [a.shape[:-1] if name in width else a.shape[:1] for name, a in arrays.items()]
         count = np.broadcast_shapes((1,), *leading)
         return cls(
-            **{name: np.broadcast_to(a, (*count, storeys) if name in by_storey else count).astype(float) for name, a in arrays.items()}
+            **{name: np.broadcast_to(a, (*count, width[name]) if name in width else count).astype(float) for name, a in arrays.items()}
         )
 
 

@@ -32,8 +32,12 @@ from helpers.formulas import air
 from helpers.model.air.laws import FanShare, Leak, ReliefBlade, rows_of
 from helpers.model.air.spaces import Network, OnStorey, Outside, Upward, quickest
 
-__all__ = ["Network", "OnStorey", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
+__all__ = ["KINDS", "Network", "OnStorey", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
            "wind_on_exits", "wind_on_faces"]  # fmt: skip
+
+# What a building may have more or less of than its file says: leaks of the stair's own walls and doors, of the outer walls, from storey to
+# storey (slabs, lift shaft), of the shut relief damper; the stair shaft's free area; the fan's flow against the same pressure.
+KINDS = ("stair side", "facade", "between storeys", "relief damper", "stair shaft", "fan")
 
 RELATIVE_TOLERANCE = 1e-8  # of the total supply
 ABSOLUTE_TOLERANCE_KG_S = 1e-9  # for towers without supply: a cubic millimetre of air a second
@@ -43,6 +47,7 @@ LEAVE = 0.3  # share of conditions in balance from which on only the others go o
 # Made and dropped at once: it teaches the C library to keep freed memory of this size for the next array instead of handing it back to
 # the system page by page, which costs a quarter of the time (measured on Linux; elsewhere it does nothing).
 np.empty(3_900_000)
+BESIDE = 1e-3  # of a damper's leak: what its blade still passes where a leak stands for it; a law that passes nothing has no inverse
 AGREE = 0.2  # straight line and law differ by less than this share of the flow: touch the law at its own pressure difference
 
 
@@ -225,6 +230,8 @@ class _Openings:
         densities = air.density(temperatures, tower.pressure_pa)
         self.density = dict(zip(("outdoor", "floor", "lobby", "lift"), densities, strict=True))
         self.density["stair"] = air.density(conditions.stair_c, tower.pressure_pa).T
+        # by kind [conditions], 1 where there is as much of it as the file says
+        self.more = {kind: 1.0 if (by == 1).all() else by for kind, by in zip(KINDS, conditions.kind_factor.T, strict=True)}
         self.walls = conditions.leak_factor.T
         self.winds = wind_on_faces(self.site, conditions, self.site.faces_deg, self.density["outdoor"])
         self.mean_wind = self.exit_wind = self.winds.mean(axis=0)
@@ -242,44 +249,46 @@ class _Openings:
         still, ratio = np.zeros((1, len(self.conditions))), np.asarray(ratio, float)[None, :]
         for supply in self.site.supplies:
             i = self.tower.storey(supply.level)
-            law = FanShare(self.tower.curve, supply.share, self.tower.effect, ratio, density[i : i + 1])
+            law = FanShare(self.tower.curve, supply.share * self.more["fan"], self.tower.effect, ratio, density[i : i + 1])
             yield Outside(self._number("stair"), law, still, i, i + 1)
 
     def _doors(self):
         leaks, c, with_lobby = self.tower.leaks, self.conditions, self.tower.lobby[:, None]
-        for leak, exponent in leaks.stair_doors.opened(c.stair_door_open.T):
+        more = self.more["stair side"]
+        for leak, exponent in leaks.stair_doors.opened(c.stair_door_open.T, more):
             yield from self._between("stair", "lobby", leak * with_lobby, exponent)
             yield from self._between("stair", "floor", leak * ~with_lobby, exponent)
-        for leak, exponent in leaks.lobby_doors.opened(c.lobby_door_open.T) if with_lobby.any() else ():
+        for leak, exponent in leaks.lobby_doors.opened(c.lobby_door_open.T, more) if with_lobby.any() else ():
             yield from self._between("lobby", "floor", leak, exponent)
-        for leak, exponent in leaks.final_exits.opened(c.final_exit_open.T):
+        for leak, exponent in leaks.final_exits.opened(c.final_exit_open.T, more):
             yield from self._out("stair", leak, exponent, self.exit_wind)
 
     def _walls(self):
-        leaks, exponent = self.tower.leaks, self.site.leakage.wall_exponent
-        yield from self._between("stair", "floor", leaks.inner_wall * self.walls, exponent)
-        yield from self._out("stair", leaks.outer_wall * self.walls, exponent, self.mean_wind)
+        leaks, exponent, walls = self.tower.leaks, self.site.leakage.wall_exponent, self.walls * self.more["stair side"]
+        yield from self._between("stair", "floor", leaks.inner_wall * walls, exponent)
+        yield from self._out("stair", leaks.outer_wall * walls, exponent, self.mean_wind)
 
     def _facade(self):
-        faces, exponent = self.tower.leaks.faces, self.site.leakage.wall_exponent
+        faces, exponent, walls = self.tower.leaks.faces, self.site.leakage.wall_exponent, self.walls * self.more["facade"]
         windy = np.ptp(self.winds, axis=0).any()
         for leak, wind in zip(faces, self.winds, strict=True) if windy else [(sum(faces), self.mean_wind)]:  # no wind: faces are one
-            yield from self._out("floor", leak * self.walls, exponent, wind)
+            yield from self._out("floor", leak * walls, exponent, wind)
 
     def _shafts(self):
         if len(self.tower.levels) == 1:
             return
         for space, free in self.tower.leaks.shafts.items():
-            yield self._upward(space, free, 0.5)
+            yield self._upward(space, free * self.more["stair shaft"] if space == "stair" else free, 0.5)
         if self.tower.leaks.slabs.any():
-            yield self._upward("floor", self.tower.leaks.slabs * self.walls[1:], self.site.leakage.wall_exponent)
+            slabs = self.tower.leaks.slabs * self.walls[1:] * self.more["between storeys"]
+            yield self._upward("floor", slabs, self.site.leakage.wall_exponent)
 
     def _lift(self):
         if not self.site.lift:
             return
-        leaks, given = self.tower.leaks, self.site.leakage
-        yield from self._between("floor", "lift", leaks.lift_wall * self.walls, given.wall_exponent)
-        yield from self._between("floor", "lift", leaks.landings.shut, leaks.landings.exponent)
+        leaks, given, more = self.tower.leaks, self.site.leakage, self.more["between storeys"]
+        yield from self._between("floor", "lift", leaks.lift_wall * self.walls * more, given.wall_exponent)
+        yield from self._between("floor", "lift", leaks.landings.shut * more, leaks.landings.exponent)
         top, still = len(self.tower.levels) - 1, np.zeros((1, len(self.conditions)))
         yield from self._out("lift", leaks.lift_vent, 0.5, still, top, top + 1)
 
@@ -289,8 +298,12 @@ class _Openings:
             return
         i = self.tower.storey(relief.level)
         density = np.broadcast_to(self._mean_density("stair", "outdoor"), (len(self.tower.levels), len(self.conditions)))
-        root = np.sqrt(density[i : i + 1])
-        law = ReliefBlade(*self.tower.leaks.relief, relief.opens_pa, relief.full_pa, root)
+        root, (closed, opened), more = np.sqrt(density[i : i + 1]), self.tower.leaks.relief, self.more["relief damper"]
+        if np.ndim(more):  # the blade's law has one leak for all conditions: here it leaks nothing, and a leak of each lies beside it
+            tight = closed * BESIDE
+            yield Outside(self._number("stair"), Leak(closed * more * root, 0.5), self.mean_wind[i : i + 1], i, i + 1)
+            closed, opened = tight, max(opened - closed, tight)
+        law = ReliefBlade(closed, opened, relief.opens_pa, relief.full_pa, root)
         yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
 
     def _between(self, a, b, leak, exponent):

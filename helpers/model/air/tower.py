@@ -36,8 +36,9 @@ class DoorLeak:
         named = [getattr(storey, kind) for storey in site.storeys]
         counts = counts or [1] * len(named)
         found = [site.doors[name] if name and count else None for name, count in zip(named, counts, strict=True)]
-        shut = [door.leak_area_m2 * count if door else 0.0 for door, count in zip(found, counts, strict=True)]
-        gaps = np.array([door.leak_area_m2 if door else 0.0 for door in found])
+        factor = site.leakage.between_storeys_factor if kind == "lift_door" else site.leakage.stair_side_factor
+        shut = [factor * door.leak_area_m2 * count if door else 0.0 for door, count in zip(found, counts, strict=True)]
+        gaps = np.array([factor * door.leak_area_m2 if door else 0.0 for door in found])
         # The doorway has a discharge coefficient of its own; its area is told in the leaks' coefficient.
         ratio = doors.OPEN_DOOR_DISCHARGE_COEFFICIENT / site.leakage.discharge_coefficient
         doorway = np.array([door.flow_area_m2 * ratio if door else 0.0 for door in found])
@@ -47,23 +48,26 @@ class DoorLeak:
         self._doorway = coefficient(site, doorway, DOORWAY_EXPONENT)
         self._more = coefficient(site, np.maximum(doorway - gaps, 0.0), DOORWAY_EXPONENT)
 
-    def opened(self, share):
-        """(coefficient, exponent) of each of the ways past the doors when so much [storeys, conditions] of one leaf stands open."""
+    def opened(self, share, more=1.0):
+        """(coefficient, exponent) of each of the ways past the doors when so much [storeys, conditions] of one leaf stands open; more: by
+        which the gaps of shut leaves leak more than the file says."""
         if self.exponent == DOORWAY_EXPONENT:  # one way past it, so that the solver has one opening the less
-            return [(self.shut + self._more * share, DOORWAY_EXPONENT)]
-        return [(self.shut - self._gaps * share, self.exponent), (self._doorway * share, DOORWAY_EXPONENT)]
+            wider = self._more if np.ndim(more) == 0 else np.maximum(self._doorway - self._gaps * more, 0.0)
+            return [(self.shut * more + wider * share, DOORWAY_EXPONENT)]
+        return [(self.shut * more - self._gaps * more * share, self.exponent), (self._doorway * share, DOORWAY_EXPONENT)]
 
 
 class SiteLeaks:
     """All leakage coefficients of a site."""
 
     def __init__(self, site):
-        storeys = site.storeys
-        self.inner_wall = _walls(site, [s.stair_wall_m2 - s.stair_outside_wall_m2 for s in storeys], "stair_wall")
-        self.outer_wall = _walls(site, [s.stair_outside_wall_m2 for s in storeys], "stair_wall")
+        storeys, stair_side, between = site.storeys, site.leakage.stair_side_factor, site.leakage.between_storeys_factor
+        self.inner_wall = stair_side * _walls(site, [s.stair_wall_m2 - s.stair_outside_wall_m2 for s in storeys], "stair_wall")
+        self.outer_wall = stair_side * _walls(site, [s.stair_outside_wall_m2 for s in storeys], "stair_wall")
         self.faces = facade_leaks(site)
-        self.slabs = _walls(site, [storey.floor_area_m2 for storey in storeys[1:]], "floor") if len(storeys) > 1 else np.zeros((0, 1))
-        self.lift_wall = _walls(site, [storey.lift_shaft_wall_m2 for storey in storeys], "lift_shaft_wall")
+        slabs = [storey.floor_area_m2 for storey in storeys[1:]]
+        self.slabs = between * _walls(site, slabs, "floor") if slabs else np.zeros((0, 1))
+        self.lift_wall = between * _walls(site, [storey.lift_shaft_wall_m2 for storey in storeys], "lift_shaft_wall")
         self.stair_doors = DoorLeak(site, "stair_door", [storey.stair_door_count for storey in storeys])
         self.lobby_doors = DoorLeak(site, "lobby_door")
         self.final_exits = DoorLeak(site, "final_exit_door")
@@ -78,7 +82,7 @@ def facade_leaks(site):
     tight = [storey.wall_tightness or site.leakage.exterior_wall for storey in site.storeys]
     extra = np.array([storey.extra_leak_m2 for storey in site.storeys]) / 4
     faces = np.array([storey.facade_m2 for storey in site.storeys]).T
-    return [_walls(site, face, "exterior_wall", tight, extra) for face in faces]
+    return [site.leakage.facade_factor * _walls(site, face, "exterior_wall", tight, extra) for face in faces]
 
 
 def _free_shaft(site, shaft):

@@ -76,9 +76,10 @@ class Building(PressurePlant):
         """Leakage coefficients [storeys, 1], before any weather."""
         site, given = self.site, self.site.leakage
         self.faces = facade_leaks(site)
-        slabs = [float(leakage.wall_leakage_area(s.floor_area_m2, "floor", given.floor, given.edition)) for s in site.storeys[1:]]
+        areas = [storey.floor_area_m2 for storey in site.storeys[1:]]
+        slabs = given.between_storeys_factor * leakage.wall_leakage_area(areas, "floor", given.floor, given.edition) if areas else []
         halls = [storey.stair_hall_m2 for storey in site.storeys[:-1]]
-        self.upward = coefficient(site, np.add(slabs, halls), 0.5) if slabs else np.zeros((0, 1))
+        self.upward = coefficient(site, np.add(slabs, halls), 0.5) if areas else np.zeros((0, 1))
         opened = OPEN_DOOR_DISCHARGE_COEFFICIENT / given.discharge_coefficient
         self.doors = coefficient(site, [storey.door_m2 * opened for storey in site.storeys], DOORWAY_EXPONENT)
         self.tube_end = coefficient(site, [TUBE_M2] * len(site.storeys), 0.5)

@@ -184,6 +184,7 @@ TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 
 Bore = Annotated[float, Quantity("length", "4 mm", low=0.0005, high=0.1)]
 ShareOrThree = Annotated[float | tuple[float, float, float], Spread("ratio", "0.6", low=0, high=1)]
 Margin = Annotated[float | tuple[float, float, float], Spread("ratio", '"50 %"', low=0, high=10)]
+LeakFactor = Annotated[float, Quantity("ratio", "1.2", low=0.01, high=100)]
 Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0.01, high=1)]
 DischargeCoefficient = Annotated[float, Quantity("ratio", "0.65", low=0.1, high=1)]
 Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]

@@ -88,7 +88,8 @@ class Door(of.SiteTable):
 
 class Leakage(of.SiteTable):
     """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure. `door_exponent`
-    is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here."""
+    is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here. The three factors: by which there is more
+    of these leaks than tables and doors say, as a test day found (`factors_from`)."""
 
     edition: Annotated[str, of.OneOf(tuple(WALL_LEAKAGE_RATIOS))]
     exterior_wall: of.Tightness = "average"
@@ -99,6 +100,10 @@ class Leakage(of.SiteTable):
     wall_exponent: of.Exponent = 0.5
     door_exponent: of.Exponent = 0.5
     reference_pa: Annotated[float, of.Quantity("pressure", "75 Pa", low=0, high=1000, open_low=True)] = REFERENCE_PA
+    stair_side_factor: of.LeakFactor = 1.0
+    facade_factor: of.LeakFactor = 1.0
+    between_storeys_factor: of.LeakFactor = 1.0
+    factors_from: of.Text | None = None
 
 
 class Relief(of.SiteTable):

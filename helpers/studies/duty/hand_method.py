@@ -82,17 +82,19 @@ def has_facade_leaks(site):
 def _facade(site, storey):
     tightness = storey.wall_tightness or site.leakage.exterior_wall
     wall = leakage.wall_leakage_area(sum(storey.facade_m2), "exterior_wall", tightness, site.leakage.edition)
-    return float(wall) + storey.extra_leak_m2
+    return site.leakage.facade_factor * (float(wall) + storey.extra_leak_m2)
 
 
 def stair_wall_leak(site, storey):
     """Leakage area of one storey's wall between stair and floor [m2]."""
     inner = storey.stair_wall_m2 - storey.stair_outside_wall_m2
-    return float(leakage.wall_leakage_area(inner, "stair_wall", site.leakage.stair_wall, site.leakage.edition))
+    given = site.leakage
+    return given.stair_side_factor * float(leakage.wall_leakage_area(inner, "stair_wall", given.stair_wall, given.edition))
 
 
 def _stair_doors(site, storey):
-    return site.doors[storey.stair_door].leak_area_m2 * storey.stair_door_count if storey.stair_door else 0.0
+    gaps = site.doors[storey.stair_door].leak_area_m2 * storey.stair_door_count if storey.stair_door else 0.0
+    return site.leakage.stair_side_factor * gaps
 
 
 LABELS = {
@@ -327,14 +329,14 @@ def _alike(site, storeys, hand):
     count = len(storeys)
     wall = sum(storey.stair_wall_m2 for storey in storeys) / count
     wall_leak = sum(stair_wall_leak(site, storey) for storey in site.storeys) / count
-    door = Door(width_m=DOOR_SIZE_M, height_m=DOOR_SIZE_M, leak_area_m2=hand.stair_area_m2 - wall_leak)
+    door = Door(width_m=DOOR_SIZE_M, height_m=DOOR_SIZE_M, leak_area_m2=(hand.stair_area_m2 - wall_leak) / site.leakage.stair_side_factor)
     mean = {
         "height_m": hand.height_m / (count - 1) if count > 1 else storeys[0].height_m,
         "stair_wall_m2": wall,
         "stair_door": MEAN_DOOR,
         "stair_door_count": 1,
         "facade_m2": (0.0, 0.0, 0.0, 0.0),
-        "extra_leak_m2": hand.facade_area_m2,  # the facade's leaks too: with one exponent it is all the same
+        "extra_leak_m2": hand.facade_area_m2 / site.leakage.facade_factor,  # the facade's leaks too: with one exponent it is all the same
     }
     return [storey.model_copy(update=mean) for storey in storeys], door
 
