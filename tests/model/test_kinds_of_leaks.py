@@ -54,6 +54,20 @@ def test_more_of_a_kind_by_condition_is_more_of_it_in_the_file(site, kind):
             assert np.abs(found.door_dp_pa[1] - found.door_dp_pa[0]).max() > 1e-4
 
 
+def test_wider_gaps_of_one_storeys_doors_are_those_of_a_kind_of_door_of_its_own(site):
+    place = next(place for place, storey in enumerate(site.storeys) if storey.stair_door and not storey.lobby and place > 1)
+    gaps = np.ones((1, len(site.storeys)))
+    gaps[0, place] = 1.8
+    door = site.doors[site.storeys[place].stair_door]
+    own = door.model_copy(update={"leak_area_m2": 1.8 * door.leak_area_m2})
+    storeys = [{"stair_door": "own"} if at == place else {} for at in range(len(site.storeys))]
+    other = site.with_changes(doors={"own": own.model_dump()}, storeys=storeys)
+    found = Tower(site).solve(Conditions.of(site, "winter", gap_factor=gaps), 30.0)
+    expected = Tower(other).solve(Conditions.of(other, "winter"), 30.0)
+    assert found.door_dp_pa == pytest.approx(expected.door_dp_pa, abs=1e-4)
+    assert np.abs(found.door_dp_pa - Tower(site).solve(Conditions.of(site, "winter"), 30.0).door_dp_pa).max() > 0.01
+
+
 def test_the_hand_method_counts_the_factors_of_the_file(site):
     other = changed_file(site, "stair side", 1.4)
     assert stair_wall_leak(other, other.storeys[2]) == pytest.approx(1.4 * stair_wall_leak(site, site.storeys[2]))

@@ -50,8 +50,8 @@ class Conditions(Rows):
     outdoor_c, stair_c, floor_c, lobby_c, lift_c [conditions] in degC; stair_c may be [conditions, N], one for each storey's air (between
     two storeys' middles half is the one's and half the other's); wind_speed_m_s (at the weather station) and wind_from_deg
     [conditions]; stair_door_open, lobby_door_open, final_exit_open [conditions, N] as 0 or 1 (one leaf of each); leak_factor
-    [conditions, N], by which the walls leak more or less than the site file says; kind_factor [conditions, KINDS], by which there is more
-    or less of each of KINDS.
+    [conditions, N], by which the walls leak more or less than the site file says; gap_factor [conditions, N], the same for the gaps of the
+    storey's shut doors; kind_factor [conditions, KINDS], by which there is more or less of each of KINDS.
     """
 
     outdoor_c: np.ndarray
@@ -65,6 +65,7 @@ class Conditions(Rows):
     lobby_door_open: np.ndarray
     final_exit_open: np.ndarray
     leak_factor: np.ndarray
+    gap_factor: np.ndarray
     kind_factor: np.ndarray
 
     def __post_init__(self):
@@ -76,6 +77,7 @@ class Conditions(Rows):
         for name in ("stair_door_open", "lobby_door_open", "final_exit_open"):
             setattr(self, name, require.between(0, 1, **{name: getattr(self, name)}))
         self.leak_factor = require.at_least(0, leak_factor=self.leak_factor)
+        self.gap_factor = require.positive(gap_factor=self.gap_factor)
         self.kind_factor = require.positive(kind_factor=self.kind_factor)
 
     @classmethod
@@ -102,6 +104,7 @@ class Conditions(Rows):
             "lobby_door_open": opened,
             "final_exit_open": _flags(levels, open_exits, "open_exits"),
             "leak_factor": np.ones(len(levels)),
+            "gap_factor": np.ones(len(levels)),
             "kind_factor": np.ones(len(KINDS)),
         }
         unknown = set(changes) - set(values)
@@ -111,7 +114,7 @@ class Conditions(Rows):
 
     @classmethod
     def _filled(cls, values, storeys):
-        by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor")
+        by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor", "gap_factor")
         width = dict.fromkeys(by_storey, storeys) | {"kind_factor": len(KINDS)}
         arrays = {name: require.finite(**{name: value}) for name, value in values.items()}
         if _by_condition_or_storey(arrays["stair_c"], storeys):

@@ -254,7 +254,7 @@ class _Openings:
 
     def _doors(self):
         leaks, c, with_lobby = self.tower.leaks, self.conditions, self.tower.lobby[:, None]
-        more = self.more["stair side"]
+        more = self.more["stair side"] if (c.gap_factor == 1).all() else self.more["stair side"] * c.gap_factor.T
         for leak, exponent in leaks.stair_doors.opened(c.stair_door_open.T, more):
             yield from self._between("stair", "lobby", leak * with_lobby, exponent)
             yield from self._between("stair", "floor", leak * ~with_lobby, exponent)
