@@ -55,13 +55,16 @@ def test_more_of_a_kind_by_condition_is_more_of_it_in_the_file(site, kind):
 
 
 def test_wider_gaps_of_one_storeys_doors_are_those_of_a_kind_of_door_of_its_own(site):
-    place = next(place for place, storey in enumerate(site.storeys) if storey.stair_door and not storey.lobby and place > 1)
-    gaps = np.ones((1, len(site.storeys)))
+    place, gaps = 2, np.ones((1, len(site.storeys)))
     gaps[0, place] = 1.8
-    door = site.doors[site.storeys[place].stair_door]
-    own = door.model_copy(update={"leak_area_m2": 1.8 * door.leak_area_m2})
-    storeys = [{"stair_door": "own"} if at == place else {} for at in range(len(site.storeys))]
-    other = site.with_changes(doors={"own": own.model_dump()}, storeys=storeys)
+    named = {kind: getattr(site.storeys[place], kind) for kind in ("stair_door", "lobby_door", "final_exit_door")}
+    doors, own = {}, {}
+    for kind, name in named.items():
+        if name:
+            doors[f"own {kind}"] = site.doors[name].model_dump() | {"leak_area_m2": 1.8 * site.doors[name].leak_area_m2}
+            own[kind] = f"own {kind}"
+    storeys = [own if at == place else {} for at in range(len(site.storeys))]
+    other = site.with_changes(doors=doors, storeys=storeys)
     found = Tower(site).solve(Conditions.of(site, "winter", gap_factor=gaps), 30.0)
     expected = Tower(other).solve(Conditions.of(other, "winter"), 30.0)
     assert found.door_dp_pa == pytest.approx(expected.door_dp_pa, abs=1e-4)
