@@ -9,7 +9,7 @@ from helpers.record.schedule import FAIL, NOT_STATED
 from helpers.record.sections.failed_readings import sound_finding
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
-from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
+from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import one_damper, worst_doors
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine
@@ -46,7 +46,8 @@ def _buy(design):
     yield BoardLine("open", "Fan", NOT_YET, duty.said()) if first or not duty.inside else _fan(duty)
     sets = "" if duty.inside and not duty.damper_first else f"first the {'relief damper' if duty.damper_first else 'set point'}"
     yield _motor(duty, first.removeprefix(NOT_LAID_DOWN) or sets)
-    yield from _damper(design)
+    # one to be fitted may come before the fan: it stays as it is
+    yield from (_with_stated_fan(design, line) if line.status == "good" else line for line in _damper(design))
     first, other = standing.first(SET_POINT), design.other_range()
     state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
     value, _, mends = transmitters_said(design).partition("; ")
@@ -79,6 +80,13 @@ def _motor(duty, first=""):
         np.isfinite(asked) and (needed.usual or not other)
     )
     return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
+
+
+def _with_stated_fan(design, line):
+    """A line that holds for the fan stated alone: its FAIL stands, and before a fan is chosen nothing better is laid down."""
+    if line.status == "wrong" or not (first := design.standing.first(STANDARD, SET_POINT, FAN, CHOSEN)):
+        return line
+    return BoardLine("open", line.what, NOT_YET, f"{first}; with the fan stated {'; '.join(filter(None, (line.value, line.why)))}")
 
 
 def _damper(design):
@@ -118,7 +126,8 @@ def _set(design):
 def _check(design):
     for word, level, dp_pa, force_n, status, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
-        yield BoardLine(status, f"{word.capitalize()} door, storey {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
+        line = BoardLine(status, f"{word.capitalize()} door, storey {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
+        yield _with_stated_fan(design, line)
     yield BoardLine("open", "Injected signals", f"{len(design.injection.rows)} steps, page 11", "see the injection table")
     yield BoardLine("open", "Every storey", "pressure and force, page 11", "computed figures prove nothing on site")
 

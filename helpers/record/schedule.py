@@ -8,7 +8,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
-from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
@@ -199,7 +199,8 @@ def _speed(site, strategy, full):
         ends = (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
         least, why = ("not stated: the drive's own" if end is None else "as the site file has it" for end in ends)
         yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", least)
-        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why), (STANDARD,))
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why),
+                      (STANDARD, SET_POINT, FAN, CHOSEN))  # fmt: skip
     start = fan.speed_limits_hz(site.control.fire_mode)[0]
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
     yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))

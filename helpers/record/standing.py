@@ -28,12 +28,13 @@ from helpers.studies.tuning.door_tests import back_text
 from helpers.studies.tuning.findings import ramp_findings, ramps_borne
 from helpers.units.said import with_unit
 
-__all__ = ["ACTION", "FAN", "NOT_ENTERED", "RAMP", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
+__all__ = ["ACTION", "CHOSEN", "FAN", "NOT_ENTERED", "RAMP", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
 
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 PARTS = "the set point", "the action", "a fan that is enough", "ramps that motor and brake bear", "a safe tuning"
 SET_POINT, ACTION, FAN, RAMP, TUNING = PARTS
+CHOSEN = "the choice of a fan"  # one that stands and of which it is still open whether it is kept
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 YEAR_BARS = "but a typical year brings a door out at each of them"
@@ -133,6 +134,11 @@ class Standing:
         return self.fan_holds and self.design.stated_duty.motor_load <= 1
 
     @property
+    def fan_open(self):
+        """Whether no fan is laid down yet, neither the one stated nor one to buy: what the one stated does is nobody's PASS."""
+        return not self.fan_holds or self.design.duty.fan_open
+
+    @property
     def ramp_stands(self):
         """Whether motor, brake and air bear the ramps that a tuning is found for."""
         return ramps_borne(self.site, self.design.tuned and self.design.tuning.ramp_down)
@@ -143,8 +149,8 @@ class Standing:
         return not self.design.out_of_mode and self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
 
     def first(self, *parts):
-        """What has to be settled before a line that hangs on these parts (of PARTS, or STANDARD) may be entered, in words; "" where nothing
-        has. Every part hangs on the mode, and on the figures of the site's own standard.
+        """What has to be settled before a line that hangs on these parts (of PARTS, STANDARD, CHOSEN) may be entered, in words; "" where
+        nothing has. Every part hangs on the mode, and on the figures of the site's own standard.
 
         >>> Standing.named([SET_POINT, ACTION])
         'not laid down: first the set point and the action'
@@ -157,6 +163,8 @@ class Standing:
         missing = [part for part, name in stands if part in parts and not getattr(self, f"{name}_stands")]
         fan = MOTOR if self.fan_holds else SLOWER if self.design.stated_duty.needed.only_too_large else FAN
         untuned = not missing and TUNING in parts and self.design.tuned is None
+        if CHOSEN in parts and not missing and self.fan_open:
+            return self.named([CHOSEN])
         return self.named([TUNING] if untuned else [fan if part == FAN else part for part in missing])
 
     def what_if(self, verdict, *parts):

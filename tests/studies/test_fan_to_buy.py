@@ -6,17 +6,19 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from demo_designs import design_for, low_rise
+from demo_designs import SEVERAL_DAMPERS, design_for, low_rise, site_of
 
 from helpers.model.air.tower import Tower
-from helpers.record.board import _fan, _motor
+from helpers.record.board import _fan, _motor, _with_stated_fan, board_of
 from helpers.record.design import Design
 from helpers.record.sections.time import placement_section
+from helpers.record.standing import CHOSEN, FAN
 from helpers.studies.cases import Case, usual_cases
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.duty.fan_duty import Duty, fan_duty
 from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.rules import compare_rules
+from helpers.studies.report import BoardLine
 from helpers.units.said import written_out
 
 SYSTEMS = ("Pa", "in. w.c.")
@@ -341,3 +343,39 @@ def test_cases_that_a_weak_fan_does_not_hold_are_one_finding_by_the_worst_of_the
     assert len(lost) > len(short) == len({one.key for one in short})
     worst = min(lost, key=lambda place: duty.reading_pa[place])
     assert any(duty.cases[worst].name in one.what for one in short)
+
+
+@pytest.fixture(scope="module")
+def small_fan():
+    """A stair whose damper, highest speed and doors suit with the fan stated, and whose fan is too small for an open door."""
+    return design_for(with_fan(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS), 0.4, site_of("Tannery Row").fan.highest_speed_hz))
+
+
+def test_no_line_that_hangs_on_the_fan_passes_before_a_fan_is_chosen(small_fan):
+    """With another fan the doors stand elsewhere: what the one stated does is no PASS of a stair whose fan is still to be bought."""
+    board = written_out(board_of(small_fan), "Pa")
+    lines = {line.what.partition(",")[0]: line for line in (*board.buy, *board.set, *board.check)}
+    assert lines["Fan"].status == "wrong"
+    for name in ("Highest speed", "Lowest door", "Highest door"):
+        assert (lines[name].status, lines[name].value) == ("open", "not laid down"), name
+    assert "not laid down: first a fan that is enough; with the fan stated 41 Pa" in lines["Highest door"].why
+    assert lines["Relief damper"].status in ("open", "wrong")
+
+
+def test_with_a_fan_that_stands_the_same_lines_pass():
+    board = board_of(design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)))
+    lines = {line.what.partition(",")[0]: line.status for line in (*board.buy, *board.set, *board.check)}
+    assert {lines[name] for name in ("Fan", "Relief damper", "Highest speed", "Lowest door", "Highest door")} == {"good"}
+
+
+def test_a_fan_of_which_it_is_open_whether_it_is_kept_passes_no_line_either(monkeypatch):
+    design, line = (
+        design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)),
+        BoardLine("good", "Relief damper", "one", "as stated"),
+    )
+    assert (design.standing.first(FAN, CHOSEN), _with_stated_fan(design, line)) == ("", line)
+    monkeypatch.setattr(Duty, "fan_open", True)
+    assert design.standing.first(FAN) == ""
+    told = _with_stated_fan(design, line)
+    assert (told.status, told.why) == ("open", "not laid down: first the choice of a fan; with the fan stated one; as stated")
+    assert _with_stated_fan(design, replace(line, status="wrong")).status == "wrong"  # past a limit it stays
