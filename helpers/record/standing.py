@@ -133,10 +133,7 @@ class Standing:
         """Whether it does, and the stated motor bears it."""
         return self.fan_holds and self.design.stated_duty.motor_load <= 1
 
-    @property
-    def fan_open(self):
-        """Whether no fan is laid down yet, neither the one stated nor one to buy: what the one stated does is nobody's PASS."""
-        return not self.fan_holds or self.design.duty.fan_open
+    fan_open = property(lambda self: not self.fan_holds or self.design.duty.fan_open)  # what the stated one does is then nobody's PASS
 
     @property
     def ramp_stands(self):
@@ -162,10 +159,9 @@ class Standing:
         stands = zip(PARTS, ("set_point", "action", "fan", "ramp"), strict=False)  # a tuning comes after all of these
         missing = [part for part, name in stands if part in parts and not getattr(self, f"{name}_stands")]
         fan = MOTOR if self.fan_holds else SLOWER if self.design.stated_duty.needed.only_too_large else FAN
-        untuned = not missing and TUNING in parts and self.design.tuned is None
-        if CHOSEN in parts and not missing and self.fan_open:
-            return self.named([CHOSEN])
-        return self.named([TUNING] if untuned else [fan if part == FAN else part for part in missing])
+        if not missing:
+            return self.named([CHOSEN] * (CHOSEN in parts and self.fan_open) or [TUNING] * (TUNING in parts and self.design.tuned is None))
+        return self.named([fan if part == FAN else part for part in missing])
 
     def what_if(self, verdict, *parts):
         """A verdict as it stands; where it hangs on parts that do not stand, marked as what would be."""
@@ -214,10 +210,9 @@ class Standing:
         """A verdict found at the file's set point; marked at its head where that set point fails."""
         if self.set_point_stands and self.standard_stands:
             return verdict
-        first, stands = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN), self.set_point_stands
-        return (
-            f"Found at a set point that {'nobody can judge yet' if stands else 'fails'} ({first}): for information, do not enter. {verdict}"
-        )
+        first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+        fails = "nobody can judge yet" if self.set_point_stands else "fails"
+        return f"Found at a set point that {fails} ({first}): for information, do not enter. {verdict}"
 
     def _against(self):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
@@ -252,10 +247,7 @@ class Standing:
         or none can stand for unlike readings. Limits: the time after a door is not tried at another set point."""
         return self._by_stated_fan[0]
 
-    @property
-    def passing(self):
-        """The same, those too at which the relief damper lifts with doors shut: they hold, and are not offered."""
-        return self._by_stated_fan[1]
+    passing = property(lambda self: self._by_stated_fan[1])  # those too at which the relief damper lifts with doors shut: none is offered
 
     @cached_property
     def _by_stated_fan(self):

@@ -174,7 +174,7 @@ EACH = [
 ]  # fmt: skip
 # The building's own, the drive's, of another plant or site: each has a test of its own.
 NOT_BY_A_STRATEGY = {"blanks", "no limits", "infeasible", "height", "final exit door", "closers", "ramp down", "ramp down unstated",
-                     "thin air",
+                     "thin air", "damper stuck",
                      "ramp loads", "recovery", "heavy after a door", "short after a door", "tuning not judged",
                      "stop without leave", "override", "beside open doors", "blind after one"}  # fmt: skip
 

@@ -4,13 +4,14 @@ import re
 from pathlib import Path
 
 import pytest
-from demo_designs import design_of, site_of
+from demo_designs import SEVERAL_DAMPERS, design_of, site_of
 
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.rule import offered
 from helpers.record.review.study import KINDS, bench_of, review
+from helpers.record.sections.failed_readings import sound_finding
 from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
 from helpers.studies.readings.words import against_said, out_said
 from helpers.studies.report import inside_text
@@ -89,13 +90,26 @@ def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):
     # The record says the same of its own speed, whatever sends the fan there: it rests on one damper, which no entry mends.
     assert not [one.what for one in made.of_strategy if one.severity == "wrong"]
     wrong = {one.key: one.finding.figure for one in made.found if one.finding.severity == "wrong"}
-    assert set(wrong) == {"preset speed", "override", "full speed"}
-    del wrong["full speed"]
+    assert set(wrong) == {"preset speed", "override", "full speed", "damper stuck"}
+    del wrong["full speed"], wrong["damper stuck"]
     study = made.bench.fallback
     assert all("; ".join(written_out(against_said(study, study.at_speed(46.0)))) in figure for figure in wrong.values())
     (silent,) = on("alarms silent", made.bench)[1]  # the record tells of it as well: no limits do better
     assert silent.severity == "attention"
     assert silent.figure == written_out(design_of("Tannery Row").fallback.alarm_limits.silent.judged())
+
+
+def test_a_damper_that_sticks_while_every_reading_is_sound_is_told_as_the_record_tells_it(site, sound):
+    """No way of falling back comes into it: the loop itself leaves a door out, and no entry mends that."""
+    bench = bench_of(sound, site)
+    kind, told = on("damper stuck", bench)
+    assert told == list(written_out(tuple(sound_finding(design_of("Tannery Row").failing_judged))))
+    assert [(one.severity, one.possible) for one in told] == [("wrong", True)]
+    assert "with the relief damper stuck open a door is 30.8 Pa out" in told[0].figure
+    assert kind.belongs(bench) == BUILDING
+    several = site.with_changes(**SEVERAL_DAMPERS)
+    assert on("damper stuck", bench_of(sound, several))[1] == []
+    assert on("damper stuck", bench_of(sound, site.with_changes(stair={"relief": None})))[1] == []
 
 
 @pytest.mark.parametrize(

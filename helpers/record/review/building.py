@@ -13,6 +13,7 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, dra
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered
 from helpers.record.review.stair_bench import SLUGGISH
+from helpers.record.sections.failed_readings import sound_finding
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.height import doors_are_apart
 from helpers.studies.duty.height import too_tall as height_findings
@@ -185,6 +186,14 @@ def whose_saturated(bench):
     return STRATEGY if _held_by_the_fan(bench) else BUILDING
 
 
+def damper_stuck(bench):
+    """The relief damper sticks while every reading is sound, as the record judges it: the loop itself leaves a door out. A limit of speed
+    that is entered and keeps the loop from its set point comes first."""
+    study = bench.fallback
+    if study is not None and study.best is not None and not bench.speed_first:
+        yield from sound_finding(study)
+
+
 KINDS = (
     Kind("blanks", "a standard whose figures are not all filled in", blanks, BUILDING, stairs_only=True),
     Kind("two temperatures", "a set point that suits the stair at one temperature and not at another", two_temperatures,
@@ -193,6 +202,7 @@ KINDS = (
     Kind("thin air", "a motor in thin air", motor_in_thin_air, BUILDING, stairs_only=True),
     Kind("final exit door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
     Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
+    Kind("damper stuck", "a relief damper that sticks while every reading is sound", damper_stuck, BUILDING, stairs_only=True),
     Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),
     Kind("saturates", "a fan that saturates with all doors shut", saturates, BUILDING),
     Kind("saturates open", "a fan that saturates with doors open", saturates_open, whose_saturated, stairs_only=True),
