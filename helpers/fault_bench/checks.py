@@ -14,8 +14,12 @@ from helpers import require
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
+from helpers.model.air.tower import Tower
 from helpers.model.files import texts
 from helpers.plots.plot import Plot
+from helpers.studies.cases import usual_cases
+from helpers.studies.duty.full_speed import full_speed
+from helpers.studies.readings.rules import allowed_pressures
 from helpers.units.said import with_unit
 
 PUMPED_PA = 60.0
@@ -26,7 +30,8 @@ WATCHED_S = 40.0  # after the door opens
 REST_PA, REST_SEEN_S, HAND_STEP_S = 2.0, 150.0, 0.25
 SMOOTHED_S, QUIET_S = 2.0, 10.0
 DIP_PA = 4.0
-# Beyond the highest safe speed of the bench's building: the keys of what is seen at them stand in records, so the caution carries it.
+# Beyond the highest speed at which no door of the bench's building passes its limit. The keys of what is seen at them stand
+# in records, so the caution carries it.
 BEYOND_SAFE = f"{BY_HAND_HZ:g} Hz, and {HAND_HZ[1]:g} Hz more so,"
 READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last seconds
 METERED = {signals.SIGNALS[signal][2]: signal for signal in FITS_WRONGLY}  # the bench's signals, by what a meter counts in
@@ -199,13 +204,18 @@ TEXTS = texts("fault_bench")
 
 @dataclass(frozen=True)
 class Check:
-    """key; name; what: how it is done; minutes; places: where it can be done, () where there is no choice; cautions: a text each."""
+    """key; name; what: how it is done; minutes; places: where it can be done, () where there is none; cautioned: keys of its cautions."""
 
     key: str
     name: str
     what: str
     minutes: float
-    cautions: tuple[str, ...] = ()
+    cautioned: tuple[str, ...] = ()
+
+    @property
+    def cautions(self):
+        """A text each."""
+        return tuple(cautions()[name] for name in self.cautioned)
 
     @property
     def caution(self):
@@ -218,14 +228,31 @@ class Check:
         return PLACES.get(self.key, ())
 
 
-CAUTIONS = {name: text.replace("{beyond}", BEYOND_SAFE) for name, text in TEXTS["cautions"].items()}
+@cache
+def highest_safe_said():
+    """The highest speed at which no door of the bench's building passes its limit, by the study that the record asks, in words."""
+    cases = usual_cases(site())
+    unheld = np.full(len(cases), np.inf)  # by which cases it is judged, and not at which speed each is held
+    full = full_speed(Tower(site()), allowed_pressures(site()), cases, unheld, site().control.set_point_pa)
+    return f"not laid down ({full.safe_text()})" if np.isnan(full.safe_hz) else full.safe_text()
+
+
+@cache
+def cautions():
+    """{key: text} of the bench's cautions, worked out when first read: one needs the building's air."""
+    return {
+        name: text.replace("{beyond}", BEYOND_SAFE).replace("{safe}", highest_safe_said() if "{safe}" in text else "")
+        for name, text in TEXTS["cautions"].items()
+    }
+
+
 CHECKS = tuple(
     Check(
         key,
         text["name"],
         text["what"].replace("{pumped}", f"{PUMPED_PA:.0f} Pa"),
         text["minutes"],
-        tuple(CAUTIONS[name] for name in text.get("cautions", ())),
+        tuple(text.get("cautions", ())),
     )
     for key, text in TEXTS["checks"].items()
 )

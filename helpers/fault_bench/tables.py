@@ -4,14 +4,13 @@ from functools import cache
 from html import escape
 from statistics import mean, median
 
-from helpers.fault_bench.checks import CAUTIONS, CHECKS, in_words
+from helpers.fault_bench.checks import CHECKS, cautions, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
 from helpers.plots.markup import HEAD_LINE, LINE, TABLE, folded, html_table, paragraphs_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 MOST_NAMED, MOST_ALIKE = 5, 8
-LETTERS = {caution: chr(ord("A") + place) for place, caution in enumerate(CAUTIONS.values())}
 PROVES, RULES_OUT = ("●", "proves"), ("○", "rules out")
 LEGEND = (
     "● proves: alone or beside another check it can show what no other fault and no sound loop shows. ○ rules out: it can show what a "
@@ -23,11 +22,12 @@ SIDE_BY_SIDE = "What can be laid side by side, and what it says"
 @cache
 def check_list():
     """Every check, what it is, and its price; the cautions once, as lettered notes under the table."""
+    letters = {caution: chr(ord("A") + place) for place, caution in enumerate(cautions().values())}
     rows = [
-        (check.name, " or ".join(check.places), check.what, f"{check.minutes:g}", ", ".join(map(LETTERS.get, check.cautions)))
+        (check.name, " or ".join(check.places), check.what, f"{check.minutes:g}", ", ".join(map(letters.get, check.cautions)))
         for check in CHECKS
     ]
-    notes = [f"{letter}: {caution}" for caution, letter in LETTERS.items()]
+    notes = [f"{letter}: {caution}" for caution, letter in letters.items()]
     return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=notes)
 
 

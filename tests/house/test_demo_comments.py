@@ -36,12 +36,28 @@ def test_an_entry_of_the_demo_strategy_that_its_review_fails_says_so_beside_itse
 
 
 @pytest.mark.parametrize("name", ["Larkfield House", "Tannery Row", "Northgate Tower"])
-def test_a_highest_speed_of_a_demo_site_that_its_record_refuses_says_so_beside_itself(name):
+def test_a_highest_speed_of_a_demo_site_that_its_record_refuses_says_so_and_why_beside_itself(name):
     (path,) = [one for one in FILES if one.stem == name.lower().replace(" ", "_")]
     for told in comment_of(path.read_text(encoding="utf-8"), "smoke_highest_speed"):
-        full = design_of(name).duty.full
-        refused = full.beyond_lasting(full.full_hz) or full.full_hz > full.stuck_closing_hz  # a damper stuck shut leaves the exit ajar
+        design = design_of(name)
+        refused, full = design.standing.setting_against("fan", "highest speed in smoke control"), design.duty.full
         assert told.startswith("FAIL") == bool(refused)
+        if refused:  # the reason is the one that the record gives, with its figure
+            assert set(re.findall(r"[0-9.]+ Hz", told)) == {f"{full.stuck_hz:.1f} Hz"} <= set(re.findall(r"[0-9.]+ Hz", refused))
+            assert "relief damper stuck shut" in told
+            assert ("final exit" in told) == ("final exit" in refused)
+
+
+@pytest.mark.parametrize("name", ["larkfield_as_found", "larkfield_sound", "northgate_handed_over"])
+def test_a_set_point_of_a_demo_strategy_that_its_review_fails_says_so_beside_itself(name):
+    (told,) = comment_of((SITES_FOLDER.parent / "strategies" / f"{name}.toml").read_text(encoding="utf-8"), "set_point")
+    made = review_of(name)
+    failing = {one.key for one in made.found if one.finding.severity == "wrong"} & {"set point fails", "infeasible", "two temperatures"}
+    assert told.startswith("FAIL") == bool(failing)
+    assert ("no set point suits its doors" in told) == ("infeasible" in failing)
+    record = design_of(made.site_name).standing
+    if (made.bench.set_point, made.bench.strategy.loop.rule) == (record.site.control.set_point_pa, record.rule):
+        assert told.startswith("FAIL") != record.set_point_stands
 
 
 def test_the_page_that_tells_to_copy_the_demo_strategy_says_that_its_figures_fail():

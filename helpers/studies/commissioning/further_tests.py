@@ -221,6 +221,7 @@ SPEEDS = 21  # at which the damper is looked for
 ALARM, MAINS, BACK = "alarm to pressure", "mains off: pressure on standby power", "mains back: pressure again"
 BY_ITSELF, OVERRIDE, FORCE = "mains back: the fan starts by itself", "override switch: fan speed", "override switch: most force at a door"
 OPENS, RESEATS, MOVES = "relief damper opens at", "relief damper shuts again at", "relief damper: blade seen to open and to seat"
+BY_HAND = "nobody at belt or wheel, guards on; speed in steps, stopped at a door's force limit"
 SWING = "everybody out of the swing of every door: all get heavier"
 
 
@@ -367,7 +368,7 @@ def _damper(tower, shut):
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
     soon = Remark("attention", below(OPENS, early), lambda values:
         f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
-    who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {SWING}"
+    who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}"
     stays = Remark("attention", below(RESEATS, early), lambda values:
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed in manual"

@@ -246,7 +246,12 @@ class _SideBySide:
             why = "cannot all be seen as failed: first a signal with a live zero. Not in automatic: it would run the fan on by a false 0"
             return "every wire off at once: what the displays show", failed, why, False
         if not_laid_down:
-            return "every wire off at once: the drive's own fault", failed, f"{own}; the fallback speed is {not_laid_down}", False
+            return (
+                "every wire off at once: the drive's own fault",
+                failed,
+                f"{own}; the fallback speed is {not_laid_down}: do not leave in AUTO",
+                False,
+            )
         purpose = "every wire off at once: the fallback speed and the drive's own fault"
         where = "fan in automatic, nobody in the stair"
         if fallback is None or fallback.speed_hz is None:
