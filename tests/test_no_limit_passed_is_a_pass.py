@@ -67,7 +67,7 @@ def test_a_door_out_by_less_than_a_gauge_tells_is_a_check_after_a_failure_and_ne
 def test_the_highest_door_on_the_board_is_no_pass_where_it_has_less_than_its_least():
     """A fan that extracts: every door is below its least, the highest of them too."""
     site = site_of("Tannery Row").with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": -20.0, "action": "direct"})
-    states = {word: (dp_pa, state) for word, _, dp_pa, _, state, _ in worst_doors(design_for(site))}
+    states = {word: (dp_pa, state) for word, _, dp_pa, _, _, state, _ in worst_doors(design_for(site))}
     assert states["highest"][0] < 25.0
     assert states["highest"][1] == states["lowest"][1] == "wrong"
 

@@ -208,7 +208,7 @@ class DesignPanel:
         self._used = site, case
         result = comparison.results[0]
         verdict, fan = judged(site, result), bench.fan(site, comparison)
-        told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors)
+        told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors, force=True)
         do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, asks=(BOARD, BOARD))
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 

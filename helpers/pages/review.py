@@ -16,7 +16,7 @@ from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
-from helpers.record.review.study import HIDDEN, review_profile, reviewed, worst_now
+from helpers.record.review.study import review_profile, reviewed, worst_now
 from helpers.studies.report import plate_text, range_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -234,10 +234,10 @@ def _verdict(made):
     building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
     head, case = worst_now(made.bench)
     head = head or f"Every place inside its limits now; {wrong} to put right" * bool(counts["wrong"]) or f"{wrong}, {attention} found"
-    hidden = sum(why.startswith(HIDDEN) for _, why in made.unjudged)
-    tiles = (("To put right", wrong, f"{attention}{f'; a wrong entry hides {hidden} more' * bool(hidden)}"),)
+    tiles = () if made.hidden else (("To put right", wrong, attention),)
     tiles += (("By an entry", f"{counts['wrong'] - building} {word_of('wrong')}", "in the drive"),) if counts["wrong"] else ()
-    tiles += (("Not by an entry", f"{building} {word_of('wrong')}", "the building to change"),) if building else ()
+    tiles += (("By no entry", f"{building} {word_of('wrong')}", "the building"),) if building else ()
+    tiles += (("Hidden by a wrong entry", f"{made.hidden} {word_of('wrong')}", ""),) if made.hidden else ()
     return Verdict(worst, f"{made.verdict()}{first}", head, tiles, case, made.to_do())
 
 

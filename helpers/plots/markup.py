@@ -16,15 +16,21 @@ from helpers.units.said import in_each, written_out
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
-MOST_IN_VIEW = 8  # findings of a list
+MOST_IN_VIEW = 5  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict, and of what is to be done: ours
 TO_DO = "Do: ", "Ask: "  # a remedy that was tried and helps; whom or what to ask where none was tried
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon h1 {{ font-size: 26px; margin: 0 0 6px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon h2 {{ font-size: 22px; margin: 2px 0 6px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon hr {{ margin: 2px 0 8px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon p {{ margin-bottom: 8px; line-height: 1.5; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon details {{ margin-bottom: 2px; line-height: 1.5; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon table {{ margin-left: 0; font-size: {TABLE}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon :is(td, th) {{ vertical-align: top; padding: 5px 8px; line-height: 1.4; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
+.jp-CodeCell .jp-InputPlaceholder {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
 </style>"""
 
@@ -199,9 +205,12 @@ def folded(summary, inside, is_html=False, unfolded=False, group=""):
     """HTML that stands folded away under a line of words, and is unfolded without a kernel; is_html: whether the line is HTML itself;
     unfolded: open at first; group: of those in one group a browser keeps one open at a time, so that a page stays short."""
     line = summary if is_html else escape(summary)
-    looks = f"font-size:{TEXT}px;line-height:1.5;cursor:pointer"
+    looks = f"font-size:{TEXT}px;line-height:1.4;cursor:pointer"
     named = f' name="{escape(group)}"' if group else ""
     return f'<details{named}{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
+
+
+BESIDE = "display:flex;flex-wrap:wrap;gap:0 28px"  # folds on one line, until one is opened
 
 
 def lines_html(lines):
@@ -257,7 +266,7 @@ def to_decide_html(findings, printed=0):
     passed = [finding for finding in findings if finding.severity == "good"]
     more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
     good = folded(f"{len(passed)} checked and passed", findings_html(passed)) if passed else ""
-    return "".join(lines[:MOST_IN_VIEW]) + more + good
+    return f'{"".join(lines[:MOST_IN_VIEW])}<div style="{BESIDE}">{more}{good}</div>'
 
 
 def _in_a_line(finding):

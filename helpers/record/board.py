@@ -12,7 +12,7 @@ from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import one_damper, worst_doors
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
-from helpers.studies.report import Board, BoardLine
+from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -124,12 +124,13 @@ def _set(design):
 
 
 def _check(design):
-    for word, level, dp_pa, force_n, status, case in worst_doors(design):
+    for word, level, dp_pa, limit_pa, force_n, status, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
-        line = BoardLine(status, f"{word.capitalize()} door, storey {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
-        yield _with_stated_fan(design, line)
+        dp, limit = apart((dp_pa, limit_pa), "pressure")
+        value = f"{dp} ({'min.' if word == 'lowest' else 'max.'} {limit}){force}"
+        yield _with_stated_fan(design, BoardLine(status, f"{word.capitalize()}, door {level}", value, f"in {case}"))
     yield BoardLine("open", "Injected signals", f"{len(design.injection.rows)} steps, page 11", "see the injection table")
-    yield BoardLine("open", "Every storey", "pressure and force, page 11", "computed figures prove nothing on site")
+    yield BoardLine("open", "Every storey", "measured, page 11", "computed figures prove nothing on site")
 
 
 def _state_of(line):

@@ -6,6 +6,7 @@ from html import escape
 
 from helpers import __version__, require
 from helpers.plots.markup import (
+    BESIDE,
     TABLE,
     TEXT,
     Verdict,
@@ -25,6 +26,7 @@ from helpers.plots.markup import (
 from helpers.plots.picture import SHARP, picture_of
 from helpers.record.board import NOT_YET
 from helpers.record.sections.signed import FIRST
+from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
 from helpers.studies.status import one_line, word_of, worst_of
 
@@ -122,7 +124,7 @@ def board_html(record, drawn=None, pictures=True):
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
         f"{_answer(record, to_decide_html(record.findings), scale=1, on_screen=True)}"
-        f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div>"
+        f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div></div>"
     )
 
 
@@ -135,7 +137,7 @@ def _answer(record, decide, scale, on_screen=False):
     """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); on_screen: the picture
     folded under it, since the panel over it shows one already."""
     board = record.board
-    first = verdict_html(Verdict("wrong", f"Nothing to enter yet, {board.first}")) if board.first else ""
+    first = _headline(board.first) if board.first else ""
     buy, to_set, check = (
         _column(name, lines, on_screen) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     )
@@ -145,13 +147,20 @@ def _answer(record, decide, scale, on_screen=False):
     decide = f'<div style="{BOX}">{head}{decide}</div>'
     if on_screen:
         columns = f'<div style="{HALVES}"><div>{buy}{check}</div><div>{to_set}</div></div>'
-        seen = decide + (folded("The doors in a picture, case by case", shown) if shown else "")
+        seen = f'{decide}<div style="{BESIDE}">' + (folded("The doors in a picture, case by case", shown) if shown else "")
     else:
         columns = f'<div class="three" style="{THREE}">{buy}{to_set}{check}</div>'
         seen = f'<div class="two" style="{TWO}"><div>{shown}</div>{decide}</div>'
     return f"{counts_html(record.findings)}{first}{columns if board.buy else ''}{seen}"
 
 
+def _headline(first):
+    """That nothing may be entered yet, why, and what to do about it."""
+    head = verdict_html(Verdict("wrong", f"Nothing to enter yet: {first.removeprefix(NOT_LAID_DOWN)}"))
+    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Do:</b> {FROM_THE_TOP}</div>'
+
+
+FROM_THE_TOP = "work down the list To decide; what is not laid down comes after it"
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
 
 

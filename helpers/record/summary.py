@@ -322,7 +322,7 @@ def _check(design):
 def _worst_doors(design):
     """Where to measure first, in words."""
     told = []
-    for word, level, dp_pa, force_n, _, case in worst_doors(design):
+    for word, level, dp_pa, _, force_n, _, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')} at the handle"
         told.append(f"the pressure at storey {level} ({word} to expect, {with_unit(dp_pa, 'pressure')} in {case}{force})")
     return " and ".join(told) or "the pressure and the door force on every storey"
@@ -330,7 +330,7 @@ def _worst_doors(design):
 
 def worst_doors(design):
     """The stair doors with the least room below and above, all doors shut, as the own rule leaves them: (lowest or highest, level, pressure
-    [Pa], force at the handle [N] or None for the lowest and for a door that nobody pulls, status, case)."""
+    [Pa], its limit [Pa], force at the handle [N] or None for the lowest and for a door that nobody pulls, status, case)."""
     shut = [place for place, case in enumerate(design.cases) if case.shut]
     dp = design.own.door_dp_pa[shut]
     least, most = design.window.by_storey(design.tower.levels, "stair door")
@@ -338,9 +338,10 @@ def worst_doors(design):
         if np.isfinite(room).any():
             case, storey = np.unravel_index(np.argmin(room), room.shape)
             there = float(dp[case, storey])
-            state = between_limits(there, *(float(np.broadcast_to(limit, room.shape)[case, storey]) for limit in (least, most)), SPARE_PA)
+            ends = tuple(float(np.broadcast_to(limit, room.shape)[case, storey]) for limit in (least, most))
+            state = between_limits(there, *ends, SPARE_PA)
             force = None if word == "lowest" else _force_n(design, storey, there)
-            yield word, design.tower.levels[storey], there, force, state, design.cases[shut[case]].name
+            yield word, design.tower.levels[storey], there, ends[word == "highest"], force, state, design.cases[shut[case]].name
 
 
 def _force_n(design, storey, dp_pa):

@@ -67,8 +67,9 @@ INSTRUCTORS_PAGES = (  # in a folder of their own, beside the others
 )
 
 HINT = (
-    "Nothing moves yet? Press *Run the page* above, or in the menu *Run*, *Run All Cells*; a server of your class has done it. "
-    "The code is folded away: click on its three dots to read it, or *View*, *Expand All Code*."
+    "<details><summary>Nothing moves yet? Press <i>Run the page</i> above.</summary>\n\n"
+    "Or in the menu *Run*, *Run All Cells*; a server of your class has done it. "
+    "The code is folded away: click on its three dots to read it, or *View*, *Expand All Code*.\n\n</details>"
 )
 
 

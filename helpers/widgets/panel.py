@@ -1,7 +1,8 @@
 """One layout for every panel, and things to read whose figures follow the unit switch.
 
-Controls stand at the left in groups, the verdict at the right over a picture that never changes its size, what it is set to under it, tasks
-at the foot. What is long is folded away: rare controls, all figures, how to read the picture. A narrow page puts the controls above.
+Controls stand at the left in groups, the verdict at the right over a picture that never changes its size, under it what is not judged,
+tasks at the foot. What is long is folded away: rare controls, all figures with what they are set to, how to read the picture. A narrow
+page puts the controls above.
 
 The reader's moves arrive on a thread of their own. Only one at a time is answered, and one that has been overtaken while it waited is
 left out: the newest value wins and nothing piles up.
@@ -218,9 +219,10 @@ class Panel:
             self.line.say(Verdict("entry", f"This panel has a fault of its own, please report it: {type(fault).__name__}: {fault}"))
             raise
         self.line.say(verdict, self.picture.words)
-        self.figures.value = paragraphs_html(verdict.words.split("\n")) if verdict.head else ""
-        left_out = f"<br><b>Neither judged nor tried here:</b> {escape(self.left_out)}" if self.left_out else ""
-        self.set_line.value = f'<div style="font-size:13px">{escape(self._said)}{left_out}</div>'  # of the picture
+        told = paragraphs_html([self._said])  # of the picture; the controls beside it say the same, so it is folded away
+        self.figures.value = (paragraphs_html(verdict.words.split("\n")) if verdict.head else "") + told
+        left_out = f"<b>Neither judged nor tried here:</b> {escape(self.left_out)}" if self.left_out else ""
+        self.set_line.value = left_out and f'<div style="font-size:13px">{left_out}</div>'
         self._read.value = paragraphs_html(written_out(self.read, UNITS.system).split("\n"))
 
     def _prepare(self):
@@ -254,7 +256,7 @@ class Panel:
             markup.headline_html(self.verdict),
             f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>',
             paragraphs_html([self._said, *([f"Neither judged nor tried here: {self.left_out}"] if self.left_out else [])]),
-            folded("All figures", self.figures.value) if self.verdict.head else "",
+            folded("All figures", paragraphs_html(self.verdict.words.split("\n"))) if self.verdict.head else "",
             folded("How to read the picture", self._read.value) if self.read else "",
             "<b>Try this</b>" + markup.lines_html(words) if words else "",
         )

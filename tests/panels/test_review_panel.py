@@ -78,12 +78,22 @@ def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_en
     verdict = panel.panel.verdict
     assert re.fullmatch(r"\d+ Pa short of 25 Pa at stair door 0", verdict.head)
     assert verdict.case == "winter, doors shut, first minute"
-    assert verdict.do == "Do: enter 0 to 125 Pa, 4-20 mA for PDT-2 (storey 12)"
+    assert verdict.do == "Do: enter 0 to 125 Pa, 4-20 mA for PDT-2 (storey 12); then 2 more FAIL show"
     low, high = panel._made.bench.limits
     worst = np.maximum(low - panel._made.bench.resting.places, panel._made.bench.resting.places - high)[panel._made.bench.settled].max()
     assert float(verdict.head.split()[0]) == pytest.approx(worst, abs=0.6)
+    before = panel.review
     panel.panel.controls["top_1"].value = 125.0
     assert "entered range" not in panel.review.keys
+    show = {one.key for one in panel.review.findings if one.severity == "wrong"} - {*before.keys}
+    assert len(show) == before.hidden == 2  # as many as the line of what to do has said
+
+
+def test_the_title_of_a_group_says_what_it_holds_and_how_many(panel):
+    for title, findings in panel.review.groups():
+        assert title.endswith(f": {len(findings)}")
+        assert ("Wrong" in title) == all(one.severity == "wrong" for one in findings)
+        assert ("now" in title) == all(one.severity == "wrong" and not one.possible for one in findings)
 
 
 def test_what_is_out_now_stands_before_what_would_be_after_a_failure_and_nothing_is_lost(panel):

@@ -3,6 +3,8 @@
 import math
 from functools import cache
 
+import numpy as np
+
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
 from helpers.plots.charts import trend
@@ -74,10 +76,16 @@ def _answer(output_percent, case):
     readings = Line(found.time_s, read, label="reading"), Line(found.time_s[some], fitted[some], FITTED, "one lag and a delay", 5)
     limits = ("all the way", most, ""), ("63 % of it", SHOWN * most, "")
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
-    moves = Line(found.time_s, found.output_percent - output_percent, label="output"), Line(found.time_s, speed, label="speed of the fan")
+    moves = Line(*_as_set(found, output_percent), label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
     axes = (Axis("Reading [%]"), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
     return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
+
+
+def _as_set(found, before_percent):
+    """Times and output as a hand sets it: straight up and straight down, at the moments that the picture names."""
+    up = found.output_percent[(found.time_s > UP_S) & (found.time_s < BACK_S)].mean() - before_percent
+    return np.array([found.time_s[0], UP_S, UP_S, BACK_S, BACK_S, found.time_s[-1]]), np.array([0.0, 0.0, up, up, 0.0, 0.0])
 
 
 def _verdict(found):
@@ -89,9 +97,9 @@ def _verdict(found):
         f"of {with_unit(fit.delay_s, 'time', 2)} it follows with a lag of {with_unit(fit.lag_s, 'time', 2)}."
     )
     tiles = (
-        ("Process gain", f"{fit.gain:.2f} %/%", f"{most:.2f} %/% largest"),
-        ("Time constant (lag)", with_unit(fit.lag_s, "time", 2), ""),
-        ("Dead time (delay)", with_unit(fit.delay_s, "time", 2), ""),
+        ("Gain", f"{fit.gain:.2f} %/%", f"{most:.2f} largest"),
+        ("Lag", with_unit(fit.lag_s, "time", 2), ""),
+        ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(

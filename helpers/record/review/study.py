@@ -136,13 +136,13 @@ class Review:
         wrong = [one for one in self.findings if one.severity == "wrong"]
         now = [one for one in wrong if not one.possible]
         every = (
-            ("Now, by an entry in the drive", [one for one in now if self.whose(one) == STRATEGY]),
-            ("Now, the building's: no entry mends it", [one for one in now if self.whose(one) == BUILDING]),
-            ("When a reading fails, or at another speed", [one for one in wrong if one.possible]),
+            ("Wrong now: an entry in the drive mends it", [one for one in now if self.whose(one) == STRATEGY]),
+            ("Wrong now: the building, no entry mends it", [one for one in now if self.whose(one) == BUILDING]),
+            ("Wrong once something fails or changes (reading, alarm, speed, lag)", [one for one in wrong if one.possible]),
             (f"To be looked at ({word_of('attention')})", [one for one in self.findings if one.severity == "attention"]),
             (f"Nobody judged it ({word_of('open')})", [one for one in self.findings if one.severity == "open"]),
         )
-        return tuple((title, tuple(found)) for title, found in every if found)
+        return tuple((f"{title}: {len(found)}", tuple(found)) for title, found in every if found)
 
     def to_do(self):
         """What to do first, in one line of a panel: the remedy, tried on this site, of the first cause that has one short enough; else the
@@ -151,11 +151,17 @@ class Review:
             for one in findings:
                 remedy = one.remedy.partition("; ")[0]
                 if one.severity == "wrong" and self.whose(one) == STRATEGY and short_remedy(remedy):
-                    return f"Do: {remedy}"
+                    shows = f"; then {self.hidden} more {word_of('wrong')} show" if one.key == ENTRY and self.hidden else ""
+                    return f"Do: {remedy}{shows}"
         wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
         if wrong and STRATEGY not in wrong:
             return "Ask: whoever answers for the building; no entry mends it"
         return "Ask: the list under the panel, the most serious first" if self.findings else ""
+
+    @property
+    def hidden(self):
+        """How many kinds are FAIL once a wrong entry is put right, and clear only as long as it is wrong."""
+        return sum(why.startswith(HIDDEN) and f", {word_of('wrong')}: " in why for _, why in self.unjudged)
 
     @property
     def of_strategy(self):

@@ -5,19 +5,22 @@ import numpy as np
 
 from helpers.studies.cases import case_said
 from helpers.studies.doors.columns import doors_head, end_tiles
+from helpers.studies.doors.window import handle_force_n, handle_limit_n
+from helpers.studies.report import apart
 from helpers.units.said import with_unit
 
 
-def case_told(tower, window, comparison, place, stated, levels=None, when=""):
+def case_told(tower, window, comparison, place, stated, levels=None, when="", force=False):
     """Head, tiles and case of one case of a comparison's first rule, as `markup.Verdict` takes them.
 
     tower: `Tower`, its site with what sliders changed; window: `SiteWindow`; place: of the case; stated: the site as its file has it;
     levels: those whose stair doors are looked at, by default all; when: a clause of the head, where not all cases judged are like the one
-    that is drawn.
+    that is drawn; force: whether the third tile has the force at the hardest door, else the air that the fan moves.
     """
     result, case, site = comparison.results[0], comparison.results[0].cases[place], tower.site
     shut = ~np.isin(tower.levels, case.open_doors) & np.isin(tower.levels, tower.levels if levels is None else levels)
     air = f"Air at {with_unit(result.speed_hz[place], 'frequency')}", with_unit(result.held.air.fan_flow_m3_s[place], "flow"), ""
+    third = (hardest_tile(tower, window, result.door_dp_pa[place], shut) if force else ()) or air
     ends = window.by_storey(tower.levels, "stair door")
     out = next(iter(result.out_in(case)), None)
     deciding = None if out is None or out.use == "stair door" else (
@@ -26,6 +29,24 @@ def case_told(tower, window, comparison, place, stated, levels=None, when=""):
     stair = site.temperatures.stair_c if weather.stair_c is None else weather.stair_c
     return {
         "head": doors_head(result, place, comparison.set_point_pa, site.doors, when),
-        "tiles": end_tiles(tower.levels, np.where(shut, result.door_dp_pa[place], np.nan), ends, air, deciding),
+        "tiles": end_tiles(tower.levels, np.where(shut, result.door_dp_pa[place], np.nan), ends, third, deciding),
         "case": case_said(case, stated, weather.outdoor_c, stair, weather.wind_speed_m_s),
     }
+
+
+def hardest_tile(tower, window, dp_pa, shut):
+    """(what, value, limit) of the force [N] at the shut stair door with the least room below what may be asked of a hand; () without one.
+
+    dp_pa: pressure across the stair doors [storeys]; shut: whether each is looked at [storeys]. Limits: the force that sets a leaf moving.
+    """
+    found = []
+    for place, storey in enumerate(tower.site.storeys):
+        door = tower.site.doors[storey.stair_door] if storey.stair_door else None
+        if shut[place] and door is not None and door.worked_by_hand:
+            force, limit = handle_force_n(door, float(dp_pa[place])), handle_limit_n(door, window.criteria)
+            found += [(limit - force, storey.level, force, limit)]
+    if not found:
+        return ()
+    _, level, force, limit = min(found)
+    force, limit = apart((force, limit), "force")
+    return f"Hand, door {level}", force, f"max. {limit}"

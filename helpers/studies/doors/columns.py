@@ -126,14 +126,11 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None):
     """
     ends = []
     if np.isfinite(dp_pa).any():
-        for end, find, limit, word, up in (
-            ("Highest", np.nanargmax, window[1], "max.", 1),
-            ("Lowest", np.nanargmin, window[0], "min.", -1),
-        ):
+        for find, limit, word, up in ((np.nanargmax, window[1], "max.", 1), (np.nanargmin, window[0], "min.", -1)):
             place = int(find(dp_pa))
             told = f"{word} {with_unit(limit[place], 'pressure')}" if np.isfinite(limit[place]) else ""
             room = up * (limit[place] - dp_pa[place]) if told else np.inf
-            ends.append((room, (f"{end} pressure, storey {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
+            ends.append((room, (f"Stair door {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
     if deciding is not None:
         use, level, dp, limit, word = deciding
         dp, limit = apart((dp, limit), "pressure")
