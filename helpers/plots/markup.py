@@ -30,7 +30,7 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon table {{ margin-left: 0; font-size: {TABLE}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon :is(td, th) {{ vertical-align: top; padding: 5px 8px; line-height: 1.4; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
-.jp-CodeCell .jp-InputPlaceholder {{ height: 16px; min-height: 16px; margin: 0; }}
+.jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
 </style>"""
 

@@ -109,7 +109,7 @@ def _damper(design):
 
 
 def _dampers(relief):
-    return f"{dampers_said(relief)}, opening from {with_unit(relief.opens_pa, 'pressure')}"
+    return f"{dampers_said(relief)}, opens at {with_unit(relief.opens_pa, 'pressure')}"
 
 
 def _set(design):

@@ -106,7 +106,7 @@ MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
 HALVES = "display:grid;grid-template-columns:repeat(auto-fit,minmax(340px,1fr));gap:6px 12px;margin:6px 0;align-items:start"
-BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
+BOX, BOX_HEAD = "border:1px solid #8a949e;padding:2px 12px 5px", "font-weight:bold;font-size:18px;padding:2px 0"
 BOARD_PX = 480
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
 
@@ -121,10 +121,10 @@ def board_html(record, drawn=None, pictures=True):
         folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True, group="section")
         for one in record.sections
     )
+    behind = folded(f"What stands behind it: {len(record.sections)} sections", sections)
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
-        f"{_answer(record, to_decide_html(record.findings), scale=1, on_screen=True)}"
-        f"{folded(f'What stands behind it: {len(record.sections)} sections', sections)}</div></div>"
+        f"{_answer(record, to_decide_html(record.findings), scale=1, behind=behind)}</div>"
     )
 
 
@@ -133,21 +133,22 @@ def _made_for(record):
     return f'<div style="font-size:{TEXT}px;padding:2px 0"><b>{escape(board.site_name)}</b>, {escape(board.made_for)}</div>'
 
 
-def _answer(record, decide, scale, on_screen=False):
-    """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); on_screen: the picture
-    folded under it, since the panel over it shows one already."""
+def _answer(record, decide, scale, behind=""):
+    """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); behind: on a screen
+    what stands folded under it, and beside that the picture, since the panel over it shows one already."""
     board = record.board
     first = _headline(board.first) if board.first else ""
     buy, to_set, check = (
-        _column(name, lines, on_screen) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
+        _column(name, lines, bool(behind)) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     )
     profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
     shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
     head = f'<div style="{BOX_HEAD}">To decide, the most serious first</div>'
     decide = f'<div style="{BOX}">{head}{decide}</div>'
-    if on_screen:
+    if behind:
         columns = f'<div style="{HALVES}"><div>{buy}{check}</div><div>{to_set}</div></div>'
-        seen = f'{decide}<div style="{BESIDE}">' + (folded("The doors in a picture, case by case", shown) if shown else "")
+        picture = folded("The doors in a picture, case by case", shown) if shown else ""
+        seen = f'{decide}<div style="{BESIDE}">{picture}{behind}</div>'
     else:
         columns = f'<div class="three" style="{THREE}">{buy}{to_set}{check}</div>'
         seen = f'<div class="two" style="{TWO}"><div>{shown}</div>{decide}</div>'
@@ -205,6 +206,7 @@ def _section_line(section):
 SCHEDULE = "settings"  # key of the section that says what to enter
 SIGNED = ("Prepared by, date", "Checked by, date", "Accepted by, date")
 WIDE = 10  # columns from which a table takes a page across
+IN_VIEW = 1  # pictures of a section on a screen; the others stand folded under it
 LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other
 STYLE = """
 body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #1b2733; }
@@ -332,11 +334,15 @@ def _section(section, drawn, whole=False, scale=SHARP, pointer=None):
     """whole: long tables stand in it and not at the end of the page; scale: as of `figure_html`, 0 for no pictures; pointer: says of a
     table where it is, else a link to there."""
     parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
-    for data in section.pictures if scale else ():
-        parts += [figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption, scale)]
+    shown = [
+        figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption, scale)
+        for data in (section.pictures if scale else ())
+    ]
+    on_screen, more = pointer is not None, shown[IN_VIEW:]
+    parts += [*shown[:IN_VIEW], folded(f"{len(more)} more pictures", "".join(more))] if on_screen and more else shown
     parts += [figures_html(section.figures)]
     parts += [_table(table) if whole or len(table.rows) < LONG else (pointer or _pointer)(table) for table in section.tables]
-    parts += [findings_html(section.findings), paragraphs_html(section.notes)]
+    parts += [to_decide_html(section.findings) if on_screen else findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
 
 
