@@ -115,6 +115,8 @@ IN_PINT = {
     },
     "speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "fpm": "foot/minute", "ft/min": "foot/minute", "mph": "mile/hour"}
     | {"kn": "knot"},
+    "wind speed": {"m/s": "meter/second", "km/h": "kilometer/hour", "fpm": "foot/minute", "ft/min": "foot/minute", "mph": "mile/hour"}
+    | {"kn": "knot"},
     "frequency": {"Hz": "hertz"},
     "time": {"s": "second", "ms": "millisecond", "min": "minute", "h": "hour"},
     "ratio": {"%": "percent", "": "dimensionless"},
@@ -164,6 +166,7 @@ def test_warmer_water_makes_a_lighter_column():
         ("area", 480.0, "480 m²", "5167 ft²"),
         ("temperature", -9.0, "-9 °C", "16 °F"),
         ("speed", 1.016, "1.02 m/s", "200 fpm"),
+        ("wind speed", 4.0, "4.0 m/s", "9 mph"),
         ("power", 5500.0, "5.50 kW", "7.38 hp"),
         ("ratio", 0.12, "12 %", "12 %"),
         ("angle", 270.0, "270°", "270°"),

@@ -14,7 +14,7 @@ from helpers.lessons import LESSONS
 from helpers.model.files import named_path, printable
 from helpers.teaching.questions import exercise_of
 from helpers.teaching.record import MOST_EVENTS, read_export
-from helpers.teaching.seeds import class_mark, seat_of, seed_of
+from helpers.teaching.seeds import EDITIONS, class_mark, seat_of, seed_of
 from helpers.units import SYSTEMS
 
 WHOLE, UNSIGNED, CHANGED, OTHER_CLASS = "signed and whole", "not signed", "changed after signing", "other class"
@@ -250,24 +250,31 @@ class _Turns:
 
 
 def _marked(make, event, turns):
-    """The answer, marked by the exercise that its seed sets."""
+    """The answer, marked by the exercise that its seed sets; by an earlier edition of it where the file has the mark of that one: what was
+    right on the page that asked stays right."""
     turn = turns.turn(event.lesson, event.item, event.seed)
+    if turn is None:  # other numbers count for nothing; setting them would only take time
+        return Answer(event.lesson, event.item, None, event.text, False, "", "", True)
+    marks = [_mark(make, event, edition, turn) for edition in EDITIONS[::-1]]
+    return next((one for one in marks if one.recorded), marks[0])
+
+
+def _mark(make, event, edition, turn):
     right, slip, hint = False, "", ""
-    if turn is not None:  # other numbers count for nothing; setting them would only take time
-        try:
-            grade = _exercise(make, event.seed, event.system).grade(event.text)
-            right, slip = grade.right, grade.slip
-            hint = "" if right or not slip else grade.words
-        except ValueError:
-            right = False  # what can be read as no answer is a wrong one
+    try:
+        grade = _exercise(make, event.seed, event.system, edition).grade(event.text)
+        right, slip = grade.right, grade.slip
+        hint = "" if right or not slip else grade.words
+    except ValueError:
+        right = False  # what can be read as no answer is a wrong one
     # A slip may have a name today that nobody knew when it was made; a zero was once taken for a figure in another unit.
-    recorded = turn is None or (right == event.good and event.slip in ("", slip, "unit" if slip == "zero" else slip))
+    recorded = right == event.good and event.slip in ("", slip, "unit" if slip == "zero" else slip)
     return Answer(event.lesson, event.item, turn, event.text, right, slip, hint, recorded)
 
 
 @lru_cache(maxsize=20_000)
-def _exercise(make, seed, system):
-    return exercise_of(make, seed, system)
+def _exercise(make, seed, system, edition):
+    return exercise_of(make, seed, system, edition)
 
 
 @lru_cache(maxsize=20_000)

@@ -143,7 +143,7 @@ class DesignPanel:
             "name": SiteChoice("Site", name),
             "weather": Choice("Weather", [FILE_WEATHER]),
             "outdoor_c": Slider("Outdoors", "temperature", -40.0, 45.0, 1.0, 0.0),
-            "wind_speed_m_s": Slider("Wind", "speed", 0.0, 20.0, 0.5, 0.0),
+            "wind_speed_m_s": Slider("Wind", "wind speed", 0.0, 20.0, 0.5, 0.0),
             "stair_c": Slider("Stair air", "temperature", -20.0, 40.0, 1.0, 15.0),
             "set_point_pa": Slider("Set point", "pressure", 0.0, 100.0, 1.0, 40.0),
             "rule": Choice("Fan follows", ["lowest"]),

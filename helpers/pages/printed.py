@@ -164,7 +164,9 @@ def _typed(filled, name, dimension="", system="Pa"):
 
 def _digits(dimension, system):
     return (
-        {"pressure": 2, "force": 1, "speed": 2}.get(dimension) if system == "Pa" else {"pressure": 4, "force": 1, "speed": 0}.get(dimension)
+        {"pressure": 2, "force": 1, "speed": 2, "wind speed": 1}.get(dimension)
+        if system == "Pa"
+        else {"pressure": 4, "force": 1, "speed": 0, "wind speed": 0}.get(dimension)
     )
 
 

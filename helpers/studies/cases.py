@@ -252,7 +252,7 @@ def case_said(case, site, outdoor_c=None, stair_c=None, wind_speed_m_s=None):
     stated = site.temperatures.stair_c if known.stair_c is None else known.stair_c
     told = [case.weather if outdoor == known.outdoor_c else f"outdoors {with_unit(outdoor, 'temperature')}"]
     if wind != known.wind_speed_m_s:
-        told.append(f"wind {with_unit(wind, 'speed')}" if wind else "no wind")
+        told.append(f"wind {with_unit(wind, 'wind speed')}" if wind else "no wind")
     stair = f"stair at {with_unit(stated if stair_c is None else stair_c, 'temperature')}"
     return ", ".join([*told, stair if case.stair == AS_STATED else case.stair, doors_said(case)])
 

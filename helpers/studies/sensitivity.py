@@ -150,7 +150,7 @@ def left_out(site):
     car = air.piston_pressure(CAR_M_S, SHAFT_M2, FREE_M2)
     hot, ceiling, wind, speed = (
         with_unit(value, dimension)
-        for value, dimension in ((FIRE_C, "temperature"), (CEILING_M, "length"), (mean, "speed"), (CAR_M_S, "speed"))
+        for value, dimension in ((FIRE_C, "temperature"), (CEILING_M, "length"), (mean, "wind speed"), (CAR_M_S, "speed"))
     )
     shaft, free = (with_unit(area, "area") for area in (SHAFT_M2, FREE_M2))
     return (
@@ -229,7 +229,7 @@ def _weather(site):
            [{"weather": {WEATHER: {"outdoor_c": value}}} for value in outdoors],
            "take the climate figure that your code names")  # fmt: skip
     yield ("Wind", "it turns; the pressure coefficients are those of plain boxes",
-           [with_unit(value, "speed", 0) for value in WINDS_M_S],
+           [with_unit(value, "wind speed", 0) for value in WINDS_M_S],
            [{"weather": {WEATHER: {"wind_speed_m_s": value}}} for value in WINDS_M_S],
            "put the reference of a transmitter where the wind does not reach it")  # fmt: skip
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from helpers import units
 from helpers.teaching.reading import quantity
-from helpers.teaching.seeds import Draw, seed_of
+from helpers.teaching.seeds import EDITIONS, Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
 ROUNDED = 0.006  # three digits of a figure: what a slip gives may be written so
@@ -180,10 +180,11 @@ class Exercise:
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
 
 
-def exercise_of(make, seed, system="Pa"):
-    """The exercise that `make` sets for a seed, in a system of units: the first draw of numbers that is fair."""
+def exercise_of(make, seed, system="Pa", edition=EDITIONS[-1]):
+    """The exercise that `make` sets for a seed, in a system of units: the first draw of numbers that is fair. edition: one of
+    `seeds.EDITIONS`, the present one but for marks of an old record."""
     for turn in range(MOST_DRAWS):
-        made = make(Draw(seed_of(make.__name__, seed, turn), system))
+        made = make(Draw(seed_of(make.__name__, seed, turn), system, edition))
         question, way = units.one_stop(made.question), tuple(map(units.one_stop, made.way))
         exercise = Exercise(question, made.answer, made.slips, way, make.__name__, seed, system, made.more)
         if exercise.fair:

@@ -31,13 +31,24 @@ def seed_of(*parts):
     return int.from_bytes(hashlib.sha256(text.encode()).digest()[:4], "big")
 
 
-class Draw:
-    """Draws for one exercise, in the reader's system of units (one of units.SYSTEMS)."""
+# How exercises drew and asked, the present way last. What was answered to an earlier one is marked by it where its record says so.
+# 1: lesson 03 marked a range from zero; 2: figures in feet and inches of water were those of metres and pascals, turned over; 3: they are
+# round ones, and ranges are those that are sold by the inch.
+EDITIONS = (1, 2, 3)
+# Tops of ranges sold in Pa beside the nearest ones sold in in. w.c.; common practice, no source.
+SOLD_BY_THE_INCH = {25: 0.1, 50: 0.25, 75: 0.25, 100: 0.5, 125: 0.5, 150: 0.5, 250: 1.0, 300: 1.0, 500: 2.0, 1000: 5.0}
+ROUND_FT = ((1.0, 0.05), (15.0, 0.25), (float("inf"), 1.0))  # below so many feet, steps of
 
-    def __init__(self, seed, system="Pa"):
+
+class Draw:
+    """Draws for one exercise, in the reader's system of units (one of units.SYSTEMS), in the way of one of EDITIONS."""
+
+    def __init__(self, seed, system="Pa", edition=EDITIONS[-1]):
         if not isinstance(seed, int) or seed < 0:
             raise ValueError(f"seed must be a whole number of 0 or more, got {seed!r:.60}")
-        self.seed, self.system = seed, system
+        if edition not in EDITIONS:
+            raise ValueError(f"edition must be one of {', '.join(map(str, EDITIONS))}; got {edition!r:.60}")
+        self.seed, self.system, self.edition = seed, system, edition
         self._generator = np.random.default_rng(seed)
 
     def quantity(self, dimension, low, high, step, digits=None):
@@ -46,8 +57,31 @@ class Draw:
         return self.as_written(value, dimension, digits)
 
     def as_written(self, value_si, dimension, digits=None):
-        """A quantity [SI] rounded to what `say` writes of it."""
+        """A quantity [SI] rounded to what `say` writes of it; a length in feet to what a tape and a pencil like."""
+        if dimension == "length" and self._by_the_inch:
+            feet = float(units.to_display(value_si, dimension, self.system))
+            step = next(step for below, step in ROUND_FT if abs(feet) < below)
+            value_si = float(units.from_display(round(feet / step) * step, dimension, self.system))
         return units.parse(self.say(value_si, dimension, digits), dimension)
+
+    def tape(self, length_m, digits=None):
+        """A length that was not drawn [m]: as it stands in metres and in earlier editions, else as it is written."""
+        return self.as_written(length_m, "length", digits) if self._by_the_inch else length_m
+
+    def end(self, end_pa):
+        """An end of a transmitter's range [Pa], one of SOLD_BY_THE_INCH either way or 0: as it is sold where the reader is."""
+        if not self._by_the_inch:
+            return self.as_written(end_pa, "pressure")
+        inches = SOLD_BY_THE_INCH[abs(end_pa)] if end_pa else 0.0
+        return units.parse(f"{-inches if end_pa < 0 else inches} in. w.c.", "pressure")
+
+    def ends(self, ranges_pa):
+        """Both ends [Pa] of one of several ranges."""
+        return tuple(map(self.end, self.one_of(ranges_pa)))
+
+    @property
+    def _by_the_inch(self):
+        return self.system != "Pa" and self.edition > 2
 
     def say(self, value_si, dimension, digits=None):
         """A quantity in words, in the reader's units."""

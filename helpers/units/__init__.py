@@ -23,6 +23,8 @@ SYSTEMS = ("Pa", "in. w.c.")
 _WATER = {"inwc": 1.0, "inwg": 1.0, "inh2o": 1.0, "iwc": 1.0, "mmwc": 25.4, "mmh2o": 25.4}
 _ZEROS = {"°f": -160 / 9, "f": -160 / 9, "degf": -160 / 9, "k": -273.15}  # °C at none of the unit
 
+_SPEEDS = {"m/s": 1.0, "km/h": 1 / 3.6, "fpm": 0.00508, "ft/min": 0.00508, "mph": 0.44704, "kn": 1852 / 3600}
+
 # Spellings a file or a person may use, small letters without spaces, dots and "^", each with its size in the first one, which is written
 # (a ratio: in 1). Of the international foot and pound, 9.80665 m/s2 and the international table's Btu, 1055.05585262 J: all of them exact.
 _SPELLINGS = {
@@ -32,7 +34,8 @@ _SPELLINGS = {
     "temperature": {"°C": 1.0, "C": 1.0, "degC": 1.0, "°F": 5 / 9, "F": 5 / 9, "degF": 5 / 9, "K": 1.0},
     "force": {"N": 1.0, "lbf": 4.4482216152605},
     "flow": {"m3/s": 1.0, "m3/h": 1 / 3600, "l/s": 0.001, "cfm": 0.0004719474432, "ft3/min": 0.0004719474432},
-    "speed": {"m/s": 1.0, "km/h": 1 / 3.6, "fpm": 0.00508, "ft/min": 0.00508, "mph": 0.44704, "kn": 1852 / 3600},
+    "speed": {**_SPEEDS},
+    "wind speed": {**_SPEEDS},
     "frequency": {"Hz": 1.0},
     "time": {"s": 1.0, "ms": 0.001, "min": 60.0, "h": 3600.0},
     "ratio": {"%": 0.01, "": 1.0},
@@ -56,7 +59,8 @@ _SHOWN = {
     "temperature": (("°C", 0), ("°F", 0)),
     "force": (("N", 0), ("lbf", 0)),
     "flow": (("m³/s", 2), ("cfm", 0)),
-    "speed": (("m/s", 2), ("fpm", 0)),
+    "speed": (("m/s", 2), ("fpm", 0)),  # of air in a doorway, of a lift car
+    "wind speed": (("m/s", 1), ("mph", 0)),  # nobody who reads a weather report in miles an hour reads wind in feet a minute
     "frequency": (("Hz", 1), ("Hz", 1)),
     "time": (("s", 1), ("s", 1)),
     "ratio": (("%", 0), ("%", 0)),

@@ -222,10 +222,12 @@ def force_at_the_top(draw):
     gradient = draw.one_of((0.7, 0.8, 0.9, 1.0))
     low, high = draw.one_of(((4.0, 36.0), (6.0, 34.0), (4.0, 30.0)))
     top = high + draw.one_of((9.0, 12.0))
+    low, high, top = (draw.tape(metres, 0) for metres in (low, high, top))
     set_point, closer = draw.quantity("pressure", 32.0, 42.0, 1.0, digits), draw.quantity("force", 50.0, 80.0, 5.0)
     middle = float(combine([low, high], "average"))
     dp = float(pressure_at(top, set_point, middle, gradient))
-    answer, door = _force(dp, closer), larkfield_door()
+    door = _leaf(draw)
+    answer = _force(door, dp, closer)
     pascal = draw.system == "Pa"
     rise = draw.say(gradient, "pressure", 1) if pascal else draw.say(gradient * units.parse("1 ft", "length"), "pressure", 5)
     question = (
@@ -237,11 +239,11 @@ def force_at_the_top(draw):
     )
     slips = (
         Slip("set point at every door", "You took the set point for this door's pressure. It holds half-way between the transmitters only.",
-             _force(set_point, closer)),
+             _force(door, set_point, closer)),
         Slip("from the ground", "You counted the height from the ground. The set point is held at the height that the average stands for.",
-             _force(pressure_at(top, set_point, 0.0, gradient), closer)),
+             _force(door, pressure_at(top, set_point, 0.0, gradient), closer)),
         Slip("from the upper one", "You counted the height from the upper transmitter, as if it alone were held.",
-             _force(pressure_at(top, set_point, high, gradient), closer)),
+             _force(door, pressure_at(top, set_point, high, gradient), closer)),
         Slip("closer forgotten", "That is the air alone. The closer pulls, too.", answer - closer),
     )  # fmt: skip
     way = (
@@ -264,13 +266,19 @@ def force_at_the_top(draw):
         Slip("half the door at the edge", "You let the air press on half of the leaf, and the hand pull at the very edge.",
              closer + air * lever / 2),
         Slip("from the lower one", "You counted the height from the lower transmitter, as if it alone were held.",
-             _force(pressure_at(top, set_point, low, gradient), closer)),
+             _force(door, pressure_at(top, set_point, low, gradient), closer)),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "force", max(1.0, half_digit(draw, "force")), 1), slips, way, more=more)
 
 
-def _force(dp_pa, closer_n):
-    return float(doors.opening_force(dp_pa, *larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf))
+def _leaf(draw):
+    """Larkfield's stair door, in the reader's round figures."""
+    door = larkfield_door()
+    return door.model_copy(update={name: draw.tape(getattr(door, name)) for name in ("width_m", "height_m", "handle_to_edge_m")})
+
+
+def _force(door, dp_pa, closer_n):
+    return float(doors.opening_force(dp_pa, *door.model_copy(update={"closer_force_n": closer_n}).leaf))
 
 
 def _height(draw, metres):

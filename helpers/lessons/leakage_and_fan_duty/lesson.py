@@ -189,7 +189,7 @@ def _lines():
         f"All shut it is {word_of(duties[0].state)}: "
         f"{duties[0].worst_door()}.",
         f"The final exit door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree the open doors.",
-        f"As the record has it, winter's wind of {with_unit(wind, 'speed')}, {door} at the door of storey {ladder.level}: hand "
+        f"As the record has it, winter's wind of {with_unit(wind, 'wind speed')}, {door} at the door of storey {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
         "With no vents besides, even full speed leaves doors short: air release is missing.",

@@ -328,7 +328,7 @@ def hand_test(draw):
 
 def _range(draw):
     """Ends of a transmitter's range as written, and the digits with which a pressure within it is written."""
-    low, high = (draw.as_written(end, "pressure") for end in draw.one_of(SPANS))
+    low, high = draw.ends(SPANS)
     return low, high, 0 if draw.system == "Pa" else 3
 
 

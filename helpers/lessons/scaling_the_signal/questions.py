@@ -109,7 +109,7 @@ EARLIER_WHAT = (("a failure: broken wire or dead instrument", FAILED_LOW),
 
 def pressure_from_signal(draw):
     """The pressure that a signal stands for."""
-    low, high = _range(draw, TWO_SIDED)
+    low, high = draw.ends(TWO_SIDED)
     signal = draw.one_of(LIVE)
     start, end, unit = signals.SIGNALS[signal]
     sent = round(start + (end - start) * draw.whole(60, 95) / 100, 2)
@@ -148,7 +148,7 @@ def pressure_from_signal(draw):
 
 def volts_at_the_input(draw):
     """A current in a resistor, as the drive's input measures it."""
-    low, high = _range(draw, ONE_SIDED)
+    low, high = draw.ends(ONE_SIDED)
     ohm, other = draw.shuffled((250, 500))
     value = draw.quantity("pressure", 0.25 * high, 0.75 * high, 1.0)
     sent = float(signals.to_signal(value, "4-20 mA", low, high))
@@ -186,9 +186,8 @@ def what_is_held(draw):
 
 
 def _wrong_top(draw):
-    top, entered = (
-        draw.as_written(end, "pressure") for end in draw.one_of(((125.0, 250.0), (250.0, 125.0), (125.0, 100.0), (100.0, 250.0)))
-    )
+    top, entered = draw.ends(((125.0, 250.0), (250.0, 125.0), (125.0, 100.0), (100.0, 250.0)))
+    entered = draw.end(50.0) if entered == top else entered  # two tops in Pa that are one by the inch
     point = draw.quantity("pressure", 30.0, 60.0, 1.0, _digits(draw))
     gain = float(signals.entry_gain("4-20 mA", 0.0, top, "4-20 mA", 0.0, entered))
     held = float(signals.held_instead(point, gain, 0.0))
@@ -219,7 +218,7 @@ def _wrong_top(draw):
 
 
 def _no_live_zero(draw):
-    top = draw.as_written(draw.one_of((100.0, 125.0)), "pressure")
+    top = draw.end(draw.one_of((100.0, 125.0)))
     point = draw.quantity("pressure", 0.4 * top, 0.6 * top, 1.0, _digits(draw))
     entry = ("4-20 mA", 0.0, top, "0-20 mA", 0.0, top)
     gain, offset = float(signals.entry_gain(*entry)), float(signals.entry_offset(*entry))
@@ -261,7 +260,7 @@ def _no_live_zero(draw):
 
 def set_point_in_per_cent(draw):
     """A set point in per cent of the display's range."""
-    low, high = _range(draw, TWO_SIDED)
+    low, high = draw.ends(TWO_SIDED)
     value = draw.quantity("pressure", 0.2 * high, 0.7 * high, 1.0, _digits(draw))
     percent = float(signals.percent_of_range(value, low, high))
     question = (
@@ -321,10 +320,6 @@ def what_a_signal_tells(draw):
     because = [CAUSES[status]] if right in (FAILED_LOW, FAILED_HIGH) else []
     where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
     return Exercise(question, Chosen(right, WHAT, EARLIER_WHAT), slips, (where, f"So it is {right}.", *because))
-
-
-def _range(draw, ranges):
-    return tuple(draw.as_written(end, "pressure") for end in draw.one_of(ranges))
 
 
 def _ends(draw, low, high):

@@ -63,7 +63,7 @@ _WHY = {
 
 def _changes(draw):
     """(what is changed, what comes of it, why): every one strong enough to leave no doubt."""
-    old = draw.as_written(draw.one_of((100.0, 125.0, 150.0)), "pressure")
+    old = draw.end(draw.one_of((100.0, 125.0, 150.0)))
     wide, narrow = (draw.as_written(times * old, "pressure") for times in (2.0, 0.5))
     gain = draw.whole(6, 15) / 10
     at = f"A loop on a range of 0 to {draw.say(old, 'pressure')} has a gain of {gain:.1f} %/%."

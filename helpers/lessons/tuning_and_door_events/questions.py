@@ -221,7 +221,7 @@ def simc_gain(draw):
 
 def gain_on_another_span(draw):
     """The gain to enter after another transmitter was fitted."""
-    old, new = (draw.as_written(span, "pressure") for span in draw.shuffled(SPANS)[:2])
+    old, new = map(draw.end, draw.shuffled(SPANS)[:2])
     gain = draw.whole(4, 30) / 10
     found = float(action.gain_for_new_span(gain, old, new))
     question = (
@@ -262,7 +262,7 @@ def gain_on_another_span(draw):
 
 def _range(draw):
     """Ends of a transmitter's range as written, and the digits with which a pressure within it is written."""
-    low, high = (draw.as_written(end, "pressure") for end in draw.one_of(RANGES))
+    low, high = draw.ends(RANGES)
     return low, high, 1 if draw.system == "Pa" else 3
 
 

@@ -238,7 +238,7 @@ def reference_in_wind(bench):
         room = f"the worst door has {fine(left)} of room" if np.isfinite(left) else "no door states a limit"
         yield make(
             f"The low side of {one.tag} ends in the wind",
-            f"{fine(blown)} in a mean wind of {with_unit(at_height, 'speed')}, and more in its gusts",
+            f"{fine(blown)} in a mean wind of {with_unit(at_height, 'wind speed')}, and more in its gusts",
             f"the reading moves with every gust; {room}",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
             "an indoor reference; a shielded head takes part of it, and a longer filter the gusts alone, never the mean wind",

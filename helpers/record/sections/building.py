@@ -111,7 +111,7 @@ def _case_row(design, case, stair_c):
     site, state = design.site, design.site.weather[case.weather]
     outdoor, floor = (with_unit(value, "temperature") for value in (state.outdoor_c, site.temperatures.floor_c))
     stair = range_text(stair_c.min(), stair_c.max(), "temperature")
-    speed = with_unit(state.wind_speed_m_s, "speed", (1, 0))
+    speed = with_unit(state.wind_speed_m_s, "wind speed")
     wind = f"{speed} from {with_unit(state.wind_from_deg, 'angle')}"
     opened = [listed(map(str, levels)) or "none" for levels in (case.open_doors, case.open_exits)]
     return (case.name, outdoor, stair, floor, wind, *opened)

@@ -187,7 +187,7 @@ DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was teste
 OF_THE_DAY = {
     "outdoor_c": ("outdoors", "temperature"), "stair_bottom_c": ("stair, bottom", "temperature"),
     "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
-    "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
+    "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "wind speed"), "wind_from_deg": ("wind from, degrees", "angle"),
 }  # fmt: skip
 TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
 
@@ -284,7 +284,7 @@ class Day:
         changes = self.changes(site, weather)
         stair = " / ".join(with_unit(value, "temperature") for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
         outdoor, floor = (with_unit(changes[name], "temperature") for name in ("outdoor_c", "floor_c"))
-        wind = with_unit(changes["wind_speed_m_s"], "speed", (1, 0))
+        wind = with_unit(changes["wind_speed_m_s"], "wind speed")
         bearing = with_unit(changes["wind_from_deg"], "angle")
         own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
         taken = [words for name, words in own.items() if getattr(self, name) is None]

@@ -191,7 +191,7 @@ class Year(Shown):
         room, door = self.room_pa[hour], self.doors[self.worst[hour]].door
         by = with_unit(abs(room), "pressure")
         speed = self.hours.wind_speed_m_s[hour]
-        wind = f"wind {with_unit(speed, 'speed')} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
+        wind = f"wind {with_unit(speed, 'wind speed')} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
         weather = f"{with_unit(self.hours.outdoor_c[hour], 'temperature')}, {wind}"
         outcome = f"is {by} outside its window" if not inside(room) else f"still has {by} of room"
         return f"The worst hour is {_when(hour)} ({weather}): the {door.text} {outcome}."

@@ -260,7 +260,7 @@ def _reason(key, ladder):
         "stair_c": f"{show(_stair_c(site, weather), 'temperature')} and not the rooms' {show(site.temperatures.floor_c, 'temperature')}: "
         "another stack effect in the stair",
         "altitude": f"{show(site.altitude_m, 'length', 0)} above sea level the air is thinner",
-        "wind": f"{show(state.wind_speed_m_s, 'speed', (1, 0))} on the facades",
+        "wind": f"{show(state.wind_speed_m_s, 'wind speed')} on the facades",
         "inlet": f"the fan draws outdoor air of {show(state.outdoor_c, 'temperature')}: the same mass in another volume",
     }[key]
 
