@@ -17,7 +17,8 @@ from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_de
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed, worst_now
-from helpers.studies.report import plate_text, range_text
+from helpers.studies.report import range_text
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed

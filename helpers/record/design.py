@@ -32,8 +32,9 @@ from helpers.studies.placement.results import Placement
 from helpers.studies.placement.study import draw, place_transmitters, stated_weathers
 from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import RuleComparison, allowed_set_points, compare_rules
-from helpers.studies.report import Face, Record, Section, Written, listed, plate_text
+from helpers.studies.report import Face, Record, Section, Written, listed
 from helpers.studies.signals.action import acting
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import RangeAdvice, range_advice
 from helpers.studies.status import fails_said
 from helpers.studies.tuning.door_tests import door_trend

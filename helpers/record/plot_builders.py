@@ -14,7 +14,7 @@ from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill,
 from helpers.studies.cases import conditions_of, same_but_stair_air
 from helpers.studies.doors.year import MONTHS
 from helpers.studies.placement.results import percent
-from helpers.studies.report import end_text, plate_text
+from helpers.studies.signals.plates import plate_ends, plate_text
 from helpers.studies.status import STATUSES
 from helpers.units.said import drawn, with_unit
 
@@ -279,7 +279,7 @@ def _ladder_caption(transmitter, advice):
     low, high, unit = signals.SIGNALS[transmitter.signal]
     span = transmitter.range_high_pa - transmitter.range_low_pa
     step = with_unit(span / (high - low), "pressure", (1, 3))
-    ends = [end_text(end) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
+    ends = plate_ends(transmitter.range_low_pa, transmitter.range_high_pa)
     return (
         f"{low:g} {unit} is {ends[0]}, {high:g} {unit} is {ends[1]}: {step} for each {unit}. The set point lies at "
         f"{_signal(advice.set_point_pa, transmitter):.2f} {unit}."

@@ -14,7 +14,8 @@ from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
-from helpers.studies.report import Table, end_text, fine, listed
+from helpers.studies.report import Table, fine, listed
+from helpers.studies.signals.plates import plate_ends, span_text
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import inside, word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
@@ -90,7 +91,7 @@ def schedule_table(lines):
 
 def _input(tap):
     low, high, unit = signals.SIGNALS[tap.signal]
-    ends = [end_text(end) for end in (tap.range_low_pa, tap.range_high_pa)]
+    ends = plate_ends(tap.range_low_pa, tap.range_high_pa)
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
     for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
         name = f"display at the {word} end of the signal"
@@ -176,7 +177,7 @@ def _loop(site, tuned):
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span)}", why, (*whole, RANGE))
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {span_text(span)}", why, (*whole, RANGE))
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", (*whole, RANGE))
     yield Setting("loop", "integral time", with_unit(integral, "time", 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)

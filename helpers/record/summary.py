@@ -13,7 +13,8 @@ from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, S
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.report import Table, inside_text, plate_text
+from helpers.studies.report import Table, inside_text
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of
 from helpers.studies.tuning.door_tests import back_text

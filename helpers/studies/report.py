@@ -12,8 +12,8 @@ from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, head
 from helpers.units.said import in_each, of_system, shown_apart, unit_of, with_unit, written_out
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
-           "Section", "Shown", "Table", "Value", "Written", "apart", "beside", "end_text", "figure", "fine", "finest", "inside_text",
-           "listed", "parted", "passed", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
+           "Section", "Shown", "Table", "Value", "Written", "apart", "beside", "figure", "fine", "finest", "inside_text",
+           "listed", "parted", "passed", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -289,32 +289,6 @@ def passed(value_si, limit_si, dimension, where=""):
 def _passed(value, limit, how, where):
     by, unit = shown_apart(value, limit).split(" ", 1)
     return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit}{f' {where}' if where else ''}"  # a unit of several words stands once
-
-
-_PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source
-_ON_PLATE = 0.01  # a range sold in Pa and the same in in. w.c. differ by less
-
-
-@in_each
-def end_text(value_pa, *, system):
-    """An end or the span of a transmitter's range as its trade writes it, the same on every page; one digit more where the trade has none.
-
-    >>> ends = end_text(124.54), end_text(500.0), end_text(62.27)
-    >>> written_out(ends), written_out(ends, "in. w.c.")
-    (('125 Pa', '500 Pa', '62.3 Pa'), ('0.50 in. w.c.', '2.00 in. w.c.', '0.25 in. w.c.'))
-    """
-    near = round(value_pa / _PLATE_PA[system]) * _PLATE_PA[system]
-    return units.show(near, "pressure", system) if abs(near - value_pa) <= _ON_PLATE * abs(value_pa) else fine(value_pa)
-
-
-def plate_text(low_pa, high_pa):
-    """A transmitter's range, both ends as `end_text`.
-
-    >>> plates = plate_text(-25.0, 125.0), plate_text(-500.0, 500.0)
-    >>> written_out(plates), written_out(plates, "in. w.c.")
-    (('-25 to 125 Pa', '±500 Pa'), ('-0.10 to 0.50 in. w.c.', '±2.00 in. w.c.'))
-    """
-    return spanned(end_text(low_pa), end_text(high_pa), unit_of("pressure"))
 
 
 @in_each

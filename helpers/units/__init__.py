@@ -9,7 +9,7 @@ import math
 import re
 from functools import lru_cache
 
-__all__ = ["DIMENSIONS", "SYSTEMS", "WATER_COLUMN", "WATER_COLUMNS_PA", "UnitError", "from_display", "one_stop", "parse", "show",
+__all__ = ["DIMENSIONS", "SYSTEMS", "WATER_COLUMN", "WATER_COLUMNS_PA", "UnitError", "as_sold", "from_display", "one_stop", "parse", "show",
            "to_display", "unit_label", "write"]  # fmt: skip
 
 # One inch of water [Pa]. NIST SP 811 (2008) appendix B.8: conventional (1000 kg/m3), 39.2 °F, 60 °F.
@@ -74,6 +74,13 @@ _SHOWN = {
     "heat transfer": (("W/(m² K)", None), ("Btu/(h ft² °F)", None)),
     "effusivity": (("J/(m² K s^0.5)", 0), ("Btu/(ft² °F h^0.5)", 1)),
 }
+
+# Ends of transmitters' ranges as their trades sell them, by the unit they are sold in. Common practice, no source.
+_SOLD = {
+    "Pa": (25, 50, 60, 75, 100, 125, 150, 200, 250, 300, 500, 600, 750, 1000, 1250, 1500, 2000, 2500, 5000),
+    "in. w.c.": (0.1, 0.25, 0.5, 1, 2, 2.5, 3, 5, 10, 15, 20),
+}
+_ON_PLATE = 0.01  # a range sold in Pa and the same in in. w.c. differ by less
 
 MOST_LETTERS = 100  # of a quantity: ours
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*([^\d\s.,+\-−].*)?$", re.DOTALL)
@@ -143,6 +150,17 @@ def _rounded(value, decimals):
     """A half is rounded away from zero, and dust in the last bits does not decide: 31.25 is written 31.3 on every machine."""
     clean = decimal.Decimal(f"{value:.12g}")
     return f"{clean.quantize(decimal.Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_UP, _WIDE):zf}"
+
+
+def as_sold(end_pa, system="Pa"):
+    """The figure that stands on a transmitter's plate for an end of its range, in a system of units; None where its trade sells no such.
+
+    >>> as_sold(124.5), as_sold(-124.5, "in. w.c."), as_sold(100.0, "in. w.c."), as_sold(0.0)
+    (125, -0.5, None, 0)
+    """
+    size = abs(float(to_display(end_pa, "pressure", system)))
+    near = next((one for one in (0, *_SOLD[system]) if abs(one - size) <= _ON_PLATE * size), None)
+    return -near if near and end_pa < 0 else near
 
 
 def one_stop(words):

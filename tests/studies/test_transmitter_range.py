@@ -49,6 +49,10 @@ def test_the_range_to_buy_has_nothing_against_it_and_every_smaller_one_has(larkf
     assert advice.chosen != advice.stated
     smaller = [choice for choice in advice.choices if choice.span_pa < advice.chosen.span_pa]
     assert smaller
+    assert [choice.high_pa for choice in smaller if choice.good and choice.shows_reversal and not choice.reservations] == [100.0]
+    assert advice.chosen.high_pa == 125.0  # 100 Pa is sold by the pascal alone
+    assert "the smallest range sold by the pascal and by the inch alike and nothing speaks against it" in advice.verdict()
+    smaller = [choice for choice in smaller if choice.high_pa != 100.0]
     assert all(choice.objections or choice.reservations or not choice.shows_reversal for choice in smaller)
 
 

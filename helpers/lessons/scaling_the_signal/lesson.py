@@ -11,8 +11,9 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level
 from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, Fill, Pen
-from helpers.studies.report import fine, range_text
+from helpers.studies.report import fine
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
+from helpers.studies.signals.plates import plate_text
 from helpers.units.said import unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -174,7 +175,7 @@ def _lines():
     own, top = EnteredScaling(), EnteredScaling(entered_high_pa=WRONG_TOP_PA)
     zero, volts = EnteredScaling(entered_signal="0-20 mA"), EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
     point, half, less, offset = (fine(value) for value in (own.set_point_pa, top.held.true_pa, zero.held.true_pa, zero.offset_pa))
-    ranges = [range_text(0.0, high, "pressure") for high in (own.high_pa, WRONG_TOP_PA)]
+    ranges = [plate_text(0.0, high) for high in (own.high_pa, WRONG_TOP_PA)]
     force, limit = (with_unit(value, "force") for value in (volts.held.force_n, volts.loop.limit_n))
     percent = float(signals.percent_of_range(own.set_point_pa, own.low_pa, own.high_pa))
     again = fine(float(signals.from_percent(percent, 0.0, WRONG_TOP_PA)))

@@ -6,6 +6,7 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import BOTH, CAUSES, WIRE_OFF, EnteredScaling
+from helpers.studies.signals.plates import plate_text
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -35,7 +36,7 @@ def _entry(**chosen):
 def _ask_top():
     own, wrong = _entry(), _entry(entered_high_pa=WRONG_TOP_PA)
     return (
-        f"Larkfield House: transmitters of {range_text(own.low_pa, own.high_pa, 'pressure')}, 4-20 mA, set point "
+        f"Larkfield House: transmitters of {plate_text(own.low_pa, own.high_pa)}, 4-20 mA, set point "
         f"{with_unit(own.set_point_pa, 'pressure')}. In the drive somebody has entered "
         f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure')}; the signal is entered as it is. The loop settles. "
         "What does it really hold, on average of the two transmitters?"
@@ -54,7 +55,7 @@ def _find_top():
 def _ask_zero():
     own = _entry()
     return (
-        f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure')}. But for the signal "
+        f"The same transmitters, range entered rightly, {plate_text(own.low_pa, own.high_pa)}. But for the signal "
         "somebody has chosen 0-20 mA instead of 4-20 mA. The fan is stopped, both tubes are off: no pressure at all. What does the "
         "display show?"
     )
@@ -351,7 +352,7 @@ def story():
 
     def figures(shown):
         named = {"own": own.high_pa, "entered": double.entered_high_pa}
-        rooms = {name: range_text(0.0, high_pa, "pressure") for name, high_pa in named.items()}
+        rooms = {name: plate_text(0.0, high_pa) for name, high_pa in named.items()}
         return {
             **rooms, "point": shown.pa(own.set_point_pa), "entered_top": shown.pa(double.entered_high_pa), "own_top": shown.pa(own.high_pa),
             "none": shown.pa(0.0), "half": shown.pa(double.held.true_pa), "weakest": shown.pa(double.held.least_pa),

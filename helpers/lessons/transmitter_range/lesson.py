@@ -11,7 +11,8 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
 from helpers.plots.style import GRID, INK, MUTED, ROLES, SERIES, WARNING, WINDOW, Fill, Pen
-from helpers.studies.report import fine, range_text
+from helpers.studies.report import fine
+from helpers.studies.signals.plates import end_text, plate_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
@@ -100,10 +101,10 @@ READ = (
     "practice). Where it is hatched, the range ends before the peak."
 )
 TASKS = (
-    Task(f"Drag Top up to {with_unit(500.0, 'pressure')}. Watch the orange bar, then the door figures. Who pays for the wide range?",
+    Task(f"Drag Top up to {end_text(500.0)}. Watch the orange bar, then the door figures. Who pays for the wide range?",
          {"high_pa": 500.0}),
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
-    Task(f"Top {with_unit(50.0, 'pressure')}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
+    Task(f"Top {end_text(50.0)}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
          "something else than it shows?", {"high_pa": 50.0, "set_point_pa": 46.0}),
     Task("Back. Per cent of, added by: take span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
          {"sheet": (OF_SPAN, ROOT)}),
@@ -187,7 +188,7 @@ def _lines():
     error, most, by_root = (fine(fit.error_pa) for fit in (own, wide, root))
     peak, shown, true = (with_unit(value, "pressure", *digits) for value, *digits in (
         (own.peak_pa,), (blind.held.shown_pa, _digit()), (blind.held.true_pa, _digit())))  # fmt: skip
-    ranges = [range_text(0.0, top, "pressure") for top in (own.high_pa, WIDE_PA)]
+    ranges = [plate_text(0.0, top) for top in (own.high_pa, WIDE_PA)]
     return (
         f"{own.site}: {ranges[0]}. Its error at the set point is ±{error}, with {ranges[1]} ±{most}: span is paid for all the time.",
         f"It must reach the peak, {peak} {own.peak_when}, in the first minute, the stair as warm as the rooms (the record takes the speed "

@@ -5,7 +5,8 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import signals, uncertainty
-from helpers.studies.report import fine, range_text
+from helpers.studies.report import fine
+from helpers.studies.signals.plates import end_text, plate_text
 from helpers.studies.signals.range_fit import OF_SPAN, SUM, RangeFit
 from helpers.studies.signals.steady_loop import QUAYSIDE
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
@@ -40,7 +41,7 @@ def _fit(**chosen):
 
 
 def _range(high_pa, low_pa=0.0):
-    return range_text(low_pa, high_pa, "pressure")
+    return plate_text(low_pa, high_pa)
 
 
 def _ask_wide():
@@ -76,7 +77,7 @@ def _ask_narrow():
 def _find_narrow():
     held = _fit(high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA).held
     right = HEAVY if held.too_high else LESS if held.too_low else A_LITTLE if held.off_pa > 0.5 else AS_SHOWN
-    upper, end, true = (with_unit(value, "pressure") for value in (held.readings_pa.max(), NARROW_PA, held.true_pa))
+    (upper, true), end = (with_unit(value, "pressure") for value in (held.readings_pa.max(), held.true_pa)), end_text(NARROW_PA)
     words = (
         f"the upper transmitter stands at the end of its range and sends {end} and hardly more, whatever is there. The loop speeds up "
         f"until the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. "
@@ -350,13 +351,13 @@ def story():
 
     def figures(shown):
         named = {"own": own, "wide": wider, "narrow": narrower}
-        rooms = {name: range_text(fit.low_pa, fit.high_pa, "pressure") for name, fit in named.items()}
+        rooms = {name: plate_text(fit.low_pa, fit.high_pa) for name, fit in named.items()}
         errors = {f"{name}_error": f"±{shown.fine(fit.own_parts_pa[0], 2)}" for name, fit in named.items()}
         return {
             **rooms, **errors, "percent": f"{own.accuracy_percent:g} %", "point": shown.pa(own.set_point_pa),
             "times": f"{wider.own_parts_pa[0] / own.own_parts_pa[0]:.0f}", "narrow_point": shown.pa(narrower.set_point_pa),
-            "force": shown.n(narrower.held.force_n), "end": shown.pa(narrower.high_pa),
-            "wide_top": shown.pa(wider.high_pa), "own_top": shown.pa(own.high_pa), "there": shown.pa(narrower.held.readings_pa.max()),
+            "force": shown.n(narrower.held.force_n), "end": end_text(narrower.high_pa),
+            "wide_top": end_text(wider.high_pa), "own_top": end_text(own.high_pa), "there": shown.pa(narrower.held.readings_pa.max()),
             "display": shown.pa(narrower.held.shown_pa), "peak": shown.pa(own.peak_pa), "eased": shown.n(own.held.force_n),
         }  # fmt: skip
 

@@ -8,7 +8,8 @@ from helpers.model.site.schema import tag_as_now
 from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import Kind, attention, pa, wrong
 from helpers.studies.cases import conditions_of
-from helpers.studies.report import NETWORK, PRACTICE, fine, finest, range_text
+from helpers.studies.report import NETWORK, PRACTICE, fine, finest
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import small_negative_end, unlike_low_sides
 from helpers.units.said import with_unit
 
@@ -27,14 +28,19 @@ UNIT_FACTORS = {
 FACING_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
 
 
+def _plate(bench, low, high):
+    """A range of an input in words; of pressure as its trade writes it."""
+    return plate_text(low, high) if bench.dimension == "pressure" else bench.between(low, high)
+
+
 def entered_range(bench):
     """The range or the signal entered is not the instrument's: the drive shows another pressure than there is."""
     for one in bench.strategy.inputs:
         if not one.entered_as_it_is:
             true = bench.set_point
             signal, low, high = one.entered
-            own = range_text(*one.range, bench.dimension)
-            told = f"{range_text(low, high, bench.dimension)} at {signal} entered, {own} at {one.signal} on the instrument"
+            own = _plate(bench, *one.range)
+            told = f"{_plate(bench, low, high)} at {signal} entered, {own} at {one.signal} on the instrument"
             figure = f"at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
             # what the entries do to the places, against the same strategy entered rightly
             now, then = (
@@ -74,7 +80,7 @@ def set_point_near_end(bench):
     for one in bench.strategy.inputs:
         low, high = one.range
         percent = 100 * (target - low) / (high - low)
-        own = range_text(low, high, bench.dimension)
+        own = _plate(bench, low, high)
         figure = f"{bench.show(target)} of {own}, {percent:.0f} % of the span"
         if not 0 <= percent <= 100:
             yield wrong(

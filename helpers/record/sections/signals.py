@@ -17,13 +17,12 @@ from helpers.studies.report import (
     Section,
     Table,
     Value,
-    end_text,
     figure,
     fine,
     finest,
     listed,
-    plate_text,
 )
+from helpers.studies.signals.plates import plate_text, span_text
 from helpers.units.said import with_unit
 
 _GUM = "JCGM 100:2008 (from memory, not verified); accuracy taken as a rectangular bound"
@@ -168,7 +167,7 @@ def signal_section(design):
 def _gain_figures(design):
     """The gain stated, and what it becomes with the range chosen where that is another."""
     advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
-    span = end_text(advice.stated.span_pa)
+    span = span_text(advice.stated.span_pa)
     yield Value("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
     if advice.chosen.span_pa != advice.stated.span_pa:
         reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text()} to {advice.chosen.text()}"

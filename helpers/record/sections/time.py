@@ -8,7 +8,8 @@ from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure
+from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
 from helpers.studies.tuning.door_tests import past_text, seconds_text, short_limit_s
@@ -53,7 +54,7 @@ def tuning_section(design):
 
 def _tuning_figures(study, first):
     best, box, found = study.recommended, study.box, study.found
-    span = end_text(study.span_pa)
+    span = span_text(study.span_pa)
     if best is not None:
         asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)

@@ -13,7 +13,8 @@ from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import combine
 from helpers.studies.cases import AS_STATED, conditions_of
-from helpers.studies.report import NETWORK, Finding, Shown, fine, finest, listed, plate_text
+from helpers.studies.report import NETWORK, Finding, Shown, fine, finest, listed
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.status import worst_of
 from helpers.units.said import with_unit
 
@@ -154,7 +155,9 @@ class RangeAdvice(Shown):
             mends = self.mends(choice)
             first = f" What would help: {mends}." if mends else ""
             return f"{self.none_said}. The least bad is {text}: {place}; but {self.against(choice)}.{first}"
-        why = "the range stated" if choice == self.stated else "the smallest usual range"
+        wider = any(_worth(one) < _worth(choice) for one in self.choices)
+        usual = "range sold by the pascal and by the inch alike" if wider else "usual range"
+        why = "the range stated" if choice == self.stated else f"the smallest {usual}"
         if self.against(choice):
             said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice)}."
         else:
@@ -233,7 +236,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
 
     offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
-    best, own = min(choices, key=_worth), judged(stated)
+    best, own = _sold_everywhere(choices, min(choices, key=_worth)), judged(stated)
     as_good = own.good and len(own.reservations) <= len(best.reservations) and own.span_pa <= WIDER_THAN_BEST * best.span_pa
     # Another range that fails, or that hides reversed tubes, is no cure for a stated one that lacks nothing but accuracy.
     lacks = own.objections == ("accuracy",) and not (best.good and best.shows_reversal >= own.shows_reversal)
@@ -273,6 +276,17 @@ def _same(pair, other):
 def _worth(choice):
     """The less, the better: what rules it out, what one should know, blind below zero, the span that costs accuracy."""
     return len(choice.objections), len(choice.reservations), choice.good and not choice.shows_reversal, choice.span_pa
+
+
+def _sold_everywhere(choices, best):
+    """In place of the best range one that is as good, not much wider and sold in Pa and in in. w.c. alike, where there is one: what is
+    advised can then be bought wherever it is read."""
+    alike = [
+        one for one in choices
+        if all(units.as_sold(end, system) is not None for end in (one.low_pa, one.high_pa) for system in units.SYSTEMS)
+        and _worth(one)[:3] <= _worth(best)[:3] and one.span_pa <= WIDER_THAN_BEST * best.span_pa
+    ]  # fmt: skip
+    return min(alike, key=_worth, default=best)
 
 
 def _order(pair):

@@ -13,7 +13,8 @@ import numpy as np
 
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.report import apart, fine, plate_text
+from helpers.studies.report import apart, fine
+from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.status import word_of

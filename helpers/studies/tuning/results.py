@@ -10,7 +10,8 @@ import numpy as np
 
 from helpers.model.loop.controller import RampDown
 from helpers.model.site.criteria import Criteria
-from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
+from helpers.studies.report import Shown, Table, fine, listed, time_text
+from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import Candidate, DampingPrice, FilterPrice, Helping, SlowPart, asked_text, margin_text, numbers_text
@@ -113,8 +114,8 @@ class TuningStudy(Shown):
         """The tuning, what it was tried against, and its recovery, in plain words; first: what comes before it may be entered."""
         if self.recommended is None:
             return f"No tuning is recommended. {self.why_none} {self._gain_said()} {self.box.air.said()}"
-        best = self.recommended
-        calm = f"The fastest tuning that stays calm in every corner is {numbers_text(best)}, on a span of {end_text(self.span_pa)}."
+        best, span = numbers_text(self.recommended), span_text(self.span_pa)
+        calm = f"The fastest tuning that stays calm in every corner is {best}, on a span of {span}."
         head = (calm, f"Do not enter it here: {first}.", self._heavy_said()) if first else (self._heavy_said(), calm)
         kept = f"It keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, {self._box_said()}."
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
@@ -388,10 +389,9 @@ def _margins_text(margins):
 def _candidate_row(tried):
     doors, far = tried.doors, tried.far_doors
     both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
-    worst = tried.worst_doors
     return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
-            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, fine(worst.swing_pa), _heavy_text(worst),
-            past_text(worst.short_s))  # fmt: skip
+            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, fine(tried.worst_doors.swing_pa),
+            _heavy_text(tried.worst_doors), past_text(tried.worst_doors.short_s))  # fmt: skip
 
 
 def _heavy_text(doors):
