@@ -19,7 +19,12 @@ DUST = 1e-9  # of any figure: what rounding leaves of nought
 @in_each
 def figure(value, dimension, form=".3g", *, system):
     """A figure in the reader's unit, without the unit, as pictures are told in."""
-    return format(float(units.to_display(value if abs(value) > DUST else 0.0, dimension, system)), form)
+    return _in_words(float(units.to_display(value if abs(value) > DUST else 0.0, dimension, system)), dimension, system, form)
+
+
+def _in_words(shown, dimension, system, form=".3g"):
+    """A figure of a picture; a small pressure in inches in thousandths, as a gauge has it, and not in three figures from 0.00925 on."""
+    return format(shown, ".3f" if dimension == "pressure" and system != "Pa" and abs(shown) < 1 else form)
 
 
 @dataclass(frozen=True)
@@ -107,7 +112,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
 def _exits_told(exits, across, levels, system):
     """The final exits that are shut and have a most, in words."""
     for storey, *figures in exits.T[np.isfinite(exits[1:]).all(axis=0)]:
-        dp, most = (_said(value) for value in across.shown(np.array(figures), system).tolist())
+        dp, most = (_read_aloud(value, across, system) for value in across.shown(np.array(figures), system).tolist())
         yield f"Final exit of storey {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
@@ -148,7 +153,7 @@ def _told(one, across, place, levels, system):
         return f"{words}, no door is shut."
     where, inside = ("storey", "every shut door inside its window") if place == "Storey" else (place.lower(), "all within limits")
     least, most = np.nanargmin(one.dp), np.nanargmax(one.dp)
-    low, high = (_said(value) for value in across.shown(one.dp[[least, most]], system).tolist())
+    low, high = (_read_aloud(value, across, system) for value in across.shown(one.dp[[least, most]], system).tolist())
     unit = units.unit_label(across.dimension, system)
     words += f", from {low} on {where} {levels[least]} to {high} {unit} on {where} {levels[most]}"
     sides = [(one.low, "too low"), (one.high, "too high")]
@@ -156,9 +161,9 @@ def _told(one, across, place, levels, system):
     return f"{words}; {' and '.join(out) or inside}."
 
 
-def _said(value):
-    """A figure of two digits or more as it is read aloud: 140, never 1.4e+02."""
-    return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
+def _read_aloud(shown, axis, system):
+    """A figure of two digits or more: 140, never 1.4e+02."""
+    return _in_words(shown, axis.dimension, system, ".0f" if abs(shown) >= 10 else ".2g")
 
 
 SHARES = {1: (1.0,), 2: (0.58, 0.42)}  # of the height, from the top
@@ -228,7 +233,7 @@ def _limits(limits):
 def _trend_told(title, time, axes, events, system):
     told = [f"{title} ({time})."]
     for up, curves, limits in axes:
-        said = [_curve_told(curve.label or "curve", up.shown(curve.y, system)) for curve in curves if "y" in curve.over]
+        said = [_curve_told(curve.label or "curve", up, curve.y, system) for curve in curves if "y" in curve.over]
         said += [f"{curve.label} {np.isfinite(curve.y).sum() // 2} times" for curve in curves if "y" not in curve.over]
         said += [words for words, value, _ in limits if words and np.isfinite(value)]
         told.append(f"{up.text(system)}: {'; '.join(said)}.")
@@ -236,10 +241,13 @@ def _trend_told(title, time, axes, events, system):
     return " ".join(told) + (f" Events: {'; '.join(happens)}." if happens else "")
 
 
-def _curve_told(name, values):
+def _curve_told(name, up, values, system):
     """A curve's ends in words."""
-    known = values[np.isfinite(values)]
-    return f"{name} from {known.min():.3g} to {known.max():.3g}, {known[-1]:.3g} at the end" if known.size else f"{name} nowhere known"
+    known = up.shown(values[np.isfinite(values)], system)
+    if not known.size:
+        return f"{name} nowhere known"
+    low, high, last = (_in_words(value, up.dimension, system) for value in (known.min(), known.max(), known[-1]))
+    return f"{name} from {low} to {high}, {last} at the end"
 
 
 NAMED = 2  # points that bear their names beside them; where there are more, letters stand for them and a legend says which is which
@@ -314,7 +322,7 @@ def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption=
             for pen, order in ((Pen(PAPER, width=5.0, join="miter"), 3), (FRAME, 4)):  # seen on dark and on pale cells
                 layers.append(Line(x, y, pen, words, order, clip=False, least_px=LEAST_FRAME_PX))
         legend.append(Entry(words, sign=SIGNS[role], colour=FRAME.colour))
-        told += f" {words}: {float(axis.shown(values[row, column], system)):.3g}."
+        told += f" {words}: {_in_words(float(axis.shown(values[row, column], system)), axis.dimension, system)}."
     gaps = int(np.isnan(values).sum())
     if gaps:
         legend.append(Entry(NOT_ASKED, colour=MUTED, still=True))
