@@ -299,7 +299,7 @@ class FanNeeded:
         rows = tuple(self._row(place) for place in range(len(self.cases)))
         note = (
             f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
-            "air of the case; in standard air: as the curve in a catalogue has to give it."
+            "air of the case, at the outlet that is hardest to reach; in standard air: as the curve in a catalogue has to give it."
         )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
 
