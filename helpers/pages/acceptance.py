@@ -13,6 +13,7 @@ from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
@@ -257,10 +258,10 @@ def _expected_said(sheet, key):
 
 
 def _again_said(sheet, key):
-    """What is expected of an end door's second reading, and what that would be; "" where nobody knows."""
+    """What is expected of an end door's second reading, and what that would be, or that nobody knows."""
     row = sheet.row(key)
     if row.later_shut_pa is None:
-        return ""
+        return f"From minute {row.later_minute:.0f}: {NO_FIGURE}."
     return f"Expected from minute {row.later_minute:.0f}: {with_unit(row.later_shut_pa, 'pressure')} {sheet.later_words[key]}."
 
 

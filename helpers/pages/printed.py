@@ -12,6 +12,7 @@ from helpers.model.site.criteria import BLANK as NO_TEXT
 from helpers.plots.markup import Card, cautions_html, findings_html, html_table, lines_html, paragraphs_html
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
@@ -101,7 +102,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         ))  # fmt: skip
         if row.later_minute is not None:
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
-            expected = "" if row.later_shut_pa is None else f"{shown(row.later_shut_pa, 'pressure')} {sheet.later_words[row.key]}"
+            expected = NO_FIGURE if row.later_shut_pa is None else f"{shown(row.later_shut_pa, 'pressure')} {sheet.later_words[row.key]}"
             rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",

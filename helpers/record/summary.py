@@ -11,6 +11,7 @@ from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
+from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.report import Table, inside_text
@@ -100,7 +101,8 @@ def _full_speed(design):
     place, first = full.worst, design.standing.first(SET_POINT)
     said = f"{FAIL} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name})."
     if first:
-        return f"{said} A highest speed in smoke control, or a relief damper: {first}."
+        damper = ", or a relief damper" * (full.damper is not None)
+        return f"{said} A highest speed in smoke control{damper}: {first}."
     does = full.cap_hz is not None
     cure = full.cure().replace(" in smoke control", " in smoke control would do", 1) if does else full.cure()
     return f"{said} {cure[0].upper()}{cure[1:]}. {_damper_said(full, 'So would a relief damper' if does else 'A relief damper would do')}"
@@ -122,6 +124,8 @@ def _damper_said(full, would):
         ajar, several = "" if full.damper.closes else ", but then a final exit stays ajar", full.several()
         stuck = "" if several is not None and several.holds else ", in order; of several none was found of which one may stick"
         return f"{would} with the doors closed{ajar}{stuck}, see fan and drive."
+    if full.damper is None:
+        return f"Or {DRAWN_OUT}."
     return "No relief damper tried holds every door: closer, leaf or fan has to change."
 
 

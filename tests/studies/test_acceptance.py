@@ -10,8 +10,11 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.acceptance import AcceptancePanel
+from helpers.pages.printed import acceptance_page
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import CLOSING, Day, DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_of_doors, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS
@@ -425,6 +428,34 @@ def test_a_relief_damper_that_no_speed_of_the_day_opens_is_lifted_by_hand_and_as
     told = {one.field: written_out(one.told) for one in acceptance_sheet(exhaust).plant if "damper" in one.field}
     assert [*told] == ["relief damper: blade seen to open and to seat"]
     assert "lifted by hand, as no speed up to 50 Hz opens it today: its 55 Pa are not proved" in next(iter(told.values()))
+
+
+OF_TODAY = Day(outdoor_c=-5.0, stair_bottom_c=4.0, stair_middle_c=8.0, stair_top_c=10.0, floor_c=20.0)
+
+
+def test_in_the_weather_of_the_day_a_second_reading_has_no_figure_and_every_place_says_so(larkfield):
+    """The course of the stair's air is that of the file's weather: what nobody worked out is not left as an empty cell."""
+    filed, today = acceptance_sheet(larkfield), acceptance_sheet(larkfield, day=OF_TODAY)
+    twice = [row for row in today.rows if row.later_minute is not None]
+    assert twice
+    assert [row.later_shut_pa for row in twice] == [None] * len(twice)
+    assert acceptance_page(today).count(f">{NO_FIGURE}</td>") == len(twice)
+    assert NO_FIGURE not in acceptance_page(filed)
+    assert "its limits hold" in " ".join(round_lines(today))
+    assert "its limits hold" not in " ".join(round_lines(filed))
+    panel = AcceptancePanel(larkfield)
+    panel.expected = today
+    assert panel._expected((twice[0].key, "later")) == f"From minute {twice[0].later_minute:.0f}: {NO_FIGURE}."
+
+
+def test_the_fans_figures_say_for_which_air_in_the_stair_they_are(larkfield):
+    """In the first minute the stair is as warm as the rooms, and the fan runs at another speed."""
+    for day, stair in ((None, "with the stair at 10 °C"), (OF_TODAY, "with the stair at 4 °C to 10 °C")):
+        sheet = acceptance_sheet(larkfield, day=day)
+        told = dict(written_out(sheet.fan_lines()))
+        for what in ("fan speed", "fan flow, by traverse"):
+            assert all(told[f"round {number}: {what}"].endswith(f", {stair}") for number in (1, 2))
+        assert f"Speed and flow of the fan are those {stair}: in the first minute" in " ".join(written_out(round_lines(sheet)))
 
 
 @pytest.mark.parametrize("name", ["Northgate Tower", "Larkfield House"])

@@ -9,10 +9,11 @@ from demo_designs import design_for, site_of
 
 from helpers.formulas import air, fan
 from helpers.model.air.tower import Tower
-from helpers.studies.cases import cases_text, conditions_of, usual_cases
+from helpers.record.summary import _damper_said
+from helpers.studies.cases import Case, cases_text, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import fan_duty
-from helpers.studies.duty.full_speed import WALLS_TRIED
+from helpers.studies.duty.full_speed import WALLS_TRIED, full_speed
 from helpers.studies.readings.rules import compare_rules
 from helpers.units.said import written_out
 
@@ -232,3 +233,17 @@ def test_a_fan_that_holds_at_a_set_point_that_fails_is_no_pass(plain):
     (passes, *_), (waits, *_) = (list(needed.findings(inside=inside)) for inside in (True, False))
     assert (passes.severity, waits.severity) == ("good", "open")
     assert waits.what == "No fan is laid down: first the set point"
+
+
+def test_what_is_told_for_full_speed_of_a_fan_that_takes_air_out_is_what_helps_it(larkfield):
+    """A relief damper lets no air in, and no closer bears some 200 Pa of suction: only less of it helps, at that speed."""
+    taps = [{"range_low_pa": -125.0, "range_high_pa": 125.0}] * 2
+    out = larkfield.with_changes(fan={"effect": "exhaust"}, control={"set_point_pa": -20.0, "action": "direct"}, transmitters=taps)
+    tower, window = Tower(out), pressure_window(out)
+    full = full_speed(tower, window, [Case("winter, doors shut", "winter")], np.array([np.inf]), -20.0)
+    (finding,) = [one for one in full.findings() if one.what.startswith("At full speed")]
+    assert finding.severity == "wrong"
+    for told in (finding.remedy, _damper_said(full, "A relief damper would do")):
+        assert "smaller fan, or outdoor air let in" in told
+        assert "closer" not in told
+        assert "relief damper" not in told

@@ -92,13 +92,20 @@ class AcceptanceSheet:
             found.append(BLANK if asked.blank else stricter(known) if known else None)
         return tuple(found)
 
+    @property
+    def stair_said(self):
+        """The temperature of the stair that speed and flow of the fan are expected at: in the first minute, as warm as the rooms, and an
+        hour later they are others."""
+        ends = [with_unit(dict(self.made_for)[f"stair_{end}_c"], "temperature") for end in ("bottom", "top")]
+        return f"with the stair at {' to '.join(dict.fromkeys(ends))}"
+
     def fan_lines(self):
         """What to write down of the fan: (what, expected in words) by round."""
         lines = []
         for number, (speed, flow, state) in enumerate(zip(self.speed_hz, self.flow_m3_s, self.state, strict=True), 1):
             told = "" if state == "held" else f", {state}"
-            lines += [(f"round {number}: fan speed", f"{with_unit(speed, 'frequency')}{told}"),
-                      (f"round {number}: fan flow, by traverse", with_unit(flow, "flow")),
+            lines += [(f"round {number}: fan speed", f"{with_unit(speed, 'frequency')}{told}, {self.stair_said}"),
+                      (f"round {number}: fan flow, by traverse", f"{with_unit(flow, 'flow')}, {self.stair_said}"),
                       (f"round {number}: motor current", "below the plate")]  # fmt: skip
         return tuple(lines)
 

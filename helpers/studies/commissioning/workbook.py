@@ -5,6 +5,7 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import (
     BEFORE,
     CLOSING,
@@ -85,10 +86,22 @@ def round_lines(sheet):
         f"Storeys {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from "
         f"minute {max(later):.0f} after the start. " if later else ""
     )  # fmt: skip
+    if any(row.later_minute is not None and row.later_shut_pa is None for row in sheet.rows):
+        why = "the site file states no walls of the stair"
+        why = "how the stair's air changes is worked out for the weather of the site file alone" if sheet.day.typed else why
+        twice += f"No figure is expected of that second reading, its limits hold: {why}. "
+        known = (
+            "how the stair's air cools is worked out for the weather of the site file alone"
+            if sheet.day.typed
+            else "the site file states no walls of the stair"
+        )
+        twice += f"No figure is expected of that second reading, its limits hold: {known}. "
     lines = [
         *([sheet.expected_said] if sheet.first else []),
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
         sheet.day_said,
+        f"Speed and flow of the fan are those {sheet.stair_said}: in the first minute, as warm as the rooms, and an hour later they are "
+        "others.",
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
@@ -233,7 +246,7 @@ class _DoorRows:
         if row.later_minute is not None:
             again = {"Door": f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}", "Across": row.across,
                      "Expected": self._figure(row.later_shut_pa, "pressure", 1),
-                     "Expected says": self.sheet.later_words.get(row.key)}  # fmt: skip
+                     "Expected says": self.sheet.later_words.get(row.key, NO_FIGURE)}  # fmt: skip
             self._write(again | {word: told[word] for word in self.head[3:5]}, asked_for, row.key, at + 1)
 
     def _write(self, told, asked_for, key, at):

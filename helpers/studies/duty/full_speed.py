@@ -20,13 +20,15 @@ from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-__all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
+__all__ = ["DRAWN_OUT", "EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
 
 # Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 _CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
+# For a fan that takes air out: a relief damper lets none in, and no closer bears what the fan draws.
+DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
 _MOVED = "its blade moved by hand and by pressure at every test"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
 _RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
@@ -203,9 +205,9 @@ class FullSpeed:
         return f"no case is then held ({f'{least:.1f} Hz is the least' if np.isfinite(least) else 'at no speed of this drive'})"
 
     def other_cure(self):
-        """What a relief damper would do at full speed with all doors closed, in words."""
+        """What a relief damper would do at full speed with all doors closed, in words; of a fan that takes air out, what would instead."""
         if self.damper is None:
-            return "another closer, leaf or fan"
+            return DRAWN_OUT
         where = f"of {with_unit(self.damper.area_m2, 'area')} at storey {self.damper.level}"
         if self.damper.holds:
             return damper_said(self.damper, self.relief is not None, -float(self.room_pa.min()), self.several)
