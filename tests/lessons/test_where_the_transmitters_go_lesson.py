@@ -9,7 +9,7 @@ from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_
 from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines
 from helpers.lessons.where_the_transmitters_go.lesson import panel as placement_panel
 from helpers.lessons.where_the_transmitters_go.questions import EARLIER_PLACES, FEW, PREDICTIONS, RULED, costs_most, dead_one, which_place
-from helpers.studies.placement.table import placement_table, set_points_pa
+from helpers.studies.placement.table import CONDITIONS, placement_table, set_points_pa
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -170,3 +170,9 @@ def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
     two = placement_table().best("highest", loss="dead")
     assert all(f"{100 * share:.1f} %" in lines[2] for share in (two.share(), two.share("dead")))
     assert "the final exit door not counted" in lines[0]
+    # what one stuck high leaves is told of all places of three at that set point, and not of the best alone
+    spare = placement_table().best("middle", loss="dead")
+    every = [placement_table().stuck_high(one) for one in placement_table().placed
+             if one.rule == "middle" and one.set_point_pa == spare.set_point_pa]  # fmt: skip
+    least, most = (f"{100 * end(every) / CONDITIONS:.1f} %" for end in (min, max))
+    assert f"three places at that set point keep {least} to {most} with one stuck high" in lines[2]

@@ -174,6 +174,8 @@ def _lines():
     (average, *_), (low, high) = own, best.interval()
     spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
     stuck = percent(table.stuck_high(spare) / CONDITIONS)
+    alike = [table.stuck_high(one) for one in table.placed if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa)]
+    least, most = (percent(end(alike) / CONDITIONS) for end in (min, max))
     rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
     return (
         f"Rule and set point first, places second: on storeys 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
@@ -184,7 +186,8 @@ def _lines():
         f"To the electrician, with two boxes: drill for storeys {two.lower} and {two.upper}, because the {two.text()} keeps "
         f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the average: "
         f"{percent(average.share('dead'))}). One stuck high gives up the stair; a third box keeps that off: the {spare.text()} has "
-        f"{percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high.",
+        f"{percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. Another "
+        f"three places at that set point keep {least} to {most} with one stuck high: a third box helps where it stands well.",
         "The low-side tube ends in the space that the door, or the wall, is judged against; keep both tubes away from doors that often "
         "stand open, from supply points, and from wind (common practice, no source).",
         "Limits: one invented building, steady state, chances and a year of weather that are assumed; the best of many looks a little "
