@@ -265,6 +265,9 @@ def _ways_table(study):
         rows.append((_way_name(study, way.name), worst.text(), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
         states.append(way.state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
+    alike = [way.name for way in study.offered if way is not study.best and way.as_good_as(study.best)]
+    if alike:
+        note += f" No gauge tells {listed(alike)} from {study.best.name}: of equals the first of this table is taken."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
 
 

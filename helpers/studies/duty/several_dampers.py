@@ -94,7 +94,7 @@ def several_dampers(own, walls):
         across = own.doors.across(blades(with_area(area_m2), tight)[1][1].solve(tight, own.limits_hz[1]))
         return np.minimum(own.doors.closing(across, standing_open), own.doors.rooms(across, standing_open)[1]).min() >= 0
 
-    rest, best, unknown = least_area(enough), None, []
+    rest, found, unknown = least_area(enough), [], []
     tried = (
         f"tried: {COUNTS[0]} to {COUNTS[-1]} of them, any one stuck shut or open, all late or early, in {int(judged.sum())} cases, walls x "
         f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; not tried: two stuck at once, the hours of a year"
@@ -109,12 +109,23 @@ def several_dampers(own, walls):
         kept = np.min([one[0] for one in rooms], axis=0)
         least = float(min(kept.max(), *(min(one[1:]) for one in rooms)))
         unknown += [str(count)] * any(np.isneginf(one[1]) for one in rooms)
-        if best is None or least > best.room_pa:
-            best = Several(tower.site.stair.relief, least, float(own.speeds_hz[kept.argmax()]), tried)
-        if best.holds:
+        found.append(Several(tower.site.stair.relief, least, float(own.speeds_hz[kept.argmax()]), tried))
+        if found[-1].holds:
             break
     without = f"; the air with {listed(unknown)} of them has no answer at some speed" if unknown else ""
-    return replace(best, tried=tried + without)
+    best, alike = fewest_alike(found)
+    tied = f"; no gauge tells {listed(map(str, alike))} of them from these: the fewest are taken" * bool(alike)
+    return replace(best, tried=tried + without + tied)
+
+
+def fewest_alike(found):
+    """(the one to tell of some `Several`, fewest dampers first: the one that holds, else the first that no gauge tells from the one with
+    the most room; counts of the others that none tells from it)."""
+    if found[-1].holds:
+        return found[-1], ()
+    most = max(one.room_pa for one in found)
+    first, *others = [one for one in found if one.room_pa >= most - TOLERANCE_PA]
+    return first, tuple(one.relief.count for one in others) if np.isfinite(most) else ()
 
 
 @lru_cache(maxsize=8)

@@ -15,7 +15,7 @@ from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.left_readings import best_set_point, two_lost
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.readings.ways_compared import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
+from helpers.studies.readings.ways_compared import FailureAir, Way, doors_beside, ends_left, first_as_good, worst_cells, worst_ends
 from helpers.studies.report import Shown, listed
 
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
@@ -253,10 +253,14 @@ class FallbackStudy(Shown):
         """The `Way` of those offered with the most room at its worst door, box included; of equals the one with the fewest doors out. None
         where no case can be held at all. Of three readings or more what still measures with one lost goes before a speed kept where it
         holds in its box (`one_lost_pa`): the speed is for when fewer are left."""
-        offered = [way for name, way in self.ways.items() if name in OFFERED and (len(self.site.transmitters) > 2 or name != MIDDLE)]
-        best = max(offered, key=lambda way: way.rank, default=None)
+        best = first_as_good(self.offered)
         measured = [self.ways[name] for name, room in self.one_lost_pa.items() if best.name == SPEED and room >= -self.tolerance_pa]
-        return max((way for way in measured if way.good >= best.good), key=lambda way: way.rank, default=best)
+        return first_as_good([way for way in measured if way.good >= best.good]) or best
+
+    @property
+    def offered(self):
+        """The ways that may be proposed, in the order of FALLBACKS."""
+        return [way for name, way in self.ways.items() if name in OFFERED and (len(self.site.transmitters) > 2 or name != MIDDLE)]
 
     @cached_property
     def one_lost_pa(self):

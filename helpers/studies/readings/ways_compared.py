@@ -22,7 +22,7 @@ from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, room_status, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends"]
+__all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "first_as_good", "worst_cells", "worst_ends"]
 
 
 @dataclass(frozen=True)
@@ -173,6 +173,12 @@ class Way:
         can = held >= -TOLERANCE_PA
         rooms = [round(room / TOLERANCE_PA) for room in (held, self.held_worst.room_pa, self.worst.room_pa)]
         return self.good, can, SEVERITIES.index(self._damper_in_order), rooms[0], -self.out, *rooms[1:]
+
+    def as_good_as(self, other):
+        """Whether no gauge tells the two apart: alike in all that `rank` compares by, rooms to TOLERANCE_PA."""
+        told = [(one.good, one.rank[1:3], one.out) for one in (self, other)]
+        rooms = [(min(one.held_worst.room_pa, one.held_room_pa), one.held_worst.room_pa, one.worst.room_pa) for one in (self, other)]
+        return told[0] == told[1] and bool(np.allclose(*rooms, rtol=0, atol=TOLERANCE_PA))
 
     def worst_of(self, failure):
         """The worst `Cell` of one failure, by its text."""
@@ -381,3 +387,9 @@ class FailureAir:
         """By case: whether any speed keeps every shut door inside; a case that shuts no limited door does not count."""
         most = self.margin_pa.max(axis=1)
         return np.isfinite(most) & (most >= -tolerance_pa)
+
+
+def first_as_good(ways):
+    """The first of some ways that no gauge tells from the one of most rank: no last digit of a solver chooses. None for no ways."""
+    most = max(ways, key=lambda way: way.rank, default=None)
+    return next((way for way in ways if way.as_good_as(most)), None)
