@@ -230,8 +230,8 @@ class _Openings:
         densities = air.density(temperatures, tower.pressure_pa)
         self.density = dict(zip(("outdoor", "floor", "lobby", "lift"), densities, strict=True))
         self.density["stair"] = air.density(conditions.stair_c, tower.pressure_pa).T
-        # by kind [conditions], 1 where there is as much of it as the file says
-        self.more = {kind: 1.0 if (by == 1).all() else by for kind, by in zip(KINDS, conditions.kind_factor.T, strict=True)}
+        # by kind [1, conditions], 1 where there is as much of it as the file says
+        self.more = {kind: 1.0 if (by == 1).all() else by[None] for kind, by in zip(KINDS, conditions.kind_factor.T, strict=True)}
         self.walls = conditions.leak_factor.T
         self.winds = wind_on_faces(self.site, conditions, self.site.faces_deg, self.density["outdoor"])
         self.mean_wind = self.exit_wind = self.winds.mean(axis=0)

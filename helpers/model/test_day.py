@@ -1,0 +1,103 @@
+"""A day of measuring at a stair, as a file: its weather, its gauges, and what was read in each round, the fan at one steady speed in each.
+
+Written by hand or by a sheet; read as a site file is, every mistake with its line. Whether its storeys are those of a site is asked where
+the two meet (`helpers.studies.measured.readings`).
+"""
+
+import re
+from datetime import date as calendar_date
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from helpers.model.site import field_types as of
+from helpers.model.site.field_types import file_key
+from helpers.model.site.file import read_site, read_site_text
+from helpers.model.site.schema import WholeSite
+
+Uncertainty = Annotated[float, of.Quantity("pressure", "1 Pa", low=0, high=1000, open_low=True)]
+ByLevel = dict[str, of.Pressure]
+PRESSURES = ("stair_doors_pa", "lobby_doors_pa", "final_exits_pa", "floor_over_outdoors_pa", "stair_over_outdoors_pa")  # of a `DayRound`
+
+
+class DayWeather(of.SiteTable):
+    """Air and wind of the day; the stair at its bottom, half way up where somebody looked, and at its top."""
+
+    outdoor_c: of.Outdoor
+    stair_bottom_c: of.Indoor
+    stair_middle_c: of.Indoor | None = None
+    stair_top_c: of.Indoor
+    floor_c: of.Indoor
+    wind_speed_m_s: of.WindSpeed = 0.0
+    wind_from_deg: of.Bearing = 0.0
+
+
+class Gauges(of.SiteTable):
+    """How far off a reading may be, as 95 % of them are within: a pressure by the gauge and by unsteady air, a flow by its traverse, the
+    wind (at the weather station's height)."""
+
+    pressure_pa: Uncertainty
+    flow_percent: Annotated[float, of.Quantity("percent", "8 %", low=0, high=100, open_low=True)] = 8.0
+    wind_m_s: Annotated[float, of.Quantity("speed", "1 m/s", low=0, high=20, open_low=True)] = 1.0
+
+
+class DayRound(of.SiteTable):
+    """What was read with the fan at one steady speed: by storey the pressure across shut doors, of floors and stair over outdoors."""
+
+    speed_hz: of.Speed
+    open_doors: of.Levels = ()
+    open_exits: of.Levels = ()
+    flow_m3_s: of.Flow | None = None
+    stair_doors_pa: ByLevel = Field(default_factory=dict)
+    lobby_doors_pa: ByLevel = Field(default_factory=dict)
+    final_exits_pa: ByLevel = Field(default_factory=dict)
+    floor_over_outdoors_pa: ByLevel = Field(default_factory=dict)
+    stair_over_outdoors_pa: ByLevel = Field(default_factory=dict)
+
+
+def its_date_is_one(draft):
+    """A date is written as 2026-05-12, so that nobody takes the month for the day."""
+    text = draft.sections.get("date")
+    if text is not None:
+        try:
+            calendar_date.fromisoformat(text)
+        except ValueError:
+            yield ("date",), f"must be a date such as '2026-05-12'; got {text!r:.60}"
+
+
+def something_was_read(draft):
+    """A round without a reading says nothing, and a storey is a whole number."""
+    for number, one in draft.items("rounds"):
+        read = {name: getattr(one, name) for name in PRESSURES}
+        if one.flow_m3_s is None and not any(read.values()):
+            yield ("rounds", number), "must hold at least one reading; got none"
+        for name, by_level in read.items():
+            for level in by_level:
+                if not re.fullmatch(r"-?\d{1,3}", level):
+                    yield ("rounds", number, file_key(name), level), f"must be a storey, such as 3 or -1; got {level!r:.60}"
+
+
+class TestDay(WholeSite):
+    """One day at one stair; `site` is the site's name, `date` as 2026-05-12."""
+
+    __test__: ClassVar[bool] = False  # no test of pytest's
+    called: ClassVar[str] = "test day"
+    checks: ClassVar[tuple] = (its_date_is_one, something_was_read)
+
+    kind: Literal["test day"]
+    site: of.Text
+    date: of.Text
+    weather: DayWeather
+    gauges: Gauges
+    rounds: Annotated[list[DayRound], Field(min_length=1)]
+
+
+
+def read_test_day(path):
+    """Read the file of a test day. Returns `TestDay`; raises SiteFileError as `read_site`."""
+    return read_site(path, (TestDay,))
+
+
+def read_test_day_text(text, name="test day text"):
+    """Read a test day from the text of its file; name is what refusals call it. Returns and raises as `read_test_day`."""
+    return read_site_text(text, name, (TestDay,))

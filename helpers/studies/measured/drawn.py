@@ -1,0 +1,106 @@
+"""A building and its test day drawn by chance: for trying the fit against what is known, for demo days, for a day of one's own per seat.
+
+The building differs from its site file as the published classes of tightness differ; every storey's walls and gaps lie about the mean; the
+gauges err, the traverse has a bias of its own, the temperatures are read beside the door. Nothing of it is taken from the fit.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.test_day import PRESSURES, DayRound, DayWeather, Gauges, TestDay
+from helpers.studies.measured.fitted import Unknowns
+from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
+
+SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds of a day
+LEFT_PA = 5.0  # below the relief damper's lifting
+MAY = {"outdoor_c": 14.0, "stair_c": 19.0, "floor_c": 22.0, "wind_speed_m_s": 2.0, "wind_from_deg": 230.0}
+GAUGES = {"pressure_pa": 1.0, "flow_percent": 8.0, "wind_m_s": 1.0}
+
+
+@dataclass(frozen=True)
+class DrawnDay:
+    """A `TestDay` and the building behind it: factors by kind, `x` [unknowns] as `Unknowns.of(site)` has them; tower: of the site file."""
+
+    day: TestDay
+    factors: dict
+    x: np.ndarray
+    unknowns: Unknowns
+    tower: Tower
+
+    def truth(self, conditions):
+        """Some conditions (`Conditions`) in this building."""
+        return self.unknowns.conditions(conditions, self.x[None])[0]
+
+
+def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True):
+    """A building drawn about a site, and a day of three rounds, all doors shut, with every stair door, exit and three floors read.
+
+    seed: whole number; gauges, weather: fields of `Gauges`, `Conditions`, GAUGES and MAY where nothing is given; errors: False for gauges
+    that are right. Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring an answer.
+    """
+    rng, unknowns, tower = np.random.default_rng(seed), Unknowns.of(site), Tower(site)
+    x, given, state = rng.normal(size=len(unknowns)), Gauges(**GAUGES | (gauges or {})), MAY | (weather or {})
+    flat = {key: state[key] for key in ("outdoor_c", "floor_c", "wind_speed_m_s", "wind_from_deg")}
+    flat |= {"lobby_c": state["floor_c"], "lift_c": state["floor_c"], "stair_c": np.full((1, len(site.storeys)), state["stair_c"])}
+    base = Conditions.of(site, **flat)
+    true, _ = unknowns.conditions(base, x[None])
+    speeds = np.round(_top_speed(tower, true) * np.array(SPEED_SHARES), 1)
+    air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
+    if not air.converged.all():
+        raise ValueError(f"seed must draw a building whose air has an answer; that of {seed} has none")
+    right = every_quantity(air)
+    err = float(errors)
+    bias = np.exp(err * rng.normal() * given.flow_percent / 100 / SURE)
+    noise = err * rng.normal(size=right.shape) * given.pressure_pa / SURE
+    read = right + noise
+    read[:, FLOW] = right[:, FLOW] * bias * np.exp(err * FLOW_SCATTER * rng.normal(size=(len(speeds), 1)))
+    misread = err * rng.normal(size=3) * (1.0 / SURE, 1.0, given.wind_m_s / SURE)
+    seen = DayWeather(
+        outdoor_c=round(state["outdoor_c"] - misread[0], 1), stair_bottom_c=round(state["stair_c"] - misread[1], 1),
+        stair_top_c=round(state["stair_c"] - misread[1], 1), floor_c=state["floor_c"],
+        wind_speed_m_s=round(max(state["wind_speed_m_s"] - misread[2], 0.0), 1), wind_from_deg=state["wind_from_deg"],
+    )  # fmt: skip
+    rounds = [DayRound(speed_hz=float(speed), flow_m3_s=round(float(read[number, FLOW, 0]), 3), **_written(site, read[number]))
+              for number, speed in enumerate(speeds)]  # fmt: skip
+    day = TestDay(
+        name=name or f"{site.name}, {date}", kind="test day", invented=True, site=site.name, date=date, weather=seen, gauges=given,
+        rounds=rounds, note=f"Computed with drawn errors, seed {seed}.",
+    )  # fmt: skip
+    factors = {kind: float(np.exp(x[place] * unknowns.deviations[place])) for place, kind in enumerate(unknowns.kinds)}
+    return DrawnDay(day, factors, x, unknowns, tower)
+
+
+def drawn_readings(site, seed, **given):
+    """(`Readings`, `DrawnDay`) of a drawn day."""
+    drawn = drawn_day(site, seed, **given)
+    return readings_of(site, drawn.day), drawn
+
+
+def _top_speed(tower, true):
+    """The speed that holds the set point, or the fastest at which the relief damper stays shut with LEFT_PA to spare."""
+    top, relief = tower.hold(true).air.speed_hz[0], tower.site.stair.relief
+    if relief is None:
+        return top
+    speeds = top * np.linspace(0.3, 1.0, 15)
+    stair = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds).stair_pa[:, tower.storey(relief.level)]
+    return speeds[max(int((stair < relief.opens_pa - LEFT_PA).sum()) - 1, 0)]
+
+
+def _written(site, read):
+    """Fields of `DayRound` from all that could be read [quantities, storeys], to a tenth of a pascal: what a crew has time for."""
+    count = len(site.storeys)
+    asked = {
+        "stair door": [place for place, storey in enumerate(site.storeys) if storey.stair_door],
+        "final exit": [place for place, storey in enumerate(site.storeys) if storey.final_exit_door],
+        "floor over outdoors": sorted({0, count // 2, count - 1}), "stair over outdoors": sorted({0, count - 1}),
+    }  # fmt: skip
+    fields = {field: {} for field in PRESSURES}
+    for quantity, places in asked.items():
+        row = read[QUANTITIES.index(quantity)]
+        fields[FIELDS[quantity]] = {str(site.storeys[place].level): round(float(row[place]), 1) for place in places}
+    return fields
+
+

@@ -1,0 +1,291 @@
+"""The building fitted to its test day: by which factor each kind of leak, the shaft and the fan differ from the site file.
+
+What is asked for lies near what the file says, as far as the published classes of tightness lie apart; the readings pull it away from
+there, each as hard as its gauge is good. What is found is the most probable building (maximum a posteriori) with its covariance.
+
+    least of  sum ((read - computed(x)) / uncertainty)^2 + sum x^2        x: every unknown in standard deviations from the file's figure
+
+Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias; the day's
+temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's damping on the air network, its
+slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. Source of the method: text-book Bayesian least squares
+(from memory, not verified). Limits: steady rounds; leaks that obey their exponents; a relief damper that stayed shut; one stair.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.model.air.network import KINDS
+from helpers.model.air.tower import Tower
+from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, Readings, every_quantity
+from helpers.studies.report import listed
+from helpers.units.said import with_unit
+
+CLASSES = 2 * 1.645  # standard deviations from tight to loose: nine buildings of ten lie between; ours
+# Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
+GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
+STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
+TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
+STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
+MOST_STEPS, MOST_TRIES, LEAST_GAIN = 40, 12, 0.05  # of the least sum, in which a reading's own scatter counts as one
+STAIR = QUANTITIES.index("stair over outdoors")
+SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
+STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
+
+
+class NotSeparatedError(ValueError):
+    """What was read cannot carry what is asked of it."""
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One factor of the file's figure: the most probable, and the ends of its 90 % interval; left: share of the first uncertainty."""
+
+    kind: str
+    factor: float
+    low: float
+    high: float
+    left: float
+
+    @property
+    def found(self):
+        """Whether the day says something of it."""
+        return self.left < SAID_NOTHING
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """What is asked for, in one row of numbers: by name the standard deviations [unknowns]; kinds: names of those of KINDS."""
+
+    site: object
+    kinds: tuple
+    names: tuple
+    deviations: np.ndarray
+
+    @classmethod
+    def of(cls, site, readings=None):
+        """Unknowns of a site, with those of a day where readings are given."""
+        ratios = WALL_LEAKAGE_RATIOS[site.leakage.edition]
+        apart = {wall: np.log(ratios[wall]["loose"] / ratios[wall]["tight"]) / CLASSES for wall in ("stair_wall", "exterior_wall", "floor")}
+        spread = {"stair side": max(apart["stair_wall"], GAPS_SD), "facade": apart["exterior_wall"], "between storeys": apart["floor"],
+                  "relief damper": DAMPER_SD, "stair shaft": SHAFT_SD, "fan": FAN_SD}  # fmt: skip
+        alone = len(site.storeys) == 1
+        absent = {"relief damper": site.stair.relief is None, "between storeys": alone, "stair shaft": alone}
+        kinds = tuple(kind for kind in KINDS if not absent.get(kind, False))
+        deviations = {kind: spread[kind] for kind in kinds}
+        for what in ("walls", "gaps"):
+            deviations |= {f"{what} of storey {storey.level}": STOREY_SD for storey in site.storeys}
+        if readings is not None:
+            gauges, wind = readings.day.gauges, readings.day.weather.wind_speed_m_s
+            deviations |= {"traverse": gauges.flow_percent / 100 / SURE}
+            deviations |= {"outdoors": TEMPERATURE_SD_C / SURE, "stair's air": TEMPERATURE_SD_C}
+            deviations |= {"wind": gauges.wind_m_s / SURE / wind} if wind else {}
+        return cls(site, kinds, tuple(deviations), np.array(list(deviations.values())))
+
+    def __len__(self):
+        return len(self.names)
+
+    def conditions(self, base, x):
+        """(`Conditions`, the traverse's factor [points, rows]): rows of base for every point of x [points, unknowns], points first."""
+        moved, rows = dict(zip(self.names, (x * self.deviations).T, strict=True)), len(base)
+        kinds = np.ones((len(x), len(KINDS)))
+        for kind in self.kinds:
+            kinds[:, KINDS.index(kind)] = np.exp(moved[kind])
+        walls, gaps = (np.exp(np.stack([moved[f"{what} of storey {storey.level}"] for storey in self.site.storeys], axis=1))
+                       for what in ("walls", "gaps"))  # fmt: skip
+        many = base.rows(np.tile(np.arange(rows), len(x)))
+        each = np.repeat(np.arange(len(x)), rows)
+        many.kind_factor = many.kind_factor * kinds[each]
+        many.leak_factor, many.gap_factor = many.leak_factor * walls[each], many.gap_factor * gaps[each]
+        still = np.zeros(len(x))
+        many.outdoor_c = many.outdoor_c + moved.get("outdoors", still)[each]
+        warmer = moved.get("stair's air", still)[each]
+        many.stair_c = many.stair_c + (warmer[:, None] if many.stair_c.ndim == 2 else warmer)
+        many.wind_speed_m_s = many.wind_speed_m_s * np.exp(moved.get("wind", still))[each]
+        return many, np.exp(moved.get("traverse", still))
+
+
+@dataclass(frozen=True)
+class FittedBuilding:
+    """A building as its day found it.
+
+    x, covariance: of the unknowns, in standard deviations from the file; computed, first [readings]: what the fitted building gives, and
+    what the site file gave; slopes [readings, unknowns]; steps: of the solution.
+    """
+
+    readings: Readings
+    unknowns: Unknowns
+    x: np.ndarray
+    covariance: np.ndarray
+    computed: np.ndarray
+    first: np.ndarray
+    slopes: np.ndarray
+    steps: int
+
+    @cached_property
+    def factors(self):
+        """A `Factor` of each kind."""
+        found = []
+        for place, kind in enumerate(self.unknowns.kinds):
+            deviation, middle = self.unknowns.deviations[place], self.x[place]
+            spread = float(np.sqrt(self.covariance[place, place]))
+            ends = np.exp(deviation * (middle + 1.645 * spread * np.array([0.0, -1.0, 1.0])))
+            found.append(Factor(kind, *map(float, ends), spread))
+        return tuple(found)
+
+    @property
+    def off(self):
+        """How far each reading lies from the fitted building, in its standard uncertainties [readings]."""
+        return (self.readings.value - self.computed) / self.readings.uncertainty
+
+    @property
+    def strange(self):
+        """Numbers of the readings that do not fit the building, the strangest first."""
+        order = np.argsort(-np.abs(self.off))
+        return tuple(int(number) for number in order if abs(self.off[number]) > STRANGE)
+
+    @property
+    def not_told_apart(self):
+        """Kinds of which the day says nothing, and pairs of which it tells only what both make together: in words, "" for none."""
+        silent = [one.kind for one in self.factors if not one.found]
+        spread = np.sqrt(np.diag(self.covariance))
+        kinds, pairs = self.unknowns.kinds, []
+        for a in range(len(kinds)):
+            for b in range(a + 1, len(kinds)):
+                together = self.covariance[a, b] / (spread[a] * spread[b])
+                if abs(together) > SAID_NOTHING and not {kinds[a], kinds[b]} & set(silent):
+                    pairs.append(f"{kinds[a]} and {kinds[b]}")
+        told = [f"the day says nothing of {listed(silent)}: as the file has it, as wide as before"] if silent else []
+        told += [f"only what {listed(pairs)} make together is told, not which of the two"] if pairs else []
+        return "; ".join(told)
+
+    @cached_property
+    def site(self):
+        """The site with its figures as fitted: the factors under [leakage], the damper's leak, the shaft's opening, the fan's curve."""
+        old, by = self.readings.site, {one.kind: one.factor for one in self.factors}
+        leaks = {"stair_side_factor": old.leakage.stair_side_factor * by["stair side"],
+                 "facade_factor": old.leakage.facade_factor * by["facade"],
+                 "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),
+                 "factors_from": f"test day of {self.readings.day.date}"}  # fmt: skip
+        stair = {"friction_area_m2": old.stair.friction_area_m2 * by.get("stair shaft", 1.0)}
+        if old.stair.relief is not None:
+            stair |= {"relief": {"leak_area_m2": old.stair.relief.leak_area_m2 * by["relief damper"]}}
+        fan = {"flows_m3_s": tuple(flow * by["fan"] for flow in old.fan.flows_m3_s),
+               "duct_loss_flow_m3_s": old.fan.duct_loss_flow_m3_s * by["fan"]}  # fmt: skip
+        return old.with_changes(leakage=leaks, stair=stair, fan=fan)
+
+
+def fit_building(readings):
+    """The most probable building behind the `Readings` of a day. Returns `FittedBuilding`.
+
+    Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one side of the series path from
+    the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has no answer.
+    """
+    tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
+    _carries(readings, unknowns)
+    _damper_shut(readings, _read_at_damper(readings))
+    x, damping = np.zeros(len(unknowns)), 0.0
+    computed = first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
+    cost, settled = _cost(readings, computed, x), 0
+    for step in range(1, MOST_STEPS + 1):
+        slopes = _slopes(tower, readings, unknowns, x)
+        scaled = slopes / readings.uncertainty[:, None]
+        curve = scaled.T @ scaled + np.eye(len(x))
+        right = scaled.T @ ((readings.value - computed) / readings.uncertainty) - x
+        for _ in range(MOST_TRIES):
+            move = np.linalg.solve(curve + damping * np.diag(np.diag(curve)), right)
+            every = computed_at(tower, readings, unknowns, (x + move)[None])
+            found = _read(readings, every)[0]
+            better = _cost(readings, found, x + move)
+            if better <= cost + LEAST_GAIN:
+                break
+            damping = max(4 * damping, 1e-2)
+        else:
+            raise NotSeparatedError("readings must belong to one building: no step from the file's figures comes nearer to them")
+        gained, x, computed, cost, damping = cost - better, x + move, found, better, damping / 4 if damping > 1e-2 else 0.0
+        settled = settled + 1 if gained < LEAST_GAIN and damping < 1 else 0
+        if settled == 2:
+            _damper_shut(readings, every[0, :, STAIR, _at_damper(readings.site)])
+            return FittedBuilding(readings, unknowns, x, np.linalg.inv(curve), computed, first, slopes, step)
+    raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
+
+
+def _carries(readings, unknowns):
+    """Refuse a day that cannot carry the factors."""
+    count = len(unknowns.kinds)
+    if len(readings) < count:
+        raise NotSeparatedError(f"readings must be {count} at least, one for each factor; got {len(readings)}")
+    if not (readings.quantity == FLOW).any():
+        raise NotSeparatedError(
+            "readings must hold a flow of the fan: pressures alone tell how leaks stand to each other, not how large they are"
+        )
+    floors = np.isin(readings.quantity, (3, 4))
+    if not floors.any():
+        raise NotSeparatedError(
+            "readings must hold floors or stair over outdoors: stair doors and outer walls lie one behind the other, and pressures "
+            "across the doors alone do not tell which of the two leaks"
+        )
+
+
+def _blade_shut(site):
+    """The site with a relief damper that never lifts: in the rounds it does not (see _damper_shut), on the way to the answer it might."""
+    return site.with_changes(stair={"relief": {"opens_pa": 19000.0, "full_pa": 20000.0}}) if site.stair.relief else site
+
+
+def _at_damper(site):
+    """Number of the relief damper's storey."""
+    return next(place for place, storey in enumerate(site.storeys) if storey.level == site.stair.relief.level) if site.stair.relief else 0
+
+
+def _read_at_damper(readings):
+    """What was read of the stair over outdoors at the relief damper's storey, by round, straight between storeys; NaN where nothing was."""
+    found, where = np.full(len(readings.speeds_hz), np.nan), _at_damper(readings.site)
+    for number in range(len(found)):
+        there = np.flatnonzero((readings.quantity == STAIR) & (readings.round == number))
+        if there.size:
+            order = there[np.argsort(readings.storey[there])]
+            found[number] = np.interp(where, readings.storey[order], readings.value[order])
+    return found
+
+
+def _damper_shut(readings, stair_pa):
+    """Refuse a round in which the stair's pressure at the relief damper [rounds] is above what lifts its blade."""
+    relief = readings.site.stair.relief
+    lifted = np.flatnonzero(stair_pa > relief.opens_pa) if relief is not None else ()
+    if len(lifted):
+        raise NotSeparatedError(
+            f"round {lifted[0] + 1} must be read at a speed at which the relief damper stays shut, below "
+            f"{with_unit(relief.opens_pa, 'pressure')}; the stair has {with_unit(stair_pa[lifted[0]], 'pressure')} there: leave it out"
+        )
+
+
+def _cost(readings, computed, x):
+    return float((((readings.value - computed) / readings.uncertainty) ** 2).sum() + (x**2).sum())
+
+
+def _read(readings, every):
+    """The readings [points, readings] among all that could be read."""
+    return every[:, readings.round, readings.quantity, readings.storey]
+
+
+def _slopes(tower, readings, unknowns, x):
+    """How each reading moves with each unknown [readings, unknowns], all in one solution of the network."""
+    steps = STEP * np.eye(len(x))
+    ahead, behind = np.split(_read(readings, computed_at(tower, readings, unknowns, np.concatenate([x + steps, x - steps]))), 2)
+    return (ahead - behind).T / (2 * STEP)
+
+
+def computed_at(tower, readings, unknowns, x):
+    """All that could be read [points, rounds, quantities, storeys] at points x [points, unknowns]; a flow as the traverse shows it.
+
+    Raises ValueError where some air has no answer.
+    """
+    conditions, traverse = unknowns.conditions(readings.conditions, x)
+    air = tower.solve(conditions, np.tile(readings.speeds_hz, len(x)))
+    if not air.converged.all():
+        raise ValueError("readings must be of rounds whose air has an answer in the model; one has none")
+    every = every_quantity(air).reshape(len(x), len(readings.speeds_hz), -1, len(tower.levels))
+    every[:, :, FLOW] *= traverse[:, None, None]
+    return every

@@ -1,0 +1,112 @@
+"""A test day met with its site: every reading as a number with its uncertainty, and the conditions of every round.
+
+Pressures are read at steady fan speed. Quantities: across stair doors, lobby doors and final exits, floors over outdoors, stair over
+outdoors at the same height (the tube's other end in still air), and the fan's flow.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers.model.air.conditions import Conditions
+from helpers.model.test_day import PRESSURES
+from helpers.units.said import with_unit
+
+QUANTITIES = ("stair door", "lobby door", "final exit", "floor over outdoors", "stair over outdoors", "fan flow")
+FIELDS = dict(zip(QUANTITIES[:-1], PRESSURES, strict=True))
+FLOW = QUANTITIES.index("fan flow")
+SURE = 1.96  # standard uncertainties that 95 % of readings are within
+FLOW_SCATTER = 0.02 / SURE  # of a traverse done again by the same people: the rest of its uncertainty is alike in all rounds; ours
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was read in a day, arrays [readings]: quantity (place in QUANTITIES), round, storey (numbers from 0), value [Pa or m3/s],
+    uncertainty (standard, same unit; of a flow its own scatter); day: `TestDay`; speeds_hz [rounds]; conditions: `Conditions` [rounds]."""
+
+    site: object
+    day: object
+    quantity: np.ndarray
+    round: np.ndarray
+    storey: np.ndarray
+    value: np.ndarray
+    uncertainty: np.ndarray
+    speeds_hz: np.ndarray
+    conditions: Conditions
+
+    def __len__(self):
+        return len(self.value)
+
+    def said(self, number):
+        """What a reading is, in words."""
+        quantity, level = QUANTITIES[self.quantity[number]], self.site.storeys[self.storey[number]].level
+        where = "" if quantity == "fan flow" else f"{',' if 'over' in quantity else ' of'} storey {level}"
+        return f"{quantity}{where}, round {self.round[number] + 1}"
+
+    def value_said(self, number, value):
+        """A value of a reading's kind with its unit."""
+        return with_unit(value, "flow" if self.quantity[number] == FLOW else "pressure", 2 if self.quantity[number] == FLOW else 1)
+
+    def but(self, left_out):
+        """The same without some readings (numbers)."""
+        kept = np.setdiff1d(np.arange(len(self)), left_out)
+        return replace(self, **{name: getattr(self, name)[kept] for name in ("quantity", "round", "storey", "value", "uncertainty")})
+
+
+def readings_of(site, day):
+    """`Readings` of a `TestDay` at its site.
+
+    Raises ValueError for a day of another site, a storey or a door that the site does not have, a door read while it stands open.
+    """
+    if day.site != site.name:
+        raise ValueError(f"day must be one of {site.name!r}; got one of {day.site!r:.80}")
+    found, rows = [], []
+    levels = {storey.level: place for place, storey in enumerate(site.storeys)}
+    for number, one in enumerate(day.rounds):
+        where = f"round {number + 1} of the test day"
+        for name, opened in (("open_doors", one.open_doors), ("open_exits", one.open_exits)):
+            strange = [level for level in opened if level not in levels]
+            if strange:
+                raise ValueError(f"{name} of {where} must be storeys of {site.name}; got {strange[0]}")
+        for quantity, field in FIELDS.items():
+            for text, value in getattr(one, field).items():
+                place = _place(site, levels, quantity, int(text), one, where)
+                found.append((QUANTITIES.index(quantity), number, place, value, day.gauges.pressure_pa / SURE))
+        if one.flow_m3_s is not None:
+            found.append((FLOW, number, 0, one.flow_m3_s, FLOW_SCATTER * max(one.flow_m3_s, 1e-3)))
+        rows.append(_conditions(site, day.weather, one))
+    quantity, number, storey, value, uncertainty = (np.array(column) for column in zip(*found, strict=True))
+    speeds = np.array([one.speed_hz for one in day.rounds])
+    return Readings(site, day, quantity, number, storey, value.astype(float), uncertainty, speeds, Conditions.joined(rows))
+
+
+def _place(site, levels, quantity, level, one, where):
+    """Number of the storey of a reading, which has to have what was read."""
+    if level not in levels:
+        raise ValueError(f"{quantity} in {where} must be at a storey from {min(levels)} to {max(levels)}; got {level}")
+    storey = site.storeys[levels[level]]
+    there = {"stair door": storey.stair_door, "lobby door": storey.lobby, "final exit": storey.final_exit_door}.get(quantity, True)
+    if not there:
+        raise ValueError(f"{quantity} in {where} must be at a storey that has one; storey {level} has none")
+    if level in (one.open_exits if quantity == "final exit" else one.open_doors if "door" in quantity else ()):
+        raise ValueError(f"{quantity} in {where} must be shut where a pressure is read across it; that of storey {level} stands open")
+    return levels[level]
+
+
+def _conditions(site, weather, one):
+    """The one row of a round; the stair's air by storey, straight between where it was measured."""
+    known = {0.0: weather.stair_bottom_c, 0.5: weather.stair_middle_c, 1.0: weather.stair_top_c}
+    known = {place: value for place, value in known.items() if value is not None}
+    stair = np.interp(np.linspace(0.0, 1.0, len(site.storeys)), list(known), list(known.values()))
+    return Conditions.of(
+        site, next(iter(site.weather)), one.open_doors, one.open_exits, outdoor_c=weather.outdoor_c, stair_c=stair[None, :],
+        floor_c=weather.floor_c, lobby_c=weather.floor_c, lift_c=weather.floor_c, wind_speed_m_s=weather.wind_speed_m_s,
+        wind_from_deg=weather.wind_from_deg,
+    )  # fmt: skip
+
+
+def every_quantity(air):
+    """All that could be read [conditions, quantities, storeys], the fan's flow on every storey alike."""
+    lobby = np.zeros_like(air.stair_pa) if air.lobby_pa is None else air.lobby_pa - air.floor_pa
+    flow = np.broadcast_to(air.fan_flow_m3_s[:, None], air.stair_pa.shape)
+    return np.stack([air.door_dp_pa, lobby, air.exit_dp_pa, air.floor_pa, air.stair_pa, flow], axis=1)
