@@ -11,7 +11,7 @@ import numpy as np
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.test_day import PRESSURES, DayRound, DayWeather, Gauges, TestDay
-from helpers.studies.measured.fitted import Unknowns
+from helpers.studies.measured.fitted import Unknowns, at_damper
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
 
 SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds of a day
@@ -95,7 +95,7 @@ def _written(site, read):
     asked = {
         "stair door": [place for place, storey in enumerate(site.storeys) if storey.stair_door],
         "final exit": [place for place, storey in enumerate(site.storeys) if storey.final_exit_door],
-        "floor over outdoors": sorted({0, count // 2, count - 1}), "stair over outdoors": sorted({0, count - 1}),
+        "floor over outdoors": sorted({0, count // 2, count - 1}), "stair over outdoors": sorted({0, at_damper(site), count - 1}),
     }  # fmt: skip
     fields = {field: {} for field in PRESSURES}
     for quantity, places in asked.items():

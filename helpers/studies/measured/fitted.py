@@ -29,7 +29,7 @@ GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
 STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
 TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
 STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
-MOST_STEPS, MOST_TRIES, LEAST_GAIN = 40, 12, 0.05  # of the least sum, in which a reading's own scatter counts as one
+MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
 STAIR = QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
 STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
@@ -86,6 +86,11 @@ class Unknowns:
 
     def __len__(self):
         return len(self.names)
+
+    @property
+    def lasting(self):
+        """Which of them are alike on all storeys: about these the storeys' own scatter is taken as straight."""
+        return np.array([" of storey " not in name for name in self.names])
 
     def conditions(self, base, x):
         """(`Conditions`, the traverse's factor [points, rows]): rows of base for every point of x [points, unknowns], points first."""
@@ -186,29 +191,22 @@ def fit_building(readings):
     tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
     _carries(readings, unknowns)
     _damper_shut(readings, _read_at_damper(readings))
-    x, damping = np.zeros(len(unknowns)), 0.0
-    computed = first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
-    cost, settled = _cost(readings, computed, x), 0
+    x, lasting, settled = np.zeros(len(unknowns)), unknowns.lasting, 0
+    first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
     for step in range(1, MOST_STEPS + 1):
-        slopes = _slopes(tower, readings, unknowns, x)
+        mean = np.where(lasting, x, 0.0)
+        every = computed_at(tower, readings, unknowns, mean[None])
+        slopes = _slopes(tower, readings, unknowns, mean)
+        computed = _read(readings, every)[0] + slopes @ (x - mean)
         scaled = slopes / readings.uncertainty[:, None]
         curve = scaled.T @ scaled + np.eye(len(x))
-        right = scaled.T @ ((readings.value - computed) / readings.uncertainty) - x
-        for _ in range(MOST_TRIES):
-            move = np.linalg.solve(curve + damping * np.diag(np.diag(curve)), right)
-            every = computed_at(tower, readings, unknowns, (x + move)[None])
-            found = _read(readings, every)[0]
-            better = _cost(readings, found, x + move)
-            if better <= cost + LEAST_GAIN:
-                break
-            damping = max(4 * damping, 1e-2)
-        else:
-            raise NotSeparatedError("readings must belong to one building: no step from the file's figures comes nearer to them")
-        gained, x, computed, cost, damping = cost - better, x + move, found, better, damping / 4 if damping > 1e-2 else 0.0
-        settled = settled + 1 if gained < LEAST_GAIN and damping < 1 else 0
+        move = np.linalg.solve(curve, scaled.T @ ((readings.value - computed) / readings.uncertainty) - x)
+        longest = np.abs(move[lasting]).max()
+        settled = settled + 1 if longest < SMALL else 0
         if settled == 2:
-            _damper_shut(readings, every[0, :, STAIR, _at_damper(readings.site)])
+            _damper_shut(readings, every[0, :, STAIR, at_damper(readings.site)])
             return FittedBuilding(readings, unknowns, x, np.linalg.inv(curve), computed, first, slopes, step)
+        x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 
 
@@ -234,19 +232,16 @@ def _blade_shut(site):
     return site.with_changes(stair={"relief": {"opens_pa": 19000.0, "full_pa": 20000.0}}) if site.stair.relief else site
 
 
-def _at_damper(site):
-    """Number of the relief damper's storey."""
+def at_damper(site):
+    """Number of the relief damper's storey; 0 where there is none."""
     return next(place for place, storey in enumerate(site.storeys) if storey.level == site.stair.relief.level) if site.stair.relief else 0
 
 
 def _read_at_damper(readings):
-    """What was read of the stair over outdoors at the relief damper's storey, by round, straight between storeys; NaN where nothing was."""
-    found, where = np.full(len(readings.speeds_hz), np.nan), _at_damper(readings.site)
-    for number in range(len(found)):
-        there = np.flatnonzero((readings.quantity == STAIR) & (readings.round == number))
-        if there.size:
-            order = there[np.argsort(readings.storey[there])]
-            found[number] = np.interp(where, readings.storey[order], readings.value[order])
+    """What was read of the stair over outdoors at the relief damper's storey, by round; NaN where nothing was."""
+    found = np.full(len(readings.speeds_hz), np.nan)
+    there = (readings.quantity == STAIR) & (readings.storey == at_damper(readings.site))
+    found[readings.round[there]] = readings.value[there]
     return found
 
 
@@ -259,10 +254,6 @@ def _damper_shut(readings, stair_pa):
             f"round {lifted[0] + 1} must be read at a speed at which the relief damper stays shut, below "
             f"{with_unit(relief.opens_pa, 'pressure')}; the stair has {with_unit(stair_pa[lifted[0]], 'pressure')} there: leave it out"
         )
-
-
-def _cost(readings, computed, x):
-    return float((((readings.value - computed) / readings.uncertainty) ** 2).sum() + (x**2).sum())
 
 
 def _read(readings, every):
