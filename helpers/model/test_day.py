@@ -92,7 +92,6 @@ class TestDay(WholeSite):
     rounds: Annotated[list[DayRound], Field(min_length=1)]
 
 
-
 def read_test_day(path):
     """Read the file of a test day. Returns `TestDay`; raises SiteFileError as `read_site`."""
     return read_site(path, (TestDay,))

@@ -308,10 +308,15 @@ def _written_pairs(section, leave_out=()):
     lines = []
     for name, known in type(section).model_fields.items():
         value = getattr(section, name)
-        inner = isinstance(value, (SiteTable, dict, list))
-        if value is not None and not inner and name not in leave_out:
+        plain = not isinstance(value, (SiteTable, list)) and not _holds_tables(value)
+        if value is not None and plain and name not in leave_out:
             lines.append(f"{file_key(name)} = {_value(value, _dimension([*known.metadata, known.annotation]))}\n")
     return "".join(lines)
+
+
+def _holds_tables(value):
+    """Whether it is a table of tables, or of nothing; one of plain values stands on one line."""
+    return isinstance(value, dict) and all(isinstance(one, SiteTable) for one in value.values())
 
 
 def _dimension(hints):
@@ -326,6 +331,8 @@ def _dimension(hints):
 def _value(value, dimension):
     if isinstance(value, tuple):
         return f"[{', '.join(_value(item, dimension) for item in value)}]"
+    if isinstance(value, dict):
+        return f"{{{', '.join(f'{toml_key(key)} = {_value(item, dimension)}' for key, item in value.items())}}}"
     if isinstance(value, bool):
         return "true" if value else "false"
     if dimension == "ratio":

@@ -5,11 +5,13 @@ gauges err, the traverse has a bias of its own, the temperatures are read beside
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import PRESSURES, DayRound, DayWeather, Gauges, TestDay
 from helpers.studies.measured.fitted import Unknowns, at_damper
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
@@ -18,6 +20,10 @@ SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds 
 LEFT_PA = 5.0  # below the relief damper's lifting
 MAY = {"outdoor_c": 14.0, "stair_c": 19.0, "floor_c": 22.0, "wind_speed_m_s": 2.0, "wind_from_deg": 230.0}
 GAUGES = {"pressure_pa": 1.0, "flow_percent": 8.0, "wind_m_s": 1.0}
+
+DAYS_FOLDER = Path(__file__).resolve().parents[3] / "data" / "days"
+DEMO_DAYS = {"Larkfield House": 19, "Northgate Tower": 7}  # site and seed of the days that come with the workbook
+TRUTH = "truth.txt"  # beside them: what a learner may compare with afterwards
 
 
 @dataclass(frozen=True)
@@ -104,3 +110,20 @@ def _written(site, read):
     return fields
 
 
+def write_demo_days(folder=DAYS_FOLDER):
+    """The days of DEMO_DAYS as files, and the truth behind them apart. Returns the texts by file name."""
+    sites, texts = demo_sites(), {}
+    truth = ["What the drawn buildings really are, by which factor of the site file; each storey's own walls and gaps lie about it.", ""]
+    for name, seed in DEMO_DAYS.items():
+        drawn = drawn_day(read_site(sites[name]), seed, name=f"{name}, a test day in May")
+        texts[f"{sites[name].stem}_may.toml"] = write_site(drawn.day)
+        truth += [f"{name}, seed {seed}", *(f"    {kind}: {factor:.3f}" for kind, factor in drawn.factors.items()), ""]
+    texts[TRUTH] = "\n".join(truth)
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    return texts
+
+
+if __name__ == "__main__":
+    write_demo_days()

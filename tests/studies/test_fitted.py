@@ -1,0 +1,223 @@
+"""The building fitted to its test day: intervals that hold the truth, the minimum of a general optimiser, and what is refused."""
+
+import numpy as np
+import pytest
+from coverage_of_fit import coverage
+from scipy.optimize import minimize
+
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, write_site
+from helpers.model.test_day import read_test_day, read_test_day_text
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
+from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
+from helpers.studies.measured.forecast import forecast, most_telling
+from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
+from helpers.units.said import written_out
+
+BUILDINGS = range(4000, 4030)
+DAY = """
+kind = "test day"
+name = "Tannery Row, spring"
+invented = true
+site = "Tannery Row"
+date = "2026-05-12"
+
+[weather]
+outdoor = "14 °C"
+stair_bottom = "18 °C"
+stair_top = "19 °C"
+floor = "22 °C"
+wind_speed = "0 m/s"
+
+[gauges]
+pressure = "1 Pa"
+
+[[rounds]]
+speed = "25 Hz"
+flow = "1.9 m3/s"
+stair_doors = {0 = "22 Pa", 1 = "0.1 in. w.c."}
+floor_over_outdoors = {0 = "4 Pa"}
+"""
+
+
+@pytest.fixture(scope="module")
+def site():
+    return read_site(demo_sites()["Tannery Row"])
+
+
+@pytest.fixture(scope="module")
+def met(site):
+    return drawn_readings(site, 5)
+
+
+@pytest.fixture(scope="module")
+def fitted(met):
+    return fit_building(met[0])
+
+
+def test_nine_of_ten_intervals_hold_the_truth_and_what_the_day_tells_is_found_without_bias(site):
+    found = coverage(site, BUILDINGS)
+    assert not found["refused"]
+    assert 0.85 <= found["all"] <= 0.95
+    assert abs(found["bias"]["stair side"]) < 0.05
+    assert abs(found["bias"]["facade"]) < 0.05
+
+
+def test_a_day_without_errors_gives_the_building_itself(site):
+    drawn = drawn_day(site, 7, gauges={"pressure_pa": 0.05, "flow_percent": 0.2}, errors=False)
+    found = fit_building(readings_of(site, drawn.day))
+    for one in found.factors:
+        if one.kind in ("stair side", "facade"):
+            assert one.factor == pytest.approx(drawn.factors[one.kind], rel=0.15)  # the storeys' own scatter stays
+    assert found.off == pytest.approx(0, abs=4)
+
+
+def test_a_general_optimiser_finds_the_same_minimum(met, fitted):
+    """The storeys' scatter taken out by its covariance; over what is alike on all storeys the sum is least where the fit stopped."""
+    readings, lasting = met[0], fitted.unknowns.lasting
+    tower = Tower(fitted.readings.site.with_changes(stair={"relief": {"opens_pa": 19000.0, "full_pa": 20000.0}}))
+    scatter = fitted.slopes[:, ~lasting]
+    weight = np.linalg.inv(np.diag(readings.uncertainty**2) + scatter @ scatter.T)
+
+    def cost(some):
+        x = np.zeros(len(lasting))
+        x[lasting] = some
+        every = computed_at(tower, readings, fitted.unknowns, x[None])
+        left = readings.value - every[0, readings.round, readings.quantity, readings.storey]
+        return left @ weight @ left + some @ some
+
+    start = fitted.x[lasting] + np.random.default_rng(0).normal(0, 0.3, lasting.sum())
+    found = minimize(cost, start, method="BFGS", options={"gtol": 0.1})
+    assert found.x == pytest.approx(fitted.x[lasting], abs=0.15)
+    assert cost(fitted.x[lasting]) <= found.fun + 0.2
+
+
+def test_the_fitted_site_is_the_fitted_building(site, met, fitted):
+    """Solved with its own file, no factors laid over it, it gives what was computed, but for the storeys' own scatter."""
+    other, readings = fitted.site, met[0]
+    assert other.leakage.factors_from == "test day of 2026-05-12"
+    base = readings.conditions
+    air = Tower(other).solve(base, readings.speeds_hz)
+    x = np.zeros(len(fitted.x))
+    x[: len(fitted.unknowns.kinds)] = fitted.x[: len(fitted.unknowns.kinds)]
+    every = computed_at(Tower(site), readings, fitted.unknowns, x[None])
+    assert air.door_dp_pa == pytest.approx(every[0, :, QUANTITIES.index("stair door")], abs=0.05)
+    assert air.fan_flow_m3_s == pytest.approx(every[0, :, FLOW, 0], rel=1e-3)
+
+
+def test_a_reading_of_a_door_ajar_is_strange(met):
+    readings = met[0]
+    value = readings.value.copy()
+    number = int(np.flatnonzero(readings.quantity == 0)[2])
+    value[number] -= 8.0
+    found = fit_building(type(readings)(**vars(readings) | {"value": value}))
+    assert found.strange[0] == number
+    assert found.readings.said(number).startswith("stair door of storey 2, round 1")
+
+
+def test_the_true_january_lies_within_the_forecast(site):
+    """Every door of drawn buildings in the design's weathers: nine of ten true pressures between the ends of their intervals."""
+    doors, inside = DoorColumns(Tower(site), pressure_window(site)), []
+    for seed in range(4100, 4112):
+        readings, drawn = drawn_readings(site, seed)
+        found = forecast(fit_building(readings), draws=60)
+        truth = drawn.tower.hold(drawn.truth(conditions_of(site, found.cases)))
+        ends = np.percentile(found.across_pa, (5, 95), axis=0)
+        true = doors.across(truth.air)
+        asked = np.isfinite(found.rooms_pa).all(axis=0)
+        inside.append(((ends[0] - 0.1 <= true) & (true <= ends[1] + 0.1))[asked].mean())
+    assert 0.8 <= np.mean(inside) <= 0.98
+
+
+def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surely_inside(fitted):
+    found = forecast(fitted, draws=60)
+    for one in (*found.by_door(), *found.by_door(shut=False)):
+        assert (one.state == "good") == (one.probability >= 0.95)
+        low, _, high = one.pressures_pa
+        assert low <= high
+        if one.probability == 1.0:
+            assert one.window_pa[0] - 1e-3 <= low
+            assert high <= one.window_pa[1] + 1e-3
+    assert found.probability <= min(one.probability for one in found.by_door())
+    assert found.best[1] >= found.shares[np.abs(found.set_points_pa - 30.0).argmin()]
+
+
+def test_the_two_readings_that_tell_most_are_named_and_narrow_the_forecast(site, met, fitted):
+    first, second = most_telling(forecast(fitted, draws=60))
+    assert first.what != second.what
+    assert 0 < first.share <= 1
+    assert 0 < second.share <= 1
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('"22 Pa"', '"22"', "line 21, rounds, value 1, stair_doors, 0: must be a pressure"),
+        ('"2026-05-12"', '"12 May"', "line 6, date: must be a date such as '2026-05-12'"),
+        ("{0 = \"22", "{ground = \"22", "must be a storey, such as 3 or -1; got 'ground'"),
+        ('"1.9 m3/s"', '"-1.9 m3/s"', "flow: must be a flow from 0 m3/s"),
+    ],
+)  # fmt: skip
+def test_a_file_of_a_day_is_refused_with_its_line(old, new, told):
+    with pytest.raises(SiteFileError) as refused:
+        read_test_day_text(DAY.replace(old, new))
+    assert told in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("Tannery Row\"\ndate", "Other House\"\ndate", "day must be one of 'Tannery Row'; got one of 'Other House'"),
+        ("{0 = \"22", "{40 = \"22", "stair door in round 1 of the test day must be at a storey from 0 to 5; got 40"),
+        ("flow =", "open_doors = [0]\nflow =", "must be shut where a pressure is read across it; that of storey 0 stands open"),
+        ("flow =", "open_exits = [9]\nflow =", "open_exits of round 1 of the test day must be storeys of Tannery Row; got 9"),
+    ],
+)  # fmt: skip
+def test_a_day_that_is_not_the_sites_is_refused(site, old, new, told):
+    with pytest.raises(ValueError, match="must be") as refused:
+        readings_of(site, read_test_day_text(DAY.replace(old, new)))
+    assert told in written_out(str(refused.value))
+
+
+def test_what_the_readings_cannot_carry_is_refused_in_a_sentence(site, met):
+    few = readings_of(site, read_test_day_text(DAY))
+    with pytest.raises(NotSeparatedError, match="must be 6 at least, one for each factor; got 4"):
+        fit_building(few)
+    readings = met[0]
+    with pytest.raises(NotSeparatedError, match="must hold a flow of the fan"):
+        fit_building(readings.but(np.flatnonzero(readings.quantity == FLOW)))
+    with pytest.raises(NotSeparatedError, match="lie one behind the other"):
+        fit_building(readings.but(np.flatnonzero(np.isin(readings.quantity, (3, 4)))))
+
+
+def test_a_round_in_which_the_relief_damper_lifts_is_refused(site):
+    tower = Tower(site)
+    fast = tower.solve(Conditions.of(site, "mild"), 50.0)
+    assert fast.stair_pa.max() > site.stair.relief.opens_pa  # it does lift there
+    day = drawn_day(site, 5).day
+    top = day.rounds[0].model_copy(update={"stair_over_outdoors_pa": {str(site.stair.relief.level): site.stair.relief.opens_pa + 5.0}})
+    with pytest.raises(NotSeparatedError) as refused:
+        fit_building(readings_of(site, day.model_copy(update={"rounds": [top, *day.rounds[1:]]})))
+    assert "round 1 must be read at a speed at which the relief damper stays shut" in written_out(str(refused.value))
+
+
+def test_a_drawn_day_is_written_and_read_again_as_it_was(site):
+    day = drawn_day(site, 5).day
+    assert read_test_day_text(write_site(day)) == day
+
+
+@pytest.mark.parametrize("name", DEMO_DAYS)
+def test_the_days_beside_the_package_are_the_drawn_ones_and_their_truth_lies_within_the_fit(name):
+    site = read_site(demo_sites()[name])
+    kept = read_test_day(DAYS_FOLDER / f"{demo_sites()[name].stem}_may.toml")
+    drawn = drawn_day(site, DEMO_DAYS[name])
+    read, again = readings_of(site, kept), readings_of(site, drawn.day)
+    assert read.value == pytest.approx(again.value, abs=0.11)
+    factors = {one.kind: one for one in fit_building(read).factors}
+    assert sum(one.low <= drawn.factors[kind] <= one.high for kind, one in factors.items()) >= len(factors) - 1
+    assert f"    facade: {drawn.factors['facade']:.3f}" in (DAYS_FOLDER / TRUTH).read_text()
