@@ -336,8 +336,7 @@ def _alarms(study, full):
     for on, limit, seconds, does, why in alarm_lines(study, _beyond(full, study.speed_hz)):
         yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
     if study.alarm_limits is not None:
-        why = "an alarm that rings in a sound stair is switched off"
-        yield Setting("failure", "alarms leave room for", alarm_why(study), why, hangs)
+        yield Setting("failure", "alarms leave room for", alarm_why(study), "an alarm that rings in a sound stair is switched off", hangs)
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Setting(

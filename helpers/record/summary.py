@@ -124,9 +124,8 @@ def _damper_said(full, would):
         ajar, several = "" if full.damper.closes else ", but then a final exit stays ajar", full.several()
         stuck = "" if several is not None and several.holds else ", in order; of several none was found of which one may stick"
         return f"{would} with the doors closed{ajar}{stuck}, see fan and drive."
-    if full.damper is None:
-        return f"Or {DRAWN_OUT}."
-    return "No relief damper tried holds every door: closer, leaf or fan has to change."
+    none = "No relief damper tried holds every door: closer, leaf or fan has to change."
+    return none if full.damper is not None else f"Or {DRAWN_OUT}."
 
 
 def _heavy_closers(design):
