@@ -127,9 +127,9 @@ def test_the_true_january_lies_within_the_forecast(site):
         readings, drawn = drawn_readings(site, seed)
         found = forecast(fit_building(readings), draws=60)
         truth = drawn.tower.hold(drawn.truth(conditions_of(site, found.cases)))
-        ends = np.percentile(found.across_pa, (5, 95), axis=0)
+        ends = np.percentile(found.own.across_pa, (5, 95), axis=0)
         true = doors.across(truth.air)
-        asked = np.isfinite(found.rooms_pa).all(axis=0)
+        asked = np.isfinite(found.own.rooms_pa).all(axis=0)
         inside.append(((ends[0] - 0.1 <= true) & (true <= ends[1] + 0.1))[asked].mean())
     assert 0.8 <= np.mean(inside) <= 0.98
 
@@ -143,8 +143,10 @@ def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surel
         if one.probability == 1.0:
             assert one.window_pa[0] - 1e-3 <= low
             assert high <= one.window_pa[1] + 1e-3
-    assert found.probability <= min(one.probability for one in found.by_door())
-    assert found.best[1] >= found.shares[np.abs(found.set_points_pa - 30.0).argmin()]
+    assert found.own.probability <= min(one.probability for one in found.by_door())
+    goals, shares = found.by_set_point
+    assert found.best[1] == shares.max()
+    assert found.at(float(goals[3])).probability == shares[3]
 
 
 def test_the_two_readings_that_tell_most_are_named_and_narrow_the_forecast(site, met, fitted):

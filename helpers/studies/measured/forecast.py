@@ -8,6 +8,7 @@ air after an hour as the fitted building's heat balance has it, and as uncertain
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from helpers import require
 from helpers.model.air.operating_point import HELD, combine_good
 from helpers.model.air.tower import Tower
 from helpers.model.sweep import at, meets, squared_steps
-from helpers.studies.cases import AS_STATED, conditions_of, design_states_doors, usual_cases
+from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, conditions_of, design_states_doors, usual_cases
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding, Unknowns, computed_at
@@ -31,14 +32,18 @@ PERCENT = (5, 50, 95)
 
 @dataclass(frozen=True)
 class DoorForecast:
-    """One shut door in its worst case: its name, the case, pressure [Pa] at PERCENT, window (least, most or up to where it
-    shuts again; infinite where none), the share of buildings in which it is inside in every case."""
+    """One shut door: its name, use and level, the case in which it has least room, pressure [Pa] there at PERCENT, window (least, most or
+    up to where it shuts again; infinite where none), the share of buildings in which it is inside in every case; reach_pa: from PERCENT's
+    first in the case with least pressure to its last in the case with most."""
 
     door: str
+    use: str
+    level: int
     case: str
     pressures_pa: tuple
     window_pa: tuple
     probability: float
+    reach_pa: tuple
 
     @property
     def state(self):
@@ -47,58 +52,100 @@ class DoorForecast:
 
 
 @dataclass(frozen=True)
+class AtSetPoint:
+    """Buildings and cases with the loop at a set point: across_pa, rooms_pa [draws, cases, doors] (room to the nearer limit, infinite for
+    an open door); held [draws, cases]."""
+
+    across_pa: np.ndarray
+    rooms_pa: np.ndarray
+    held: np.ndarray
+
+    @property
+    def good(self):
+        """Whether every door is inside and every case held [draws]."""
+        return inside(self.rooms_pa).all(axis=(1, 2)) & self.held.all(axis=1)
+
+    @property
+    def probability(self):
+        """Share of the buildings that are good."""
+        return float(self.good.mean())
+
+
+@dataclass(frozen=True)
 class Forecast:
     """Doors of a fitted building in the design's weathers.
 
-    cases: of `Case`; across_pa, rooms_pa [draws, cases, doors] at the site's set point (room to the nearer limit, infinite for an open
-    door); held [draws, cases]; set_points_pa [set points] and the share of buildings in which every door is inside and every case held;
-    kept: numbers of the drawn buildings whose air has an answer at every speed, of so many `drawn`: the others are left out.
+    cases: of `Case`; doors: `DoorColumns`; combined_pa [draws, cases, speeds], across_pa [draws, cases, speeds, doors]: over fan speed;
+    opened [draws, cases, doors]; kept: numbers of the drawn buildings whose air has an answer at every speed, of so many `drawn`, the
+    others are left out; seed: of their drawing.
     """
 
     fitted: FittedBuilding
     cases: tuple
     doors: DoorColumns
+    combined_pa: np.ndarray
     across_pa: np.ndarray
-    rooms_pa: np.ndarray
-    held: np.ndarray
-    set_points_pa: np.ndarray
-    shares: np.ndarray
+    opened: np.ndarray
     kept: np.ndarray
     drawn: int
     seed: int
 
-    def by_door(self, shut=True):
+    def at(self, set_point_pa=None):
+        """The buildings at a set point [Pa], by default the site's own. Returns `AtSetPoint`."""
+        site = self.fitted.readings.site
+        goal = site.control.set_point_pa if set_point_pa is None else require.single(set_point_pa=set_point_pa)
+        shape, sign = self.combined_pa.shape[:2], site.fan.sign
+        combined, across = self.combined_pa.reshape(-1, SPEEDS), self.across_pa.reshape(-1, *self.across_pa.shape[2:])
+        rest = meets(sign * combined, np.full(len(combined), sign * goal))
+        found = at(across, rest.place, np.arange(len(combined))).reshape(*shape, -1)
+        rooms = np.minimum(np.minimum(*self.doors.rooms(found, self.opened)), self.doors.closing(found, self.opened))
+        return AtSetPoint(found, rooms, (rest.state == HELD).reshape(shape))
+
+    @cached_property
+    def own(self):
+        """`AtSetPoint` at the site's own set point."""
+        return self.at()
+
+    def by_door(self, shut=True, set_point_pa=None):
         """A `DoorForecast` of each shut door, the least probable first; shut: in the cases with all doors shut, else the design's open."""
+        now = self.own if set_point_pa is None else self.at(set_point_pa)
         told, chosen = [], [place for place, case in enumerate(self.cases) if case.shut == shut]
         for place, column in enumerate(self.doors.columns):
-            rooms = self.rooms_pa[:, chosen, place]
-            asked = [case for case, room in zip(chosen, np.isfinite(rooms).all(axis=0), strict=True) if room]
+            asked = [case for case in chosen if np.isfinite(now.rooms_pa[:, case, place]).all()]
             if not asked:
                 continue
-            worst = asked[int(np.percentile(self.rooms_pa[:, asked, place], PERCENT[0], axis=0).argmin())]
-            pressures = tuple(map(float, np.percentile(self.across_pa[:, worst, place], PERCENT)))
+            worst = asked[int(np.percentile(now.rooms_pa[:, asked, place], PERCENT[0], axis=0).argmin())]
+            low, middle, high = np.percentile(now.across_pa[:, asked, place], PERCENT, axis=0)
+            there = tuple(float(of[asked.index(worst)]) for of in (low, middle, high))
             ends = float(self.doors.least_pa[place]), float(min(self.doors.most_pa[place], self.doors.recloses_pa[place]))
-            probability = float(inside(self.rooms_pa[:, asked, place]).all(axis=1).mean())
-            told.append(DoorForecast(column.text, self.cases[worst].name, pressures, ends, probability))
+            told.append(DoorForecast(
+                column.text, column.use, column.level, self.cases[worst].name, there, ends,
+                float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean()), (float(low.min()), float(high.max())),
+            ))  # fmt: skip
         return tuple(sorted(told, key=lambda one: one.probability))
 
-    @property
-    def probability(self):
-        """Share of the buildings in which every door is inside and the set point is held in every case."""
-        return float((inside(self.rooms_pa).all(axis=(1, 2)) & self.held.all(axis=1)).mean())
+    @cached_property
+    def by_set_point(self):
+        """(set points [Pa], share of the buildings that are good at each)."""
+        least = max(1.0, float(np.min(self.doors.least_pa[np.isfinite(self.doors.least_pa)], initial=10.0)) / 2)
+        highest = min(np.median(self.combined_pa[..., -1]), max(4 * least, 2 * self.fitted.readings.site.control.set_point_pa))
+        goals = np.linspace(least, max(float(highest), 2 * least), SET_POINTS)
+        return goals, np.array([self.at(float(goal)).probability for goal in goals])
 
     @property
     def suits(self):
         """(lowest, highest) set point at which at least SURE_SHARE of the buildings keep every door, None where none does."""
-        good = self.set_points_pa[self.shares >= SURE_SHARE]
+        goals, shares = self.by_set_point
+        good = goals[shares >= SURE_SHARE]
         return (float(good[0]), float(good[-1])) if good.size else None
 
     @property
     def best(self):
         """(set point, share) that suits most buildings; of several the middle one."""
-        most = np.flatnonzero(self.shares >= self.shares.max() - 1e-9)
+        goals, shares = self.by_set_point
+        most = np.flatnonzero(shares >= shares.max() - 1e-9)
         place = int(most[len(most) // 2])
-        return float(self.set_points_pa[place]), float(self.shares[place])
+        return float(goals[place]), float(shares[place])
 
 
 def forecast(fitted, draws=DRAWS, seed=0):
@@ -109,33 +156,22 @@ def forecast(fitted, draws=DRAWS, seed=0):
     """
     draws = require.whole(20, 2000, draws=draws)
     site = fitted.readings.site
-    tower, unknowns, doors = Tower(site), Unknowns.of(site), DoorColumns(Tower(site), pressure_window(site))
-    cases = _cases(site)
+    tower, unknowns, cases = Tower(site), Unknowns.of(site), _cases(site)
+    doors = DoorColumns(tower, pressure_window(site))
     x, rng = drawn_from(fitted, draws, seed), np.random.default_rng(seed + 1)
-    base = conditions_of(fitted.site, cases)
-    conditions, _ = unknowns.conditions(base, x[:, : len(unknowns)])
-    late = np.tile([case.stair.startswith("after") for case in cases], draws)
+    conditions, _ = unknowns.conditions(conditions_of(fitted.site, cases), x[:, : len(unknowns)])
+    late = np.tile([case.stair == AFTER_AN_HOUR for case in cases], draws)
     warmer = np.repeat(rng.normal(size=draws), len(cases)) * STAIR_SD_C * late
     conditions.stair_c = conditions.stair_c + (warmer[:, None] if conditions.stair_c.ndim == 2 else warmer)
     speeds = squared_steps(*site.fan.speed_limits_hz(site.control.fire_mode), SPEEDS)
-
     air = tower.solve(conditions.rows(np.repeat(np.arange(len(conditions)), SPEEDS)), np.tile(speeds, len(conditions)))
     kept = np.flatnonzero(air.converged.reshape(draws, -1).all(axis=1))
     if len(kept) < (1 - MOST_LEFT_OUT) * draws:
         raise ValueError(f"fitted building must have an answer at every speed: {draws - len(kept)} of {draws} drawn ones have none")
     shown, across = (of.reshape(draws, len(cases), SPEEDS, -1)[kept] for of in (tower.readings(air), doors.across(air)))
-    shown, across = (of.reshape(-1, *of.shape[2:]) for of in (shown, across))  # a row a building and case
-    combined = combine_good(np.moveaxis(shown, -1, 0), site.control.rule, site.control.weights)  # [rows, speeds]
-    opened = doors.standing_open(conditions).reshape(draws, len(cases), -1)[kept].reshape(len(combined), -1)
-    at_set_point = _judged(site, doors, combined, across, opened, np.array([site.control.set_point_pa]))
-    least = max(1.0, float(np.min(doors.least_pa[np.isfinite(doors.least_pa)], initial=10.0)) / 2)
-    goals = np.linspace(least, min(2.5 * float(np.median(combined[:, -1])), max(4 * least, 2 * site.control.set_point_pa)), SET_POINTS)
-    good = np.array([_judged(site, doors, combined, across, opened, np.array([goal]))[3] for goal in goals])
-    shares = good.reshape(len(goals), len(kept), len(cases)).all(axis=2).mean(axis=1)
-    shape = len(kept), len(cases)
-    found, rooms, held, _ = at_set_point
-    return Forecast(fitted, cases, doors, found.reshape(*shape, -1), rooms.reshape(*shape, -1), held.reshape(shape), goals, shares, kept,
-                    draws, seed)  # fmt: skip
+    combined = combine_good(np.moveaxis(shown, -1, 0), site.control.rule, site.control.weights)
+    opened = doors.standing_open(conditions).reshape(draws, len(cases), -1)[kept]
+    return Forecast(fitted, cases, doors, combined, across, opened, kept, draws, seed)
 
 
 def _cases(site):
@@ -150,16 +186,6 @@ def drawn_from(fitted, draws, seed):
     """Buildings [draws, unknowns of the fit], from what its day leaves open."""
     root = np.linalg.cholesky(fitted.covariance + 1e-12 * np.eye(len(fitted.x)))
     return fitted.x + np.random.default_rng(seed).normal(size=(draws, len(fitted.x))) @ root.T
-
-
-def _judged(site, doors, combined, across, opened, goal):
-    """(across [rows, doors], room to the nearer limit, held [rows], every door inside and held [rows]) with the loop at a set point."""
-    rows, sign = np.arange(len(combined)), site.fan.sign
-    rest = meets(sign * combined, sign * goal * np.ones(len(combined)))
-    found = at(across, rest.place, rows)
-    rooms = np.minimum(np.minimum(*doors.rooms(found, opened)), doors.closing(found, opened))
-    held = rest.state == HELD
-    return found, rooms, held, held & inside(rooms).all(axis=1)
 
 
 @dataclass(frozen=True)
@@ -181,8 +207,7 @@ def most_telling(found):
     every = computed_at(Tower(readings.site), readings, fitted.unknowns, x).reshape(len(x), -1)
     noise = np.full((len(readings.speeds_hz), len(QUANTITIES), len(readings.site.storeys)), readings.day.gauges.pressure_pa / SURE)
     noise[:, FLOW] = readings.day.gauges.flow_percent / 100 / SURE * np.abs(every.mean(axis=0)).reshape(noise.shape)[:, FLOW]
-    asked = np.isfinite(found.rooms_pa).all(axis=0)
-    doors = found.across_pa[:, asked]
+    doors = found.own.across_pa[:, np.isfinite(found.own.rooms_pa).all(axis=0)]
     centred, doors = every - every.mean(axis=0), doors - doors.mean(axis=0)
     told, names = [], _names(readings)
     there = np.array([name != "" for name in names])
