@@ -372,4 +372,8 @@ def _caption(trend, study):
     after = trend.door_pa[trend.time_s >= trend.shuts_s]
     peaks = [with_unit(after[:, n].max(), "pressure") for n in range(after.shape[1])]
     told = f"The stair door of storey {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
-    return f"{told}, {peaks[1]} with the proposed one." if study.recommended else f"{told}; no safe tuning was found to compare it with."
+    return (
+        f"{told}, {peaks[1]} with the proposed one{study.mark}."
+        if study.recommended
+        else f"{told}{study.mark}; no safe tuning was found to compare it with."
+    )

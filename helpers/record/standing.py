@@ -24,16 +24,16 @@ from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_ru
 from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
-from helpers.studies.tuning.door_tests import back_text
 from helpers.studies.tuning.findings import ramp_findings, ramps_borne
+from helpers.studies.tuning.times_said import RAMP
 from helpers.units.said import with_unit
 
 __all__ = ["ACTION", "CHOSEN", "FAN", "NOT_ENTERED", "RAMP", "SET_POINT", "STANDARD", "TUNING", "YEAR_BARS", "Standing", "mode_found"]
 
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
-PARTS = "the set point", "the action", "a fan that is enough", "ramps that motor and brake bear", "a safe tuning"
-SET_POINT, ACTION, FAN, RAMP, TUNING = PARTS
+SET_POINT, ACTION, FAN, TUNING = "the set point", "the action", "a fan that is enough", "a safe tuning"
+PARTS = SET_POINT, ACTION, FAN, RAMP, TUNING
 CHOSEN = "the choice of a fan"  # one that stands and of which it is still open whether it is kept
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
@@ -116,7 +116,7 @@ class Standing:
         if best is None and not study.cannot:
             return f"no tuning tried is safe, so none recovers in time after a door, {asks}"
         late = not study.cannot and not best.worst_doors.quick
-        return f"after a door the airflow {back_text(best.worst_doors.slowest_s)} with the fastest calm tuning, {asks}" if late else ""
+        return f"after a door the airflow {best.worst_doors.back_said()} with the fastest calm tuning, {asks}" if late else ""
 
     @property
     def action_stands(self):

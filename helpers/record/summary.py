@@ -18,7 +18,6 @@ from helpers.studies.report import Table, inside_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of
-from helpers.studies.tuning.door_tests import back_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
 
@@ -296,7 +295,7 @@ def _tuning(design):
     best = study.recommended
     if best is None:
         return f"Tuning: {design.standing.first(TUNING)}. {study.why_none}"
-    back = f"after a door event the airflow {back_text(best.doors.slowest_s)}"
+    back = f"after a door event the airflow {best.doors.back_said()}"
     if not best.doors.quick:
         late = "" if study.response_s is None else f", later than asked for ({study.time_asked()})"
         back += f"{late}; the section on tuning says what helps"

@@ -16,10 +16,10 @@ from helpers.lessons.tuning_and_door_events.questions import FAR_OVER, NO, PREDI
 from helpers.model.loop.results import door_course
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
-from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, RAMP, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.tuning.door_tests import past_text
+from helpers.studies.tuning.times_said import past_text
 from helpers.studies.tuning.trial import Trial, bench
 from helpers.teaching.mathematics import sympified
 from helpers.teaching.questions import exercise_of
@@ -211,8 +211,8 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
     assert f"stair door {found.low_level} low for {found.low_level_s:.0f} s" in said.head
-    assert said.tiles[0][0] == f"Highest force, stair door {found.heavy_level}"
-    assert said.tiles[1][0] == f"Lowest, stair door {found.low_level}, low for {past_text(found.low_level_s)}"
+    assert said.tiles[0][0] == f"Highest force, stair door {found.heavy_level} [ramp not followed]"
+    assert said.tiles[1][0] == f"Lowest, stair door {found.low_level}, low for {past_text(found.low_level_s)} [ramp not followed]"
     assert said.tiles[1][2] == "min. 25 Pa"
     assert said.case == "winter, as the final exit opens and shuts"  # what moves is not what fails
 
@@ -276,7 +276,7 @@ def test_the_card_names_only_what_keeps_the_doors_light(units):
 
 def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     """The card asks the record's own judge: what hangs on a set point and a fan that do not stand is found, and not to be entered."""
-    first = Design(bench().site).standing.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+    first = Design(bench().site).standing.first(SET_POINT, ACTION, FAN, RAMP).removeprefix(NOT_LAID_DOWN)
     assert first
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert "Set here" not in card

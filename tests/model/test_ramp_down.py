@@ -19,8 +19,9 @@ from helpers.record.schedule import settings_schedule
 from helpers.record.standing import RAMP, TUNING, Standing
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import SlowPart
-from helpers.studies.tuning.findings import findings_of, not_followed_said, ramp_findings
+from helpers.studies.tuning.findings import findings_of, ramp_findings
 from helpers.studies.tuning.results import TuningStudy
+from helpers.studies.tuning.times_said import not_followed_said
 from helpers.units.said import written_out
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])

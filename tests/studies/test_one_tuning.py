@@ -14,10 +14,10 @@ from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.sections.signed import design_schedule
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.tuning.candidate import TUNED, numbers_text
-from helpers.studies.tuning.door_tests import past_text
 from helpers.studies.tuning.findings import ramp_findings, to_enter_text
 from helpers.studies.tuning.process import process_gain
 from helpers.studies.tuning.ramps_offered import ramps_borne_s
+from helpers.studies.tuning.times_said import past_text
 from helpers.studies.tuning.trial import bench
 from helpers.units.said import with_unit, written_out
 
@@ -151,7 +151,7 @@ def test_times_after_a_door_with_a_ramp_past_the_motors_short_torque_are_told_as
     section = written_out(design.record().section("tuning"))
     only = "only with a ramp that this motor cannot follow, 4 s up"
     assert f"FAIL: every time and force after a door here holds {only}" in section.verdict
-    assert all(only in one.reason for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))
+    assert all("[ramp not followed]" in one.text for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))
     assert any(one.severity == "wrong" and "ramp up" in one.what and "tried with" in one.remedy for one in section.findings)
 
 

@@ -14,7 +14,7 @@ from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.kinds import BUILDING, STRATEGY, OfRecord
 from helpers.record.review.study import KINDS, bench_of, review
-from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import full_speed
@@ -411,7 +411,7 @@ def test_a_wrong_action_hides_nothing_that_the_right_one_has(larkfield, sound):
 
 
 def test_a_tuning_that_is_not_laid_down_is_told_nowhere_without_that(larkfield, record):
-    bench, first = bench_of(stair_strategy("larkfield_as_found"), larkfield), record.standing.first(SET_POINT, ACTION, FAN)
+    bench, first = bench_of(stair_strategy("larkfield_as_found"), larkfield), record.standing.first(SET_POINT, ACTION, FAN, RAMP)
     caution = f"do not enter, {first}: gain "
     assert bench.tuning_first == first
     for key in ("robust tuning", "sleeps", "heavy after a door"):
@@ -439,5 +439,5 @@ def test_no_set_point_is_told_where_none_suits_every_weather_under_any_rule(nort
 
 def test_a_slow_loop_whose_gain_must_come_down_is_not_told_that_its_gain_is_weak(larkfield):
     (told,) = on("sleeps", bench_of(stair_strategy("larkfield_as_found"), larkfield))
-    too_slow = "The loop is slow, after a door the airflow does not recover within 49 s"
+    too_slow = "The loop is slow, after a door the airflow does not recover within 49 s [ramp not followed]"
     assert told.what == f"{too_slow}: the integral time is long beside what would be safe"

@@ -21,10 +21,11 @@ from helpers.studies.cases import Case
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import numbers_text
-from helpers.studies.tuning.door_tests import OPENS_S, SHORT_BORNE_S, SHUTS_S, DoorBench, DoorTest, largest_door, short_state
+from helpers.studies.tuning.door_tests import OPENS_S, SHUTS_S, DoorBench, DoorTest, largest_door
 from helpers.studies.tuning.findings import ramp_findings
 from helpers.studies.tuning.process import process_gain, step_tests
 from helpers.studies.tuning.study import NoTuning, tuning_study
+from helpers.studies.tuning.times_said import SHORT_BORNE_S, short_state
 from helpers.units.said import written_out
 
 CASES = (Case("winter, doors shut", "winter"), Case("summer, doors shut", "summer"))
@@ -443,7 +444,7 @@ def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found)
     assert slow.doors.slowest_s < slow_drive.recommended.doors.slowest_s
     assert "9.6 s instead of 12 s" in slow.what  # half of it asks the motor for 150 % and more
     assert (usual.doors, usual.status) == (None, "wrong")  # a motor that its 6 s load to the end is offered no faster ramp
-    assert "may not follow a faster one" in usual.what
+    assert "does not bear 6 s itself" in usual.what
 
 
 def test_a_fixed_speed_is_quick_and_leaves_the_doors_heavy(found, larkfield):

@@ -8,7 +8,8 @@ from helpers.studies.report import apart, listed, passed
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text
-from helpers.studies.tuning.door_tests import WITHIN_S, past_text, short_limit_s, short_said, short_state
+from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.times_said import head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
 
 
@@ -19,11 +20,12 @@ def tuning_verdict(place, found):
     late = asked is not None and not found.slowest_s <= asked
     past = most > found.limit_n or late or found.worst.lacks() or short_state(found.short_s, asked) == "wrong"
     low = found.open_low_s + found.low_s > 0
-    kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
-    words = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
+    kind = "wrong" if past else "attention" if found.lacks or low or found.mark or not np.isfinite(found.slowest_s) else "good"
+    ramp = f"Ramp: {head_said(found.not_followed)}." if found.mark else ""
+    words = (ramp, _flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
     status = worst_of([kind, place.first_minute.status(0)])
-    return Verdict(status, "\n".join(words), _head(place, found, most, late), _tiles(found, most),
+    return Verdict(status, "\n".join(filter(None, words)), _head(place, found, most, late), _tiles(found, most),
                    case=f"{place.weather}, as {moved_said(found.trial.door)}", do="" if status == "good" else _to_do(found))  # fmt: skip
 
 
@@ -57,6 +59,8 @@ def _head(place, found, most, late):
         return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
     if low:
         return f"{low[0].upper()}{low[1:]} with any tuning"
+    if found.mark:
+        return f"Motor or brake cannot follow this ramp; airflow recovers in {found.slowest_s:.1f} s"
     return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
 
 
@@ -73,9 +77,9 @@ def _tiles(found, most):
     if np.isfinite(found.low_pa):
         low, least = apart((found.low_pa, found.least_pa), "pressure")
         below = f", low for {past_text(found.low_level_s)}" if found.low_level_s else ""
-        lowest = (f"Lowest, stair door {found.low_level}{below}", low, f"min. {least}")
+        lowest = (f"Lowest, stair door {found.low_level}{below}{found.mark}", low, f"min. {least}")
     return (
-        (f"Highest force, stair door {found.heavy_level}", force, f"max. {limit}"),
+        (f"Highest force, stair door {found.heavy_level}{found.mark}", force, f"max. {limit}"),
         lowest,
         ("Gain margin", bears, f"{ASKED.gain_margin:g} times asked"),
     )
@@ -92,8 +96,8 @@ def _smoke_said(place, found):
     if below:
         asked = place.window.criteria.response_s
         state = word_of(short_state(found.short_s, asked))
-        said += f"; it is below that {listed(below)}, doors that the loop at rest leaves short counted in. {state}: "
-        said += short_said(found.short_s, asked)
+        said += f"; it is below that {listed(below)}, doors that the loop at rest leaves short counted in{found.mark}. {state}: "
+        said += short_said(found.short_s, asked, found.mark)
     first = place.first_minute
     early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0)}."
     return f"{said}.{early}"
@@ -102,8 +106,8 @@ def _smoke_said(place, found):
 def _flow_said(place, found):
     """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
-    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut. {place.study.time_asked()}."
-    alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s"
+    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut{found.mark}. {place.study.time_asked()}."
+    alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s{found.mark}"
     return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
 
 
@@ -111,7 +115,7 @@ def _force_said(place, found):
     while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
     said = (
         f"Force in {place.weather}, the stair as its file says, with these settings: the hardest other door needs {while_open} while the "
-        f"door is open, {peak} as it shuts; {limit} is allowed"
+        f"door is open, {peak} as it shuts{found.mark}; {limit} is allowed"
     )
     if not found.above_s and not found.open_above_s:
         return f"{said}."

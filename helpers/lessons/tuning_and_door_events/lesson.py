@@ -13,13 +13,13 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import PAPER, ROLES
 from helpers.record.design import Design
-from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, RAMP, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
-from helpers.studies.tuning.door_tests import seconds_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
+from helpers.studies.tuning.times_said import seconds_text
 from helpers.studies.tuning.trial import BACK_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -209,7 +209,7 @@ def remedies():
     found = _studied()
 
     def told():
-        said, first = f"Of all that was tried, enough by itself: {_enough(found)}.", _standing().first(SET_POINT, ACTION, FAN)
+        said, first = f"Of all that was tried, enough by itself: {_enough(found)}.", _standing().first(SET_POINT, ACTION, FAN, RAMP)
         return _told(said, (found.remedy_table(),), tuple(found.findings(first)))
 
     return Reading(told)
@@ -233,7 +233,7 @@ def _standing():
 
 def _first():
     """What has to be put right before a tuning is entered; "" for nothing."""
-    return _standing().first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+    return _standing().first(SET_POINT, ACTION, FAN, RAMP).removeprefix(NOT_LAID_DOWN)
 
 
 def _set_here(numbers, span):
@@ -267,8 +267,9 @@ def _lines():
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
         f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",
-        f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
-        f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
+        f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}{found.mark}. "
+        f"{found.time_asked()}.",
+        f"As it shuts another door takes {peak} with these numbers{found.mark}, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {_enough(found)}.",
         f"With these numbers, {heavy.short_said()}.",
         f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",

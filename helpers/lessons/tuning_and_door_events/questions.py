@@ -45,8 +45,8 @@ def _span():
     answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
     words = (
         "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: "
-        f"{_seconds(twice.slowest_s)} instead of {_seconds(once.slowest_s)} after the door. To leave the loop as it was, enter twice the "
-        "gain."
+        f"{_seconds(twice.slowest_s)} instead of {_seconds(once.slowest_s)} after the door{once.mark}. To leave the loop as it was, enter "
+        "twice the gain."
     )
     return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
 
@@ -55,10 +55,10 @@ def _force():
     found = _tried()
     before, limit = (with_unit(value, "force") for value in (found.rest_n, found.limit_n))
     words = (
-        f"{with_unit(found.peak_n, 'force')}: the fan still turns as fast as the open door asked for, and now the air has nowhere to go. "
-        f"Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is "
-        f"{bench().weather}, the stair as its file "
-        "says, with this gain and integral time; another weather, warmth or tuning gives another figure."
+        f"{with_unit(found.peak_n, 'force')}{found.mark}: the fan still turns as fast as the open door asked for, and now the air has "
+        f"nowhere to go. Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s"
+        f"{found.mark}. That is {bench().weather}, the stair as its file says, with this gain and integral time; another weather, warmth "
+        "or tuning gives another figure."
     )
     return Outcome(Chosen(_band_of(found.peak_n), FORCES), words)
 
@@ -73,8 +73,8 @@ def _ramp():
     found = _tried(ramp_s=SLOW_RAMP_S)
     answer = NO if found.ramp_forbids else YES
     words = (
-        f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s. No controller "
-        "is quicker than that: the ramp is a speed limit, not a tuning."
+        f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s{found.mark}. No "
+        "controller is quicker than that: the ramp is a speed limit, not a tuning."
     )
     return Outcome(Chosen(answer, (YES, NO)), words)
 
@@ -285,10 +285,10 @@ def story():
         runs = {"back": brisk, "slow_back": ramped, "hot_back": hot}
         return {
             **{name: _back(run) for name, run in runs.items()}, "ramp": f"{first.ramp_s:g} s", "slow": f"{slow.ramp_s:g} s",
-            "within": f"{WITHIN_S:g} s", "alone": f"{ramped.ramp_opens_s:.1f} s", "gain": f"{first.gain:g}",
+            "within": f"{WITHIN_S:g} s", "alone": f"{ramped.ramp_opens_s:.1f} s{ramped.mark}", "gain": f"{first.gain:g}",
             "hot": f"{TOO_HOT:g} %/%", "bears": f"{hot.margins.gain_margin:.1f}", "force": shown.n(brisk.peak_n),
             "swings": "still holds" if hot.margins.stable else "swings by itself", "limit": shown.n(brisk.limit_n),
-            "above": f"{brisk.above_s:.1f} s",
+            "above": f"{brisk.above_s:.1f} s{brisk.mark}",
         }  # fmt: skip
 
     moves = _moves(slow, first)
@@ -327,4 +327,4 @@ def _back(found):
     """Seconds until the flow is back after the door opens, and after it shuts."""
     ends = (SHUTS_S - OPENS_S, LENGTH_S - SHUTS_S)
     times = zip((found.opens_s, found.shuts_s), ends, strict=True)
-    return " and ".join(f"{time:.1f} s" if time == time else f"more than {end:.0f} s" for time, end in times)
+    return " and ".join(f"{time:.1f} s" if time == time else f"more than {end:.0f} s" for time, end in times) + found.mark

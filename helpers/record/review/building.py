@@ -20,8 +20,8 @@ from helpers.studies.duty.height import too_tall as height_findings
 from helpers.studies.duty.motor_feed import thin_air
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
-from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
+from helpers.studies.tuning.times_said import seconds_text
 
 __all__ = ["KINDS", "TUNING_KINDS"]
 
@@ -282,10 +282,10 @@ def sleeps(bench):
     if own <= SLUGGISH * fastest:
         return
     test, asleep = study.own.doors, own > ASLEEP * fastest
-    heavy = f"; a handle is above its limit for {past_text(test.above_limit_s)}" if test.above_limit_s else ""
+    heavy = f"; a handle is above its limit for {test.past_said()}" if test.above_limit_s else ""
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     yield (wrong if asleep else attention)(
-        f"The loop {'sleeps' if asleep else 'is slow'}, after a door the airflow {back_text(test.slowest_s)}: "
+        f"The loop {'sleeps' if asleep else 'is slow'}, after a door the airflow {test.back_said()}: "
         f"{_too_weak(loop, study.proposed)} beside what would be safe",
         f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
         f"{settles_text(bench)}{heavy}",
@@ -327,7 +327,7 @@ def recovery(bench):
     if study.ramp_forbids:
         yield wrong(
             f"The drive's ramp alone forbids {asked:g} s",
-            f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)} after a door",
+            f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)}{study.ramp_alone.mark} after a door",
             "no controller is quicker than its drive",
             source,
             bench.of_record.after_a_door_said(bench.set_point),
@@ -335,7 +335,8 @@ def recovery(bench):
     elif not study.own.worst_doors.quick:
         yield wrong(
             f"Airflow does not recover within {asked:g} s after a door, as {study.criteria.name} asks",
-            f"{seconds_text(study.own.worst_doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
+            f"{seconds_text(study.own.worst_doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}"
+            f"{study.ramp_alone.mark}",
             "smoke may pass, or a door stays heavy, for so long",
             source,
             f"{bench.proposed()}; feedback alone may not reach it: {bench.of_record.after_a_door_said(bench.set_point)}",

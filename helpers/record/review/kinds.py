@@ -201,4 +201,6 @@ class OfRecord:
             return "not tried: the record of this site has no tuning"
         same = set_point_pa is None or bool(np.isclose(set_point_pa, own_pa))
         helps = helps_said(study, same) if short_s is None else short_helps_said(study, short_s, same)
-        return helps if same else f"{helps}; tried at the site file's set point, {with_unit(own_pa, 'pressure')}"
+        tried = ["with the site file's ramps"] * bool(study.mark)
+        tried += [] if same else [f"at the site file's set point, {with_unit(own_pa, 'pressure')}"]
+        return f"{helps}; tried {listed(tried)}" if tried else helps

@@ -19,7 +19,7 @@ from helpers.model.sweep import over_speeds
 from helpers.record.review.bench import DIFFERENCE, SPEEDS, LoopBench
 from helpers.record.review.curves import Curves, displayed
 from helpers.record.review.kinds import OfRecord, kept, other_than_the_site, too_heavy, too_low
-from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, Standing
 from helpers.studies.cases import AS_STATED, conditions_of, usual_cases, with_required
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import door_forces
@@ -32,7 +32,7 @@ from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.readings.words import fallback_judged, speed_judged
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import numbers_text
-from helpers.studies.tuning.findings import to_enter_text
+from helpers.studies.tuning.findings import ramps_borne, to_enter_text
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import OWN, candidates_of, tuning_study
 
@@ -141,10 +141,12 @@ class ReviewBench(LoopBench):
 
     @cached_property
     def ramp_down(self):
-        """`RampDown` from the highest speed to where the loop comes to rest with doors shut; None where that is the highest."""
+        """`RampDown` of the tuning study; without one between the same two speeds, None where they are one."""
+        if self.tuning is not None:
+            return self.tuning.ramp_down
         slow, fast = float(self.held.speed_hz[self.shut].min()), self.speed_limits_hz[1]
-        shut = tuple(case for case in self.cases if case.shut)
-        return shortest_ramp_down(self.tower, conditions_of(self.site, shut), fast, slow) if slow < fast else None
+        shut = conditions_of(self.site, [case for case in self.cases if case.shut])
+        return shortest_ramp_down(self.tower, shut, fast, slow) if slow < fast else None
 
     @property
     def _limited(self):
@@ -227,8 +229,7 @@ class ReviewBench(LoopBench):
 
     @property
     def alarms(self):
-        """`AlarmLimits` of this loop, entries taken as right, by the record's own function, a year of weather included; None where rule and
-        set point do not suit the doors, or no sound loop was found: limits hang on both."""
+        """`AlarmLimits` of this loop, entries right, by the record's function, a year included; None where they suit no door or loop."""
         return None if self.fallback is None or self.speed_first or not self.set_point_suits else self.fallback.alarm_limits
 
     @cached_property
@@ -357,8 +358,9 @@ class ReviewBench(LoopBench):
     def tuning_first(self):
         """What has to be laid down before a tuning is entered here, in the record's words; "" for nothing."""
         fails = not np.any(np.abs(self.set_points(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA)
-        short = (self.required & (self.held_rightly.state == "at full speed")).any()
-        return Standing.named([part for part, lacks in ((SET_POINT, fails), (ACTION, not self.holds), (FAN, short)) if lacks])
+        short, ramps = (self.required & (self.held_rightly.state == "at full speed")).any(), ramps_borne(self.site, self.ramp_down)
+        lacks = {SET_POINT: fails, ACTION: not self.holds, FAN: short, RAMP: not ramps}
+        return Standing.named([part for part in lacks if lacks[part]])
 
     def proposed(self):
         """The tuning to enter in words: the record's pair, or why it is another; what speaks against entering it first."""
@@ -388,8 +390,7 @@ class ReviewBench(LoopBench):
         return points if run is None else points[(points >= run[0] - HALF_STEP_PA) & (points <= run[1] + HALF_STEP_PA)]
 
     def set_points_as_stated(self, rule, others=True):
-        """Set points that suit a rule with the stair as warm as its file says, whatever its first minute or an hour makes of the doors;
-        others: whether lobby doors and the closing of exits count."""
+        """Set points that suit a rule with the stair as warm as its file says; others: whether lobby doors and closing exits count."""
         return self.set_points_in(rule, self.as_stated, others)
 
     @property

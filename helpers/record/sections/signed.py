@@ -10,11 +10,10 @@ from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
 from helpers.record.schedule import schedule_table, settings_schedule
-from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
-from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
 FIRST = "first"  # group of the lines of the schedule that say what fails
@@ -44,7 +43,7 @@ def settings_section(design):
     if first:
         verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
     table = replace(table, rows=(*((FIRST, "what fails", fail, "see its finding", "") for fail in design.fails()), *table.rows))
-    notes = (table.note, *_untuned(design), *_other_range(design, tuned, first))
+    notes = (table.note, *_untuned(design), *_other_range(design, tuned, design.standing.first(SET_POINT, ACTION, FAN, RAMP)))
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
 
 
@@ -156,11 +155,11 @@ def _tunings(design):
     tuning = _study(lambda: design.tuning)
     if tuning is None or tuning.recommended is None:
         return
-    first = design.standing.first(SET_POINT, ACTION, FAN)
+    first = design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     chosen = f"{numbers_text(tuning.recommended)}{f' (not to be entered, {first})' if first else ''}"
     for tried in (tuning.own, *tuning.candidates):
         if tried is not tuning.recommended:
-            back = f"{back_text(tried.doors.slowest_s)} after a door"
+            back = f"{tried.doors.back_said()} after a door"
             safe = "" if tried.safe else f"; not safe over the box: {listed(tried.against)}"
             yield "tuning", chosen, f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
 

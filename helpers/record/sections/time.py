@@ -12,8 +12,8 @@ from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, 
 from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
-from helpers.studies.tuning.door_tests import past_text, seconds_text, short_limit_s
-from helpers.studies.tuning.findings import not_followed_said, ramp_findings
+from helpers.studies.tuning.findings import ramp_findings
+from helpers.studies.tuning.times_said import past_text, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
 FAIL = word_of("wrong")
@@ -36,19 +36,14 @@ def tuning_section(design):
     first = design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
-    only, slow = not_followed_said(design.site), (study.slow_table(),) if study.slow else ()
-    told, *timed = (
-        replace(one, note=f"Times and forces after a door: {only}. {one.note}") if only else one
-        for one in (study.candidate_table(), *remedies, *slow)
-    )
-    tables = (told, study.filter_table(), study.step_table(), *timed)
+    slow = (study.slow_table(),) if study.slow else ()
+    tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *slow)
     notes = (
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    figures = (*_tuning_figures(study, first), *_event_figures(study, f"{only}; " if only else ""))
-    only = f"{FAIL}: every time and force after a door here holds {only}; see the findings for one that it follows. " if only else ""
-    said = design.standing.what_if(f"{only}{study.verdict()}", SET_POINT, ACTION, FAN, RAMP)
+    figures = (*_tuning_figures(study, first), *_event_figures(study))
+    said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
 
 
@@ -83,24 +78,25 @@ def _tuning_figures(study, first):
         yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, 2)
 
 
-def _event_figures(study, only):
+def _event_figures(study):
     best, asked = study.recommended, study.time_asked()
     tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
-            reason = f"{only}until 90 % of the way to the new steady flow is there and stays; {asked}"
-            yield Value(f"Door {way}, {name}", _finite(seconds), seconds_text(seconds), reason, _RUN)
+            reason = f"until 90 % of the way to the new steady flow is there and stays; {asked}"
+            yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{one.doors.mark}", reason, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
-        reason = f"{only}the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
-        yield Value(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
+        reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
+        yield Value(f"Door {way}, ramp alone", _finite(seconds), f"{seconds_text(seconds)}{study.ramp_alone.mark}", reason, _RUN)
     doors = (best or study.own).worst_doors
-    allowed = f"{only}with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
-    yield Value("Time a shut door is short", _finite(doors.short_s), past_text(doors.short_s), allowed, _RUN)
+    allowed = f"with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
+    yield Value("Time a shut door is short", _finite(doors.short_s), f"{past_text(doors.short_s)}{doors.mark}", allowed, _RUN)
     if study.force_limit_n is not None:
         limit = with_unit(study.force_limit_n, "force")
-        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"{only}after the door has shut; limit {limit}", _RUN)
-        reason = f"{only}the fan still runs as fast as the open door asked for"
-        yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN)
+        peak = figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN)
+        above = "the fan still runs as fast as the open door asked for"
+        above = figure("Time above the force limit", doors.above_limit_s, "time", above, _RUN)
+        yield from (replace(one, text=f"{one.text}{doors.mark}") for one in (peak, above))
 
 
 NO_PLACE = "no place suits"  # key of its finding

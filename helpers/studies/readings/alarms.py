@@ -22,6 +22,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
+from helpers.studies.tuning.times_said import MARK, not_followed_said
 from helpers.units.said import with_unit
 
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
@@ -172,7 +173,7 @@ class AlarmLimits:
     year_hours: most hours of the year tried beyond any one of them, None without a year; event_s: how long a reading is beyond them in
     the door event, None where it does not come back; tuned: whether that is with the tuning to be entered, at its worst lags, and not
     with the loop as stated; rung: (numbers of the cases in which a limit is passed though every reading is right, room of the worst shut
-    door [Pa] of them all with the loop).
+    door [Pa] of them all with the loop); mark: MARK beside event_s, or "".
     """
 
     readings: tuple[ReadingLimits, ...]
@@ -190,6 +191,7 @@ class AlarmLimits:
     event_s: float | None = None
     tuned: bool = False
     rung: tuple[()] | tuple[tuple[int, ...], float] = ()
+    mark: str = ""
 
     @property
     def apart_s(self):
@@ -346,7 +348,7 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
     outside, after = None if longer is None else outside, max(after, _fives(outside))
     found = AlarmLimits(
         limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), lag, renewed, speeds,
-        accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None,
+        accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None, mark=MARK if not_followed_said(site) else "",
         year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
     )  # fmt: skip
     worst = silence(answers, (sound, others), tolerance_pa, _rings(found))

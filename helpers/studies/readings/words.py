@@ -253,6 +253,7 @@ def event_said(limits):
     """How long a door event takes a reading beyond the limits, and with which tuning."""
     if limits.event_s is not None:
         whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"
+        whose = "; ".join(filter(None, (whose, limits.mark)))
         said = f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait"
         return "; ".join(filter(None, (said, late_said(limits.after_s))))
     if limits.tuned:

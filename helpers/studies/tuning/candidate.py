@@ -7,9 +7,11 @@ from typing import Protocol
 import numpy as np
 
 from helpers.studies.duty.relief_damper import FixedSpeed
-from helpers.studies.report import time_text
+from helpers.studies.report import fine, time_text
 from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest
+from helpers.studies.tuning.times_said import past_text, seconds_text
+from helpers.units.said import with_unit
 
 __all__ = ["BOX", "LONG_DAMPING_S", "OWN", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
            "candidates_of", "margin_text", "numbers_text"]  # fmt: skip
@@ -84,7 +86,7 @@ class SlowPart:
 
     settings: (group, name) of its lines of the settings schedule; brief: whether no shut door is then short for too long after a door,
     with the lags stated and in the far corner of its box, the loop as it is leaving one so (None: it does not, or that was not tried);
-    short_s: for how long one is.
+    short_s: for how long one is; mark: as `DoorTest.mark`.
     """
 
     name: str
@@ -94,6 +96,7 @@ class SlowPart:
     settings: tuple[tuple[str, str], ...] = ()
     brief: bool | None = None
     short_s: float = 0.0
+    mark: str = ""
 
     @property
     def mends(self):
@@ -161,6 +164,16 @@ class Candidate:
             return "good"
         return "attention" if len(self.against) == 1 and self.ahead else "wrong"
 
+    def row(self):
+        """What came of it, a cell each: margins of the nominal loop and of the worst, seconds after a door, force, shortness."""
+        doors, far, worst = self.doors, self.far_doors, self.worst_doors
+        heavy = "no limit stated"
+        if np.isfinite(worst.peak_force_n):
+            heavy = f"{with_unit(worst.peak_force_n, 'force')}, {past_text(worst.above_limit_s)} above"
+        return (self.name, f"{self.gain:.2g} %/%", time_text(self.integral_s, 2), _margins_text(self.nominal), _margins_text(self.worst),
+                seconds_text(doors.opens_s), seconds_text(doors.shuts_s), f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}",
+                fine(worst.swing_pa), heavy, past_text(worst.short_s))  # fmt: skip
+
     def borne_text(self):
         """The dead time it bears, in words."""
         return "; ".join(
@@ -180,6 +193,14 @@ def asked_text(asked=ASKED):
 def margin_text(margins):
     """A gain margin in words."""
     return f"more than {MOST_MARGIN:g}" if margins.gain_margin > MOST_MARGIN else f"{margins.gain_margin:.1f}"
+
+
+def _margins_text(margins):
+    if not margins.stable:
+        return "swings by itself"
+    phase = margins.phase_margin_deg
+    told = (margin_text(margins), f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
+    return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
 
 
 def numbers_text(tried):

@@ -1,6 +1,5 @@
 """Door tests of a tuning: the largest door opens and shuts again in the loop, in every weather, at both ends of the stair's warmth."""
 
-import math
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
@@ -18,16 +17,12 @@ from helpers.model.sweep import AirTable
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.status import status_of
+from helpers.studies.tuning.times_said import LOOKED_AT_S, back_text, mark_of, past_text, short_said, short_state
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
-LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
 LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm
 SWINGS_FROM_S = LENGTH_S - 20.0  # half a minute after the door has shut
 WITHIN_S = 3.0  # 90 % of the new flow within 3 s of a door event; EN 12101-6:2005, superseded in 2022 (memory). No US standard asks for it
-# Most time [s] after a door for which another one that is shut may be short of its least pressure, where the standard asks for no time;
-# common practice, no source: a person is through a door in less.
-SHORT_BORNE_S = 10.0
 
 
 @dataclass(frozen=True)
@@ -37,7 +32,7 @@ class DoorTest:
     limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
     response_s: time that the site's standard asks for, None where it asks for none (as in the US); short_s: longest time after either move
     for which a shut stair door has less than its least, of those doors and cases in which the loop at rest gives it enough (NaN: it
-    gives it to none)."""
+    gives it to none); mark: that the ramps it was tried with are not followed, see `mark_of`."""
 
     opens_s: float
     shuts_s: float
@@ -46,6 +41,7 @@ class DoorTest:
     swing_pa: float
     response_s: float | None = None
     short_s: float = np.nan
+    mark: str = ""
 
     @classmethod
     def worse(cls, *tests):
@@ -56,7 +52,7 @@ class DoorTest:
             float(np.fmax.reduce([getattr(test, name) for test in tests]))
             for name in ("peak_force_n", "above_limit_s", "swing_pa", "short_s")
         ]
-        return cls(*times, *rest[:3], tests[0].response_s, rest[3])
+        return cls(*times, *rest[:3], tests[0].response_s, rest[3], max(test.mark for test in tests))
 
     @property
     def slowest_s(self):
@@ -85,35 +81,20 @@ class DoorTest:
 
     def short_said(self):
         """For how long a shut door is short, and what that is held against, in words."""
-        return short_said(self.short_s, self.response_s)
+        return short_said(self.short_s, self.response_s, self.mark)
+
+    def back_said(self):
+        """Whether and when the airflow recovers, in words."""
+        return f"{back_text(self.slowest_s)}{self.mark}"
+
+    def past_said(self):
+        """How long a door is above its force limit, in words."""
+        return f"{past_text(self.above_limit_s)}{self.mark}"
 
     @property
     def calm(self):
         """Whether the reading comes to rest."""
         return self.swing_pa <= LARGEST_SWING_PA
-
-
-def short_limit_s(response_s):
-    """Longest [s] that a shut door may be short after another has moved: the time that the site's standard asks for (None: none), else
-    SHORT_BORNE_S."""
-    return SHORT_BORNE_S if response_s is None else response_s
-
-
-def short_state(short_s, response_s):
-    """Key of the status of a time [s] for which a shut door is short after a door: "wrong" past its limit, "attention" where any is short
-    for a while, "open" for NaN: the loop gives none its least. The one judge of it for study, record, schedule, review and lesson."""
-    return str(status_of(short_s, short_limit_s(response_s), short_limit_s(response_s)))
-
-
-def short_said(short_s, response_s):
-    """The same in words, with the limit and what that is."""
-    if np.isnan(short_s):
-        return "how long a shut door is short after another moves was not judged: the loop at rest gives none its least"
-    whose = "common practice, no source" if response_s is None else "asked of the flow by the standard, ours for a pressure"
-    return (
-        f"after a door moves another shut one has less than its least for {past_text(short_s)}, where the loop at rest gives it enough; "
-        f"{short_limit_s(response_s):g} s at the most ({whose})"
-    )
 
 
 def short_seconds(run, least_pa, rest_pa, shut, from_s, until_s, numbers):
@@ -127,33 +108,6 @@ def short_seconds(run, least_pa, rest_pa, shut, from_s, until_s, numbers):
     short = (dp < least_pa - TOLERANCE_PA).sum(axis=0) * run.sample_s
     asked = shut & (rest_pa >= least_pa) & np.isfinite(least_pa)
     return np.where(asked.any(axis=1), np.where(asked, short, 0).max(axis=1), np.nan)
-
-
-def seconds_text(seconds):
-    """Seconds of a recovery in words; one that never came is NaN or infinite.
-
-    >>> seconds_text(2.34), seconds_text(float("nan"))
-    ('2.3 s', 'not within 49 s')
-    """
-    return f"{seconds:.1f} s" if np.isfinite(seconds) else f"not within {math.floor(LOOKED_AT_S)} s"
-
-
-def past_text(seconds):
-    """Seconds past a limit in words, rounded up: a danger is not rounded down; NaN was not judged.
-
-    >>> past_text(3.81), past_text(0.02), past_text(0.0), past_text(float("nan"))
-    ('3.9 s', '0.1 s', '0.0 s', 'not judged')
-    """
-    return "not judged" if np.isnan(seconds) else f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
-
-
-def back_text(seconds):
-    """Whether and when an airflow recovers, in words.
-
-    >>> back_text(2.34), back_text(float("inf"))
-    ('recovers in 2.3 s', 'does not recover within 49 s')
-    """
-    return f"recovers in {seconds_text(seconds)}" if np.isfinite(seconds) else f"does not recover within {math.floor(LOOKED_AT_S)} s"
 
 
 def largest_door(site):
@@ -236,8 +190,9 @@ class DoorBench:
 
     @cached_property
     def ramp_down(self):
-        """`RampDown` from the speed with the door open to the one with it shut; None where the fan need not slow down."""
-        fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))
+        """`RampDown` from the highest speed that the loop may ask for, the worst that it can come from, to the lowest with all doors shut;
+        None where the fan need not slow down."""
+        fast, slow = self.site.fan.speed_limits_hz(self.site.control.fire_mode)[1], float(np.min(self.shut_hz))
         return shortest_ramp_down(self.tower, self.shut, fast, slow) if fast > slow > 0 else None
 
     def of_loop(self, loop_site):
@@ -271,7 +226,18 @@ class DoorBench:
         runs, tries = self._runs(settings, ramps_s, hand, corner)
         found = self._judged(runs[0], tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
         short_s = np.fmax.reduce([bench._short_s(run, tries) for bench, run in zip((self, self.beside), runs, strict=False)])
-        return [replace(test, short_s=float(short)) for test, short in zip(found, short_s, strict=True)]
+        marks = self._marks(ramps_s, hand, corner, tries)
+        return [replace(test, short_s=float(short), mark=mark) for test, short, mark in zip(found, short_s, marks, strict=True)]
+
+    def _marks(self, ramps_s, hand, corner, tries):
+        """`DoorTest.mark` of each try; one output all along leaves the ramp no part in it."""
+        site, fan = self.loop_site, self.loop_site.fan
+        coasts = fan.brake or corner is not None or ramps_s != (None,)
+        if len(hand) == 1:
+            return [""] * tries
+        ramps = [None if up is None else (up, up * fan.slows_s / fan.ramp_s if fan.ramp_s else fan.slows_s) for up in ramps_s]
+        marks = [mark_of(site, None if coasts else self.ramp_down, ramp) for ramp in ramps]
+        return marks if len(marks) == tries else marks * tries
 
     def _short_s(self, run, tries):
         """`DoorTest.short_s` of each try [s]; after the second move the time counts from when the door has shut."""

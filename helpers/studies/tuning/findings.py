@@ -8,8 +8,8 @@ from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
 from helpers.studies.status import status_of, word_of
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text
-from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
+from helpers.studies.tuning.times_said import MARK, RAMP, back_text, not_followed_said, past_text, seconds_text
 from helpers.units.said import with_unit
 
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
@@ -31,10 +31,11 @@ def to_enter_text(study, tried, first=""):
     """A tuning as a remedy, in words, what speaks against it before its figures.
 
     tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
-    door past its limit after another has moved is not to be entered either, before that is mended; what its ramps leave open is told.
+    door past its limit after another has moved is not to be entered either, before that is mended, nor one found with ramps that are not
+    followed; what its ramps leave open is told.
     """
     heavy, doubted = study.against(tried), ramps_doubted(study)
-    first = first or ("first what helps after a door" if heavy else "")
+    first = first or (f"first {RAMP}" if study.mark else "first what helps after a door" if heavy else "")
     caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
     return f"{caution}{numbers_text(tried)}{beside}{f'; {CHECK}: {doubted}' if doubted and not first else ''}"
 
@@ -68,7 +69,7 @@ def findings_of(study, first=""):
 
 
 def _own(study, enter):
-    own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
+    own, best, back = study.own, study.recommended, study.own.doors.back_said()
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
     figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the range of lags; the airflow {back} after a door"
     if not own.safe:
@@ -88,7 +89,7 @@ def _recovery(study):
     best, asked = study.recommended or study.own, study.response_s
     doors = best.doors if asked is None else best.worst_doors  # a time asked for has to be kept at any lag
     opens, shuts, alone = map(seconds_text, (doors.opens_s, doors.shuts_s, study.ramp_alone.slowest_s))
-    figure, source = f"{opens} and {shuts}, ramp alone {alone}", study.criteria.response.said
+    figure, source = f"{opens} and {shuts}, ramp alone {alone}{doors.mark}", study.criteria.response.said
     if study.criteria.response.blank:
         yield Finding("open", "Recovery after a door has no figure to be held against", figure, study.time_asked(), source)
     elif not doors.quick:
@@ -114,7 +115,7 @@ def helps_said(study, other_set_point=True):
     """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad. other_set_point:
     whether another set point than the study's is one of them."""
     tried = _of(study, other_set_point)
-    works = [f"{remedy.name}: {remedy.how()}" for remedy in tried if remedy.works]
+    works = [_entered(remedy) for remedy in tried if remedy.works]
     if works:
         return "; ".join(works)
     best = least_bad_of(tried)
@@ -123,19 +124,25 @@ def helps_said(study, other_set_point=True):
     heavy, brief = best.doors.above_limit_s, best.doors.brief
     left = f"a door is still too heavy for {past_text(heavy)}" if heavy else f"the airflow {back_text(best.doors.slowest_s)}"
     left += "" if brief else f", one short of its least for {past_text(best.doors.short_s)}"
+    left += f", {MARK}" if best.doors.mark else ""
     return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
+
+
+def _entered(remedy):
+    """What is done with a remedy that works, in words; one that was tried with ramps that are not followed is no entry."""
+    return f"{remedy.name}{f', not to be entered{remedy.doors.mark}' * bool(remedy.doors.mark)}: {remedy.how()}"
 
 
 def heavy_finding(study, tried, whose, remedy):
     """How heavy a door is after another has shut, with a `Candidate` of a `TuningStudy`: the one finding of it. whose: with which."""
     doors, alone = tried.worst_doors, study.ramp_alone
     peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
-    figure = f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it, {whose}, {TRIED}"
+    figure = f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it{doors.mark}, {whose}, {TRIED}"
     if doors.light:
         return Finding("good", "No door is too heavy when the door shuts", figure)
     why = "the fan still runs as fast as the open door asked for"
     if not alone.light:
-        still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {past_text(alone.above_limit_s)}"
+        still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.past_said()}"
         why = f"{why}; no tuning cures it: {still}"
     rows = TUNED if alone.light else (*TUNED, RAMPS[1])
     return Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, remedy, settings=rows)
@@ -143,14 +150,16 @@ def heavy_finding(study, tried, whose, remedy):
 
 def short_finding(study, tried, whose, remedy):
     """The same of how long a shut door is short of its least after a door has moved."""
-    doors, alone = tried.worst_doors, past_text(study.ramp_alone.short_s)
+    doors, alone = tried.worst_doors, f"{past_text(study.ramp_alone.short_s)}{study.ramp_alone.mark}"
     if doors.short_state == "open":
         why = "the loop at rest gives no shut door its least, or none has one: there is nothing to fall short of after a door"
         return Finding(
             "open", "How long a shut door is short after a door moves was not judged", "", why, NETWORK, "set point and window first"
         )
     if doors.short_state == "good":
-        return Finding("good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough")
+        return Finding(
+            "good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough", doors.mark.strip(" []")
+        )
     why = f"behind an open door the fan answers less, and a loop that stays calm in every corner is slow there; the drive alone {alone}"
     return Finding(doors.short_state, "After a door moves, another shut one is short of its least pressure for a while",
                    f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
@@ -167,7 +176,7 @@ def short_helps_said(study, short_s, other_set_point=True):
     if not better:
         works = any(one.works for one in tried)
         return "none that was tried and works leaves it shorter" if works else helps_said(study, other_set_point)
-    return "; ".join(f"{one.name}: {one.how()}; then {past_text(one.doors.short_s)}" for one in better)
+    return "; ".join(f"{_entered(one)}; then {past_text(one.doors.short_s)}" for one in better)
 
 
 def _forces(study):
@@ -241,15 +250,7 @@ def _ahead(study, enter):
 
 def ramps_borne(site, down):
     """Whether motor and brake may bear the ramps of a site, and the air the one down (`RampDown`, or None): a tuning is found for them."""
-    return not (down and down.too_fast) and all(one.severity != "wrong" for one in ramp_findings(site))
-
-
-def not_followed_said(site):
-    """That figures found with a site's ramps are those of ramps that its motor cannot follow, in words; "" where it can, or may."""
-    loads = ramp_loads(site)
-    ways = (("up", loads.up_s, loads.up_state), ("down", loads.down_s, loads.held_state))
-    ramps = " and ".join(f"{seconds:g} s {way}" for way, seconds, state in ways if state == "wrong")
-    return f"only with a ramp that this motor cannot follow, {ramps}" if ramps else ""
+    return not (down and down.too_fast) and not not_followed_said(site)
 
 
 def ramps_offered(site, study=None, down=None):
@@ -269,21 +270,24 @@ def ramp_findings(site, study=None, down=None):
     if loads.up_state == loads.held_state == loads.down_state == "good":
         return
     up, slower = ramps_offered(site, study, down)
+    here = "" if study is None else f'; "{MARK}" beside a time or force after a door: it holds only with the ramp as entered'
     source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
         helps = f"{up}, or a larger motor" if up else "a larger motor"
         yield Finding(loads.up_state, f"The ramp up is one that the motor {loads.followed_said}", f"{loads.up_s:g} s {loads.up_said}",
-                      "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
+                      "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered"
+                      f"{here * (loads.up_state == 'wrong')}", source,
                       f"{helps}; the tuning is then found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
     if loads.held_state != "good":
         strong = "cannot" if loads.held_state == "wrong" else "may not"
         yield Finding(loads.held_state, f"The ramp down is one that the motor {strong} hold the wheel to", loads.held_said,
-                      "the drive holds its current: the wheel runs on, or the drive trips; whatever the resistor bears", source,
+                      "the drive holds its current: the wheel runs on, or the drive trips; whatever the resistor bears"
+                      f"{here * (loads.held_state == 'wrong')}", source,
                       f"{slower}, or a larger motor" if slower else "a larger motor", settings=RAMPS[1:])  # fmt: skip
     if loads.down_state != "good":
         known, plate = loads.short_w is not None, with_unit(loads.plate_w, "power", 1)
         unknown = "" if known else "what the resistor bears for so short a time is not stated: "
-        why = f"the motor's plate says {plate}; {unknown}too much trips the drive"
+        why = f"the motor's plate says {plate}; {unknown}too much trips the drive{here * (loads.down_state == 'wrong')}"
         more = "its plate bears" if known or loads.bears_w is not None else "the motor's rated power"
         what = f"The brake resistor {'has' if loads.down_state == 'wrong' else 'may have'} to take more than {more}"
         yield Finding(loads.down_state, what, loads.down_said, why, source,

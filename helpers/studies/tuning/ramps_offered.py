@@ -8,7 +8,7 @@ from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.status import word_of
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import candidates_of, numbers_text
-from helpers.studies.tuning.door_tests import back_text, past_text
+from helpers.studies.tuning.times_said import past_text
 from helpers.units.said import with_unit
 
 FAIL = word_of("wrong")
@@ -66,9 +66,9 @@ def ramps_tried_said(study, up_s, down_s):
     told = []
     if limit_n is not None:
         peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, limit_n))
-        told.append(f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it")
-    told += [f"a shut door short for {past_text(doors.short_s)}"] * bool(np.isfinite(doors.short_s))
-    told.append(f"the airflow {back_text(doors.slowest_s)}")
+        told.append(f"{peak} at a handle, limit {limit}, {doors.past_said()} above it")
+    told += [f"a shut door short for {past_text(doors.short_s)}{doors.mark}"] * bool(np.isfinite(doors.short_s))
+    told.append(f"the airflow {doors.back_said()}")
     fails = not (doors.light and doors.brief and doors.quick) or not tried.safe
     own = f"its own {numbers_text(tried)}, not to be entered"
     how = f"{f'{FAIL} all the same, ' * fails}tried with {up_s:g} s up and {down_s:g} s down, {own}, and a door"

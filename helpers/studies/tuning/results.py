@@ -10,14 +10,15 @@ import numpy as np
 
 from helpers.model.loop.controller import RampDown
 from helpers.model.site.criteria import Criteria
-from helpers.studies.report import Shown, Table, fine, listed, time_text
+from helpers.studies.report import Shown, Table, listed
 from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import Candidate, DampingPrice, FilterPrice, Helping, SlowPart, asked_text, margin_text, numbers_text
-from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, past_text, seconds_text, short_limit_s
+from helpers.studies.tuning.door_tests import DoorBench, DoorTest
 from helpers.studies.tuning.findings import findings_of, least_bad_of
 from helpers.studies.tuning.process import ProcessGain, StepTest
+from helpers.studies.tuning.times_said import LOOKED_AT_S, back_text, head_said, not_followed_said, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
 __all__ = ["TuningStudy"]
@@ -100,6 +101,16 @@ class TuningStudy(Shown):
         return not self.ramp_alone.quick
 
     @property
+    def mark(self):
+        """What stands beside each time and force after a door that was found with the loop's own ramps, see `DoorTest.mark`."""
+        return self.own.doors.mark
+
+    @property
+    def not_followed(self):
+        """The same in full, as `not_followed_said`."""
+        return not_followed_said(self.bench.loop_site, self.ramp_down) if self.mark and self.bench is not None else ""
+
+    @property
     def why_none(self):
         """Why nothing is recommended, in a sentence; empty where something is."""
         if self.recommended is not None:
@@ -112,11 +123,12 @@ class TuningStudy(Shown):
 
     def verdict(self, first=""):
         """The tuning, what it was tried against, and its recovery, in plain words; first: what comes before it may be entered."""
+        ramps = f"{word_of('wrong')}: {told}; see the findings for one that is followed." if (told := head_said(self.not_followed)) else ""
         if self.recommended is None:
-            return f"No tuning is recommended. {self.why_none} {self._gain_said()} {self.box.air.said()}"
+            return f"No tuning is recommended. {self.why_none} {ramps}{' ' * bool(ramps)}{self._gain_said()} {self.box.air.said()}"
         best, span = numbers_text(self.recommended), span_text(self.span_pa)
         calm = f"The fastest tuning that stays calm in every corner is {best}, on a span of {span}."
-        head = (calm, f"Do not enter it here: {first}.", self._heavy_said()) if first else (self._heavy_said(), calm)
+        head = (calm, f"Do not enter it here: {first}.", self._heavy_said(), ramps) if first else (self._heavy_said(), ramps, calm)
         kept = f"It keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, {self._box_said()}."
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
         return " ".join(filter(None, (*head, kept, *more, self.box.air.said())))
@@ -145,12 +157,13 @@ class TuningStudy(Shown):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Recovery after opening",
                    "After closing", "Far corner", "Residual oscillation", "Highest opening force", "Short")  # fmt: skip
-        rows = tuple(_candidate_row(tried) for tried in self._all())
+        rows = tuple(tried.row() for tried in self._all())
         fit = ("good" if one.worst_doors.light and one.worst_doors.brief else "wrong" for one in self._all())
         states = tuple(worst_of((one.status, doors)) for one, doors in zip(self._all(), fit, strict=True))
+        told = f"Times and forces after a door: {self.not_followed}. " if self.not_followed else ""
         note = (
-            "Margins: gain margin, phase margin, peak sensitivity. Recovery: until 90 % of the way to the new steady flow is there, in "
-            f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
+            f"{told}Margins: gain margin, phase margin, peak sensitivity. Recovery: until 90 % of the way to the new steady flow is there, "
+            f"in the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
             f"{self.own.far.text()}. Highest opening force: most force at a handle after the door has shut, how long any is above its "
             f"limit, the worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
             f"{short_limit_s(self.response_s):g} s at the most. What is past a limit is {word_of('wrong')}, whatever the margins. "
@@ -195,7 +208,7 @@ class TuningStudy(Shown):
         if doors.light:
             return ""
         force, limit = (with_unit(value, "force") for value in (doors.peak_force_n, self.force_limit_n))
-        past = past_text(doors.above_limit_s)
+        past = doors.past_said()
         return f"another door is too heavy for {past} after the door has shut, {force} at the handle, {limit} allowed"
 
     def against(self, tried):
@@ -245,7 +258,7 @@ class TuningStudy(Shown):
         far = " and ".join(map(seconds_text, (best.far_doors.opens_s, best.far_doors.shuts_s)))
         said = (
             f"When {door} opens, 90 % of the way to the new flow is there after {opens}, when it shuts after {shuts} ({far} with "
-            f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
+            f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}{self.mark}."
         )
         return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
 
@@ -280,9 +293,9 @@ class TuningStudy(Shown):
     def _together_said(self):
         """What all slow parts shortened together do, in words."""
         part = self.together
-        short = "" if part.brief is None else f", a shut door short for {math.ceil(part.short_s)} s"
+        short = "" if part.brief is None else f", a shut door short for {math.ceil(part.short_s)} s{part.mark}"
         either = "" if self._mended_by(part) else " do not mend it either"
-        return f"all of them shortened together{either}: the airflow {back_text(part.recovers_s)}{short}"
+        return f"all of them shortened together{either}: the airflow {back_text(part.recovers_s)}{part.mark}{short}"
 
     def slow_remedy(self):
         """Which slow part to shorten, in a few words; that none by itself mends it where that is so."""
@@ -293,7 +306,7 @@ class TuningStudy(Shown):
                 said = self._together_said() if self.together else f"{tried} shortened does not"
                 return f"nothing tried mends it: {said}" if tried else f"nothing was shortened ({HELD})"
             return f"all of them, the {first.name} first: none by itself mends it; tried, {self._together_said()}"
-        return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it' if first.mends else ''}"
+        return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it{first.mark}' if first.mends else ''}"
 
     def slow_said(self):
         """What makes the loop slow, part by part, and which to shorten first, in words; empty where all lags are short."""
@@ -305,20 +318,22 @@ class TuningStudy(Shown):
         if all(part.little_s is None for part in parts):
             return f"{said} None was shortened ({HELD})."
         if not self.slow_mended:
-            still = "a shut door stays short for too long" if self.short_said else f"the airflow {back_text(now)}, or hardly sooner"
+            still = (
+                "a shut door stays short for too long" if self.short_said else f"the airflow {back_text(now)}{self.mark}, or hardly sooner"
+            )
             together = f" Tried, {self._together_said()}." if self.together else ""
             return f"{said} Whichever is shortened by itself, {still}: no single one mends it.{together}"
-        short = f"; a shut door is then short for {math.ceil(first.short_s)} s" if first.mends else ""
+        short = f"; a shut door is then short for {math.ceil(first.short_s)} s{first.mark}" if first.mends else ""
         return (
             f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"
-            f" {seconds_text(first.recovers_s)}, now {seconds_text(now)}{short}."
+            f" {seconds_text(first.recovers_s)}{first.mark}, now {seconds_text(now)}{self.mark}{short}."
         )
 
     def slow_table(self):
         """What makes the loop slow, a row each."""
         rows = tuple(
             (part.name, f"{part.seconds:.2g} s", *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
-             "" if part.recovers_s is None else seconds_text(part.recovers_s))) for part in self.slow
+             "" if part.recovers_s is None else f"{seconds_text(part.recovers_s)}{part.mark}")) for part in self.slow
         )  # fmt: skip
         note = f"{self.slow_said()} Each shortened by itself, with the fastest calm tuning then; seconds at the most of their range."
         columns = ("What", "Seconds", "Shortened to", "Back after a door then")
@@ -329,7 +344,9 @@ class TuningStudy(Shown):
         price = self.damping
         if price is None:
             return ""
-        times = f"{seconds_text(price.recovers_s)} with it, {seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s"
+        times = (
+            f"{seconds_text(price.recovers_s)} with it, {seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s{self.mark}"
+        )
         said = f"The damping of {price.damping_s:g} s at the dial costs time: 90 % of the way after a door takes {times}."
         if price.bound is None or (price.bound_back and not price.bound_back.lacks(self.box.asked)):
             return said
@@ -352,12 +369,13 @@ class TuningStudy(Shown):
         remedy = next((one for one in self.remedies if one.name.startswith("door contacts") and one.doors), None)
         if remedy is None:
             return ""
-        opens, shuts = seconds_text(remedy.doors.opens_s), seconds_text(remedy.doors.shuts_s)
-        return f"A door contact that sends the drive there (feed-forward) makes it {opens} and {shuts}; no margin is lost for it."
+        both = f"{seconds_text(remedy.doors.opens_s)} and {seconds_text(remedy.doors.shuts_s)}{remedy.doors.mark}"
+        return f"A door contact that sends the drive there (feed-forward) makes it {both}; no margin is lost for it."
 
     def _ramp_said(self):
         alone, asked = self.ramp_alone, self.response_s
-        said = f"The drive's ramp of {self.ramp_s:g} s alone takes {seconds_text(alone.opens_s)} and {seconds_text(alone.shuts_s)}"
+        both = f"{seconds_text(alone.opens_s)} and {seconds_text(alone.shuts_s)}{alone.mark}"
+        said = f"The drive's ramp of {self.ramp_s:g} s alone takes {both}"
         if asked is None:
             return f"{said}. {self.time_asked()}."
         if self.ramp_forbids:
@@ -376,25 +394,3 @@ class TuningStudy(Shown):
 def _step_row(step):
     figures = ("", step.left_out, "") if step.left_out else (f"{step.gain:.2f} %/%", f"{step.lag_s:.2f} s", f"{step.delay_s:.2f} s")
     return (step.case.name, f"{step.output_percent:.0f} %", with_unit(step.reading_pa, "pressure"), *figures)
-
-
-def _margins_text(margins):
-    if not margins.stable:
-        return "swings by itself"
-    phase = margins.phase_margin_deg
-    told = (margin_text(margins), f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
-    return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
-
-
-def _candidate_row(tried):
-    doors, far = tried.doors, tried.far_doors
-    both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
-    return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
-            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, fine(tried.worst_doors.swing_pa),
-            _heavy_text(tried.worst_doors), past_text(tried.worst_doors.short_s))  # fmt: skip
-
-
-def _heavy_text(doors):
-    if not np.isfinite(doors.peak_force_n):
-        return "no limit stated"
-    return f"{with_unit(doors.peak_force_n, 'force')}, {past_text(doors.above_limit_s)} above"

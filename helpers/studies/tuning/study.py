@@ -23,10 +23,11 @@ from helpers.studies.readings.rules import set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, OWN, RAMPS, Candidate, DampingPrice, SlowPart, candidates_of
-from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, past_text, seconds_text
-from helpers.studies.tuning.findings import LESS_SHORT, OTHER_SET_POINT
+from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest
+from helpers.studies.tuning.findings import LESS_SHORT, OTHER_SET_POINT, ramps_borne
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
+from helpers.studies.tuning.times_said import past_text, seconds_text
 from helpers.units.said import with_unit
 
 __all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
@@ -68,7 +69,7 @@ class Remedy:
         if self.doors is None:
             return "none was tried"
         ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
-        said = f"opens {ways[0]}, shuts {ways[1]}"
+        said = f"opens {ways[0]}, shuts {ways[1]}{self.doors.mark}"
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
             force = with_unit(self.doors.peak_force_n, "force")
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
@@ -96,7 +97,12 @@ def _faster_ramp(bench, by_ramp):
     own = bench.site.fan.ramp_s
     borne = [k for k, share in enumerate(RAMP_SHARES) if _borne(bench, share)]
     if not borne:
-        return Remedy("faster ramp", f"{own:g} s is left: motor or brake may not follow a faster one", None, None, False)
+        left = (
+            f"none tried: the motor or brake does not bear {own:g} s itself, see its finding"
+            if not ramps_borne(bench.site, bench.ramp_down)
+            else f"{own:g} s is left: motor or brake may not follow a faster one"
+        )
+        return Remedy("faster ramp", left, None, None, False)
     ramps, by_ramp = [own * RAMP_SHARES[k] for k in borne], replace(by_ramp, gain=by_ramp.gain[borne], integral_s=by_ramp.integral_s[borne])
     found = bench.test(by_ramp, ramps_s=tuple(ramps))
     enough = [k for k, test in enumerate(found) if test.quick and test.light and test.brief]
@@ -338,7 +344,7 @@ def _slow_parts(box, bench, found, own, brief):
             return replace(part, recovers_s=np.inf)
         numbers, of = replace(own, gain=pair[0], integral_s=pair[1]), bench.of_loop(loop_site)
         (test,) = of.test(numbers, **ramp)
-        part = replace(part, recovers_s=float(test.slowest_s))
+        part = replace(part, recovers_s=float(test.slowest_s), mark=test.mark)
         if brief:
             return part
         worst = DoorTest.worse(test, *of.test_far(numbers, Corner(box.extra_lag_s[1], box.dead_time_s[1], False), **ramp))

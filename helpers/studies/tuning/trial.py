@@ -30,6 +30,7 @@ from helpers.studies.tuning.box import Corner, LoopBox, Nearness
 from helpers.studies.tuning.door_tests import WITHIN_S, short_seconds
 from helpers.studies.tuning.process import STEP_PERCENT, process_gain
 from helpers.studies.tuning.study import tuning_study
+from helpers.studies.tuning.times_said import BESIDE, not_followed_said
 
 __all__ = ["BACK_S", "LENGTH_S", "OPENS_S", "SHUTS_S", "UP_S", "WITHIN_S", "StepRecord", "Trial", "Tried", "TuningBench", "bench",
            "step_record"]  # fmt: skip
@@ -64,7 +65,7 @@ class Tried:
     while the door stands open, and with it shut; short_s: how long one is after either move, though the loop at rest gives it enough, as
     `door_tests.short_seconds`; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the least of each over
     the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp gives; advised: (gain, integral_s) of the
-    fastest that is safe in the box, None where none is.
+    fastest that is safe in the box, None where none is; not_followed: that its ramp, both ways, is not followed, see `not_followed_said`.
     """
 
     trial: Trial
@@ -96,6 +97,12 @@ class Tried:
     corner: Corner
     ahead: bool
     advised: tuple[float, float] | None
+    not_followed: str = ""
+
+    @property
+    def mark(self):
+        """What stands beside each time and force where its ramp is not followed, see `mark_of`."""
+        return BESIDE if self.not_followed else ""
 
     @property
     def slowest_s(self):
@@ -182,7 +189,7 @@ class TuningBench:
             float((force[stands] > limit).sum() * run.sample_s), *lowest, float(low_samples * run.sample_s),
             float(low[stands].sum() * run.sample_s), float(low[~stands].sum() * run.sample_s),
             self._short_s(run, event), self.margins(trial), *box.worst(trial.gain, trial.integral_s),
-            bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
+            bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial), self.not_followed(trial),
         )  # fmt: skip
 
     def _low(self, shut_pa):
@@ -231,6 +238,10 @@ class TuningBench:
         if key not in self._advised:
             self._advised[key] = self.box(trial).fastest()
         return self._advised[key]
+
+    def not_followed(self, trial):
+        """That a trial's ramp, both ways, is one that this motor or resistor does not follow, as `not_followed_said`."""
+        return not_followed_said(self.site, ramps_s=(trial.ramp_s, trial.ramp_s))
 
     def nominal(self, trial):
         """SIMC's `Settings` for the nominal loop of this filter and span, as fast as it advises: what breaks on site."""
