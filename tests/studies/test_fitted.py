@@ -104,7 +104,8 @@ def test_the_fitted_site_is_the_fitted_building(site, met, fitted):
     base = readings.conditions
     air = Tower(other).solve(base, readings.speeds_hz)
     x = np.zeros(len(fitted.x))
-    x[: len(fitted.unknowns.kinds)] = fitted.x[: len(fitted.unknowns.kinds)]
+    for place, one in enumerate(fitted.factors):
+        x[place] = fitted.x[place] if one.found else 0.0  # of which the day says nothing stays as it was
     every = computed_at(Tower(site), readings, fitted.unknowns, x[None])
     assert air.door_dp_pa == pytest.approx(every[0, :, QUANTITIES.index("stair door")], abs=0.05)
     assert air.fan_flow_m3_s == pytest.approx(every[0, :, FLOW, 0], rel=1e-3)
@@ -152,8 +153,7 @@ def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surel
 def test_the_two_readings_that_tell_most_are_named_and_narrow_the_forecast(site, met, fitted):
     first, second = most_telling(forecast(fitted, draws=60))
     assert first.what != second.what
-    assert 0 < first.share <= 1
-    assert 0 < second.share <= 1
+    assert 0 < second.share <= first.share <= 1
 
 
 @pytest.mark.parametrize(

@@ -168,8 +168,11 @@ class FittedBuilding:
 
     @cached_property
     def site(self):
-        """The site with its figures as fitted: the factors under [leakage], the damper's leak, the shaft's opening, the fan's curve."""
-        old, by = self.readings.site, {one.kind: one.factor for one in self.factors}
+        """The site with its figures as fitted, those of which the day says nothing as they were.
+
+        The factors stand under [leakage], the damper's leak, the shaft's opening and the fan's curve as figures.
+        """
+        old, by = self.readings.site, {one.kind: one.factor if one.found else 1.0 for one in self.factors}
         leaks = {"stair_side_factor": old.leakage.stair_side_factor * by["stair side"],
                  "facade_factor": old.leakage.facade_factor * by["facade"],
                  "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),

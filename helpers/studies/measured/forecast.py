@@ -209,18 +209,16 @@ def most_telling(found):
     noise[:, FLOW] = readings.day.gauges.flow_percent / 100 / SURE * np.abs(every.mean(axis=0)).reshape(noise.shape)[:, FLOW]
     doors = found.own.across_pa[:, np.isfinite(found.own.rooms_pa).all(axis=0)]
     centred, doors = every - every.mean(axis=0), doors - doors.mean(axis=0)
-    told, names = [], _names(readings)
+    among, together = centred.T @ centred / len(x), centred.T @ doors / len(x)  # [candidates, candidates], [candidates, doors]
+    names, whole, told = _names(readings), (doors**2).sum() / len(x), []
     there = np.array([name != "" for name in names])
-    whole = (doors**2).sum()
     for _ in range(2):
-        variance = (centred**2).mean(axis=0) + noise.ravel() ** 2
-        together = centred.T @ doors / len(doors)  # [candidates, doors]
-        taken = np.where(there, (together**2).sum(axis=1) / variance * len(doors) / whole, -1.0)
+        seen = np.diag(among) + noise.ravel() ** 2
+        taken = np.where(there, (together**2).sum(axis=1) / seen / whole, -1.0)
         best = int(taken.argmax())
         told.append(Telling(names[best], float(taken[best])))
-        slope = together[best] / variance[best]
-        doors = doors - centred[:, [best]] * slope
-        centred = centred - centred[:, [best]] * (centred.T @ centred[:, best] / len(centred) / variance[best])
+        beside = among[:, best] / seen[best]
+        among, together = among - np.outer(beside, among[best]), together - np.outer(beside, together[best])
         there = there & (np.arange(len(there)) != best)
     return tuple(told)
 

@@ -1,0 +1,180 @@
+"""What a test day proves, in words and tables: the building as found, its doors in the design's weathers, what to measure next."""
+
+import numpy as np
+
+from helpers.model.site.file import write_site
+from helpers.studies.cases import AFTER_AN_HOUR
+from helpers.studies.measured.fitted import FittedBuilding
+from helpers.studies.measured.forecast import SURE_SHARE, Forecast, most_telling
+from helpers.studies.report import Finding, Section, Table, apart, fine
+from helpers.studies.status import worst_of
+from helpers.units.said import in_each, shown_apart, with_unit
+
+KIND_SAID = {
+    "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
+    "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
+}  # fmt: skip
+METHOD = "most probable building, intervals that hold nine truths of ten (tried on drawn buildings: tests/bench/coverage_of_fit.py)"
+LIMITS = (
+    "Not tried: other weathers than the site file's, gusts, a failed reading, a stuck damper, doors and closers that change. The design "
+    "record of the fitted site file (page 12) tries those; only it lays a figure down.",
+    "Local code, the approved design and the authority having jurisdiction decide what a test day proves.",
+)
+
+
+def percent(share):
+    """A share in whole per cent; never 100 where one building is out, nor 0 where one is inside.
+
+    >>> percent(0.997), percent(1.0), percent(0.004)
+    ('over 99 %', '100 %', 'under 1 %')
+    """
+    if 0 < share < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.99 < share < 1 else f"{100 * share:.0f} %"
+
+
+def spread_text(low, high):
+    """Two pressures [Pa] with the unit once."""
+    return _joined(with_unit(low, "pressure", (1, 3)), with_unit(high, "pressure", (1, 3)))
+
+
+@in_each
+def _joined(low, high):
+    return f"{low.split(' ')[0]} to {high}"
+
+
+def window_text(window_pa):
+    """A door's window in words."""
+    ends = [f"{word} {with_unit(end, 'pressure')}" for word, end in zip(("min.", "max."), window_pa, strict=True) if np.isfinite(end)]
+    return ", ".join(ends)
+
+
+def factor_table(fitted: FittedBuilding) -> Table:
+    """The factors, each with its interval and what the day says of it."""
+    rows = tuple(
+        (
+            KIND_SAID[one.kind],
+            f"{one.factor:.2f} x" if one.found else "as the file has it",
+            f"{one.low:.2f} to {one.high:.2f}",
+            f"{percent(1 - one.left)} narrower" if one.found else "nothing: as wide as before",
+        )
+        for one in fitted.factors
+    )
+    note = fitted.not_told_apart
+    columns = "What", "Found", "90 % interval", "What the day tells of it"
+    return Table("factors", "The building against its site file", columns, rows, note=f"{note[0].upper()}{note[1:]}." if note else "")
+
+
+def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
+    """The doors in their worst case of the design's weathers, the least sure first."""
+    doors = found.by_door(shut, set_point_pa)
+    rows = tuple(
+        (
+            one.door,
+            one.case,
+            spread_text(one.pressures_pa[0], one.pressures_pa[2]),
+            window_text(one.window_pa),
+            percent(one.probability),
+        )
+        for one in doors
+    )
+    what = "doors shut" if shut else "doors open"
+    title = f"Doors in the design's weathers: {'all doors shut' if shut else 'the doors of the design open'}"
+    columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Inside in"
+    return Table(what, title, columns, rows, tuple(one.state for one in doors))
+
+
+def strange_table(fitted: FittedBuilding) -> Table:
+    """Readings that the fitted building does not give."""
+    readings = fitted.readings
+    rows = tuple(
+        (readings.said(number), *(readings.value_said(number, of[number]) for of in (readings.value, fitted.computed)))
+        for number in fitted.strange
+    )
+    columns = "Reading", "Read", "Fitted building"
+    return Table("strange", "Readings that do not fit: look again", columns, rows, ("attention",) * len(rows))
+
+
+def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
+    """What the day says, as a section: verdict, tables, findings, limits."""
+    doors = [found.by_door(shut) for shut in (True, False)]
+    tables = [factor_table(fitted), *(door_table(found, shut) for shut, some in zip((True, False), doors, strict=True) if some)]
+    tables += [strange_table(fitted)] if fitted.strange else []
+    findings = [_of_door(one) for some in doors for one in some if one.state != "good"]
+    if fitted.strange:
+        findings.append(_of_strange(fitted))
+    tables.append(next_table(most_telling(found)))
+    return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), LIMITS)
+
+
+def verdict(found: Forecast, set_point_pa=None):
+    """What the doors come to, in two sentences."""
+    now = found.own if set_point_pa is None else found.at(set_point_pa)
+    goal = with_unit(found.fitted.readings.site.control.set_point_pa if set_point_pa is None else set_point_pa, "pressure")
+    worst = min((*found.by_door(True, set_point_pa), *found.by_door(False, set_point_pa)), key=lambda one: one.probability)
+    first = f"Of the buildings that this day leaves possible {percent(now.probability)} keep every door, and the set point of {goal}"
+    if worst.probability >= 1:
+        return f"{first}, in {len(found.cases)} cases of the design's weathers."
+    return f"{first}. Least sure: {worst.door}, inside in {percent(worst.probability)}, {worst.case}."
+
+
+def state_of(found: Forecast, set_point_pa=None):
+    """Key of the status of all doors together: PASS only where every door is inside in SURE_SHARE of the buildings at once."""
+    now = found.own if set_point_pa is None else found.at(set_point_pa)
+    doors = (*found.by_door(True, set_point_pa), *found.by_door(False, set_point_pa))
+    worst = worst_of(one.state for one in doors)
+    return "attention" if worst == "good" and now.probability < SURE_SHARE else worst
+
+
+def set_points_said(found: Forecast):
+    """Which set points suit the fitted building in the design's weathers; a proposal to try in the record, never one to enter."""
+    if found.suits is not None:
+        low, high = found.suits
+        sure = f"in {percent(SURE_SHARE)} of the buildings or more"
+        return f"set points of {spread_text(low, high)} keep every door {sure}: make the record at one of them"
+    best, share = found.best
+    if share == 0:
+        return "no set point keeps every door in any of the buildings: doors, closers or fan first (page 12)"
+    return f"no set point is sure; {fine(best)} suits most, {percent(share)} of the buildings"
+
+
+def next_table(telling) -> Table:
+    """The readings that would narrow the forecast most."""
+    rows = [(one.what, f"{percent(one.share)} of what is unsure") for one in telling]
+    return Table("next", "Measure next", ("Reading, with a gauge as good as the day's", "It would take away"), tuple(rows))
+
+
+def _of_strange(fitted):
+    """The finding of readings that no building gives."""
+    count = len(fitted.strange)
+    what = "1 reading does not fit the building" if count == 1 else f"{count} readings do not fit the building"
+    why = "a door ajar, a tube off, a slip of the pen: the fit leans on it all the same"
+    return Finding("attention", what, fitted.readings.said(fitted.strange[0]), why, METHOD, "measure again, or leave it out")
+
+
+def _of_door(one):
+    """The finding of a door that is not surely inside."""
+    (least, most), (low, _, high) = one.window_pa, one.pressures_pa
+    past, limit = (low, least) if least - low >= high - most else (high, most)
+    out = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
+    what = f"{one.door} is inside in {percent(one.probability)} of the buildings"
+    remedy = "measure what tells most, then the record of the fitted site (page 12)"
+    return Finding(one.state, what, out, one.case, METHOD, remedy, possible=AFTER_AN_HOUR in one.case)
+
+
+def fitted_file(fitted: FittedBuilding) -> str:
+    """The fitted site as the text of a site file of its own, with what was fitted, from which day, and how sure."""
+    day = fitted.readings.day
+    told = [
+        f"# {fitted.readings.site.name}, fitted to its test day of {day.date} ({day.name}).",
+        "# Changed against the file it was made from, with the 90 % interval:",
+    ]
+    for one in fitted.factors:
+        found = f"{one.factor:.2f} times" if one.found else "as it was, the day says nothing of it"
+        told.append(f"#   {KIND_SAID[one.kind].lower()}: {found} ({one.low:.2f} to {one.high:.2f})")
+    told += [
+        "# Leaks stand under [leakage] as factors; damper, shaft and fan as figures. Make the record of this file before anything is",
+        "# entered. Local code, the approved design and the authority having jurisdiction decide.",
+        "",
+    ]
+    return "\n".join(told) + write_site(fitted.site)
