@@ -134,6 +134,16 @@ class LoopBox:
             least_s=tuple(float(lag) for lag in least),
         )  # fmt: skip
 
+    @classmethod
+    def measured(cls, gain, lag_s, dead_time_s, ramp_s, settings, fitted):
+        """The box of a loop that was measured and not calculated. gain: the largest it could have; lag_s, dead_time_s: (low, high) as a
+        step test gives them on the measured speed, with everything that was in the chain then; ramp_s: of the drive, for all of its speed;
+        fitted: (lag, delay). Nothing can be turned back in it: what was in the chain is not known piece by piece."""
+        return cls(
+            float(gain), (0.0, 0.0, 0.0, 0.0), ramp_s * STEP_PERCENT / 100 / 2, tuple(map(float, lag_s)), tuple(map(float, dead_time_s)),
+            FillingAir(0.0, 0.0, 0.0), fitted, ramp_asks_s=ramp_asks_s(settings, ramp_s), sources=("step test", "step test"),
+        )  # fmt: skip
+
     @property
     def damping_s(self):
         """Damping of the slowest transmitter, as stated or taken [s]."""

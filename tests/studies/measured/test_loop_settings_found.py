@@ -1,0 +1,145 @@
+"""Settings from a found box are those of the record's search, bear the whole box, and hold in the loop that the log is of."""
+
+from dataclasses import replace
+
+import control
+import numpy as np
+import pytest
+from trend_cases import log_of, own_log
+from trend_logs import Bench
+
+from helpers.model.loop.events import DoorEvent
+from helpers.studies.measured.trends.hunting import why_it_hunts
+from helpers.studies.measured.trends.loop_settings import settings_found
+from helpers.studies.measured.trends.step_test import Estimate, step_test
+from helpers.studies.tuning.box import ASKED, LoopBox
+from helpers.units.said import written_out
+
+SITE = {"span_pa": 124.54445, "full_speed_hz": 60.0, "set_point_pa": 35.0, "ramp_s": 8.0}
+HUNTED = (2.0, 1.2)  # gain and integral time of the hunting log, as its script states them
+
+
+@pytest.fixture(scope="module")
+def step():
+    return step_test(own_log("stair_steps_in_manual.csv"))
+
+
+@pytest.fixture(scope="module")
+def found(step):
+    return settings_found(step, **SITE, as_found=HUNTED)
+
+
+def test_the_search_is_the_records_own(step, found):
+    assert isinstance(found.box, LoopBox)
+    assert (found.as_left.gain, found.as_left.integral_s) == found.box.fastest()
+    assert found.box.gain == pytest.approx(step.gain.high * 60 / 124.54445)
+    lags, dead = ({getattr(corner, name) for corner in found.box.corners} for name in ("lag_s", "dead_time_s"))
+    assert (min(lags), max(lags)) == (step.lag_s.low, step.lag_s.high)
+    assert (min(dead), max(dead)) == (step.dead_time_s.low, step.dead_time_s.high)
+
+
+def test_what_is_left_keeps_what_is_asked_at_random_in_the_box(step, found):
+    """python-control's margins of loops drawn from the box."""
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        lag, dead = (rng.uniform(of.low, of.high) for of in (step.lag_s, step.dead_time_s))
+        top, bottom = control.pade(dead + found.box.ramp_delay_s, 8)
+        pi = control.tf([found.as_left.gain * found.as_left.integral_s, found.as_left.gain], [found.as_left.integral_s, 0])
+        loop = pi * control.tf([rng.uniform(0.8, 1) * found.box.gain], [lag, 1]) * control.tf(top, bottom)
+        margin, phase, *_ = control.margin(loop)
+        assert margin >= ASKED.gain_margin
+        assert phase >= ASKED.phase_margin_deg
+
+
+def test_as_found_beside_as_left(found):
+    assert found.as_found.status == "wrong"
+    assert any("swings by itself" in said for said in found.as_found.lacks)
+    assert found.as_left.status == "good"
+    assert found.as_left.worst.peak_sensitivity <= ASKED.peak_sensitivity
+
+
+def test_what_is_left_comes_to_rest_in_the_loop_of_the_log_and_what_was_found_does_not(found):
+    bench = Bench()
+
+    def swing_hz(gain, integral_s):
+        settings = replace(bench.settings, gain=gain, integral_s=integral_s)
+        speed = bench.run(120.0, settings=settings, events=(DoorEvent(6, 5.0, shuts_s=12.0),))[2]
+        return float(np.ptp(speed[-300:]))
+
+    assert swing_hz(found.as_left.gain, found.as_left.integral_s) < 0.2
+    assert swing_hz(*HUNTED) > 5.0
+
+
+def test_a_set_point_beside_the_steps_is_warned_of(step, found):
+    assert not any("not among them" in said for said in found.remarks)
+    far = settings_found(step, **SITE | {"set_point_pa": 20.0})
+    assert "the set point of 20 Pa is not among them" in written_out(" ".join(far.remarks))
+
+
+def test_a_step_test_that_is_not_whole_gives_no_settings():
+    with pytest.raises(ValueError, match="step must have gain, lag and dead time"):
+        settings_found(step_test(own_log("building_every_minute.csv")), **SITE)
+
+
+@pytest.mark.parametrize("change", [{"span_pa": 0.0}, {"full_speed_hz": -1.0}, {"ramp_s": -1.0}, {"as_found": (0.0, 1.0)}])
+def test_numbers_that_cannot_be_are_refused(step, change):
+    with pytest.raises(ValueError, match=next(iter(change))):
+        settings_found(step, **SITE | change)
+
+
+# --- why it hunts
+
+
+def test_the_hunting_log_fits_a_gain_too_large_and_cannot_be_told_without_a_step_test(found):
+    log = own_log("stair_hunting.csv")
+    alone, with_test = why_it_hunts(log), why_it_hunts(log, settings=found)
+    assert (alone.cause, with_test.cause) == ("cannot tell", "gain")
+    assert "manual" in alone.next_check
+    assert any("on its ramp" in said for said in alone.evidence)
+
+
+TIME = np.arange(0.0, 120.0, 0.1)
+WAVE = np.sin(2 * np.pi * TIME / 6)
+
+
+def test_a_swing_of_the_reading_s_own_steps_is_quantisation():
+    reading = np.where(WAVE > 0, 40.0, 41.0)
+    log = log_of(TIME, reading, 25 + 0.1 * np.abs((TIME / 3) % 2 - 1))
+    assert why_it_hunts(log).cause == "quantisation"
+
+
+def test_a_fan_that_stands_and_jumps_is_a_dead_band():
+    log = log_of(TIME, 40 + 2 * WAVE + np.random.default_rng(1).normal(0, 0.1, TIME.size), 25 + np.where(WAVE > 0, 1.5, 0.0))
+    assert why_it_hunts(log).cause in ("dead band", "quantisation")
+
+
+def smooth(found, **change):
+    """A smooth swing, with settings whose nominal margin is changed."""
+    noise = np.random.default_rng(2).normal(0, 0.1, (2, TIME.size))
+    log = log_of(TIME, 35 + 3 * WAVE + noise[0], 33 + 1.5 * np.sin(2 * np.pi * (TIME - 1.5) / 6) + 0.01 * noise[1])
+    as_found = replace(found.as_found, nominal=found.as_found.nominal._replace(**change))
+    return why_it_hunts(log, settings=replace(found, as_found=as_found))
+
+
+def test_a_loop_far_from_swinging_follows_a_swing_from_outside(found):
+    assert smooth(found, gain_margin=4.0).cause == "outside"
+
+
+def test_a_swing_of_another_period_than_the_loop_s_own_is_not_called_its_gain(found):
+    assert smooth(found, gain_margin=1.0).cause == "cannot tell"
+
+
+def test_a_calm_log_does_not_hunt():
+    for name in ("stair_steps_in_manual.csv", "stair_steps_door_moved.csv"):
+        assert why_it_hunts(own_log(name)).cause == "none"
+
+
+def test_too_few_rows_in_a_swing_cannot_tell():
+    rows = slice(None, None, 9)
+    thin = log_of(TIME[rows], 35 + 3 * WAVE[rows], 33 + 1.5 * WAVE[rows])
+    assert why_it_hunts(thin).cause == "cannot tell"
+    assert "rows are in one swing" in why_it_hunts(thin).evidence[1]
+
+
+def test_an_estimate_says_how_wide_it_is():
+    assert Estimate(2.0, 1.5, 2.5).width == pytest.approx(0.5)
