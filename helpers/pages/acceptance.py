@@ -20,7 +20,7 @@ from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
-from helpers.units.said import in_each, with_unit
+from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
@@ -34,6 +34,7 @@ DEFICIENCY_LINES = tuple(
     )
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
+IN_VIEW = "Round 1", "Crew"  # begin the lines that nobody may begin without
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
 
@@ -76,7 +77,9 @@ class AcceptancePanel:
         return self.sheet._repr_mimebundle_(include, exclude)
 
     def _intro(self):
-        return (*([self.asked] if self.asked else []), *round_lines(self.expected))
+        lines = [*([self.asked] if self.asked else []), *round_lines(self.expected)]
+        seen = [line for line in lines if line in (self.asked, self.expected.expected_said) or written_out(line).startswith(IN_VIEW)]
+        return [f"▲ {line}" for line in seen], [line for line in lines if line not in seen]
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""

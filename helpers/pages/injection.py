@@ -1,5 +1,6 @@
 """The sheet of injected signals: what is sent, what every display must show, what was read, and what the fan does."""
 
+import re
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -25,7 +26,8 @@ ROUNDS = ("as found", "as left")
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
 CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)
-WHO, NOT_PROVED = ("as found by, date", "as left by, date"), "not proved"
+WHO, NOT_PROVED, WIRE_OFF, GIVE_BACK = ("as found by, date", "as left by, date"), "not proved", "wire off", "give back"
+STEP = re.compile(r" \((?=\d\) )")
 
 
 class InjectionPanel:
@@ -39,23 +41,27 @@ class InjectionPanel:
         self.site, self.table = site, design_of(Same(site)).injection
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
-        self.intro = tuple(self._intro())
-        columns = [("Point", 42), ("Fan", 72), ("Inject", 120), ("Display", 96), ("must show", 128), ("as found", 84), ("as left", 84)]
+        self.before, self.wire_off, self.after = in_steps(INJECTION_CAUTION)
+        self.about = tuple(self._about())
+        columns = [("Point", 42), ("Fan", 72), ("Inject", 150), ("Display", 96), ("must show", 140), ("as found", 72), ("as left", 72)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):
                 rows[number, place] = self._row(number, place, point)
         if self.table.not_proved:
-            rows[NOT_PROVED, 0] = ["", "", "", "", self.table.not_proved, "", ""]
+            rows[NOT_PROVED, 0] = self.table.not_proved
+        if self.steps:
+            rows[WIRE_OFF, 0] = f"▲ {self.wire_off}"
         for number, step in enumerate(self.steps, 1):
             seen = [{"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS]
             cells = [f"+{number}", step.fan, put_words(step, self.plan.transmitters), "display, fan, alarm", step.said]
             rows["step", number] = [*cells, *seen]
         for what in WHO:
             rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
+        rows[GIVE_BACK, 0] = f"▲ {self.after}"
         self.sheet = TypedSheet(
             f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
-            tuple(self._not_now()), intro=lambda: self.intro,
+            tuple(self._not_now()), intro=lambda: (self.before, self.about),
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -71,9 +77,8 @@ class InjectionPanel:
         page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved, fails, about)
         return written_card(write_page(page, target, paper))
 
-    def _intro(self):
-        """Cautions, which steps of the record's table these are, how long they take, what must not be proved yet."""
-        yield INJECTION_CAUTION
+    def _about(self):
+        """Which steps of the record's table these are, how long they take, what must not be proved yet."""
         yield from injection_about(self.table, self.site)
         if self.table.not_proved:
             yield self.table.not_proved
@@ -107,8 +112,6 @@ class InjectionPanel:
 
     def _judge(self, values, row):
         number, place = row
-        if number == NOT_PROVED:
-            return "open", "not laid down"
         if number in WHO:
             return "", ""
         if number == "step":
@@ -168,6 +171,13 @@ class InjectionPanel:
         told = [self.table.not_proved] if self.table.not_proved else []
         told += [f"Kept and not judged: {kept} of the steps that are not on this sheet now."] if kept else []
         return "".join(f" {said}" for said in told)
+
+
+def in_steps(caution):
+    """A caution whose steps are numbered, each for its own place: (lines before the first signal, the step of a wire off, the last)."""
+    lead, *steps = STEP.split(caution)
+    steps = [step.replace(") ", ". ", 1) for step in steps]
+    return (f"▲ {lead}", *steps[:-2]), steps[-2], steps[-1]
 
 
 @lru_cache(maxsize=8)

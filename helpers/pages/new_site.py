@@ -15,7 +15,7 @@ from helpers.model.site.form import TAKEN, SiteForm, open_site, write_new_site
 from helpers.pages.draft import SiteDraft
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import Verdict, VerdictLine, html_table, lines_html, paragraphs_html
+from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine, html_table, lines_html, paragraphs_html
 from helpers.plots.stair_section import WIDTH, stair_section
 from helpers.plots.style import INK, PAPER, WARNING
 from helpers.widgets.controls import LOOKS, STYLE, Tick, Typed, keys_held
@@ -70,7 +70,7 @@ class NewSitePanel:
         self.list, words = Fold("", self.figures), Fold("The section in words", self.words)
         seen = [self.line.widget, self.list.button, self.list.inside, self.section, words.button, words.inside]
         asked = VBox([self.draft.offer, opening.button, opening.inside, *(group.box for group in self.groups), foot]).add_class("asked")
-        self.box = VBox([hidden(STYLE + LOOK + keys_held(CLASS)), HBox([asked, VBox(seen).add_class("seen")]).add_class(FORM)])
+        self.box = VBox([hidden(STYLE + PAGE_STYLE + LOOK + keys_held(CLASS)), HBox([asked, VBox(seen).add_class("seen")]).add_class(FORM)])
         self.box.add_class(CLASS)
         for group in self.groups[:2]:
             group.fold.button.value = True

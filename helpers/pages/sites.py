@@ -10,7 +10,7 @@ from helpers.model.plants.kinds import SITE_KINDS
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import RECORDS
-from helpers.plots.markup import Verdict, VerdictLine
+from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine
 from helpers.widgets.controls import STYLE, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
@@ -105,7 +105,7 @@ class OnSite:
         self.make, self.site, self.line = make, SiteChoice("Building", name), VerdictLine()
         self.panel = make(self.site.path)
         self.box = VBox().add_class(CLASS)
-        self._head = (hidden(STYLE + keys_held(CLASS)), self.site.widget)
+        self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget)
         self.box.children = (*self._head, self.panel.sheet.box)
         self.site.on_change(self._open)
 

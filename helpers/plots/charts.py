@@ -252,6 +252,7 @@ def _curve_told(name, up, values, system):
 
 NAMED = 2  # points that bear their names beside them; where there are more, letters stand for them and a legend says which is which
 NAME = 0.035  # half a line of letters, over the height of the axes
+HALF_NAME = 0.09  # of the width: half of "duct and stair" and of a letter
 
 
 @drawn
@@ -275,8 +276,11 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
             top = float(np.max(y)) / high
             above = not any(0 < other - top <= 2 * NAME for other in tops)
             at, side = (0.02 * wide, (top + (NAME if above else -NAME)) * high), "left"
-        else:  # rising: high up, to its left
-            place = 3 * len(x) // 4
+        else:  # rising: to its left, where it is furthest from the points and their letters
+            there = np.array([[one / wide, pressure / high] for _, one, pressure, _ in points])
+            begins = np.column_stack([np.asarray(x) / wide - 0.015 - HALF_NAME, np.asarray(y) / high + 0.03])[len(x) // 4 :]
+            away = np.abs(begins[:, None] - there) / (HALF_NAME, NAME)  # in half names, across and up
+            place = len(x) // 4 + int(away.max(axis=-1).min(axis=1, initial=np.inf).argmax())
             at, side = (x[place] - 0.015 * wide, y[place] + 0.03 * high), "right"
         layers += [Line(x, y, pen, words, 3), Words(words, *at, side, colour=pen.colour, backed=True, order=3)]
     keyed = len(points) > NAMED

@@ -15,7 +15,7 @@ from helpers.plots.style import GRID, INK, MUTED, PAPER, SERIES, WARNING, WINDOW
 
 WIDTH, HEIGHT, TOP, FOOT = 310, 420, 46, 14  # px
 LEFT, STAIR, LOBBY, FLOOR, LIFT, RIGHT = 26, 82, 124, 146, 192, 210  # px, where each begins; names of transmitters stand at the right
-LETTERS, LEAST_APART = 11, 12  # px
+LEAST_APART = 14  # px, of letters
 USUAL_M = 3.0  # height of a storey that states none, in the picture only
 EARTH = "#e6e0d6"
 
@@ -127,7 +127,7 @@ def _plant(form, levels):
         yield _arrow(ends[0], level.middle, ends[1], level.middle, MUTED, 2)
     if level := by_number.get(form.answer("stair.relief", None, "level")):
         yield _arrow(STAIR + 4, level.middle, STAIR - 14, level.middle - 6, WARNING, 2)
-        yield _text(STAIR - 17, level.middle - 9, "damper", "end", WARNING)
+        yield _text(STAIR - 3, level.middle - 9, "damper", "end", WARNING)
 
 
 def _transmitters(form, levels):
@@ -141,7 +141,8 @@ def _transmitters(form, levels):
         x, y = (STAIR + LOBBY) / 2, level.middle
         yield _line(x, y, end, y, INK, 1.5, "3 2") + _line(end, y - 4, end, y + 4, INK, 2)
         yield f'<circle cx="{x}" cy="{y:.1f}" r="6" fill="{INK}"/>'
-        yield _line(RIGHT + 1, y, RIGHT + 6, y, MUTED) + _text(RIGHT + 8, y + 4, f"{_name(form, item)[:9]}, {side}")
+        yield _line(RIGHT + 1, y, RIGHT + 6, y, MUTED) + _text(RIGHT + 8, y - 1, _name(form, item)[:12])
+        yield _text(RIGHT + 8, y - 1 + SMALL, side)
 
 
 def _name(form, item):
@@ -203,4 +204,4 @@ def _arrow(x1, y1, x2, y2, ink, wide=1.5):
 
 def _text(x, y, words, anchor="start", ink=INK):
     halo = f'paint-order="stroke" stroke="{PAPER}" stroke-width="3"'
-    return f'<text x="{x}" y="{y:.1f}" font-size="{LETTERS}" fill="{ink}" text-anchor="{anchor}" {halo}>{escape(words)}</text>'
+    return f'<text x="{x}" y="{y:.1f}" font-size="{SMALL}" fill="{ink}" text-anchor="{anchor}" {halo}>{escape(words)}</text>'

@@ -104,10 +104,10 @@ MEMORY, DAGGER, DAGGER_MEANS = (
 )
 MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
-TWO = "display:grid;grid-template-columns:minmax(300px,2fr) minmax(300px,3fr);gap:8px 12px;margin:8px 0;align-items:start"
+TWO = "display:grid;grid-template-columns:minmax(300px,3fr) minmax(300px,2fr);gap:8px 12px;margin:8px 0;align-items:start"
 HALVES = "display:grid;grid-template-columns:repeat(auto-fit,minmax(340px,1fr));gap:6px 12px;margin:6px 0;align-items:start"
 BOX, BOX_HEAD = "border:1px solid #8a949e;padding:2px 12px 5px", "font-weight:bold;font-size:18px;padding:2px 0"
-BOARD_PX = 480
+BOARD_PX = 640
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
 
 

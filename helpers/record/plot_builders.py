@@ -207,7 +207,7 @@ def range_chart(advice, *, system):
         words = CHOSEN if label == chosen else STATE_WORDS[state]
         layers.append(Words(words, 1.05, row, bold=label == chosen, order=3, over="y", still=True))
     for value, (pen, word, side) in zip(met, MET, strict=True):
-        layers += [level(value, "x", pen, word, 4), Words(word, value, 1.01, side, "bottom", pen.colour, over="x")]
+        layers += [level(value, "x", pen, word, 4), Words(word, value, 1.0, side, "bottom", pen.colour, over="x", lane="rows")]
     up = Axis(ends=(len(labels) - 0.4, -0.6), ticks=(np.arange(len(labels)), labels), pad=10.0, grid=False)
     shown = [figure(value, "pressure") for value in met]
     judged = [f"{label}: {STATE_WORDS[state]}" for label, state in zip(labels, states, strict=True) if STATE_WORDS[state]]
@@ -217,6 +217,9 @@ def range_chart(advice, *, system):
     )
     axes = Axes(across, up, tuple(layers), "Transmitter ranges", (205, 150, 62, 56))
     return Plot("range", axes.title, (axes,), told, advice.verdict(), height_px=430, system=system)
+
+
+LADDER_PX = 270  # of the names beside it
 
 
 @drawn
@@ -240,16 +243,16 @@ def signal_ladder(transmitter, advice, place=0, *, system):
     layers.append(Band(sent, pressures - accuracy, pressures + accuracy, Fill(WINDOW, WINDOW, width=1.0), still=True))
     layers.append(Line(sent, pressures, SERIES[0], "signal", 2, still=True))
     least, most = advice.window_pa
-    named = {"least of the window": least, "set point": advice.set_point_pa, "most of the window": most, "peak": advice.peak_pa}
+    named = {"least": least, "set point": advice.set_point_pa, "most": most, "peak": advice.peak_pa}
     marks = [_ladder_mark(name, value, transmitter) for name, value in named.items() if value is not None]
     for words, signal, pressure, state in marks:
         layers.append(Line((signal,), (pressure,), mark_pen(state), words, 4))
-        layers.append(Words(words, signal + 0.025 * (high - low), pressure, backed=True, order=3))
+        layers.append(Words(words, 1.0, pressure, order=3, over="y", lane="right"))
     title = _ladder_title(transmitter)
     rungs = ", ".join(f"{p:g} % is {one:g} and {said}" for p, one, said in zip(percent, sent, shown, strict=True))
     told = "; ".join(f"{words} at {signal:.3g}" for words, signal, *_ in marks)
     told = f"{title} ({across.label}; {up.text(system)}): {rungs}. {told}."
-    axes = Axes(across, up, tuple(layers), title, (80, 40, 62, 72))
+    axes = Axes(across, up, tuple(layers), title, (96, LADDER_PX, 62, 72))
     return Plot(f"signal {place}", title, (axes,), told, _ladder_caption(transmitter, advice), height_px=430, system=system)
 
 
@@ -305,7 +308,7 @@ def door_trend_picture(trend_of, study, window, first=""):
     limits = [(f"{kind} {with_unit(pa[0], 'pressure')}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
     what = f"{'final exit' if trend_of.door[1] == 'exit' else 'stair door'} {trend_of.door[0]}"
     events = (f"{what} opens", trend_of.opens_s), (f"{what} shuts", trend_of.shuts_s)
-    axes = (Axis(f"Door of storey {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())
+    axes = (Axis(f"Door {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())
     title, caption = f"{study.site_name}, {trend_of.weather}: {what} opens and shuts", _caption(trend_of, study)
     return trend("door event", title, "Time [s]", axes, events, columns=1, caption=caption)  # names as long as half the picture
 

@@ -14,6 +14,7 @@ from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
+STEP = "font-size:13px;line-height:1.3;margin:1px 0;padding-left:18px;text-indent:-18px"
 HEADS, HEADS_EVERY = "font-size:13px;line-height:1.2;overflow-wrap:break-word", 4
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (
@@ -21,6 +22,7 @@ FROZEN = (
     ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
 )
 SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
+FIELD_PX = 150  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
@@ -35,8 +37,9 @@ class TypedSheet:
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
-    intro(): sentences over all of it; under(row): lines that stand in grey under a row, after its words, over the whole width, so that
-    the columns need no room for sentences; the heads stand again every HEADS_EVERY rows then. A label may be such a text.
+    intro(): sentences over all of it, those in view and those folded away; a row that is one text takes the whole width; under(row):
+    lines that stand in grey under a row, after its words, over the whole width, so that the columns need no room for sentences; the heads
+    stand again every HEADS_EVERY rows then. A label may be such a text.
     """
 
     def __init__(
@@ -57,10 +60,13 @@ class TypedSheet:
         self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
         for number, (row, parts) in enumerate(rows.items()):
             cells += self._heads() if under and number and number % HEADS_EVERY == 0 else []
-            made = [self._cell(part, kept) for part in parts]
-            made[0].add_class("sheet-first")
+            made = [self._cell(part, kept) for part in ([parts] if _whole_width(parts) else parts)]
             cells += made
             self.verdicts[row] = HTML()
+            if _whole_width(parts):
+                made[0].layout.grid_area = WHOLE_WIDTH
+                continue
+            made[0].add_class("sheet-first")
             if under:
                 self.marks[row] = HTML()
                 self.verdicts[row].layout.grid_area = WHOLE_WIDTH
@@ -116,8 +122,8 @@ class TypedSheet:
         if self.prepare is not None:
             self.prepare(values)
         if self.intro is not None:
-            told = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in _now(self.intro))
-            self.head.value = folded("Read before you begin: what, who, how, how long", told, unfolded=True)
+            seen, more = ("".join(f'<p style="{STEP}">{escape(text)}</p>' for text in texts) for texts in _now(self.intro))
+            self.head.value = seen + folded("Read before you begin: which steps, where to measure, how long", more)
         for widget, told in self._labels:
             widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:
@@ -138,8 +144,10 @@ class TypedSheet:
     def _line(self, label, part, kept):
         """A label and its field on one line."""
         told = self._cell(label, kept)
-        told.layout.width = "260px" if len(str(label)) < 40 or callable(label) else "330px"
-        return HBox([told, self._cell(part, kept)])
+        told.layout.flex, told.layout.width = "1 1 0%", "auto"
+        field = self._cell(part, kept)
+        field.layout.flex, field.layout.width = f"0 0 {FIELD_PX}px", f"{FIELD_PX}px"
+        return HBox([told, field])
 
     def _cell(self, part, kept):
         if not isinstance(part, dict):
@@ -188,6 +196,8 @@ class TypedSheet:
             return refusal
 
     def _judged(self, values, row):
+        if _whole_width(self.rows[row]):
+            return "", ""
         own = [part["field"] for part in self.rows[row] if isinstance(part, dict)]
         refused = [values[name] for name in own if isinstance(values[name], ValueError)]
         if refused:
@@ -207,19 +217,31 @@ class TypedSheet:
         """The live sheet; without a kernel, the sheet as a table with blanks."""
         head = [heading for heading, _ in self.columns]
         head += ["Expected"] if self.under else []
-        body = [[*map(self._words, parts), *([_now(self.under(row))] if self.under else [])] for row, parts in self.rows.items()]
+        body = [[*self._cells_said(parts), *([_now(self.under(row))] if self.under else [])] for row, parts in self.rows.items()]
         over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
         text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
-        told = _now(self.intro) if self.intro else ()
+        told = [text for texts in _now(self.intro) for text in texts] if self.intro else ()
         text = "\n".join([*told, text])
         pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
         html = f"{paragraphs_html(told)}{pages[0]}{html_table(head, body)}{pages[1]}"
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": text}
 
+    def _cells_said(self, parts):
+        """The cells of a row in words; a text of the whole width stands in the widest column."""
+        if not _whole_width(parts):
+            return map(self._words, parts)
+        widths = [width for _, width in self.columns]
+        return [self._words(parts) if place == widths.index(max(widths)) else "" for place in range(len(widths))]
+
     def _words(self, part):
         if isinstance(part, dict):
             return "______"
         return _now(part)
+
+
+def _whole_width(parts):
+    """Whether a row is one text instead of cells."""
+    return callable(parts) or not isinstance(parts, list | tuple)
 
 
 def _now(told):

@@ -1,13 +1,16 @@
 """On no picture of a page do two words lie on each other, or does one run over the edge, in either system of units."""
 
 import pytest
+from demo_designs import record_of
 from panels_made import MADE
 from words_apart import faults
 
 from helpers.fault_bench.case import draw_case
 from helpers.fault_bench.controls import PICTURE_PX
-from helpers.plots.picture import Picture
+from helpers.model.site.file import demo_sites
+from helpers.plots.picture import Picture, picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words
+from helpers.record.page import BOARD_PICTURE, BOARD_PX
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -31,6 +34,17 @@ def test_no_word_of_a_panels_picture_lies_on_another_or_runs_over_the_edge(name)
             found += [f"{so or 'as it opens'}, {system}: {fault}" for fault in faults(panel.picture)]
     if tasks:
         panel.put_back()
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize("name", demo_sites())
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_no_word_of_a_records_picture_lies_on_another_on_the_page_or_in_the_export(name, system):
+    """As large as a page has it, as the board has it, and as it is exported."""
+    found = []
+    for key, data in record_of(name, system).pictures().items():
+        sizes = ({}, {"width_px": BOARD_PX}) if key.startswith(BOARD_PICTURE) else ({},)
+        found += [f"{key} {size}: {fault}" for size in sizes for fault in faults(picture_of(data, **size))]
     assert not found, "\n".join(found)
 
 

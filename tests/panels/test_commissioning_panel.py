@@ -16,6 +16,7 @@ from helpers.plots.style import MUTED
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import CLOSING
 from helpers.studies.commissioning.further_tests import least_room
+from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import expected_forces
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
@@ -94,14 +95,26 @@ def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, la
     points = [point.percents for point in panel.plan.points]
     assert [percents for percents, _, _ in rows[: len(points)]] == points
     assert [(step.percents, step.said, step.fan) for step in panel.steps] == rows[-len(panel.steps) :]
-    assert panel.intro[1].startswith("2 points and 3 steps (+), of the 14 steps of the design record's injection table")
+    assert panel.about[0].startswith("2 points and 3 steps (+), of the 14 steps of the design record's injection table")
     assert len(record.rows) == 14
+
+
+def test_each_caution_is_numbered_and_stands_beside_what_it_is_for(panel):
+    told = [f"{number}. {step}" for number, step in re.findall(r"\((\d)\) (.*?)(?= \(\d\)|$)", INJECTION_CAUTION)]
+    assert [*panel.before[1:], panel.wire_off, panel.after] == told
+    rows = list(panel.sheet.rows)
+    assert rows.index(("wire off", 0)) + 1 == rows.index(("step", 1))
+    assert rows[-1] == ("give back", 0)
+    head = unescape(panel.sheet.head.value)
+    assert all(head.index(line) < head.index("<details") for line in panel.before)
+    assert all(head.index(line) > head.index("<details") for line in panel.about)
+    assert panel.wire_off in unescape(panel._repr_mimebundle_()["text/html"])
 
 
 def test_what_is_not_laid_down_is_not_proved_and_the_sheet_says_so_over_its_steps(panel, tmp_path):
     keys = [key[0] for key in panel.sheet.rows]
-    assert keys.index("not proved") + 1 == keys.index("step")
-    assert panel.intro[-1].startswith("NOT LAID DOWN: do not prove a fallback speed or alarm limits")
+    assert keys.index("not proved") + 2 == keys.index("step")  # between them the caution of a wire off
+    assert panel.about[-1].startswith("NOT LAID DOWN: do not prove a fallback speed or alarm limits")
     assert {step.fan for step in panel.steps} == {"MANUAL"}
     type_all(panel, panel.plan.shown_pa[0])
     see_all(panel)
@@ -129,7 +142,7 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     sections = {section.key: section for section in design.record().sections}
     panel, sheet = InjectionPanel(site, tmp_path), acceptance_sheet(site)
     rows, schedule = sections["injection"].tables[0].rows, {row[1]: row for row in sections["settings"].tables[0].rows}
-    intro = " ".join(panel.intro)
+    intro = " ".join(panel.about)
     assert f"of the {len(rows)} steps of the design record's injection table" in intro
     assert f"{len(rows)} steps, one plan" in sections["injection"].verdict
     assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design.injection.rows]

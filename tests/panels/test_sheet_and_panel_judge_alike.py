@@ -317,7 +317,7 @@ def test_every_injected_step_says_manual_or_auto_and_one_place_for_the_person(in
     told = [parts[1] for key, parts in injected.sheet.rows.items() if key[1]]
     assert set(told) == {"MANUAL", "AUTO"}
     assert [step.fan for step in injected.steps[:3]] == ["AUTO"] * 3
-    caution = injected.intro[0]
+    caution = " ".join((*injected.before, injected.wire_off, injected.after))
     assert caution.count("One person") == 1
     assert "tell building and alarm service, time and name" in caution
     assert "no wire is moved in a live panel" in caution

@@ -10,14 +10,16 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import design_panel
 from helpers.studies.cases import FIRST_MINUTE, Case, case_said, doors_said
-from helpers.studies.doors.case_told import case_told
+from helpers.studies.doors.case_told import case_told, hardest_tile
 from helpers.studies.doors.columns import end_tiles
 from helpers.studies.doors.stair_window import LIGHTEST_N, SimpleStair
+from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.signals.entered_scaling import WIRE_OFF, EnteredScaling
 from helpers.units.said import written_out
 
 SITE = "Larkfield House"
+PASSES_PA = 61.5  # more than the window of its doors
 NOW = Case("now")
 TRIED = (NOW, replace(NOW, name=FIRST_MINUTE, stair=FIRST_MINUTE))
 
@@ -62,17 +64,31 @@ def test_the_door_that_decides_stands_on_a_tile_also_where_it_is_no_stair_door(s
     assert found["head"] == "1 Pa over 35 Pa at final exit 0"
     assert found["tiles"][0] == ("Final exit 0", "36 Pa", "max. 35 Pa")
     assert len(found["tiles"]) == 3
+    assert all(len(what.split()) <= 3 for what, _, _ in found["tiles"])  # a place; which end it is its limit says
+
+
+def test_the_hardest_door_stands_on_a_tile_with_the_force_that_a_hand_may_be_asked_for(site):
+    tiles = {place: (figure, limit) for place, figure, limit in written_out(design_panel(SITE).panel.verdict).tiles}
+    window, tower = allowed_pressures(site), Tower(site)
+    comparison = compare_rules(tower, window, TRIED, rules=(site.control.rule,))
+    result = comparison.results[0]
+    force, limit = (handle_force_n(site.doors["flat landing"], dp) for dp in (float(result.door_dp_pa[1][13]), PASSES_PA))
+    assert tiles["Hand, door 13"] == (f"{force:.0f} N", "max. 133 N")
+    assert limit > 133.4 > force
+    assert hardest_tile(tower, window, result.door_dp_pa[1], np.zeros(len(site.storeys), bool)) == ()
     ends = end_tiles([0, 1], np.array([np.nan, np.nan]), (np.zeros(2), np.ones(2)), ("Air", "1", ""))
     assert list(ends) == [("Air", "1", "")]
 
 
 def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare():
     stair = SimpleStair()
-    closer = float(written_out(stair.to_do()).split()[3])
+    closer = float(written_out(stair.to_do()).split()[4])
     assert stair.but(closer_n=closer).state == "good"
     assert stair.but(closer_n=closer + 1.0).state != "good"
     assert closer >= LIGHTEST_N
     assert f"or {stair.most_storeys} storeys a supply" in stair.to_do()
+    assert written_out(stair.to_do()).startswith("Do: simple stair: closer ")  # of no building, and said where it is printed
+    assert written_out(stair.case) == "outdoors -9 °C, stair at 21 °C, doors shut"
     assert stair.but(force_limit_n=100.0, least_pa=50.0).to_do().startswith("Ask: ")
 
 

@@ -55,8 +55,8 @@ READ = (
 LEFT_OUT = "final exits, open doors, walls and fan of a building: pages 02 and 12"
 COLD = with_unit(SimpleStair().outdoor_c, "temperature")
 TASKS = (
-    Task(f"Outdoors {COLD}; move Storeys down until the last cross is gone. How many storeys does the window reach over?",
-         {"outdoor_c": SimpleStair().outdoor_c, "storeys": 10}),
+    Task(f"Outdoors {COLD}: FAIL. Move Storeys down until the last cross is gone. How many storeys does the window reach over?",
+         {"outdoor_c": SimpleStair().outdoor_c}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
          {"closer_n": 90.0}),
     Task("Outdoors down, then up. When do the dots line up vertically? In summer: which has the lowest pressure, which the highest force?",
@@ -70,7 +70,7 @@ TASKS = (
 
 def _answer(**chosen):
     stair = SimpleStair(**chosen)
-    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles(), do=stair.to_do()), chart(stair)
+    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles(), stair.case, stair.to_do()), chart(stair)
 
 
 SPLIT = 0.55  # of the picture's width: pressures, then forces

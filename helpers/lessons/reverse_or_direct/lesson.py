@@ -109,7 +109,8 @@ def _tiles(place, found):
     if place.kind == "stair":
         least, asked = apart((price.least, place.window.least_pa), "pressure")
         force, limit = apart((price.force_n, price.limit_n), "force")
-        yield from (("Lowest door pressure", least, f"min. {asked}"), ("Highest opening force", force, f"max. {limit}"))
+        yield f"Stair door {price.least_level}", least, f"min. {asked}"
+        yield f"Hand, door {price.force_level}", force, f"max. {limit}"
     else:
         what = "Worst zone" if place.dimension == "concentration" else f"Ground floor; the loop holds the {place.site.control.rule}"
         yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"

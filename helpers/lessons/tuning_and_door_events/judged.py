@@ -77,11 +77,11 @@ def _tiles(found, most):
     if np.isfinite(found.low_pa):
         low, least = apart((found.low_pa, found.least_pa), "pressure")
         below = f", low for {past_text(found.low_level_s)}" if found.low_level_s else ""
-        lowest = (f"Lowest, stair door {found.low_level}{below}{found.mark}", low, f"min. {least}")
+        lowest = (f"Stair door {found.low_level}{below}{found.mark}", low, f"min. {least}")
     return (
-        (f"Highest force, stair door {found.heavy_level}{found.mark}", force, f"max. {limit}"),
+        (f"Hand, door {found.heavy_level}{found.mark}", force, f"max. {limit}"),
         lowest,
-        ("Gain margin", bears, f"{ASKED.gain_margin:g} times asked"),
+        ("Gain margin", bears, f"min. {ASKED.gain_margin:g}"),
     )
 
 

@@ -186,6 +186,12 @@ class SimpleStair:
             return f"{window}; {left} is left, which wind and a transmitter's error can take too. {self._reach()}"
         return f"{window}; {left} is left for wind and errors. {self._reach()}"
 
+    @property
+    def case(self):
+        """What is judged: the weather, how warm the stair is, its doors."""
+        outdoors, stair = (with_unit(value, "temperature") for value in (self.outdoor_c, ROOM_C))
+        return f"outdoors {outdoors}, stair at {stair}, doors shut"
+
     def headline(self):
         """The verdict in one sentence, the limit that decides first."""
         if self.most_pa <= 0:
@@ -210,8 +216,8 @@ class SimpleStair:
         lighter = next((closer for closer in tried if self.but(closer_n=float(closer)).state == "good"), None)
         reach = f"{self.most_storeys} storeys a supply" if self.state == "wrong" and self.most_storeys else ""
         if lighter is None:
-            return f"Do: {reach}; no closer tried helps" if reach else "Ask: what the code allows instead; no closer tried helps"
-        closer = f"Do: closer of {with_unit(lighter, 'force')} that still latches"
+            return f"Do: simple stair: {reach}; no closer tried helps" if reach else "Ask: what the code allows; no closer tried helps"
+        closer = f"Do: simple stair: closer {with_unit(lighter, 'force')} that latches"  # a building has final exits and open doors as well
         return f"{closer}, or {reach}" if reach else closer
 
     def tiles(self):
@@ -220,7 +226,7 @@ class SimpleStair:
         stack, width = self._shown("pressure", self.stack_pa, max(self.width_pa, 0.0))
         most = self.most_storeys
         return (
-            (f"The {self.worst_place} door takes", heavy, f"max. {limit}"),
+            (f"{self.worst_place.capitalize()} door", heavy, f"max. {limit}"),
             ("Stack effect", stack, f"{width} window"),
             ("Reaches over", "any height" if most is None else f"{most} storeys", f"{self.storeys} here"),
         )

@@ -204,8 +204,8 @@ class EnteredScaling:
         force, limit = apart((held.force_n, self.loop.limit_n), "force")
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
-            ("Lowest door pressure", least, f"min. {asked}"),
-            ("Highest opening force", force, f"max. {limit}"),
+            (f"Stair door {held.least_level}", least, f"min. {asked}"),
+            (f"Hand, door {held.most_level}", force, f"max. {limit}"),
         )
 
     def _entry(self):

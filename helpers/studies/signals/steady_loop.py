@@ -30,7 +30,8 @@ LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 @dataclass(frozen=True)
 class Price:
     """The state at the end. good: whether people are served; least, most: of the doors' pressures or of the zones' gas; force_n: at the
-    heaviest handle (NaN where no door is asked); below zero: the leaf stands open by itself; limit_n: most that is allowed."""
+    heaviest handle (NaN where no door is asked); below zero: the leaf stands open by itself; limit_n: most that is allowed; least_level,
+    force_level: storeys of the stair doors with the least pressure and the most force, None where there are none."""
 
     good: bool
     least: float
@@ -38,6 +39,8 @@ class Price:
     force_n: float
     words: Callable[["Price", str], str]
     limit_n: float = LIMIT_N
+    least_level: int | None = None
+    force_level: int | None = None
 
     def says(self):
         """The price in a sentence."""
@@ -56,7 +59,8 @@ def _stair(bench, pressures):
     window, storeys = bench.window, bench.site.storeys
     places = [place for place, storey in enumerate(storeys) if storey.stair_door]
     leaves, pressures = np.array([bench.site.doors[storeys[place].stair_door].leaf for place in places]).T, pressures[places]
-    force = float(doors.opening_force(pressures, *leaves).max())
+    forces = doors.opening_force(pressures, *leaves)
+    force, levels = float(forces.max()), [storeys[places[int(place)]].level for place in (pressures.argmin(), forces.argmax())]
     good = window.least_pa <= pressures.min() and force <= LIMIT_N
 
     def words(price):
@@ -71,7 +75,7 @@ def _stair(bench, pressures):
             return f"{said}. That is light, but {asked} is the least that keeps smoke out: smoke can pass."
         return f"{said}, and {asked} is the least asked for."
 
-    return Price(bool(good), float(pressures.min()), float(pressures.max()), force, words)
+    return Price(bool(good), float(pressures.min()), float(pressures.max()), force, words, LIMIT_N, *levels)
 
 
 def _entrance(bench, pressure):
@@ -118,7 +122,7 @@ ROUNDING_PA = 0.05  # of the straight lines between two speeds, measured: 0.03 P
 class Settled:
     """Where the loop rests: speed_hz; state "held", "at lowest speed", "at full speed" or "no reading"; shown_pa what it believes (NaN with
     no reading); true_pa the same rule on what is there; readings_pa what is there at each transmitter; least_pa, most_pa of the doors;
-    force_n at the heaviest handle."""
+    force_n at the heaviest handle; least_level, most_level: storeys of the doors with least and most, None in a building."""
 
     loop: "SteadyLoop"
     speed_hz: float
@@ -129,6 +133,8 @@ class Settled:
     least_pa: float
     most_pa: float
     force_n: float
+    least_level: int | None = None
+    most_level: int | None = None
 
     @property
     def off_pa(self):
@@ -250,7 +256,9 @@ class SteadyLoop:
         found = speed_at(self.speed_hz, place), at(combined, place), combine(readings, self.control.rule)
         speed, shown, true = (float(value) for value in found)
         least, most = float(doors_pa.min()), float(doors_pa.max())
-        return Settled(self, speed, state, shown, true, readings, least, most, self._force(least, most))
+        ends = doors_pa.argmin(), doors_pa.argmax()
+        levels = [self.site.storeys[int(place)].level for place in ends] if self.stair else (None, None)
+        return Settled(self, speed, state, shown, true, readings, least, most, self._force(least, most), *levels)
 
     def _force(self, least, most):
         """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
