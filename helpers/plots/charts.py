@@ -122,7 +122,7 @@ def _names(named, heights, pens, profiles):
     for place, (one, words) in enumerate(named):
         aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")
         pen = next(pen for pen, profile in zip(pens, profiles, strict=True) if profile is one)
-        yield Words(words, ends[place], heights[-1], across, colour=pen.colour, backed=True, shift=(aside, 0.0))
+        yield Words(words, ends[place], heights[-1], across, colour=pen.colour, backed=True, shift=(aside, -0.09))
 
 
 def storey_edges(heights):
@@ -270,26 +270,32 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
         [level(0.0, "y", Pen(MUTED, width=1.0), order=2, still=True)],
         [float(np.max(y)) / high for _, _, y, own in curves if own],
     )
+    keyed = len(points) > NAMED
+    rank = np.argsort(np.argsort([point[1] for point in points], kind="stable"))
+    lifts = [(0.055 if rank[number] % 2 else -0.06) if keyed else 0.0 for number in range(len(points))]  # of the letters
     for number, (words, x, y, own) in enumerate(curves):
         pen = series(number).but(marker="")
         if own:  # its name at its upper left end, or under it where a higher curve is near
             top = float(np.max(y)) / high
-            above = not any(0 < other - top <= 2 * NAME for other in tops)
+            above = not any(0 <= other - top <= 5 * NAME and (other, of) > (top, number) for of, other in enumerate(tops))
             at, side = (0.02 * wide, (top + (NAME if above else -NAME)) * high), "left"
-        else:  # rising: to its left, where it is furthest from the points and their letters
-            there = np.array([[one / wide, pressure / high] for _, one, pressure, _ in points])
-            begins = np.column_stack([np.asarray(x) / wide - 0.015 - HALF_NAME, np.asarray(y) / high + 0.03])[len(x) // 4 :]
-            away = np.abs(begins[:, None] - there) / (HALF_NAME, NAME)  # in half names, across and up
-            place = len(x) // 4 + int(away.max(axis=-1).min(axis=1, initial=np.inf).argmax())
-            at, side = (x[place] - 0.015 * wide, y[place] + 0.03 * high), "right"
+        else:  # rising: beside it, where its name is furthest from the points and their letters
+            there = np.array([[x / wide, y / high + lift] for (_, x, y, _), lift in zip(points, lifts, strict=True)]).reshape(-1, 2)
+            curve = np.column_stack([np.asarray(x) / wide, np.asarray(y) / high])
+            begins = np.concatenate(
+                [curve + shift for shift in ((-0.015, 0.03), (0.015, -0.03))]
+            )  # to its left over it, to its right below
+            names = begins + np.repeat([(-HALF_NAME, 0.0), (HALF_NAME, 0.0)], len(curve), axis=0)
+            away = (np.abs(names[:, None] - there) / (HALF_NAME, NAME)).max(axis=-1).min(axis=1, initial=np.inf)  # in half names
+            inside = (np.abs(names[:, 0] - 0.5) < 0.5 - HALF_NAME) & (names[:, 1] > NAME)
+            place = int(np.where(inside, away, -np.inf).argmax())
+            at, side = begins[place] * (wide, high), "right" if place < len(curve) else "left"
         layers += [Line(x, y, pen, words, 3), Words(words, *at, side, colour=pen.colour, backed=True, order=3)]
-    keyed = len(points) > NAMED
-    rank = np.argsort(np.argsort([point[1] for point in points], kind="stable"))
     for number, (words, x, y, state) in enumerate(points):
         layers.append(Line((x,), (y,), mark_pen(state), words, 5))
         if keyed:
-            lift = 0.055 if rank[number] % 2 else -0.06
-            layers.append(Words(ascii_uppercase[number % len(ascii_uppercase)], x, y, "center", order=6, shift=(0.0, lift)))
+            letter = ascii_uppercase[number % len(ascii_uppercase)]
+            layers.append(Words(letter, x, y, "center", order=6, shift=(0.0, lifts[number])))
         else:
             layers.append(Words(words, x, y, backed=True, order=6, shift=(0.03, 0.0), turn=0.5))
     legend = [Entry(f"{ascii_uppercase[number % len(ascii_uppercase)]}   {point[0]}") for number, point in enumerate(points) if keyed]
@@ -308,7 +314,7 @@ NOT_ASKED = "hatched: not asked"
 
 def share_axis(label):
     """The axis of a map of shares [%] in classes of ten points from half of all to all: of a `heat_map` with SHARE_CLASSES."""
-    return Axis(f"{label}, black under 50", ends=(50.0, 100.0))
+    return Axis(f"{label}, black < 50", ends=(50.0, 100.0))
 
 
 @drawn

@@ -219,7 +219,7 @@ def range_chart(advice, *, system):
     return Plot("range", axes.title, (axes,), told, advice.verdict(), height_px=430, system=system)
 
 
-LADDER_PX = 270  # of the names beside it
+LADDER_PX = 290  # of the names beside it
 
 
 @drawn

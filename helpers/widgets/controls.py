@@ -46,7 +46,7 @@ STYLE = f"""<style>
 .{CONTROL} .jupyter-button.mod-active {{ color: {_INKS["chosen"]}; background: {LOOKS["chosen"][1]}; }}
 .{CONTROL} .jupyter-button.mod-active::before {{ content: "✓ "; }}
 .{CONTROL}.units {{ width: 200px; }} .{CONTROL}.units label {{ display: none; }}
-.{CONTROL}.units.small {{ width: 112px; }} .{CONTROL}.units.small .jupyter-button {{ height: 22px; line-height: 20px; font-size: 13px;
+.{CONTROL}.units.small {{ width: 112px; }} .{CONTROL}.units.small .jupyter-button {{ height: 24px; line-height: 22px; font-size: 13px;
   flex: none; color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-decoration: underline; }}
 .{CONTROL}.units.small .jupyter-button.mod-active {{ color: {INK}; font-weight: bold; text-decoration: none; }}
 :is(.{CONTROL}, .frame) :is(input, button, select, .noUi-handle):focus-visible {{

@@ -211,8 +211,8 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
     assert f"stair door {found.low_level} low for {found.low_level_s:.0f} s" in said.head
-    assert said.tiles[0][0] == f"Highest force, stair door {found.heavy_level} [ramp not followed]"
-    assert said.tiles[1][0] == f"Lowest, stair door {found.low_level}, low for {past_text(found.low_level_s)} [ramp not followed]"
+    assert said.tiles[0][0] == f"Hand, door {found.heavy_level} [ramp not followed]"
+    assert said.tiles[1][0] == f"Stair door {found.low_level}, low for {past_text(found.low_level_s)} [ramp not followed]"
     assert said.tiles[1][2] == "min. 25 Pa"
     assert said.case == "winter, as the final exit opens and shuts"  # what moves is not what fails
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from drawn import drawn, layers
+from words_apart import faults
 
 from helpers.classroom import instructor as projector_module
 from helpers.classroom.instructor import KEYS, STYLE, VIEW, Projector, panel_of, projector, steps_of
@@ -144,3 +145,15 @@ def test_wherever_the_set_point_stands_its_name_is_clear_of_the_windows_ends():
         begin = place - {"left": 0, "center": 0.5, "right": 1}[across] * width * pixel
         for low, high in ((least - 46 * pixel, least), (most, most + 46 * pixel)):
             assert begin + width * pixel <= low + 1e-9 or begin >= high - 1e-9, at
+
+
+@pytest.mark.parametrize("key", [of.key for of in LESSONS])
+def test_no_word_on_the_wall_lies_on_another_or_runs_over_the_edge(one_view, key):
+    """Of each move of a lesson, as its question is asked."""
+    one_view.shown(key)
+    found = []
+    for number in range(0, len(one_view.steps), 2):
+        one_view.number = number
+        found += [f"{number}: {fault}" for fault in faults(one_view.picture()[0])]
+    one_view.shown(KEY)
+    assert not found, "\n".join(found)

@@ -188,9 +188,9 @@ class SimpleStair:
 
     @property
     def case(self):
-        """What is judged: the weather, how warm the stair is, its doors."""
+        """What is judged, all doors shut: the weather, and how warm the stair is."""
         outdoors, stair = (with_unit(value, "temperature") for value in (self.outdoor_c, ROOM_C))
-        return f"outdoors {outdoors}, stair at {stair}, doors shut"
+        return f"outdoors {outdoors}, stair at {stair}"
 
     def headline(self):
         """The verdict in one sentence, the limit that decides first."""
@@ -202,7 +202,7 @@ class SimpleStair:
         if self.too_heavy:
             return passed(float(self.force_n.max()), self.force_limit_n, "force", f"at the {self.worst_place} door")
         first = "Only" if self.left_pa < SPARE_PA else "Every door inside,"
-        return f"{first} {fine(self.left_pa)} left under most for wind{' and errors' if self.left_pa < SPARE_PA else ''}"
+        return f"{first} {fine(self.left_pa)} to spare{' for wind and errors' if self.left_pa < SPARE_PA else ''}"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
