@@ -9,6 +9,7 @@ __all__ = ["panel_fits"]
 
 SIZES = ((1280, 720), (1366, 640), (1920, 1080))
 TOLD_MS = 15_000
+LEAST_PX = 24  # of what is clicked, WCAG 2.2 (memory)
 PANEL = ".pressure-loop-panel:has(> .frame)"
 # What is wider than the box it stands in: labels, buttons, the longest option of a list, the hint of an empty field.
 CUT_OFF = """panel => {
@@ -71,7 +72,25 @@ def panel_fits(page):
         assert cut == [], f"cut off in {system}: {cut}"
     if more.count():
         more.click()
+    _a_small_switch_turns_all_of_them_by_keyboard(page, panel)
     page.set_viewport_size(size)
+
+
+def _a_small_switch_turns_all_of_them_by_keyboard(page, panel):
+    """The link of a later panel is reached by Tab, has a ring, is turned by the space bar, and the first panel follows."""
+    link = page.locator(f"{PANEL} .units.small").get_by_role("button", name="in. w.c.").first
+    if not link.count():
+        return
+    link.scroll_into_view_if_needed()
+    link.focus()
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("Tab")
+    assert link.evaluate("one => [document.activeElement === one, getComputedStyle(one).outlineWidth]") == [True, "2px"]
+    assert link.bounding_box()["height"] >= LEAST_PX
+    for system in ("in. w.c.", "Pa"):
+        page.locator(f"{PANEL} .units.small").get_by_role("button", name=system).first.focus()
+        page.keyboard.press("Space")
+        expect(panel.locator(".units .mod-active")).to_contain_text(system, timeout=TOLD_MS)
 
 
 def _a_figure_is_typed_over(panel):

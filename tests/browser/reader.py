@@ -4,6 +4,7 @@ and compared, and an exercise answered wrong, then right."""
 import time
 from pathlib import Path
 
+from first_screen import first_screen
 from jupyter_lab import DONE, ERRORS, open_and_run
 from panel_fits import panel_fits
 from playwright.sync_api import expect
@@ -40,6 +41,7 @@ def read_and_move(page, lab, name):
     """Open, run and use the page of this name as its reader does; fails where something does not come."""
     open_and_run(page, lab, name)
     assert page.evaluate(ERRORS) == []
+    first_screen(page, name)
     handles = page.locator(HANDLE)
     if handles.count():
         before = pictures_at_rest(page)
