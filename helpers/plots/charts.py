@@ -122,7 +122,7 @@ def _names(named, top, pens, profiles):
     for place, (one, words) in enumerate(named):
         aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")
         pen = next(pen for pen, profile in zip(pens, profiles, strict=True) if profile is one)
-        yield Words(words, ends[place], top, across, "top", colour=pen.colour, backed=True, shift=(aside, -0.005))
+        yield Words(words, ends[place], top, across, "top", colour=pen.colour, backed=True, shift=(aside, -0.02))
 
 
 def storey_edges(heights):

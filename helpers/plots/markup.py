@@ -120,12 +120,22 @@ def headline_html(verdict):
     looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
     value = f'<b style="font-size:{TEXT}px">'
     tiles = "".join(
-        f'<span style="{looks}">{escape(what)}<br>{value}{escape(figure)}</b>{f" / {escape(limit)}" if limit else ""}</span>'
+        f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
         for what, figure, limit in verdict.tiles
     )
     case = f'&ensp;<span style="font-size:{SMALL}px;display:inline-block">{escape(verdict.case)}</span>' if verdict.case else ""
     head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD, 3)
     return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
+
+
+def _bare(figure, limit):
+    """A figure without its unit where its limit beside it has the same.
+
+    >>> _bare("60 Pa", "max. 61 Pa"), _bare("25.0 Pa", ""), _bare("0.35 %/%", "1.41 largest")
+    ('60', '25.0 Pa', '0.35 %/%')
+    """
+    number, _, unit = figure.partition(" ")
+    return number if unit and limit.endswith(f" {unit}") and number.lstrip("-−+±").replace(".", "").isdigit() else figure
 
 
 def _to_do_html(do):

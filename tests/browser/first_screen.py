@@ -1,4 +1,4 @@
-"""Whether a page's answer stands in the first screen of a small laptop, and is not scrolled for: how long a page is, where a sheet begins."""
+"""Whether a page's answer stands in the first screen of a small laptop: how long a page is, and where a sheet begins."""
 
 __all__ = ["first_screen"]
 
@@ -12,7 +12,8 @@ PAGE = "document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-Window
 LENGTH = f"() => {PAGE.format('inner')}.scrollHeight"
 SECTIONS = f"""() => {{
     const length = () => {PAGE.format("inner")}.scrollHeight;
-    const behind = [...document.querySelectorAll('.board details')].find(one => one.firstElementChild.textContent.startsWith('What stands'));
+    const behind = [...document.querySelectorAll('.board details')].find(
+        one => one.firstElementChild.textContent.startsWith('What stands'));
     behind.open = true;
     const found = [...behind.querySelectorAll(':scope > details')].map(one => {{
         one.open = true;

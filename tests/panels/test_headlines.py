@@ -1,6 +1,7 @@
 """What every panel says first: one short sentence with the limit that decides, few figures; its tasks, and figures that are typed over."""
 
 import re
+import statistics
 from dataclasses import replace
 from itertools import product
 
@@ -89,6 +90,9 @@ def test_a_verdict_is_taken_in_at_a_glance():
     length = verdict_length()
     assert length["verdict_words_median"] <= 15, verdict_words()
     assert length["verdict_words_max"] <= 40, verdict_words()
+    tiles = {name: whole - with_do for name, (_, with_do, whole) in verdict_words().items()}
+    assert statistics.median(tiles.values()) <= 20, tiles  # three of them: a place, a value, its limit
+    assert max(tiles.values()) <= 30, tiles
 
 
 def test_no_more_controls_stand_in_view_than_the_eye_takes_in_and_none_twice(panel):

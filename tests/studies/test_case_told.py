@@ -88,7 +88,7 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
     assert closer >= LIGHTEST_N
     assert f"or {stair.most_storeys} storeys a supply" in stair.to_do()
     assert written_out(stair.to_do()).startswith("Do: simple stair: closer ")  # of no building, and said where it is printed
-    assert written_out(stair.case) == "outdoors -9 °C, stair at 21 °C"
+    assert written_out(stair.case) == "outdoors -9 °C, stair 21 °C"
     assert stair.but(force_limit_n=100.0, least_pa=50.0).to_do().startswith("Ask: ")
 
 
