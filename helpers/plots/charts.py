@@ -93,7 +93,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
         *((Line(exits[1], exit_up, EXIT, "exit", 5), Line(exits[2], exit_up, EXIT_MOST, "its most", 5)) if exits.size else ()),
         *(Words("exit", np.nanmax(ends), up, backed=True, shift=(0.03, 0.0)) for ends, up in zip(exits[1:].T, exit_up, strict=True)),
         Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
-        *_names(named, edges[-1], pens, profiles),
+        *_names(named, heights, pens, profiles),
         *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
         *(Words(name, 1.045, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
@@ -116,13 +116,13 @@ def _exits_told(exits, across, levels, system):
         yield f"Final exit of storey {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
-def _names(named, top, pens, profiles):
+def _names(named, heights, pens, profiles):
     """Names at the upper ends of lines, away from the final exits, of two each on its own side."""
     ends = [float(one.dp[-1]) for one, _ in named]
     for place, (one, words) in enumerate(named):
         aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")
         pen = next(pen for pen, profile in zip(pens, profiles, strict=True) if profile is one)
-        yield Words(words, ends[place], top, across, "top", colour=pen.colour, backed=True, shift=(aside, -0.02))
+        yield Words(words, ends[place], heights[-1], across, colour=pen.colour, backed=True, shift=(aside, 0.0))
 
 
 def storey_edges(heights):

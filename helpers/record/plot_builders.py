@@ -215,8 +215,8 @@ def range_chart(advice, *, system):
         f"Transmitter ranges ({across.text(system)}): {CHOSEN}: {chosen}; set point {shown[0]}, lowest {shown[2]}, highest peak "
         f"{shown[1]}. {'; '.join(judged)}."
     )
-    axes = Axes(across, up, tuple(layers), "Transmitter ranges", (205, 150, 62, 56))
-    return Plot("range", axes.title, (axes,), told, advice.verdict(), height_px=430, system=system)
+    axes = Axes(across, up, tuple(layers), "Transmitter ranges", (300, 150, 62, 76))
+    return Plot("range", axes.title, (axes,), told, advice.verdict(), height_px=450, system=system)
 
 
 LADDER_PX = 290  # of the names beside it

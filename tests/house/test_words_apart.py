@@ -66,6 +66,9 @@ def plot(*words):
         ((Words("one", 0.5, 0.5, still=True), Words("other", 0.51, 0.5)), "lies on"),
         ((Words("far too far", 0.99, 0.5),), "'far too far' runs over the edge"),
         ((Words("one", 0.2, 0.5), Words("other", 0.6, 0.5)), ""),
+        ((Words("one", 0.5, 0.5, up="bottom"), Words("other", 0.5, 0.5, up="top")), ""),
+        ((Words("one", 0.5, 0.5, up="bottom"), Words("other", 0.5, 0.55, still=True)), "lies on"),
+        ((Words("one", 0.5, 0.5, up="top"), Words("other", 0.5, 0.55, still=True)), ""),
     ],
 )
 def test_words_on_each_other_and_over_the_edge_are_found(words, said):

@@ -24,7 +24,7 @@ def words_of(picture):
         if one.text and one.get_visible():
             height, width = lettered(one.text, *one.looks, DPI).shape[:2]
             x, y = one.get_transform().transform(one.at)
-            left, low = x - ALIGN[one.across] * width, y - ALIGN[one.up] * height
+            left, low = x - ALIGN[one.across] * width, y - (1 - ALIGN[one.up]) * height  # as it is drawn: y from the foot
             found.append((one.text, np.array([left + PAD_PX, low + PAD_PX, left + width - PAD_PX, low + height - PAD_PX])))
     return found
 

@@ -91,7 +91,7 @@ def test_a_verdict_is_taken_in_at_a_glance():
     assert length["verdict_words_median"] <= 15, verdict_words()
     assert length["verdict_words_max"] <= 40, verdict_words()
     tiles = {name: whole - with_do for name, (_, with_do, whole) in verdict_words().items()}
-    assert statistics.median(tiles.values()) <= 20, tiles  # three of them: a place, a value, its limit
+    assert statistics.median(tiles.values()) <= 21, tiles  # three of them: a place, a value, its limit
     assert max(tiles.values()) <= 30, tiles
 
 
