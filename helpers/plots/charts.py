@@ -167,7 +167,7 @@ def _read_aloud(shown, axis, system):
 
 
 SHARES = {1: (1.0,), 2: (0.58, 0.42)}  # of the height, from the top
-GAP_PX, LANE_PX = 22, 18  # between two axes; of a row of words over them
+GAP_PX, LANE_PX, LANE_AIR_PX = 22, 18, 4  # between two axes; of a row of words over them; from the highest row to the title
 
 
 @drawn
@@ -186,7 +186,7 @@ def trend(key, title, time, axes, events=(), *, columns=2, shares=None, caption=
     named = [label for label in labels if label] if columns else []
     rows = -(-len(named) // max(columns, 1))
     named = [label for column in range(columns) for label in named[column::columns]]  # the legend is read along its rows
-    lanes = LANE_PX * (max(len(events), 1) - 1)
+    lanes = LANE_PX * (max(len(events), 1) - 1) + LANE_AIR_PX * bool(events)
     top = (56 if headed else 28) + lanes
     through = [level(at, "x", Pen(INK, (0, (2, 2)), 1.2), words, 2) for words, at in events]
     over = tuple(Words(words, at, 1.0, up="bottom", over="x", lane="rows") for words, at in events)
