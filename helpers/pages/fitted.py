@@ -1,0 +1,222 @@
+"""A test day goes in; the building as found, its doors in the design's weathers, and a site file come out."""
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+from ipywidgets import HTML, VBox
+
+from helpers.model.files import named_path, safe_name, write_whole
+from helpers.model.site.file import read_site
+from helpers.model.test_day import read_test_day
+from helpers.pages.printed import in_records, written_card
+from helpers.pages.sites import SiteChoice
+from helpers.plots.charts import ALLOWED, MANY_STOREYS, storey_edges
+from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
+from helpers.plots.picture import PANEL_PX, Picture, picture_of
+from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
+from helpers.plots.printer import write_page
+from helpers.plots.style import INK, LIMITS, STATE_MARKS, Fill, Pen, limit_pen
+from helpers.record.page import figure_html, plain_page, signed_html
+from helpers.studies.measured.drawn import DAYS_FOLDER
+from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.forecast import forecast
+from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.told import fitted_file, fitted_told, percent, set_points_said, spread_text, state_of, verdict, window_text
+from helpers.units.said import drawn, with_unit, written_out
+from helpers.widgets.controls import UNITS, Choice, Typed
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
+
+LARKFIELD = "Larkfield House"
+CAUTION = (
+    "A test day proves what was measured, on that day, by those gauges. What is said here of another weather is computed, and only as good "
+    "as the readings: a door ajar or a tube off goes into every figure. No set point is entered from this page: make the record of the "
+    "fitted site first. The local code, the approved design and the authority having jurisdiction decide."
+)
+SHUT, OPENED = "all doors shut", "the design's doors open"
+READ = (
+    "Every bar is a stair door: from the least pressure in the case that is lowest to the most in the case that is highest, in nine of ten "
+    "buildings that the test day leaves possible, over the design's weathers in the first minute and after an hour. The pale band is the "
+    "door's window. A mark in the bar says what the door comes to: a dot PASS, a triangle CHECK, a cross FAIL."
+)
+TASKS = (
+    Task("Before you look: which doors would you expect to be out in January, from the site file alone? Then compare.", {}),
+    Task("Move the set point until the least sure door is as sure as it gets. What does the door at the other end say?",
+         {"set_point_pa": 50.0}),
+    Task("Choose Northgate Tower. Its pattern turns over as the stair cools: at which end is the least sure door now?",
+         {"site": "Northgate Tower"}),
+)  # fmt: skip
+LEFT_OUT = "other weathers than the site file's, gusts, failed readings, a stuck damper: page 12, with the fitted site file"
+
+
+def days_of(path, site):
+    """Files of test days of a site by what they are called: in data/days, beside the site file, and in `days` beside it."""
+    found = {}
+    for folder in dict.fromkeys((DAYS_FOLDER, Path(path).parent, Path(path).parent / "days")):
+        for file in sorted(folder.glob("*.toml")) if folder.is_dir() else ():
+            head = file.read_text(encoding="utf-8", errors="replace")[:4000] if file.stat().st_size < 300_000 else ""
+            if 'kind = "test day"' in head and f'site = "{site.name}"' in head:
+                found[file.stem.replace("_", " ")] = file
+    return found
+
+
+@drawn
+def doors_plot(found, shut, set_point_pa, *, system):
+    """The stair doors of a `Forecast` by storey: where each may stand, against its window. Returns `Plot`."""
+    doors = [one for one in found.by_door(shut, set_point_pa) if one.use == "stair door"]
+    site = found.fitted.readings.site
+    heights = np.arange(len(site.storeys), dtype=float)
+    place = {storey.level: height for storey, height in zip(site.storeys, heights, strict=True)}
+    edges = storey_edges(heights)
+    window = np.full((2, len(heights)), np.nan)
+    for one in doors:
+        window[:, int(place[one.level])] = one.window_pa
+    window = np.where(np.isfinite(window), window, np.nan)
+    ends = [np.append(side, side[-1]) for side in window]
+    layers = [Band(edges, *ends, ALLOWED, "window", along="y", still=True)]
+    layers += [Line(np.repeat(side, 2), np.repeat(edges, 2)[1:-1], limit_pen(kind), kind, 2, still=True)
+               for side, kind in zip(window, ("least", "most"), strict=True)]  # fmt: skip
+    layers.append(level(set_point_pa, "x", limit_pen("set point", 1.6), order=2, label="set point"))
+    layers.append(Words("set point", set_point_pa, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x"))
+    for one in doors:
+        layers.append(bar(place[one.level], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
+    for state in ("good", "attention", "wrong"):
+        some = [one for one in doors if one.state == state]
+        marker, colour = STATE_MARKS[state]
+        pen = Pen(colour, "", marker=marker, size=9.0 if len(heights) <= MANY_STOREYS else 5.0)
+        layers.append(Line([one.pressures_pa[1] for one in some], [place[one.level] for one in some], pen, state, 5))
+    legend = (
+        Entry("in nine of ten buildings", sign="▭", colour=INK, still=True),
+        Entry("● PASS   ▲ CHECK   ✖ FAIL", still=True),
+    )
+    words = "; ".join(
+        f"{one.door}: {spread_text(*one.reach_pa)}, {window_text(one.window_pa)}, inside in {percent(one.probability)}"
+        for one in sorted(doors, key=lambda one: one.level)
+    )
+    x = Axis("Pressure across the stair door", "pressure", room=(set_point_pa,))
+    y = Axis("Storey", ends=(edges[0], edges[-1]), ticks=(heights, [storey.level for storey in site.storeys]), apart_px=22, grid=False)
+    axes = Axes(x, y, tuple(layers), margins_px=(70, 30, 58 + ROW_PX, 30))
+    return Plot("fitted doors", "", (axes,), written_out(words, system), legend=legend, columns=2, height_px=PANEL_PX["height_px"])
+
+
+class FittedPanel:
+    """The panel of one site and test day; `fitted` and `found` are the last that could be made."""
+
+    def __init__(self, name=LARKFIELD):
+        self.site_choice = SiteChoice("Site", name)
+        self._read(self.site_choice.path)
+        controls = {
+            "site": self.site_choice,
+            "day": Choice("Test day", list(self.days), next(iter(self.days), None)),
+            "set_point_pa": Slider("Set point", "pressure", 5.0, 120.0, 0.5, self.site.control.set_point_pa),
+            "doors": Choice("Doors", [SHUT, OPENED], SHUT),
+            "file": Typed("Your test day", str.strip, hint="path of a .toml file, or empty"),
+        }
+        self.beside = HTML()
+        groups = {"The day": ("site", "day", "file"), "Asked of it": ("set_point_pa", "doors")}
+        self.panel = Panel(controls, Picture(**PANEL_PX), self._answer, self._prepare, groups=groups, read=READ, left_out=LEFT_OUT,
+                           tasks=TASKS, beside=self._write)  # fmt: skip
+        self.box = VBox([self.panel.box, self.beside])
+
+    def _read(self, path):
+        self.path, self.site = path, read_site(path)
+        self.days = days_of(path, self.site)
+        if not self.days:
+            raise ValueError(self._no_day())
+        self._fit(next(iter(self.days.values())))
+
+    def _no_day(self):
+        return f"Test day: there must be one of {self.site.name}; got none in data/days, nor beside its file. Type the path of one"
+
+    def _fit(self, file):
+        self.fitted = fit_building(readings_of(self.site, read_test_day(file)))
+        self.found = forecast(self.fitted)
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved == "site":
+            self._read(controls["site"].path)
+            controls["day"].offer(list(self.days), next(iter(self.days)))
+            controls["set_point_pa"].value = self.site.control.set_point_pa
+        elif moved in ("day", "file"):
+            path = controls["file"].value
+            self._fit(named_path(path) if path else self.days[controls["day"].value])
+
+    def _answer(self, site, day, set_point_pa, doors, file):
+        if self.fitted.readings.site != self.site:
+            raise ValueError(self._no_day())
+        shut = doors == SHUT
+        some = self.found.by_door(shut, set_point_pa)
+        if not some:
+            raise ValueError("Doors: the design of this site states none that stand open; choose all doors shut")
+        return self._verdict(some, shut, set_point_pa), doors_plot(self.found, shut, set_point_pa)
+
+    def _verdict(self, some, shut, set_point_pa):
+        worst, state = some[0], state_of(self.found, set_point_pa)
+        now = self.found.at(set_point_pa)
+        tiles = (
+            (worst.door.capitalize(), spread_text(worst.pressures_pa[0], worst.pressures_pa[2]), window_text(worst.window_pa)),
+            ("Every door, every case", percent(now.probability), "of the buildings"),
+            ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
+        )
+        head = f"{worst.door.capitalize()} is inside in {percent(worst.probability)} of the buildings"
+        first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
+        case = f"{worst.case}; {'doors shut' if shut else 'design doors open'}, {self.fitted.readings.day.date}"
+        words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
+        return Verdict(state, words, head, tiles, case, f"Do: {first}, page 12")
+
+    def _write(self):
+        section = written_out(fitted_told(self.fitted, self.found), UNITS.system)
+        self.section = section
+        tables = "".join(folded(table.title, _table(table)) for table in section.tables)
+        self.beside.value = to_decide_html(section.findings) + tables + lines_html(section.notes)
+
+    def export(self, path=None, paper="A4"):
+        """Write what the day proves as a page, HTML or PDF by the ending of the path, by default into `records`; shows a link to it."""
+        target = path or in_records(f"{self.site.name} {self.fitted.readings.day.date}", "proved.html")
+        return written_card(write_page(proved_page(self.fitted, self.found, UNITS.system), target, paper))
+
+    def write_site_file(self, folder="records"):
+        """Write the fitted site as a site file of its own; nothing is written over. Returns its path."""
+        return write_fitted(self.fitted, Path(folder))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        bundle = self.panel._repr_mimebundle_(include, exclude)
+        words = "\n".join([bundle["text/plain"], *(f"{table.title}: {row}" for table in self.section.tables for row in table.rows)])
+        return self.box._repr_mimebundle_() | {"text/html": f"{bundle['text/html']}{self.beside.value}", "text/plain": words}
+
+
+def proved_page(fitted, found, system="Pa"):
+    """What a test day proves as a page to print and sign."""
+    section = written_out(fitted_told(fitted, found), system)
+    site = fitted.readings.site
+    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
+    for shut in (True, False):
+        if found.by_door(shut):
+            plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)
+            parts.append(figure_html(picture_of(plot), SHUT if shut else OPENED))
+    parts += [_table(table, table.title) for table in section.tables]
+    parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
+    return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
+
+
+def _table(table, title=""):
+    return html_table(table.columns, table.rows, table.states, title) + lines_html([table.note] if table.note else [])
+
+
+def write_fitted(fitted, folder):
+    """The fitted site as a file in a folder, under a name of its own. Raises ValueError where one of that name is there already."""
+    day, name = fitted.readings.day.date, safe_name(fitted.readings.site.name).lower()
+    target = folder / f"{name}_fitted_{day}.toml"
+    if target.exists():
+        raise ValueError(f"folder must not hold {target.name} already: it is not written over")
+    folder.mkdir(parents=True, exist_ok=True)
+    write_whole(target, fitted_file(fitted).encode("utf-8"))
+    return target
+
+
+@cache
+def fitted_panel(name=LARKFIELD):
+    """The panel of a site and its test day, one in a notebook."""
+    return FittedPanel(name)
