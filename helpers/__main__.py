@@ -3,6 +3,7 @@
 python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
+python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
@@ -19,10 +20,11 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from helpers.formulas.combining import RULES
-from helpers.model.files import named_path, printable, safe_name, shown_name
+from helpers.model.files import named_path, printable, safe_name, shown_name, write_whole
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site
 from helpers.units import SYSTEMS, parse
+from helpers.units.said import written_out
 
 __all__ = ["main"]
 
@@ -61,24 +63,28 @@ def main(arguments=None):
     except OSError as trouble:
         return _refused(f"{shown_name(trouble.filename or '', whole=True)}: {trouble.strerror or trouble}")
     except ValueError as trouble:
-        return _refused(str(trouble))
+        return _refused(str(written_out(str(trouble), getattr(chosen, "units", SYSTEMS[0]))))
 
 
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | check | class")
+    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | fit | check | class")
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
         ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
+        ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
         command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.")
         command.add_argument("file", metavar=f"{what.upper()}.toml")
         command.set_defaults(work=work)
-        if name != "check":
+        if name == "fit":
+            command.add_argument("day", metavar="DAY.toml", help="the file of the test day")
+        elif name != "check":
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
+        if name != "check":
             command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
@@ -159,6 +165,25 @@ def _write_sheets(design, targets, paper, day=None):
     sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
     _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
     _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
+
+
+def _fit(chosen):
+    from helpers.model.test_day import read_test_day
+    from helpers.pages.fitted import proved_page
+    from helpers.studies.measured.fitted import fit_building
+    from helpers.studies.measured.forecast import forecast
+    from helpers.studies.measured.readings import readings_of
+    from helpers.studies.measured.told import fitted_file, verdict
+
+    site, day = read_site(chosen.file), read_test_day(chosen.day)
+    fitted = fit_building(readings_of(site, day))
+    *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
+    _progress("the design's weathers")
+    found = forecast(fitted)
+    _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
+    _written(write_whole(file, fitted_file(fitted)))
+    _say(written_out(verdict(found), chosen.units))
+    return SOUND
 
 
 def _review(chosen):

@@ -212,7 +212,7 @@ def write_fitted(fitted, folder):
     if target.exists():
         raise ValueError(f"folder must not hold {target.name} already: it is not written over")
     folder.mkdir(parents=True, exist_ok=True)
-    write_whole(target, fitted_file(fitted).encode("utf-8"))
+    write_whole(target, fitted_file(fitted))
     return target
 
 

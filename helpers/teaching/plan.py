@@ -56,9 +56,11 @@ FURTHER_PAGES = (
     Planned(12, "record_step_by_step", "The record, step by step", 45, part="b"),
     Planned(13, "strategy_review", "Strategy review", 30),
     Planned(14, "your_own_site", "A site of your own", 15),
+    Planned(18, "building_as_found", "The building as its test day found it", 20),
 )
 START = Planned(0, "start_here", "Start here", 10)
-PAGES = (START, *LESSONS, *FURTHER_PAGES, Planned(15, "how_right_is_it", "How right is it?", 15), Planned(16, "glossary", "Glossary", 0))
+REFERENCES = (Planned(15, "how_right_is_it", "How right is it?", 15), Planned(16, "glossary", "Glossary", 0))
+PAGES = tuple(sorted((START, *LESSONS, *FURTHER_PAGES, *REFERENCES), key=lambda page: (page.number, page.part)))
 INSTRUCTORS_PAGES = (  # in a folder of their own, beside the others
     Planned(20, "plan_of_the_class", "The plan of the class", 10),
     Planned(21, "what_rooms_answer", "What rooms answer", 45),
