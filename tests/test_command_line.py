@@ -179,3 +179,16 @@ def test_class_hands_on_to_the_class_server(monkeypatch):
     monkeypatch.setattr("helpers.serving.__main__.main", handed.append)
     assert main(["class", "run", "my-class", "--desks", "3"]) == 0
     assert handed == [["run", "my-class", "--desks", "3"]]
+
+
+def test_fit_writes_what_a_day_proves_and_a_site_file_that_is_sound(tmp_path, capsys):
+    site, day = SITES_FOLDER / "larkfield_house.toml", SITES_FOLDER.parent / "days" / "larkfield_house_may.toml"
+    assert main(["fit", str(site), str(day), "--out", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert "Of the buildings that this day leaves possible" in said
+    (fitted,) = tmp_path.glob("*_fitted.toml")
+    assert main(["check", str(fitted)]) == 0
+    assert "No set point is entered from this page" in next(tmp_path.glob("*_proved.html")).read_text(encoding="utf-8")
+    assert main(["fit", str(site), str(day), "--out", str(tmp_path)]) == 2  # nothing is written over
+    assert main(["fit", str(SITES_FOLDER / "northgate_tower.toml"), str(day), "--out", str(tmp_path)]) == 2
+    assert "day must be one of 'Northgate Tower'; got one of 'Larkfield House'" in capsys.readouterr().err

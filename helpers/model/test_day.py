@@ -62,7 +62,7 @@ def its_date_is_one(draft):
         try:
             calendar_date.fromisoformat(text)
         except ValueError:
-            yield ("date",), f"must be a date such as '2026-05-12'; got {text!r:.60}"
+            yield ("date",), f"must be a date as year, month and day with a dash between each; got {text!r:.60}"
 
 
 def something_was_read(draft):

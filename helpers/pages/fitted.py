@@ -162,7 +162,7 @@ class FittedPanel:
         )
         head = f"{worst.door.capitalize()} is inside in {percent(worst.probability)} of the buildings"
         first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
-        case = f"{worst.case}; {'doors shut' if shut else 'design doors open'}, {self.fitted.readings.day.date}"
+        case = f"{worst.case}; forecast from the test day"
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
         return Verdict(state, words, head, tiles, case, f"Do: {first}, page 12")
 

@@ -161,7 +161,7 @@ def test_the_two_readings_that_tell_most_are_named_and_narrow_the_forecast(site,
     ("old", "new", "told"),
     [
         ('"22 Pa"', '"22"', "line 21, rounds, value 1, stair_doors, 0: must be a pressure"),
-        ('"2026-05-12"', '"12 May"', "line 6, date: must be a date such as '2026-05-12'"),
+        ('"2026-05-12"', '"12 May"', "line 6, date: must be a date as year, month and day"),
         ("{0 = \"22", "{ground = \"22", "must be a storey, such as 3 or -1; got 'ground'"),
         ('"1.9 m3/s"', '"-1.9 m3/s"', "flow: must be a flow from 0 m3/s"),
     ],

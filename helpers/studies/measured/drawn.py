@@ -80,7 +80,7 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
 
 
 def drawn_readings(site, seed, **given):
-    """(`Readings`, `DrawnDay`) of a drawn day."""
+    """(`DayReadings`, `DrawnDay`) of a drawn day."""
     drawn = drawn_day(site, seed, **given)
     return readings_of(site, drawn.day), drawn
 

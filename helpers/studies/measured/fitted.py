@@ -19,7 +19,8 @@ import numpy as np
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.air.network import KINDS
 from helpers.model.air.tower import Tower
-from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, Readings, every_quantity
+from helpers.model.site.schema import Site
+from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings, every_quantity
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
@@ -59,7 +60,7 @@ class Factor:
 class Unknowns:
     """What is asked for, in one row of numbers: by name the standard deviations [unknowns]; kinds: names of those of KINDS."""
 
-    site: object
+    site: Site
     kinds: tuple
     names: tuple
     deviations: np.ndarray
@@ -120,7 +121,7 @@ class FittedBuilding:
     what the site file gave; slopes [readings, unknowns]; steps: of the solution.
     """
 
-    readings: Readings
+    readings: DayReadings
     unknowns: Unknowns
     x: np.ndarray
     covariance: np.ndarray
@@ -186,7 +187,7 @@ class FittedBuilding:
 
 
 def fit_building(readings):
-    """The most probable building behind the `Readings` of a day. Returns `FittedBuilding`.
+    """The most probable building behind the `DayReadings` of a day. Returns `FittedBuilding`.
 
     Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one side of the series path from
     the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has no answer.

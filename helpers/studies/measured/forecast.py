@@ -20,7 +20,7 @@ from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, conditions_of, desig
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding, Unknowns, computed_at
-from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, Readings
+from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings
 from helpers.studies.status import inside
 
 DRAWS, SPEEDS, SET_POINTS = 120, 13, 41
@@ -223,7 +223,7 @@ def most_telling(found):
     return tuple(told)
 
 
-def _names(readings: Readings):
+def _names(readings: DayReadings):
     """What each place among all that could be read is, "" where there is nothing to be read."""
     site, names = readings.site, []
     for number in range(len(readings.speeds_hz)):

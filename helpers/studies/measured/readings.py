@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.model.air.conditions import Conditions
-from helpers.model.test_day import PRESSURES
+from helpers.model.site.schema import Site
+from helpers.model.test_day import PRESSURES, TestDay
 from helpers.units.said import with_unit
 
 QUANTITIES = ("stair door", "lobby door", "final exit", "floor over outdoors", "stair over outdoors", "fan flow")
@@ -20,12 +21,12 @@ FLOW_SCATTER = 0.02 / SURE  # of a traverse done again by the same people: the r
 
 
 @dataclass(frozen=True)
-class Readings:
+class DayReadings:
     """What was read in a day, arrays [readings]: quantity (place in QUANTITIES), round, storey (numbers from 0), value [Pa or m3/s],
     uncertainty (standard, same unit; of a flow its own scatter); day: `TestDay`; speeds_hz [rounds]; conditions: `Conditions` [rounds]."""
 
-    site: object
-    day: object
+    site: Site
+    day: TestDay
     quantity: np.ndarray
     round: np.ndarray
     storey: np.ndarray
@@ -54,7 +55,7 @@ class Readings:
 
 
 def readings_of(site, day):
-    """`Readings` of a `TestDay` at its site.
+    """`DayReadings` of a `TestDay` at its site.
 
     Raises ValueError for a day of another site, a storey or a door that the site does not have, a door read while it stands open.
     """
@@ -77,7 +78,7 @@ def readings_of(site, day):
         rows.append(_conditions(site, day.weather, one))
     quantity, number, storey, value, uncertainty = (np.array(column) for column in zip(*found, strict=True))
     speeds = np.array([one.speed_hz for one in day.rounds])
-    return Readings(site, day, quantity, number, storey, value.astype(float), uncertainty, speeds, Conditions.joined(rows))
+    return DayReadings(site, day, quantity, number, storey, value.astype(float), uncertainty, speeds, Conditions.joined(rows))
 
 
 def _place(site, levels, quantity, level, one, where):
