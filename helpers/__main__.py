@@ -169,7 +169,7 @@ def _write_sheets(design, targets, paper, day=None):
 
 def _fit(chosen):
     from helpers.model.test_day import read_test_day
-    from helpers.pages.fitted import proved_page
+    from helpers.pages.measured.fitted import proved_page
     from helpers.studies.measured.fitted import fit_building
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of

@@ -38,13 +38,14 @@ class TuningSeen:
 @dataclass(frozen=True)
 class SettingsFound:
     """What follows for the settings. box: `LoopBox`; as_found, as_left, nominal: `TuningSeen` (None: not known; none keeps what is asked);
-    remarks: sentences."""
+    remarks: sentences; beside: whether the set point is beside the steps."""
 
     box: LoopBox
     as_found: TuningSeen | None
     as_left: TuningSeen | None
     nominal: TuningSeen
     remarks: tuple[str, ...]
+    beside: bool = False
 
 
 def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp_s=0.0, as_found=None):
@@ -96,6 +97,7 @@ def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp
         _seen(box, "as left", *fastest) if fastest else None,
         _seen(box, SIMC, float(simc.gain), float(simc.integral_s)),
         tuple(remarks),
+        bool(beside),
     )
 
 

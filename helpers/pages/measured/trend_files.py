@@ -1,0 +1,287 @@
+"""Trend files: a log goes in, its columns are pointed at, and out come its step test, settings as found beside as left, why it hunts."""
+
+import json
+from functools import cache, lru_cache
+
+import numpy as np
+from ipywidgets import HTML, VBox
+
+from helpers import units
+from helpers.model.files import FileTextError, named_path, shown_name, text_of, write_whole
+from helpers.model.loop.run import settings_of
+from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.pages.printed import RECORDS
+from helpers.plots.charts import trend as chart
+from helpers.plots.markup import Verdict, folded, html_table, lines_html
+from helpers.plots.picture import PANEL_PX, Picture
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import Pen
+from helpers.studies.measured.trends import times
+from helpers.studies.measured.trends.file_shape import known_unit
+from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
+from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS, Choice, Typed
+from helpers.widgets.panel import Panel, Task
+
+LOGS_FOLDER = SITES_FOLDER.parent / "trends"
+ENDINGS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
+NONE, FIND_OUT, THIS = "none", "find out", "this log"
+DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"
+REMEMBERED, MOST_REMEMBERED, MOST_BYTES = "trend_columns.json", 200, 200_000
+MOST_POINTS = 4000  # of a curve in the picture
+ROLES = ("time", "reading", "speed", "output", "set_point")
+PENS = {  # the fit lies over the reading
+    "reading": Pen("#0b3c6f", "-", 1.2), "fit": Pen("#c2571a", "-", 2.4), "set point": Pen("#4f5b67", (0, (1, 2)), 1.8),
+    "fan": Pen("#2f9e97", "-", 1.8),
+}  # fmt: skip
+READ = (
+    "Above is the reading as it was logged and, over each step, the answer of one lag and a dead time that fits it best; below is the "
+    "fan, as "
+    "its speed was logged (or its output, where no speed is). The fit goes from the fan's speed to the reading, so that the drive's ramp "
+    "is "
+    "no lag. Where the fit leaves the reading, something else moved, or one lag is not enough. The intervals hold nine truths of ten."
+)
+TASKS = (
+    Task("Read dead time and time constant off the picture, then above. Which of the two is easier to read?"),
+    Task("Choose the closed loop's log. Why are its intervals wider, at the same noise?", {"name": "Stair Set Point Steps"}),
+    Task("Choose the log of every minute. What does it still tell, and what can it never?", {"name": "Building Every Minute"}),
+    Task("Something moved in this one that was not the fan. At what time?", {"name": "Stair Steps Door Moved"}),
+    Task("It hunts. What can the log alone not tell?", {"name": "Stair Hunting"}),
+    Task("Now lend it the step test of the same loop: why does it hunt?",
+         {"name": "Stair Hunting", "lent": "Stair Steps In Manual"}),
+)  # fmt: skip
+GROUPS = {"The log": ("name",), "Its columns": ROLES}
+
+
+def demo_logs():
+    """Invented logs that come with the workbook, by name."""
+    return {path.stem.replace("_", " ").title(): path for path in sorted(LOGS_FOLDER.glob("*")) if path.suffix in ENDINGS}
+
+
+def own_logs():
+    """Logs in the folder of records, the newest first, by name."""
+    found = sorted(
+        (path for path in RECORDS.glob("*") if path.suffix.lower() in ENDINGS), key=lambda path: (-path.stat().st_mtime, path.name)
+    )
+    return {f"{RECORDS.name}/{shown_name(path)}": path for path in found}
+
+
+class TrendPanel:
+    """The panel with its log; `study` is the last one that could be made."""
+
+    def __init__(self, name=DEFAULT_LOG):
+        self.files = demo_logs() | own_logs()
+        self.study, self.below = None, HTML()
+        self._load(self.files[name])
+        picture = Picture(**PANEL_PX)
+        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=NOT_TRIED,
+                           tasks=TASKS, beside=self._write)  # fmt: skip
+        self.box = VBox([self.panel.box, self.below])
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        bundle = self.panel._repr_mimebundle_(include, exclude)
+        words = "\n".join([bundle["text/plain"], *written_out((*self.study.sentences(), *self.study.not_used()), UNITS.system)])
+        return self.box._repr_mimebundle_() | {"text/html": bundle["text/html"] + self.below.value, "text/plain": words}
+
+    def _load(self, path):
+        shape = shape_of(path)
+        self.path, self.shape = path, shape
+
+    def _controls(self, name):
+        site = read_site(demo_sites()[DEMO_SITE])
+        own = settings_of(site)
+        ramp = max(site.fan.ramp_s, site.fan.slows_s)
+        controls = {"name": Choice("Log", list(self.files), name)}
+        controls |= {role: Choice(role.replace("_", " ").capitalize(), list(self.shape.headings)) for role in ROLES}
+        controls |= {
+            "gain": Typed("Gain as found [%/%]", _number, "2", "a number, or none"),
+            "integral_s": Typed("Integral time as found", _time, "1.2 s", "such as 4 s, or none"),
+            "target_pa": Typed(
+                "Held at", lambda text: units.parse(text, "pressure", "Held at"), units.write(round(own.set_point_pa, 1), "pressure")
+            ),
+            "span_pa": Typed(
+                "Span of the input", lambda text: units.parse(text, "pressure", "Span"), units.write(round(own.span_pa, 1), "pressure")
+            ),
+            "full_hz": Typed("Full speed", lambda text: units.parse(text, "frequency", "Full speed"), f"{site.fan.highest_speed_hz:g} Hz"),
+            "ramp_s": Typed("Ramp, all of the speed", lambda text: units.parse(text, "time", "Ramp"), f"{ramp:g} s"),
+            "lent": Choice("Step test from", [THIS, *self.files], THIS),
+            "written": Choice("Times are written", [FIND_OUT, *times.FORMATS], FIND_OUT),
+            "units_of": Typed("Units the headings lack", _told_units, hint="such as PDT-1: Pa; Speed: Hz"),
+            "file": Typed("Your log", str.strip, hint="path of a .csv or .xlsx file"),
+        }
+        self._offer(controls)
+        return controls
+
+    def _offer(self, controls):
+        """Columns of the file that is loaded, as they were pointed at in a file of its shape, or as their headings say."""
+        pointed = _remembered().get(self.shape.key) or pointed_at(self.shape)
+        for role in ROLES:
+            offered = list(self.shape.headings) if role in ("time", "reading") else [NONE, *self.shape.headings]
+            controls[role].offer(offered, pointed[role] if pointed.get(role) in offered else offered[0])
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved == "file" and controls["file"].value:
+            self._load(named_path(controls["file"].value))
+            self._offer(controls)
+        elif moved == "name":
+            self._load(self.files[controls["name"].value])
+            self._offer(controls)
+        elif moved in ROLES and self.path not in demo_logs().values():
+            _remember(self.shape.key, {role: controls[role].value for role in ROLES})
+
+    def _answer(self, name, file, written, units_of, lent, gain, integral_s, target_pa, span_pa, full_hz, ramp_s, **roles):
+        columns = _columns(roles)
+        stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, None if gain is None or integral_s is None else (gain, integral_s))
+        told = tuple(sorted(units_of.items()))
+        trend = _read(self.path, self.path.stat().st_mtime_ns, columns, told, None if written == FIND_OUT else written)
+        other = None
+        if lent != THIS:
+            path = self.files[lent]
+            other = _read(path, path.stat().st_mtime_ns, _columns(pointed_at(shape_of(path))), (), None)
+        self.study = look_into(trend, stated, other)
+        return _verdict(self.study), _picture(self.study)
+
+    def _write(self):
+        self.below.value = _below(self.study)
+
+
+@cache
+def trend_panel(name=DEFAULT_LOG):
+    """The panel of logs, one in a notebook: shown again it is the same one."""
+    return TrendPanel(name)
+
+
+def pointed_at(shape):
+    """{role: heading} as the headings and units of a `FileShape` say; a role without one is left out."""
+    found, dimensions = {}, [known_unit(unit) for unit in shape.unit_texts]
+    words = [heading.lower() for heading in shape.headings]
+
+    def first(role, fits):
+        for heading, dimension, said in zip(shape.headings, dimensions, words, strict=True):
+            if heading not in found.values() and role not in found and fits(dimension, said):
+                found[role] = heading
+
+    first("time", lambda dimension, said: dimension == "time" or said.startswith(("time", "date", "second", "stamp")))
+    found.setdefault("time", shape.headings[0])
+    first("set_point", lambda dimension, said: "set point" in said or "setpoint" in said)
+    first("output", lambda dimension, said: dimension == "percent" and "speed" not in said)
+    first("speed", lambda dimension, said: dimension == "frequency" or "speed" in said)
+    first("reading", lambda dimension, said: dimension == "pressure")
+    return found
+
+
+def _columns(roles):
+    """`Columns` of what was pointed at. Raises ValueError where one column has two jobs."""
+    chosen = {role: heading for role, heading in roles.items() if heading not in (None, NONE)}
+    return Columns(chosen["time"], (chosen["reading"],), *(chosen.get(role) for role in ("output", "speed", "set_point")))
+
+
+@lru_cache(maxsize=6)
+def _read(path, changed, columns, units_of, written):
+    """A log, read once as long as its file does not change."""
+    return read_trend(path, columns, units_of=dict(units_of), time_format=written)
+
+
+def _verdict(study):
+    return Verdict(study.state, " ".join(study.sentences()), study.head(), study.tiles(), _case(study), study.to_do())
+
+
+def _case(study):
+    loop = {"closed": ", loop closed", "open": ", output in manual"}[study.step.loop] if study.step.steps and not study.hunts else ""
+    return f"{study.trend.name}, {study.trend.rows} rows, one every {study.seen.sample_s:.3g} s{loop}"
+
+
+def _picture(study):
+    trend, step = study.trend, study.step
+    every = slice(None, None, max(1, trend.rows // MOST_POINTS))
+    time_s = trend.time_s[every]
+    reading = trend.values[trend.controlled][every]
+    curves = [Line(time_s, reading, PENS["reading"], "reading")]
+    if _same(study):
+        apart = np.diff(step.time_s, prepend=step.time_s[0]) > 5 * step.sample_s
+        curves.append(Line(step.time_s, np.where(apart, np.nan, step.fitted), PENS["fit"], "one lag and a dead time", 5))
+    if trend.columns.set_point:
+        curves.append(Line(time_s, trend.values[trend.columns.set_point][every], PENS["set point"], "set point"))
+    limits = () if trend.columns.set_point else (("held at", study.stated.set_point_pa, "set point"),)
+    dimension, fan = trend.dimensions[trend.controlled], trend.dimensions[trend.input]
+    around = [value for value in (np.nanmin(reading), np.nanmax(reading)) if np.isfinite(value)]
+    axes = (
+        (Axis("Reading", dimension, ends=_ends(around)), tuple(curves), limits if dimension == "pressure" else ()),
+        (Axis("Fan", fan, ends=_ends(trend.values[trend.input][np.isfinite(trend.values[trend.input])])),
+         (Line(time_s, trend.values[trend.input][every], PENS["fan"], "speed of the fan" if trend.columns.speed else "output"),), ()),
+    )  # fmt: skip
+    return chart("trend file", f"{trend.name}", "Time after the first row [s]", axes)
+
+
+def _same(study):
+    """Whether the fit is of the log that is shown."""
+    return study.step.time_s.size > 0 and np.isin(np.round(study.step.time_s, 6), np.round(study.trend.time_s, 6)).mean() > 0.8
+
+
+def _ends(values):
+    """Ends of an axis that shows a swing of values about their middle, and not down to zero."""
+    low, high = float(np.min(values)), float(np.max(values))
+    room = 0.15 * (high - low) or 1.0
+    return low - room, high + room
+
+
+def _below(study):
+    """Tables and sentences under the panel, as HTML in the units of the moment."""
+    tables = [table for table in (study.settings_table(), study.steps_table(), study.columns_table()) if table is not None and table.rows]
+    parts = [folded(table.title, html_table(table.columns, table.rows, table.states), unfolded=table.key == "settings") for table in tables]
+    for title, lines in (
+        ("What was found, in sentences", tuple(study.sentences())),
+        ("What of the file was assumed or not used", study.not_used()),
+    ):
+        parts.append(
+            folded(f"{title} ({len(lines)})", lines_html(lines), unfolded=bool(study.step.refused) and title.startswith("What was found"))
+        )
+    return written_out("".join(parts), UNITS.system)
+
+
+def _remembered():
+    """{key of a shape: {role: heading}} of the reader's own files; empty where nothing was kept, or what was kept is damaged."""
+    try:
+        kept = json.loads(text_of(RECORDS / REMEMBERED, MOST_BYTES))
+    except (FileTextError, json.JSONDecodeError, RecursionError):
+        return {}
+    good = isinstance(kept, dict) and all(isinstance(of, dict) and all(isinstance(one, str) for one in of.values()) for of in kept.values())
+    return kept if good else {}
+
+
+def _remember(key, pointed):
+    """Keep what was pointed at in files of a shape, the newest MOST_REMEMBERED of them. Raises ValueError where it cannot be written."""
+    kept = {other: of for other, of in _remembered().items() if other != key} | {key: pointed}
+    if RECORDS.is_dir():
+        write_whole(RECORDS / REMEMBERED, json.dumps(dict(list(kept.items())[-MOST_REMEMBERED:]), indent=1, ensure_ascii=False))
+
+
+def _number(text):
+    if text.strip().lower() in ("", NONE):
+        return None
+    try:
+        value = float(text)
+    except ValueError:
+        raise ValueError(f"Gain as found: write a number, such as 0.8, or none; got {text!r:.60}.") from None
+    if not 0 < value <= 1000:
+        raise ValueError(f"Gain as found: must be above 0 and 1000 at the most; got {text!r:.60}.")
+    return value
+
+
+def _time(text):
+    if text.strip().lower() in ("", NONE):
+        return None
+    value = units.parse(text, "time", "Integral time as found")
+    if value <= 0:
+        raise ValueError(f"Integral time as found: must be above zero, or none; got {text!r:.60}.")
+    return value
+
+
+def _told_units(text):
+    """{heading: unit} of "heading: unit; heading: unit"."""
+    pairs = [part.rpartition(":") for part in text.split(";") if part.strip()]
+    if not all(heading.strip() and known_unit(unit) for heading, _, unit in pairs):
+        raise ValueError(f"Units the headings lack: write heading: unit, and ; between two, such as PDT-1: Pa; got {text!r:.60}.")
+    return {heading.strip(): unit.strip() for heading, _, unit in pairs}

@@ -1,0 +1,205 @@
+"""Everything one log says, put together: what it is like, its step test, the settings that follow, why it hunts; in words and tables.
+
+Limits: a log is of one loop on one day. What the building does in another weather, with a filter turned back or a heated stair is asked of
+the design record, not of a log.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.studies.measured.trends.description import TrendSeen, describe
+from helpers.studies.measured.trends.hunting import HuntingFound, why_it_hunts
+from helpers.studies.measured.trends.loop_settings import SettingsFound, settings_found
+from helpers.studies.measured.trends.step_checks import amount
+from helpers.studies.measured.trends.step_test import StepTestFound, step_test
+from helpers.studies.measured.trends.trend import Trend
+from helpers.studies.report import Table
+
+HEADS = {
+    "quantisation": "It hunts: a value comes in steps too coarse for it",
+    "dead band": "It hunts: a dead band, or a drive that acts in steps",
+    "ramp": "It hunts: the integral runs ahead of the drive's ramp",
+    "gain": "It hunts: the gain is too large for this loop",
+    "outside": "It follows a swing that comes from outside the loop",
+    "cannot tell": "It hunts, and this log cannot tell why",
+}
+NOT_TRIED = (
+    "other weathers, a heated stair, a filter or damping turned back, other set points than those of the steps: pages 08 and 12 try them"
+)
+
+
+@dataclass(frozen=True)
+class LoopStated:
+    """What a log does not say of its loop. span_pa: of the controller's input; full_speed_hz; set_point_pa; ramp_s: of the drive for all of
+    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows."""
+
+    span_pa: float
+    full_speed_hz: float
+    set_point_pa: float
+    ramp_s: float
+    as_found: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class TrendStudy:
+    """What was found. trend: `Trend`; seen: `TrendSeen`; step: `StepTestFound`, of this log or of another of the same loop; settings: None
+    where the step test is not whole; hunting: `HuntingFound`; stated: `LoopStated`."""
+
+    trend: Trend
+    seen: TrendSeen
+    step: StepTestFound
+    settings: SettingsFound | None
+    hunting: HuntingFound
+    stated: LoopStated
+
+    @property
+    def hunts(self):
+        """Whether an even swing is in the log."""
+        return self.hunting.cause != "none"
+
+    @property
+    def state(self):
+        """Key of its status."""
+        if self.hunts:
+            return "attention" if self.hunting.cause == "outside" else "wrong"
+        if self.settings is None:
+            return "open"
+        if self.settings.as_found is None or self.settings.as_left is None:
+            return "attention"
+        return "attention" if self.settings.beside and not self.settings.as_found.lacks else self.settings.as_found.status
+
+    def head(self):
+        """The finding in a line."""
+        if self.hunts:
+            return HEADS[self.hunting.cause]
+        if self.settings is None:
+            return "Gain found; no dead time and no lag from this log" if self.step.gain else "No step test can be read from this log"
+        found = self.settings.as_found
+        if found is None:
+            return "Gain, dead time and lag found; no settings as found stated"
+        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps every margin in the box found"
+
+    def to_do(self):
+        """What to do, "" where nothing is."""
+        left = self.settings and self.settings.as_left
+        if self.hunting.cause == "cannot tell":
+            return "Do: set the output in manual for ten swings"
+        if self.settings is None:
+            return "Do: under the picture stands what to change in the test"
+        if self.settings.beside:
+            return "Do: make steps around the set point first"
+        if left and (self.settings.as_found is None or self.settings.as_found.lacks):
+            return f"Do: enter gain {left.gain:.2g} %/%, integral time {left.integral_s:.2g} s; then step again"
+        return ""
+
+    def tiles(self):
+        """(what, figure, interval) of gain, dead time and lag, as far as they are known."""
+        found = []
+        if self.step.gain and self.step.dimension == "pressure":
+            ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
+            found.append(("Gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
+        for what, one in (("Dead time", self.step.dead_time_s), ("Time constant", self.step.lag_s)):
+            found += [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")] if one else []
+        return tuple(found)
+
+    @property
+    def per_cent(self):
+        """From reading by input to per cent of span by per cent of full speed."""
+        fan = self.trend.dimensions[self.trend.input]
+        return (self.stated.full_speed_hz if fan == "frequency" else 100.0) / self.stated.span_pa
+
+    def sentences(self):
+        """All that was found, a sentence each, what the file is first."""
+        trend = self.trend
+        yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {self.seen.sample_s:.3g} s."
+        yield from self.step.refused
+        if self.hunts:
+            yield self.hunting.headline
+            yield from self.hunting.evidence
+            yield from [f"Next: {self.hunting.next_check}"] if self.hunting.next_check else []
+        if self.settings:
+            yield from self.settings.remarks
+
+    def not_used(self):
+        """Sentences about what of the file was assumed or not used, and what its values are like."""
+        return (*self.trend.remarks, *self.seen.remarks, *self.step.remarks)
+
+    def columns_table(self):
+        """`Table` of the columns as they are."""
+        rows = []
+        for one in self.seen.columns:
+            kind = self.trend.dimensions[one.heading]
+            shown = [amount(value, kind) if kind == "pressure" else f"{value:.4g}" for value in (one.least, one.most, one.noise)]
+            swing = f"every {one.swing.period_s:.3g} s" if one.swing else "no"
+            rows.append((one.heading, *shown, swing, str(len(one.frozen)), str(one.missing)))
+        head = (
+            "Column",
+            "Least value",
+            "Largest value",
+            "Noise from row to row",
+            "It swings",
+            "Stretches that stand",
+            "Rows without a number",
+        )
+        return Table("columns", "The columns as they are", head, tuple(rows))
+
+    def steps_table(self):
+        """`Table` of the steps, each with its gain."""
+        rows = tuple(
+            (f"{step.at_s:.1f} s", f"{step.before:.4g} to {step.after:.4g}", f"{step.seconds:.2g} s",
+             f"{abs(step.gain.value) * self.per_cent:.3g}",
+             " to ".join(f"{end:.3g}" for end in sorted(abs(of) * self.per_cent for of in (step.gain.low, step.gain.high))))
+            for step in self.step.steps
+        )  # fmt: skip
+        what = "set point" if self.step.loop == "closed" else "fan"
+        return Table("steps", f"The steps of the {what}", ("At", "From and to", "Takes", "Gain [%/%]", "Nine times of ten"), rows)
+
+    def settings_table(self):
+        """`Table` of the settings as found beside as left, None where none follow."""
+        if self.settings is None:
+            return None
+        tried = [one for one in (self.settings.as_found, self.settings.as_left, self.settings.nominal) if one is not None]
+        rows = tuple(
+            (
+                one.name,
+                f"{one.gain:.2g}",
+                f"{one.integral_s:.2g} s",
+                *_margins(one.worst),
+                "; ".join(one.lacks) or "keeps all that is asked",
+            )
+            for one in tried
+        )
+        head = ("Settings", "Gain [%/%]", "Integral time", "Peak sensitivity", "Gain margin", "Phase margin", "In the worst of the box")
+        return Table("settings", "As found beside as left", head, rows, tuple(self.states()))
+
+    def states(self):
+        """Keys of the statuses of `settings_table`'s rows."""
+        settings = self.settings
+        return [one.status for one in (settings.as_found, settings.as_left, settings.nominal) if one is not None] if settings else []
+
+
+def _margins(worst):
+    if not worst.stable:
+        return "swings", f"{worst.gain_margin:.2g}", "none"
+    return f"{worst.peak_sensitivity:.2f}", f"{worst.gain_margin:.1f}", f"{worst.phase_margin_deg:.0f}°"
+
+
+def look_into(trend, stated, other=None):
+    """Look into a log. trend: `Trend`; stated: `LoopStated`; other: `Trend` of the same loop's step test, where that is another log.
+    Returns `TrendStudy`. Raises ValueError as the studies it is made of."""
+    of = trend if other is None else other
+    ramps = None if of.columns.speed else (stated.ramp_s, stated.ramp_s)
+    step = step_test(of, ramps_s=ramps)
+    settings = None
+    if step.whole and step.dimension == "pressure":
+        full = stated.full_speed_hz if of.dimensions[of.input] == "frequency" else None
+        settings = settings_found(
+            step,
+            span_pa=stated.span_pa,
+            full_speed_hz=full,
+            set_point_pa=stated.set_point_pa,
+            ramp_s=stated.ramp_s,
+            as_found=stated.as_found,
+        )
+    return TrendStudy(trend, describe(trend), step, settings, why_it_hunts(trend, settings=settings), stated)

@@ -1,0 +1,138 @@
+"""The panel of logs: each log opens with its verdict, one's own is pointed at once, what cannot be used is told and lost nowhere."""
+
+import json
+import re
+
+import pytest
+from trend_cases import FOLDER, READ
+
+from helpers.pages.measured import trend_files
+from helpers.pages.measured.trend_files import TrendPanel, demo_logs, pointed_at
+from helpers.studies.measured.trends.trend import shape_of
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
+
+
+@pytest.fixture
+def records(tmp_path, monkeypatch):
+    """A folder of records of the test's own."""
+    monkeypatch.setattr(trend_files, "RECORDS", tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def panel(records, monkeypatch):
+    """Opened alone with the unit switch."""
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return TrendPanel()
+
+
+OPENS = {
+    "Stair Steps In Manual": ("wrong", "As found: it swings by itself"),
+    "Stair Set Point Steps": ("wrong", "As found: it swings by itself"),
+    "Stair Change Of Value": ("open", "Gain found; no dead time and no lag from this log"),
+    "Building Every Minute": ("open", "Gain found; no dead time and no lag from this log"),
+    "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
+    "Stair Steps Door Moved": ("open", "No step test can be read from this log"),
+}
+
+
+def test_every_log_opens_with_its_verdict_in_both_systems(panel):
+    assert set(OPENS) == set(demo_logs())
+    for name, expected in OPENS.items():
+        verdict = panel.panel.put(name=name)
+        assert (verdict.kind, verdict.head) == expected
+        UNITS.system = "in. w.c."
+        assert " Pa" not in re.sub(r"\([^)]*\)", "", re.sub("<[^>]+>", " ", panel.below.value)).replace(" Pa)", "")
+        UNITS.system = "Pa"
+
+
+def test_headings_say_which_column_is_which():
+    for name, columns in READ.items():
+        found = pointed_at(shape_of(FOLDER / name))
+        for role in ("output", "speed", "set_point"):
+            given = getattr(columns, role)
+            assert bool(found.get(role)) == bool(given), (name, role)
+            assert (found.get(role) or "").startswith(given or ""), (name, role)
+
+
+def test_a_lent_step_test_says_why_it_hunts(panel):
+    verdict = panel.panel.put(name="Stair Hunting", lent="Stair Steps In Manual")
+    assert verdict.head == "It hunts: the gain is too large for this loop"
+    assert "bears 1.1 times its gain" in verdict.words
+
+
+def test_settings_that_keep_their_margins_pass(panel):
+    verdict = panel.panel.put(gain="0.36", integral_s="0.81 s")
+    assert (verdict.kind, verdict.do) == ("good", "")
+
+
+def test_without_settings_as_found_those_to_enter_stand_all_the_same(panel):
+    verdict = panel.panel.put(gain="none")
+    assert verdict.kind == "attention"
+    assert verdict.do.startswith("Do: enter gain 0.36")
+
+
+def test_a_set_point_beside_the_steps_asks_for_other_steps(panel):
+    verdict = panel.panel.put(target_pa="20 Pa", gain="0.36", integral_s="1.6 s")
+    assert verdict.do == "Do: make steps around the set point first"
+    assert verdict.kind == "attention"
+    assert "is not among them" in verdict.words
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"file": "nowhere.csv"}, "nowhere.csv is not there"),
+        ({"gain": "much"}, "Gain as found: write a number"),
+        ({"integral_s": "4"}, "Integral time as found must be a time with its unit"),
+        ({"units_of": "Pa"}, "write heading: unit"),
+        ({"written": "clock"}, "must hold times"),
+        ({"speed": "Output (%)"}, "must each have one job"),
+    ],
+)
+def test_what_cannot_be_used_is_told_and_the_last_picture_stays(panel, typed, said):
+    before = panel.panel.picture.image.value
+    for name, value in typed.items():
+        control = panel.panel.controls[name]
+        if hasattr(control, "text"):
+            control.text = value
+        else:
+            control.value = value
+    assert panel.panel.verdict.kind == "entry"
+    assert said in panel.panel.verdict.words
+    assert panel.panel.picture.image.value == before
+
+
+def test_an_own_log_is_pointed_at_once_for_all_of_its_shape(panel, records):
+    text = (FOLDER / "stair_steps_in_manual.csv").read_text().replace("Fan speed (Hz)", "A (Hz)").replace("Output (%)", "B (Hz)")
+    for name in ("monday.csv", "tuesday.csv"):
+        (records / name).write_text(text)
+    panel.panel.controls["file"].text = str(records / "monday.csv")
+    assert panel.panel.controls["speed"].value == "B (Hz)"
+    panel.panel.controls["speed"].value = "A (Hz)"
+    kept = json.loads((records / trend_files.REMEMBERED).read_text())
+    assert [of["speed"] for of in kept.values()] == ["A (Hz)"]
+    again = TrendPanel()
+    again.panel.controls["file"].text = str(records / "tuesday.csv")
+    assert again.panel.controls["speed"].value == "A (Hz)"
+    assert again.panel.verdict.head == "As found: it swings by itself"
+
+
+@pytest.mark.parametrize("kept", ["", "[1, 2]", '{"x": 1}', "\x00", "[" * 5000])
+def test_a_damaged_memory_is_none(records, kept):
+    (records / trend_files.REMEMBERED).write_text(kept)
+    assert trend_files._remembered() == {}
+
+
+def test_nothing_is_kept_for_the_logs_that_come_with_the_page(panel, records):
+    panel.panel.put(output="none")
+    assert list(records.iterdir()) == []
+
+
+def test_the_still_page_has_words_for_everything(panel):
+    bundle = panel._repr_mimebundle_()
+    assert "As found beside as left" in bundle["text/html"]
+    assert "one lag and a dead time" in bundle["text/plain"]
+    assert written_out(bundle["text/plain"]) == bundle["text/plain"]
