@@ -91,9 +91,8 @@ def schedule_table(lines):
 
 def _input(tap):
     low, high, unit = signals.SIGNALS[tap.signal]
-    ends = plate_ends(tap.range_low_pa, tap.range_high_pa)
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
-    for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
+    for end, signal, word in zip(plate_ends(tap.range_low_pa, tap.range_high_pa), (low, high), ("low", "high"), strict=True):
         name = f"display at the {word} end of the signal"
         yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range", (RANGE,))
     level = f"storey {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
