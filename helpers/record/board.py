@@ -11,6 +11,7 @@ from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import one_damper, worst_doors
+from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.status import word_of, worst_of
@@ -129,7 +130,9 @@ def _check(design):
         dp, limit = apart((dp_pa, limit_pa), "pressure")
         value = f"{dp} ({'min.' if word == 'lowest' else 'max.'} {limit}){force}"
         yield _with_stated_fan(design, BoardLine(status, f"{word.capitalize()}, door {level}", value, f"in {case}"))
-    yield BoardLine("open", "Injected signals", f"{len(design.injection.rows)} steps, page 11", "see the injection table")
+    steps = design.injection.rows
+    on_page = sum(row.part in (*POINT_PARTS, *STEP_PARTS) for row in steps)
+    yield BoardLine("open", "Injected signals", f"{len(steps)} steps, {on_page} on page 11", "see the injection table")
     yield BoardLine("open", "Every storey", "measured, page 11", "computed figures prove nothing on site")
 
 

@@ -58,7 +58,7 @@ _SHOWN = {
     "area": (("m²", None), ("ft²", None)),
     "temperature": (("°C", 0), ("°F", 0)),
     "force": (("N", 0), ("lbf", 0)),
-    "flow": (("m³/s", 2), ("cfm", 0)),
+    "flow": (("m³/s", 2), ("cfm", -1)),  # as fine as the other: ten cubic feet a minute
     "speed": (("m/s", 2), ("fpm", 0)),  # of air in a doorway, of a lift car
     "wind speed": (("m/s", 1), ("mph", 0)),  # nobody who reads a weather report in miles an hour reads wind in feet a minute
     "frequency": (("Hz", 1), ("Hz", 1)),

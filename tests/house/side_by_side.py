@@ -17,6 +17,7 @@ FAMILIES = {
     "designs": (
         "tests/test_no_limit_passed_is_a_pass.py",
         "tests/panels/test_one_verdict_on_every_page.py",
+        "tests/panels/test_one_answer_everywhere.py",
         "tests/panels/test_commissioning_panel.py",
         "tests/panels/test_record_page.py",
         "tests/panels/test_sheet_and_panel_judge_alike.py",

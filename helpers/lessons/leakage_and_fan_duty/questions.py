@@ -309,7 +309,7 @@ def _fine(draw):
 
 def _measured(draw, value, dimension):
     """Rounding of a calculation by hand, and no less than half of the last digit that is shown."""
-    steps = {"pressure": (1.0, 0.01), "flow": (0.01, 1.0), "power": (10.0, 0.01)}
+    steps = {"pressure": (1.0, 0.01), "flow": (0.01, 10.0), "power": (10.0, 0.01)}
     if dimension not in steps:
         return Measured(value, dimension, HAND * value)
     step = steps[dimension][units.SYSTEMS.index(draw.system)]

@@ -233,7 +233,11 @@ def year_section(design):
     except ValueError as reason:
         return _without("year", "A year of weather", reason)
     pictures = (plot_builders.year_calendar(study),)
-    notes = (design.station_said(),)
+    other = "" if design.standing.fan_holds else design.standing.year_against().removesuffix(", see the year of weather")
+    other = [f"All this is by the fan stated. Of the set point, against which no weak fan may speak, the summary says: {other}."] * bool(
+        other
+    )
+    notes = (design.station_said(), *other)
     return Section(
         "year", "A year of weather", study.verdict(), tuple(_year_figures(study)), (study.table(),),
         tuple(_year_findings(design, study)), pictures, notes,
