@@ -197,7 +197,7 @@ class Row:
     how: str
     value: float
     dimension: str
-    digits: int | None = None
+    digits: int | tuple | None = None
     name: str = ""
 
     def says(self):

@@ -1,7 +1,13 @@
 """A worked example says whether it meets its published figure, and why where it does not."""
 
+import math
+import re
+from importlib import import_module
+from inspect import signature
+
 import pytest
 
+from helpers.lessons import LESSONS
 from helpers.plots.markup import html_table
 from helpers.teaching.derivation import Row, WorkedExample
 from helpers.units.said import written_out
@@ -41,3 +47,26 @@ def test_letters_and_formulas_of_a_line_are_shown_as_mathematics_and_told_as_tex
     table = html_table(("What", "How"), [(what, how)])
     assert "Left &lt;b&gt;" in table
     assert table.count("<math ") == 2
+
+
+def examples():
+    """Every worked example of the lessons."""
+    for lesson in LESSONS:
+        module = import_module(f"helpers.lessons.{lesson.key}.derivations")
+        makes = [one for one in vars(module).values() if getattr(one, "__module__", "") == module.__name__ and callable(one)]
+        yield from (one for make in makes if not signature(make).parameters and isinstance(one := make(), WorkedExample))
+
+
+def test_what_a_pencil_makes_of_the_figures_in_view_is_the_figure_in_view():
+    worked = 0
+    for one in examples():
+        known = {}
+        for row in (*one.given, *one.working):
+            text = re.match(r"-?[\d.]+", written_out(row.says()))[0]
+            if row.how.startswith("= ") and set(re.findall(r"[a-z_]\w*", row.how)) <= {*known, "sqrt"}:
+                by_pencil = eval(row.how[2:], {"sqrt": math.sqrt}, known)  # lines of ours
+                assert f"{by_pencil:.{len(text.partition('.')[2])}f}" == text, (one.title, row.what, text, by_pencil)
+                worked += 1
+            if row.name:
+                known[row.name] = float(text)
+    assert worked > 30

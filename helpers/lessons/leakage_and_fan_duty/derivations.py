@@ -153,9 +153,9 @@ def stair_of_twenty_storeys():
         Row("Minimum pressure, bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
     working = (
-        Row("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", 3, "area_building_outside_m2"),
-        Row("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
-        Row("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 2, "stack_gradient_pa_m"),
+        Row("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", (5, 3), "area_building_outside_m2"),
+        Row("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", (5, 3), "area_stair_building_m2"),
+        Row("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 3, "stack_gradient_pa_m"),
         Row("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
         Row("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
         Row("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),

@@ -99,6 +99,7 @@ def stack():
 
 GIVEN_WIDTH, GIVEN_HEIGHT, GIVEN_HANDLE = "36 in", "84 in", "3 in"
 LIMIT, GIVEN_CLOSER = "30 lbf", "8 lbf"
+INCHES, POUNDS = (4, 3), (2, 1)  # digits of what is given in inches and pounds: what is taken off in view comes out in view
 PUBLISHED, HALF_DIGIT = "0.37 in. w.c.", "0.005 in. w.c."
 
 
@@ -109,15 +110,15 @@ def door_of_the_table():
     moment = (limit - closer) * (width - handle)
     most = float(doors.pressure_tolerated(limit, width, height, closer, handle))
     given = (
-        Row("Width of the leaf", GIVEN_WIDTH, width, "length", 3, "width_m"),
-        Row("Height of the leaf", GIVEN_HEIGHT, height, "length", 3, "height_m"),
-        Row("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3, "handle_to_edge_m"),
-        Row("Maximum force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
-        Row("of it for the closer", GIVEN_CLOSER, closer, "force", 1, "closer_force_n"),
+        Row("Width of the leaf", GIVEN_WIDTH, width, "length", INCHES, "width_m"),
+        Row("Height of the leaf", GIVEN_HEIGHT, height, "length", INCHES, "height_m"),
+        Row("Handle to the latch edge", GIVEN_HANDLE, handle, "length", INCHES, "handle_to_edge_m"),
+        Row("Maximum force at the handle", LIMIT, limit, "force", POUNDS, "force_limit_n"),
+        Row("of it for the closer", GIVEN_CLOSER, closer, "force", POUNDS, "closer_force_n"),
     )
     working = (
-        Row("Left for the air", "= force_limit_n - closer_force_n", limit - closer, "force", 1),
-        Row("Lever of the hand", "= width_m - handle_to_edge_m", width - handle, "length", 3),
+        Row("Left for the air", "= force_limit_n - closer_force_n", limit - closer, "force", POUNDS),
+        Row("Lever of the hand", "= width_m - handle_to_edge_m", width - handle, "length", INCHES),
         Row("Push of the air on the leaf, with half a width as its lever",
              "= 2*(force_limit_n - closer_force_n)*(width_m - handle_to_edge_m)/width_m", moment / (width / 2), "force", 1, "push_n"),
         Row("Area of the leaf", "= width_m*height_m", width * height, "area", 3),

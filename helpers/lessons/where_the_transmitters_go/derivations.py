@@ -88,10 +88,10 @@ def share_and_its_interval():
         Row("For 95 %, both sides", "normal table", z, "number", 3, "z"),
     )
     working = (
-        Row("Share", "= successes/trials", share, "number", 4, "share__seen"),
-        Row("Centre", "= share__seen + z**2/(2*trials)", centre, "number", 4, "centre"),
-        Row("Half width", "= z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))", half, "number", 4, "half_width"),
-        Row("Divisor", "= 1 + z**2/trials", 1 + z**2 / TRIALS, "number", 4, "divisor"),
+        Row("Share", "= successes/trials", share, "number", 6, "share__seen"),
+        Row("Centre", "= share__seen + z**2/(2*trials)", centre, "number", 5, "centre"),
+        Row("Half width", "= z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))", half, "number", 5, "half_width"),
+        Row("Divisor", "= 1 + z**2/trials", 1 + z**2 / TRIALS, "number", 5, "divisor"),
         Row("Lower end", "= (centre - half_width)/divisor", low, "number", 4, "share__low"),
         Row("Upper end", "= (centre + half_width)/divisor", high, "number", 4, "share__high"),
     )
