@@ -168,3 +168,36 @@ def test_the_forces_at_a_handle_can_be_worked_out_from_what_is_written_with_a_pe
             else:
                 dp, width, height, handle, closer = figures
             assert exercise.grade(f"{moments(width * height, dp, width, handle, closer, on_a_foot):.3g}").right, (name, seed)
+
+
+# What is typed by who leaves out the absolute zero, loses a minus or takes a small unit for the large one: from the question's own figures.
+def _numbers(exercise):
+    return [float(one.replace("−", "-")) for one in re.findall(r"(?<![\w.])[-−]?\d+(?:\.\d+)?", exercise.question)]
+
+
+def _stack(exercise, kelvin):
+    indoor, outdoor, rises, rise = _numbers(exercise)[:4]
+    metres = rises * rise * (0.3048 if exercise.system != "Pa" else 1.0)
+    pascals = 3462.5 * (1 / kelvin(outdoor) - 1 / kelvin(indoor)) * metres
+    return pascals / 249.0889 if exercise.system != "Pa" else pascals
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_raw_degrees_a_lost_minus_and_small_squares_are_named(system):
+    named = {"degrees Celsius as they are", "degrees Fahrenheit as they are", "degrees for kelvin"}
+    seen, lost = 0, []
+    for seed in range(40):
+        exercise = exercise_of(LESSONS.exercises["pressure_window", "stack_over_height"], seed, system)
+        outdoor = _numbers(exercise)[1]
+        if outdoor:
+            assert exercise.grade(f"{_stack(exercise, lambda temp: temp):.4g}").slip in named
+            seen += 1
+        if system == "Pa" and outdoor < -2:
+            lost += [exercise.grade(f"{_stack(exercise, lambda temp: abs(temp) + 273.15):.4g}").slip]
+        exercise = exercise_of(LESSONS.exercises["leakage_and_fan_duty", "all_gaps"], seed, system)
+        whole = 1e4 if system == "Pa" else 144.0
+        typed = float(units.to_display(exercise.answer.value * whole, "flow", system))
+        assert exercise.grade(f"{typed:.4g}").slip == "small squares"
+    assert seen > 30
+    assert "" not in lost  # another slip may come to the same figure
+    assert lost.count("minus lost") >= 0.5 * len(lost)

@@ -145,6 +145,7 @@ def all_gaps(draw):
         f"0.65 × area × speed = {draw.say(flow, 'flow')}.",
     )
     more = (
+        Slip("small squares", f"You put {name} in as they are. How many of them fill one of the unit the formula wants?", flow * whole),
         Slip("two forgotten", "You left out the 2 under the root: pressure is half the density times speed squared.", flow / math.sqrt(2)),
         Slip("coefficient twice", "You narrowed the jet twice. Once is enough.", flow * 0.65),
         Slip("root of the area", "The root belongs to the pressure alone. Twice the gaps let twice the air through.",

@@ -46,12 +46,28 @@ def stack_over_height(draw):
         Slip("whole weight", "That is the weight of the cold air alone. The warm air in the stair weighs something, too.",
              float(air.density(outdoor)) * air.GRAVITY_M_S2 * height),
     )  # fmt: skip
+    more += tuple(_without_zero(height, outdoor, indoor))
     if draw.system != "Pa":
+        shown = [float(units.to_display(temp, "temperature", draw.system)) for temp in (outdoor, indoor)]
+        if all(shown):
+            more += (Slip("degrees Fahrenheit as they are", "You put degrees Fahrenheit in as they are. The formula wants kelvin.",
+                          STACK_FACTOR * (1 / shown[0] - 1 / shown[1]) * height),)  # fmt: skip
         more += (
             Slip("feet for metres", "You left the height in feet. The last line of the stack effect wants metres.", stack / FOOT_M),
             Slip("rankine for kelvin", "You counted from absolute zero in degrees Fahrenheit. The formula wants kelvin.", stack / 1.8),
         )
     return Exercise(question, pressure_asked(draw, stack, 0.02), slips, way, more=more)
+
+
+def _without_zero(height_m, outdoor_c, indoor_c):
+    """Slips with the temperatures in °C: no 273 added, or the minus of the outdoor air lost."""
+    if outdoor_c and indoor_c:
+        yield Slip("degrees Celsius as they are", "You put degrees Celsius in as they are. The formula counts from absolute zero: kelvin.",
+                   STACK_FACTOR * (1 / outdoor_c - 1 / indoor_c) * height_m)  # fmt: skip
+    if outdoor_c < 0:
+        lost = [1 / (temp + air.ZERO_C_K) for temp in (-outdoor_c, indoor_c)]
+        yield Slip("minus lost", "The outdoor air is below zero in degrees Celsius. What becomes of its minus in kelvin?",
+                   STACK_FACTOR * (lost[0] - lost[1]) * height_m)  # fmt: skip
 
 
 def fine(draw):

@@ -250,8 +250,21 @@ def no_stack_effect_here(draw):
         Slip("all of it", "That is the upper opening. The plane lies somewhere between the two.", distance),
         Slip("not squared, other end", "You counted from the other end, and the areas' ratio comes in with a power.",
              distance - distance / (1 + ratio * warm)),
+        *(Slip("degrees as they are", "The ratio is of absolute temperatures. You put degrees in as they are.",
+               distance / (1 + ratio**2 * raw))
+          for raw in _raw_ratios(draw, inside, outdoor)),
+        *[Slip("minus lost", "The outdoor air is below zero in degrees Celsius. What becomes of its minus in kelvin?",
+               distance / (1 + ratio**2 * (inside + ZERO_C_K) / (ZERO_C_K - outdoor)))] * (outdoor < 0),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown), digits), slips, way, more=more)
+
+
+def _raw_ratios(draw, inside_c, outdoor_c):
+    """Ratios of the temperatures as somebody has them who leaves out the absolute zero: in °C, and as they are given."""
+    given = [
+        tuple(float(units.to_display(temp, "temperature", system)) for temp in (inside_c, outdoor_c)) for system in ("Pa", draw.system)
+    ]
+    return [inside / outdoor for inside, outdoor in dict.fromkeys(given) if outdoor > 0]
 
 
 def low_side_tube(draw):
