@@ -2,6 +2,16 @@
 
 Inside the workbook all is SI floats, but for temperature (°C), angle (degrees), frequency (Hz), percent (%) and the concentration of a gas
 (ppm by volume). Which water column a figure stands on is stated here and nowhere else.
+
+How a figure is rounded, for everybody who writes one:
+
+1. As its instrument shows it (`_SHOWN`): a pressure by 1 Pa or 0.01 in. w.c.; what is computed beside a limit, an error or an accuracy by a
+   digit more (`fine`, 0.1 Pa or 0.001 in. w.c.), a step of a converter by two. Both systems are about as fine: a flow by 0.01 m3/s or 10 cfm.
+2. A figure that is past its limit is never written as the limit: both take as many digits as part them (`report.apart`).
+3. A range that works is rounded inwards (`report.inside_text`).
+4. What two figures differ by is that of the figures in view, which take a digit more before they would not add up (`said.adding_up`).
+5. A transmitter's range is told in figures of the reader's trade, or as what it is (`_SOLD`, `plates.plate_text`).
+6. What is drawn for an exercise is drawn as it is written (`seeds.Draw`).
 """
 
 import decimal

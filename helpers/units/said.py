@@ -139,3 +139,18 @@ def shown_apart(value, limit):
     """
     (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
     return f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f} {unit}"
+
+
+@in_each
+def adding_up(*tried):
+    """Of some ways of writing two figures and what they differ by, with more digits each, the first in which the third is what the first
+    two differ by as they are shown, and they differ; else the last, with the difference of what is shown.
+
+    >>> adding_up(("124 Pa", "35 Pa", "88 Pa"), ("123.6 Pa", "35.4 Pa", "88.2 Pa"))
+    ('123.6 Pa', '35.4 Pa', '88.2 Pa')
+    """
+    for one, other, by in tried:
+        if one != other and shown_apart(one, other) == by:
+            return one, other, by
+    one, other, _ = tried[-1]
+    return one, other, shown_apart(one, other)

@@ -312,3 +312,21 @@ def test_the_hours_of_a_year_add_up(name):
     ]
     assert out == [whole - inside] * (inside < whole)
     assert told["year: Hours inside"] == f"{inside} h"
+
+
+OUT = re.compile(rf"{N} ({UNIT}), {N} \2 too (?:high|low) \(limit {N} \2\)")
+WINDOW = re.compile(rf"At least {N} ({UNIT})[^~]*?At most {N} \2[^~]*?That leaves {N} \2")
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", SITES)
+def test_figures_in_view_add_up_and_what_is_out_is_not_written_as_its_limit(name, system):
+    told, seen = "\n".join(texts(name, system).values()), 0
+    for value, _, by, limit in OUT.findall(told):
+        digits = len(by.partition(".")[2])
+        assert f"{abs(float(value) - float(limit)):.{digits}f}" == by, (value, by, limit)
+        assert float(value) != float(limit)
+        seen += 1
+    ((least, _, most, room),) = WINDOW.findall(texts(name, system)["verdict of window"])
+    assert f"{float(most) - float(least):.{len(room.partition('.')[2])}f}" == room
+    assert seen

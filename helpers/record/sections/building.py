@@ -1,6 +1,7 @@
 """Sections of the design record about building, window, doors, air flow and fan, and what the standards ask side by side."""
 
 from contextlib import suppress
+from dataclasses import replace
 
 import numpy as np
 
@@ -123,7 +124,8 @@ def window_section(design):
     figures = [_window_end(window, "least"), _window_end(window, "most")]
     if window.width_pa is not None:
         reason = "all that stack effect, wind, open doors and errors may use up"
-        figures.append(figure("Room between them", window.width_pa, "pressure", reason, "most less least"))
+        room = figure("Room between them", window.width_pa, "pressure", reason, "most less least")
+        figures.append(replace(room, text=window.shown[2]))
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design))
     rows = tuple(
@@ -143,9 +145,8 @@ def _window_end(window, end):
     label, door = f"{end.capitalize()} pressure across a stair door", getattr(window, end)
     if door is None:
         return Value(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
-    return figure(
-        label, getattr(door, f"{end}_pa"), "pressure", door.reason(end), getattr(door, f"{end}_source")
-    )  # fmt: skip
+    found = figure(label, getattr(door, f"{end}_pa"), "pressure", door.reason(end), getattr(door, f"{end}_source"))
+    return replace(found, text=window.shown[end == "least"])
 
 
 def _height_limit(design):

@@ -14,7 +14,7 @@ from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
 from helpers.studies.report import fine, inside_text, passed
-from helpers.units.said import with_unit
+from helpers.units.said import adding_up, with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
@@ -173,12 +173,13 @@ class SimpleStair:
         if self.most_pa <= 0:
             closer, limit = self._shown("force", self.closer_n, self.force_limit_n)
             return f"The closer alone takes {closer}, and {limit} is allowed: there is no window, even without a fan."
-        least, most, width, stack, left = self._shown(
-            "pressure", self.least_pa, self.most_pa, self.width_pa, self.stack_pa, abs(self.left_pa)
-        )
+        least, most = self._shown("pressure", self.least_pa, self.most_pa)
         if self.width_pa <= 0:
             return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
-        window = f"The window, {inside_text(self.least_pa, self.most_pa)}, is {width} wide. The stack effect takes {stack} of it"
+        ways = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.width_pa, self.stack_pa, abs(self.left_pa)))
+                     for digits in ((1, 3), (2, 4)))  # fmt: skip
+        width, stack, left = adding_up(*ways)
+        window = f"The window is {inside_text(self.least_pa, self.most_pa)}. Of its {width} the stack effect takes {stack}"
         window += " between the end doors"
         if self.left_pa < 0:
             return f"{window}, {left} too much. {self._heavy()} {self._reach()}"

@@ -10,7 +10,7 @@ from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import levels_text
 from helpers.studies.report import Finding, Shown, range_text
-from helpers.units.said import with_unit
+from helpers.units.said import adding_up, with_unit
 
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
@@ -160,6 +160,13 @@ class SiteWindow(Shown):
                 most[np.isin(levels, door.levels)] = door.recloses_pa
         return most
 
+    @property
+    def shown(self):
+        """Most, least and what lies between them, as they are written, so that they add up; "" for an end that is open."""
+        figures = [0.0 if one is None else one for one in (self.most_pa, self.least_pa, self.width_pa)]
+        ways = tuple(tuple(with_unit(one, "pressure", digits) for one in figures) for digits in (None, (1, 3), (2, 4)))
+        return ways[0] if self.width_pa is None or self.width_pa <= 0 else adding_up(*ways)
+
     def verdict(self):
         """The window and the doors that govern it, in plain words."""
         if self.least is None and self.most is None:
@@ -171,8 +178,7 @@ class SiteWindow(Shown):
                 f"There is no pressure that suits all stair doors. {self._ends()} The closer, the leaf or the least pressure must "
                 "change before any fan is chosen."
             )
-        room = with_unit(self.width_pa, "pressure")
-        return f"{self._ends()} That leaves {room} for stack effect, wind, open doors and errors."
+        return f"{self._ends()} That leaves {self.shown[2]} for stack effect, wind, open doors and errors."
 
     def findings(self):
         """Doors without a window, and figures of the site file that are easier than the standard's."""
@@ -193,10 +199,7 @@ class SiteWindow(Shown):
 
     def _ends(self):
         ends = [(end, door) for end, door in (("least", self.least), ("most", self.most)) if door is not None]
-        said = [
-            f"At {end} {with_unit(getattr(self, f'{end}_pa'), 'pressure')} ({self.governing(end)}): {door.reason(end)}."
-            for end, door in ends
-        ]
+        said = [f"At {end} {self.shown[end == 'least']} ({self.governing(end)}): {door.reason(end)}." for end, door in ends]
         return " ".join(said)
 
     def _open_end(self):

@@ -18,9 +18,9 @@ from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
-from helpers.studies.report import NotThere, Shown, fine, finest, parted
+from helpers.studies.report import NotThere, Shown, fine, finest
 from helpers.studies.status import SPARE_PA, deciding, inside, status_of
-from helpers.units.said import with_unit
+from helpers.units.said import adding_up, with_unit
 
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # less than a gauge on site tells apart: of two pressures, and of what is left to prove; no door out is inside by it
@@ -65,8 +65,8 @@ class DoorOut:
 
     def text(self):
         """The door and what is wrong with it in words."""
-        shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa, 0.0)
-        dp, limit, by, _ = parted(*(tuple(map(show, figures)) for show in shows))  # else it is out by less than the digit shown
+        shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa)
+        dp, limit, by = adding_up(*(tuple(map(show, figures)) for show in shows))
         return f"{self.use} of storey {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
