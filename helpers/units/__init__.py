@@ -6,7 +6,7 @@ Inside the workbook all is SI floats, but for temperature (°C), angle (degrees)
 How a figure is rounded, for everybody who writes one:
 
 1. As its instrument shows it (`_SHOWN`): a pressure by 1 Pa or 0.01 in. w.c.; what is computed beside a limit, an error or an accuracy by a
-   digit more (`fine`, 0.1 Pa or 0.001 in. w.c.), a step of a converter by two. Both systems are about as fine: a flow by 0.01 m3/s or 10 cfm.
+   digit more (`fine`, 0.1 Pa or 0.001 in. w.c.), a step of a converter by two. Both systems are about as fine: flows by 0.01 m3/s, 10 cfm.
 2. A figure that is past its limit is never written as the limit: both take as many digits as part them (`report.apart`).
 3. A range that works is rounded inwards (`report.inside_text`).
 4. What two figures differ by is that of the figures in view, which take a digit more before they would not add up (`said.adding_up`).
