@@ -302,7 +302,7 @@ def _fan_told(fan, control):
     if fan.brake is None:
         yield "Brake of the drive: not stated; ramps are judged as without one, the loop in time slows the fan on its ramp."
     if fan.brake == "resistor" and fan.brake_power_w is None and fan.brake_short_power_w is None:
-        yield f"Size of the brake resistor: not stated; held against the motor's rated power, {units.show(fan.motor_power_w, 'power')}."
+        yield f"Size of the brake resistor: not stated; held against the motor's rated power, {with_unit(fan.motor_power_w, 'power')}."
     if control.fire_mode and None in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz):
         ends = " to ".join(units.show(speed, "frequency") for speed in fan.speed_limits_hz(control.fire_mode))
         yield f"Speed limits in smoke control: not both stated; taken as {ends}."

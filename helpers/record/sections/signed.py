@@ -12,7 +12,7 @@ from helpers.model.site.file import write_site
 from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.placement.results import percent
-from helpers.studies.report import SITE_FILE, Section, Table, Value, fine, listed
+from helpers.studies.report import SITE_FILE, Section, Table, Value, apart, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
 from helpers.units.said import with_unit
 
@@ -127,7 +127,8 @@ def _ranges(design):
     for choice in advice.choices:
         if choice != advice.chosen:
             against = advice.against(choice)
-            price = against or f"accuracy ±{fine(choice.accuracy_pa)} against ±{fine(advice.chosen.accuracy_pa)}"
+            one, other = apart((choice.accuracy_pa, advice.chosen.accuracy_pa), "pressure", (1, 3))
+            price = against or (f"accuracy ±{one} against ±{other}" if one != other else f"suits as well; accuracy ±{one}, too")
             yield "range", advice.chosen.text(), choice.text(), price
 
 
