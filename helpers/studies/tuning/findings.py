@@ -100,7 +100,7 @@ def _recovery(study):
         yield Finding(severity, f"Airflow does not recover in time after a door: {late}", figure, why, source,
                       helps_said(study), settings=rows)  # fmt: skip
     elif asked is not None:
-        yield Finding("good", f"Airflow recovers within {asked:g} s of a door event", figure, "", source)
+        yield Finding(*_only_if(doors.mark, f"Airflow recovers within {asked:g} s of a door event"), figure, "", source)
 
 
 def least_bad_of(remedies):
@@ -139,7 +139,7 @@ def heavy_finding(study, tried, whose, remedy):
     peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
     figure = f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it{doors.mark}, {whose}, {TRIED}"
     if doors.light:
-        return Finding("good", "No door is too heavy when the door shuts", figure)
+        return Finding(*_only_if(doors.mark, "No door is too heavy when the door shuts"), figure)
     why = "the fan still runs as fast as the open door asked for"
     if not alone.light:
         still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.past_said()}"
@@ -157,12 +157,16 @@ def short_finding(study, tried, whose, remedy):
             "open", "How long a shut door is short after a door moves was not judged", "", why, NETWORK, "set point and window first"
         )
     if doors.short_state == "good":
-        return Finding(
-            "good", "No shut door is short of its least after a door moves, where the loop at rest gives it enough", doors.mark.strip(" []")
-        )
+        what = "No shut door is short of its least after a door moves, where the loop at rest gives it enough"
+        return Finding(*_only_if(doors.mark, what), doors.mark.strip(" []"))
     why = f"behind an open door the fan answers less, and a loop that stays calm in every corner is slow there; the drive alone {alone}"
     return Finding(doors.short_state, "After a door moves, another shut one is short of its least pressure for a while",
                    f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
+
+
+def _only_if(mark, what):
+    """(key of the status, what) of something that is in order: no PASS where it was found with a ramp that is not followed."""
+    return ("attention", f"{what}, if the ramp were followed") if mark else ("good", what)
 
 
 def _of(study, other_set_point):
