@@ -115,7 +115,8 @@ class ProgressView:
     def words(self):
         """The standing in plain text."""
         lines = [
-            f"{page.number:02d} {page.title}: {', '.join(filter(None, (f'{page.minutes} min', *told)))}" for page, told in self._rows()
+            f"{page.number:02d} {page.title}: {', '.join(filter(None, (f'{page.minutes_alone} min', *told)))}"
+            for page, told in self._rows()
         ]
         return "\n".join(filter(None, [*lines, self._bench(), self._next()]))
 
@@ -182,7 +183,7 @@ class ProgressView:
         if coming is None:
             return "All lessons are done. Find faults with 10, prove a loop with 11, or begin a record of your own with 12 and 14."
         page = LESSONS.of(coming)
-        return f"Next: {page.name}, about {page.minutes} minutes."
+        return f"Next: {page.name}, about {page.minutes_alone} minutes."
 
     def _html(self):
         head = "".join(f'<th scope="col" style="{CELL}">{column}</th>' for column in COLUMNS)
@@ -216,7 +217,7 @@ def _row_html(page, told):
     link = f'<a href="{page.notebook}" target="_blank">{escape(page.name)}</a>'
     state = told[-1]
     looks = ";font-weight:bold" if NEXT in state else ""
-    cells = "".join(f'<td style="{CELL}">{text}</td>' for text in (link, page.minutes, *told[:-1]))
+    cells = "".join(f'<td style="{CELL}">{text}</td>' for text in (link, page.minutes_alone, *told[:-1]))
     return f'{LINE}{cells}<td style="{CELL}{looks}">{state}</td></tr>'
 
 

@@ -1,9 +1,12 @@
 """The order of the pages: nothing builds on what comes later."""
 
+from pathlib import Path
+
 import pytest
 
 from helpers.teaching.plan import LESSONS, lesson
 
+NOTEBOOKS = Path(__file__).resolve().parents[2] / "notebooks"
 KEYS = [one.key for one in LESSONS]
 
 
@@ -23,6 +26,15 @@ def test_every_lesson_but_the_first_builds_on_something():
 
 def test_two_days_are_enough():
     assert sum(one.minutes for one in LESSONS) <= 2 * 6 * 60  # two days of six hours at the desk
+
+
+def test_alone_it_is_three_days_at_the_most_and_page_and_readme_say_so():
+    assert sum(one.minutes_alone for one in LESSONS) <= 3 * 6 * 60
+    readme = (NOTEBOOKS.parent / "README.md").read_text(encoding="utf-8")
+    for one in LESSONS:
+        assert f"(notebooks/{one.notebook}) | {one.minutes} | {one.minutes_alone} |" in readme
+        told = f"about {one.alone} (an estimate)" if one.alone else f"**Time:** {one.minutes} minutes"
+        assert told in (NOTEBOOKS / one.notebook).read_text(encoding="utf-8")
 
 
 def test_a_lesson_is_found_by_its_key_and_another_key_is_refused():
