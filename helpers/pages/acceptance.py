@@ -78,7 +78,7 @@ class AcceptancePanel:
 
     def _intro(self):
         lines = [*([self.asked] if self.asked else []), *round_lines(self.expected)]
-        seen = [line for line in lines if line in (self.asked, self.expected.expected_said) or written_out(line).startswith(IN_VIEW)]
+        seen = [line for line in lines if line == self.asked or written_out(line).startswith(IN_VIEW)]
         return [f"▲ {line}" for line in seen], [line for line in lines if line not in seen]
 
     def _filled(self):

@@ -22,9 +22,10 @@ FROZEN = (
     ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
 )
 SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
-FIELD_PX = 150  # of a line over or under the rows
+FIELD_PX, CLOSE_PX = 150, 96  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
+FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
@@ -72,20 +73,21 @@ class TypedSheet:
                 self.verdicts[row].layout.grid_area = WHOLE_WIDTH
                 cells.append(self.marks[row])
             cells.append(self.verdicts[row])
-        over, under = ([self._line(label, part, kept) for label, part in lines] for lines in (self.above, self.below))
+        close = len(self.above) > FEW
+        over = [self._line(label, part, kept, CLOSE_PX if close else FIELD_PX) for label, part in self.above]
+        under = [self._line(label, part, kept) for label, part in self.below]
         for part in older:
             self._cell(part, kept)
         widths = " ".join(f"{width}px" for _, width in columns)
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
-        lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
+        lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
         self.head = HTML()
         self.box = VBox(
             [
                 HTML(FROZEN),
-                UNITS.switch(),
                 self.line.widget,
-                self.whole_verdict,
+                HBox([UNITS.switch(), self.whole_verdict], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
                 self.head,
                 lines[0],
                 GridBox(cells, layout=grid).add_class("sheet-grid"),
@@ -141,12 +143,12 @@ class TypedSheet:
         self.line.say(verdict)
         self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
 
-    def _line(self, label, part, kept):
+    def _line(self, label, part, kept, field_px=FIELD_PX):
         """A label and its field on one line."""
         told = self._cell(label, kept)
         told.layout.flex, told.layout.width = "1 1 0%", "auto"
         field = self._cell(part, kept)
-        field.layout.flex, field.layout.width = f"0 0 {FIELD_PX}px", f"{FIELD_PX}px"
+        field.layout.flex, field.layout.width = f"0 0 {field_px}px", f"{field_px}px"
         return HBox([told, field])
 
     def _cell(self, part, kept):
