@@ -4,6 +4,7 @@ python -m helpers record SITE.toml       the design record, as HTML and PDF, and
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
+python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
@@ -68,12 +69,13 @@ def main(arguments=None):
 
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | fit | check | class")
+    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | fit | years | check | class")
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
         ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
         ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
+        ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
         command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.")
@@ -81,6 +83,8 @@ def _parser():
         command.set_defaults(work=work)
         if name == "fit":
             command.add_argument("day", metavar="DAY.toml", help="the file of the test day")
+        elif name == "years":
+            command.add_argument("folders", metavar="FOLDER", nargs="+", help="with the files of test days; of several people, several")
         elif name != "check":
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
@@ -183,6 +187,20 @@ def _fit(chosen):
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
     _say(written_out(verdict(found), chosen.units))
+    return SOUND
+
+
+def _years(chosen):
+    from helpers.pages.measured.fitted import years_page
+    from helpers.studies.measured.told import ahead_said, changes_said
+    from helpers.studies.measured.years import read_years
+
+    site = read_site(chosen.file)
+    years = read_years(site, *map(named_path, chosen.folders))
+    for file, why in years.left_out:
+        _progress(written_out(f"left out: {shown_name(file)}: {why}", chosen.units))
+    _write_pages(years_page(years, chosen.units), _targets(chosen, site.name, "years.html", "years.pdf"), chosen.paper)
+    _say(written_out(f"{changes_said(years)} {ahead_said(years)}", chosen.units))
     return SOUND
 
 

@@ -14,8 +14,12 @@ from helpers.model.air.conditions import Conditions, demo_weather, read_hours
 from helpers.model.air.stair_heat import stair_air
 from helpers.model.air.tower import Tower, forget_airs
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.test_day import read_test_day
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import year_of_weather
+from helpers.studies.measured.drawn import DAYS_FOLDER
+from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.readings import readings_of
 from helpers.studies.placement.study import candidate_levels, choices_of, draw, place_transmitters
 from helpers.studies.readings.failures import FALLBACKS
 from helpers.studies.readings.fallback import fallback_study
@@ -26,14 +30,17 @@ CONDITIONS = 1000
 
 def studies_speed(runs=2):
     """`placement_s`, `year_s`, `fallback_s`, `tuning_robust_s` (gain searched, whole box, door tests of near and far corner, what helps)
-    and `record_s` (Larkfield House, all sections, in a process of its own from its start), best of some runs, each from reading the site
-    and the weather to the answer in words."""
+    `record_s` (Larkfield House, all sections, in a process of its own from its start), `fit_s` and `fit_tower_s` (a test day of Larkfield
+    House and of Northgate Tower, from the files to the factors with their intervals), best of some runs, each from reading the site and
+    the weather to the answer in words."""
     return {
         "placement_s": round(min(_timed(_placement) for _ in range(runs)), 2),
         "year_s": round(min(_timed(_year) for _ in range(runs)), 2),
         "fallback_s": round(min(_timed(_fallback) for _ in range(runs)), 2),
         "tuning_robust_s": round(min(_timed(_tuning) for _ in range(runs)), 2),
         "record_s": round(min(_timed(_record_cold) for _ in range(runs)), 2),
+        "fit_s": round(min(_timed(functools.partial(_fit, "Larkfield House")) for _ in range(runs)), 2),
+        "fit_tower_s": round(min(_timed(functools.partial(_fit, "Northgate Tower")) for _ in range(runs)), 2),
     }
 
 
@@ -109,6 +116,11 @@ def _tuning():
     found = tuning_study(Tower(site), pressure_window(site))
     assert found.recommended.safe
     return found.verdict()
+
+
+def _fit(name):
+    path = demo_sites()[name]
+    return fit_building(readings_of(read_site(path), read_test_day(DAYS_FOLDER / f"{path.stem}_may.toml"))).factors
 
 
 def _timed(call):

@@ -17,6 +17,8 @@ from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
+from helpers.studies.measured.told import ahead_said, changes_said
+from helpers.studies.measured.years import read_years
 from helpers.units.said import written_out
 
 BUILDINGS = range(4000, 4030)
@@ -224,3 +226,60 @@ def test_the_days_beside_the_package_are_the_drawn_ones_and_their_truth_lies_wit
     factors = {one.kind: one for one in fit_building(read).factors}
     assert sum(one.low <= drawn.factors[kind] <= one.high for kind, one in factors.items()) >= len(factors) - 1
     assert f"    facade: {drawn.factors['facade']:.3f}" in (DAYS_FOLDER / TRUTH).read_text()
+
+
+@pytest.fixture(scope="module")
+def years(site):
+    return read_years(site, DAYS_FOLDER / "tannery_row_years")
+
+
+def test_ten_years_of_a_stair_whose_leaks_grow_show_it_and_nothing_else(years):
+    """The building was drawn with 3 % more of the stair side every year, all else alike."""
+    by = {one.kind: one for one in years.changes}
+    assert len(years.fits) == 10
+    assert by["stair side"].sure
+    assert by["stair side"].low <= 1.03 ** (years.at[-1] - years.at[0]) <= by["stair side"].high
+    assert by["stair side"].a_year[0] == pytest.approx(1.03, abs=0.012)
+    assert [one.kind for one in years.changes if one.sure] == ["stair side"]
+    assert "+31 % (+14 % to +50 %) since 2017" in written_out(changes_said(years))
+
+
+def test_a_year_with_another_gauge_is_off_the_trend(site, years, tmp_path):
+    for number, fit in enumerate(years.fits):
+        day = fit.readings.day
+        if number == 5:
+            wrong = [one.model_copy(update={"flow_m3_s": 2.6 * one.flow_m3_s}) for one in day.rounds]
+            day = day.model_copy(update={"rounds": wrong, "gauges": day.gauges.model_copy(update={"flow_percent": 2.0})})
+        (tmp_path / f"{number}.toml").write_text(write_site(day), encoding="utf-8")
+    found = read_years(site, tmp_path)
+    assert years.fits[5].readings.day.date in {day for day, _ in found.strange}
+    assert not years.strange
+
+
+def test_folders_of_two_people_are_read_together_and_nothing_is_counted_twice_nor_lost(site, years, tmp_path):
+    one, other = tmp_path / "one", tmp_path / "other"
+    texts = [(fit.readings.day.date, write_site(fit.readings.day)) for fit in years.fits]
+    for folder, chosen in ((one, texts[:6]), (other, texts[4:])):
+        folder.mkdir()
+        for date, text in chosen:
+            (folder / f"{date}.toml").write_text(text, encoding="utf-8")
+    (other / "again.toml").write_text(texts[9][1].replace("Hz", "Hz", 1).replace('flow = "', 'flow = "1', 1), encoding="utf-8")
+    (other / "broken.toml").write_text('kind = "test day"\nname =', encoding="utf-8")
+    found = read_years(site, one, other)
+    assert len(found.fits) == 11
+    assert found.notes == (f"two unlike tests of {texts[9][0]}: both are counted",)
+    assert [file for file, _ in found.left_out] == ["broken.toml"]
+    with pytest.raises(ValueError, match="must hold at least one test day of Tannery Row"):
+        read_years(site, DAYS_FOLDER)
+
+
+def test_a_door_that_a_growing_leak_will_put_out_is_told_with_its_year(site, tmp_path):
+    """Leaks that grow by a sixth a year: the fan that holds today does not in some years."""
+    for number in range(5):
+        day = drawn_day(site, 60 + number, date=f"{2021 + number}-05-12", building=31, grown={"stair side": 1.17**number}).day
+        (tmp_path / f"{number}.toml").write_text(write_site(day), encoding="utf-8")
+    found = read_years(site, tmp_path)
+    ahead = found.ahead
+    assert ahead.out_in(2) is not None
+    assert ahead.out_in(0) is None or ahead.out_in(2) <= ahead.out_in(0)
+    assert "If it goes on like this" in written_out(ahead_said(found)) or "As it is now" in written_out(ahead_said(found))

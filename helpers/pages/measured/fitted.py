@@ -7,7 +7,7 @@ import numpy as np
 from ipywidgets import HTML, VBox
 
 from helpers.model.files import named_path, safe_name, write_whole
-from helpers.model.site.file import read_site
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
@@ -16,16 +16,28 @@ from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lin
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
 from helpers.plots.printer import write_page
-from helpers.plots.style import INK, LIMITS, STATE_MARKS, Fill, Pen, limit_pen
+from helpers.plots.style import INK, LIMITS, REFERENCE, STATE_MARKS, Fill, Pen, limit_pen, series
 from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import readings_of
-from helpers.studies.measured.told import fitted_file, fitted_told, percent, set_points_said, spread_text, state_of, verdict, window_text
-from helpers.units.said import drawn, with_unit, written_out
+from helpers.studies.measured.told import (
+    KIND_SAID,
+    fitted_file,
+    fitted_told,
+    percent,
+    set_points_said,
+    spread_text,
+    state_of,
+    verdict,
+    window_text,
+    years_told,
+)
+from helpers.studies.measured.years import NINETY, read_years
+from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
-from helpers.widgets.panel import Panel, Task
+from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider
 
 LARKFIELD = "Larkfield House"
@@ -53,7 +65,8 @@ LEFT_OUT = "other weathers than the site file's, gusts, failed readings, a stuck
 def days_of(path, site):
     """Files of test days of a site by what they are called: in data/days, beside the site file, and in `days` beside it."""
     found = {}
-    for folder in dict.fromkeys((DAYS_FOLDER, Path(path).parent, Path(path).parent / "days")):
+    years = f"{Path(path).stem}_years"
+    for folder in dict.fromkeys((DAYS_FOLDER, DAYS_FOLDER / years, *(Path(path).parent / part for part in ("", "days", years)))):
         for file in sorted(folder.glob("*.toml")) if folder.is_dir() else ():
             head = file.read_text(encoding="utf-8", errors="replace")[:4000] if file.stat().st_size < 300_000 else ""
             if 'kind = "test day"' in head and f'site = "{site.name}"' in head:
@@ -220,3 +233,55 @@ def write_fitted(fitted, folder):
 def fitted_panel(name=LARKFIELD):
     """The panel of a site and its test day, one in a notebook."""
     return FittedPanel(name)
+
+
+@drawn
+def years_plot(years, *, system):
+    """Each kind's factor over the years, of the changes that are sure (else of the stair side), with its 90 % interval. Returns `Plot`."""
+    kinds = [one.kind for one in years.changes if one.sure] or ["stair side"]
+    at, layers, told = years.at, [], []
+    for number, kind in enumerate(kinds[:3]):
+        values, errors = years.factors(kind)
+        pen, shift = series(number), 0.04 * number
+        for when, value, error in zip(at + shift, values, errors, strict=True):
+            ends = 100 * np.exp(value + NINETY * error * np.array([-1.0, 1.0]))
+            layers.append(Line((when, when), ends, pen.but(marker=""), "", 2))
+        layers.append(Line(at + shift, 100 * np.exp(values), pen.but(line=""), KIND_SAID[kind], 3))
+        said = ", ".join(f"{when:.0f} {100 * np.exp(value):.0f} %" for when, value in zip(at, values, strict=True))
+        told.append(f"{KIND_SAID[kind]}: {said}")
+    legend = tuple(Entry(KIND_SAID[kind], series(number)) for number, kind in enumerate(kinds[:3]))
+    first, last = int(at[0]), int(np.ceil(at[-1])) + 1
+    x = Axis("Test of", ends=(first, last), ticks=(range(first, last), [str(year) for year in range(first, last)]), apart_px=46, grid=False)
+    y = Axis("Of the site file's figure [%]", room=(100.0,))
+    axes = Axes(x, y, (level(100.0, "y", REFERENCE), *layers), margins_px=(70, 30, 58 + ROW_PX, 20))
+    return Plot("years", "", (axes,), "; ".join(told), legend=legend, columns=2, height_px=330)
+
+
+def years_page(years, system="Pa"):
+    """The tests of all years beside each other, as a page to print."""
+    section = written_out(years_told(years), system)
+    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
+    if years.changes:
+        parts.append(figure_html(picture_of(written_out(years_plot(years), system)), "Each test with its 90 % interval"))
+    parts += [
+        *(_table(table, table.title) for table in section.tables),
+        lines_html(section.notes),
+        signed_html(("Tested by, date", "Seen by, date")),
+    ]
+    return plain_page(f"{years.site.name}: year after year", parts)
+
+
+def years_card(name="Tannery Row", *folders):
+    """The tests of a stair's years in words, table and picture; folders: of test days, by default the demo's. Returns `Reading`."""
+    path = demo_sites()[name]
+    years = read_years(read_site(path), *(folders or (DAYS_FOLDER / f"{path.stem}_years",)))
+    section = years_told(years)
+
+    @in_each
+    def shown(*, system):
+        told = written_out(section, system)
+        picture = figure_html(picture_of(written_out(years_plot(years), system)), scale=1) if years.changes else ""
+        return lines_html([told.verdict]) + picture + "".join(_table(table, table.title) for table in told.tables) + lines_html(told.notes)
+
+    words = [section.verdict, *(f"{table.title}: {row}" for table in section.tables for row in table.rows)]
+    return Reading(lambda: (shown(), "\n".join(map(str, words))))

@@ -23,6 +23,8 @@ GAUGES = {"pressure_pa": 1.0, "flow_percent": 8.0, "wind_m_s": 1.0}
 
 DAYS_FOLDER = Path(__file__).resolve().parents[3] / "data" / "days"
 DEMO_DAYS = {"Larkfield House": 19, "Northgate Tower": 7}  # site and seed of the days that come with the workbook
+# Ten years of one stair, drawn: site, seed of the building, first year, and by how much its doors and walls leak more with every year.
+DEMO_YEARS = ("Tannery Row", 31, range(2017, 2027), {"stair side": 1.03})
 TRUTH = "truth.txt"  # beside them: what a learner may compare with afterwards
 
 
@@ -41,14 +43,20 @@ class DrawnDay:
         return self.unknowns.conditions(conditions, self.x[None])[0]
 
 
-def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True):
+def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True, building=None, grown=None):
     """A building drawn about a site, and a day of three rounds, all doors shut, with every stair door, exit and three floors read.
 
     seed: whole number; gauges, weather: fields of `Gauges`, `Conditions`, GAUGES and MAY where nothing is given; errors: False for gauges
-    that are right. Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring an answer.
+    that are right; building: seed of the building, where the day has one of its own; grown: by kind, how many times as much of it there is
+    since the building was drawn. Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring an answer.
     """
     rng, unknowns, tower = np.random.default_rng(seed), Unknowns.of(site), Tower(site)
     x, given, state = rng.normal(size=len(unknowns)), Gauges(**GAUGES | (gauges or {})), MAY | (weather or {})
+    if building is not None:
+        x = np.random.default_rng(building).normal(size=len(unknowns))
+    for kind, times in (grown or {}).items():
+        place = unknowns.kinds.index(kind)
+        x[place] += np.log(times) / unknowns.deviations[place]
     flat = {key: state[key] for key in ("outdoor_c", "floor_c", "wind_speed_m_s", "wind_from_deg")}
     flat |= {"lobby_c": state["floor_c"], "lift_c": state["floor_c"], "stair_c": np.full((1, len(site.storeys)), state["stair_c"])}
     base = Conditions.of(site, **flat)
@@ -118,8 +126,17 @@ def write_demo_days(folder=DAYS_FOLDER):
         drawn = drawn_day(read_site(sites[name]), seed, name=f"{name}, a test day in May")
         texts[f"{sites[name].stem}_may.toml"] = write_site(drawn.day)
         truth += [f"{name}, seed {seed}", *(f"    {kind}: {factor:.3f}" for kind, factor in drawn.factors.items()), ""]
+    name, seed, years, growth = DEMO_YEARS
+    site, rng = read_site(sites[name]), np.random.default_rng(seed)
+    for number, year in enumerate(years):
+        grown = {kind: by**number for kind, by in growth.items()}
+        weather = {"outdoor_c": float(rng.integers(4, 22)), "wind_speed_m_s": float(rng.integers(1, 5))}
+        day = drawn_day(site, seed + number, None, weather, f"{year}-05-{rng.integers(4, 29):02d}", building=seed, grown=grown).day
+        texts[f"{sites[name].stem}_years/{day.date}.toml"] = write_site(day)
+    told = [f"    {kind}: {by} times with every year" for kind, by in growth.items()]
+    truth += [f"{name}, ten years, building of seed {seed}", *told, ""]
     texts[TRUTH] = "\n".join(truth)
-    folder.mkdir(parents=True, exist_ok=True)
+    (folder / f"{sites[name].stem}_years").mkdir(parents=True, exist_ok=True)
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     return texts

@@ -156,7 +156,7 @@ def forecast(fitted, draws=DRAWS, seed=0):
     """
     draws = require.whole(20, 2000, draws=draws)
     site = fitted.readings.site
-    tower, unknowns, cases = Tower(site), Unknowns.of(site), _cases(site)
+    tower, unknowns, cases = Tower(site), Unknowns.of(site), design_cases(site)
     doors = DoorColumns(tower, pressure_window(site))
     x, rng = drawn_from(fitted, draws, seed), np.random.default_rng(seed + 1)
     conditions, _ = unknowns.conditions(conditions_of(fitted.site, cases), x[:, : len(unknowns)])
@@ -174,7 +174,7 @@ def forecast(fitted, draws=DRAWS, seed=0):
     return Forecast(fitted, cases, doors, combined, across, opened, kept, draws, seed)
 
 
-def _cases(site):
+def design_cases(site):
     """Every weather of the site with its doors shut, and with all of the design's doors open where it states some; both ends of the
     stair's air."""
     doors = (site.design.open_doors, site.design.open_exits) if design_states_doors(site) else ((), ())
