@@ -9,6 +9,7 @@ from helpers.plots.layers import ALIGN, PAD_PX, Lettering, lettered
 from helpers.plots.style import DPI
 
 LEAST_PX = 2.0  # what two boxes may share: letters do not fill theirs
+DUST_PX = 1e-6  # names in a lane stand just so far apart
 OVER_PX = 1.0  # past an edge
 
 
@@ -47,5 +48,5 @@ def faults(picture):
         if min(left, low) < -OVER_PX or right > width + OVER_PX or high > height + OVER_PX:
             yield f"{words!r} runs over the edge: {left:.0f}..{right:.0f} of {width}, {low:.0f}..{high:.0f} of {height}"
     for (words, one), (others, other) in combinations(found, 2):
-        if (np.minimum(one[2:], other[2:]) - np.maximum(one[:2], other[:2]) > LEAST_PX).all():
+        if (np.minimum(one[2:], other[2:]) - np.maximum(one[:2], other[:2]) > LEAST_PX + DUST_PX).all():
             yield f"{words!r} lies on {others!r}"

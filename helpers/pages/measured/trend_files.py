@@ -190,7 +190,7 @@ def _verdict(study):
 
 def _case(study):
     loop = {"closed": ", loop closed", "open": ", output in manual"}[study.step.loop] if study.step.steps and not study.hunts else ""
-    return f"{study.trend.name}, {study.trend.rows} rows, one every {study.seen.sample_s:.3g} s{loop}"
+    return f"{study.trend.name}{loop}"
 
 
 def _picture(study):
