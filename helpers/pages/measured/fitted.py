@@ -35,6 +35,7 @@ from helpers.studies.measured.told import (
     years_told,
 )
 from helpers.studies.measured.years import NINETY, read_years
+from helpers.studies.report import passed
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Reading, Task
@@ -173,11 +174,10 @@ class FittedPanel:
             ("Every door, every case", percent(now.probability), "of the buildings"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
-        head = f"{worst.door.capitalize()} is inside in {percent(worst.probability)} of the buildings"
         first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
         case = f"{worst.case}; forecast from the test day"
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
-        return Verdict(state, words, head, tiles, case, f"Do: {first}, page 12")
+        return Verdict(state, words, _head(worst), tiles, case, f"Do: {first}, page 12")
 
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)
@@ -212,6 +212,15 @@ def proved_page(fitted, found, system="Pa"):
     parts += [_table(table, table.title) for table in section.tables]
     parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
+
+
+def _head(worst):
+    """The least sure door in a headline: by how much it is out, or how sure it is inside."""
+    if worst.state != "wrong":
+        may = " may be out:" if worst.state == "attention" else " is the least sure:"
+        return f"{worst.door.capitalize()}{may} inside in {percent(worst.probability)} of the buildings"
+    (least, most), middle = worst.window_pa, worst.pressures_pa[1]
+    return passed(middle, least if least - middle >= middle - most else most, "pressure", f"at {worst.door}")
 
 
 def _table(table, title=""):
