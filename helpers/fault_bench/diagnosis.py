@@ -190,11 +190,16 @@ def signature(found):
 
 def trend_facts(found):
     """What the trend plainly shows: how each reading behaves, and where the speed is. {key: outcome}."""
-    readings = found.recorded("displays")
     late = found.recorded_s >= SHUTS_S + LATE_S
-    tops = np.array([one.top_pa for one in found.rig.entered.inputs])
-    scatter = 100 * np.diff(readings[late], axis=0).std(axis=0) / np.sqrt(2) / tops
-    loop = _loop(found.recorded("speed_hz"))
+    tops, fan = np.array([one.top_pa for one in found.rig.entered.inputs]), site().fan
+    return facts_of(found.recorded("displays"), found.recorded("speed_hz"), late, tops, (fan.lowest_speed_hz, fan.highest_speed_hz))
+
+
+def facts_of(readings, speed_hz, late, tops_pa, ends_hz):
+    """The same of any trend with a row every `found.RECORDED_S`: readings [rows, 2] Pa, speed_hz [rows], late [rows]: where nothing but
+    noise moves a reading; tops_pa of both ranges; ends_hz: lowest and highest speed. {key: outcome}."""
+    scatter = 100 * np.diff(readings[late], axis=0).std(axis=0) / np.sqrt(2) / tops_pa
+    loop = _loop(speed_hz, *ends_hz)
     jumps = [loop == "works" and n == scatter.argmax() and scatter[n] > SCATTER_PERCENT for n in (0, 1)]
     names = [_course(readings[:, n], jumps[n]) for n in (0, 1)]
     return {f"reading of {TAPS[0]}": names[0], f"reading of {TAPS[1]}": names[1], "speed": loop}
@@ -208,12 +213,12 @@ def _course(reading, jumps):
     return "flat at nothing" if abs(reading.mean()) < NOTHING_PA else "flat"
 
 
-def _loop(speed_hz):
-    fan, end = site().fan, speed_hz[-20:]
+def _loop(speed_hz, lowest_hz, highest_hz):
+    end = speed_hz[-20:]
     if end.max() < STANDS_HZ:
         return "stands"
     if end.min() < STANDS_HZ:
         return "stops and starts"
-    if end.min() > fan.highest_speed_hz - AT_END_HZ:
+    if end.min() > highest_hz - AT_END_HZ:
         return "at full speed"
-    return "at lowest speed" if end.max() < fan.lowest_speed_hz + AT_END_HZ else "works"
+    return "at lowest speed" if end.max() < lowest_hz + AT_END_HZ else "works"

@@ -33,6 +33,7 @@ from helpers.serving import LONGEST_ORDER, READY
 from helpers.serving.kernel_process import become_kernel
 from helpers.studies.duty.fan_duty import hand_ladder, leaky_stair
 from helpers.studies.low_demand.night import courses_of, mill_street
+from helpers.studies.measured.trends.file_shape import pandas
 from helpers.studies.placement.table import placement_table
 from helpers.studies.tuning.trial import bench
 from helpers.teaching import plan  # noqa: F401
@@ -70,6 +71,7 @@ def warm():
     for module in (of.file("derivations") for of in LESSONS):
         for shown in (getattr(module, name)() for name in module.__all__):
             yield shown._repr_mimebundle_() if isinstance(shown, Derivation) else shown
+    yield pandas()  # of page 19: 60 MB that kernels then share
     yield bench().study  # of all weathers, for lesson 08: 2.5 s of every kernel that opens it
     if made():
         raise RuntimeError("no widget may be made before there is a kernel: its page would never hear of it")

@@ -20,6 +20,7 @@ import numpy as np
 import slider_bench
 import studies_bench
 import towers
+import trend_bench
 
 sys.path.append(str(Path(__file__).parents[1] / "house"))  # called without pytest, which knows the folder by itself
 from panels_made import verdict_length
@@ -48,6 +49,7 @@ def main():
         loop_bench.measure,
         studies_bench.studies_speed,
         studies_bench.stair_heat_speed,
+        trend_bench.trend_speed,
         slider_bench.slider_speed,
         slider_bench.slider_beside_bare,
         verdict_length,

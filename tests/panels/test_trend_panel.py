@@ -136,3 +136,14 @@ def test_the_still_page_has_words_for_everything(panel):
     assert "As found beside as left" in bundle["text/html"]
     assert "one lag and a dead time" in bundle["text/plain"]
     assert written_out(bundle["text/plain"]) == bundle["text/plain"]
+
+
+def test_a_second_transmitter_brings_the_fault_benchs_faults(panel, records):
+    rows = ["Time (s),Speed (Hz),PDT-1 (Pa),PDT-2 (Pa)"]
+    rows += [f"{second},{30 + 5 * (second % 60 > 30)},{35 + 8 * (second % 60 > 31)},41.0" for second in range(240)]
+    (records / "two.csv").write_text("\n".join(rows) + "\n")
+    panel.panel.controls["file"].text = str(records / "two.csv")
+    assert "fault bench" not in panel.below.value
+    panel.panel.put(second="PDT-2 (Pa)")
+    assert "reading of PDT-2: flat" in panel.below.value
+    assert "Check next" in panel.below.value

@@ -7,6 +7,7 @@ import numpy as np
 from ipywidgets import HTML, VBox
 
 from helpers import units
+from helpers.fault_bench.real_log import suspects_of
 from helpers.model.files import FileTextError, named_path, shown_name, text_of, write_whole
 from helpers.model.loop.run import settings_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
@@ -72,7 +73,7 @@ class TrendPanel:
 
     def __init__(self, name=DEFAULT_LOG):
         self.files = demo_logs() | own_logs()
-        self.study, self.below = None, HTML()
+        self.study, self.suspects, self.below = None, None, HTML()
         self._load(self.files[name])
         picture = Picture(**PANEL_PX)
         self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=NOT_TRIED,
@@ -105,6 +106,10 @@ class TrendPanel:
             ),
             "full_hz": Typed("Full speed", lambda text: units.parse(text, "frequency", "Full speed"), f"{site.fan.highest_speed_hz:g} Hz"),
             "ramp_s": Typed("Ramp, all of the speed", lambda text: units.parse(text, "time", "Ramp"), f"{ramp:g} s"),
+            "lowest_hz": Typed(
+                "Lowest speed", lambda text: units.parse(text, "frequency", "Lowest speed"), f"{site.fan.lowest_speed_hz:g} Hz"
+            ),
+            "second": Choice("Second transmitter", [NONE, *self.shape.headings], NONE),
             "lent": Choice("Step test from", [THIS, *self.files], THIS),
             "written": Choice("Times are written", [FIND_OUT, *times.FORMATS], FIND_OUT),
             "units_of": Typed("Units the headings lack", _told_units, hint="such as PDT-1: Pa; Speed: Hz"),
@@ -119,6 +124,7 @@ class TrendPanel:
         for role in ROLES:
             offered = list(self.shape.headings) if role in ("time", "reading") else [NONE, *self.shape.headings]
             controls[role].offer(offered, pointed[role] if pointed.get(role) in offered else offered[0])
+        controls["second"].offer([NONE, *self.shape.headings], NONE)
 
     def _prepare(self, moved):
         controls = self.panel.controls
@@ -131,8 +137,10 @@ class TrendPanel:
         elif moved in ROLES and self.path not in demo_logs().values():
             _remember(self.shape.key, {role: controls[role].value for role in ROLES})
 
-    def _answer(self, name, file, written, units_of, lent, gain, integral_s, target_pa, span_pa, full_hz, ramp_s, **roles):
-        columns = _columns(roles)
+    def _answer(
+        self, name, file, written, units_of, lent, gain, integral_s, target_pa, span_pa, full_hz, ramp_s, lowest_hz, second, **roles
+    ):
+        columns = _columns(roles, second)
         stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, None if gain is None or integral_s is None else (gain, integral_s))
         told = tuple(sorted(units_of.items()))
         trend = _read(self.path, self.path.stat().st_mtime_ns, columns, told, None if written == FIND_OUT else written)
@@ -141,10 +149,11 @@ class TrendPanel:
             path = self.files[lent]
             other = _read(path, path.stat().st_mtime_ns, _columns(pointed_at(shape_of(path))), (), None)
         self.study = look_into(trend, stated, other)
+        self.suspects = None if second == NONE else suspects_of(trend, (span_pa, span_pa), (lowest_hz, full_hz))
         return _verdict(self.study), _picture(self.study)
 
     def _write(self):
-        self.below.value = _below(self.study)
+        self.below.value = _below(self.study) + written_out(_suspected(self.suspects), UNITS.system)
 
 
 @cache
@@ -172,10 +181,11 @@ def pointed_at(shape):
     return found
 
 
-def _columns(roles):
-    """`Columns` of what was pointed at. Raises ValueError where one column has two jobs."""
+def _columns(roles, second=NONE):
+    """`Columns` of what was pointed at; second: another reading. Raises ValueError where one column has two jobs."""
     chosen = {role: heading for role, heading in roles.items() if heading not in (None, NONE)}
-    return Columns(chosen["time"], (chosen["reading"],), *(chosen.get(role) for role in ("output", "speed", "set_point")))
+    readings = (chosen["reading"],) if second == NONE else (chosen["reading"], second)
+    return Columns(chosen["time"], readings, *(chosen.get(role) for role in ("output", "speed", "set_point")))
 
 
 @lru_cache(maxsize=6)
@@ -239,6 +249,20 @@ def _below(study):
             folded(f"{title} ({len(lines)})", lines_html(lines), unfolded=bool(study.step.refused) and title.startswith("What was found"))
         )
     return written_out("".join(parts), UNITS.system)
+
+
+def _suspected(suspects):
+    """Which of the fault bench's faults fit the log and what to check next, as HTML; "" where no second transmitter is named."""
+    if suspects is None:
+        return ""
+    if suspects.refused:
+        return folded("The fault bench's faults", lines_html([suspects.refused]))
+    shown = "; ".join(f"{what}: {outcome}" for what, outcome in suspects.facts.items())
+    lines = [f"The log shows: {shown}.", f"Fits: {', '.join(fault.name for fault in suspects.left) or 'none of the bench'}.",
+             f"Does not fit, as far as the bench's table goes: {', '.join(fault.name for fault in suspects.out) or 'none'}."]  # fmt: skip
+    rows = [(" and ".join(one.names), f"{one.minutes:g}", f"{one.left:.1f}") for one in suspects.checks]
+    table = html_table(("Check next", "Minutes", f"Faults left of {len(suspects.left)}, on average"), rows) if rows else ""
+    return folded("Which of the fault bench's faults fit, and what to check next", lines_html(lines) + table, unfolded=True)
 
 
 def _remembered():

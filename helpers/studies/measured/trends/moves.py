@@ -37,6 +37,8 @@ class LogMove:
 def filled(values):
     """Values (n,) with each NaN replaced by the last known one before it (the first known one at the beginning)."""
     known = np.isfinite(values)
+    if known.all():
+        return values
     place = np.maximum.accumulate(np.where(known, np.arange(values.size), -1))
     first = int(np.argmax(known))
     return values[np.where(place < 0, first, place)]

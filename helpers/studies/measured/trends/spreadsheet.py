@@ -4,14 +4,17 @@ Limits: MOST_ROWS rows; charts and pivots are not looked at."""
 
 import datetime
 import io
+import warnings
 import zipfile
+import zlib
 
 from helpers.model.files import FileTextError, printable, shown_name
 from helpers.studies.measured.trends import file_shape
 
 MOST_ROWS = 300_000
 NAMED_CELLS = 3
-UNREADABLE = (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError, IndexError, SyntaxError, OSError, EOFError)
+UNREADABLE = (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError, IndexError, SyntaxError, OSError, EOFError,
+              OverflowError, RuntimeError, zlib.error)  # fmt: skip
 
 
 def rows_of(path, raw, sheet, wanted):
@@ -19,7 +22,14 @@ def rows_of(path, raw, sheet, wanted):
     headings whose cells are read; none: only the shape. Raises ValueError where it is none that can be read.
 
     A formula in place of a value is not used, whatever was calculated of it last: nobody can say when. Its cell is named.
+    What openpyxl warns of are looks, lists and dates that it does not keep: a cell that it cannot read comes as no number.
     """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)
+        return _rows_of(path, raw, sheet, wanted)
+
+
+def _rows_of(path, raw, sheet, wanted):
     from openpyxl import load_workbook
     from openpyxl.utils import get_column_letter
 
@@ -28,16 +38,18 @@ def rows_of(path, raw, sheet, wanted):
         names = book.sheetnames
     except UNREADABLE:
         raise FileTextError(path, "is no spreadsheet that can be read") from None
+    if not names:
+        raise FileTextError(path, "is a spreadsheet without a sheet")
     if sheet is not None and sheet not in names:
         raise ValueError(f"{shown_name(path)} has no sheet {sheet!r:.40}; it has {', '.join(repr(name) for name in names[:10])}")
     name = names[0] if sheet is None else sheet
     formulas, rows, wide = [], [], None
     try:
-        for number, cells in enumerate(book[name].iter_rows(), start=1):
+        for number, cells in enumerate(book[name].iter_rows(max_row=MOST_ROWS + 1, max_col=file_shape.MOST_COLUMNS), start=1):
             if number > MOST_ROWS:
                 raise FileTextError(path, f"must hold {MOST_ROWS} rows at the most: store it as .csv")
             row = []
-            for cell in cells[: file_shape.MOST_COLUMNS]:
+            for cell in cells:
                 if getattr(cell, "data_type", "") == "f":
                     formulas.append((cell.column, number))
                     row.append("")
