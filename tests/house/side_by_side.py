@@ -61,7 +61,7 @@ class _ByFamily(LoadFileScheduling):
         return scope_of(nodeid)
 
 
-@pytest.hookimpl(optionalhook=True)
+@pytest.hookimpl(optionalhook=True, tryfirst=True)  # xdist has one of its own, and the first that answers counts
 def pytest_xdist_auto_num_workers():
     """One more than there are cores."""
     return (os.cpu_count() or 1) + 1
