@@ -12,7 +12,7 @@ from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import read_test_day, read_test_day_text
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
@@ -137,12 +137,18 @@ def test_the_true_january_lies_within_the_forecast(site):
     assert 0.8 <= np.mean(inside) <= 0.98
 
 
-def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surely_inside(fitted):
+def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surely_inside(site, fitted):
     found = forecast(fitted, draws=60)
     for one in (*found.by_door(), *found.by_door(shut=False)):
         assert (one.state == "good") == (one.probability >= 0.95)
         low, _, high = one.pressures_pa
         assert low <= high
+        assert one.reach_pa[0] <= low
+        assert high <= one.reach_pa[1]
+        if one.force_n is not None:
+            door = site.doors[site.storeys[[storey.level for storey in site.storeys].index(one.level)].stair_door]
+            assert one.force_n[0] == pytest.approx(handle_force_n(door, one.reach_pa[1]))
+            assert (one.force_n[0] > one.force_n[1] + 1e-6) == (one.reach_pa[1] > one.window_pa[1] + 1e-6)
         if one.probability == 1.0:
             assert one.window_pa[0] - 1e-3 <= low
             assert high <= one.window_pa[1] + 1e-3

@@ -18,7 +18,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.sweep import at, meets, squared_steps
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, conditions_of, design_states_doors, usual_cases
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.fitted import FittedBuilding, Unknowns, computed_at
 from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings
 from helpers.studies.status import inside
@@ -34,7 +34,9 @@ PERCENT = (5, 50, 95)
 class DoorForecast:
     """One shut door: its name, use and level, the case in which it has least room, pressure [Pa] there at PERCENT, window (least, most or
     up to where it shuts again; infinite where none), the share of buildings in which it is inside in every case; reach_pa: from PERCENT's
-    first in the case with least pressure to its last in the case with most."""
+    first in the case with least pressure to its last in the case with most; force_n: at the handle at the last of these, None for a door
+    that nobody works by hand against the pressure, and its limit.
+    """
 
     door: str
     use: str
@@ -44,6 +46,7 @@ class DoorForecast:
     window_pa: tuple
     probability: float
     reach_pa: tuple
+    force_n: tuple | None
 
     @property
     def state(self):
@@ -117,10 +120,13 @@ class Forecast:
             worst = asked[int(np.percentile(now.rooms_pa[:, asked, place], PERCENT[0], axis=0).argmin())]
             low, middle, high = np.percentile(now.across_pa[:, asked, place], PERCENT, axis=0)
             there = tuple(float(of[asked.index(worst)]) for of in (low, middle, high))
+            kind = self.fitted.readings.site.doors[column.window.door]
+            by_hand = kind.worked_by_hand and kind.opens == "against pressure"
+            force = (handle_force_n(kind, float(high.max())), column.window.force_n) if by_hand else None
             ends = float(self.doors.least_pa[place]), float(min(self.doors.most_pa[place], self.doors.recloses_pa[place]))
             told.append(DoorForecast(
                 column.text, column.use, column.level, self.cases[worst].name, there, ends,
-                float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean()), (float(low.min()), float(high.max())),
+                float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean()), (float(low.min()), float(high.max())), force,
             ))  # fmt: skip
         return tuple(sorted(told, key=lambda one: one.probability))
 

@@ -75,14 +75,20 @@ def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
             one.case,
             spread_text(one.pressures_pa[0], one.pressures_pa[2]),
             window_text(one.window_pa),
+            _force_text(one.force_n),
             percent(one.probability),
         )
         for one in doors
     )
     what = "doors shut" if shut else "doors open"
     title = f"Doors in the design's weathers: {'all doors shut' if shut else 'the doors of the design open'}"
-    columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Inside in"
+    columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Force at the handle, up to", "Inside in"
     return Table(what, title, columns, rows, tuple(one.state for one in doors))
+
+
+def _force_text(force_n):
+    """A door's force at the handle at the upper end of all cases, with its limit."""
+    return "" if force_n is None else " of ".join(apart(force_n, "force"))
 
 
 def strange_table(fitted: FittedBuilding) -> Table:
