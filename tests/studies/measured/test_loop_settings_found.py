@@ -108,9 +108,27 @@ def test_a_swing_of_the_reading_s_own_steps_is_quantisation():
     assert why_it_hunts(log).cause == "quantisation"
 
 
-def test_a_fan_that_stands_and_jumps_is_a_dead_band():
-    log = log_of(TIME, 40 + 2 * WAVE + np.random.default_rng(1).normal(0, 0.1, TIME.size), 25 + np.where(WAVE > 0, 1.5, 0.0))
-    assert why_it_hunts(log).cause in ("dead band", "quantisation")
+def test_a_fan_that_keeps_its_speed_while_the_output_moves_on_is_a_dead_band_and_steps_in_manual_are_no_hunting():
+    speed = 25 + np.select([WAVE > 0.5, WAVE > -0.5, WAVE > -0.9], [3.0, 2.0, 1.0], 0.0)
+    reading = 40 + 2 * WAVE + np.random.default_rng(1).normal(0, 0.1, TIME.size)
+    found = why_it_hunts(log_of(TIME, reading, speed, output=50 + 6 * np.abs((TIME / 3) % 2 - 1)))
+    assert found.cause in ("dead band", "quantisation")
+    stepped = why_it_hunts(log_of(TIME, reading, speed, output=speed / 0.5))
+    assert (stepped.cause, stepped.evidence[0]) == ("none", "The output is stepped and rests between: a test in manual, no hunting.")
+    assert "a dead band does so too" in why_it_hunts(log_of(TIME, reading, speed)).evidence[0]
+    followed = why_it_hunts(log_of(TIME, reading, 25 + WAVE, set_point=40 + 2 * np.sign(WAVE)))
+    assert "with the set point" in followed.evidence[0]
+
+
+def test_a_swing_in_a_part_of_a_long_log_is_found_there():
+    time_s = np.arange(0.0, 30_000.0, 0.1)
+    late = time_s > 25_000
+    wave = np.where(late, np.sin(2 * np.pi * time_s / 6), 0.0)
+    noise = np.random.default_rng(1).normal(0, 0.1, time_s.size)
+    found = why_it_hunts(log_of(time_s, 35 + 3 * wave + noise, 33 + 1.5 * wave + 0.01 * noise))
+    assert found.cause == "cannot tell"
+    assert found.swing.from_s > 15_000
+    assert found.swing.period_s == pytest.approx(6.0, rel=0.05)
 
 
 def smooth(found, **change):

@@ -234,6 +234,7 @@ def test_a_last_line_that_is_cut_off_is_not_used(tmp_path):
         (b"hello\nworld\n", "must hold a row of headings"),
         (b"Time (s),Fan speed (Hz),PDT-1 (Pa)\n1,2,3\n2,2,3\n", "must hold 20 rows or more"),
         (b"Time (s);Fan speed (Hz);PDT-1 (Pa)\n1;2,5;3\n2;2.5;3\n", "the same decimal sign"),
+        (b"Time (s);Fan speed (Hz);PDT-1 (Pa)\n1;2,500;3\n2;2,500;3\n", "above a thousand, or has it three decimals?"),
     ],
 )
 def test_what_is_no_log_is_refused_in_a_sentence(tmp_path, content, said):

@@ -19,6 +19,7 @@ JUMPS_IN = 0.02  # ours: share of the column's reach in the row in which it come
 UNEVEN, CHANGES, QUIET, FEW_QUIET = 0.3, 0.9, 10.0, 0.01
 AVERAGED_S, BETWEEN = 5.0, 0.6  # ours: from which sample on averages are looked for, share of steps with a value between
 FEWEST_SWINGS, STEADY = 6, 0.35  # of hunting: half swings, spread of their length by its median
+MOST_AT_ONCE, PARTS, FEWEST_IN_SWING = 100_000, 4, 40  # rows in which a swing is looked for at once; parts of a log; rows
 NAMED = 3
 
 
@@ -38,11 +39,13 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Swing:
-    """A swing to and fro: period_s, amplitude (half of peak to peak), cycles that were seen."""
+    """A swing to and fro: period_s, amplitude (half of peak to peak), cycles that were seen, from_s and until_s of the part looked at."""
 
     period_s: float
     amplitude: float
     cycles: float
+    from_s: float = 0.0
+    until_s: float = np.inf
 
 
 @dataclass(frozen=True)
@@ -193,16 +196,26 @@ def averaged_values(time_s, fan):
     return bool(np.mean([move.to_row - move.from_row == 2 for move in moves]) >= BETWEEN)
 
 
-def swing_of(time_s, values, from_s=None):
-    """`Swing` of a column that goes to and fro evenly about its slow course; None where it does not."""
+def swing_of(time_s, values):
+    """`Swing` of a column that goes to and fro evenly about its slow course: over all of it, else over the part of it (of PARTS) that
+    swings most; None where none does. A log of more than MOST_AT_ONCE rows is looked at in parts of so many."""
     values = filled(values)
-    if from_s is not None:
-        values, time_s = values[time_s >= from_s], time_s[time_s >= from_s]
-    if values.size < 40 or not np.ptp(values) > 0:
+    if values.size <= MOST_AT_ONCE:
+        whole = _swing_of(time_s, values)
+        if whole is not None:
+            return whole
+    parts = max(PARTS, -(-values.size // MOST_AT_ONCE))
+    ends = np.linspace(0, values.size, parts + 1).astype(int)
+    found = [_swing_of(time_s[begin:end], values[begin:end]) for begin, end in pairwise(ends)]
+    return max((one for one in found if one is not None), key=lambda one: one.amplitude, default=None)
+
+
+def _swing_of(time_s, values):
+    if values.size < FEWEST_IN_SWING or not np.ptp(values) > 0:
         return None
     step = float(np.median(np.diff(time_s)))
     even = np.arange(time_s[0], time_s[-1] + step / 2, step)
-    if even.size > 200_000:
+    if even.size > 2 * MOST_AT_ONCE:  # mostly gaps
         return None
     level = np.interp(even, time_s, values)
     spectrum = np.abs(np.fft.rfft((level - np.poly1d(np.polyfit(even, level, 1))(even)) * np.hanning(even.size))) ** 2
@@ -230,7 +243,7 @@ def swing_of(time_s, values, from_s=None):
     amplitude = float(np.median([np.abs(smooth[i : j + 1]).max() for i, j in pairwise(turns)]))
     if amplitude < 2 * noise_of(level) and amplitude < 3 * scale / 2:
         return None
-    return Swing(2 * float(np.median(halves)), amplitude, turns.size / 2)
+    return Swing(2 * float(np.median(halves)), amplitude, turns.size / 2, float(time_s[0]), float(time_s[-1]))
 
 
 def _said(seen, trend):

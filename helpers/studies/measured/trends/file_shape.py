@@ -22,6 +22,7 @@ SEPARATORS = (";", "\t", "|", ",")
 BOOKS = (".xlsx", ".xlsm")
 READ_DIMENSIONS = ("pressure", "percent", "frequency", "time")
 _NUMBER = re.compile(r"\s*[-+−]?(\d+([.,]\d*)?|[.,]\d+)([eE][-+]?\d+)?\s*")
+_THOUSANDS = re.compile(r"\s*[-+−]?[1-9]\d{0,2},\d{3}\s*")
 _IN_BRACKETS = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
 
 
@@ -236,5 +237,10 @@ def _decimal(path, separator, rows):
     if commas and points:
         raise ValueError(
             f"{shown_name(path)} must write all numbers with the same decimal sign, got {points[0].strip()!r} and {commas[0].strip()!r}"
+        )
+    if commas and all(_THOUSANDS.fullmatch(cell) for cell in commas):
+        raise ValueError(
+            f"{shown_name(path)}: is {commas[0].strip()!r} a figure above a thousand, or has it three decimals? Write the numbers without "
+            "signs between thousands, or with another number of decimals"
         )
     return "," if commas else "."

@@ -58,16 +58,18 @@ class _Swinging:
     ramp: float
 
 
-def why_it_hunts(trend, *, settings=None, from_s=None):
+def why_it_hunts(trend, *, settings=None):
     """Say why a loop hunts. trend: `Trend`; settings: `SettingsFound` of a step test of this loop with the settings as found, None where
-    there is none; from_s: from when on the log is looked at. Returns `HuntingFound`."""
-    chosen = trend.time_s >= (-np.inf if from_s is None else from_s)
-    time_s, reading = trend.time_s[chosen], trend.values[trend.controlled][chosen]
-    fan = filled(trend.values[trend.input][chosen])
-    swing = swing_of(time_s, reading)
+    there is none. Returns `HuntingFound`."""
+    swing = swing_of(trend.time_s, trend.values[trend.controlled])
     if swing is None:
         return HuntingFound("none", None, ("The reading has no even swing of six half periods or more.",), "")
+    chosen = (trend.time_s >= swing.from_s) & (trend.time_s <= swing.until_s)
+    time_s, reading, fan = trend.time_s[chosen], trend.values[trend.controlled][chosen], filled(trend.values[trend.input][chosen])
     seen, dimension = _seen(time_s, reading, fan, swing), trend.dimensions[trend.controlled]
+    stepped = _stepped(trend, chosen, seen)
+    if stepped:
+        return HuntingFound("none", None, (stepped,), "")
     told = [
         f"The reading swings by {amount(swing.amplitude, dimension)} to either side every {swing.period_s:.3g} s, seen "
         f"{swing.cycles:.0f} times."
@@ -91,7 +93,7 @@ def why_it_hunts(trend, *, settings=None, from_s=None):
         told.append(f"The fan's column is written in steps of {seen.fan_step:.3g}, and from peak to peak goes {2 * seen.fan_swing:.2g}.")
         return HuntingFound("quantisation", swing, tuple(told), "Log output and speed with more digits: which of them has the steps?")
     if seen.stands > STANDS:
-        told.append(f"For {100 * seen.stands:.0f} % of the time the fan keeps one speed, and jumps between.")
+        told.append(f"For {100 * seen.stands:.0f} % of the time the fan keeps one speed and jumps between, while the output moves on.")
         return HuntingFound("dead band", swing, tuple(told), "Halve the dead band (output and drive): a swing of it halves, too.")
     told.append(f"The fan moves for {100 * (1 - seen.stands):.0f} % of the time, in steps far smaller than its swing.")
     ramp = trend.columns.speed is not None and seen.on_ramp > ON_RAMP
@@ -100,6 +102,24 @@ def why_it_hunts(trend, *, settings=None, from_s=None):
             f"For {100 * seen.on_ramp:.0f} % of the time the speed goes at its fastest, {seen.ramp:.3g} a second: it is on its ramp."
         )
     return _by_margins(settings, seen, ramp, told)
+
+
+def _stepped(trend, chosen, seen):
+    """Sentence where the swing is that of somebody's steps; "" where it is not. An output that moves on while the fan keeps its speed is
+    nobody's step."""
+    set_point = trend.values.get(trend.columns.set_point)
+    if set_point is not None and np.ptp(filled(set_point[chosen])) > 0:
+        return "The reading goes to and fro with the set point, which is stepped: that is no hunting."
+    if seen.stands <= STANDS:
+        return ""
+    output = None if trend.columns.speed is None else trend.values.get(trend.columns.output)
+    if output is None:
+        return (
+            "The fan keeps its speed and jumps, as in steps in manual; if nobody stepped it, log output and speed: a dead band does so too."
+        )
+    output = filled(output[chosen])
+    rests = float(np.mean(np.abs(np.diff(output)) <= 1e-3 * np.ptp(output)))
+    return "The output is stepped and rests between: a test in manual, no hunting." if rests > STANDS else ""
 
 
 def _seen(time_s, reading, fan, swing):

@@ -84,6 +84,15 @@ def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp
         "are not "
         "in them: try the record's own tuning over the building's whole range before the loop is relied on.",
     ]
+    if fastest is not None:
+        worst = box.worst(*fastest)[0]
+        remarks.insert(
+            len(beside),
+            f"As left was tried in {len(box.corners)} loops, every lag and dead time of the intervals behind the steepest step: at the "
+            f"worst "
+            f"peak sensitivity {worst.peak_sensitivity:.2f}, gain margin {worst.gain_margin:.1f}, phase margin "
+            f"{worst.phase_margin_deg:.0f}°. No door was opened in them: open one and shut it before you leave, and read the forces.",
+        )
     if fastest is None:
         remarks.append(
             "No PI keeps what is asked in all of the box found: shorten what is slow, or repeat the step test with a faster log."
