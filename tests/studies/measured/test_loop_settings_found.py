@@ -6,7 +6,7 @@ import control
 import numpy as np
 import pytest
 from trend_cases import log_of, own_log
-from trend_logs import Bench
+from trend_logs import Bench, wind
 
 from helpers.model.loop.events import DoorEvent
 from helpers.studies.measured.trends.hunting import why_it_hunts
@@ -68,6 +68,31 @@ def test_what_is_left_comes_to_rest_in_the_loop_of_the_log_and_what_was_found_do
 
     assert swing_hz(found.as_left.gain, found.as_left.integral_s) < 0.2
     assert swing_hz(*HUNTED) > 5.0
+
+
+TRIED = {  # building: outputs of the steps, dead time, a lag more, ramp for all of the speed, noise of the reading and its memory
+    "Larkfield House": [((40, 45), 0.45, 0.2, 3.0, 0.5, 0.1), ((40, 45), 1.0, 1.2, 1.0, 0.2, 0.7)],
+    "Northgate Tower": [((52, 60), 0.5, 0.4, 1.0, 0.3, 0.3), ((52, 60), 1.1, 1.4, 8.0, 0.5, 0.8)],
+    "Tannery Row": [((36, 41), 0.45, 0.3, 1.0, 0.5, 0.5), ((36, 41), 1.2, 1.5, 3.0, 0.3, 0.0)],
+}
+
+
+@pytest.mark.parametrize("name", TRIED)
+def test_what_is_left_comes_to_rest_in_every_loop_of_three_buildings_and_so_does_twice_its_gain(name):
+    bench = Bench(name)
+    for seed, ((low, high), dead_s, more_s, ramp_s, size_pa, memory) in enumerate(TRIED[name]):
+        setup = {"dead_time_s": dead_s, "more_lag_s": more_s, "ramp_s": ramp_s}
+        time_s, _, speed, reading = bench.steps((low, high, low, high, low), 18.0, **setup)
+        reading = np.round(reading + wind(np.random.default_rng(seed), reading.size, size_pa, memory), 1)
+        step, target = step_test(log_of(time_s, reading, speed)), float(np.mean(reading))
+        assert step.whole, step.refused
+        assert step.lag_s.value + step.dead_time_s.value == pytest.approx(sum(bench.lags_s) + more_s + dead_s, rel=0.08)
+        full = {"span_pa": bench.settings.span_pa, "full_speed_hz": bench.site.fan.highest_speed_hz}
+        left = settings_found(step, **full, set_point_pa=target, ramp_s=ramp_s).as_left
+        for times in (1.0, 2.0):
+            settings = replace(bench.settings, gain=times * left.gain, integral_s=left.integral_s, set_point_pa=target)
+            moved = bench.run(120.0, settings=settings, events=(DoorEvent(5, 5.0, shuts_s=40.0),), **setup)[2]
+            assert np.ptp(moved[-200:]) < 0.2, (name, dead_s, times)
 
 
 def test_a_set_point_beside_the_steps_is_warned_of(step, found):

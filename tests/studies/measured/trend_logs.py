@@ -55,6 +55,12 @@ class Bench:
             parts.append((part[0] + k * each_s, *part[1:], np.full(part[0].size, float(set_point))))
         return tuple(np.concatenate(of) for of in zip(*parts, strict=True))
 
+    @property
+    def lags_s(self):
+        """The chain's lags as they are played, the slowest transmitter's, without what a run adds [s]."""
+        played = (float(np.max(lag)) for lag in played_lags(self.site.transmitters, self.site.control).lags_s)
+        return [max(tap.filter_s for tap in self.site.transmitters), *played]
+
     def gain(self, percents):
         """Reading by speed [Pa/Hz] between two outputs, at rest."""
         _, _, speed, reading = self.steps(percents, 40.0)
@@ -96,8 +102,7 @@ def stamp(form):
 def made():
     """({file name: bytes}, truth as TOML)."""
     rng, bench, files, truth = np.random.default_rng(SEED), Bench(), {}, {}
-    played = [float(np.max(lag)) for lag in played_lags(bench.site.transmitters, bench.site.control).lags_s]
-    lags = [max(tap.filter_s for tap in bench.site.transmitters), *played, MORE_LAG_S]
+    lags = [*bench.lags_s, MORE_LAG_S]
     common = {"dead_time_s": DEAD_S, "lags_s": [round(float(lag), 3) for lag in lags if lag > 0]}
 
     def noisy(columns, size_pa=0.4):

@@ -2,8 +2,9 @@
 
 The box holds every lag and dead time of the found intervals behind the largest gain that any step could have. What the log cannot know
 is not in it: a filter or damping that somebody turns back later, another weather, a stair that has been heated. So these settings hold for
-the loop as it was in the test; the record's own tuning tries the building's whole range.
-"""
+the loop as it was in the test; the record's own tuning tries the building's whole range. Tried on the project's own loops of three
+buildings with other lags, dead times, ramps and noise: each comes to rest after a door, with twice the gain as well
+(test_loop_settings_found)."""
 
 from dataclasses import dataclass
 
