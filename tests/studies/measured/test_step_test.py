@@ -103,7 +103,7 @@ def test_known_plants_are_found_within_a_tenth(name):
 
 
 def test_nine_of_ten_intervals_hold_the_truth():
-    draws, clean, truth = 70, 40 + of_control(FIRST), {"gains": GAIN, "lag_s": LAG_S, "delay_s": DEAD_S}
+    draws, clean, truth = 150, 40 + of_control(FIRST), {"gains": GAIN, "lag_s": LAG_S, "delay_s": DEAD_S}
     windows = Windows(TIME, SPEED, clean, np.array([0, 200, 400, 600]), np.array([False, True, True, True]))
     held = {name: 0.0 for name in truth}
     for seed in range(draws):
