@@ -214,12 +214,12 @@ class Formula(str):
 
 
 class Page:
-    """One printed page: rows one under the other, all cells locked but the blanks."""
+    """One printed page: rows one under the other, all cells locked but the blanks; after: the page that it follows in the same file."""
 
-    def __init__(self, name, title, caution, paper, system, lines=()):
+    def __init__(self, name, title, caution, paper, system, lines=(), after=None):
         require.one_of(PAPERS, paper=paper)
-        self.book, self.system = Workbook(), system
-        self.sheet = self.book.active
+        self.book, self.system = Workbook() if after is None else after.book, system
+        self.sheet = self.book.active if after is None else self.book.create_sheet()
         self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")
         self.at, self.columns, self._wide = 1, 1, []
         for line in (title, caution, *lines):

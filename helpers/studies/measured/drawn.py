@@ -61,7 +61,7 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
     flat |= {"lobby_c": state["floor_c"], "lift_c": state["floor_c"], "stair_c": np.full((1, len(site.storeys)), state["stair_c"])}
     base = Conditions.of(site, **flat)
     true, _ = unknowns.conditions(base, x[None])
-    speeds = np.round(_top_speed(tower, true) * np.array(SPEED_SHARES), 1)
+    speeds = np.round(top_speed(tower, true) * np.array(SPEED_SHARES), 1)
     air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
     if not air.converged.all():
         raise ValueError(f"seed must draw a building whose air has an answer; that of {seed} has none")
@@ -93,8 +93,9 @@ def drawn_readings(site, seed, **given):
     return readings_of(site, drawn.day), drawn
 
 
-def _top_speed(tower, true):
-    """The speed that holds the set point, or the fastest at which the relief damper stays shut with LEFT_PA to spare."""
+def top_speed(tower, true):
+    """The speed [Hz] that holds the set point in conditions of one row, or the fastest at which the relief damper stays shut with LEFT_PA to
+    spare."""
     top, relief = tower.hold(true).air.speed_hz[0], tower.site.stair.relief
     if relief is None:
         return top

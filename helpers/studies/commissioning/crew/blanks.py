@@ -1,0 +1,283 @@
+"""Every blank of the sheets of a test day, stated once: which sheet and table, which line and column, its kind and unit, what is sane in it.
+
+The book is written from this list and read back by it. A blank is found by the words of its line and column, not by its place: a row that
+somebody puts in moves nothing.
+"""
+
+from dataclasses import dataclass
+
+from helpers.model.site.criteria import AIR, BLANK
+from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, Procedure
+from helpers.studies.commissioning.crew.rounds import OFF, SHUT
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY
+from helpers.studies.commissioning.further_tests import OPENS, RESEATS
+from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
+from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.measured.drawn import GAUGES
+from helpers.units.said import unit_of, with_unit
+
+# What is sane in a blank of a kind, in SI: beyond it somebody wrote another quantity or another unit. Ours.
+SANE = {"pressure": (-2000.0, 2000.0), "force": (0.0, 2000.0), "speed": (-60.0, 60.0), "flow": (0.0, 1000.0), "frequency": (0.0, 400.0),
+        "time": (0.0, 36000.0), "temperature": (-60.0, 60.0), "wind speed": (0.0, 60.0), "angle": (0.0, 360.0), "length": (0.01, 20.0),
+        "percent": (0.1, 100.0), "minutes": (0.0, 1440.0)}  # fmt: skip
+TEXT, DATE = "text", "date"
+GAUGE_LINES = {"pressure_pa": ("gauge: 95 % of readings within", "pressure"), "flow_percent": ("flow: 95 % of traverses within", "percent"),
+               "wind_m_s": ("wind: 95 % of readings within", "wind speed")}  # fmt: skip
+MOST_DEFICIENCIES = 12
+STEPS, ROUNDS, DOORS, CLOCK, AIR_SPEED, DEVICES = "Steps", "Rounds", "Doors", "Clock", "Air speed", "Devices"
+
+
+@dataclass(frozen=True)
+class Blank:
+    """One cell to fill in. kind: a dimension of `units.DIMENSIONS`, "minutes", TEXT or DATE; options: words to choose from."""
+
+    kind: str = TEXT
+    options: tuple = ()
+
+    @property
+    def is_number(self):
+        """Whether a figure is asked for."""
+        return self.kind not in (TEXT, DATE)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line: label in its first cell; cells by column: a `Blank`, or what stands there already (text, (SI, dimension), None); optional:
+    whether a sheet may lack it, as its weather does not ask for it."""
+
+    label: str
+    cells: dict
+    optional: bool = False
+
+
+@dataclass(frozen=True)
+class Form:
+    """One table of a sheet: key; sheet: name of the sheet; title in the first cell of its head; columns: {key: label}; lines by key."""
+
+    key: str
+    sheet: str
+    title: str
+    columns: dict
+    lines: dict
+
+    def blanks(self):
+        """((table, line, column), `Blank`) of all to fill in."""
+        for name, line in self.lines.items():
+            yield from (((self.key, name, column), cell) for column, cell in line.cells.items() if isinstance(cell, Blank))
+
+
+def forms(procedure: Procedure):
+    """All `Form` of a test day, in the order of their sheets."""
+    rounds = procedure.rounds
+    return (_steps(procedure), _told(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds), _clock(rounds),
+            *_grids(rounds), _devices(rounds), _deficiencies())  # fmt: skip
+
+
+def every_blank(procedure):
+    """{(table, line, column): `Blank`} of all forms."""
+    return {key: blank for form in forms(procedure) for key, blank in form.blanks()}
+
+
+def _steps(procedure):
+    columns = {"who": "Who", "minutes": "Minutes", "do": "Do", "expected": "Expected", "limit": "Limit", "fails": "When it fails",
+               "caution": "▲ Caution", "left": "Fan is left", "done": "Seen", "time": "Time", "initials": "Initials", "note": "Note"}  # fmt: skip
+    lines = {}
+    for step in procedure.steps:
+        told = {"who": ", ".join(step.who), "minutes": f"{step.minutes:.0f}", "do": step.do, "expected": step.expected, "limit": step.limit,
+                "fails": step.fails, "caution": f"▲ {step.caution}", "left": step.left_said}  # fmt: skip
+        lines[step.number] = Line(step.label, told | {"done": Blank(options=SEEN), "time": Blank(), "initials": Blank(), "note": Blank()})
+    return Form("steps", STEPS, "Step", columns, lines)
+
+
+def _told():
+    return Form("told", STEPS, "Told and given back", {"given": "given: time, name"},
+                {line: Line(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
+
+
+def _with_unit(label, dimension):
+    return f"{label} [{unit_of(dimension)}]" if dimension != "minutes" else f"{label} [min]"
+
+
+def _day(rounds):
+    made = dict(rounds.sheet.made_for)
+    lines = {"date": Line("date, as 2026-05-12", {"found": Blank(DATE)})}
+    for name, (label, dimension) in OF_THE_DAY.items():
+        cells = {"found": Blank(dimension), "made for": (made[name], dimension)}
+        lines[name] = Line(_with_unit(label, dimension), cells)
+    for name, (label, dimension) in GAUGE_LINES.items():
+        lines[name] = Line(_with_unit(label, dimension), {"found": Blank(dimension), "made for": (GAUGES[name], dimension)})
+    lines["instruments"] = Line("gauges and anemometer, certificates", {"found": Blank()})
+    return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines)
+
+
+def _fan(rounds):
+    columns, speed, flow, current = {}, {}, {}, {}
+    for one in rounds.rounds:
+        columns |= {f"{one.label} expected": f"{one.label}: expected", one.label: one.label}
+        speed |= {f"{one.label} expected": (one.speed_hz, "frequency")} if one.mode != OFF else {}
+        flow |= {f"{one.label} expected": (one.flow_m3_s, "flow")} if one.mode != OFF else {}
+        current |= {f"{one.label} expected": "below the plate"} if one.mode != OFF else {}
+        if one.mode != OFF:
+            speed[one.label], flow[one.label], current[one.label] = Blank("frequency"), Blank("flow"), Blank()
+    lines = {"speed": Line(_with_unit("speed, at the drive", "frequency"), speed), "flow": Line(_with_unit("flow, by traverse", "flow"), flow),
+             "current": Line("motor current, with its unit", current)}  # fmt: skip
+    return Form("fan", ROUNDS, "Fan", columns, lines)
+
+
+def _pressures(rounds):
+    unit, sheet = unit_of("pressure"), rounds.sheet
+    columns = {"least": f"Minimum [{unit}]", "most": f"Maximum [{unit}]"}
+    rows = {(row.use, row.level): row for row in sheet.rows}
+    for one in rounds.rounds:
+        columns |= {f"{one.label} expected": f"{one.label}: expected [{unit}]", one.label: f"{one.label} [{unit}]"}
+        columns |= {"minutes": "minutes since the start [min]"} if one.label == SHUT else {}
+    lines = {}
+    for quantity, level in rounds.read:
+        row, cells = rows.get((quantity, level)), {}
+        if row is not None:
+            ends = sheet.ends(row)
+            cells |= {key: end if end in (None, BLANK) else (end, "pressure") for key, end in zip(("least", "most"), ends, strict=True)}
+            cells["minutes"] = Blank("minutes")
+        for one in rounds.rounds:
+            if one.stands_open(quantity, level):
+                cells[one.label] = "stands open"
+            else:
+                cells |= {f"{one.label} expected": (one.expected_pa[quantity, level], "pressure"), one.label: Blank("pressure")}
+        lines[quantity, level] = Line(place_said(rounds, quantity, level), cells)
+    return Form("pressures", ROUNDS, "Pressure across", columns, lines)
+
+
+def place_said(rounds, quantity, level):
+    """A door, or a floor or the stair over outdoors, in the words of the sheets."""
+    row = next((row for row in rounds.sheet.rows if (row.use, row.level) == (quantity, level)), None)
+    storey = row.storey if row else next(storey.words for storey in rounds.site.storeys if storey.level == level)
+    return f"{quantity}, storey {storey}" if "over" in quantity else f"{quantity} {storey}"
+
+
+def _again(rounds):
+    unit, twice = unit_of("pressure"), [row for row in rounds.sheet.rows if row.later_minute is not None]
+    if twice:
+        columns = {"from": "From minute", "later_pa": f"Pressure again [{unit}]", "later_minutes": "minutes since the start [min]"}
+        lines = {row.key: Line(f"{row.use} {row.storey}", {"from": f"{row.later_minute:.0f}", "later_pa": Blank("pressure"),
+                                                           "later_minutes": Blank("minutes")}) for row in twice}  # fmt: skip
+        yield Form("again", ROUNDS, "End doors again", columns, lines)
+
+
+def leaves_of(rounds):
+    """(key of the leaf, its row of the acceptance sheet, its words) of every leaf that is worked by a hand."""
+    count = {storey.level: storey.stair_door_count for storey in rounds.site.storeys}
+    for row in rounds.sheet.rows:
+        for number in range(1, (count[row.level] if row.use == "stair door" else 1) + 1 if row.forces else 1):
+            several = row.use == "stair door" and count[row.level] > 1
+            yield (row.key, number), row, f"{row.use} {row.storey}{f', leaf {number}' * several}"
+
+
+def _doors(rounds):
+    sheet, force, length = rounds.sheet, unit_of("force"), unit_of("length")
+    columns = {"width_m": f"Leaf: width [{length}]", "height_m": f"height [{length}]", "handle_to_edge_m": f"handle to edge [{length}]",
+               "latch": "Latch"}  # fmt: skip
+    steps = [one.step for one in sheet.criteria.forces]
+    for fan in ("off", "on"):
+        for step in steps:
+            columns[f"{fan} {step}"] = f"Fan {fan}: to {step} [{force}]"
+            if step in AIR:
+                columns[f"{fan} {step} expected"] = f"Fan {fan}: to {step}, expected [{force}]"
+    for step in steps:
+        columns[f"{step} limit"] = f"To {step}: limit [{force}]"
+    columns |= {"same_pa": f"Pressure in the same minute [{unit_of('pressure')}]", "shuts": "Shuts and latches", "direction":
+                "Smoke or thread goes"}  # fmt: skip
+    lines = {}
+    for key, row, words in leaves_of(rounds):
+        cells = {name: Blank("length") for name in ("width_m", "height_m", "handle_to_edge_m")} | {"latch": Blank(options=SHUTS)}
+        for expected in row.forces:
+            step = expected.criterion.step
+            cells[f"{step} limit"] = BLANK if expected.limit_n is None else (expected.limit_n, "force")
+            cells |= {f"off {step}": Blank("force"), f"on {step}": Blank("force")}
+            if step in AIR:
+                cells |= {f"off {step} expected": (row.off_n, "force"), f"on {step} expected": (expected.expected_n, "force")}
+        cells |= {"same_pa": Blank("pressure"), "shuts": Blank(options=SHUTS), "direction": Blank(options=DIRECTIONS)}
+        lines[key] = Line(words, cells)
+    return Form("doors", DOORS, "Leaf", columns, lines)
+
+
+RECOVERS, FALLS = "open: clock to 90 %", "shut again: clock until every handle is under its limit"
+
+
+def _clock(rounds):
+    columns = {"told": "Expected, limit", "who": "Who", "caution": "▲ Caution", "read": "Read"}
+    lines, known = {}, {one.field: one for one in rounds.sheet.plant}
+    asked = [*known, *((OPENS, RESEATS) if rounds.site.stair.relief else ())]
+    for name in dict.fromkeys(asked):
+        one = known.get(name)
+        dimension = one.dimension if one else "pressure"
+        told = {"told": one.told, "who": one.who, "caution": f"▲ {one.caution}"} if one else {"told": "no speed opens it in this weather"}
+        blank = Blank(dimension) if dimension else Blank(options=one.words)
+        label = _with_unit(name, dimension) if dimension else name
+        lines[name] = Line(label, told | {"read": blank}, name in (OPENS, RESEATS))
+    response = rounds.sheet.criteria.response
+    limit = "blank in the standard's file" if response.blank else "none asked" if response.limit is None else with_unit(response.limit, "time")
+    for use, level in opened(rounds):
+        for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, "the shorter the better: no leaf may jam meanwhile")):
+            words = place_said(rounds, use, level)
+            lines[use, level, name] = Line(_with_unit(f"{words} {name}", "time"), {"told": told, "read": Blank("time")})
+    return Form("clock", CLOCK, "Clock and plant", columns, lines)
+
+
+def opened(rounds):
+    """(use, level) of the doors that stand open in the last round."""
+    last = rounds.rounds[-1]
+    return tuple(last.speeds_m_s)
+
+
+def grid_key(use, level):
+    """Key of the form of an open door's grid."""
+    return f"grid {use} {level}"
+
+
+def _grids(rounds):
+    speed = unit_of("speed")
+    for use, level in opened(rounds):
+        expected = rounds.rounds[-1].speeds_m_s[use, level]
+        places = dict(zip(range(1, GRID_WIDE + 1), ("hinge side", "middle", "latch side"), strict=True))
+        columns = {place: f"{where} [{speed}]" for place, where in places.items()} | {"expected": f"mean expected [{speed}]"}
+        heights = [f"{100 * (2 * row + 1) / (2 * GRID_HIGH):g} % of the height" for row in reversed(range(GRID_HIGH))]
+        lines = {row: Line(where, {place: Blank("speed") for place in places}) for row, where in enumerate(heights, 1)}
+        lines[1].cells["expected"] = (expected, "speed")
+        yield Form(grid_key(use, level), AIR_SPEED, f"Air through {place_said(rounds, use, level)}", columns, lines)
+
+
+def devices_of(rounds):
+    """(key, device in words, design in words) of what has a plate."""
+    site = rounds.site
+    fan = site.fan
+    top = f"{with_unit(max(fan.flows_m3_s), 'flow', (1, 0))} at the end of its curve, {with_unit(fan.reference_speed_hz, 'frequency')}"
+    yield "fan", "fan", top
+    yield "motor", "motor", f"{with_unit(fan.motor_power_w, 'power', 1)}, {fan.motor_poles} poles"
+    low, high = fan.speed_limits_hz(site.control.fire_mode)
+    yield "drive", "drive", f"{with_unit(low, 'frequency')} to {with_unit(high, 'frequency')}, ramp {with_unit(fan.ramp_s, 'time')}"
+    for tap in site.transmitters:
+        span = f"{with_unit(tap.range_low_pa, 'pressure', (0, 2))} to {with_unit(tap.range_high_pa, 'pressure', (0, 2))}, {tap.signal}"
+        yield f"transmitter {tap.name}", f"transmitter {tap.name}, storey {tap.level}", span
+    relief = site.stair.relief
+    if relief:
+        yield "relief damper", f"relief damper, storey {relief.level}", (f"opens at {with_unit(relief.opens_pa, 'pressure')}, full at "
+                                                                       f"{with_unit(relief.full_pa, 'pressure')}")  # fmt: skip
+    source = "not stated in the site file" if site.standby is None else site.standby.source
+    yield "standby", "standby power", source
+    yield "panel", "alarm panel and firefighter's switch", "as the cause-and-effect list lays down"
+    yield "intake detector", "detector at the fan's intake", "as the cause-and-effect list lays down"
+
+
+def _devices(rounds):
+    columns = {"design": "Design", "tag": "Tag", "plate": "Nameplate: manufacturer, type, number", "measured": "Measured, found",
+               "seen": "Seen"}  # fmt: skip
+    blanks = {"tag": Blank(), "plate": Blank(), "measured": Blank(), "seen": Blank(options=SEEN)}
+    return Form("devices", DEVICES, "Device", columns, {key: Line(words, {"design": design} | blanks)
+                                                       for key, words, design in devices_of(rounds)})  # fmt: skip
+
+
+def _deficiencies():
+    columns = {"where": "Device or door", "what": "What", "who": "Who mends it", "retest": "Tested again, date"}
+    lines = {number: Line(f"deficiency {number}", {"where": Blank(), "what": Blank(), "who": Blank(), "retest": Blank(DATE)})
+             for number in range(1, MOST_DEFICIENCIES + 1)}  # fmt: skip
+    return Form("deficiencies", DEVICES, "Deficiencies", columns, lines)

@@ -1,0 +1,148 @@
+"""The rounds of a test day at one stair: fan off, automatic with all doors shut, three steady speeds, the design's doors opened one by one;
+what the model expects of each in the weather found on the day."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import in_its_mode
+from helpers.model.site.schema import Site
+from helpers.studies.commissioning.acceptance import AcceptanceSheet, acceptance_sheet
+from helpers.studies.doors.open import door_speed
+from helpers.studies.measured.drawn import LEFT_PA, SPEED_SHARES, top_speed
+from helpers.studies.measured.fitted import at_damper
+from helpers.studies.measured.readings import FIELDS, QUANTITIES, every_quantity
+from helpers.studies.report import listed
+from helpers.units.said import with_unit
+
+OFF, AUTOMATIC, MANUAL = "OFF", "AUTOMATIC", "MANUAL"
+DOORS = QUANTITIES[:3]
+OVER = QUANTITIES[3:5]  # floors and stair over outdoors
+SHUT = "automatic, doors shut"
+
+
+@dataclass(frozen=True)
+class Round:
+    """One round. label: its name on the sheets; mode: OFF, MANUAL or AUTOMATIC; speed_hz and flow_m3_s of the fan, expected; open_doors,
+    open_exits: levels that stand open; state: whether the loop holds, "" where it does or none runs; expected_pa: {(quantity, level):
+    pressure [Pa]} of all that is read; speeds_m_s: {(use, level): mean speed of the air through an open door [m/s]}."""
+
+    label: str
+    mode: str
+    speed_hz: float
+    flow_m3_s: float
+    open_doors: tuple
+    open_exits: tuple
+    state: str
+    expected_pa: dict
+    speeds_m_s: dict
+
+    def stands_open(self, quantity, level):
+        """Whether the door of a quantity stands open."""
+        return level in (self.open_exits if quantity == "final exit" else self.open_doors if quantity == "stair door" else ())
+
+    def shut_doors_pa(self, quantity="stair door"):
+        """(least, most) pressure [Pa] expected across the shut doors of a use; () where there is none."""
+        found = [pa for (what, level), pa in self.expected_pa.items() if what == quantity and not self.stands_open(what, level)]
+        return (min(found), max(found)) if found else ()
+
+
+@dataclass(frozen=True)
+class CrewRounds:
+    """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; lifts_from_pa: pressure of the
+    stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper."""
+
+    site: Site
+    sheet: AcceptanceSheet
+    rounds: tuple
+    lifts_from_pa: float | None
+
+    def round(self, label):
+        """The round of a label."""
+        return next(one for one in self.rounds if one.label == label)
+
+    @property
+    def read(self):
+        """(quantity, level) of all that is read in every round, bottom up."""
+        return tuple(self.rounds[0].expected_pa)
+
+
+def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
+    """Rounds of a stair site, expected for the weather of the `Day` (default: the site file's weather).
+
+    Returns `CrewRounds`. Raises ValueError as `acceptance_sheet`. Limits: steady air; the leaks of the site file: a tighter building
+    lifts its relief damper at a lower speed, so the speeds of the steady rounds are upper ends and not orders.
+    """
+    sheet = acceptance_sheet(site, weather, day=day, out_of_mode=out_of_mode)
+    site = in_its_mode(site)[0]
+    tower, changes = Tower(site), sheet.day.changes(site, weather)
+
+    def conditions(doors=(), exits=()):
+        return Conditions.of(site, weather, doors, exits, **changes)
+
+    shut = conditions()
+    low_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
+    top_hz = max(float(top_speed(tower, shut)), low_hz)
+    speeds = np.round(np.linspace(max(SPEED_SHARES[-1] * top_hz, low_hz), top_hz, len(SPEED_SHARES)), 1)
+    opened = _one_by_one(sheet)
+    held_rows = Conditions.joined([shut, *(conditions(*doors) for _, doors in opened)])
+    held = tower.hold(held_rows)
+    steady = tower.solve(shut.rows(np.zeros(len(speeds), int)), speeds)
+    still = tower.solve(shut, 0.0)
+    rounds = [_round(tower, "fan off", OFF, still, 0, shut)]
+    rounds.append(_round(tower, SHUT, AUTOMATIC, held.air, 0, held_rows, state=str(held.state[0])))
+    rounds += [_round(tower, f"steady speed {place + 1}", MANUAL, steady, place, shut) for place in range(len(speeds))]
+    for place, (label, doors) in enumerate(opened, 1):
+        rounds.append(_round(tower, label, AUTOMATIC, held.air, place, held_rows, doors, str(held.state[place])))
+    relief = site.stair.relief
+    return CrewRounds(site, sheet, tuple(rounds), None if relief is None else relief.opens_pa - LEFT_PA)
+
+
+def _one_by_one(sheet):
+    """(label, (open doors, open exits)) of each round with open doors: one more each time, in the design's order."""
+    every = [("stair door", level) for level in sheet.open_doors] + [("final exit", level) for level in sheet.open_exits]
+    found, doors, exits = [], (), ()
+    for use, level in every:
+        doors, exits = (*doors, level) if use == "stair door" else doors, (*exits, level) if use == "final exit" else exits
+        names = [f"{one}" for one in doors] + [f"exit {one}" for one in exits]
+        found.append((f"open: {listed(names)}", (doors, exits)))
+    return found
+
+
+def _round(tower, label, mode, air, place, conditions, doors=((), ()), state="held"):
+    site, every = tower.site, every_quantity(air)[place]
+    expected = {(what, level): float(every[QUANTITIES.index(what), at]) for what, level, at in read_places(site)}
+    open_doors, open_exits = doors
+    speeds = {("stair door", level): door_speed(tower, air, conditions, place, level) for level in open_doors}
+    speeds |= {("final exit", level): door_speed(tower, air, conditions, place, level, "final exit") for level in open_exits}
+    speed_hz = 0.0 if mode == OFF else float(air.speed_hz[place])
+    return Round(label, mode, speed_hz, float(air.fan_flow_m3_s[place]), open_doors, open_exits, "" if state == "held" else state,
+                 expected, speeds)  # fmt: skip
+
+
+def read_places(site):
+    """(quantity, level, number of the storey) of all that is read in a round: every door, floors at three heights, the stair at three."""
+    has = {"stair door": lambda one: one.stair_door and one.stair_door_count, "lobby door": lambda one: one.lobby,
+           "final exit": lambda one: one.final_exit_door}  # fmt: skip
+    for quantity, asked in has.items():
+        yield from ((quantity, storey.level, place) for place, storey in enumerate(site.storeys) if asked(storey))
+    count = len(site.storeys)
+    for quantity, middle in zip(OVER, (count // 2, at_damper(site) or count // 2), strict=True):
+        for place in sorted({0, middle, count - 1}):
+            yield quantity, site.storeys[place].level, place
+
+
+def expected_said(one):
+    """What is expected of a round: of the shut stair doors, and of the fan, in words."""
+    ends = one.shut_doors_pa()
+    doors = f"stair doors that are shut {with_unit(ends[0], 'pressure', (1, 3))} to {with_unit(ends[1], 'pressure', (1, 3))}" if ends else ""
+    fan = "" if one.mode == OFF else f"fan {with_unit(one.speed_hz, 'frequency')}, {with_unit(one.flow_m3_s, 'flow')}"
+    state = f"set point not reached: {one.state}" if one.state else ""
+    return "; ".join(filter(None, (doors, fan, state)))
+
+
+def field_of(quantity):
+    """Field of a `DayRound` that holds a quantity."""
+    return FIELDS[quantity]
