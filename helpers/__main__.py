@@ -3,13 +3,14 @@
 python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
+python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
-`record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` the weather found
-on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
+`record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
+weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
 Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr.
 """
@@ -69,11 +70,12 @@ def main(arguments=None):
 
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | fit | years | check | class")
+    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | testday | fit | years | check | class")
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
         ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
+        ("testday", _testday, "site", "write a test day's procedure and sheets, or read filled ones: the day's file and its report"),
         ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
         ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
@@ -93,7 +95,9 @@ def _parser():
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
             command.add_argument("--force", action="store_true", help="write over files that are there")
-        if name == "sheets":
+        if name == "testday":
+            command.add_argument("--filled", metavar="FILE.xlsx", action="append", help="a filled file; once more for each further one")
+        if name in ("sheets", "testday"):
             day = command.add_argument_group("the weather found on the day, as on page 11; all temperatures (but half way up) or none")
             for field, example in DAY_EXAMPLES.items():
                 day.add_argument(OPTIONS[field], dest=field, metavar="TEXT", help=f'with its unit: "{example}"')
@@ -169,6 +173,58 @@ def _write_sheets(design, targets, paper, day=None):
     sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
     _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
     _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
+
+
+def _testday(chosen):
+    from helpers.studies.commissioning.injection import STEP_PARTS
+
+    design = _design(chosen)
+    wires = [row for row in design.injection.rows if row.part == STEP_PARTS[0]]
+    return (_brought_back if chosen.filled else _taken_along)(chosen, design, wires)
+
+
+def _taken_along(chosen, design, wires):
+    """Procedure and sheets of a day, expected for the weather found."""
+    from helpers.pages.printed import procedure_page
+    from helpers.studies.commissioning.crew.book import write_book
+    from helpers.studies.commissioning.crew.procedure import procedure
+    from helpers.studies.commissioning.crew.rounds import crew_rounds
+    from helpers.studies.commissioning.fields import Day
+
+    day = Day.of_texts({name: getattr(chosen, name) for name in DAY_EXAMPLES})
+    steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), wires)
+    *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
+    _written(write_book(steps, sheets, chosen.units, chosen.paper))
+    _write_pages(procedure_page(steps, chosen.units, design.fails()), pages, chosen.paper)
+    _say(written_out(steps.crew_lines()[-1], chosen.units))
+    return SOUND
+
+
+def _brought_back(chosen, design, wires):
+    """Filled sheets as the day's file, the report, and all of them in one book."""
+    from helpers.pages.printed import day_report_page
+    from helpers.studies.commissioning.crew.book import write_book
+    from helpers.studies.commissioning.crew.day import read_day
+    from helpers.studies.commissioning.crew.report import day_report
+
+    if any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
+        raise ValueError("the weather of the day must stand in the filled file, not on the command line, where --filled is given")
+    found = read_day(design.site, chosen.filled, design.weather, wires, design.out_of_mode)
+    if not found.filled.readings:
+        for sentence in found.filled.mistakes:
+            _progress(written_out(sentence, chosen.units))
+        raise ValueError("nothing could be read of the filled sheets; nothing is written")
+    name = f"{design.site.name} {found.date}".strip()
+    day, *pages, together = _targets(chosen, name, "day.toml", "report.html", "report.pdf", "filled.xlsx")
+    if found.test_day is not None:
+        _written(write_whole(day, found.day_file()))
+    _written(write_book(found.procedure, together, chosen.units, chosen.paper, found.filled.values()))
+    _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
+    told = [*found.filled.conflicts, *found.filled.mistakes, *found.left, *([f"no day's file: {found.no_day}"] if found.no_day else [])]
+    for sentence in told:
+        _progress(written_out(sentence, chosen.units))
+    _say(written_out(day_report(found).verdict[1], chosen.units))
+    return SOUND
 
 
 def _fit(chosen):

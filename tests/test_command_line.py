@@ -5,11 +5,13 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import openpyxl
 import pytest
 from demo_designs import design_of
 
 from helpers.__main__ import DAY_EXAMPLES, main
 from helpers.model.site.file import SITES_FOLDER
+from helpers.model.test_day import read_test_day
 from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
@@ -192,3 +194,40 @@ def test_fit_writes_what_a_day_proves_and_a_site_file_that_is_sound(tmp_path, ca
     assert main(["fit", str(site), str(day), "--out", str(tmp_path)]) == 2  # nothing is written over
     assert main(["fit", str(SITES_FOLDER / "northgate_tower.toml"), str(day), "--out", str(tmp_path)]) == 2
     assert "day must be one of 'Northgate Tower'; got one of 'Larkfield House'" in capsys.readouterr().err
+
+
+def test_testday_writes_what_a_crew_takes_along_and_reads_what_it_brings_back(tmp_path, capsys):
+    weather = ["--outdoor", "14 °C", "--stair-bottom", "19 °C", "--stair-top", "19 °C", "--floor", "22 °C"]
+    assert main(["testday", LARKFIELD, *weather, "--out", "along"]) == 0
+    along = ["larkfield_house_procedure.html", "larkfield_house_test_day.xlsx"]
+    assert names(tmp_path / "along") == along
+    assert "25 steps, " in capsys.readouterr().out
+    sheets = tmp_path / "along" / along[1]
+    assert main(["testday", LARKFIELD, "--filled", str(sheets), "--out", "back"]) == 2  # nothing is filled in
+    assert "nothing could be read of the filled sheets; nothing is written." in capsys.readouterr().err
+    assert not (tmp_path / "back").exists()
+    filled = openpyxl.load_workbook(sheets)
+    given = {"date, year-month-day": "2026-05-12", "outdoors [°C]": 14, "stair, bottom [°C]": 19, "stair, top [°C]": 19, "floors [°C]": 22,
+             "gauge: 95 % of readings within [Pa]": 1, "wind from, degrees [°]": "=180"}  # fmt: skip
+    page = filled["Rounds"]
+    for row in range(1, page.max_row + 1):
+        label, heads = page.cell(row, 1).value, [cell.value for cell in page[row]]
+        if label in given:
+            page.cell(row, 2).value = given[label]
+        if "steady speed 1" in heads:
+            page.cell(row + 1, heads.index("steady speed 1") + 1).value = 14.0
+        if "steady speed 1 [Pa]" in heads:
+            page.cell(row + 3, heads.index("steady speed 1 [Pa]") + 1).value = 11.5
+    filled.save(tmp_path / "ours.xlsx")
+    assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", "--filled", str(sheets), "--out", "back"]) == 0
+    said = capsys.readouterr()
+    assert said.out.splitlines()[-1].startswith("NOT YET: ")
+    assert "ours.xlsx, sheet Rounds, B" in said.err
+    assert "must be what was read and not a formula; got '=180'" in said.err
+    back = [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html")]
+    assert names(tmp_path / "back") == back
+    day = read_test_day(tmp_path / "back" / back[0])
+    assert (len(day.rounds), day.rounds[0].speed_hz, day.rounds[0].stair_doors_pa) == (1, 14.0, {"2": 11.5})
+    assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", "--out", "back"]) == 2  # nothing is written over
+    assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", *weather, "--out", "other"]) == 2
+    assert "must stand in the filled file" in capsys.readouterr().err

@@ -12,6 +12,8 @@ from helpers.model.site.criteria import BLANK as NO_TEXT
 from helpers.plots.markup import Card, cautions_html, findings_html, html_table, lines_html, paragraphs_html
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
+from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.report import COLUMNS, day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
@@ -19,7 +21,7 @@ from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines
 from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
-from helpers.units.said import written_out
+from helpers.units.said import with_unit, written_out
 
 RECORDS = Path("records")  # below the folder that a page works in
 BLANK = "\u2003" * 4
@@ -132,6 +134,43 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         signed_html((*SIGNED, "Authority having jurisdiction, date")),
     ]
     return written_out(plain_page(sheet.title, parts, across=True), system)
+
+
+def procedure_page(steps, system="Pa", fails=()):
+    """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`."""
+    sheet, parts = steps.rounds.sheet, [cautions_html([ACCEPTANCE_CAUTION]), lines_html(fails)]
+    parts += [paragraphs_html([sheet.day_said, sheet.expected_said]), lines_html(steps.crew_lines())]
+    columns = ("Step", "Who", "Minutes", "Do", "Expected", "Limit", "When it fails", "▲ Caution", "Fan is left", "Seen, time, initials")
+    for part in dict.fromkeys(step.part for step in steps.steps):
+        rows = [(step.label, ", ".join(step.who), f"{step.minutes:.0f}", step.do, step.expected, step.limit, step.fails,
+                 f"▲ {step.caution}", step.left_said, BLANK) for step in steps.steps if step.part == part]  # fmt: skip
+        parts.append(html_table(columns, rows, title=part.capitalize(), units_to_head=False))
+    parts.append(_door_figures(steps.rounds))
+    parts.append(signed_html(("Test lead, date", "Agreed with the authority having jurisdiction, date")))
+    return written_out(plain_page(f"{sheet.site_name}: procedure of the test day", parts, across=True), system)
+
+
+def _door_figures(rounds):
+    """Pressures expected at every place in every round."""
+    rows = []
+    for quantity, level in rounds.read:
+        cells = ["stands open" if one.stands_open(quantity, level) else with_unit(one.expected_pa[quantity, level], "pressure", (1, 3))
+                 for one in rounds.rounds]  # fmt: skip
+        rows.append((place_said(rounds, quantity, level), *cells))
+    return html_table(("Expected across", *(one.label for one in rounds.rounds)), rows, title="Door by door")
+
+
+def day_report_page(found, system="Pa"):
+    """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures."""
+    report = day_report(found)
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([report.verdict[1], *report.said])]
+    for title, lines in report.parts().items():
+        parts.append(html_table(COLUMNS, [line.cells for line in lines], [line.state for line in lines], title, units_to_head=False))
+    unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
+    unread += [f"No day's file: {found.no_day}"] if found.no_day else []
+    parts += [paragraphs_html(["Not read or not used:"]), lines_html(unread)] if unread else []
+    parts.append(signed_html((*SIGNED, "Test lead, date", "Authority having jurisdiction: name, date")))
+    return written_out(plain_page(report.title, parts, across=True), system)
 
 
 def _beside_said(sheet, system):

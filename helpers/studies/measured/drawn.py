@@ -94,8 +94,8 @@ def drawn_readings(site, seed, **given):
 
 
 def top_speed(tower, true):
-    """The speed [Hz] that holds the set point in conditions of one row, or the fastest at which the relief damper stays shut with LEFT_PA to
-    spare."""
+    """The speed [Hz] that holds the set point in conditions of one row, or the fastest at which the relief damper stays shut with LEFT_PA
+    to spare."""
     top, relief = tower.hold(true).air.speed_hz[0], tower.site.stair.relief
     if relief is None:
         return top

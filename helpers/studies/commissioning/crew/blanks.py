@@ -1,4 +1,4 @@
-"""Every blank of the sheets of a test day, stated once: which sheet and table, which line and column, its kind and unit, what is sane in it.
+"""Every blank of the sheets of a test day, stated once: its sheet and table, its line and column, its kind and unit, what is sane in it.
 
 The book is written from this list and read back by it. A blank is found by the words of its line and column, not by its place: a row that
 somebody puts in moves nothing.
@@ -17,7 +17,7 @@ from helpers.studies.measured.drawn import GAUGES
 from helpers.units.said import unit_of, with_unit
 
 # What is sane in a blank of a kind, in SI: beyond it somebody wrote another quantity or another unit. Ours.
-SANE = {"pressure": (-2000.0, 2000.0), "force": (0.0, 2000.0), "speed": (-60.0, 60.0), "flow": (0.0, 1000.0), "frequency": (0.0, 400.0),
+SANE = {"pressure": (-2000.0, 2000.0), "force": (0.0, 2000.0), "speed": (-60.0, 60.0), "flow": (0.0, 1000.0), "frequency": (0.5, 400.0),
         "time": (0.0, 36000.0), "temperature": (-60.0, 60.0), "wind speed": (0.0, 60.0), "angle": (0.0, 360.0), "length": (0.01, 20.0),
         "percent": (0.1, 100.0), "minutes": (0.0, 1440.0)}  # fmt: skip
 TEXT, DATE = "text", "date"
@@ -41,7 +41,7 @@ class Blank:
 
 
 @dataclass(frozen=True)
-class Line:
+class FormLine:
     """One line: label in its first cell; cells by column: a `Blank`, or what stands there already (text, (SI, dimension), None); optional:
     whether a sheet may lack it, as its weather does not ask for it."""
 
@@ -80,18 +80,21 @@ def every_blank(procedure):
 
 def _steps(procedure):
     columns = {"who": "Who", "minutes": "Minutes", "do": "Do", "expected": "Expected", "limit": "Limit", "fails": "When it fails",
-               "caution": "▲ Caution", "left": "Fan is left", "done": "Seen", "time": "Time", "initials": "Initials", "note": "Note"}  # fmt: skip
+               "caution": "▲ Caution", "left": "Fan is left", "done": "Seen", "time": "Time", "initials": "Initials",
+               "note": "Note"}  # fmt: skip
     lines = {}
     for step in procedure.steps:
         told = {"who": ", ".join(step.who), "minutes": f"{step.minutes:.0f}", "do": step.do, "expected": step.expected, "limit": step.limit,
                 "fails": step.fails, "caution": f"▲ {step.caution}", "left": step.left_said}  # fmt: skip
-        lines[step.number] = Line(step.label, told | {"done": Blank(options=SEEN), "time": Blank(), "initials": Blank(), "note": Blank()})
+        lines[step.number] = FormLine(
+            step.label, told | {"done": Blank(options=SEEN), "time": Blank(), "initials": Blank(), "note": Blank()}
+        )
     return Form("steps", STEPS, "Step", columns, lines)
 
 
 def _told():
     return Form("told", STEPS, "Told and given back", {"given": "given: time, name"},
-                {line: Line(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
+                {line: FormLine(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
 
 
 def _with_unit(label, dimension):
@@ -100,13 +103,13 @@ def _with_unit(label, dimension):
 
 def _day(rounds):
     made = dict(rounds.sheet.made_for)
-    lines = {"date": Line("date, as 2026-05-12", {"found": Blank(DATE)})}
+    lines = {"date": FormLine("date, year-month-day", {"found": Blank(DATE)})}
     for name, (label, dimension) in OF_THE_DAY.items():
         cells = {"found": Blank(dimension), "made for": (made[name], dimension)}
-        lines[name] = Line(_with_unit(label, dimension), cells)
+        lines[name] = FormLine(_with_unit(label, dimension), cells)
     for name, (label, dimension) in GAUGE_LINES.items():
-        lines[name] = Line(_with_unit(label, dimension), {"found": Blank(dimension), "made for": (GAUGES[name], dimension)})
-    lines["instruments"] = Line("gauges and anemometer, certificates", {"found": Blank()})
+        lines[name] = FormLine(_with_unit(label, dimension), {"found": Blank(dimension), "made for": (GAUGES[name], dimension)})
+    lines["instruments"] = FormLine("gauges and anemometer, certificates", {"found": Blank()})
     return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines)
 
 
@@ -119,8 +122,9 @@ def _fan(rounds):
         current |= {f"{one.label} expected": "below the plate"} if one.mode != OFF else {}
         if one.mode != OFF:
             speed[one.label], flow[one.label], current[one.label] = Blank("frequency"), Blank("flow"), Blank()
-    lines = {"speed": Line(_with_unit("speed, at the drive", "frequency"), speed), "flow": Line(_with_unit("flow, by traverse", "flow"), flow),
-             "current": Line("motor current, with its unit", current)}  # fmt: skip
+    lines = {"speed": FormLine(_with_unit("speed, at the drive", "frequency"), speed),
+             "flow": FormLine(_with_unit("flow, by traverse", "flow"), flow),
+             "current": FormLine("motor current, with its unit", current)}  # fmt: skip
     return Form("fan", ROUNDS, "Fan", columns, lines)
 
 
@@ -143,7 +147,7 @@ def _pressures(rounds):
                 cells[one.label] = "stands open"
             else:
                 cells |= {f"{one.label} expected": (one.expected_pa[quantity, level], "pressure"), one.label: Blank("pressure")}
-        lines[quantity, level] = Line(place_said(rounds, quantity, level), cells)
+        lines[quantity, level] = FormLine(place_said(rounds, quantity, level), cells)
     return Form("pressures", ROUNDS, "Pressure across", columns, lines)
 
 
@@ -158,7 +162,7 @@ def _again(rounds):
     unit, twice = unit_of("pressure"), [row for row in rounds.sheet.rows if row.later_minute is not None]
     if twice:
         columns = {"from": "From minute", "later_pa": f"Pressure again [{unit}]", "later_minutes": "minutes since the start [min]"}
-        lines = {row.key: Line(f"{row.use} {row.storey}", {"from": f"{row.later_minute:.0f}", "later_pa": Blank("pressure"),
+        lines = {row.key: FormLine(f"{row.use} {row.storey}", {"from": f"{row.later_minute:.0f}", "later_pa": Blank("pressure"),
                                                            "later_minutes": Blank("minutes")}) for row in twice}  # fmt: skip
         yield Form("again", ROUNDS, "End doors again", columns, lines)
 
@@ -196,7 +200,7 @@ def _doors(rounds):
             if step in AIR:
                 cells |= {f"off {step} expected": (row.off_n, "force"), f"on {step} expected": (expected.expected_n, "force")}
         cells |= {"same_pa": Blank("pressure"), "shuts": Blank(options=SHUTS), "direction": Blank(options=DIRECTIONS)}
-        lines[key] = Line(words, cells)
+        lines[key] = FormLine(words, cells)
     return Form("doors", DOORS, "Leaf", columns, lines)
 
 
@@ -213,13 +217,14 @@ def _clock(rounds):
         told = {"told": one.told, "who": one.who, "caution": f"▲ {one.caution}"} if one else {"told": "no speed opens it in this weather"}
         blank = Blank(dimension) if dimension else Blank(options=one.words)
         label = _with_unit(name, dimension) if dimension else name
-        lines[name] = Line(label, told | {"read": blank}, name in (OPENS, RESEATS))
+        lines[name] = FormLine(label, told | {"read": blank}, name in (OPENS, RESEATS))
     response = rounds.sheet.criteria.response
-    limit = "blank in the standard's file" if response.blank else "none asked" if response.limit is None else with_unit(response.limit, "time")
-    for use, level in opened(rounds):
+    limit = "none asked" if response.limit is None else with_unit(response.limit, "time")
+    limit = "blank in the standard's file" if response.blank else limit
+    for use, level in clocked(rounds):
         for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, "the shorter the better: no leaf may jam meanwhile")):
             words = place_said(rounds, use, level)
-            lines[use, level, name] = Line(_with_unit(f"{words} {name}", "time"), {"told": told, "read": Blank("time")})
+            lines[use, level, name] = FormLine(_with_unit(f"{words} {name}", "time"), {"told": told, "read": Blank("time")})
     return Form("clock", CLOCK, "Clock and plant", columns, lines)
 
 
@@ -227,6 +232,11 @@ def opened(rounds):
     """(use, level) of the doors that stand open in the last round."""
     last = rounds.rounds[-1]
     return tuple(last.speeds_m_s)
+
+
+def clocked(rounds):
+    """(use, level) of the doors whose opening and shutting is clocked: a lobby's door moves with its stair door."""
+    return tuple((use, level) for use, level in opened(rounds) if use != "lobby door")
 
 
 def grid_key(use, level):
@@ -241,7 +251,7 @@ def _grids(rounds):
         places = dict(zip(range(1, GRID_WIDE + 1), ("hinge side", "middle", "latch side"), strict=True))
         columns = {place: f"{where} [{speed}]" for place, where in places.items()} | {"expected": f"mean expected [{speed}]"}
         heights = [f"{100 * (2 * row + 1) / (2 * GRID_HIGH):g} % of the height" for row in reversed(range(GRID_HIGH))]
-        lines = {row: Line(where, {place: Blank("speed") for place in places}) for row, where in enumerate(heights, 1)}
+        lines = {row: FormLine(where, {place: Blank("speed") for place in places}) for row, where in enumerate(heights, 1)}
         lines[1].cells["expected"] = (expected, "speed")
         yield Form(grid_key(use, level), AIR_SPEED, f"Air through {place_said(rounds, use, level)}", columns, lines)
 
@@ -272,12 +282,12 @@ def _devices(rounds):
     columns = {"design": "Design", "tag": "Tag", "plate": "Nameplate: manufacturer, type, number", "measured": "Measured, found",
                "seen": "Seen"}  # fmt: skip
     blanks = {"tag": Blank(), "plate": Blank(), "measured": Blank(), "seen": Blank(options=SEEN)}
-    return Form("devices", DEVICES, "Device", columns, {key: Line(words, {"design": design} | blanks)
+    return Form("devices", DEVICES, "Device", columns, {key: FormLine(words, {"design": design} | blanks)
                                                        for key, words, design in devices_of(rounds)})  # fmt: skip
 
 
 def _deficiencies():
     columns = {"where": "Device or door", "what": "What", "who": "Who mends it", "retest": "Tested again, date"}
-    lines = {number: Line(f"deficiency {number}", {"where": Blank(), "what": Blank(), "who": Blank(), "retest": Blank(DATE)})
+    lines = {number: FormLine(f"deficiency {number}", {"where": Blank(), "what": Blank(), "who": Blank(), "retest": Blank(DATE)})
              for number in range(1, MOST_DEFICIENCIES + 1)}  # fmt: skip
     return Form("deficiencies", DEVICES, "Deficiencies", columns, lines)

@@ -1,4 +1,4 @@
-"""The sheets of a test day as one XLSX file: steps, rounds, doors, clock, air speed, devices. Blanks open, the rest locked, units in the heads."""
+"""The sheets of a test day as one XLSX file: steps, rounds, doors, clock, air speed, devices; blanks open, all else locked."""
 
 from helpers import units
 from helpers.studies.commissioning.crew.blanks import (
@@ -42,8 +42,8 @@ _LIMITS = ("least", "most", "limit")  # ends of columns that are not rounded, so
 def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
     """Write the sheets of a `Procedure`: what is expected beside blanks to fill in.
 
-    path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what is filled in, by (table, line, column)
-    of `blanks.every_blank` (SI, words); lines: said under every caution. Returns the path. Raises ValueError for another system or paper,
+    path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what is filled in (SI, words), by (table,
+    line, column) of `blanks.every_blank`; lines: said under every caution. Returns the path. Raises ValueError for another system or paper,
     or a file that cannot be written.
     """
     filled, site, sheet = filled or {}, procedure.rounds.site, procedure.rounds.sheet
@@ -72,7 +72,8 @@ def _form(page, form, filled, system):
     first = page.at
     for key, line in form.lines.items():
         cells = [line.cells.get(column) for column in form.columns]
-        shown = [_shown(cell, column, filled.get((form.key, key, column)), system) for column, cell in zip(form.columns, cells, strict=True)]
+        typed = [filled.get((form.key, key, column)) for column in form.columns]
+        shown = [_shown(*one, system) for one in zip(cells, form.columns, typed, strict=True)]
         blank = [place for place, cell in enumerate(cells, 2) if isinstance(cell, Blank)]
         at = page.row([line.label, *shown], blank=blank)
         for place, cell in enumerate(cells, 2):

@@ -22,6 +22,7 @@ PAIRS = (LOWER, UPPER)
 # Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state, a flow by traverse, a grid of an open
 # door; of a test at panel or drive; of checks, of telling everybody, of giving back. Common practice, no source.
 READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
+SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
 GRID_HIGH, GRID_WIDE = 4, 3  # points of an open door's grid: heights, and places in each. Common practice, no source
 GRID_POINTS = GRID_HIGH * GRID_WIDE
 STATES = {
@@ -29,15 +30,17 @@ STATES = {
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
     AUTOMATIC: "After this step the fan is in AUTOMATIC.",
 }
-IN_ORDER = ("pre-checks", "everybody told", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one", "alarms and panel",
-            "wires off", "power", "override", "give back")  # fmt: skip
-STOP = "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
+IN_ORDER = ("pre-checks", "everybody told", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
+            "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
+STOP = (
+    "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
+)
 
 
 @dataclass(frozen=True)
-class Step:
-    """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then), caution in
-    words; leaves: OFF, MANUAL or AUTOMATIC."""
+class DayStep:
+    """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
+    caution in words; leaves: OFF, MANUAL or AUTOMATIC."""
 
     number: int
     part: str
@@ -72,7 +75,7 @@ class Procedure:
     @property
     def holders(self):
         """People who hold doors, one for each."""
-        return len(self.rounds.sheet.open_doors) + len(self.rounds.sheet.open_exits)
+        return len(self.rounds.rounds[-1].speeds_m_s)
 
     @property
     def minutes(self):
@@ -90,7 +93,12 @@ class Procedure:
         lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {_hours(minutes)}"
                  for name, (people, minutes) in self.by_crew().items()]  # fmt: skip
         total = sum(people for people, _ in self.by_crew().values())
-        return (*lines, f"The day: {len(self.steps)} steps, {_hours(self.minutes)}, {total} people. Times are common practice, no source.")
+        long = (
+            "Longer than a shift: stop only after a step that leaves the fan in AUTOMATIC, do the two last steps, and begin the next day "
+            "with the first three."
+        )
+        day = f"The day: {len(self.steps)} steps, {_hours(self.minutes)}, {total} people. Times are common practice, no source."
+        return (*lines, day, *([long] if self.minutes > SHIFT_MIN else []))
 
 
 def _hours(minutes):
@@ -101,7 +109,7 @@ def _hours(minutes):
 def procedure(rounds, wires=()):
     """The `Procedure` of `CrewRounds`; wires: rows of the injection table (`InjectionRow`) with one wire off, which say what the drive must
     make of it; none: what the design lays down is asked for in words."""
-    return Procedure(rounds, tuple(Step(number, *one) for number, one in enumerate(_steps(rounds, tuple(wires)), 1)))
+    return Procedure(rounds, tuple(DayStep(number, *one) for number, one in enumerate(_steps(rounds, tuple(wires)), 1)))
 
 
 def _steps(rounds, wires):
@@ -125,13 +133,13 @@ def _before(rounds):
     plates += ["relief damper"] if site.stair.relief else []
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield ("pre-checks", "Papers and plates", (LEAD, SWITCH), CHECK_MIN,
-           f"{first}Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; certificates of "
-           "pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
-           "plates as in the column Design of the sheet Devices", "every difference written down", "no test until a difference is explained",
+           f"{first}Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
+           "certificates of pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
+           "plates as in the column Design of the sheet Devices", "every difference written down", "no test until one is explained",
            "no hand at belt, wheel or live terminal; isolate and lock out before a cover comes off", AUTOMATIC)  # fmt: skip
     yield ("pre-checks", "Weather of the day", (LEAD,), 15.0,
-           "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet Rounds. "
-           "Where they differ from those this package was made for, make it anew: its figures are another day's.",
+           "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
+           "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
            weather, "by 2 °C or 2 m/s at the most",
            "make the package anew with the weather found", "wind above 8 m/s or gusts: the readings wander, another day (common practice, "
            "no source)", AUTOMATIC)  # fmt: skip
@@ -149,22 +157,23 @@ def _shut(rounds):
     yield ("fan-off baseline", "Fan off, all doors shut", both, TEST_MIN + read_min,
            "Fan OFF at the switch, wait until it stands still and the gauge is steady for a minute. Read every door, floors and stair over "
            "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
-           expected_said(off), "none: it shows the stack effect and the wind of the day", "further off than 5 Pa: look for a door ajar, another "
-           "fan that runs, a gauge that was not zeroed", "the stair is not protected while the fan is off", OFF)  # fmt: skip
+           expected_said(off), "none: it shows the stack effect and the wind of the day", "further off than 5 Pa: look for a door ajar, "
+           "another fan that runs, a gauge that was not zeroed", "the stair is not protected while the fan is off", OFF)  # fmt: skip
     yield ("fan-off baseline", "Forces with the fan off", PAIRS, FORCES_MIN * leaves / 2,
            f"Sheet Doors, each leaf: width, height, handle to edge, latch; then the force to {forces}, gauge at the "
            f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
-           "door by door in the sheet Doors", "the standard's forces, in the sheet's heads",
-           "closer adjusted by its own trade, then all of the leaf again", "fingers off the hinge side; the leaf comes back", OFF)  # fmt: skip
+           "door by door in the sheet Doors", "the standard's forces, in the sheet Doors",
+           "closer adjusted by its own trade, then all of the leaf again", "fingers off the hinge side; the leaf comes back",
+           OFF)  # fmt: skip
     alarm = _test(rounds, ALARM)
-    jump = f"; {alarm.caution}"
-    yield ("automatic, doors shut", "Alarm starts the fan, all doors shut", (LEAD, SWITCH, PANEL, *PAIRS), TEST_MIN + read_min + TRAVERSE_MIN,
-           "Switch to AUTOMATIC, everybody clear of the doors; a detector that starts the stair is put into alarm at the lead's word: clock "
-           "starts. Sheet Clock: alarm to 90 % of the set point. The doors at both ends are read in the first minute, then all others "
-           f"upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed and flow.",
+    yield ("automatic, doors shut", "Alarm starts the fan, all doors shut", (LEAD, SWITCH, PANEL, *PAIRS),
+           TEST_MIN + read_min + TRAVERSE_MIN,
+           "Switch to AUTOMATIC, everybody clear of the doors; a detector that starts the stair is put into alarm at the lead's word: "
+           "clock starts. Sheet Clock: alarm to 90 % of the set point. The doors at both ends are read in the first minute, then all "
+           f"others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed and flow.",
            f"{alarm.told}; {expected_said(auto)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
-           f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams", f"{STOP}{jump}",
-           AUTOMATIC)  # fmt: skip
+           f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
+           f"{STOP}; {alarm.caution}", AUTOMATIC)  # fmt: skip
     later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
     if later:
         yield ("automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", PAIRS, max(later[-1], 2 * READ_MIN),
@@ -187,8 +196,8 @@ def _steady(rounds, read_min):
     for place, one in enumerate(one for one in rounds.rounds if one.mode == MANUAL):
         first = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield ("steady speeds", f"All doors shut, {one.label}", (LEAD, SWITCH, *PAIRS), 2.0 + read_min + TRAVERSE_MIN,
-               f"{first}Go up to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every door, floors and stair "
-               f"over outdoors, the flow by traverse, and write the speed that the drive shows: sheet Rounds, column {one.label}.",
+               f"{first}Go up to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every door, floors and "
+               f"stair over outdoors, the flow by traverse, and write the speed that the drive shows: sheet Rounds, column {one.label}.",
                f"{expected_said(one)}; door by door in the sheet Rounds", "relief damper shut, no leaf past its force",
                "a speed lower by a tenth; what was read is written with the speed at which it was read",
                f"{STOP}; nobody walks through a door while it is read", MANUAL)  # fmt: skip
@@ -214,10 +223,11 @@ def _open(rounds):
             else "Shut it at the lead's word: clock until every handle is under its limit; then open it again for the next step."
         )
         speeds = "; ".join(f"{what} {at}: {with_unit(speed, 'speed', (2, 0))}" for (what, at), speed in one.speeds_m_s.items())
-        yield ("doors one by one", f"Open besides: {use} {level}", (LEAD, SWITCH, *PAIRS, "door holders"),
+        lobby = f" and the lobby door of storey {level}" if ("lobby door", level) in one.speeds_m_s else ""
+        yield ("doors one by one", f"Open besides: {use} {level}{lobby}", (LEAD, SWITCH, *PAIRS, "door holders"),
                TEST_MIN + READ_MIN * len(rounds.read) / 2 + GRID_MIN * len(one.speeds_m_s),
-               f"{first}Open it wide at the lead's word and hold it: clock to 90 % of the set point. Then sheet Rounds, column {one.label}, the "
-               f"shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
+               f"{first}Open wide at the lead's word and hold: clock to 90 % of the set point. Then sheet Rounds, column "
+               f"{one.label}, the shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
                f"{expected_said(one)}; air through the open doors: {speeds}", f"{asked}; the sheet's limits for doors that stay shut",
                "is there a way out for the air of that floor? Write it under deficiencies; the loop is not touched on the day",
                f"doors held by hand, no wedge{swing}", AUTOMATIC)  # fmt: skip
@@ -227,7 +237,8 @@ def _panel(rounds):
     site = rounds.site
     starts = "the fan starts, the stair comes to its set point"
     for title, do, expected in (
-        ("Each detector that starts the stair", "One after the other, the lead names it, the panel reads it out. Reset between them.", starts),
+        ("Each detector that starts the stair", "One after the other: the lead names it, the panel reads it out. Reset between them.",
+         starts),
         ("Manual call point", "One call point in alarm. Reset.", starts),
         ("Smoke at the fan's intake", "The intake's detector in alarm, the fan running.",
          "as the cause-and-effect list lays down: fan stopped, or the other intake"),
@@ -249,12 +260,13 @@ def _panel(rounds):
 def _wires(rounds, wires):
     by_name = {tap.name: next((row for row in wires if _lost(row, place)), None) for place, tap in enumerate(rounds.site.transmitters)}
     for name, row in by_name.items():
-        known = f"{row.purpose}. {row.must}".strip() if row else "its alarm at the panel; what the loop then does is for the design to lay down"
+        unknown = "its alarm at the panel; what the loop then does is for the design to lay down"
+        known = f"{row.purpose}. {row.must}".strip() if row else unknown
         automatic = row is not None and row.automatic
         state = AUTOMATIC if automatic else MANUAL
         yield ("wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL), TEST_MIN,
-               f"{'AUTOMATIC' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. Open the loop at its test plug, "
-               "outside the panel. Wait for the alarm. Close the loop, acknowledge, reset.",
+               f"{'AUTOMATIC' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. Open the loop at its test "
+               "plug, outside the panel. Wait for the alarm. Close the loop, acknowledge, reset.",
                known, "as the design record lays down", f"write {word_of('wrong')}; the drive's settings against the schedule",
                "no wire is moved in a live panel; one person in front of the closed panel, manual switch in reach", state)  # fmt: skip
 
@@ -267,23 +279,26 @@ def _power(rounds):
     mains, itself, back = (_test(rounds, field) for field in (MAINS, BY_ITSELF, BACK))
     told = "; ".join(f"{one.field}: {one.told}" for one in (mains, itself, back) if one)
     yield ("power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, LOWER), 3 * TEST_MIN,
-           "Switch to AUTOMATIC, the fan running. Mains off at the switch named by the electrician: clock to pressure on standby power; mains back: "
-           "does the fan start by itself, clock to pressure. Sheet Clock.",
+           "Switch to AUTOMATIC, the fan running. Mains off at the switch named by the electrician: clock to pressure on standby power; "
+           "mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
            told, "sheet Clock", "the fan that does not come back is started from the switch, then everything stops until it is mended",
            itself.caution, AUTOMATIC)  # fmt: skip
     over, force = _test(rounds, OVERRIDE), _test(rounds, FORCE)
     told = "; ".join(f"{one.field}: {one.told}" for one in (over, force) if one)
     yield ("override", "Override switch", (LEAD, SWITCH, UPPER), TEST_MIN,
            "In AUTOMATIC: override on, read the speed; the pair measures at the door named here, in the sheet Clock; override off.",
-           told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again", over.caution, AUTOMATIC)  # fmt: skip
+           told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again", over.caution,
+           AUTOMATIC)  # fmt: skip
 
 
 def _give_back(rounds):
     yield ("give back", "Wires, tubes, covers, settings", (LEAD, SWITCH), BACK_MIN,
-           "Isolate, lock out. Wires and tubes back, test plugs out, covers on; settings compared with those printed in step 1, line by line. "
-           "Power on.", "no difference", "none", "every difference set back or signed for", "lock out before a cover comes off", OFF)  # fmt: skip
+           "Isolate, lock out. Wires and tubes back, test plugs out, covers on; settings compared with those printed in step 1, line by "
+           "line. Power on.", "no difference", "none", "every difference set back or signed for",
+           "lock out before a cover comes off", OFF)  # fmt: skip
     yield ("give back", "Restored to AUTOMATIC, and proved", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
            "Switch to AUTOMATIC. Prove it: a detector in alarm, nobody at the switch: the fan starts and the stair comes to its set point; "
            f"reset, the fan as it was found. Sheet Steps: {'; '.join(CLOSING)}.",
-           expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", "nobody leaves: the stair is watched, building and "
-           "alarm service know, until it is mended", "told only when it is proved: building, alarm service, fire service", AUTOMATIC)  # fmt: skip
+           expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", "nobody leaves: the stair is watched, "
+           "building and alarm service know, until it is mended",
+           "told only when it is proved: building, alarm service, fire service", AUTOMATIC)  # fmt: skip

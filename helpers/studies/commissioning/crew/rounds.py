@@ -40,8 +40,8 @@ class Round:
     speeds_m_s: dict
 
     def stands_open(self, quantity, level):
-        """Whether the door of a quantity stands open."""
-        return level in (self.open_exits if quantity == "final exit" else self.open_doors if quantity == "stair door" else ())
+        """Whether the door of a quantity stands open: a lobby's door with the stair door before it."""
+        return level in (self.open_exits if quantity == "final exit" else self.open_doors if quantity in DOORS else ())
 
     def shut_doors_pa(self, quantity="stair door"):
         """(least, most) pressure [Pa] expected across the shut doors of a use; () where there is none."""
@@ -51,8 +51,8 @@ class Round:
 
 @dataclass(frozen=True)
 class CrewRounds:
-    """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; lifts_from_pa: pressure of the
-    stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper."""
+    """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; lifts_from_pa: pressure of
+    the stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper."""
 
     site: Site
     sheet: AcceptanceSheet
@@ -115,8 +115,9 @@ def _round(tower, label, mode, air, place, conditions, doors=((), ()), state="he
     site, every = tower.site, every_quantity(air)[place]
     expected = {(what, level): float(every[QUANTITIES.index(what), at]) for what, level, at in read_places(site)}
     open_doors, open_exits = doors
-    speeds = {("stair door", level): door_speed(tower, air, conditions, place, level) for level in open_doors}
-    speeds |= {("final exit", level): door_speed(tower, air, conditions, place, level, "final exit") for level in open_exits}
+    uses = [(use, level) for level in open_doors for use in DOORS[:2] if (use, level) in expected]
+    uses += [("final exit", level) for level in open_exits]
+    speeds = {(use, level): door_speed(tower, air, conditions, place, level, use) for use, level in uses}
     speed_hz = 0.0 if mode == OFF else float(air.speed_hz[place])
     return Round(label, mode, speed_hz, float(air.fan_flow_m3_s[place]), open_doors, open_exits, "" if state == "held" else state,
                  expected, speeds)  # fmt: skip
@@ -137,7 +138,7 @@ def read_places(site):
 def expected_said(one):
     """What is expected of a round: of the shut stair doors, and of the fan, in words."""
     ends = one.shut_doors_pa()
-    doors = f"stair doors that are shut {with_unit(ends[0], 'pressure', (1, 3))} to {with_unit(ends[1], 'pressure', (1, 3))}" if ends else ""
+    doors = f"stair doors that are shut {' to '.join(with_unit(end, 'pressure', (1, 3)) for end in ends)}" if ends else ""
     fan = "" if one.mode == OFF else f"fan {with_unit(one.speed_hz, 'frequency')}, {with_unit(one.flow_m3_s, 'flow')}"
     state = f"set point not reached: {one.state}" if one.state else ""
     return "; ".join(filter(None, (doors, fan, state)))

@@ -1,0 +1,119 @@
+"""Filled sheets of a day become a day: the weather found, the `TestDay` file that the building is fitted to, the door survey, what is left.
+
+In the file stand the rounds of steady speed with all doors shut: the fit was tried on those alone. All else is in the report.
+"""
+
+from dataclasses import dataclass
+
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import write_site
+from helpers.model.test_day import DayRound, DayWeather, Gauges, TestDay, read_test_day_text
+from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, place_said
+from helpers.studies.commissioning.crew.leaves import leaves_found
+from helpers.studies.commissioning.crew.procedure import Procedure, procedure
+from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
+from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field_of
+from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
+from helpers.studies.measured.readings import readings_of
+from helpers.studies.report import listed
+
+FEW_ROUNDS = 2  # steady speeds below which the file is told to carry little; ours
+NAMED = 6  # doors that are named one by one
+NOTE = "Read from filled sheets; rounds of steady speed, all doors shut."
+
+
+@dataclass(frozen=True)
+class DayFound:
+    """What a crew brought back. procedure: for the weather found; filled: `FilledSheets`; test_day: `TestDay`, None where `no_day`
+    says why; left: what is not read or not used, a sentence each; leaves: of `LeafFound`."""
+
+    procedure: Procedure
+    filled: FilledSheets
+    test_day: TestDay | None
+    no_day: str
+    left: tuple
+    leaves: tuple
+
+    @property
+    def date(self):
+        """The date that was filled in, "" for none."""
+        return self.filled.value("day", "date", "found") or ""
+
+    def day_file(self):
+        """The text of the day's file. Raises ValueError where there is no day."""
+        if self.test_day is None:
+            raise ValueError(f"test day must be complete to be written; {self.no_day}")
+        return write_site(self.test_day)
+
+
+def read_day(site, paths, weather="winter", wires=(), out_of_mode=""):
+    """Read filled sheets of a site; arguments as `crew_rounds`, `procedure`, `read_filled`. Returns `DayFound`; raises as these.
+
+    What is expected is worked out anew for the weather found; where that is not all there, for the site file's, as it says.
+    """
+    made = procedure(crew_rounds(site, weather, out_of_mode=out_of_mode), wires)
+    filled = read_filled(made, paths)
+    typed = {name: filled.value("day", name, "found") for name in OF_THE_DAY}
+    lacking = [OF_THE_DAY[name][0] for name in TEMPERATURES if typed[name] is None]
+    if not lacking:
+        made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires)
+    test_day, no_day, left = _test_day(made.rounds, filled, lacking)
+    return DayFound(made, filled, test_day, no_day, (*left, *_unread(made.rounds, filled)), leaves_found(made.rounds, filled))
+
+
+def _test_day(rounds, filled, lacking):
+    """(`TestDay` or None, why there is none, what of it is left out)."""
+    found, left = [], []
+    for one in rounds.rounds:
+        if one.mode == MANUAL:
+            made, said = _day_round(rounds, filled, one)
+            found += [made] if made else []
+            left += [said] if said else []
+    missing = [*lacking, *(words for name, words in (("date", "date"), ("pressure_pa", GAUGE_LINES["pressure_pa"][0]))
+                           if filled.value("day", name, "found") is None)]  # fmt: skip
+    if missing:
+        return None, f"still to fill in on the sheet Rounds: {', '.join(missing)}", left
+    if not found:
+        return None, "no round of steady speed has a speed and a reading", left
+    site, date = rounds.site, filled.value("day", "date", "found")
+    try:
+        given = {name: filled.value("day", name, "found") for name in (*OF_THE_DAY, *GAUGE_LINES)}
+        weather = DayWeather(**{name: given[name] for name in OF_THE_DAY if given[name] is not None})
+        gauges = Gauges(**{name: given[name] for name in GAUGE_LINES if given[name] is not None})
+        day = TestDay(name=f"{site.name}, {date}", note=NOTE, kind="test day", invented=site.invented, site=site.name, date=date,
+                      weather=weather, gauges=gauges, rounds=found)  # fmt: skip
+        readings_of(site, read_test_day_text(write_site(day), "the day's file"))
+    except (SiteFileError, ValueError) as refusal:
+        return None, str(refusal).splitlines()[0], left
+    few = f"{len(found)} round of steady speed: with fewer than {FEW_ROUNDS} little can be told apart"
+    return day, "", [*left, *([few] if len(found) < FEW_ROUNDS else [])]
+
+
+def _day_round(rounds, filled, one):
+    """(`DayRound` or None, what is said of it)."""
+    fields, count = {}, 0
+    for quantity, level in rounds.read:
+        value = filled.value("pressures", (quantity, level), one.label)
+        if value is not None:
+            fields.setdefault(field_of(quantity), {})[str(level)] = value
+            count += 1
+    speed, flow = filled.value("fan", "speed", one.label), filled.value("fan", "flow", one.label)
+    if not count and flow is None:
+        return None, "" if speed is None else f"{one.label}: a speed and no reading; it is not in the day's file"
+    if speed is None:
+        return None, f"{one.label}: {count} pressures and no speed of the fan; it is not in the day's file"
+    return DayRound(speed_hz=speed, flow_m3_s=flow, **fields), ""
+
+
+def _unread(rounds, filled):
+    """Of every round that was begun: which doors nobody read."""
+    for one in rounds.rounds:
+        asked = [place for place in rounds.read if not one.stands_open(*place)]
+        left = [place for place in asked if filled.value("pressures", place, one.label) is None]
+        if left and len(left) < len(asked):
+            names = [place_said(rounds, *place) for place in left]
+            more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+            shown = listed(names) if not more else f"{', '.join(names[:NAMED])}{more}"
+            yield f"{one.label}: not read at {shown}"
+        elif left:
+            yield f"{one.label}: nothing read"

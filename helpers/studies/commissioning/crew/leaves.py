@@ -1,0 +1,117 @@
+"""The door survey: what was measured at every leaf, and whether its two gauges agree: the force that the fan adds against the pressure
+across the leaf, by the lever of handle or latch stile."""
+
+from dataclasses import dataclass
+
+from helpers.formulas import doors as door_formulas
+from helpers.model.site.criteria import AIR
+from helpers.studies.commissioning.crew.blanks import leaves_of
+from helpers.studies.commissioning.crew.rounds import SHUT
+from helpers.studies.commissioning.judgement import GAUGES_SHARE
+from helpers.studies.doors.forces import GAUGE_N
+from helpers.units.said import with_unit
+
+SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
+MOST_ALIKE = 0.5  # share of the leaves that are off the same way, from which on it is a gauge and not a door; ours
+FEW = 3  # leaves that are compared before anything is said of all
+STRONGER = (
+    "the force says more than the gauge: does the leaf bind or its closer stiffen, is the gauge's tube kinked or open, was it read a "
+    "minute later"
+)
+WEAKER = (
+    "the force says less than the gauge: was the force gauge square and at its place, has the closer slackened while it was tested, was a "
+    "door ajar two storeys away"
+)
+
+
+@dataclass(frozen=True)
+class LeafFound:
+    """One leaf. key: (row's key, number of the leaf); values: what was measured, by field of the form Doors; off_pa, on_pa: pressure across
+    it with the fan off and on; lever_n_pa: newtons at the force gauge for a pascal; added_n: what the fan adds; implied_pa: the pressure
+    that this force says; state: "good", "attention", or "open" where something is missing; words."""
+
+    key: tuple
+    words: str
+    values: dict
+    off_pa: float | None
+    on_pa: float | None
+    lever_n_pa: float | None
+    added_n: float | None
+    implied_pa: float | None
+    state: str
+    said: str
+    size_said: str = ""
+
+    @property
+    def ratio(self):
+        """Pressure by the force over that by the gauge, both above the fan-off ones; None where either is missing or nearly none."""
+        if self.implied_pa is None or abs(self.on_pa - self.off_pa) < 1.0:
+            return None
+        return (self.implied_pa - self.off_pa) / (self.on_pa - self.off_pa)
+
+
+def leaves_found(rounds, filled):
+    """`LeafFound` of every leaf; rounds: `CrewRounds` of the weather found; filled: `FilledSheets`.
+
+    The fan adds k (p on - p off) at the gauge, with the lever k of the leaf as measured, else as the site file has it. Off where the force
+    differs from that by more than two errors of a force gauge and GAUGES_SHARE of it, as the acceptance sheet has it. p off is the reading
+    of the fan-off round, else what is expected of it. Limits: even pressure on the leaf; no figure for a leaf that opens by itself.
+    """
+    return tuple(_leaf(rounds, filled, key, row, words) for key, row, words in leaves_of(rounds))
+
+
+def _leaf(rounds, filled, key, row, words):
+    values = {column: reading.value for (form, line, column), reading in filled.readings.items() if form == "doors" and line == key}
+    off_pa, on_pa = filled.value("pressures", (row.use, row.level), rounds.rounds[0].label), values.get("same_pa")
+    off_pa = row.off_pa if off_pa is None else off_pa
+    on_pa = filled.value("pressures", (row.use, row.level), SHUT) if on_pa is None else on_pa
+    force = next((one.criterion for one in row.forces if one.criterion.step in AIR), None)
+    if force is None:
+        return LeafFound(key, words, values, off_pa, on_pa, None, None, None, "open", "the standard asks for no force that air counts in")
+    lever, size_said = _lever(rounds.site.doors[row.door], force.at, values)
+    lever = -lever if row.window.opens_with_pressure else lever
+    off_n, on_n = values.get(f"off {force.step}"), values.get(f"on {force.step}")
+    left = [what for what, value in (("force, fan off", off_n), ("force, fan on", on_n), ("pressure", on_pa)) if value is None]
+    if left:
+        return LeafFound(key, words, values, off_pa, on_pa, lever, None, None, "open", f"still to measure: {', '.join(left)}", size_said)
+    added, should = on_n - off_n, lever * (on_pa - off_pa)
+    implied = off_pa + added / lever
+    told = f"{with_unit(implied, 'pressure', (1, 3))} by the force, {with_unit(on_pa, 'pressure', (1, 3))} by the gauge"
+    if min(off_n, on_n) <= 0:
+        by_itself = "the leaf stands open by itself: no figure"
+        return LeafFound(key, words, values, off_pa, on_pa, lever, added, None, "open", by_itself, size_said)
+    if abs(added - should) <= 2 * GAUGE_N + GAUGES_SHARE * abs(should):
+        return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "good", told, size_said)
+    look = STRONGER if (added - should) * lever > 0 else WEAKER
+    return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "attention", f"{told}; {look}", size_said)
+
+
+def _lever(door, at, values):
+    """(newtons at the gauge for a pascal, what of the leaf is another size than in the site file)."""
+    sizes = {name: values.get(name) or getattr(door, name) for name in ("width_m", "height_m", "handle_to_edge_m")}
+    told = [f"{name.removesuffix('_m').replace('_', ' ')} {with_unit(value, 'length')}, "
+            f"site file {with_unit(getattr(door, name), 'length')}"
+            for name, value in sizes.items() if abs(value - getattr(door, name)) > SIZE_SHARE * door.width_m]  # fmt: skip
+    if sizes["handle_to_edge_m"] >= sizes["width_m"]:
+        sizes, told = {name: getattr(door, name) for name in sizes}, [*told, "a handle beyond the hinges: the site file's sizes are used"]
+    width, height, handle = sizes.values()
+    lever = float(door_formulas.opening_force(1.0, width, height, 0.0, handle))
+    lever = lever if at == "handle" else float(door_formulas.force_at_edge(lever, width, handle))
+    return lever, "; ".join(told)
+
+
+def together_said(leaves):
+    """What the leaves say together, in a sentence; "" where too few were compared or they do not lean one way."""
+    compared = [leaf for leaf in leaves if leaf.ratio is not None]
+    off = [leaf for leaf in compared if leaf.state == "attention"]
+    if len(compared) < FEW or not off:
+        return ""
+    more = sum(leaf.ratio > 1 for leaf in off)
+    if max(more, len(off) - more) > MOST_ALIKE * len(compared):
+        ratios = sorted(leaf.ratio for leaf in compared)
+        return (
+            f"{max(more, len(off) - more)} of {len(compared)} leaves are off the same way, {ratios[len(ratios) // 2]:.2f} times in the "
+            "middle: compare the two gauges with others first, then the doors."
+        )
+    names = ", ".join(leaf.words for leaf in off)
+    return f"{len(off)} of {len(compared)} leaves stand out from the others: {names}. Measure these again before anything is adjusted."

@@ -1,0 +1,357 @@
+"""Filled sheets of a test day read back: every blank by the words of its line and column, every mistake with file, sheet and cell.
+
+What is sound is used, the rest is told; nothing is written into a filled file. Values only: a formula in a blank is refused, for what it
+comes to hangs on cells that nobody looked at. Files of several people are one set of readings; where two differ neither is used.
+"""
+
+import re
+import zipfile
+import zlib
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from io import BytesIO
+from math import isfinite
+from pathlib import Path
+from xml.etree.ElementTree import ParseError
+
+from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
+
+from helpers import units
+from helpers.model.files import FileTextError, bytes_of, printable, shown_name
+from helpers.studies.commissioning.crew.blanks import DATE, SANE, Blank, forms
+from helpers.studies.commissioning.crew.book import SITE, UNITS
+from helpers.studies.commissioning.sheets import SIGNED, as_text
+from helpers.studies.commissioning.workbook import AUTHORITY
+from helpers.units.said import with_unit, written_out
+
+# Of a filled file: bytes as it lies there and unpacked, parts, sheets, rows and columns looked at, letters of a text; files at once. Ours.
+MOST_BYTES, MOST_UNPACKED, MOST_PARTS, MOST_SHEETS, MOST_ROWS, MOST_COLUMNS, MOST_LETTERS, MOST_FILES = (
+    5_000_000, 60_000_000, 200, 30, 1_000, 80, 300, 20
+)  # fmt: skip
+SAME = 1e-6  # by which two readings of one place may differ, of the larger: what two systems of units leave of rounding
+_UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
+               zipfile.BadZipFile, zlib.error, ParseError)  # fmt: skip
+_DOCTYPES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
+_BARE = re.compile(r"\s*[-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?\s*")
+_HEADS_END = (*SIGNED, *AUTHORITY)
+
+
+@dataclass(frozen=True)
+class FilledCell:
+    """One cell that was filled in: value (SI, or words), and where it stands."""
+
+    value: float | str
+    file: str
+    sheet: str
+    cell: str
+
+    @property
+    def where(self):
+        """Where it stands, in words."""
+        return f"{self.file}, sheet {self.sheet}, {self.cell}"
+
+
+@dataclass(frozen=True)
+class FilledSheets:
+    """What was read: readings by (table, line, column) as `blanks.every_blank` has them; mistakes and conflicts, a sentence each."""
+
+    readings: dict
+    mistakes: tuple
+    conflicts: tuple
+
+    def value(self, *key):
+        """The value of a blank, None where nothing stands that can be used."""
+        found = self.readings.get(key)
+        return None if found is None else found.value
+
+    def values(self):
+        """All values by key, as `book.write_book` takes them."""
+        return {key: one.value for key, one in self.readings.items()}
+
+
+def read_filled(procedure, paths):
+    """Read filled books of one `Procedure`'s site. paths: one or several files. Returns `FilledSheets`.
+
+    A file of which nothing can be read (no XLSX, endless, of another site in every sheet) is a mistake like another. Raises ValueError for
+    no file, and for more than MOST_FILES.
+    """
+    paths = [Path(path) for path in paths]
+    if not 1 <= len(paths) <= MOST_FILES:
+        raise ValueError(f"filled sheets must be 1 to {MOST_FILES} files; got {len(paths)}")
+    names = [shown_name(path, whole=[other.name for other in paths].count(path.name) > 1) for path in paths]
+    every, found, mistakes = forms(procedure), {}, []
+    for name, path in zip(names, paths, strict=True):
+        for key, reading in _read_file(procedure.rounds.site.name, every, path, name, mistakes):
+            found.setdefault(key, []).append(reading)
+    readings, conflicts = {}, []
+    words = {key: (_blank_said(form, key), blank) for form in every for key, blank in form.blanks()}
+    for key, several in found.items():
+        one, conflict = _merged(several, *words[key])
+        readings |= {} if one is None else {key: one}
+        conflicts += [conflict] if conflict else []
+    return FilledSheets(readings, tuple(mistakes), tuple(conflicts))
+
+
+def _merged(several, words, blank):
+    """(the reading of all files and rows, None where they differ; the conflict in a sentence, "" for none)."""
+    first = several[0]
+    other = next((one for one in several[1:] if not _alike(first.value, one.value)), None)
+    if other is None:
+        return first, ""
+    told = f"{words}: {_value_said(first.value, blank)} ({first.where}) and {_value_said(other.value, blank)} ({other.where})"
+    if blank.is_number or blank.options or blank.kind == DATE:
+        return None, f"{told}: neither is used; read again, or clear one of the two"
+    both = " / ".join(dict.fromkeys(str(one.value) for one in several))
+    return FilledCell(both, first.file, first.sheet, first.cell), f"{told}: both are kept"
+
+
+def _alike(one, other):
+    if isinstance(one, str) or isinstance(other, str):
+        return str(one).split() == str(other).split()
+    return abs(one - other) <= SAME * max(abs(one), abs(other), 1.0)
+
+
+def _value_said(value, blank):
+    if isinstance(value, str):
+        return repr(value)
+    return f"{value:g} min" if blank.kind == "minutes" else with_unit(value, blank.kind, _DIGITS.get(blank.kind))
+
+
+_DIGITS = {"pressure": (2, 4), "force": (1, 2), "flow": (3, 0), "frequency": (2, 2), "speed": (2, 0), "temperature": (1, 1), "time": (1, 1)}
+
+
+def _blank_said(form, key):
+    _, line, column = key
+    return f"{form.lines[line].label}, {form.columns[column]}"
+
+
+def _read_file(site_name, every, path, name, mistakes):
+    """Yields (key, `FilledCell`) of a file; what is wrong with it goes to the mistakes."""
+    try:
+        grids = _grids(path)
+    except FileTextError as refusal:
+        mistakes.append(str(refusal))
+        return
+    for sheet in dict.fromkeys(form.sheet for form in every):
+        if sheet not in grids:
+            mistakes.append(f"{name}: the sheet {sheet} is not there; nothing of it is read")
+            continue
+        grid, some = grids[sheet], [form for form in every if form.sheet == sheet]
+        system, refused = _made_for(grid, site_name)
+        if refused:
+            mistakes.append(f"{name}, sheet {sheet}{refused}")
+            continue
+        reader = _SheetReader(grid, system, name, sheet, mistakes)
+        for form in some:
+            yield from reader.read(form, [other.title for other in some])
+
+
+def _grids(path):
+    """Cells of every sheet: {name: {(row, column): (value, kind)}}. Raises FileTextError for what is no such file."""
+    try:
+        raw = bytes_of(path, MOST_BYTES)
+    except FileNotFoundError:
+        raise FileTextError(path, f"is not there; looked in {shown_name(path.absolute().parent, whole=True)}") from None
+    except OSError as trouble:
+        raise FileTextError(path, f"cannot be read: {trouble.strerror}") from None
+    try:
+        with zipfile.ZipFile(BytesIO(raw)) as packed:
+            _refuse_endless(path, packed)
+        book = load_workbook(BytesIO(raw), read_only=True, keep_links=False)
+        if len(book.worksheets) > MOST_SHEETS:
+            raise FileTextError(path, f"must hold {MOST_SHEETS} sheets at the most, got {len(book.worksheets)}")
+        return {sheet.title: _cells(sheet) for sheet in book.worksheets}
+    except FileTextError:
+        raise
+    except _UNREADABLE as trouble:
+        why = f"{type(trouble).__name__}: {printable(str(trouble))[:80]}"
+        raise FileTextError(path, f"is no XLSX file that can be read ({why}); save it as XLSX, without a password") from None
+
+
+def _refuse_endless(path, packed):
+    parts = packed.infolist()
+    unpacked = sum(part.file_size for part in parts)
+    if len(parts) > MOST_PARTS or unpacked > MOST_UNPACKED:
+        raise FileTextError(path, f"must unpack to {MOST_UNPACKED} bytes in {MOST_PARTS} parts at the most, got {unpacked} in {len(parts)}")
+    for part in parts:
+        if part.filename.endswith((".xml", ".rels")) and any(word in packed.read(part) for word in _DOCTYPES):
+            raise FileTextError(path, "declares entities of its own, which no spreadsheet does")
+
+
+def _cells(sheet):
+    found = {}
+    for row, cells in enumerate(sheet.iter_rows(min_row=1, max_row=MOST_ROWS, max_col=MOST_COLUMNS), 1):
+        for column, cell in enumerate(cells, 1):
+            if cell.value is not None:
+                found[row, column] = (cell.value, cell.data_type)
+    return found
+
+
+def _text(grid, row, column):
+    value, _ = grid.get((row, column), (None, ""))
+    return "" if value is None else " ".join(str(value).split())
+
+
+def _made_for(grid, site_name):
+    """(system of units of a sheet, "") or ("", why it is not read, after the sheet's name)."""
+    heads = {_text(grid, row, 1): row for row in range(1, 30) if _text(grid, row, 1) in (SITE, UNITS)}
+    for head in (SITE, UNITS):
+        if head not in heads:
+            return "", f": must begin with the lines {SITE} and {UNITS}; {head} is not there, nothing of the sheet is read"
+    site, system = (_text(grid, heads[head], 2) for head in (SITE, UNITS))
+    if site not in (" ".join(site_name.split()), " ".join(as_text(site_name).split())):
+        return "", f", B{heads[SITE]}: must be a sheet of {site_name!r}; got one of {printable(site)!r:.80}, nothing of it is read"
+    if system not in units.SYSTEMS:
+        words = " or ".join(units.SYSTEMS)
+        return "", f", B{heads[UNITS]}: must be {words}; got {printable(system)!r:.60}, nothing of the sheet is read"
+    return system, ""
+
+
+class _SheetReader:
+    """One sheet of one file."""
+
+    def __init__(self, grid, system, file, sheet, mistakes):
+        self.grid, self.system, self.file, self.sheet, self.mistakes = grid, system, file, sheet, mistakes
+        self.rows = max((row for row, _ in grid), default=0)
+        self.last = max((column for _, column in grid), default=0)
+
+    def refuse(self, cell, words):
+        """A mistake in a cell, or in the sheet where there is none."""
+        self.mistakes.append(f"{self.file}, sheet {self.sheet}{f', {cell}' if cell else ''}: {words}")
+
+    def read(self, form, titles):
+        """Yields (key, `FilledCell`) of a form; titles: of all forms of the sheet, at which another begins."""
+        titles = [" ".join(written_out(title, self.system).split()) for title in titles]
+        title = " ".join(written_out(form.title, self.system).split())
+        head = next((row for row in range(1, self.rows + 1) if _text(self.grid, row, 1) == title), None)
+        if head is None:
+            self.refuse("", f"the table {title!r} is not there; its {len(list(form.blanks()))} blanks are not read")
+            return
+        columns = self._columns(form, head, title)
+        lines, end = self._lines(form, head, [other for other in titles if other != title])
+        for key, line in form.lines.items():
+            if key not in lines and not line.optional:
+                self.refuse("", f"{title}: the line {written_out(line.label, self.system)!r} is not there; nothing of it is read")
+            for row in lines.get(key, ()):
+                yield from self._line(form, key, line, columns, row)
+        self._strange(form, lines, columns, head, end)
+
+    def _columns(self, form, head, title):
+        asked = dict.fromkeys(column for line in form.lines.values() for column, cell in line.cells.items() if isinstance(cell, Blank))
+        found, heads = {}, {_text(self.grid, head, column): column for column in range(self.last, 1, -1)}
+        for column in asked:
+            label = " ".join(written_out(form.columns[column], self.system).split())
+            if label in heads:
+                found[column] = heads[label]
+            else:
+                self.refuse(f"row {head}", f"{title}: the column {label!r} is not there; nothing of it is read")
+        return found
+
+    def _lines(self, form, head, others):
+        """({line: rows}, the row after the last) of a form."""
+        labels = {" ".join(written_out(line.label, self.system).split()): key for key, line in form.lines.items()}
+        found = {}
+        for row in range(head + 1, self.rows + 1):
+            text = _text(self.grid, row, 1)
+            if text in others or text in _HEADS_END:
+                return found, row
+            if text in labels:
+                found.setdefault(labels[text], []).append(row)
+        return found, self.rows + 1
+
+    def _line(self, form, key, line, columns, row):
+        for column, place in columns.items():
+            cell, (raw, kind) = line.cells.get(column), self.grid.get((row, place), (None, ""))
+            at = f"{get_column_letter(place)}{row}"
+            if raw is None or (isinstance(raw, str) and not raw.strip()):
+                continue
+            words = written_out(f"{line.label}, {form.columns[column]}", self.system)
+            if not isinstance(cell, Blank):
+                if cell is None or _text(self.grid, row, place) != written_out(str(cell), self.system):
+                    why = f" ({written_out(cell, self.system)})" if isinstance(cell, str) else ""
+                    self.refuse(at, f"{words} is no blank{why}; {printable(str(raw))!r:.40} is not read")
+                continue
+            try:
+                yield (form.key, key, column), FilledCell(_value(raw, kind, cell, self.system), self.file, self.sheet, at)
+            except ValueError as refusal:
+                self.refuse(at, f"{words}: {refusal}; not read")
+
+    def _strange(self, form, lines, columns, head, end):
+        """Rows that hold something and are of no line."""
+        known = {row for rows in lines.values() for row in rows}
+        for row in range(head + 1, end):
+            filled = [place for place in columns.values() if _text(self.grid, row, place)]
+            if row not in known and filled:
+                name = printable(_text(self.grid, row, 1))
+                said = f"{name!r:.60} is no line of this site" if name else "must say in its first cell what it is of; nothing stands there"
+                self.refuse(f"{get_column_letter(filled[0])}{row}", f"{said}; the row is not read")
+
+
+def _value(raw, kind, blank, system):
+    """The value of a cell in SI, or its words. Raises ValueError with what must stand there and what does."""
+    if kind == "f" or (isinstance(raw, str) and raw.startswith("=")):
+        told = getattr(raw, "text", raw)
+        raise ValueError(f"must be what was read and not a formula; got {printable(str(told))!r:.60}")
+    if kind == "e":
+        raise ValueError(f"must be what was read; got the error {printable(str(raw))!r:.20}")
+    if blank.is_number:
+        return _number(raw, blank.kind, system)
+    if blank.kind == DATE:
+        return _date(raw)
+    words = raw.strftime("%H:%M") if isinstance(raw, time) else f"{raw:g}" if isinstance(raw, float) else str(raw)
+    words = printable(" ".join(words.split()))
+    if len(words) > MOST_LETTERS:
+        raise ValueError(f"must be {MOST_LETTERS} letters at the most; got {len(words)}")
+    if blank.options:
+        found = next((word for word in blank.options if word.casefold() == words.casefold()), None)
+        if found is None:
+            raise ValueError(f"must be {' or '.join(blank.options)}; got {words!r:.60}")
+        return found
+    return words
+
+
+def _date(raw):
+    if isinstance(raw, datetime | date):
+        return raw.strftime("%Y-%m-%d")
+    try:
+        return date.fromisoformat(str(raw).strip()).isoformat()
+    except ValueError:
+        got = printable(str(raw))
+        raise ValueError(f"must be a date as year-month-day, so that nobody takes the month for the day; got {got!r:.40}") from None
+
+
+def _number(raw, kind, system):
+    unit = "min" if kind == "minutes" else units.unit_label(kind, system)
+    if isinstance(raw, datetime | date | time):
+        raise ValueError(f"must be a figure in {unit}; got a date or a time, as a spreadsheet makes of what looks like one")
+    if isinstance(raw, str):
+        value = _typed_number(raw, kind, unit, system)
+    elif isinstance(raw, bool) or not isinstance(raw, int | float):
+        raise ValueError(f"must be a figure in {unit}; got {printable(str(raw))!r:.40}")
+    else:
+        value = _si(raw, kind, system)
+    low, high = SANE[kind]
+    if not isfinite(value) or not low <= value <= high:
+        ends = [f"{end:g} min" if kind == "minutes" else units.show(end, kind, system, 2) for end in (low, high)]
+        wrong = "; a flow goes in by the fan and has no sign" if kind == "flow" and value < 0 else ""
+        raise ValueError(f"must be from {ends[0]} to {ends[1]}; got {printable(str(raw))!r:.40}{wrong}")
+    return value
+
+
+def _si(value, kind, system):
+    return float(value) if kind == "minutes" else float(units.from_display(float(value), kind, system))
+
+
+def _typed_number(text, kind, unit, system):
+    """A figure that stands in its cell as text: bare, in the unit of the head, or with a unit of its own."""
+    if _BARE.fullmatch(text):
+        return _si(float(text.replace("−", "-")), kind, system)
+    if "," in text:
+        raise ValueError(f"must be a figure in {unit} with a point, not a comma; got {printable(text)!r:.40}")
+    try:
+        if kind != "minutes":
+            return units.parse(text, kind)
+    except ValueError:
+        pass  # told below, with the unit that the head asks for
+    raise ValueError(f"must be a figure in {unit}; got {printable(text)!r:.40}")

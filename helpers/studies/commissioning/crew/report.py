@@ -1,0 +1,252 @@
+"""The report of a test day for the authority: device by device its tag and plate, what was designed, what was measured, the limit, PASS,
+CHECK, FAIL or NOT YET, the deficiency and when it was tested again. Doors are judged as on the acceptance sheet."""
+
+from dataclasses import dataclass, replace
+
+from helpers.studies.commissioning.crew.blanks import (
+    FALLS,
+    MOST_DEFICIENCIES,
+    RECOVERS,
+    clocked,
+    devices_of,
+    grid_key,
+    leaves_of,
+    opened,
+    place_said,
+)
+from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE
+from helpers.studies.commissioning.crew.rounds import SHUT
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
+from helpers.studies.commissioning.further_tests import worst_said
+from helpers.studies.commissioning.judgement import GAUGES_SHARE
+from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.doors.forces import GAUGE_N
+from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
+from helpers.units.said import with_unit
+
+COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
+
+
+@dataclass(frozen=True)
+class ReportLine:
+    """One line: part of the report it stands in; state: key of the status, "" where nothing is judged; left: whether something is still to
+    be measured, whatever else is said; the rest as COLUMNS."""
+
+    part: str
+    device: str
+    tag: str = ""
+    plate: str = ""
+    design: str = ""
+    measured: str = ""
+    limit: str = ""
+    state: str = ""
+    words: str = ""
+    deficiency: str = ""
+    retest: str = ""
+    left: bool = False
+
+    @property
+    def cells(self):
+        """Its cells in the order of COLUMNS."""
+        return (self.device, self.tag, self.plate, self.design, self.measured, self.limit, self.words, self.deficiency, self.retest)
+
+
+@dataclass(frozen=True)
+class DayReport:
+    """All lines of a day. verdict: (key of the status, sentence)."""
+
+    title: str
+    lines: tuple
+    verdict: tuple
+    said: tuple
+
+    def parts(self):
+        """{part: its lines} in order."""
+        return {part: [line for line in self.lines if line.part == part] for part in dict.fromkeys(line.part for line in self.lines)}
+
+
+def day_report(found):
+    """The `DayReport` of a `DayFound`."""
+    sheet, site = found.procedure.rounds.sheet, found.procedure.rounds.site
+    lines = [*_devices(found), *_doors(found), *_gauges(found), *_speeds(found), *_clock(found), *_steps(found), _told(found)]
+    lines = [*_with_deficiencies(found, lines)]
+    states = [line.state for line in lines]
+    counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
+    unread = [*found.filled.mistakes, *found.filled.conflicts]
+    left = "open" in states or unread or any(line.left for line in lines)
+    state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
+        "attention" if "attention" in states or sheet.fails_elsewhere else "good")  # fmt: skip
+    first = f" Settle first: {sheet.first}." if sheet.first else ""
+    told = f" {len(unread)} cells or lines could not be used, below." if unread else ""
+    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{told}{first}"
+    return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
+                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst)))))  # fmt: skip
+
+
+def _devices(found):
+    for key, words, design in devices_of(found.procedure.rounds):
+        tag, plate, measured, seen = (found.filled.value("devices", key, column) for column in ("tag", "plate", "measured", "seen"))
+        left = [name for name, value in (("tag", tag), ("nameplate", plate), ("seen", seen)) if value is None]
+        state = "wrong" if seen == SEEN[1] else "open" if left else "good"
+        told = "found otherwise than designed" if state == "wrong" else ""
+        told = "; ".join(filter(None, (told, f"still to fill in: {', '.join(left)}" if left else "")))
+        yield ReportLine("Devices", words, tag or "", plate or "", design, measured or "", "as designed", state, told)
+
+
+def _measured(found, key, row):
+    """`DoorMeasured` of a leaf, forces of another leaf never mixed in."""
+    filled, place = found.filled, (row.use, row.level)
+    forces = {force.field: filled.value("doors", key, f"on {force.criterion.step}") for force in row.forces}
+    air = next((force.criterion.step for force in row.forces if force.field in ("motion_n", "force_n")), None)
+    last = found.procedure.rounds.rounds[-1]
+    second = {"speed_m_s": _mean(found, row.use, row.level)[0]} if row.opened else {"open_pa": filled.value("pressures", place, last.label)}
+    again = {name: filled.value("again", row.key, name) for name in ("later_pa", "later_minutes")} if row.later_minute is not None else {}
+    return DoorMeasured(
+        shut_pa=filled.value("pressures", place, SHUT), minutes=filled.value("pressures", place, "minutes"),
+        off_n=None if air is None else filled.value("doors", key, f"off {air}"), shuts=filled.value("doors", key, "shuts"),
+        direction=filled.value("doors", key, "direction"), **forces, **second, **again,
+    )  # fmt: skip
+
+
+def _doors(found):
+    rounds, sheet = found.procedure.rounds, found.procedure.rounds.sheet
+    worked = {row.key for _, row, _ in leaves_of(rounds)}
+    others = [((row.key, 0), row, f"{row.use} {row.storey}") for row in sheet.rows if row.key not in worked]
+    for key, row, words in (*leaves_of(rounds), *others):
+        measured = _measured(found, key, row)
+        state, told = sheet.judge(row.key, measured)
+        more = [*_fan_off(found, key, row)]
+        state = worst_of([state or "open", *(one for one, _ in more)])
+        told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
+        yield ReportLine("Doors", words, "", f"kind {row.door}", f"expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
+                         _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured))  # fmt: skip
+
+
+def _gauges(found):
+    """Every leaf's force against its pressure; of all together a line of its own."""
+    for leaf in found.leaves:
+        lever = "" if leaf.lever_n_pa is None else f"lever {abs(leaf.lever_n_pa):.2f} N/Pa"
+        added = "" if leaf.added_n is None else f"fan on less fan off {with_unit(leaf.added_n, 'force')}"
+        state = worst_of([leaf.state, "attention"]) if leaf.size_said else leaf.state
+        yield ReportLine("Force against gauge", f"{leaf.words}, its two gauges", "", "", lever, added, f"within {GAUGES_SHARE:.0%} and two "
+                         "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, leaf.size_said))))  # fmt: skip
+    if said := together_said(found.leaves):
+        yield ReportLine("Force against gauge", "all leaves together", state="attention", words=said)
+
+
+def _fan_off(found, key, row):
+    """What the closer alone asks for at latch and full width, against the same limits."""
+    for force in row.forces:
+        step = force.criterion.step
+        value = found.filled.value("doors", key, f"off {step}")
+        if force.field in ("motion_n", "force_n") or value is None or force.limit_n is None:
+            continue
+        state = status_of(value, force.limit_n, GAUGE_N)
+        if state != "good":
+            shown, limit = (with_unit(one, "force", 1) for one in (value, force.limit_n))
+            yield state, f"fan off {shown} to {step}, limit {limit}"
+
+
+def _shown(row, measured):
+    """What was measured at a door, in the order of the survey."""
+    parts = [] if measured.shut_pa is None else [with_unit(measured.shut_pa, "pressure", (1, 3))]
+    forces = [("fan off", measured.off_n), *((force.criterion.step, getattr(measured, force.field)) for force in row.forces)]
+    parts += [f"{what} {with_unit(value, 'force')}" for what, value in forces if value is not None]
+    parts += [f"open {with_unit(measured.speed_m_s, 'speed', (2, 0))}"] if measured.speed_m_s is not None else []
+    parts += [f"shuts: {measured.shuts}"] if measured.shuts else []
+    return "; ".join(parts)
+
+
+def _limits(sheet, row):
+    ends = zip(("min.", "max."), sheet.ends(row), strict=True)
+    parts = [f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends if end is not None]
+    parts += [f"{force.criterion.step} {'blank' if force.limit_n is None else with_unit(force.limit_n, 'force')}" for force in row.forces]
+    return "; ".join(parts)
+
+
+def _mean(found, use, level):
+    """(mean speed over the whole grid of an open door, None while a point is missing; points read; points at which the air comes in)."""
+    key = grid_key(use, level)
+    points = [found.filled.value(key, row, place) for row in range(1, GRID_HIGH + 1) for place in range(1, GRID_WIDE + 1)]
+    read = [one for one in points if one is not None]
+    mean = sum(read) / len(read) if len(read) == GRID_POINTS else None
+    return mean, len(read), sum(one < 0 for one in read)
+
+
+def _speeds(found):
+    rounds = found.procedure.rounds
+    for use, level in opened(rounds):
+        mean, read, inwards = _mean(found, use, level)
+        row = next(row for row in rounds.sheet.rows if (row.use, row.level) == (use, level))
+        expected = f"expected {with_unit(rounds.rounds[-1].speeds_m_s[use, level], 'speed', (2, 0))}"
+        if mean is None:
+            state, words = "open", f"{read} of {GRID_POINTS} points read"
+        else:
+            judged = rounds.sheet.judge(row.key, DoorMeasured(speed_m_s=mean))
+            state = "good" if judged[1].startswith("inside its limits") else judged[0]
+            words = judged[1].partition("; still to measure")[0].partition(" so far")[0]
+        if inwards:
+            state, words = worst_of([state, "attention"]), f"{words}; at {inwards} of {GRID_POINTS} points the air comes into the stair"
+        measured = "" if mean is None else f"mean {with_unit(mean, 'speed', (2, 0))}"
+        yield ReportLine("Air through open doors", place_said(rounds, use, level), "", f"kind {row.door}", expected, measured,
+                         "speeds of the standard", state, words)  # fmt: skip
+
+
+def _clock(found):
+    rounds = found.procedure.rounds
+    for one in rounds.sheet.plant:
+        read = found.filled.value("clock", one.field, "read")
+        state, words = one.judge(read)
+        measured = "" if read is None else with_unit(read, one.dimension, (1, 3)) if one.dimension else read
+        words = words or ("not measured" if read is None else "")
+        yield ReportLine("Clock and plant", one.field, "", "", one.told, measured, "", state, words)
+    response = rounds.sheet.criteria.response
+    for use, level in clocked(rounds):
+        for name in (RECOVERS, FALLS):
+            read = found.filled.value("clock", (use, level, name), "read")
+            limit = response.limit if name == RECOVERS else None
+            asked = "blank" if name == RECOVERS and response.blank else "none asked" if limit is None else with_unit(limit, "time")
+            state = "open" if read is None or asked == "blank" else "" if limit is None else status_of(read, limit)
+            words = "not measured" if read is None else "for the record" if asked == "none asked" else ""
+            yield ReportLine("Clock and plant", f"{place_said(rounds, use, level)} {name}", "", "", "", "" if read is None else
+                             with_unit(read, "time"), asked, state, words)  # fmt: skip
+
+
+def _steps(found):
+    for step in found.procedure.steps:
+        seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
+        state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
+        words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note)))
+        yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
+
+
+def _told(found):
+    asked = (*BEFORE, *CLOSING)
+    left = [line for line in asked if found.filled.value("told", line, "given") is None]
+    words = f"still to fill in: {'; '.join(left)}" if left else ""
+    return ReportLine("Steps", "Told before start, and given back", measured=f"{len(asked) - len(left)} of {len(asked)} lines",
+                      state="open" if left else "good", words=words)  # fmt: skip
+
+
+def _with_deficiencies(found, lines):
+    """Lines with the deficiencies that name them; those that name none follow by themselves. One that was not tested again is open."""
+    named, others = {}, []
+    known = {line.device.casefold(): line.device for line in lines}
+    for number in range(1, MOST_DEFICIENCIES + 1):
+        where, what, who, retest = (found.filled.value("deficiencies", number, column) for column in ("where", "what", "who", "retest"))
+        if where or what:
+            one = (f"{number}: {what or 'not described'}{f' ({who})' if who else ''}", retest or "")
+            device = known.get((where or "").casefold())
+            (named.setdefault(device, []) if device else others).append((where, one) if device is None else one)
+    for line in lines:
+        mine = named.pop(line.device, ())
+        if not mine:
+            yield line
+            continue
+        state = line.state if all(retest for _, retest in mine) else worst_of([line.state, "open"])
+        told, again = "; ".join(what for what, _ in mine), "; ".join(retest or "open" for _, retest in mine)
+        yield replace(line, state=state, deficiency=told, retest=again)
+    for where, (what, retest) in others:
+        state = "good" if retest else "open"
+        yield ReportLine("Deficiencies", where or "not said where", state=state, deficiency=what, retest=retest or "open")
