@@ -138,14 +138,17 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
 
 def procedure_page(steps, system="Pa", fails=()):
     """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`."""
-    sheet, parts = steps.rounds.sheet, [cautions_html([ACCEPTANCE_CAUTION]), lines_html(fails)]
-    parts += [paragraphs_html([sheet.day_said, sheet.expected_said]), lines_html(steps.crew_lines())]
-    columns = ("Step", "Who", "Minutes", "Do", "Expected", "Limit", "When it fails", "▲ Caution", "Fan is left", "Seen, time, initials")
+    sheet, first = steps.rounds.sheet, f"The design record fails in {len(fails)} points, listed at the end: settle them first."
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, sheet.expected_said])]
+    parts.append(lines_html(steps.crew_lines()))
+    columns = ("Step", "Who, minutes", "Do", "Expected", "Limit; when it fails", "▲ Caution, fan is left", "Seen, time, initials")
     for part in dict.fromkeys(step.part for step in steps.steps):
-        rows = [(step.label, ", ".join(step.who), f"{step.minutes:.0f}", step.do, step.expected, step.limit, step.fails,
-                 f"▲ {step.caution}", step.left_said, BLANK) for step in steps.steps if step.part == part]  # fmt: skip
+        rows = [(step.label, f"{', '.join(step.who)}, {step.minutes:.0f} min", step.do, step.expected,
+                 f"{step.limit}. Fails: {step.fails}", f"▲ {step.caution}. {step.left_said}", BLANK)
+                for step in steps.steps if step.part == part]  # fmt: skip
         parts.append(html_table(columns, rows, title=part.capitalize(), units_to_head=False))
     parts.append(_door_figures(steps.rounds))
+    parts += [paragraphs_html(["The design record fails in:"]), lines_html(fails)] if fails else []
     parts.append(signed_html(("Test lead, date", "Agreed with the authority having jurisdiction, date")))
     return written_out(plain_page(f"{sheet.site_name}: procedure of the test day", parts, across=True), system)
 
@@ -165,7 +168,9 @@ def day_report_page(found, system="Pa"):
     report = day_report(found)
     parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([report.verdict[1], *report.said])]
     for title, lines in report.parts().items():
-        parts.append(html_table(COLUMNS, [line.cells for line in lines], [line.state for line in lines], title, units_to_head=False))
+        kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
+        rows = [[line.cells[place] for place in kept] for line in lines]
+        parts.append(html_table([COLUMNS[place] for place in kept], rows, [line.state for line in lines], title, units_to_head=False))
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"No day's file: {found.no_day}"] if found.no_day else []
     parts += [paragraphs_html(["Not read or not used:"]), lines_html(unread)] if unread else []

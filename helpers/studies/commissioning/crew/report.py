@@ -119,7 +119,7 @@ def _doors(found):
         more = [*_fan_off(found, key, row)]
         state = worst_of([state or "open", *(one for one, _ in more)])
         told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
-        yield ReportLine("Doors", words, "", f"kind {row.door}", f"expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
+        yield ReportLine("Doors", words, "", "", f"{row.door}; expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
                          _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured))  # fmt: skip
 
 
@@ -189,7 +189,7 @@ def _speeds(found):
         if inwards:
             state, words = worst_of([state, "attention"]), f"{words}; at {inwards} of {GRID_POINTS} points the air comes into the stair"
         measured = "" if mean is None else f"mean {with_unit(mean, 'speed', (2, 0))}"
-        yield ReportLine("Air through open doors", place_said(rounds, use, level), "", f"kind {row.door}", expected, measured,
+        yield ReportLine("Air through open doors", place_said(rounds, use, level), "", "", f"{row.door}; {expected}", measured,
                          "speeds of the standard", state, words)  # fmt: skip
 
 
