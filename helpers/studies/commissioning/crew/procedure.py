@@ -142,7 +142,8 @@ def _before(rounds):
            "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
            weather, f"by 2 °C (4 °F) or {with_unit(2.0, 'wind speed')} at the most",
            "make the package anew with the weather found",
-           f"wind above {with_unit(8.0, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)", AUTOMATIC)  # fmt: skip
+           f"wind above {with_unit(8.0, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
+           AUTOMATIC)  # fmt: skip
     yield ("everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
            f"Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who says STOP: "
            "anybody.", "every line filled in", "no line empty", "do not start",
@@ -158,7 +159,8 @@ def _shut(rounds):
            "Fan OFF at the switch, wait until it stands still and the gauge is steady for a minute. Read every door, floors and stair over "
            "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
            expected_said(off), "none: it shows the stack effect and the wind of the day",
-           f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge that was not zeroed", "the stair is not protected while the fan is off", OFF)  # fmt: skip
+           f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
+           "the stair is not protected while the fan is off", OFF)  # fmt: skip
     yield ("fan-off baseline", "Forces with the fan off", PAIRS, FORCES_MIN * leaves / 2,
            f"Sheet Doors, each leaf: width, height, handle to edge, latch; then the force to {forces}, gauge at the "
            f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
