@@ -173,6 +173,14 @@ def test_a_damper_that_lifts_on_the_way_up_and_stays_is_told():
     assert any("moved" in said for said in step_test(trend_of(reading=reading)).refused)
 
 
+def test_a_reading_at_the_end_of_its_range_is_left_out_and_the_gain_is_still_right():
+    reading = 40 + of_control(FIRST) + noise(np.random.default_rng(8), 0.3)
+    clipped = step_test(trend_of(reading=np.minimum(np.round(reading, 1), 48.0)))
+    assert "at an end of its range" in clipped.remarks[0]
+    assert clipped.refused or clipped.gain.low <= GAIN <= clipped.gain.high
+    assert clipped.refused or clipped.gain.value == pytest.approx(GAIN, rel=0.1)
+
+
 def test_a_door_that_moves_within_a_step_is_told_with_its_moment():
     reading = 40 + of_control(FIRST) + np.where(TIME > 62, -4.0, 0.0) + noise(np.random.default_rng(6), 0.3)
     (said,) = step_test(trend_of(reading=reading)).refused

@@ -120,7 +120,7 @@ def _column(heading, time_s, values, on_change, may_stand):
     known = values[np.isfinite(values)]
     return ColumnSeen(
         heading, float(known.min()), float(known.max()), noise_of(known), step_of(known), () if may_stand else _frozen(time_s, values),
-        () if on_change else _clipped(time_s, values), swing_of(time_s, values), int(values.size - known.size),
+        () if on_change else clipped_of(time_s, values), swing_of(time_s, values), int(values.size - known.size),
     )  # fmt: skip
 
 
@@ -166,7 +166,7 @@ def _frozen(time_s, values):
     )
 
 
-def _clipped(time_s, values):
+def clipped_of(time_s, values):
     """Stretches at the largest or smallest value, where the rest of the time it moves: an end of a range or of an output."""
     found, count = [], np.isfinite(values).sum()
     least, most = np.nanmin(values), np.nanmax(values)

@@ -4,15 +4,15 @@ From open loop (the output is set in manual and stepped) or closed (the set poin
 from the measured speed to the reading, so that the drive's ramp is input and not lag. What the log cannot give is refused in a sentence,
 and what it can give stays: a log of one row a minute gives the gain and never the dead time.
 Limits: a lag of first order and a dead time stand for the chain of transmitter, filter, tubes and shaft; wind that drifts during a step is
-taken for an answer where it goes the same way; the log must be that of the values as they were, not of their averages.
-"""
+taken for an answer where it goes the same way; noise beside an end of the range pulls the gain some per cent down; the log must be that of
+the values as they were, not of their averages."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers import require
-from helpers.studies.measured.trends.description import averaged_values, written_on_change
+from helpers.studies.measured.trends.description import averaged_values, clipped_of, written_on_change
 from helpers.studies.measured.trends.moves import FEWEST_AFTER, filled, moves_of, windows_of
 from helpers.studies.measured.trends.output_error import fit
 from helpers.studies.measured.trends.step_checks import MOST_WIDTH, amount, hidden, moved, within_noise
@@ -139,7 +139,16 @@ class _Log:
         """That of a log's rows; ramps_s as in `step_test`."""
         given = {name: values[used] for name, values in trend.values.items()}
         time_s, coarse, refused, remarks, dimension = trend.time_s[used], 0.0, [], [], trend.dimensions[heading]
-        missing = int((~np.isfinite(given[heading])).sum())
+        clipped = clipped_of(time_s, given[heading]) if not written_on_change(trend) else ()
+        if clipped:
+            at_end = np.any([(time_s >= one.from_s) & (time_s <= one.until_s) for one in clipped], axis=0)
+            given[heading] = np.where(at_end, np.nan, given[heading])
+            remarks.append(
+                f"{int(at_end.sum())} rows with {heading!r:.60} at an end of its range ({amount(clipped[0].value, dimension)}) say "
+                f"nothing of "
+                "the pressure: left out of the fit."
+            )
+        missing = int((~np.isfinite(given[heading])).sum()) if not clipped else 0
         if missing:
             remarks.append(f"{missing} rows without {heading!r:.60} are left out of the fit.")
         if written_on_change(trend):
