@@ -172,7 +172,8 @@ def _of_text(path, shape, raw, wanted, pandas):
         except ValueError:
             read = None
         if read is not None and len(read) == many:
-            cells = {heading: read[place].to_numpy() for heading, place in places.items()}
+            # releases differ in how they keep bytes
+            cells = {heading: np.asarray(read[place].to_numpy(), dtype=kinds[place]) for heading, place in places.items()}
             return _RowsRead(cells, np.arange(many) + shape.first_line, remarks)
     rows, lines, odd = [], [], []
     reader = csv.reader(io.StringIO(body.decode(), newline=""), delimiter=shape.separator)
