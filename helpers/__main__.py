@@ -28,8 +28,6 @@ from helpers.model.site.file import read_site
 from helpers.units import SYSTEMS, parse
 from helpers.units.said import written_out
 
-__all__ = ["main"]
-
 SOUND, MISTAKEN, REFUSED, STOPPED = 0, 1, 2, 130
 PAPERS = ("A4", "Letter")
 # Options of `sheets` for the weather of the day, by field of its `Day`; example of each.

@@ -6,9 +6,6 @@ Each function takes exactly one argument by its name and gives it back as a floa
 
 import numpy as np
 
-__all__ = ["LEAST", "MOST", "above", "at_least", "axis_of", "between", "finite", "flags", "none_or_positive", "number", "of_kind", "one_of",
-           "positive", "same_length", "single", "single_at_least", "single_positive", "whole"]  # fmt: skip
-
 # Ours, for all formulas: no quantity of this trade is as large, and products and powers of a few stay what a double can hold.
 MOST = 1e15
 LEAST = 1e-30  # of what must be above zero: so that a quotient of a few stays so as well

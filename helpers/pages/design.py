@@ -30,9 +30,6 @@ from helpers.widgets.controls import Choice, Tick, Typed
 from helpers.widgets.panel import Panel
 from helpers.widgets.sliders import Count, Slider
 
-__all__ = ["DEFAULT_SITE", "FRONT_PICTURE", "DesignPanel", "design_panel", "write_front_picture"]
-
-
 FRONT_PICTURE = Path(__file__).resolve().parents[2] / "notebooks" / "pictures" / "pressure_profile.png"
 SITE, WINTER_DOORS_SHUT = "Larkfield House", 0
 

@@ -25,8 +25,6 @@ from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-__all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
-
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
 READ = (

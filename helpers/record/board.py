@@ -17,8 +17,6 @@ from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["board_of"]
-
 # Lines of the settings schedule that stand under SET, by (group, name), and their short names.
 SHOWN = {
     ("combining", "which reading runs the loop"): "Fan follows", ("loop", "set point"): "Set point", ("loop", "action"): "Action",

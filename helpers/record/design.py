@@ -43,8 +43,6 @@ from helpers.studies.tuning.study import tuning_study
 from helpers.units import SYSTEMS, parse, show
 from helpers.units.said import with_unit, written_out
 
-__all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "WRITERS", "Design"]
-
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
     "jurisdiction and a licensed (UK: competent) engineer decide.",

@@ -30,9 +30,6 @@ from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
 from helpers.studies.status import one_line, word_of, worst_of
 
-__all__ = ["STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
-           "signed_html", "summary_shown", "table_shown", "verdict_folded", "verdict_of"]  # fmt: skip
-
 
 def found(record, kind, key):
     """The one of a record's "tables" or "pictures" that has a key. Raises ValueError naming those that are there."""

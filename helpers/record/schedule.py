@@ -22,8 +22,6 @@ from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
 
-__all__ = ["Setting", "schedule_table", "settings_schedule"]
-
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
 FAIL, CHECK = word_of("wrong"), word_of("attention")

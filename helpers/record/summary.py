@@ -21,8 +21,6 @@ from helpers.studies.status import SPARE_PA, between_limits, word_of
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.units.said import with_unit
 
-__all__ = ["headline", "lines", "one_damper", "record_changes", "worst_doors"]
-
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
 

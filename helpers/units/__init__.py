@@ -19,9 +19,6 @@ import math
 import re
 from functools import lru_cache
 
-__all__ = ["DIMENSIONS", "SYSTEMS", "WATER_COLUMN", "WATER_COLUMNS_PA", "UnitError", "as_sold", "from_display", "one_stop", "parse", "show",
-           "to_display", "unit_label", "write"]  # fmt: skip
-
 # One inch of water [Pa]. NIST SP 811 (2008) appendix B.8: conventional (1000 kg/m3), 39.2 °F, 60 °F.
 # 20 °C: 998.207 kg/m3 (water at 20 °C, CIPM 2001 tables, memory) x 9.80665 m/s2 x 0.0254 m.
 WATER_COLUMNS_PA = {"conventional": 249.0889, "39.2 °F": 249.082, "60 °F": 248.84, "20 °C": 248.642}

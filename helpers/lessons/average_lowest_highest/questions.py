@@ -21,8 +21,6 @@ from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import in_each, with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "story", "stuck", "tube_off"]
-
 WINTER_C = -9.0  # of the site file
 SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 51.0, 60.0
 LOWER, UPPER = 0, 1

@@ -10,8 +10,6 @@ from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, leaky_stair
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "open_door", "story", "tight_walls", "twice"]
-
 FLOOR_DOOR, STREET_DOOR, ALIKE = "the stair door on storey 6", "the final exit door", "both about alike"
 SLOWER, AS_FAST, FASTER = "clearly slower", "about as fast", "clearly faster"
 SAME, HALF_MORE, TWICE, FOUR_TIMES = "about as much as before", "about half as much again", "twice as much", "four times as much"

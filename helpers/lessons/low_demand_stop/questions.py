@@ -12,8 +12,6 @@ from helpers.studies.low_demand.study import ACROSS
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving", "story"]
-
 HASTY = LowDemandRule(21.0, 60.0, 60.0, 30.0)  # a threshold inside the window, with short waits
 
 LOWEST, REACHES, STANDS = (

@@ -18,8 +18,6 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
-__all__ = ["compare", "derivation", "exercises", "least_pressures", "panel", "predict", "senior_card", "worked_example"]
-
 # What the axes hold anyway, so that they stand still while a slider moves [Pa, N, m].
 ROOM_PA, ROOM_N, ROOM_M = 100.0, 180.0, 45.0
 MOST_STOREYS = 40

@@ -10,8 +10,6 @@ from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "story", "top_door", "wider_leaf"]
-
 SAME, EASY, HEAVY, LESS = (
     "the same as at the lowest door",
     "more, but anybody may still be asked to open it",

@@ -8,8 +8,6 @@ from helpers.studies.signals.action import LetGo, bench
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "story", "swapped"]
-
 FULL, LOWEST = "it runs to full speed and stays there", "it runs to its lowest speed and stays there"
 SETTLES, SWINGS = "it settles at the set point", "it swings to and fro"
 OPTIONS = (FULL, LOWEST, SETTLES, SWINGS)

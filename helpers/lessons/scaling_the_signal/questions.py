@@ -10,8 +10,6 @@ from helpers.studies.signals.plates import plate_text
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "story", "top"]
-
 NOTHING, SOME, NEGATIVE, ALARM = (
     "nothing, as it should",
     "some pressure, where there is none",

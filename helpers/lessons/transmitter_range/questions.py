@@ -12,8 +12,6 @@ from helpers.studies.signals.steady_loop import QUAYSIDE
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "story", "wide"]
-
 SAME, FOUR, HALF, UNCLEAR = (
     "the same: it is the same accuracy",
     "four times as large",

@@ -18,8 +18,6 @@ from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
-__all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "story", "tuned"]
-
 SLOWER, AS_FAST, FASTER = "slower", "just as fast", "faster"
 YES, NO = "yes, with enough gain", "no, with no tuning at all"
 SLOW_RAMP_S = 12.0

@@ -14,8 +14,6 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wro
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 
-__all__ = ["KINDS"]
-
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
 TOO_LATE_S = 300.0  # common practice, no source

@@ -20,8 +20,6 @@ from helpers.studies.readings.words import event_said
 from helpers.studies.report import PRACTICE, spanned
 from helpers.units.said import unit_of, with_unit
 
-__all__ = ["DIFFERENCE", "SPEEDS", "LoopBench"]
-
 DIFFERENCE = "difference"  # of two readings, as an alarm watches it
 TRIED_PA = np.arange(5.0, 151.0, 1.0)
 SPEEDS = 121  # solved, equal steps from standstill to full speed

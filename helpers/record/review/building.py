@@ -23,8 +23,6 @@ from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbe
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
 from helpers.studies.tuning.times_said import seconds_text
 
-__all__ = ["KINDS", "TUNING_KINDS"]
-
 NOT_TRIED = "tempered supply air, other closers, lobbies, or sections, none of them tried here"
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
 

@@ -18,8 +18,6 @@ from helpers.units.said import with_unit
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).
 MOTORS_KW = (0.75, 1.1, 1.5, 2.2, 3, 4, 5.5, 7.5, 11, 15, 18.5, 22, 30, 37, 45, 55, 75, 90, 110, 132, 160)
 
-__all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "lower_lowest", "shaft_power_w"]
-
 
 def full_speed(bench):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""

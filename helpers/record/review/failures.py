@@ -16,8 +16,6 @@ from helpers.studies.readings.fallback import SPEED_STEP_HZ
 from helpers.studies.readings.words import against_said, fallback_said
 from helpers.studies.report import NETWORK, PRACTICE, inside_text
 
-__all__ = ["KINDS", "good_speeds"]
-
 NOTHING, GOOD, STOP = "nothing", "use the good ones", "stop"
 
 

@@ -9,8 +9,6 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.review.kinds import Kind, attention, wrong
 from helpers.studies.report import NETWORK, PRACTICE, time_text
 
-__all__ = ["KINDS", "largest_gain", "loop_lags_s"]
-
 INSTRUMENT_LAG_S = 0.1  # of the transmitter itself, where nothing else is known; common practice, no source
 LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
 SAME_SHARE = 0.02

@@ -14,8 +14,6 @@ from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditio
 from helpers.record.review.bench import SPEEDS, LoopBench
 from helpers.record.review.curves import Curves
 
-__all__ = ["PLANT_BENCHES", "PlantBench"]
-
 NOBODY_ASKS = "nobody asks"
 IDLE_SHARE = 0.1  # of the largest demand or traffic, below which nobody asks; ours
 GAS_ALARM = 2.0  # times the set point, where somebody must be told: common practice, no source; the local code decides

@@ -10,8 +10,6 @@ from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, atten
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text
 
-__all__ = ["ELSEWHERE_KINDS", "KINDS", "offered"]
-
 PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
 NONE_TO_ENTER = "no figure to enter: no set point under any rule suits every weather and warmth of the stair; first what would change that"
 HALF_STEP_PA = 0.5  # of the set points tried

@@ -13,8 +13,6 @@ from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import small_negative_end, unlike_low_sides
 from helpers.units.said import with_unit
 
-__all__ = ["KINDS"]
-
 LOW_PERCENT, HIGH_PERCENT = 15.0, 85.0  # of the span, where a set point leaves too little room on one side; common practice, no source
 STEPS_PER_MARGIN = 10  # steps of the converter in the least room there is; common practice, no source
 SAME_SHARE = 0.02  # two scalings this close are one, rounded

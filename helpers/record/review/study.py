@@ -24,8 +24,6 @@ from helpers.studies.status import SEVERITIES, folded, headline, word_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
-__all__ = ["CAUSES", "KINDS", "KindFound", "Review", "cause_of", "review", "review_profile", "reviewed", "worst_now"]
-
 OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
 # Kind of a consequence: kinds of what may have brought it, the likeliest first.
 CAUSES = {

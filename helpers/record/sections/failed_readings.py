@@ -12,8 +12,6 @@ from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, V
 from helpers.studies.status import room_status, word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["failure_section"]
-
 TITLE = "Failed readings"
 LIVE = "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"

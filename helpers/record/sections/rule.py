@@ -17,8 +17,6 @@ from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
 
-__all__ = ["rule_section", "set_points_said", "tried_instead", "works_said"]
-
 MOST_DOORS_LISTED = 8
 LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
 

@@ -17,7 +17,6 @@ from helpers.studies.tuning.times_said import past_text, seconds_text, short_lim
 from helpers.units.said import with_unit
 
 FAIL = word_of("wrong")
-__all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
 
 _RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "sampled conditions, steady state"
 _SEARCH = "air network: search over speed, weather, doors and the stair's warmth"

@@ -17,9 +17,6 @@ from helpers.studies.readings.failures import OWN, SPEED
 from helpers.studies.readings.words import against_said, left_said, moves_fan
 from helpers.units.said import with_unit
 
-__all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
-           "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "put_words"]  # fmt: skip
-
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset

@@ -17,9 +17,6 @@ from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["GAUGE_N", "RELATCH_SHARE", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured",
-           "limit_where_measured"]  # fmt: skip
-
 GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
 RELATCH_SHARE = 0.1  # of the pressure that the closer bears: closer than this to it is looked at; common practice, no source
 _LATCH, _WIDTH = "release the latch", "open to the full width"

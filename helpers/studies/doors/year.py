@@ -24,8 +24,6 @@ from helpers.studies.report import Shown, Table
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_by_another_fan", "year_of_weather"]
-
 MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May", 31), ("June", 30), ("July", 31), ("August", 31),
            ("September", 30), ("October", 31), ("November", 30), ("December", 31))  # fmt: skip
 

@@ -20,8 +20,6 @@ from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-__all__ = ["DRAWN_OUT", "EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
-
 # Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end

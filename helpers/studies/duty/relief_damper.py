@@ -18,9 +18,6 @@ from helpers.studies.report import NETWORK, Finding
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "blades", "cases_tried", "dampers_said",
-           "fixed_speed", "least_area", "low_damper", "one_blade", "relief_said", "smallest_damper", "stuck_blades"]  # fmt: skip
-
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source
 STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"

@@ -17,8 +17,6 @@ from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant, setup_of
 from helpers.model.site.file import demo_sites
 
-__all__ = ["DAY", "EVENING", "NIGHT", "Courses", "Night", "courses_of", "mill_street", "play"]
-
 EVENING, NIGHT, DAY = range(3)  # the lowest duty, nobody there, everybody comes
 ENDS_S = (3600.0, 3 * 3600.0, 4 * 3600.0)  # of evening, night, day in the picture
 NIGHT_OPENINGS = tuple(round(0.02 * step, 2) for step in range(16))  # share of all boxes that stand open at night

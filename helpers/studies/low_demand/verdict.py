@@ -20,9 +20,6 @@ from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, 
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.units.said import with_unit
 
-__all__ = ["MARGIN_HZ", "Judged", "RefusedStop", "from_set_point_pa", "judge", "own_rule", "refused", "restart_said", "shutoff_hz",
-           "without_stop"]  # fmt: skip
-
 MARGIN_HZ = 1.0  # to both ends of the window; ours
 LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
 NIGHTS, NIGHT_H = 365, 9.0  # a year's nights, and hours of one without demand

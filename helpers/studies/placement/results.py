@@ -14,8 +14,6 @@ from helpers.studies.report import Shown, Table, range_text
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["LEAST_SHARE", "ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
-
 HOURS_OF_A_YEAR = 8760
 CONFIDENCE = 0.95
 LEAST_SHARE = 0.5  # of conditions with all doors inside: a choice that fails in more than half is none, whatever it is compared with; ours

@@ -30,9 +30,6 @@ from helpers.studies.placement.results import Paired, percent
 from helpers.studies.placement.study import Placing, candidate_levels, draw, place_transmitters
 from helpers.units.said import with_unit
 
-__all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "closing_site", "judged", "placement_table",
-           "set_points_pa"]  # fmt: skip
-
 FILE = Path(__file__).parents[3] / "data" / "tables" / "larkfield_placement.csv"
 SITE_NAME, CONDITIONS, SEED = "Larkfield House", 2000, 1
 FIRST = 250  # conditions of which the table keeps a count of their own: what a test makes again

@@ -18,8 +18,6 @@ from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir, Way, doors_beside, ends_left, first_as_good, worst_cells, worst_ends
 from helpers.studies.report import Shown, listed
 
-__all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
-
 OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
 SPEED_STEP_HZ = 0.5
 

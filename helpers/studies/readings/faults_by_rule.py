@@ -25,8 +25,6 @@ from helpers.studies.report import apart
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
-__all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
-
 RULES = ("average", "lowest", "highest", "weighted", "middle")
 FAULTS = {
     "none": "both transmitters right",

@@ -22,8 +22,6 @@ from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, room_status, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "first_as_good", "worst_cells", "worst_ends"]
-
 
 @dataclass(frozen=True)
 class Cell:

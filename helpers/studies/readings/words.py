@@ -9,11 +9,6 @@ from helpers.studies.report import fine, finest, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-__all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
-           "fallback_card", "fallback_judged", "fallback_said",
-           "least_bad_said", "left_out_said", "left_said", "moves_fan", "no_speed_said", "out_said",
-           "proved", "rests_on", "sides_said", "spare_said", "speed_judged", "stuck_said"]  # fmt: skip
-
 PROVED = "the relief damper proved at every test, by hand and by pressure"
 MOST_NAMED = 3  # cases named one by one
 ALARM_ONLY = "alarm only"

@@ -18,9 +18,6 @@ from helpers.studies.signals.plates import plate_text
 from helpers.studies.status import worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end",
-           "unlike_low_sides"]  # fmt: skip
-
 # Ranges in which pressure transmitters for buildings are sold or can be set [Pa]: from zero, both ways alike, and with a small negative
 # end; 25, 125, 250 and 500 Pa are also sold as 0.1, 0.5, 1 and 2 in. w.c. Common practice, no source.
 SMALL_END_PA = -25.0

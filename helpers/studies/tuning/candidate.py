@@ -13,9 +13,6 @@ from helpers.studies.tuning.door_tests import DoorTest
 from helpers.studies.tuning.times_said import past_text, seconds_text
 from helpers.units.said import with_unit
 
-__all__ = ["BOX", "LONG_DAMPING_S", "OWN", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
-           "candidates_of", "margin_text", "numbers_text"]  # fmt: skip
-
 OWN = "the site's own"  # the tuning that a site file states
 SIMC = "SIMC, Skogestad 2003 (from memory, not verified)"
 MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
@@ -27,7 +24,7 @@ BRAKED = RAMPS[1], ("fan", "brake")
 BOX = "margins over the whole range of lags, exact dead time"
 
 
-class Helping(Protocol):
+class _Helping(Protocol):
     """What is told of a thing that may help; `study.Remedy` is one."""
 
     @property

@@ -21,8 +21,6 @@ from helpers.studies.tuning.process import ProcessGain, StepTest
 from helpers.studies.tuning.times_said import LOOKED_AT_S, back_text, head_said, not_followed_said, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
-__all__ = ["TuningStudy"]
-
 HELD = "not tried: motor or brake"  # of a part that cannot be shortened
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 
