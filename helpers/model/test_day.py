@@ -10,9 +10,11 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
+from helpers.model.files import MOST_BYTES, FileTextError, text_of
 from helpers.model.site import field_types as of
+from helpers.model.site.errors import SiteFileError
 from helpers.model.site.field_types import file_key
-from helpers.model.site.file import read_site, read_site_text
+from helpers.model.site.file import raw_site, read_site, read_site_text
 from helpers.model.site.schema import WholeSite
 
 Uncertainty = Annotated[float, of.Quantity("pressure", "1 Pa", low=0, high=1000, open_low=True)]
@@ -100,3 +102,12 @@ def read_test_day(path):
 def read_test_day_text(text, name="test day text"):
     """Read a test day from the text of its file; name is what refusals call it. Returns and raises as `read_test_day`."""
     return read_site_text(text, name, (TestDay,))
+
+
+def site_of_day(path):
+    """Name of the site whose test day a file says it is, None for a file that is none, or cannot be read at all."""
+    try:
+        data = raw_site(text_of(path, MOST_BYTES))
+    except (FileTextError, SiteFileError):
+        return None
+    return data.get("site") if data.get("kind") == "test day" else None

@@ -83,10 +83,8 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     ]
     hollow = {"line": "", "marker": "D", "size": 9.0, "face": "white", "stroke": 2.0}
     layers = (
-        *_window(least, most, edges),
-        level(set_point, "x", limit_pen("set point", 1.6), order=2, label="set point"),
-        Words("set point", set_point, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x",
-              clear_of=(np.max(least, initial=-np.inf, where=np.isfinite(least)), np.min(most, initial=np.inf, where=np.isfinite(most)))),
+        *window_band(least, most, edges),
+        *set_point_line(set_point, least, most),
         *(Line(one.dp, heights, pen, one.label, 4 - 0.1 * number) for number, (one, pen) in enumerate(zip(profiles, small, strict=True))),
         *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
           for one, pen in zip(profiles, pens, strict=True)),
@@ -133,8 +131,15 @@ def storey_edges(heights):
     return np.concatenate([[2 * heights[0] - middles[0]], middles, [2 * heights[-1] - middles[-1]]])
 
 
-def _window(least, most, edges):
-    """The window as a pale band with firm edges and their words."""
+def set_point_line(set_point, least, most):
+    """The set point [Pa] as a dotted line with its words, clear of those of the window's ends [storeys]. Yields layers."""
+    yield level(set_point, "x", limit_pen("set point", 1.6), order=2, label="set point")
+    ends = np.max(least, initial=-np.inf, where=np.isfinite(least)), np.min(most, initial=np.inf, where=np.isfinite(most))
+    yield Words("set point", set_point, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x", clear_of=ends)
+
+
+def window_band(least, most, edges):
+    """The window [storeys, Pa; NaN where none] as a pale band with firm edges and words, between the storeys' edges. Yields layers."""
     asked = np.isfinite(least) | np.isfinite(most)
     low, high = (np.repeat(np.where(asked, ends, 0.0), 2) for ends in (least, most))
     up = np.repeat(edges, 2)[1:-1]

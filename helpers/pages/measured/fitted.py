@@ -8,18 +8,18 @@ from ipywidgets import HTML, VBox
 
 from helpers.model.files import named_path, safe_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.test_day import read_test_day
+from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.charts import ALLOWED, MANY_STOREYS, storey_edges
+from helpers.plots.charts import MANY_STOREYS, set_point_line, storey_edges, window_band
 from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
-from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
+from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar, level
 from helpers.plots.printer import write_page
-from helpers.plots.style import INK, LIMITS, REFERENCE, STATE_MARKS, Fill, Pen, limit_pen, series
+from helpers.plots.style import INK, REFERENCE, STATE_MARKS, Fill, Pen, series
 from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
-from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.fitted import NINETY, fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
@@ -34,7 +34,7 @@ from helpers.studies.measured.told import (
     window_text,
     years_told,
 )
-from helpers.studies.measured.years import NINETY, read_years
+from helpers.studies.measured.years import read_years
 from helpers.studies.report import passed
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
@@ -69,8 +69,7 @@ def days_of(path, site):
     years = f"{Path(path).stem}_years"
     for folder in dict.fromkeys((DAYS_FOLDER, DAYS_FOLDER / years, *(Path(path).parent / part for part in ("", "days", years)))):
         for file in sorted(folder.glob("*.toml")) if folder.is_dir() else ():
-            head = file.read_text(encoding="utf-8", errors="replace")[:4000] if file.stat().st_size < 300_000 else ""
-            if 'kind = "test day"' in head and f'site = "{site.name}"' in head:
+            if site_of_day(file) == site.name:
                 found[file.stem.replace("_", " ")] = file
     return found
 
@@ -87,12 +86,7 @@ def doors_plot(found, shut, set_point_pa, *, system):
     for one in doors:
         window[:, int(place[one.level])] = one.window_pa
     window = np.where(np.isfinite(window), window, np.nan)
-    ends = [np.append(side, side[-1]) for side in window]
-    layers = [Band(edges, *ends, ALLOWED, "window", along="y", still=True)]
-    layers += [Line(np.repeat(side, 2), np.repeat(edges, 2)[1:-1], limit_pen(kind), kind, 2, still=True)
-               for side, kind in zip(window, ("least", "most"), strict=True)]  # fmt: skip
-    layers.append(level(set_point_pa, "x", limit_pen("set point", 1.6), order=2, label="set point"))
-    layers.append(Words("set point", set_point_pa, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x"))
+    layers = [*window_band(*window, edges), *set_point_line(set_point_pa, *window)]
     for one in doors:
         layers.append(bar(place[one.level], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
     for state in ("good", "attention", "wrong"):

@@ -13,7 +13,6 @@ from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
-from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
 
@@ -231,8 +230,7 @@ def _findings(design):
             NETWORK,
             works_said(design, (True,)) or fights_said(design.site),
         )
-    shut = np.array([case.shut for case in design.cases])
-    yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights)
+    yield from design.standing.unlike
 
 
 def _cause(design, place):

@@ -17,6 +17,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.formulas.uncertainty import normal_quantile
 from helpers.model.air.network import KINDS
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Site
@@ -24,14 +25,15 @@ from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReading
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
-CLASSES = 2 * 1.645  # standard deviations from tight to loose: nine buildings of ten lie between; ours
+NINETY = float(normal_quantile(0.95))  # standard deviations to either end of a 90 % interval
+CLASSES = 2 * NINETY  # from tight to loose: nine buildings of ten lie between; ours
 # Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
 GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
 STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
 TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
 STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
 MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
-STAIR = QUANTITIES.index("stair over outdoors")
+FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
 STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
 
@@ -137,7 +139,7 @@ class FittedBuilding:
         for place, kind in enumerate(self.unknowns.kinds):
             deviation, middle = self.unknowns.deviations[place], self.x[place]
             spread = float(np.sqrt(self.covariance[place, place]))
-            ends = np.exp(deviation * (middle + 1.645 * spread * np.array([0.0, -1.0, 1.0])))
+            ends = np.exp(deviation * (middle + NINETY * spread * np.array([0.0, -1.0, 1.0])))
             found.append(Factor(kind, *map(float, ends), spread))
         return tuple(found)
 
@@ -223,8 +225,7 @@ def _carries(readings, unknowns):
         raise NotSeparatedError(
             "readings must hold a flow of the fan: pressures alone tell how leaks stand to each other, not how large they are"
         )
-    floors = np.isin(readings.quantity, (3, 4))
-    if not floors.any():
+    if not np.isin(readings.quantity, (FLOOR, STAIR)).any():
         raise NotSeparatedError(
             "readings must hold floors or stair over outdoors: stair doors and outer walls lie one behind the other, and pressures "
             "across the doors alone do not tell which of the two leaks"

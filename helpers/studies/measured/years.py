@@ -24,12 +24,11 @@ from helpers.model.test_day import read_test_day
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.measured.fitted import CLASSES, STRANGE, fit_building
+from helpers.studies.measured.fitted import NINETY, STRANGE, fit_building
 from helpers.studies.measured.forecast import design_cases
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.status import inside
 
-NINETY = CLASSES / 2  # standard deviations to either end of a 90 % interval
 LEAST_DAYS = 3  # for a trend
 AHEAD_YEARS = 15  # looked at, no further: ours
 MOST_LEFT = 0.9  # of the first uncertainty: a day that leaves more says nothing to compare

@@ -24,27 +24,34 @@ BRAKED = RAMPS[1], ("fan", "brake")
 BOX = "margins over the whole range of lags, exact dead time"
 
 
-class _Helping(Protocol):
+class Helping(Protocol):
     """What is told of a thing that may help; `study.Remedy` is one."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """What it is called."""
 
     @property
-    def doors(self) -> DoorTest | None: ...
+    def doors(self) -> DoorTest | None:
+        """The worst door test with it, None where none was made."""
 
     @property
-    def air(self) -> FixedSpeed | None: ...
+    def air(self) -> FixedSpeed | None:
+        """The fixed speed it rests on, None for a loop."""
 
     @property
-    def works(self) -> bool: ...
+    def works(self) -> bool:
+        """Whether it is enough."""
 
     @property
-    def status(self) -> str: ...
+    def status(self) -> str:
+        """Key of its status."""
 
-    def how(self) -> str: ...
+    def how(self) -> str:
+        """How it is done, in words."""
 
-    def figure(self) -> str: ...
+    def figure(self) -> str:
+        """What came of it, in words."""
 
 
 @dataclass(frozen=True)
