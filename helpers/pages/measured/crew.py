@@ -1,0 +1,207 @@
+"""What a crew takes along on a test day and brings back: the steps as a sheet that keeps every entry, filled books read, the report."""
+
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.injection import design_of
+from helpers.pages.printed import day_report_page, in_records, procedure_page, records_folder, written_card
+from helpers.pages.sites import OnSite
+from helpers.plots.markup import Card, Verdict, cautions_html, html_table, lines_html, verdict_html
+from helpers.plots.printer import write_page
+from helpers.studies.cases import Same
+from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.read_back import SAME, read_filled
+from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.rounds import crew_rounds
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY, Day, in_the_sheets_words
+from helpers.studies.commissioning.injection import STEP_PARTS
+from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
+from helpers.studies.status import word_of
+from helpers.units.said import with_unit, written_out
+from helpers.widgets.controls import UNITS
+from helpers.widgets.panel import Reading
+from helpers.widgets.typed_sheet import TypedSheet
+
+LARKFIELD = "Larkfield House"
+STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
+FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 210))
+
+
+class StepsPanel:
+    """The steps of a day at a site as a sheet to fill in; `procedure` is for the weather typed in."""
+
+    def __init__(self, site, weather="winter", folder=None):
+        self.site, self.weather, self.day, self.trouble = site, weather, Day(), ""
+        self.wires = tuple(row for row in design_of(Same(site)).injection.rows if row.part == STEP_PARTS[0])
+        self.procedure = self._made()
+        columns = [("Step", 190), ("Who, minutes", 200), *((head, width) for _, head, _, width in FIELDS)]
+        rows = {step.number: self._row(step) for step in self.procedure.steps}
+        day = tuple(
+            (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
+        )
+        told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, CLOSING))
+        self.sheet = TypedSheet(f"test day {site.name}", columns, rows, self._judge, self._whole, folder, (*day, *told), given, (),
+                                self._prepare, self._intro, self._under)  # fmt: skip
+
+    def export(self, path=None, paper="A4"):
+        """Write what a crew takes along, by the path's ending: the sheets to fill in (.xlsx, with what was typed here) or the procedure
+        (.html, .pdf); by default the sheets, in `records`. Shows a link to it."""
+        target = Path(path) if path else self._not_over_a_filled_one(in_records(self.site.name, "test_day.xlsx"))
+        if target.suffix == ".xlsx":
+            return written_card(write_book(self.procedure, target, UNITS.system, paper, self.filled()))
+        return written_card(write_page(procedure_page(self.procedure, UNITS.system, design_of(Same(self.site)).fails()), target, paper))
+
+    def _not_over_a_filled_one(self, path):
+        """The path, or a free one beside it where a book stands there in which somebody has filled in what was not typed here."""
+        return path if not path.exists() or _says_no_more(self.procedure, path, self.filled()) else free_path(path)
+
+    def filled(self):
+        """What was typed, by the blank of the book in which it stands."""
+        found, typed = {}, {name: value for name, value in self.sheet.values().items() if not isinstance(value, ValueError)}
+        for step in self.procedure.steps:
+            found |= {("steps", step.number, name): typed.get(f"step {step.number} {name}") for name, *_ in FIELDS}
+        found |= {("day", name, "found"): typed.get(f"day {name}") for name in OF_THE_DAY}
+        found |= {("told", line, "given"): typed.get(line) for line in (*BEFORE, *CLOSING)}
+        return {key: value for key, value in found.items() if value is not None}
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.sheet._repr_mimebundle_(include, exclude)
+
+    def _made(self):
+        return procedure(crew_rounds(self.site, self.weather, self.day), self.wires)
+
+    def _row(self, step):
+        cells = [{"field": f"step {step.number} {name}", "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
+                 for name, head, words, _ in FIELDS]  # fmt: skip
+        return [step.label, f"{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
+
+    def _under(self, number):
+        step = self.procedure.steps[number - 1]
+        told = (("Do", step.do), ("Expected", step.expected), ("Limit", step.limit), ("When it fails", step.fails))
+        return "\n".join([*(f"{head}: {words}" for head, words in told), f"▲ {step.caution}", step.left_said])
+
+    def _intro(self):
+        sheet = self.procedure.rounds.sheet
+        seen = [f"▲ {ACCEPTANCE_CAUTION}", *([self.trouble] if self.trouble else []), sheet.day_said, self.procedure.crew_lines()[-1]]
+        return seen, list(self.procedure.crew_lines())
+
+    def _prepare(self, values):
+        """The steps for the weather typed in, once all its temperatures are there; what cannot be is told, and the figures before stay."""
+        typed = {name: values[f"day {name}"] for name in OF_THE_DAY}
+        refused = [str(value) for value in typed.values() if isinstance(value, ValueError)]
+        self.trouble = refused[0] if refused else ""
+        if refused:
+            return
+        try:
+            day = Day(**typed)
+        except ValueError as refusal:
+            self.trouble = in_the_sheets_words(refusal)
+            return
+        if day.typed and day.lacking:
+            self.trouble = f"The weather of the day counts once all of it is stated; still to state: {', '.join(day.lacking)}."
+            day = Day()
+        if day != self.day:
+            self.day = day
+            self.procedure = self._made()
+
+    def _judge(self, values, number):
+        done, by = values[f"step {number} done"], values[f"step {number} initials"]
+        if done is None:
+            return "", ""
+        if done == SEEN[1]:
+            return "wrong", "otherwise than it must be: write it under deficiencies"
+        return ("good", "") if by else ("open", "nobody signed for it")
+
+    def _whole(self, values):
+        numbers = [step.number for step in self.procedure.steps]
+        states = [self._judge(values, number)[0] for number in numbers]
+        left = [line for line in (*BEFORE, *CLOSING) if not values[line]]
+        last = next((step for step, state in zip(reversed(self.procedure.steps), reversed(states), strict=True) if state), None)
+        left_said = last.left_said if last is not None else "Nothing begun."
+        state = "wrong" if "wrong" in states else "open" if left or {"open", ""} & set(states) else "good"
+        done = len(states) - states.count("")
+        tiles = (("Steps done", f"{done} of {len(states)}", ""), ("Told and given back", f"{len(BEFORE + CLOSING) - len(left)}", "lines"),
+                 ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
+        words = f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} lines to fill in. {left_said}"
+        return Verdict(state, words, f"{done} of {len(states)} steps done", tiles, do="Do: the next step, in its order")
+
+
+@cache
+def steps_panel(name=LARKFIELD):
+    """The steps of a site, one in a notebook; over it a list of other sites."""
+    return OnSite(lambda path: StepsPanel(read_site(path)), name)
+
+
+def brought_back(*files, name=LARKFIELD):
+    """What filled books say, in words and tables; files: by default those of an example made up for the demo site. Returns `Reading`."""
+    found, paths = _found(files, name)
+    report = day_report(found)
+    made_up = f"Made up, with {len(SLIPS)} slips: {'; '.join(SLIPS)}. " if not files else ""
+    head = f"{made_up}Read: {', '.join(paths)}."
+    leaves = [(leaf.words, with_unit(leaf.implied_pa, "pressure", (1, 3)) if leaf.implied_pa is not None else "",
+               "" if leaf.on_pa is None else with_unit(leaf.on_pa, "pressure", (1, 3)), leaf.said.partition("; ")[2])
+              for leaf in found.leaves]  # fmt: skip
+    parts = [(part, *(sum(line.state == key for line in lines) for key in STATES))
+             for part, lines in report.parts().items()]  # fmt: skip
+    unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
+    unread += [f"no day's file: {found.no_day}"] if found.no_day else []
+
+    def shown():
+        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([head]) + verdict_html(Verdict(*report.verdict))
+        html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
+        html += lines_html([f"Not read or not used: {one}" for one in unread])
+        said = together_said(found.leaves)
+        html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), leaves, [leaf.state for leaf in found.leaves],
+                           "Force against gauge", units_to_head=False) + lines_html([said] if said else [])  # fmt: skip
+        words = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
+        return written_out(html, UNITS.system), written_out(words, UNITS.system)
+
+    return Reading(shown)
+
+
+def write_back(*files, name=LARKFIELD, paper="A4"):
+    """Write what filled books come to into `records`: the day's file, the report (HTML), all of it in one book. Returns links to them."""
+    found, _ = _found(files, name)
+    start = f"{safe_name(found.procedure.rounds.site.name).lower()}_{safe_name(found.date)}"
+    folder, written = records_folder(), []
+    texts = {"day.toml": found.day_file()} if found.test_day is not None else {}
+    texts["report.html"] = day_report_page(found, UNITS.system)
+    for ending, text in texts.items():
+        path = folder / f"{start}_{ending}"
+        same = path.is_file() and path.read_text(encoding="utf-8") == text
+        written.append(path if same else write_whole(free_path(path), text))
+    book = folder / f"{start}_filled.xlsx"
+    book = book if not book.exists() or _says_no_more(found.procedure, book, found.filled.values()) else free_path(book)
+    written.append(write_book(found.procedure, book, UNITS.system, paper, found.filled.values()))
+    cards = [written_card(path) for path in written]
+    return Card("".join(card.html for card in cards), "\n".join(card.text for card in cards))
+
+
+def _says_no_more(steps, path, filled):
+    """Whether all that stands in a book is known: then it may be written anew."""
+    there = read_filled(steps, [path])
+    return not there.mistakes and all(value == filled.get(key) or _near(value, filled.get(key)) for key, value in there.values().items())
+
+
+def _near(value, other):
+    return isinstance(value, float) and isinstance(other, int | float) and abs(value - other) <= SAME * max(abs(value), 1.0)
+
+
+def _found(files, name):
+    """(`DayFound`, names of the files)."""
+    site = read_site(demo_sites().get(name, name))
+    wires = tuple(row for row in design_of(Same(site)).injection.rows if row.part == STEP_PARTS[0])
+    if files:
+        paths = [named_path(file) for file in files]
+        return read_day(site, paths, wires=wires), [shown_name(path) for path in paths]
+    with TemporaryDirectory() as folder:
+        paths, _, _ = example_books(site, Path(folder))
+        return read_day(site, paths, wires=wires), [path.name for path in paths]
