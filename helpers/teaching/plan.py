@@ -65,6 +65,7 @@ FURTHER_PAGES = (
     Planned(12, "record_step_by_step", "The record, step by step", 45, part="b"),
     Planned(13, "strategy_review", "Strategy review", 30),
     Planned(14, "your_own_site", "A site of your own", 15),
+    Planned(17, "test_day", "The test day's package", 20),
     Planned(18, "building_as_found", "The building as its test day found it", 20),
     Planned(19, "trend_files", "Trend files", 20),
 )

@@ -25,7 +25,7 @@ from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
-from helpers.units.said import with_unit, written_out
+from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading
 from helpers.widgets.typed_sheet import TypedSheet
@@ -154,17 +154,20 @@ def brought_back(*files, name=LARKFIELD):
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"no day's file: {found.no_day}"] if found.no_day else []
 
-    def shown():
-        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([head]) + verdict_html(Verdict(*report.verdict))
-        html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
-        html += lines_html([f"Not read or not used: {one}" for one in unread])
-        said = together_said(found.leaves)
-        html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), leaves, [leaf.state for leaf in found.leaves],
-                           "Force against gauge", units_to_head=False) + lines_html([said] if said else [])  # fmt: skip
-        words = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
-        return written_out(html, UNITS.system), written_out(words, UNITS.system)
+    said = together_said(found.leaves)
 
-    return Reading(shown)
+    @in_each
+    def shown(*, system):
+        told, rows = written_out((report.verdict, head, unread, said), system), written_out(leaves, system)
+        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + verdict_html(Verdict(*told[0]))
+        html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
+        html += lines_html([f"Not read or not used: {one}" for one in told[2]])
+        html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],
+                           "Force against gauge", units_to_head=False)  # fmt: skip
+        return html + lines_html([told[3]] if told[3] else [])
+
+    words = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
+    return Reading(lambda: (shown(), words))
 
 
 def write_back(*files, name=LARKFIELD, paper="A4"):

@@ -1,0 +1,136 @@
+"""Page 17: steps kept at every key, the example of two pairs read together, nothing written over that somebody has filled in."""
+
+import openpyxl
+import pytest
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.model.test_day import read_test_day
+from helpers.pages.measured.crew import StepsPanel, brought_back, write_back
+from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.fields import BEFORE
+from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.readings import readings_of
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
+
+WEATHER = {"outdoor_c": "14 °C", "stair_bottom_c": "19 °C", "stair_top_c": "19 °C", "floor_c": "22 °C"}
+
+
+@pytest.fixture(scope="module")
+def site():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture
+def panel(site, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return StepsPanel(site, folder=tmp_path)
+
+
+@pytest.fixture(scope="module")
+def example(site, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("example")
+    paths, _, drawn = example_books(site, folder)
+    return read_day(site, paths), drawn
+
+
+def typed_weather(panel):
+    for name, text in WEATHER.items():
+        panel.sheet.type(f"day {name}", text)
+
+
+def test_the_steps_are_those_of_the_weather_typed_in(panel):
+    before = panel.procedure.rounds.rounds[1].expected_pa["stair door", 13]
+    panel.sheet.type("day outdoor_c", "14 °C")
+    assert panel.trouble == "The weather of the day counts once all of it is stated; still to state: stair, bottom, stair, top, floors."
+    typed_weather(panel)
+    assert panel.trouble == ""
+    after = panel.procedure.rounds.rounds[1].expected_pa["stair door", 13]
+    assert abs(after - before) > 5
+    assert "outdoors 14 °C" in written_out(panel._intro()[0][1])
+    panel.sheet.type("day outdoor_c", "hot")
+    assert "outdoors must be" in panel.trouble
+    assert panel.procedure.rounds.rounds[1].expected_pa["stair door", 13] == after
+
+
+def test_what_is_typed_is_there_again_and_goes_into_the_book(panel, site, tmp_path):
+    typed_weather(panel)
+    for name, text in (("step 4 done", "as it must"), ("step 4 initials", "AB"), ("step 4 note", "gauge zeroed"), (BEFORE[0], "09:00 AB")):
+        panel.sheet.type(name, text)
+    again = StepsPanel(site, folder=tmp_path)
+    assert again.filled() == panel.filled()
+    assert again.filled()["steps", 4, "note"] == "gauge zeroed"
+    panel.export()
+    opened = openpyxl.load_workbook(tmp_path / "records" / "larkfield_house_test_day.xlsx")
+    assert "gauge zeroed" in [cell.value for row in opened["Steps"].iter_rows() for cell in row]
+
+
+def test_a_step_otherwise_fails_and_one_without_a_name_is_not_yet(panel):
+    panel.sheet.type("step 3 done", "as it must")
+    assert panel._judge(panel.sheet.values(), 3) == ("open", "nobody signed for it")
+    panel.sheet.type("step 3 initials", "AB")
+    assert panel._judge(panel.sheet.values(), 3)[0] == "good"
+    panel.sheet.type("step 4 done", "otherwise")
+    verdict = panel._whole(panel.sheet.values())
+    assert verdict.kind == "wrong"
+    assert "the stair is not protected" in verdict.words  # the last step begun leaves the fan off
+
+
+def test_an_export_never_writes_over_a_book_that_somebody_has_filled_in(panel, tmp_path):
+    panel.export()
+    panel.export()  # nothing is filled in: written anew
+    path = tmp_path / "records" / "larkfield_house_test_day.xlsx"
+    assert [one.name for one in path.parent.iterdir()] == [path.name]
+    opened = openpyxl.load_workbook(path)
+    page = opened["Rounds"]
+    row = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == "date, year-month-day")
+    page.cell(row, 2).value = "2026-05-12"
+    opened.save(path)
+    before = path.read_bytes()
+    panel.export()
+    assert path.read_bytes() == before
+    assert path.with_name("larkfield_house_test_day_2.xlsx").is_file()
+
+
+def test_the_examples_slips_are_all_told_and_all_else_is_read(example):
+    found, _ = example
+    told = "\n".join(map(written_out, (*found.filled.mistakes, *found.filled.conflicts)))
+    assert len(found.filled.mistakes) + len(found.filled.conflicts) == len(SLIPS)
+    for words in ("not a formula", "has no sign", "not a comma", "neither is used"):
+        assert words in told
+    assert found.no_day == ""
+    assert [leaf.words for leaf in found.leaves if leaf.state == "attention"] == ["stair door 5"]
+
+
+def test_the_examples_day_fitted_holds_the_building_behind_it(site, example):
+    found, drawn = example
+    fitted = fit_building(readings_of(site, found.test_day))
+    factors = {one.kind: one for one in fitted.factors}
+    inside = sum(factors[kind].low <= truth <= factors[kind].high for kind, truth in drawn.factors.items())
+    assert inside >= len(drawn.factors) - 1
+
+
+def test_filled_books_read_on_the_page_say_verdict_slips_and_leaves_in_both_systems():
+    reading = brought_back()
+    assert "Made up, with 4 slips" in reading.written[1]
+    assert "FAIL: " in reading.written[1]
+    assert "stair door 5 | 87.3 Pa | 39.9 Pa | the force says more than the gauge" in reading.written[1]
+    UNITS.system = "in. w.c."
+    try:
+        assert "0.350 in. w.c." in reading.written[0]
+    finally:
+        UNITS.system = "Pa"
+
+
+def test_what_is_written_back_is_written_once_and_never_over_another(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    first, again = write_back(), write_back()
+    names = sorted(path.name for path in (tmp_path / "records").iterdir())
+    assert names == [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html")]
+    assert first.text == again.text
+    day = tmp_path / "records" / names[0]
+    assert len(read_test_day(day).rounds) == 3
+    day.write_text(day.read_text().replace('date = "2026-05-12"', 'date = "2026-05-13"'))
+    assert "day_2.toml" in write_back().text
+    assert 'date = "2026-05-13"' in day.read_text()
