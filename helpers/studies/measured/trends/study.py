@@ -67,7 +67,7 @@ class TrendStudy:
             return "open"
         if self.settings.as_found is None or self.settings.as_left is None:
             return "attention"
-        return "attention" if self.settings.beside and not self.settings.as_found.lacks else self.settings.as_found.status
+        return self.settings.as_found.status
 
     def head(self):
         """The finding in a line."""
@@ -78,7 +78,7 @@ class TrendStudy:
         found = self.settings.as_found
         if found is None:
             return "Gain, dead time and lag found; no settings as found stated"
-        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps every margin in the box found"
+        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
 
     def to_do(self):
         """What to do, "" where nothing is."""
@@ -90,8 +90,8 @@ class TrendStudy:
         if self.settings.beside:
             return "Do: make steps around the set point first"
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
-            return f"Do: enter gain {left.gain:.2g} %/%, integral time {left.integral_s:.2g} s; then step again"
-        return ""
+            return f"Do: try gain {left.gain:.2g} %/%, integral time {left.integral_s:.2g} s in the record first, page 12"
+        return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
         """(what, figure, interval) of gain, dead time and lag, as far as they are known."""
@@ -166,12 +166,19 @@ class TrendStudy:
                 f"{one.gain:.2g}",
                 f"{one.integral_s:.2g} s",
                 *_margins(one.worst),
-                "; ".join(one.lacks) or "keeps all that is asked",
+                "; ".join(one.lacks) or "keeps all that is asked, as the loop was in the test",
             )
             for one in tried
         )
         head = ("Settings", "Gain [%/%]", "Integral time", "Peak sensitivity", "Gain margin", "Phase margin", "In the worst of the box")
-        return Table("settings", "As found beside as left", head, rows, tuple(self.states()))
+        title = f"As found beside as left: the loop as it was in the test{self._where()}, no other weather, speed or door"
+        return Table("settings", title, head, rows, tuple(self.states()))
+
+    def _where(self):
+        """Between which ends the fan was stepped."""
+        ends = [end for step in self.step.steps for end in (step.before, step.after)]
+        unit = {"frequency": " Hz"}.get(self.trend.dimensions.get(self.trend.input), " %")
+        return f", {min(ends):.0f} to {max(ends):.0f}{unit}" if ends and self.step.loop != "closed" else ""
 
     def states(self):
         """Keys of the statuses of `settings_table`'s rows."""
