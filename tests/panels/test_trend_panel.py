@@ -64,8 +64,8 @@ def test_a_lent_step_test_says_why_it_hunts(panel):
 
 
 def test_settings_that_keep_their_margins_in_one_test_are_no_pass_and_go_to_the_record(panel):
-    """A log knows one weather, one speed, doors as they stood: Larkfield's own tuning keeps every margin of a step at half speed, and swings
-    elsewhere."""
+    """A log knows one weather, one speed, doors as they stood: Larkfield's own tuning keeps every margin of a step at half speed and
+    swings elsewhere."""
     verdict = panel.panel.put(gain="0.36", integral_s="0.81 s")
     assert (verdict.kind, verdict.do) == ("attention", "Do: hold it against the record's pair, page 12")
 
