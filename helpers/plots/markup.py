@@ -223,10 +223,10 @@ def folded(summary, inside, is_html=False, unfolded=False, group=""):
 BESIDE = "display:flex;flex-wrap:wrap;gap:0 28px"  # folds on one line, until one is opened
 
 
-def lines_html(lines):
-    """Sentences as a list; nothing for none."""
-    points = "".join(f"<li>{escape(line)}</li>" for line in lines)
-    return points and f'<ul style="font-size:{TEXT}px;line-height:1.5">{points}</ul>'
+def lines_html(lines, numbered=False):
+    """Sentences as a list, numbered where their order matters; nothing for none."""
+    points, kind = "".join(f"<li>{escape(line)}</li>" for line in lines), "ol" if numbered else "ul"
+    return points and f'<{kind} style="font-size:{TEXT}px;line-height:1.5">{points}</{kind}>'
 
 
 def cautions_html(cautions):

@@ -20,6 +20,7 @@ from helpers.lessons.average_lowest_highest.failed_readings import (
 )
 from helpers.lessons.average_lowest_highest.lesson import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, senior_card
 from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
+from helpers.lessons.average_lowest_highest.no_set_point import SECTION, none_passes, pointed_at, way_out, way_out_lines
 from helpers.lessons.average_lowest_highest.questions import (
     HEAVY,
     LOWEST,
@@ -30,6 +31,8 @@ from helpers.lessons.average_lowest_highest.questions import (
     stuck,
     tube_off,
 )
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.design import Design
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
@@ -37,10 +40,20 @@ from helpers.studies.status import SPARE_PA
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS, from_display, unit_label
 from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
 
 PANEL = rules_panel  # what the fixture `panel` makes
 
 WINTER_C, SUMMER_C = -9.0, 31.0
+
+
+@pytest.fixture
+def units(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return UNITS
+
+
 ALL_SHUT = DoorsOpen()
 
 
@@ -321,7 +334,7 @@ def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
     words = written_out(senior_card().render())[1]
     assert f"At the site's {rule_bench().site.control.set_point_pa:.0f} Pa, 133 N allowed" in words
     first = next(line for line in words.splitlines() if "one decision" in line)
-    assert "in its first minute none suits any of the three" in first
+    assert "in its first minute no set point suits any of the three" in first
     wanted = f"{written_out(inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average')))} for the average"
     assert wanted in first
     assert not any(rule_bench().recorded_pa(rule) for rule in ("average", "lowest", "highest"))
@@ -378,3 +391,36 @@ def test_the_picture_crosses_the_door_that_the_headline_names_also_where_it_is_o
         heights = rule_bench().tower.elevation_m
         assert heights[rule_bench().tower.storey(storey)] in crosses.y
     panel.put_back()
+
+
+# ------------------------------------------------------------------------------------------------------ where no set point passes
+
+
+def test_where_no_set_point_passes_the_page_says_what_to_do_meanwhile_in_order(units):
+    """Nothing is changed, what fails is told to who decides, and the building comes before the set point: the record's own figures."""
+    assert none_passes()
+    lines = written_out(way_out_lines(), "Pa")
+    assert [words in line for words, line in zip(("as it was approved", "Write down", "Tell", "before the set point", "order"), lines,
+            strict=True)] == [True] * 5  # fmt: skip
+    against = Design(rule_bench().site).standing.set_point_against()
+    assert against
+    assert all(written_out(one, "Pa") in lines[1] for one in against)
+    assert "authority having jurisdiction" in lines[2]
+    assert "closers of the stair doors at 50 %" in lines[3]
+    assert "a final exit once opened would not close again" in lines[3]
+    units.system = "in. w.c."
+    assert "in. w.c." in way_out().written[1]
+
+
+def test_the_page_and_its_card_lead_there():
+    notebook = Path(__file__).parents[2].joinpath("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert f"## {SECTION}" in notebook
+    assert SECTION in senior_card()._repr_mimebundle_()["text/plain"]
+
+
+def test_a_site_with_a_set_point_is_sent_nowhere(monkeypatch):
+    sound = Design(read_site(demo_sites()["Tannery Row"]))
+    monkeypatch.setattr("helpers.lessons.average_lowest_highest.no_set_point._design", lambda: sound)
+    assert not none_passes()
+    assert way_out_lines() == ()
+    assert pointed_at() == ""

@@ -20,7 +20,7 @@ from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, RAMP, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.tuning.times_said import past_text
-from helpers.studies.tuning.trial import Trial, bench
+from helpers.studies.tuning.trial import Trial, bench, step_record
 from helpers.teaching.mathematics import sympified
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
@@ -280,7 +280,7 @@ def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     assert first
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert "Set here" not in card
-    assert f"Found here, do not enter it: {first}. The fastest that stays calm: gain" in card
+    assert f"Found here, do not enter it: {first}. No set point passes at Larkfield House: page 06, " in card
     told = written_out(lesson.study().render())[1]
     best = bench().recommended
     calm = f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s, on a span of 125 Pa"
@@ -301,7 +301,9 @@ def test_where_the_record_lays_the_pair_down_the_card_says_to_set_it(units, monk
 def test_what_was_not_tried_is_said_where_nothing_is_enough(units):
     told = written_out(lesson.remedies().render())[1]
     works = ", ".join(remedy.name for remedy in bench().study.remedies if remedy.works) or "nothing"
-    assert told.startswith(f"Of all that was tried, enough by itself: {works}. Lighter closers were not tried here")
+    assert told.startswith(
+        f"Of all that was tried, enough by itself: {works}. Lighter closers are not tried here: for what they do see page 06"
+    )
     assert not any("closer" in remedy.name for remedy in bench().study.remedies)
 
 
@@ -309,7 +311,23 @@ def test_a_step_test_that_shows_less_than_the_search_says_why(units):
     study = bench().study
     most = max(step.gain for step in study.steps if not step.left_out)
     assert most < study.found.largest
-    assert f"averages over the bend of the curve: no test shows more than {most:.2f} %/%" in written_out(study.step_table()).note
+    note = written_out(study.step_table()).note
+    assert "a step of 5 % averages over a bend of the curve" in note
+    assert f"the tests of this table, {most:.2f} %/% at the most" in note
+    assert step_record(42.0, 0).fit.gain > most  # the panel has more speeds than the table: no word of it may speak for all tests
+    assert "no test" not in note
+
+
+def test_the_step_test_at_the_speed_of_the_largest_gain_says_why_it_shows_less(steps):
+    """The largest is a slope over 1 % of speed below the bend; a step of 5 % from there runs past it. One figure, told as what it is."""
+    found = bench().found
+    said = steps.put(output_percent=float(2 * round(found.output_percent / 2)), case=0)
+    assert said.kind == "attention"
+    assert f"the slope over 1 % of speed at {found.output_percent:.0f} % ({found.case.name})" in said.words
+    assert "elsewhere" not in said.words + said.head
+    near = steps.put(output_percent=42.0, case=0)
+    assert "tune for the largest" in near.head
+    assert f"{found.largest:.2f} %/%" in near.head
 
 
 @pytest.mark.parametrize("seed", range(15))

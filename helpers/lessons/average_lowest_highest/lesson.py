@@ -4,7 +4,7 @@ from functools import cache
 
 import numpy as np
 
-from helpers.lessons.average_lowest_highest import questions
+from helpers.lessons.average_lowest_highest import no_set_point, questions
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import Profile, profile
 from helpers.plots.markup import Verdict
@@ -357,8 +357,9 @@ def _lines():
         listed(f"{inside_text(*ends)} for the {rule}" for rule, ends in found.items() if ends)
         for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
     )
-    first = suits or "none suits any of the three"
-    enter = f"what suits every weather and warmth of the stair, as in the record: {always or 'none, so no figure at all'}"
+    first = suits or "no set point suits any of the three"
+    nothing = f'none, so no figure at all: see "{no_set_point.SECTION}"'
+    enter = f"what suits every weather and warmth of the stair, as in the record: {always or nothing}"
     target = bench.site.control.set_point_pa
     lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
@@ -386,4 +387,5 @@ def _lines():
 
 
 page = LessonParts("average_lowest_highest", _lines, ("storey_of_the_average", "tallest_stair"))
+way_out = no_set_point.way_out
 predict, compare, derivation, worked_example, exercises, senior_card = page.parts

@@ -5,6 +5,7 @@ from functools import cache
 
 import numpy as np
 
+from helpers.lessons.average_lowest_highest.no_set_point import SECTION, pointed_at
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
 from helpers.plots.charts import trend
@@ -101,15 +102,16 @@ def _verdict(found):
         ("Lag", with_unit(fit.lag_s, "time", 2), ""),
         ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
+    largest = f"The largest gain is {most:.2f} %/%: {bench().found.slope_said()}."
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
-            "good", f"{read} The largest gain at any speed is {most:.2f} %/%: a loop tuned for this test has room enough elsewhere.",
-            f"Gain {fit.gain:.2f} %/%, near the largest anywhere: tune for this", tiles,
+            "good", f"{read} {largest} This test is near it: tune for the largest, and the loop has room enough elsewhere.",
+            f"Gain {fit.gain:.2f} %/%, near the largest, {most:.2f} %/%: tune for the largest", tiles,
         )  # fmt: skip
     return Verdict(
         "attention",
-        f"{read} But elsewhere the gain is {most:.2f} %/%: a loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
-        f"Gain {most / fit.gain:.1f} times larger elsewhere: tuned for this, it may oscillate", tiles,
+        f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
+        f"The largest gain is {most / fit.gain:.1f} times this: tuned for this test, the loop may oscillate", tiles,
         do="Ask: the table of all step tests, which has the largest gain",
     )  # fmt: skip
 
@@ -218,7 +220,7 @@ def remedies():
 def _enough(found):
     """What of all that was tried is enough by itself, and what was not tried."""
     works = ", ".join(one.name for one in found.remedies if one.works) or "nothing"
-    return f"{works}. Lighter closers were not tried here; page 06 shows why they come first"
+    return f'{works}. Lighter closers are not tried here: for what they do see page 06, "{SECTION}"'
 
 
 def _studied():
@@ -241,7 +243,8 @@ def _set_here(numbers, span):
     first = _first()
     held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
     if first:
-        return f"Found here, do not enter it: {first}. The fastest that stays calm: {held}."
+        told = " ".join(filter(None, (f"Found here, do not enter it: {first}.", pointed_at())))
+        return f"{told} The fastest that stays calm: {held}."
     doubted, mark = ramps_doubted(_studied()), word_of("attention")
     return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 

@@ -291,7 +291,7 @@ def story():
 
     moves = _moves(slow, first)
     tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
-    opening = "Final exit opens and shuts, ramp {ramp}: airflow recovers after {back}."
+    opening = "Ramp {ramp}: airflow recovers after {back}."
     return Story("tuning_and_door_events", ramp, YES, tempting, asdict(first), opening, moves, figures)
 
 

@@ -32,7 +32,7 @@ def rule_section(design):
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(), set_points_said(design))).strip()
-    notes += tuple(filter(None, [_instead_said(design)]))
+    notes += tuple(filter(None, [instead_said(design)]))
     findings = tuple(_findings(design))
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
@@ -156,7 +156,7 @@ def set_points_said(design):
 NOT_TRIED = "not tried here: lobbies, a stair divided into sections with a supply each, other leaves or closers of the final exits"
 
 
-def _instead_said(design):
+def instead_said(design):
     """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
     if works_said(design) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""

@@ -64,6 +64,13 @@ class ProcessGain:
         worst, count = max(self.lost, key=lambda one: one[1])
         return f"no answer of the air at some speeds in {len(self.lost)} of {len(self.by_case)} cases, most in {worst.name} ({count})"
 
+    def slope_said(self):
+        """Where the largest gain is and over how small a step, in words: a step test shows less where the curve bends within its step."""
+        return (
+            f"the slope over {WINDOW_PERCENT:g} % of speed at {self.output_percent:.0f} % ({self.case.name}); a step of {STEP_PERCENT:g} % "
+            "averages over a bend of the curve, such as where a relief damper lifts, and shows less"
+        )
+
     @property
     def answers(self):
         """Whether the reading answers to the fan at all."""

@@ -144,7 +144,7 @@ class TuningStudy(Shown):
             (found.case.name, f"{found.output_percent:.0f} %", "the largest, found by search", f"{found.largest:.2f} %/%", "", ""),
         )
         most = max((step.gain for step in self.steps if not step.left_out), default=np.nan)
-        bend = f" A step averages over the bend of the curve: no test shows more than {most:.2f} %/%." if most < found.largest else ""
+        bend = f" That is {found.slope_said()}: the tests of this table, {most:.2f} %/% at the most." if most < found.largest else ""
         note = (
             "Gain in per cent of span by per cent of full speed. A test without figures does not count: the reason stands in their place. "
             f"{self._gain_said()}{bend} In the least lively of {len(self.found.by_case)} cases the largest is {self.found.least:.2f} %/%."

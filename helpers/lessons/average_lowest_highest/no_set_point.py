@@ -1,0 +1,65 @@
+"""What to do in a building whose record passes no set point: what to leave alone, what to write down, whom to tell, what comes first.
+
+What fails and what was tried instead are the record's own words, by its own judge; nothing is tried here a second time.
+"""
+
+from functools import cache
+
+from helpers.plots.markup import lines_html
+from helpers.record.design import Design
+from helpers.record.sections.rule import instead_said
+from helpers.studies.readings.faults_by_rule import rule_bench
+from helpers.units.said import with_unit
+from helpers.widgets.panel import Reading
+
+SECTION = "Where no set point passes"  # its head on the page, by which other pages name it
+ORDER = "first the doors and their closers, the final exit's included; then a set point; then fan and ramps; the tuning last"
+
+
+@cache
+def _design():
+    return Design(rule_bench().site)
+
+
+def none_passes():
+    """Whether the record passes no set point of this lesson's building."""
+    standing = _design().standing
+    return not standing.set_point_stands and standing.others is None
+
+
+def pointed_at():
+    """Where a page without a set point sends its reader, in a sentence; "" where the record passes one."""
+    return f'No set point passes at {_design().site.name}: page 06, "{SECTION}", says what to do then.' if none_passes() else ""
+
+
+def way_out_lines():
+    """What to do, in order, one step a line; () where the record passes a set point."""
+    if not none_passes():
+        return ()
+    site, against = _design().site, _design().standing.set_point_against()
+    runs = f"{with_unit(site.control.set_point_pa, 'pressure')}, {site.control.rule} reading, {site.control.gain:g} %/%, " + (
+        f"{site.control.integral_time_s:g} s"
+    )
+    return (
+        f"Leave {site.name} as it was approved: {runs}. Change no rule, set point or tuning on your own, this page's figures included. On "
+        "an approved smoke-control system every change needs the approval of the authority having jurisdiction first and a new acceptance "
+        "test afterwards.",
+        f"Write down what fails, with date and name. By the model: {'; '.join(against)}. Measure pressure and force at those doors before "
+        "anyone relies on it.",
+        "Tell the building's owner, the designer and the authority having jurisdiction, in writing and the same day: a door that people "
+        "cannot open, a storey that smoke may enter. They and the local code decide whether the building stays in use until it is mended, "
+        "and with which precautions.",
+        f"The building comes before the set point. {instead_said(_design())}",
+        f"So the order of the work is: {ORDER}. The designer chooses the measures and tries them together, with the exit open and over a "
+        "year: page 12 does so for a changed site file.",
+    )
+
+
+def way_out():
+    """The same to read, numbered. Returns `Reading`."""
+
+    def told():
+        lines = way_out_lines() or (f"At {_design().site.name} the record passes a set point.",)
+        return lines_html(lines, numbered=True), "\n".join(f"{number}. {line}" for number, line in enumerate(lines, 1))
+
+    return Reading(told)
