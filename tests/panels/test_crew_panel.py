@@ -123,14 +123,21 @@ def test_filled_books_read_on_the_page_say_verdict_slips_and_leaves_in_both_syst
         UNITS.system = "Pa"
 
 
-def test_what_is_written_back_is_written_once_and_never_over_another(tmp_path, monkeypatch):
+def test_what_is_written_back_is_written_once_and_never_over_another(site, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    first, again = write_back(), write_back()
+    paths, _, _ = example_books(site, tmp_path)
+    first, again = write_back(*paths), write_back(*paths)
     names = sorted(path.name for path in (tmp_path / "records").iterdir())
     assert names == [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html")]
     assert first.text == again.text
     day = tmp_path / "records" / names[0]
     assert len(read_test_day(day).rounds) == 3
     day.write_text(day.read_text().replace('date = "2026-05-12"', 'date = "2026-05-13"'))
-    assert "day_2.toml" in write_back().text
+    assert "day_2.toml" in write_back(*paths).text
     assert 'date = "2026-05-13"' in day.read_text()
+
+
+def test_the_example_has_names_of_its_own(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert write_back().text == write_back().text
+    assert {path.name.rpartition("_")[0] for path in (tmp_path / "records").iterdir()} == {"larkfield_house_2026_05_12_example"}

@@ -171,18 +171,21 @@ def brought_back(*files, name=LARKFIELD):
 
 
 def write_back(*files, name=LARKFIELD, paper="A4"):
-    """Write what filled books come to into `records`: the day's file, the report (HTML), all of it in one book. Returns links to them."""
+    """Write what filled books come to into `records`: the day's file, the report (HTML), all of it in one book. Returns links to them.
+
+    What stands there and says something else is not written over; the made-up example has names of its own, and is written anew.
+    """
     found, _ = _found(files, name)
     start = f"{safe_name(found.procedure.rounds.site.name).lower()}_{safe_name(found.date)}"
-    folder, written = records_folder(), []
+    start, folder, written = start if files else f"{start}_example", records_folder(), []
     texts = {"day.toml": found.day_file()} if found.test_day is not None else {}
     texts["report.html"] = day_report_page(found, UNITS.system)
     for ending, text in texts.items():
         path = folder / f"{start}_{ending}"
-        same = path.is_file() and path.read_text(encoding="utf-8") == text
-        written.append(path if same else write_whole(free_path(path), text))
+        same = not files or (path.is_file() and path.read_text(encoding="utf-8") == text)
+        written.append(write_whole(path if same else free_path(path), text))
     book = folder / f"{start}_filled.xlsx"
-    book = book if not book.exists() or _says_no_more(found.procedure, book, found.filled.values()) else free_path(book)
+    book = book if not files or not book.exists() or _says_no_more(found.procedure, book, found.filled.values()) else free_path(book)
     written.append(write_book(found.procedure, book, UNITS.system, paper, found.filled.values()))
     cards = [written_card(path) for path in written]
     return Card("".join(card.html for card in cards), "\n".join(card.text for card in cards))
