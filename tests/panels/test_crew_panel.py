@@ -5,7 +5,7 @@ import pytest
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
-from helpers.pages.measured.crew import StepsPanel, brought_back, write_back
+from helpers.pages.measured.crew import FilledPanel, StepsPanel, brought_back, write_back
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.fields import BEFORE
@@ -141,3 +141,19 @@ def test_the_example_has_names_of_its_own(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert write_back().text == write_back().text
     assert {path.name.rpartition("_")[0] for path in (tmp_path / "records").iterdir()} == {"larkfield_house_2026_05_12_example"}
+
+
+def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_read(site, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    paths, _, _ = example_books(site, tmp_path)
+    panel = FilledPanel()
+    panel.files.text = "; ".join(map(str, paths))
+    assert "Read: lower pair.xlsx, upper pair.xlsx." in panel.reading.written[1]
+    assert "Made up" not in panel.reading.written[1]
+    panel.files.text = f"{paths[0]}; nowhere.xlsx"
+    assert "nowhere.xlsx is not there; looked in" in panel.reading.written[1]
+    panel.files.text = "; ".join(["a.xlsx"] * 21)
+    assert "filled sheets must be 1 to 20 files; got 21" in panel.line.verdict.words
+    assert "nowhere.xlsx is not there" in panel.reading.written[1]
+    panel.files.text = f"{paths[1]}"
+    assert panel.write().text.count("Written: ") == 2  # without the lower pair's weather there is no day's file

@@ -4,12 +4,14 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from ipywidgets import VBox
+
 from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.injection import design_of
 from helpers.pages.printed import day_report_page, in_records, procedure_page, records_folder, written_card
-from helpers.pages.sites import OnSite
-from helpers.plots.markup import Card, Verdict, cautions_html, html_table, lines_html, verdict_html
+from helpers.pages.sites import OnSite, SiteChoice
+from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html, verdict_html
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book
@@ -26,8 +28,8 @@ from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
-from helpers.widgets.controls import UNITS
-from helpers.widgets.panel import Reading
+from helpers.widgets.controls import STYLE, UNITS, Typed, keys_held
+from helpers.widgets.panel import CLASS, Reading, hidden
 from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
@@ -138,6 +140,47 @@ class StepsPanel:
 def steps_panel(name=LARKFIELD):
     """The steps of a site, one in a notebook; over it a list of other sites."""
     return OnSite(lambda path: StepsPanel(read_site(path)), name)
+
+
+class FilledPanel:
+    """Filled books typed by their paths, read together at once: `reading` is what they say, `brought_back`'s."""
+
+    def __init__(self, name=LARKFIELD):
+        self.site, self.line = SiteChoice("Building", name), VerdictLine()
+        self.files = Typed("Filled books", _paths, hint="paths of .xlsx files, a semicolon between them; empty: an example made up")
+        self.box = VBox().add_class(CLASS)
+        self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget, self.files.widget)
+        self.reading = brought_back(*self.files.value, name=self.site.path)
+        self.box.children = (*self._head, self.reading.widget)
+        for control in (self.site, self.files):
+            control.on_change(self._read)
+
+    def write(self):
+        """Write what the books come to, as `write_back`."""
+        return write_back(*self.files.value, name=self.site.path)
+
+    def _read(self):
+        try:
+            self.reading = brought_back(*self.files.value, name=self.site.path)
+        except ValueError as refusal:
+            self.line.say(Verdict("entry", f"{refusal}. Below stands what was read before."))
+            self.box.children = (*self._head, self.line.widget, self.reading.widget)
+            return
+        self.box.children = (*self._head, self.reading.widget)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        still = self.reading._repr_mimebundle_(include, exclude)
+        return self.box._repr_mimebundle_() | {kind: made for kind, made in still.items() if kind.startswith("text/")}
+
+
+def _paths(text):
+    return tuple(filter(None, map(str.strip, text.split(";"))))
+
+
+@cache
+def filled_panel(name=LARKFIELD):
+    """Filled books of a site, one panel in a notebook."""
+    return FilledPanel(name)
 
 
 def brought_back(*files, name=LARKFIELD):

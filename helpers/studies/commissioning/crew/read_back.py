@@ -5,6 +5,7 @@ comes to hangs on cells that nobody looked at. Files of several people are one s
 """
 
 import re
+import warnings
 import zipfile
 import zlib
 from dataclasses import dataclass
@@ -158,7 +159,9 @@ def _grids(path):
     try:
         with zipfile.ZipFile(BytesIO(raw)) as packed:
             _refuse_endless(path, packed)
-        book = load_workbook(BytesIO(raw), read_only=True, keep_links=False)
+        with warnings.catch_warnings():  # of parts that are not read here: what is missing of ours is told below
+            warnings.simplefilter("ignore", UserWarning)
+            book = load_workbook(BytesIO(raw), read_only=True, keep_links=False)
         if len(book.worksheets) > MOST_SHEETS:
             raise FileTextError(path, f"must hold {MOST_SHEETS} sheets at the most, got {len(book.worksheets)}")
         return {sheet.title: _cells(sheet) for sheet in book.worksheets}
