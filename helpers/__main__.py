@@ -192,8 +192,10 @@ def _taken_along(chosen, design, wires):
     day = Day.of_texts({name: getattr(chosen, name) for name in DAY_EXAMPLES})
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), wires)
     *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
-    _written(write_book(steps, sheets, chosen.units, chosen.paper))
-    _write_pages(procedure_page(steps, chosen.units, design.fails()), pages, chosen.paper)
+    fails = design.fails()
+    first = [f"The design record fails in {len(fails)} points, listed at the end of the procedure: settle them first."] if fails else []
+    _written(write_book(steps, sheets, chosen.units, chosen.paper, lines=first))
+    _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
     _say(written_out(steps.crew_lines()[-1], chosen.units))
     return SOUND
 

@@ -15,12 +15,14 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import SANE, every_blank, forms, leaves_of
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.procedure import STATES, procedure
 from helpers.studies.commissioning.crew.read_back import MOST_BYTES, read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, Day
+from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
@@ -128,6 +130,35 @@ def test_every_door_of_the_design_and_every_wire_has_a_step_of_its_own(larkfield
     assert [title for title in titles if title.startswith("Wire of")] == ["Wire of PDT-1 off", "Wire of PDT-2 off"]
     assert "Relief damper opens and seats" in titles
     assert "Relief damper opens and seats" not in [step.title for step in northgate.steps]
+
+
+def test_a_wire_is_taken_off_as_the_injection_table_has_it(larkfield):
+    rows = [
+        row(PARTS[2], percents, automatic) for percents, automatic in (((None, 50.0), True), ((50.0, None), False), ((None, None), True))
+    ]
+    first, second = (step for step in procedure(larkfield.rounds, rows).steps if step.part == "wires off")
+    assert (first.leaves, second.leaves) == (AUTOMATIC, MANUAL)
+    assert first.do.startswith("AUTOMATIC, nobody in the stair")
+    assert second.do.startswith("MANUAL at the speed of steady speed 1")
+    assert first.expected == "one wire off. the loop goes to 25.0 Hz"
+    bare = next(step for step in larkfield.steps if step.part == "wires off")
+    assert bare.leaves == MANUAL  # nobody has laid down what an automatic fan would do
+    assert "for the design to lay down" in bare.expected
+
+
+def row(part, percents, automatic):
+    shown = tuple(None if one is None else 1.0 for one in percents)
+    return InjectionRow(percents, shown, shown, None, {}, "one wire off", part, "the loop goes to 25.0 Hz", automatic)
+
+
+def test_a_loop_that_would_run_away_is_told_before_anybody_goes_out(larkfield, tmp_path):
+    site = larkfield.rounds.site.with_changes(control={"action": "direct"})
+    steps = procedure(crew_rounds(site, day=MAY))
+    assert steps.steps[0].do.startswith("Settle first: its action is direct")
+    page = book(steps, tmp_path / "direct.xlsx", {})["Steps"]
+    assert any(str(page.cell(line, 1).value).startswith("FAIL: do not go out with this sheet") for line in range(1, 12))
+    book(steps, tmp_path / "filled.xlsx")
+    assert day_report(read_day(site, [tmp_path / "filled.xlsx"])).verdict[0] == "wrong"
 
 
 def test_minutes_are_summed_by_part_of_the_crew(larkfield):
@@ -494,6 +525,26 @@ def test_the_report_is_not_yet_while_anything_is_left_and_never_passes_what_is_p
     door = next(line for line in report.lines if line.part == "Doors" and line.device == "stair door 5")
     assert (report.verdict[0], door.state) == ("wrong", "wrong")
     assert "at least 25.0 Pa asked for" in written_out(door.words)
+
+
+def test_no_door_past_a_limit_is_a_pass(steps, tmp_path):
+    paths, made, _ = example_books(steps.rounds.site, tmp_path)
+    found = read_day(made.rounds.site, paths)
+    sheet, lines = found.procedure.rounds.sheet, {line.device: line for line in day_report(found).lines if line.part == "Doors"}
+    past = 0
+    for key, one, words in leaves_of(found.procedure.rounds):
+        shut = found.filled.value("pressures", (one.use, one.level), SHUT)
+        least, most = sheet.ends(one)
+        out = [shut is not None and least is not None and shut < least, shut is not None and most is not None and shut > most]
+        forces = [
+            (found.filled.value("doors", key, f"{fan} {force.criterion.step}"), force.limit_n)
+            for force in one.forces
+            for fan in ("off", "on")
+        ]
+        out += [value is not None and limit is not None and value > limit for value, limit in forces]
+        past += any(out)
+        assert not any(out) or lines[words].state == "wrong", words
+    assert past or steps.rounds.site.name == "Northgate Tower"
 
 
 def test_devices_and_steps_pass_only_with_tag_plate_and_signature(larkfield, tmp_path):

@@ -92,7 +92,13 @@ class StepsPanel:
 
     def _intro(self):
         sheet = self.procedure.rounds.sheet
-        seen = [f"▲ {ACCEPTANCE_CAUTION}", *([self.trouble] if self.trouble else []), sheet.day_said, self.procedure.crew_lines()[-1]]
+        seen = [
+            f"▲ {ACCEPTANCE_CAUTION}",
+            *([self.trouble] if self.trouble else []),
+            sheet.day_said,
+            sheet.expected_said,
+            self.procedure.crew_lines()[-1],
+        ]
         return seen, list(self.procedure.crew_lines())
 
     def _prepare(self, values):
