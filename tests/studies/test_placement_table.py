@@ -74,11 +74,25 @@ def test_the_map_has_the_pairs_above_the_diagonal_and_one_alone_on_it():
 
 def test_the_best_is_the_largest_share_and_with_a_loss_the_one_that_does_well_both_ways():
     table = placement_table()
-    assert table.best().inside == max(one.inside for one in table.placed)
+    clear = [one for one in table.placed if max(one.levels) <= 10]  # the supply enters at storey 13
+    assert table.best().inside == max(one.inside for one in clear)
+    assert table.best(anywhere=True).inside == max(one.inside for one in table.placed)
     best = table.best(loss="dead")
-    assert min(best.inside, best.dead) == max(min(one.inside, one.dead) for one in table.placed)
+    assert min(best.inside, best.dead) == max(min(one.inside, one.dead) for one in clear)
     assert table.best("average", 40.0).set_point_pa == 40.0
     assert table.best("middle").rule in ("middle", "alone")
+
+
+def test_no_place_beside_the_supplys_outlet_is_ever_the_best():
+    """The model has no jet, so its figures say nothing of a tube end in one: those places do best in it, and nobody may drill there."""
+    table, (supply,) = placement_table(), read_site(demo_sites()[SITE_NAME]).supplies
+    kept = [table.best(rule, point, loss) for rule in (None, "alone", *tables.PAIR_RULES) for point in (None, *set_points_pa())
+            for loss in ("none", "dead")]  # fmt: skip
+    assert all(supply.level - level >= tables.CLEAR_STOREYS for one in kept for level in one.levels)
+    assert table.best(anywhere=True).in_jet  # what the model alone would have picked
+    assert table.at("middle", 7, 11, 40.0).in_jet == (11,)
+    assert table.at("average", 1, 12, 40.0).in_jet == (12,)  # the file's own choice is told of, too
+    assert not table.at("alone", 10, 10, 40.0).in_jet
 
 
 def test_a_choice_is_judged_against_the_best_pair_by_pair_as_in_the_study():
@@ -94,11 +108,12 @@ def test_a_choice_is_judged_against_the_best_pair_by_pair_as_in_the_study():
                 assert pair.lost >= 0
                 assert pair.gained - pair.lost == best.count(loss) - one.count(loss)
     drawn = drawn_conditions().rows(slice(40))
-    choices = [("average", 1, 12, Placing((1, 12), "average", None, 40.0)), ("alone", 12, 12, Placing((12,), "average", None, 50.0))]
+    choices = [("average", 1, 10, Placing((1, 10), "average", None, 40.0)), ("alone", 9, 9, Placing((9,), "average", None, 45.0)),
+               ("alone", 12, 12, Placing((12,), "average", None, 50.0))]  # fmt: skip
     site = tables.closing_site()
     study = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices])
     placed = judged(choices, drawn)
-    best = max(placed, key=lambda one: (one.inside, one.room_median_pa))
+    best = max(placed[:2], key=lambda one: (one.inside, one.room_median_pa))  # the third lies beside the supply
     for one in placed:
         pair = study.paired(choices[placed.index(best)][-1], choices[placed.index(one)][-1])
         assert one.against(best) == pair

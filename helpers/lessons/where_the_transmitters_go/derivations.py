@@ -32,7 +32,7 @@ def neutral_plane():
     result = Step("Solve for the height:", "height_m__plane = distance_m/(1 + (area_low_m2/area_high_m2)**2*temp_in_k/temp_out_k)",
                   solved("height_m__plane", squared, heavier))  # fmt: skip
     return Derivation(
-        "Where the stack effect is nothing",
+        "Where the stack effect is zero",
         "In words: in the middle when the openings are alike, and nearer to the larger one when they are not. With openings {distance_m} "
         "apart and alike, {temp_out_c} outdoors and {temp_in_c} in the stair, it lies {height_m__plane} above the lower one.",
         steps, result, ("distance_m", "area_low_m2", "area_high_m2", "temp_out_c", "temp_in_c"),
@@ -52,8 +52,8 @@ def interval_of_a_share():
     low, high = sorted(ends, key=lambda end: end.subs({seen: 0.8, trials: 100, z: 2}).evalf())
     steps = (
         Step("The share seen is so many of so many:", "share__seen = successes/trials"),
-        Step("With a true share π, how far off could the seen one be? By z times its standard deviation, that of a coin thrown so often. A "
-             "true share is just no longer contradicted where the distance is that. Squared:", edge, folded=True),
+        Step("With a true share p_true, how far off could the seen one be? By z times its standard deviation, as with n coins tossed. "
+             "A true share is just not contradicted where it is that far off. Squared:", edge, folded=True),
         Step("That is a quadratic in the true share, with a lower and an upper root:", quadratic, left - right, folded=True),
         Step("Three parts of the result get a letter. The centre, a little towards a half:", "centre = share__seen + z**2/(2*trials)"),
         Step("the half width:", "half_width = z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))"),
@@ -68,7 +68,7 @@ def interval_of_a_share():
         Step("The two ends:", "share__low = (centre - half_width)/divisor; share__high = (centre + half_width)/divisor",
              sympy.Tuple(low, high)),
         ("successes", "trials", "z"), "helpers.formulas.uncertainty.wilson_interval", {"successes": 80, "trials": 100, "z": 1.96},
-        end=f"None good of 100: the lower end is nothing, and the upper one is not; it is {none:.3f}.",
+        end=f"None good of 100: the lower end is zero, and the upper one is not; it is {none:.3f}.",
     )  # fmt: skip
 
 
@@ -84,7 +84,7 @@ def share_and_its_interval():
     low, high = (float(end) for end in wilson_interval(GOOD, TRIALS, CONFIDENCE))
     given = (
         Row("Conditions with all doors inside", "counted", float(GOOD), "number", 0, "successes"),
-        Row("Conditions drawn", "chosen", float(TRIALS), "number", 0, "trials"),
+        Row("Conditions sampled", "chosen", float(TRIALS), "number", 0, "trials"),
         Row("For 95 %, both sides", "normal table", z, "number", 3, "z"),
     )
     working = (

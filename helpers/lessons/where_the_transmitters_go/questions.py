@@ -7,7 +7,7 @@ from helpers import units
 from helpers.formulas.air import ZERO_C_K, neutral_plane_height
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.studies.placement.results import percent
-from helpers.studies.placement.table import placement_table
+from helpers.studies.placement.table import placement_table, set_points_pa
 from helpers.studies.report import listed
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
@@ -36,10 +36,12 @@ def _own():
 def _costs_most():
     shares = {words: placement_table().at(*change).share() for words, change in CHANGES.items()}
     worst = min(shares, key=shares.get)
+    refound = max((placement_table().at(RULE, LOWER, OTHER_UPPER, point) for point in set_points_pa()), key=lambda one: one.inside)
     told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
     words = (
         f"{percent(_own().share())} of the sampled conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
-        "and the doors at the top pay for it; but the lowest reading with the average's set point sends the fan up whenever one end is "
+        f"and the doors at the top pay for it; at its own set point, {with_unit(refound.set_point_pa, 'pressure')}, that pair keeps "
+        f"{percent(refound.share())}. But the lowest reading with the average's set point sends the fan up whenever one end is "
         "low, or a door stands open beside a transmitter. A rule and its set point belong together, and go before the place."
     )
     return Outcome(Chosen(worst, tuple(CHANGES)), words)
@@ -183,27 +185,35 @@ def conditions_needed(draw):
     question = (
         f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} "
         f"point{'s' * (points != 1)} to "
-        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be drawn? The plain formula z^2 p (1 - p) / d^2 will do."
+        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be sampled? The plain formula n = z^2 p (1 - p) / e^2 will do."
     )
+    # At three quarters two slips each give one figure: 1 - p is p (1 - p) of one half, and p is four times p (1 - p).
+    two_in_one = math.isclose(share, 0.75)
+    whole, half = "You took the points for the whole width. They were to either side.", "You took p as one half. The share is given."
+    if two_in_one:
+        whole = "You took the points for the whole width, or p alone. They were to either side, and the spread of a share is p (1 - p)."
+        half = "You took 1 - p alone, or p as one half. The share is given, and its spread is p (1 - p)."
     slips = (
         Slip("forgot the square", "You divided by the points once. To halve the doubt takes more than twice as many: how many?",
              spread / (points / 100)),
-        Slip("whole width", "You took the points for the whole width. They were to either side.", 4 * answer),
+        Slip("whole width", whole, 4 * answer),
         Slip("z once", "z belongs under the square, too.", answer / Z),
     )  # fmt: skip
     way = (
-        f"p (1 - p) = {share * (1 - share):.4f}; d = {points / 100:g}",
-        f"z^2 p (1 - p) / d^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
+        f"p (1 - p) = {share * (1 - share):.4f}; e = {points / 100:g}",
+        f"z^2 p (1 - p) / e^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
     )
     # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
     more = (
-        Slip("points for share", "You put the points in as they stand. d is a share: a point is a hundredth.", answer / 1e4),
+        Slip("points for share", "You put the points in as they stand. e is a share: a point is a hundredth.", answer / 1e4),
         Slip("share left out", "You left p (1 - p) out. A share near one half needs more conditions than one near the ends.",
              Z**2 / (points / 100) ** 2),
         Slip("p alone", "You took p alone. The spread of a share is p (1 - p).", Z**2 * share / (points / 100) ** 2),
-        Slip("1 - p alone", "You took 1 - p alone. The spread of a share is p (1 - p).", Z**2 * (1 - share) / (points / 100) ** 2),
-        Slip("z left out", "You left z out. 95 % asks for more than one sigma.", share * (1 - share) / (points / 100) ** 2),
-        Slip("p of one half", "You took p as one half, the most careful case. The share is given.", Z**2 / 4 / (points / 100) ** 2),
+        Slip("1 - p alone", half if two_in_one else "You took 1 - p alone. The spread of a share is p (1 - p).",
+             Z**2 * (1 - share) / (points / 100) ** 2),
+        Slip("z left out", "You left z out, as if it were 1: one standard deviation, right in two counts of three. You want 95 %.",
+             share * (1 - share) / (points / 100) ** 2),
+        Slip("p of one half", half, Z**2 / 4 / (points / 100) ** 2),
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "number", 0.02 * answer, 0, "conditions"), slips, way, more=more)
