@@ -173,7 +173,7 @@ class Exercise:
             other = next(system for system in units.SYSTEMS if system != self.system)
             if labels[0] != labels[1]:
                 number = float(units.to_display(value, dimension, other))
-                hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self._in_words(self.answer.unit)}")
+                hint = _sentence(f"That is a figure in another unit: the unit asked for is {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
         shifted = "A decimal point is in another place: per cent taken for a share, a thousand too many or too few, or a nought left out?"
         slips += [Slip("decimal point", shifted, value * times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]

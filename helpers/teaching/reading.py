@@ -94,7 +94,7 @@ def quantity(text, dimension, system, counted_in=""):
 
 
 def _other_unit(unit, asked):
-    return units.one_stop(f"The answer is asked for in {asked}; {_quoted(unit)} is no unit of that.")
+    return units.one_stop(f"The answer's unit is {asked}; {_quoted(unit)} is no unit of that.")
 
 
 def _quoted(text):

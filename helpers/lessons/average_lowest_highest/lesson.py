@@ -158,7 +158,9 @@ def _tiles(one, opened, fault, suits):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = shown if fault != NO_FAULT else ("Suits this case alone", "no set point" if suits is None else inside_text(*suits), "")
+    shown = (
+        shown if fault != NO_FAULT else ("Suits now and in the first minute", "no set point" if suits is None else inside_text(*suits), "")
+    )
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
     if worst.out and worst.column.use != "stair door":
@@ -218,8 +220,8 @@ def _verdict(found, rule, fault, works, early):
     )
     words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then))))
     if not one.inside:
-        return Verdict(worst_of([one.status, then.status]), f"{words}{one.unasked_said()}")
-    kept = worst_of([one.status, then.status])
+        return Verdict(worst_of([one.status, then.status]), f"{words}{one.unasked_said() or then.unasked_said()}")
+    words, kept = f"{words}{then.unasked_said()}", worst_of([one.status, then.status])
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
@@ -230,7 +232,7 @@ def _first_minute_said(one, early):
     means = early.worst.column.means(early.worst.too)
     return (
         f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
-        f"{early.worst.text()}, {means}.{early.unasked_said()}"
+        f"{early.worst.text()}, {means}."
     )
 
 
@@ -269,7 +271,11 @@ def _also_early(others, early):
     kept = [name for name in others if early[name].inside]
     if len(kept) == len(others):
         return ""
-    return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
+    return (
+        f", but in the first minute only {listed(kept)}"
+        if kept
+        else f", but {'none of them' if len(others) > 1 else 'not'} in the first minute"
+    )
 
 
 def _works_said(works, unclosed, rule, fault, first):
@@ -285,14 +291,14 @@ def _works_said(works, unclosed, rule, fault, first):
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:
-        return f"With this fault only {inside_text(*works)} would keep every door inside{first}: put the transmitter right."
+        return f"With this fault only {inside_text(*works)} would keep every door inside with this stair air{first}: mend the transmitter."
     recorded = rule_bench().recorded_pa(rule)
     always = (
         ""
         if rule == "weighted"
         else f"; in every weather and at every warmth of the stair {'none' if recorded is None else inside_text(*recorded)}"
     )
-    return f"With this rule a set point of {inside_text(*works)} keeps every door inside{first}{always}."
+    return f"With this rule a set point of {inside_text(*works)} keeps every door inside with this stair air{first}{always}."
 
 
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
@@ -309,11 +315,10 @@ def _agreed():
     return fallback_card(_fallback())
 
 
-def _tube_off(tap, set_point_pa):
-    """(how warm the stair is, `Ruled` of the average) with one tube off, at the stair's temperature that makes a door heaviest."""
-    fault = ReadingFault("tube off", tap)
-    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=("average",), stair=stair)[0]) for stair in STAIR_AIR]
-    return max(tried, key=lambda one: one[1].heaviest.dp_pa)
+def _at_worst(rule, set_point_pa, fault):
+    """(how warm the stair is, `Ruled`) of a rule with a fault, at the stair's temperature that puts a door out farthest."""
+    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=(rule,), stair=stair)[0]) for stair in STAIR_AIR]
+    return min(tried, key=lambda one: one[1].rooms_pa.min())
 
 
 def _off(stair, one):
@@ -330,7 +335,9 @@ def _usual_said():
     shown, more, target = (with_unit(value, "pressure") for value in (least, SPARE_PA, site_pa))
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
-    lowest, average = (f"{_end(min, each, 'weakest')}; {_end(max, each, 'heaviest')}" for each in ends)
+    lowest, average = (
+        "; ".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends
+    )
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     return (
@@ -341,8 +348,10 @@ def _usual_said():
 
 
 def _end(of, ruled, name):
-    """The least or the most that a door has over the stair's temperatures, against its limit, with its status."""
-    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True)]
+    """The least or the most that a door has over the stair's temperatures, against its limit, with its status; "" where there is none."""
+    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True) if getattr(one, name)]
+    if not doors:
+        return ""
     door, stair = of(doors, key=lambda one: one[0].dp_pa)
     key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
     return f"{word_of(key)} {door.text()} ({stair})"
@@ -361,10 +370,10 @@ def _lines():
     nothing = f'none, so no figure at all: see "{no_set_point.SECTION}"'
     enter = f"what suits every weather and warmth of the stair, as in the record: {always or nothing}"
     target = bench.site.control.set_point_pa
-    lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
-    (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
-    (outvoted,) = bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", UPPER), rules=("middle",))
-    low, top = (with_unit(one.worst.dp_pa, "pressure") for one in (stuck, outvoted))
+    lower, upper = (_at_worst("average", target, ReadingFault("tube off", tap)) for tap in (LOWER, UPPER))
+    stuck = _at_worst("highest", sum(works["highest"]) / 2, ReadingFault("stuck", UPPER, STUCK_PA))
+    outvoted = _at_worst("middle", target, ReadingFault("tube off", UPPER))
+    low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({stair})" for stair, one in (stuck, outvoted))
     set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
     off = "; ".join(f"{name} one's tube off, {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
@@ -374,11 +383,11 @@ def _lines():
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
         f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
-        f"one that sticks high: {low} at the worst door. {_usual_said()}",
+        f"one that sticks high: {low}. {_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
         f"What is left is another rule: agree what the fan does then, for each reading and for all at once. Here {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
-        f"higher: at the site's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
+        f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",
         f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends()} ({cooling_of().rule} reading).",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "

@@ -44,24 +44,32 @@ def _pa(value):
 def early_said(works, now):
     """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
     if works is None:
-        return "" if now is None else ", in the first minute none does"
+        return "" if now is None else "; none does in the first minute"
     return _unless(inside_text(*works), "" if now is None else inside_text(*now))
 
 
 @in_each
 def _unless(early, now):
-    return "" if early == now else f", in the first minute {early}"
+    return "" if early == now else f"; in the first minute {early}"
+
+
+def _warm():
+    """How warm the stair is by its file."""
+    return f"at {with_unit(float(rule_bench().stair_c(WINTER_C)), 'temperature')}, as its file says"
 
 
 def _kept_set_point():
     before, after = _one("average", SET_POINT_PA), _one("lowest", SET_POINT_PA)
     answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
     suits, early = (rule_bench().set_points_pa(WINTER_C, rule="lowest", stair=stair) for stair in (AS_STATED, FIRST_MINUTE))
+    most = ", full speed, and the reading stops short" if after.state == "at full speed" else ""
+    rise = [_pa(now - then) for now, then in zip(after.true_pa[:2], before.true_pa[:2], strict=True)]
     words = (
         f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER])}. Now it is to read "
-        f"{_pa(SET_POINT_PA)}, so the fan speeds up to {with_unit(after.speed_hz, 'frequency')}, and the stack effect "
-        f"puts the rest on top: {after.worst.text()}. The lowest reading wants a set point of its own, "
-        f"{inside_text(*suits)} here with the stair as its file says{early_said(early, suits)}."
+        f"{_pa(SET_POINT_PA)}, so the fan speeds up to {with_unit(after.speed_hz, 'frequency')}{most}. The doors do not rise alike: "
+        f"{rise[LOWER]} at the lower transmitter, {rise[UPPER]} at the upper one. The air comes in at the top and loses pressure on its "
+        f"way down the shaft, the more the faster it goes: {after.worst.text()}. The lowest reading wants a set point of its own, "
+        f"{inside_text(*suits)} here with the stair {_warm()}{early_said(early, suits)}."
     )
     return Outcome(Chosen(answer, (INSIDE, HEAVY, SMOKE)), words)
 
@@ -95,7 +103,7 @@ kept_set_point = Prediction(
     "kept_set_point",
     lambda: (
         f"Larkfield House, winter, doors shut. The average of two transmitters, on storeys 1 and 12, is held at "
-        f"{_pa(SET_POINT_PA)}; with the stair as warm as its file says every door is inside its window. "
+        f"{_pa(SET_POINT_PA)}; with the stair {_warm()}, every door is inside its window. "
         "Somebody sets the rule to lowest, to be on the safe side, and leaves the set point as it is. What happens?"
     ),
     _kept_set_point,

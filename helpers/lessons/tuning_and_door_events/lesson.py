@@ -111,7 +111,7 @@ def _verdict(found):
     return Verdict(
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
-        f"The largest gain is {most / fit.gain:.1f} times this: tuned for this test, the loop may oscillate", tiles,
+        f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles,
         do="Ask: the table of all step tests, which has the largest gain",
     )  # fmt: skip
 

@@ -181,6 +181,13 @@ class Ruled:
         return tuple(found)
 
     @property
+    def hardest_exit(self):
+        """`DoorAt` of the shut final exit with the least room below its most; None where none is shut that has one."""
+        judged = [number for number, column in enumerate(self.bench.doors.columns)
+                  if column.use == "final exit" and np.isfinite(self.rooms_pa[1, number])]  # fmt: skip
+        return self._door(min(judged, key=lambda number: self.rooms_pa[1, number]), "high") if judged else None
+
+    @property
     def _shut(self):
         return self.bench.is_stair_door & np.isfinite(self.rooms_pa[1])
 

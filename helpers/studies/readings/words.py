@@ -152,7 +152,7 @@ def fallback_card(study):
     """The same as short as a card has it: the status, and where no way holds how far doors are out at the least bad one, both ways."""
     if study.best.good or study.best.blind:
         return fallback_judged(study)
-    which = "which end is borne the authority having jurisdiction decides"
+    which = "the authority having jurisdiction decides which end is borne"
     return f"{word_of('wrong')}: no way of falling back holds every door. Least bad: {briefly_said(study)}; {which}. The rest: page 12"
 
 
