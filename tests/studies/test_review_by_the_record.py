@@ -4,7 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
-from demo_designs import SEVERAL_DAMPERS, design_of, site_of
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
 
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.review.alarms import PASSING_S
@@ -97,6 +97,36 @@ def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):
     (silent,) = on("alarms silent", made.bench)[1]  # the record tells of it as well: no limits do better
     assert silent.severity == "attention"
     assert silent.figure == written_out(design_of("Tannery Row").fallback.alarm_limits.silent.judged())
+
+
+def test_a_filter_longer_than_the_integral_time_is_judged_by_the_records_own_box(site, sound):
+    """The record lays down such pairs behind a long filter: what it lays down no review fails, and what it fails the review fails."""
+    long = site.with_changes(transmitters=[{"filter_s": 2.0, "damping_s": 0.3}] * 2)
+    record = design_for(long).tuning
+    pair = record.recommended
+    assert pair.integral_s < 2.0  # shorter than the filter, and safe over the whole box: what a rule of thumb would have refused
+    entered = {"inputs": [{"filter_s": 2.0, "damping_s": 0.3}] * 2, "loop": {"gain": pair.gain, "integral_time_s": pair.integral_s}}
+    made = review(sound.with_changes(**entered), long)
+    assert not {"filter and integral", "robust tuning", "unstable"} & set(made.keys)
+    weaker = record.box.with_filter(0.5).fastest()  # of a short filter, entered behind the long one
+    lively = sound.with_changes(**entered | {"loop": {"gain": weaker[0], "integral_time_s": weaker[1]}})
+    lacks = record.box.worst(*weaker)[0].lacks(record.box.asked)
+    bench = bench_of(lively, long)
+    _, told = on("filter and integral", bench)
+    assert bool(told) == bool(lacks)
+    (one,) = told
+    assert "PDT-1 (storey 1) and PDT-2 (storey 4)" in one.what
+    assert all(words in one.figure for words in lacks)
+    shorter = float(re.match(r"a filter of ([\d.]+) s: tried", one.remedy)[1])
+    mended = bench_of(lively.with_changes(inputs=[{"filter_s": shorter}] * 2), long)
+    assert not mended.tuning.own.lacks  # the remedy, entered
+    assert {one.caused_by for one in review(lively, long).findings if one.key == "robust tuning"} <= {"filter and integral"}
+
+
+def test_a_tuning_that_no_shorter_filter_mends_is_not_put_down_to_its_filter(site, sound):
+    bench = bench_of(sound.with_changes(inputs=[{"filter_s": 2.0}] * 2, loop={"gain": 3.0, "integral_time_s": 1.0}), site)
+    assert on("robust tuning", bench)[1]
+    assert on("filter and integral", bench)[1] == []
 
 
 def test_a_damper_that_sticks_while_every_reading_is_sound_is_told_as_the_record_tells_it(site, sound):

@@ -7,12 +7,15 @@ from helpers.formulas import tuning
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes
 from helpers.record.review.kinds import Kind, attention, wrong
-from helpers.studies.report import NETWORK, PRACTICE, time_text
+from helpers.studies.report import NETWORK, PRACTICE, listed, time_text
+from helpers.studies.tuning.box import LoopBox
+from helpers.studies.tuning.candidate import BOX
 
 INSTRUMENT_LAG_S = 0.1  # of the transmitter itself, where nothing else is known; common practice, no source
 LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
 SAME_SHARE = 0.02
 SAMPLES_IN_INTEGRAL = 5  # common practice, no source
+SHORT_SHARE = 0.1  # of the integral time: shorter filters than that are not tried one by one; ours
 PARTS = ("response_s", "damping_s", "tube_lag_s")  # lags of a transmitter, see site.boxes
 SLEEPS = 20  # integral times longer than so many times all lags and delays look like minutes for seconds; ours
 
@@ -96,10 +99,11 @@ def unstable(bench):
     )
 
 
-def _margins(bench, controller_gain):
-    """Margins of the loop with a gain of the controller where the plant answers most to the fan, with the lags that are stated."""
+def _margins(bench, controller_gain, other=None):
+    """Margins of the loop with a gain of the controller where the plant answers most to the fan, with the lags that are stated, or with
+    those of another bench."""
     loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
-    lags, delay = loop_lags_s(bench, case, speed)
+    lags, delay = loop_lags_s(other or bench, case, speed)
     numbers = Numbers(controller_gain, loop.integral_s, loop.derivative_time_s)
 
     def around(w):
@@ -159,18 +163,61 @@ def settles_s(bench):
 
 
 def filter_and_integral(bench):
-    """A filter or damping is longer than the integral time: the integral acts on what has long changed."""
-    loop = bench.strategy.loop
-    for one in bench.strategy.inputs:
-        slow = max(one.filter_s, one.damping_s or 0.0)
-        if loop.integral_s and slow > loop.integral_s:
-            yield wrong(
-                f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.tag} is longer than the integral time",
-                f"{time_text(slow)}, integral time {time_text(loop.integral_s)}",
-                "the integral runs ahead of a reading that is late, and the loop swings slowly",
-                "text-book: an integral time not below the largest lag (from memory, not verified)",
-                f"a filter of {loop.integral_s / 4:.2g} s or less, or an integral time of {slow:g} s or more",
-            )
+    """A filter or damping longer than the integral time costs the loop its margins: shortened alone, all else as entered, it keeps them.
+    Long ones that keep them are none of the findings, whatever the two times look like; where shortening does not help, the tuning is told
+    of and not the filter."""
+    loop, inputs = bench.strategy.loop, bench.strategy.inputs
+    late = [one for one in inputs if max(_inputs_own(one)) > (loop.integral_s or np.inf)]
+    lacks, stable = _lacks(bench) if late else ((), True)
+    shorter = _shorter(bench, late) if lacks else None
+    if shorter is None:
+        return
+    slow = max(max(_inputs_own(one)) for one in late)
+    part = listed(name for name, longest in zip(("filter", "damping"), map(max, zip(*map(_inputs_own, late), strict=True)), strict=True)
+                  if longest > loop.integral_s)  # fmt: skip
+    kept = f"{'a ' * (' ' not in part)}{part} of {shorter:g} s" if shorter else f"no {part}"
+    yield (attention if bench.tuning is None and stable else wrong)(
+        f"The {part} of {listed(one.tag for one in late)} is too long for the integral time",
+        f"{time_text(slow)}, integral time {time_text(loop.integral_s)}: {', '.join(lacks)}",
+        "the integral runs ahead of a reading that is late, and the loop swings slowly",
+        f"{NETWORK}; {'margins with the lags that are stated, exact delay' if bench.tuning is None else BOX}",
+        f"{kept}: tried, gain and integral time as entered then keep their margins",
+    )
+
+
+def _inputs_own(one):
+    """Filter and damping of an input [s]."""
+    return one.filter_s, one.damping_s or 0.0
+
+
+def _lacks(bench, other=None):
+    """(what the loop does not keep, in words, whether it is stable): where there is a tuning study by its judge, over the whole box, as the
+    record has it; else by the margins with the lags that are stated. other: a bench whose lags stand for this one's."""
+    loop, study = bench.strategy.loop, bench.tuning
+    if study is None:
+        found = _margins(bench, loop.controller_gain, other)
+        lacks = f"gain margin {float(found.gain_margin):.2g}, peak sensitivity {float(found.peak_sensitivity):.2g}"
+        return () if _calm(found) else (lacks if found.stable else "it swings by itself",), bool(found.stable)
+    box = study.box if other is None else LoopBox.of(other.site, study.found, bench.settings)
+    worst, _ = box.worst(loop.controller_gain, loop.integral_s)
+    return worst.lacks(box.asked), worst.stable
+
+
+def _shorter(bench, late):
+    """The longest filter and damping [s] with which the loop keeps what is asked, halved from what is entered until they are short beside
+    the integral time, then none; None where none of these does."""
+    names, most = [one.name for one in late], max(max(_inputs_own(one)) for one in late)
+    tried = [most / 2**k for k in range(1, 30) if most / 2**k > SHORT_SHARE * bench.strategy.loop.integral_s]
+    for most in (*(float(f"{seconds:.2g}") for seconds in tried), 0.0):
+        shorter = [
+            {"filter_s": min(one.filter_s, most)} | ({} if one.damping_s is None else {"damping_s": min(one.damping_s, most)})
+            if one.name in names
+            else {}
+            for one in bench.strategy.inputs
+        ]
+        if not _lacks(bench, type(bench)(bench.strategy.with_changes(inputs=shorter), bench.stated))[0]:
+            return most
+    return None
 
 
 def no_integral(bench):
@@ -239,7 +286,7 @@ KINDS = (
     Kind("gain of other span", "a gain kept after the span changed", gain_of_other_span, absent=_no_span_told),
     Kind("unstable", "a loop that swings where the plant answers most", unstable),
     Kind("integral unit", "an integral time in minutes for seconds", integral_unit),
-    Kind("filter and integral", "a filter longer than the integral time", filter_and_integral),
+    Kind("filter and integral", "a filter or damping too long for the integral time", filter_and_integral),
     Kind("no integral", "a loop without integral action", no_integral),
     Kind("derivative", "a derivative part on a restless reading", derivative),
     Kind("dead band", "a dead band wide beside the room there is", dead_band),
