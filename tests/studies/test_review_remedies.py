@@ -85,6 +85,31 @@ def test_what_the_building_bears_at_full_speed_does_not_hang_on_the_strategy_tha
     assert (moved.full_speed.held_hz != found.held_hz).any()
 
 
+@pytest.mark.parametrize("key", ["average hides", "beside open doors", "infeasible", "final exit door"])
+def test_what_to_build_is_the_same_before_and_after_a_wrong_entry_is_put_right(larkfield, key):
+    """A closer or a window is ordered by its figure: one found with a reading shown twice as high would be far too small."""
+    told = stair_strategy("larkfield_as_found")
+    found, right = (looked(key, one, larkfield) for one in (told, told.with_changes(inputs=[{}, {"entered_high_pa": 125.0}])))
+    (found,), (right,) = found, right
+    first = "first enter all inputs as their instruments are; then, where it is still so: "
+    assert found.remedy.removeprefix(first) == right.remedy
+    assert re.search(r"\d (Pa|N)\b", right.remedy)
+
+
+def test_an_exit_that_the_right_entries_shut_again_is_the_strategys(larkfield):
+    """A reading shown a third as high drives the fan up, and the exit with it; the building has no part in that."""
+    at = {"loop": {"set_point_pa": 12.0}}
+    low = stair_strategy("larkfield_as_found").with_changes(inputs=[{"entered_high_pa": 40.0}] * 2, **at)
+    right = bench_of(low.with_changes(inputs=[{"entered_high_pa": 125.0}] * 2), larkfield)
+    assert not [one for one in on("final exit door", right) if not one.possible]
+    bench = bench_of(low, larkfield)
+    (found,) = on("final exit door", bench)
+    assert found.severity == "wrong"
+    assert found.remedy == "enter all inputs as their instruments are: it then shuts again"
+    assert building.whose_exit(bench) == STRATEGY
+    assert building.whose_exit(right) == BUILDING
+
+
 def test_a_loop_at_its_lowest_speed_is_told_no_highest_speed_at_which_doors_are_left_short(northgate):
     bench = bench_of(stair_strategy("northgate_handed_over"), northgate)
     least, _ = bench.limits

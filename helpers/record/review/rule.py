@@ -65,7 +65,7 @@ def beside_open(bench):
             f"{bench.strategy.loop.rule} reading, {pa(bench.set_point)}: {'; '.join(filter(None, out))}",
             f"an open door takes its air beside one reading: {SIDES[bench.strategy.loop.rule]}",
             NETWORK,
-            works(bench, cases),
+            works(bench, bench.required & ~bench.settled & (bench.held_rightly.state == "held")),
         )
 
 
@@ -137,10 +137,10 @@ def infeasible(bench):
             PLACES,
         )
         return
-    spread = np.ptp(bench.rest().doors_pa[bench.shut], axis=1)
-    width = bench.window.width_pa
-    figure = f"the shut doors lie {pa(spread.max())} apart, the window is {'open' if width is None else pa(width) + ' wide'}"
-    other = bench.other_door(bench.held, bench.settled)
+    spread = np.ptp(bench.held_rightly.doors_pa[bench.shut], axis=1)
+    width, rightly = bench.window.width_pa, "with all inputs entered as their instruments are " if entries_first(bench) else ""
+    figure = f"{rightly}the shut doors lie {pa(spread.max())} apart, the window is {'open' if width is None else pa(width) + ' wide'}"
+    other = bench.other_door(bench.held_rightly, bench.settled)
     yield wrong(
         "No set point can hold every shut door inside its window, under any rule",
         f"{figure}; {other}" if other else figure,
@@ -158,11 +158,14 @@ def whose_infeasible(bench):
 
 
 def _feasible(bench, cases=None):
-    """What would make it feasible, with figures, over some cases (default: all doors shut)."""
+    """What would make it feasible, with figures, over some cases (default: all doors shut), all inputs entered as their instruments are: a
+    figure found with a wrong entry is no closer to order."""
     if draws_in(bench):
         return WRONG_FAN
     cases, (least, most) = bench.shut if cases is None else cases, bench.limits
-    doors, shut = bench.rest().doors_pa[cases], bench.shut_doors[cases]
+    if not cases.any():
+        return "the fan holds none of these cases then: see what is told of the fan"
+    doors, shut = bench.held_rightly.doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
     wider = f"a window wider by {pa(short)} for the stair doors ({bench.window.most.closers}, or another least pressure by the code)"
