@@ -267,8 +267,10 @@ def _mark(make, event, edition, turn):
         hint = "" if right or not slip else grade.words
     except ValueError:
         right = False  # what can be read as no answer is a wrong one
-    # A slip may have a name today that nobody knew when it was made; a zero was once taken for a figure in another unit.
-    recorded = right == event.good and event.slip in ("", slip, "unit" if slip == "zero" else slip)
+    # A slip may have a name today that nobody knew when it was made; a zero was once taken for a figure in another unit, and a figure far
+    # from the answer for one with its decimal point moved.
+    was = {"zero": ("unit",), "": ("decimal point",), "rounded": ("decimal point",)}.get(slip, ())
+    recorded = right == event.good and (event.slip in ("", slip) or (not right and event.slip in was))
     return Answer(event.lesson, event.item, turn, event.text, right, slip, hint, recorded)
 
 

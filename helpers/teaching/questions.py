@@ -14,6 +14,7 @@ from helpers.teaching.seeds import EDITIONS, Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
 ROUNDED = 0.006  # three digits of a figure: what a slip gives may be written so
+TOO_FAR = 0.05  # share by which a figure of too few digits is still told from another one
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
 
@@ -85,11 +86,13 @@ class Chosen:
 
 @dataclass(frozen=True)
 class Slip:
-    """A likely mistake: its name for the instructor, a hint that names it (never the answer), and what one gets with it."""
+    """A likely mistake: its name for the instructor, a hint that names it (never the answer), and what one gets with it; shift: how many
+    times the answer that is, where its decimal point alone is moved."""
 
     name: str
     hint: str
     gives: float | str
+    shift: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -123,7 +126,7 @@ class Exercise:
         value = self.answer.read(text, self.system)
         if self.answer.same(value, self.answer.value):
             return Grade(True, _sentence(f"Right: {self._in_words(self.answer.says(self.answer.value))}"))
-        if slip := self._slip_of(value):
+        if slip := self._slip_of(value) or self._rounded(value):
             return Grade(False, slip.hint, slip.name)
         return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
 
@@ -147,6 +150,18 @@ class Exercise:
             return min(alike, key=lambda slip: abs(slip.gives - value))
         return next((slip for slip in self._usual_slips() if self._from(value, slip)), None)
 
+    def _rounded(self, value):
+        """The slip of the right figure cut or rounded to too few digits; None for another figure."""
+        if isinstance(self.answer, Chosen):
+            return None
+        mine, true = value, self.answer.value
+        if self.answer.dimension != "number":
+            mine, true = (float(units.to_display(one, self.answer.dimension, self.system)) for one in (mine, true))
+        decimals = len(f"{mine:.10g}".partition(".")[2])
+        near = abs(mine - true) < 10.0**-decimals and abs(mine - true) <= TOO_FAR * abs(true)
+        hint = "The right figure, rounded too far: write one digit more. Three figures are enough."
+        return Slip("rounded", hint, value) if near else None
+
     def _from(self, value, slip):
         """Whether a value comes from a slip, or is what it gives in the digits asked for. Zero comes only from what gives zero, and a small
         figure only from one as small.
@@ -155,7 +170,7 @@ class Exercise:
             return value == slip.gives
         if not value or not slip.gives:
             return value == slip.gives
-        near = max(self.answer.tolerance, ROUNDED * abs(slip.gives))
+        near = max(self.answer.tolerance * slip.shift, ROUNDED * abs(slip.gives))
         if abs(value - slip.gives) <= min(near, 0.2 * abs(slip.gives)) * (1 + 1e-9):
             return True
         written = self.answer.read(self._in_words(self.answer.says(slip.gives)), self.system)
@@ -176,7 +191,7 @@ class Exercise:
                 hint = _sentence(f"That is a figure in another unit: the unit asked for is {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
         shifted = "A decimal point is in another place: per cent taken for a share, a thousand too many or too few, or a nought left out?"
-        slips += [Slip("decimal point", shifted, value * times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]
+        slips += [Slip("decimal point", shifted, value * times, times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
 
 
@@ -190,6 +205,11 @@ def exercise_of(make, seed, system="Pa", edition=EDITIONS[-1]):
         if exercise.fair:
             return exercise
     raise ValueError(f"seed {seed!r} gave no fair numbers for {make.__name__} in {MOST_DRAWS} draws; its draws must be mended")
+
+
+def before_rounding(value, tolerance, limit):
+    """That an answer taken for right may lie on the other side of its limit, as a clause behind the verdict; "" where none can."""
+    return "" if abs(value - limit) > tolerance else ", by the figure before it is rounded"
 
 
 def title_of(make):

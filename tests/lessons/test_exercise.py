@@ -6,7 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+from helpers import units
+from helpers.formulas.doors import FORCE_LIMITS_N
+from helpers.lessons.average_lowest_highest.questions import force_at_the_top
+from helpers.lessons.low_demand_stop.questions import longer_wait
+from helpers.lessons.tuning_and_door_events.off_the_trend import force_after_the_door
+from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, before_rounding, exercise_of, title_of
 
 SOME = settings(max_examples=50, derandomize=True, deadline=None)
 SPAN = Slip("span", "The span is top less bottom; did you take the top alone?", 100.0)
@@ -188,3 +193,51 @@ def test_a_maker_that_is_never_fair_is_named():
 
 def test_the_title_is_the_first_line_of_the_maker():
     assert title_of(unlucky) == "Never fair. Whatever comes"
+
+
+def test_a_figure_beside_a_power_of_ten_of_the_answer_is_no_moved_decimal_point():
+    """As near, so many times, as the answer has to be: a share of 0.65 is not 62.5 with its point moved."""
+    exercise = Exercise("?", Measured(62.5, "pressure", 1.25), (), ())
+    assert exercise.grade("0.65").slip == ""
+    assert exercise.grade("0.625").slip == exercise.grade("625").slip == exercise.grade("6.2").slip == "decimal point"
+
+
+@pytest.mark.parametrize(("value", "tolerance", "texts"), [(7.84, 0.1, ("8",)), (0.195, 0.002, ("0.2", "0.19")), (118.4, 0.2, ("118",))])
+def test_the_right_figure_rounded_too_far_is_told_so(value, tolerance, texts):
+    exercise = Exercise("?", Measured(value, "number", tolerance), (), ())
+    for text in texts:
+        grade = exercise.grade(text)
+        assert (grade.right, grade.slip) == (False, "rounded")
+        assert "one digit more" in grade.words
+    assert exercise.grade(f"{value * 1.15:.4g}").slip == ""
+    assert exercise.grade(f"{value:.4g}").right
+
+
+def test_a_figure_rounded_too_far_that_is_a_slip_is_told_by_the_slip():
+    own = Slip("own", "The own one.", 8.0)
+    assert Exercise("?", Measured(7.84, "number", 0.05), (own,), ()).grade("8").slip == "own"
+
+
+def test_a_wait_is_the_whole_second_above_and_is_said_as_that():
+    for seed in range(20):
+        exercise = exercise_of(longer_wait, seed)
+        whole = exercise.answer.value
+        assert exercise.grade(f"{whole:.0f}").words == f"Right: {whole:.0f} s."
+        assert not any(exercise.grade(f"{whole + off:.1f}").right for off in (-5, -1, -0.5, 0.5, 1, 5))
+        assert exercise.grade(f"{whole - 1:.0f}").slip == "rounded down"
+        assert f"entered as {whole:.0f} s, rounded up" in exercise.way[1]
+
+
+def test_a_verdict_that_a_rounded_answer_would_turn_says_what_it_goes_by():
+    assert before_rounding(30.3, 0.5, 30.0)
+    assert before_rounding(30.6, 0.5, 30.0) == ""
+    found = [
+        exercise_of(make, seed, system)
+        for make in (force_after_the_door, force_at_the_top)
+        for system in units.SYSTEMS
+        for seed in range(60)
+    ]
+    near = [one for one in found if one.answer.same(one.answer.value, FORCE_LIMITS_N["nfpa101_set_in_motion"])]
+    assert near
+    assert all(one.way[-1].endswith("by the figure before it is rounded.") for one in near)
+    assert not any("before it is rounded" in one.way[-1] for one in found if one not in near)

@@ -1,6 +1,7 @@
 """Seats, sheets and records hang on names and seeds: what an exercise drew for a seed when it was first printed, it draws today."""
 
 import hashlib
+import math
 
 import pytest
 from simulated_class import CODE, answered, event, export, typed, write
@@ -93,6 +94,10 @@ DRAWN_BY_THE_INCH = {
 }
 
 
+# The same of the one that takes the whole second above alone, since the fourth edition; its question has the same figures.
+DRAWN_IN_WHOLE_SECONDS = {("low_demand_stop", "longer_wait"): "1a26dbe2b716"}
+
+
 def answers(make, edition):
     """Every answer, an option by its place: words may be put better, figures and places not."""
     for system in units.SYSTEMS:
@@ -111,8 +116,9 @@ def test_an_old_seed_sets_the_old_numbers(key, name):
 
 
 @pytest.mark.parametrize(("key", "name"), DRAWN)
-def test_todays_seeds_set_the_numbers_of_the_third_edition(key, name):
-    assert digest(LESSONS.exercises[key, name], EDITIONS[-1]) == (DRAWN | DRAWN_BY_THE_INCH)[key, name]
+def test_todays_seeds_set_the_numbers_of_the_third_and_fourth_edition(key, name):
+    assert digest(LESSONS.exercises[key, name], 3) == (DRAWN | DRAWN_BY_THE_INCH)[key, name]
+    assert digest(LESSONS.exercises[key, name], EDITIONS[-1]) == (DRAWN | DRAWN_BY_THE_INCH | DRAWN_IN_WHOLE_SECONDS)[key, name]
 
 
 @pytest.mark.parametrize(
@@ -174,3 +180,33 @@ def test_another_mark_or_another_slip_than_todays_is_not_as_recorded(tmp_path):
     write(tmp_path, "forged.json", export([event("name", text="Ada"), *forged], seat))
     (row,) = class_table(tmp_path, CODE).rows
     assert [one.recorded for one in row.answers] == [False, False]
+
+
+def test_a_wait_rounded_down_is_wrong_today_and_stays_right_on_the_page_that_took_it(tmp_path):
+    """A figure that was right to within some seconds in the third edition; today the whole second above is."""
+    seat, lesson, item = seat_of(CODE, 1), "low_demand_stop", "longer_wait"
+    seed = seat.seed(lesson, item)
+    asked = exercise_of(LESSONS.exercises[lesson, item], seed)
+    then = exercise_of(LESSONS.exercises[lesson, item], seed, edition=3)
+    assert (asked.question, asked.answer.value) == (then.question, math.ceil(then.answer.value))
+    short = f"{asked.answer.value - 1:.0f}"
+    assert then.grade(short).right
+    assert asked.grade(short).slip == "rounded down"
+    for good, kept in ((True, True), (False, True)):
+        write(tmp_path, "one.json", export([event("name", text="Ada"), event("answered", lesson, item, seed, "Pa", short, good)], seat))
+        ((found,),) = (row.answers for row in class_table(tmp_path, CODE).rows)
+        assert (found.right, found.recorded) == (good, kept)
+        (tmp_path / "one.json").unlink()
+
+
+def test_a_moved_decimal_point_that_was_told_of_a_figure_far_from_the_answer_is_no_forgery(tmp_path):
+    """What an earlier workbook called a moved decimal point, today's calls a share."""
+    seat, lesson, item = seat_of(CODE, 1), "scaling_the_signal", "pressure_from_signal"
+    asked = exercise_of(LESSONS.exercises[lesson, item], seat.seed(lesson, item))
+    text = f"{asked.answer.value / 100 * 1.1:.4g}"
+    assert asked.grade(text).slip == ""
+    entry = event("answered", lesson, item, asked.seed, "Pa", text, False, "decimal point")
+    write(tmp_path, "old.json", export([event("name", text="Ada"), entry], seat))
+    ((found,),) = (row.answers for row in class_table(tmp_path, CODE).rows)
+    assert found.recorded
+    assert not found.right

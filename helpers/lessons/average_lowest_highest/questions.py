@@ -18,7 +18,7 @@ from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
 from helpers.studies.status import status_of, word_of
-from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story, before_rounding
 from helpers.units.said import in_each, with_unit
 
 WINTER_C = -9.0  # of the site file
@@ -252,11 +252,12 @@ def force_at_the_top(draw):
              _force(door, pressure_at(top, set_point, high, gradient), closer)),
         Slip("closer forgotten", "That is the air alone. The closer pulls, too.", answer - closer),
     )  # fmt: skip
+    tolerance = max(1.0, half_digit(draw, "force"))
     way = (
         f"The average stands for the height half-way: {_height(draw, middle)}.",
         f"The door is {_height(draw, top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
         f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force', 1)}: {draw.say(answer, 'force', 1)}, where "
-        f"{draw.say(LIMIT_N, 'force', 1)} is allowed: {word_of(status_of(answer, LIMIT_N))}.",
+        f"{draw.say(LIMIT_N, 'force', 1)} is allowed: {word_of(status_of(answer, LIMIT_N))}{before_rounding(answer, tolerance, LIMIT_N)}.",
     )
     # A pascal more or less, from rounding on the way, is about 1 N with this leaf.
     air, lever = answer - closer, (door.width_m - door.handle_to_edge_m) / door.width_m  # of the hand, as a share of the width
@@ -274,7 +275,7 @@ def force_at_the_top(draw):
         Slip("from the lower one", "You counted the height from the lower transmitter, as if it alone were held.",
              _force(door, pressure_at(top, set_point, low, gradient), closer)),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "force", max(1.0, half_digit(draw, "force")), 1), slips, way, more=more)
+    return Exercise(question, Measured(answer, "force", tolerance, 1), slips, way, more=more)
 
 
 def _leaf(draw):

@@ -264,7 +264,11 @@ def longer_wait(draw):
         Slip("the other parts", "That is what the other parts take. What do they leave of the cycle?", stop_after + run_up),
         Slip("minute for hour", "You shared out a minute. The starts are counted in an hour.", 60 / most),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "time", 5.0, 1), slips, way, more=more)
+    if draw.edition < 4:  # took every wait to within some seconds: to mark what was answered to it
+        return Exercise(question, Measured(answer, "time", 5.0, 1), slips, way, more=more)
+    whole = float(math.ceil(answer))
+    down = Slip("rounded down", "A shorter wait lets the motor start too often: round up, never down.", whole - 1)
+    return Exercise(question, Measured(whole, "time", 0.4, 0), slips, way, more=(*more, down))
 
 
 def may_it_stop(draw):

@@ -139,6 +139,8 @@ def pressure_from_signal(draw):
              share * span - low),
         Slip("per cent for pressure", "That is the signal in per cent of its span. Which pressure of the range is that?",
              float(units.from_display(100 * share, "pressure", draw.system))),
+        Slip("share for it", "That is the share of the span, as it stands. Which pressure of the range is that?",
+             float(units.from_display(share, "pressure", draw.system))),
         Slip("live zero of the whole signal", f"You took {start:g} {unit} off, then divided by all {end:g} {unit}. How long is the span?",
              low + (sent - start) / end * span),
     )  # fmt: skip
@@ -209,6 +211,8 @@ def _wrong_top(draw):
         Slip("live zero mixed in", "You brought the live zero into it. The signal is right; only the top is wrong.", held * 1.25),
         Slip("difference the other way", "You added the difference of the two tops. A wrong top stretches the line.",
              point + entered - top),
+        Slip("share for it", "That is a share of a range. The pressure was asked for.",
+             float(units.from_display(point / entered, "pressure", draw.system))),
         Slip("ratio twice", "You stretched it twice. The drive multiplies by the wrong top once.", held / gain),
         Slip("half of it", "You halved it. Write both tops down: what is one divided by the other?", point / 2),
         Slip("doubled", "You doubled it. Write both tops down: what is one divided by the other?", point * 2),
@@ -252,6 +256,8 @@ def _no_live_zero(draw):
              (point + offset) / gain),
         Slip("offset and slope the wrong way", "You took the offset off and then multiplied. Go back from the display to the pressure.",
              (point - offset) * gain),
+        Slip("share for it", "That is a share of the range. The pressure was asked for.",
+             float(units.from_display(point / top, "pressure", draw.system))),
         Slip("offset for it", "That is what the display shows at no pressure. The loop holds the set point on the display.", offset),
     )  # fmt: skip
     return Exercise(question, _pressure(draw, held), slips, way, more=more)

@@ -5,7 +5,7 @@ import math
 from helpers import units
 from helpers.formulas import doors, tuning
 from helpers.studies.status import status_of, word_of
-from helpers.teaching.questions import Exercise, Measured, Slip
+from helpers.teaching.questions import Exercise, Measured, Slip, before_rounding
 
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 
@@ -177,14 +177,16 @@ def force_after_the_door(draw):
         Slip("half the door", "You let the air press on half of the leaf. It presses on all of it; the half belongs to the lever.",
              closer + (force - closer) / 2),
         Slip("closer taken off", "You took the closer off. It pulls the door shut, as the air does.", force - 2 * closer),
+        Slip("pressure for force", "That is the pressure as it stands. What force does it make on the leaf?",
+             float(units.from_display(units.to_display(dp, "pressure", draw.system), "force", draw.system))),
         Slip("closer twice", "You counted the closer twice. It is given at the handle already.", force + closer),
     )  # fmt: skip
+    tolerance = max(0.01 * force, float(units.from_display(0.5, "force", draw.system)))
     way = (
         f"The air presses with {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')}.",
         f"That is {draw.say(push, 'force', 1)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's "
         f"{draw.say(lever, 'length', 3)}: {draw.say(force - closer, 'force', 1)} at the handle.",
         f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)}: "
-        f"{word_of(status_of(force, LIMIT_N))}.",
+        f"{word_of(status_of(force, LIMIT_N))}{before_rounding(force, tolerance, LIMIT_N)}.",
     )
-    half = float(units.from_display(0.5, "force", draw.system))
-    return Exercise(question, Measured(force, "force", max(0.01 * force, half), 1), slips, way, more=more)
+    return Exercise(question, Measured(force, "force", tolerance, 1), slips, way, more=more)
