@@ -22,7 +22,6 @@ from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
 SPLIT = 0.58
-DRIVEN = "closed by a power operator"
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
 OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
 
@@ -50,11 +49,11 @@ def panel():
 def _answer(exterior_wall, stair_wall, driven, **asked):
     building = leaky_stair(exterior_wall, stair_wall, driven=driven)
     duty = building.duty(DutyAsked(**asked))
-    if duty.state == "wrong" and not driven:
+    if duty.state == "wrong" and not driven and not duty.asked.street_open:  # of a door that stands open no closer is judged
         other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(DutyAsked(**asked))
-        said = f" What stops it is the final exit door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
+        said = f" Only the final exit door's closer is in the way: with a power operator on that door this would be {word_of(other.state)}."
         if other.state == "wrong":
-            said = f" It is not the final exit door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
+            said = f" A power operator on the final exit door would not be enough. What would be left: {other.worst_door()}."
     else:
         said = ""
     words = f"{duty.says()}{said}"
@@ -65,6 +64,9 @@ def _told(building, duty):
     """What decides with its case, the end doors, the air, and what to do."""
     judged, bench = (0, duty.early), (building.tower, building.window, duty.comparison)
     told = case_told(*bench, duty.deciding, building.stated, when=", first minute" if duty.deciding else "")
+    if duty.deciding:  # the doors of the first minute; the air is that of the picture, of all figures and of the predictions
+        stair, speed = with_unit(duty.asked.stair_c, "temperature"), with_unit(duty.speed_hz, "frequency")
+        told["tiles"] = (*told["tiles"][:2], (f"Air at {speed}, stair at {stair}", with_unit(duty.flow_m3_s[0], "flow"), ""))
     told |= {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
     if duty.asked.cases[0].shut:
         return told
@@ -74,20 +76,30 @@ def _told(building, duty):
 
 READ = (
     "Left: every dot is a stair door with the pressure across it, the pale band is the window of lesson 01, a diamond on the edge is a "
-    "door that stands open, a square is the final exit and the upright stroke the most that its closer shuts it against. Right: the fan, "
-    "its curve at full speed and at the speed it has now, and where it works; with doors open a second mark shows where it worked with all "
-    "doors shut.\n"
-    "To spare is how far the door that is worst off still is from its window's end. First minute is the same, the stair as "
-    "warm as the rooms; the headline is of the worse of the two. With all doors shut a door out is FAIL. While doors stand open that "
-    "the design does not count as open, a door that is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand "
-    "method is a closed formula, worked out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
-    "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
-    "°F); in its first minute the stair is still as warm as they are. Move Stair air to both before you believe a set point."
+    "door that stands open. There are two lines of dots: now, with the stair as cold as Stair air says, and the first minute, the stair "
+    "still as warm as the rooms. The square is the final exit, at the higher of its two pressures, and the upright stroke the most that "
+    "its "
+    "closer shuts it against.\n"
+    "Right: the fan with the stair as cold as Stair air says: its curve at full speed and at the speed it has now, and where it works; "
+    "with "
+    "doors open a second mark shows where it works with all doors shut. The air on the tile is this one.\n"
+    "The headline and the doors on the tiles are of the worse of the two moments, which the line below the headline names; All figures "
+    "have "
+    "both. With all doors shut a door past its limit is FAIL. While doors stand open that the design does not count as open, a door that "
+    "is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand method is a closed formula, worked out further "
+    "down; "
+    "its figure is among all figures so that you can watch where it goes wrong.\n"
+    "In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 °F). Stair air opens at 10 °C (50 °F), one "
+    "figure "
+    "for the whole stair; further down a table has it storey by storey and minute by minute, with its uncertainty. Move Stair air to "
+    "several "
+    "of them before you believe a set point."
 )
 LEFT_OUT = "wind, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
-    Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
+    Task("All shut: note the air on the third tile. Now open one stair door, two, three. What does each cost, and what happens next to "
+         "them?",
          {"open_doors": 3}),
     Task("Shut them, open the final exit door: FAIL. Where does the fan work now? Does a higher set point help?", {"street_open": True}),
     Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which end is FAIL? "
@@ -102,10 +114,11 @@ TASKS = (
 
 
 def _profile(building, duty):
-    """The doors as they stand and in the first minute, and the final exit in the case of the headline."""
+    """The doors as they stand and in the first minute, and the final exits where they are worse off of the two."""
     now, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
     profiles = [now, next(one for one in others if one.label == FIRST_MINUTE)]
-    exits = final_exits(building.tower, building.window, duty.result, duty.deciding)
+    both = [final_exits(building.tower, building.window, duty.result, place) for place in (0, duty.early)]
+    exits = tuple(max(same, key=lambda one: one[1]) for same in zip(*both, strict=True))  # NaN in both where one stands open
     return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
 
 
@@ -185,10 +198,13 @@ def _lines():
     ladder = hand_ladder()
     hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
-        f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open. "
+        f"Larkfield House at {out}, stair at {with_unit(shut.stair_c, 'temperature')}, still air, set point {point}: {flows[0]} with all "
+        f"doors shut, {flows[1]} with two stair doors open. "
         f"All shut it is {word_of(duties[0].state)}: "
         f"{duties[0].worst_door()}.",
-        f"The final exit door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree the open doors.",
+        f"The final exit door alone takes {flows[2]} once the stair has cooled to {with_unit(shut.stair_c, 'temperature')}, the set point "
+        f"is "
+        f"{'held' if duties[2].held else 'lost'}; {duties[2].worst_door()}. Agree which doors count as open.",
         f"As the record has it, winter's wind of {with_unit(wind, 'wind speed')}, {door} at the door of storey {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "

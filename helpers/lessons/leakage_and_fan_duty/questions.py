@@ -4,6 +4,8 @@ import math
 from dataclasses import asdict
 from functools import cache
 
+import numpy as np
+
 from helpers import units
 from helpers.formulas import fan, leakage
 from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, leaky_stair
@@ -35,11 +37,16 @@ def _find_door():
     shut, floor, street = _duty(), _duty(open_doors=1), _duty(street_open=True)
     ratio = street.flow_m3_s[0] / floor.flow_m3_s[0]
     right = STREET_DOOR if ratio > NEAR else FLOOR_DOOR if ratio < 1 / NEAR else ALIKE
-    ends = "holds" if street.held else "does not hold"
+    ends, early = "holds" if street.held else "does not hold", street.early
+    state, first = street.result.state[early], street.result.door_dp_pa[early]
+    then = "holds the set point" if state == "held" else f"is {state}"
+    low, high = (with_unit(float(end(first)), "pressure") for end in (np.nanmin, np.nanmax))
     words = (
         f"{_flow(shut)} with all doors shut, {_flow(floor)} with the door on storey {FIRST_DOORS[0]} open, "
-        f"{_flow(street)} at {_speed(street)} with the final exit door open, and that {ends} the set point. Behind the door on "
-        "the floor comes the outer wall, in series, and its small gaps let little through. Behind the final exit door comes nothing."
+        f"{_flow(street)} at {_speed(street)} with the final exit door open, and that {ends} the set point. In its first minute, the stair "
+        f"still warm, the fan {then} at {with_unit(float(street.result.speed_hz[early]), 'frequency')}, but the doors are as far off: from "
+        f"{low} to {high}. Behind the door on the floor comes the outer wall, in series, and its small gaps let little through. Behind "
+        f"the final exit door comes nothing."
     )
     return Outcome(Chosen(right, (FLOOR_DOOR, STREET_DOOR, ALIKE)), words)
 
@@ -73,7 +80,8 @@ def _ask_door():
     asked = DutyAsked()
     point, out = with_unit(asked.set_point_pa, "pressure"), with_unit(asked.outdoor_c, "temperature")
     return (
-        f"Larkfield House, 14 storeys, {out} outdoors. Two transmitters at stair doors read the pressure, the fan holds their average at "
+        f"Larkfield House, 14 storeys, {out} outdoors, {with_unit(asked.stair_c, 'temperature')} in the stair. Two transmitters at stair "
+        f"doors read the pressure, the fan holds their average at "
         f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on storey 6, where all windows "
         "are shut, or the final exit door, from the stair to outdoors. Which costs the fan more air?"
     )

@@ -213,6 +213,7 @@ FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from t
 STREET = 0  # the level of the door to the street
 LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
 NOW, SHUT = "now", "all doors shut"
+PAST = "past a limit"  # said of doors
 SHUT_EARLY = f"{FIRST_MINUTE}, {SHUT}"
 
 
@@ -303,8 +304,9 @@ class StairDuty:
         return doors[0] if doors else self.result.case_text(place)
 
     def says(self):
-        """Loop, doors, duty and price, and what it is compared with, in words."""
-        loop = self.result.case_text(0)
+        """Loop, doors, duty and price, and what it is compared with, in words: first with the stair's air as asked, then its first "
+        "minute."""
+        loop = f"With the stair at {with_unit(self.asked.stair_c, 'temperature')}: {self.result.case_text(0, PAST)}."
         flow, shut, hand = (with_unit(value, "flow") for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
         pressure, power = with_unit(self.pressure_pa[0], "pressure"), with_unit(self.power_w[0], "power")
         duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
@@ -317,8 +319,7 @@ class StairDuty:
         else:
             more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."
-        loop = f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)}"
-        return f"{loop} Still air: no wind is counted. {duty} {more}{self._first_minute_said()}"
+        return f"{loop}{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}{self._first_minute_said()}"
 
     def _shut_said(self):
         """That even with all doors shut a door is out, as a clause; nothing where none is."""
@@ -328,12 +329,13 @@ class StairDuty:
         return "" if self.result.good[early] else f", and even that is no pass: in the first minute {self._most_out(early)}"
 
     def _first_minute_said(self):
-        """That the picture has one temperature, and what the other does, where that is worse."""
+        """What the first minute does, where a door is then out, with its own air."""
         early = self.early
-        if self.result.good[early] or not self.result.good[0]:
+        if self.result.good[early]:
             return ""
-        worse = f"{word_of(self.result.status(early))}: {self.result.case_text(early)}.{self.result.unasked_said(early)}"
-        return f" That is with the stair at one temperature: in the first minute, as warm as the rooms, {worse}"
+        flow = with_unit(float(self.result.held.air.fan_flow_m3_s[early]), "flow")
+        worse = f"{word_of(self.result.status(early))}: {self.result.case_text(early, PAST)}.{self.result.unasked_said(early)}"
+        return f" In the first minute, the stair as warm as the rooms, {worse} The fan then gives {flow}."
 
 
 class LeakyStair:

@@ -140,8 +140,8 @@ class RuleResult:
         """Doors outside their window in one case, the worst first."""
         return tuple(door for door in self.out if door.case == case.name)
 
-    def case_text(self, place):
-        """One case in words."""
+    def case_text(self, place, out_said="outside"):
+        """One case in words; out_said: what is said of doors outside their window."""
         state, out = self.state[place], self.out_in(self.cases[place])
         speed, reading = with_unit(self.speed_hz[place], "frequency"), with_unit(self.reading_pa[place], "pressure")
         loop = f"set point controlled, fan at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
@@ -153,7 +153,7 @@ class RuleResult:
             return f"{loop}; every shut door inside its window, {with_unit(self.margin_pa[place], 'pressure')} to spare"
         high = self._too_high(place)
         also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text()}"
-        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} outside, worst the {out[0].text()}{also}"
+        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} {out_said}, worst the {out[0].text()}{also}"
 
 
 @dataclass(frozen=True)
