@@ -204,13 +204,18 @@ TEXTS = texts("fault_bench")
 
 @dataclass(frozen=True)
 class Check:
-    """key; name; what: how it is done; minutes; places: where it can be done, () where there is none; cautioned: keys of its cautions."""
+    """key; name; how: it is done, before the building is asked for its speed; minutes; places: where it can be done, () where there is none; cautioned: keys of its cautions."""
 
     key: str
     name: str
-    what: str
+    how: str
     minutes: float
     cautioned: tuple[str, ...] = ()
+
+    @property
+    def what(self):
+        """How it is done, with the highest manual speed of this building beside a speed that the bench shows."""
+        return self.how.replace("{safe}", highest_safe_speed()) if "{safe}" in self.how else self.how
 
     @property
     def cautions(self):
@@ -229,12 +234,24 @@ class Check:
 
 
 @cache
-def highest_safe_said():
-    """The highest speed at which no door of the bench's building passes its limit, by the study that the record asks, in words."""
+def _full_speed():
+    """Full speed of the bench's building, by the study that the record asks."""
     cases = usual_cases(site())
     unheld = np.full(len(cases), np.inf)  # by which cases it is judged, and not at which speed each is held
-    full = full_speed(Tower(site()), allowed_pressures(site()), cases, unheld, site().control.set_point_pa)
+    return full_speed(Tower(site()), allowed_pressures(site()), cases, unheld, site().control.set_point_pa)
+
+
+def highest_safe_speed():
+    """The highest speed at which no door of the bench's building passes its limit, in words."""
+    full = _full_speed()
     return f"not laid down ({full.safe_text()})" if np.isnan(full.safe_hz) else full.safe_text()
+
+
+def highest_safe_said():
+    """The same with the door and the case that stop it there."""
+    full = _full_speed()
+    where = f" ({full.safe_door}, {full.safe_case}, walls x {full.safe_walls:.2f})" if full.safe_door else ""
+    return f"{highest_safe_speed()}{where}"
 
 
 @cache
@@ -246,11 +263,16 @@ def cautions():
     }
 
 
+def _shown_speeds(text):
+    """A text with the speeds at which the bench shows something."""
+    return text.replace("{hands}", " and ".join(f"{hz:g} Hz" for hz in HAND_HZ)).replace("{hand}", f"{BY_HAND_HZ:g} Hz")
+
+
 CHECKS = tuple(
     Check(
         key,
         text["name"],
-        text["what"].replace("{pumped}", f"{PUMPED_PA:.0f} Pa"),
+        _shown_speeds(text["what"].replace("{pumped}", f"{PUMPED_PA:.0f} Pa")),
         text["minutes"],
         tuple(text.get("cautions", ())),
     )

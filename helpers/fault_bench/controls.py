@@ -68,7 +68,7 @@ def arrival_html(case, visit):
     """The case as one meets it; the minutes stand over the checks."""
     rows = arrival_rows(case, visit)[:-1]
     points = "".join(f'<dt><b>{escape(what)}</b></dt><dd style="margin:0">{escape(words)}</dd>' for what, words in rows)
-    looks = f"{PLAIN};display:grid;grid-template-columns:88px 1fr;margin:0"
+    looks = f"{PLAIN};display:grid;grid-template-columns:max-content 1fr;gap:0 12px;margin:0"
     return f'<dl style="{looks}">{points}</dl>'
 
 

@@ -11,7 +11,7 @@ from ipywidgets import Button, Checkbox, Dropdown, Text
 from helpers.fault_bench import lesson as page
 from helpers.fault_bench import tables
 from helpers.fault_bench.case import case_of
-from helpers.fault_bench.checks import CHECKS, check_named
+from helpers.fault_bench.checks import BY_HAND_HZ, CHECKS, HAND_HZ, cautions, check_named, highest_safe_speed
 from helpers.fault_bench.controls import arrival_rows, minutes_words
 from helpers.fault_bench.faults import CURES, FAULTS
 from helpers.fault_bench.faulty_loop import TAPS, site
@@ -291,6 +291,24 @@ def test_each_caution_stands_once_under_the_table_of_checks_and_its_letter_in_ea
     notes = dict(line.split(": ", 1) for line in words if " | " not in line)
     for check in CHECKS:
         assert [notes[letter] for letter in rows[check.name] if letter] == list(check.cautions)
+
+
+def test_a_check_that_shows_a_manual_speed_says_the_highest_one_of_this_building_in_its_row():
+    """A row is read alone: a caution letters away does not stop a hand that copies 30 Hz out of it."""
+    rows = [line for line in tables.check_list().written[1].splitlines() if " | " in line]
+    shown = [row for row in rows if re.search(r"\d Hz", row)]
+    assert {row.split(" | ")[0] for row in shown} == {"set the speed in manual", "look at the relief damper", "look at the fan's wheel"}
+    assert all(f"Highest manual speed here {highest_safe_speed()}; the bench shows" in row and "to copy" in row for row in shown)
+    assert float(highest_safe_speed().removesuffix(" Hz")) < HAND_HZ[0] < BY_HAND_HZ
+
+
+def test_the_caution_names_the_door_and_case_that_stop_a_manual_speed():
+    assert "final exit of storey 0, summer" in cautions()["speed"]
+    assert "in manual nothing does" in cautions()["speed"]
+
+
+def test_what_is_known_on_arrival_stands_apart_from_its_name(bench):
+    assert "grid-template-columns:max-content 1fr;gap:0 12px" in bench.arrival.value
 
 
 def test_the_matrix_marks_what_the_list_of_signs_says():
