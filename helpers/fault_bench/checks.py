@@ -204,7 +204,8 @@ TEXTS = texts("fault_bench")
 
 @dataclass(frozen=True)
 class Check:
-    """key; name; how: it is done, before the building is asked for its speed; minutes; places: where it can be done, () where there is none; cautioned: keys of its cautions."""
+    """key; name; how: it is done, before the building is asked for its speed; minutes;
+    places: where it can be done, () where there is none; cautioned: keys of its cautions."""
 
     key: str
     name: str

@@ -28,9 +28,10 @@ from helpers.widgets.sliders import Slider
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
 READ = (
-    "Every dot is a shut stair door. Two lines: the case in which a door has least room above its least pressure, and the one in which a "
-    "door has least room below its most; the first minute, when the stair is as warm as the rooms, and an hour later are cases too. The "
-    "pale band is the doors' window, and a cross marks a door that is out of it. Under the panel stand instrument and entry side by side, "
+    "Every dot is a shut stair door. Two lines: first the headline's case, where one is out, with the final exits as squares and their "
+    "most as strokes; then the case in which a door has least room above its least pressure, or below its most; the first minute, when the "
+    "stair is as warm as the rooms, and an hour later are cases too. The pale band is the doors' window, a cross marks a door out of it. "
+    "Under the panel stand instrument and entry side by side, "
     "then the findings: what is out now, by whose it is, then what would be after a failure. Each unfolds: the figure computed on this "
     "site, why it matters, what change would clear it, and where the rule comes from (common practice means that no standard says so)."
 )
@@ -48,6 +49,7 @@ TASKS = (
     Task("Choose Orchard Sound, a garage held by its gas, and turn its action round.", {"name": "Orchard Sound"}),
 )  # fmt: skip
 GROUPS = {"The strategy": ("name", "rule"), "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s")}
+LEFT_OUT = "gusts, drive trips, restart, intake, standby power; wires and tubes as they really are: on site"
 FAILED = {name.replace("remaining reading", "remaining one"): name for name in FALLBACKS}  # as short as a list has room for
 OF_STRATEGY = "as the strategy says"
 LEAST_RAMP_S = 0.5
@@ -85,7 +87,8 @@ class ReviewPanel:
         self._load(self.files[name])
         self.beside, self.list, self.missing = HTML(), HTML(), HTML()
         picture, controls = Picture(**PANEL_PX), self._controls(name)
-        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, tasks=TASKS, beside=self._write)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=LEFT_OUT,
+                           tasks=TASKS, beside=self._write)  # fmt: skip
         self.box = VBox([self.panel.box, self.beside, self.list])
 
     @property

@@ -10,7 +10,7 @@ from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
-from helpers.record.review.study import KINDS, review_profile
+from helpers.record.review.study import KINDS, final_exits_shown, review_profile
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
@@ -78,7 +78,7 @@ def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_en
     verdict = panel.panel.verdict
     assert re.fullmatch(r"\d+ Pa short of 25 Pa at stair door 0", verdict.head)
     assert verdict.case == "winter, doors shut, first minute"
-    assert verdict.do == "Do: enter 0 to 125 Pa, 4-20 mA for PDT-2 (storey 12); then 2 more FAIL show"
+    assert verdict.do == "Do: approval first, fan in manual: enter 0 to 125 Pa, 4-20 mA for PDT-2"
     low, high = panel._made.bench.limits
     worst = np.maximum(low - panel._made.bench.resting.places, panel._made.bench.resting.places - high)[panel._made.bench.settled].max()
     assert float(verdict.head.split()[0]) == pytest.approx(worst, abs=0.6)
@@ -86,7 +86,36 @@ def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_en
     panel.panel.controls["top_1"].value = 125.0
     assert "entered range" not in panel.review.keys
     show = {one.key for one in panel.review.findings if one.severity == "wrong"} - {*before.keys}
-    assert len(show) == before.hidden == 2  # as many as the line of what to do has said
+    assert len(show) == before.hidden == 2  # as many as its tile has said
+
+
+def test_no_line_of_what_to_do_has_an_entry_made_in_automatic_or_without_approval(walked):
+    """In automatic the fan follows an entry at once: as found, the mended range takes it some 6 Hz up."""
+    entries = 0
+    for (name, _), (verdict, made, *_) in walked.items():
+        if verdict.do.startswith("Do: "):
+            entries += 1
+            approved = "approval first, " if made.bench.smoke_control else ""
+            assert verdict.do.startswith(f"Do: {approved}fan in manual: "), name
+    assert entries >= 2
+
+
+def test_the_case_and_the_final_exit_of_the_headline_are_on_its_picture(walked):
+    drawn = 0
+    for (name, system), (verdict, made, *_) in walked.items():
+        plot = written_out(review_profile(made.bench), system)
+        if verdict.case:
+            assert plot.legend[0].text.startswith(verdict.case.replace(", doors shut", "")), name
+        if "final exit" in verdict.head:
+            drawn += 1
+            squares = [line for axes in plot.axes for line in axes.layers if getattr(line, "label", "") == "exit"]
+            exits = final_exits_shown(made.bench, _case_of(made, verdict))
+            assert any(np.isclose(squares[0].x.max(), dp) for _, dp, most in exits if dp > most)
+    assert drawn == 2
+
+
+def _case_of(made, verdict):
+    return [case.name for case in made.bench.cases].index(verdict.case)
 
 
 def test_the_title_of_a_group_says_what_it_holds_and_how_many(panel):

@@ -8,6 +8,7 @@ from trend_cases import FOLDER, READ
 
 from helpers.pages.measured import trend_files
 from helpers.pages.measured.trend_files import TrendPanel, demo_logs, pointed_at
+from helpers.plots.plot import Line
 from helpers.studies.measured.trends.trend import shape_of
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -29,8 +30,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("wrong", "As found: it swings by itself"),
-    "Stair Set Point Steps": ("wrong", "As found: it swings by itself"),
+    "Stair Steps In Manual": ("wrong", "In automatic with gain 2 %/%, integral 1.2 s it would swing"),
+    "Stair Set Point Steps": ("wrong", "With gain 2 %/%, integral 1.2 s it would swing"),
     "Stair Change Of Value": ("open", "Gain found; no dead time and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no dead time and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
@@ -55,6 +56,33 @@ def test_headings_say_which_column_is_which():
             given = getattr(columns, role)
             assert bool(found.get(role)) == bool(given), (name, role)
             assert (found.get(role) or "").startswith(given or ""), (name, role)
+
+
+def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(panel):
+    verdict = panel.panel.put(name="Stair Steps In Manual")
+    assert verdict.tiles[0] == ("As found: gain, integral", "2 %/%, 1.2 s", "")
+    assert len(verdict.tiles) == 3
+    step = panel.study.step
+    assert verdict.tiles[2] == (
+        "Dead time, time constant",
+        f"{step.dead_time_s.value:.2g} s, {step.lag_s.value:.2g} s",
+        ", ".join(f"{one.low:.2g} to {one.high:.2g}" for one in (step.dead_time_s, step.lag_s)),
+    )
+    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Gain", "Dead time", "Time constant"]
+
+
+def test_nobody_is_sent_to_manual_without_a_speed_and_without_word_that_the_stair_is_not_protected(panel):
+    verdict = panel.panel.put(name="Stair Hunting")
+    assert verdict.do == "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
+    assert "stair, which is not protected meanwhile" in verdict.words
+    assert "not above the highest speed at which no door passes its limit" in verdict.words
+
+
+def test_reading_fit_and_fan_are_told_apart_without_colour(panel):
+    panel.panel.put(name="Stair Set Point Steps")
+    plot = written_out(trend_files._picture(panel.study))
+    lines = [line.pen.line for axes in plot.axes for line in axes.layers if isinstance(line, Line) and line.pen and line.label]
+    assert len(set(lines)) == len(lines) >= 4
 
 
 def test_a_lent_step_test_says_why_it_hunts(panel):
@@ -120,7 +148,7 @@ def test_an_own_log_is_pointed_at_once_for_all_of_its_shape(panel, records):
     again = TrendPanel()
     again.panel.controls["file"].text = str(records / "tuesday.csv")
     assert again.panel.controls["speed"].value == "A (Hz)"
-    assert again.panel.verdict.head == "As found: it swings by itself"
+    assert again.panel.verdict.head.startswith("In automatic with gain 2 %/%")
 
 
 @pytest.mark.parametrize("kept", ["", "[1, 2]", '{"x": 1}', "\x00", "[" * 5000])

@@ -32,9 +32,9 @@ DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"
 REMEMBERED, MOST_REMEMBERED, MOST_BYTES = "trend_columns.json", 200, 200_000
 MOST_POINTS = 4000  # of a curve in the picture
 ROLES = ("time", "reading", "speed", "output", "set_point")
-PENS = {  # the fit lies over the reading
-    "reading": Pen("#0b3c6f", "-", 1.2), "fit": Pen("#c2571a", "-", 2.4), "set point": Pen("#4f5b67", (0, (1, 2)), 1.8),
-    "fan": Pen("#2f9e97", "-", 1.8),
+PENS = {  # the fit lies over the reading; told apart in grey by their lines
+    "reading": Pen("#0b3c6f", "-", 1.2), "fit": Pen("#c2571a", (0, (4, 1.5)), 2.4), "set point": Pen("#4f5b67", (0, (1, 2)), 1.8),
+    "fan": Pen("#2f9e97", "-.", 1.8),
 }  # fmt: skip
 READ = (
     "Above is the reading as it was logged and, over each step, the answer of one lag and a dead time that fits it best; below is the "

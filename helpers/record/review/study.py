@@ -19,6 +19,7 @@ from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.plants import PLANT_BENCHES
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.standing import mode_found
+from helpers.studies.cases import conditions_of
 from helpers.studies.report import Finding, Table, passed
 from helpers.studies.status import SEVERITIES, folded, headline, word_of
 from helpers.units import SYSTEMS
@@ -143,14 +144,14 @@ class Review:
         return tuple((f"{title}: {len(found)}", tuple(found)) for title, found in every if found)
 
     def to_do(self):
-        """What to do first, in one line of a panel: the remedy, tried on this site, of the first cause that has one short enough; else the
-        place of the list."""
+        """What to do first, in one line of a panel: the remedy, tried on this site, of the first cause that has one short enough, and what
+        comes before any entry (in automatic the fan follows it at once); else the place of the list."""
         for _, findings in self.groups()[:-1] or self.groups():
             for one in findings:
                 remedy = one.remedy.partition("; ")[0]
                 if one.severity == "wrong" and self.whose(one) == STRATEGY and short_remedy(remedy):
-                    shows = f"; then {self.hidden} more {word_of('wrong')} show" if one.key == ENTRY and self.hidden else ""
-                    return f"Do: {remedy}{shows}"
+                    first = "approval first, fan in manual" if self.bench.smoke_control else "fan in manual"
+                    return f"Do: {first}: {remedy.partition(' (storey')[0]}"
         wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
         if wrong and STRATEGY not in wrong:
             return "Ask: whoever answers for the building; no entry mends it"
@@ -204,6 +205,7 @@ class Review:
 
 NO_REMEDY = ("no ", "nothing", "FAIL", "do not", "first ")  # begin a remedy that is none yet
 MOST_REMEDY = 12  # words, of a remedy in a panel's line
+MOST_LINES = 2  # of a review's picture
 
 
 def short_remedy(remedy):
@@ -282,29 +284,37 @@ def worst_now(bench):
 
     bench: a `LoopBench`; `Curves.others`, the final exits of a stair, count as places do.
     """
-    held, (least, most) = bench.resting, _limits(bench)
-    others, (other_least, other_most) = bench.others_out(held), bench.other_limits
-    out = np.where(bench.settled[:, None] & bench.places_there, np.maximum(least - held.places, held.places - most), -np.inf)
-    beyond = np.where(bench.settled[:, None], others, -np.inf)
-    if max(out.max(), beyond.max(initial=-np.inf)) <= bench.tolerance_pa:
+    found = _worst_place(bench)
+    if found is None:
         return "", ""
-    if beyond.max(initial=-np.inf) > out.max():
-        case, other = np.unravel_index(beyond.argmax(), beyond.shape)
-        value, where = held.others[case, other], bench.other_text(other)
-        limit = other_least[other] if value < other_least[other] else other_most[other]
+    case, number, beside = found
+    if beside:
+        value, limits, where = bench.resting.others[case, number], [ends[number] for ends in bench.other_limits], bench.other_text(number)
     else:
-        case, place = np.unravel_index(out.argmax(), out.shape)
-        value, where = held.places[case, place], bench.door_text(place)
-        limit = least[case, place] if value < least[case, place] else most[case, place]
-    return passed(float(value), float(limit), bench.dimension, f"at {where}"), bench.cases[case].name
+        value, limits, where = bench.resting.places[case, number], [ends[case, number] for ends in _limits(bench)], bench.door_text(number)
+    least, most = limits
+    return passed(float(value), float(least if value < least else most), bench.dimension, f"at {where}"), bench.cases[case].name
+
+
+def _worst_place(bench):
+    """(case, number of the place, False) of what is furthest out of its limits, of `Curves.others` with True; None where nothing is."""
+    held, (least, most) = bench.resting, _limits(bench)
+    out = np.where(bench.settled[:, None] & bench.places_there, np.maximum(least - held.places, held.places - most), -np.inf)
+    beyond = np.where(bench.settled[:, None], bench.others_out(held), -np.inf)
+    if max(out.max(), beyond.max(initial=-np.inf)) <= bench.tolerance_pa:
+        return None
+    beside = bool(beyond.max(initial=-np.inf) > out.max())
+    some = beyond if beside else out
+    return (*map(int, np.unravel_index(some.argmax(), some.shape)), beside)
 
 
 def review_profile(bench):
     """What there is at every place in the cases that are to be held, from the lowest up. Returns `Plot`.
 
-    bench: a `LoopBench`. The fan ends where the strategy takes it, a wrong action included. Cases: the one with the least room above a
-    least and the one with the least room below a most; one line where that is the same case.
+    bench: a `LoopBench`. The fan ends where the strategy takes it, a wrong action included. Cases: that of `worst_now` first, where there
+    is one, with its final exits; then the one with the least room above a least, and the one with the least room below a most; two at most.
     """
+    chosen = _chosen(bench)
     there = bench.places_there
     least, most = (ends[bench.settled] for ends in _limits(bench))
     ends = (least.max(axis=0), most.min(axis=0))
@@ -312,9 +322,20 @@ def review_profile(bench):
     taps = [(one.name, place) for one, place in zip(bench.strategy.inputs, bench.input_places, strict=True)]
     return profile(
         "review", title, Axis(bench.places_label, bench.dimension), bench.place_names, bench.place_heights(),
-        [np.where(np.isfinite(end) & there, end, np.nan) for end in ends], [_profile(bench, place, there) for place in _chosen(bench)],
-        taps, bench.set_point, place=bench.place_label, columns=2, left_px=124,
+        [np.where(np.isfinite(end) & there, end, np.nan) for end in ends], [_profile(bench, place, there) for place in chosen],
+        taps, bench.set_point, place=bench.place_label, columns=2, left_px=124, exits=final_exits_shown(bench, chosen[0]),
     )  # fmt: skip
+
+
+def final_exits_shown(bench, case):
+    """A stair's final exits with a limit, in one case as the loop rests, as `charts.profile` draws them; none of another plant."""
+    if not isinstance(bench, ReviewBench):
+        return ()
+    tower, speed = bench.tower, bench.resting.speed_hz[case : case + 1]
+    most = bench.allowed.by_storey(tower.levels, "final exit")[1]
+    (across,) = tower.solve(conditions_of(bench.site, [bench.cases[case]]), speed).exit_dp_pa
+    there = [number for number, storey in enumerate(bench.site.storeys) if storey.final_exit_door and np.isfinite(most[number])]
+    return tuple((number, float(across[number]), float(most[number])) for number in there)
 
 
 def _limits(bench):
@@ -326,7 +347,9 @@ def _chosen(bench):
     """Cases to be drawn, the worst first: more lines than two tangle, and the findings name the others."""
     (least, most), places, there = _limits(bench), bench.resting.places, bench.places_there
     rooms = [np.where(bench.settled[:, None] & there, room, np.inf).min(axis=1) for room in (places - least, most - places)]
-    return list(dict.fromkeys(int(np.argmin(room)) for room in sorted(rooms, key=np.min)))
+    worst = _worst_place(bench)  # the headline's own case is drawn
+    first = [] if worst is None else [worst[0]]
+    return list(dict.fromkeys([*first, *(int(np.argmin(room)) for room in sorted(rooms, key=np.min))]))[:MOST_LINES]
 
 
 def _profile(bench, place, there):

@@ -19,6 +19,10 @@ CAUSES = ("none", "quantisation", "dead band", "ramp", "gain", "outside", "canno
 FEW_STEPS = 3.0  # ours: peak to peak of a swing by the smallest step of a value, up to which quantisation explains it
 STANDS, ON_RAMP, NEAR_RAMP = 0.6, 0.6, 0.8  # ours: shares of time at rest, on the ramp; how near to the fastest counts as on it
 SWINGS_AT, SURE_AT = 1.3, 1.6  # ours: gain margin below which a loop swings of itself in practice, above which it does not
+IN_MANUAL = (
+    "Agree it with the building and watch the stair, which is not protected meanwhile; then set the output in manual at the middle of its "
+    "swing, not above the highest speed at which no door passes its limit (the record states it), for ten swings"
+)
 PERIOD_FITS = 0.4  # ours: share by which the swing seen and the one reckoned may differ
 
 
@@ -139,7 +143,7 @@ def _by_margins(settings, seen, ramp, told):
     found = None if settings is None else settings.as_found
     if found is None:
         told.append("No step test of this loop with its settings is at hand: how near it is to swinging is not known.")
-        check = "Set the output in manual for ten swings: a swing that stays comes from outside. Else make a step test; "
+        check = f"{IN_MANUAL}: a swing that stays comes from outside. Else make a step test; "
         check += "if halving the gain ends the swing it was too large, if a ramp of half the time ends it the integral ran ahead."
         return HuntingFound("cannot tell", seen.swing, tuple(told), check)
     margin, period = found.nominal.gain_margin, _period_s(settings)
@@ -147,9 +151,7 @@ def _by_margins(settings, seen, ramp, told):
     if margin < SWINGS_AT:
         if abs(period - seen.swing.period_s) > PERIOD_FITS * seen.swing.period_s and not ramp:
             told.append(f"By itself it would swing every {period:.3g} s, which is not what is seen.")
-            return HuntingFound(
-                "cannot tell", seen.swing, tuple(told), "Set the output in manual for ten swings: a swing that stays comes from outside."
-            )
+            return HuntingFound("cannot tell", seen.swing, tuple(told), f"{IN_MANUAL}: a swing that stays comes from outside.")
         told.append(f"By itself it would swing every {period:.3g} s{', slower where it is on its ramp' if ramp else ''}.")
         return HuntingFound("gain", seen.swing, tuple(told), "")
     if ramp:
@@ -159,10 +161,8 @@ def _by_margins(settings, seen, ramp, told):
             return HuntingFound("ramp", seen.swing, tuple(told), "")
     if margin > SURE_AT:
         told.append("A loop so far from swinging does not swing by itself.")
-        return HuntingFound("outside", seen.swing, tuple(told), "Set the output in manual for ten swings: the swing must stay.")
-    return HuntingFound(
-        "cannot tell", seen.swing, tuple(told), "Set the output in manual for ten swings: a swing that stays comes from outside."
-    )
+        return HuntingFound("outside", seen.swing, tuple(told), f"{IN_MANUAL}: the swing must stay.")
+    return HuntingFound("cannot tell", seen.swing, tuple(told), f"{IN_MANUAL}: a swing that stays comes from outside.")
 
 
 def _period_s(settings):

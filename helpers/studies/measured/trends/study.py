@@ -24,6 +24,7 @@ HEADS = {
     "outside": "It follows a swing that comes from outside the loop",
     "cannot tell": "It hunts, and this log cannot tell why",
 }
+MOST_FIGURES = 3  # under a headline
 NOT_TRIED = (
     "other weathers, a heated stair, a filter or damping turned back, other set points than those of the steps: pages 08 and 12 try them"
 )
@@ -78,13 +79,16 @@ class TrendStudy:
         found = self.settings.as_found
         if found is None:
             return "Gain, dead time and lag found; no settings as found stated"
+        if not found.worst.stable:
+            where = "In automatic with" if self.step.loop == "open" else "With"
+            return f"{where} gain {found.gain:.2g} %/%, integral {found.integral_s:.2g} s it would swing"
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
 
     def to_do(self):
         """What to do, "" where nothing is."""
         left = self.settings and self.settings.as_left
         if self.hunting.cause == "cannot tell":
-            return "Do: set the output in manual for ten swings"
+            return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
         if self.settings is None:
             return "Do: under the picture stands what to change in the test"
         if self.settings.beside:
@@ -94,14 +98,19 @@ class TrendStudy:
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
-        """(what, figure, interval) of gain, dead time and lag, as far as they are known."""
-        found = []
+        """(what, figure, interval) of gain, dead time and lag, as far as they are known; before them the settings as found, if any."""
+        found, entered = [], self.settings and self.settings.as_found
+        if entered:
+            found.append(("As found: gain, integral", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
         if self.step.gain and self.step.dimension == "pressure":
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
             found.append(("Gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
-        for what, one in (("Dead time", self.step.dead_time_s), ("Time constant", self.step.lag_s)):
-            found += [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")] if one else []
-        return tuple(found)
+        times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
+                 for what, one in (("Dead time", self.step.dead_time_s), ("Time constant", self.step.lag_s)) if one]  # fmt: skip
+        if len(found) + len(times) > MOST_FIGURES:
+            _, figures, ends = zip(*times, strict=True)
+            times = [("Dead time, time constant", ", ".join(figures), ", ".join(ends))]
+        return (*found, *times)
 
     @property
     def per_cent(self):
