@@ -18,6 +18,7 @@ from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.commissioning.injection import injection_table
+from helpers.studies.readings.faults_by_rule import rule_bench
 from helpers.studies.readings.words import against_said, briefly_said, out_said, sides_said
 from helpers.studies.report import inside_text
 from helpers.studies.tuning.trial import bench
@@ -75,6 +76,20 @@ def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_pass
         assert "storey 0" in panel.verdict.words.split("FAIL: ")[1]
         assert panel.put(set_point_pa=70.0).kind == "wrong"
         panel.put(set_point_pa=40.0)
+
+
+def test_a_door_on_its_very_limit_is_out_or_in_alike_on_every_page(larkfield_design):
+    """In the first minute of winter storey 2 stands at its least to a thousandth of a pascal: no page's own steps may turn that over."""
+    own, cases, levels = larkfield_design.own, larkfield_design.cases, larkfield_design.tower.levels
+    (place,) = (k for k, case in enumerate(cases) if case.shut and case.weather == "winter" and case.stair == FIRST_MINUTE)
+    record = [level for level, low in zip(levels, own.low[place], strict=True) if low]
+    site = larkfield_design.site
+    (ruled,) = rule_bench().ruled(site.weather["winter"].outdoor_c, site.control.set_point_pa, rules=("average",), stair=FIRST_MINUTE)
+    assert [level for level, low in zip(levels, ruled.out[0], strict=True) if low] == record == [0, 1]
+    near = min(abs(own.door_dp_pa[place] - 25.0))
+    assert near < 1e-3  # else this tries no edge
+    panels = DesignPanel("Larkfield House").panel, rules_panel()
+    assert all("too low on storey 0, 1." in written_out(panel.picture.words) for panel in panels)
 
 
 def test_the_door_event_and_the_sites_own_tuning_have_one_verdict_in_lesson_record_and_review(larkfield_design, sound):

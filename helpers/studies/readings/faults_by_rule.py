@@ -35,7 +35,7 @@ FAULTS = {
 }
 WEATHER = "winter"  # whose wind is taken
 COLDEST_C, WARMEST_C, TEMPERATURES = -25.0, 35.0, 13
-SPEEDS = 129
+SPEEDS = 193
 FINE = 4  # steps between two speeds, where set points that work are looked for
 READS_PA = 0.01  # a reading that changes by less than this with the speed is a constant
 
@@ -222,7 +222,8 @@ class RuleBench:
         self.is_stair_door = np.array([column.use == "stair door" for column in self.doors.columns])
         self.stair_doors = np.flatnonzero(self.is_stair_door)
         self.stair_storeys = [self.tower.storey(self.doors.columns[number].level) for number in self.stair_doors]
-        self.temperatures_c = np.linspace(COLDEST_C, WARMEST_C, TEMPERATURES)
+        named = [state.outdoor_c for state in site.weather.values() if COLDEST_C <= state.outdoor_c <= WARMEST_C]
+        self.temperatures_c = np.union1d(np.linspace(COLDEST_C, WARMEST_C, TEMPERATURES), named)  # where other pages solve, this one does
         self.speeds_hz = squared_steps(site.fan.lowest_speed_hz, site.fan.highest_speed_hz, SPEEDS)
         self._tables = {}
 
@@ -304,7 +305,7 @@ class RuleBench:
         if not COLDEST_C <= outdoor_c <= WARMEST_C:
             raise ValueError(f"outdoor_c must be from {COLDEST_C:g} to {WARMEST_C:g} °C, got {outdoor_c:g}")
         *tables, standing_open = self._table(opened, stair)
-        place = np.interp(outdoor_c, self.temperatures_c, np.arange(TEMPERATURES))
+        place = np.interp(outdoor_c, self.temperatures_c, np.arange(self.temperatures_c.size))
         return _Speeds(*(at(table, place) for table in tables), standing_open, self.doors)
 
     def _combined(self, believed_pa, rule):
