@@ -21,10 +21,11 @@ from helpers.studies.cases import Case
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import numbers_text
+from helpers.studies.tuning.contacts import AS_IF_OPEN, AS_IF_SHUT, door_contacts
 from helpers.studies.tuning.door_tests import OPENS_S, SHUTS_S, DoorBench, DoorTest, largest_door
 from helpers.studies.tuning.findings import ramp_findings
 from helpers.studies.tuning.process import process_gain, step_tests
-from helpers.studies.tuning.study import NoTuning, tuning_study
+from helpers.studies.tuning.study import NoTuning, Remedy, tuning_study
 from helpers.studies.tuning.times_said import SHORT_BORNE_S, short_state
 from helpers.units.said import written_out
 
@@ -154,6 +155,34 @@ def test_a_filter_is_dear_and_a_door_contact_costs_no_margin(found):
     contacts = next(r for r in found.remedies if r.name == "door contacts (feed-forward)")
     assert contacts.doors.slowest_s < 0.2 * found.recommended.doors.slowest_s
     assert "feed-forward" in found.verdict()
+
+
+def test_a_door_contact_names_its_door_and_is_tried_stuck_both_ways(found):
+    """A contact that sticks leaves the loop alone, and one that signals by itself sends the fan where no door asked for it."""
+    remedy = next(r for r in found.remedies if r.name == "door contacts (feed-forward)")
+    level, kind = found.door
+    assert f"a contact at the {'final exit' if kind == 'exit' else 'stair door'} of storey {level} " in remedy.how()
+    assert "each further door counted as open needs its own, not tried" in remedy.how()
+    settings = replace(found.bench.settings, gain=found.recommended.gain, integral_s=found.recommended.integral_s)
+    tried = door_contacts(found.bench, settings)
+    (alone,) = found.bench.test(settings)
+    assert tried.stuck[AS_IF_SHUT].short_s >= alone.short_s  # no pulse: no better than the loop by itself
+    assert tried.stuck[AS_IF_SHUT].above_limit_s >= alone.above_limit_s
+    (fast,) = found.bench.test(settings, hand=((85.0, 110.0, tried.percent),))  # all doors shut, nobody at any
+    assert tried.stuck[AS_IF_OPEN].peak_force_n == pytest.approx(fast.peak_force_n, rel=0.01)
+    assert tried.stuck[AS_IF_OPEN].above_limit_s > tried.doors.above_limit_s
+    assert not tried.bears
+    assert remedy.status != "good"
+    assert tried.stuck_said().startswith("FAIL where a contact sticks or signals by itself, as if the door were shut: ")
+    for told in (remedy.figure(), found.verdict()):  # nobody reads of the one without the other
+        assert written_out(tried.stuck_said()) in written_out(told)
+
+
+def test_a_sound_contact_that_helps_is_no_pass_where_it_fails_once_it_sticks():
+    doors = DoorTest(2.0, 2.0, 90.0, 0.0, 0.1, None, 0.4)
+    remedy = Remedy("door contacts (feed-forward)", "a contact", doors, None, True)
+    assert remedy.status == "good"
+    assert replace(remedy, stuck=("FAIL where a contact sticks", False)).status == "attention"
 
 
 def test_a_slow_transmitter_asks_for_a_slower_loop_and_a_site_that_knows_its_lags_gets_a_quicker_one(larkfield, found):

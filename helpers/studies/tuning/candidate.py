@@ -44,6 +44,10 @@ class Helping(Protocol):
         """Whether it is enough."""
 
     @property
+    def stuck(self) -> tuple[str, bool]:
+        """What it does where it sticks itself, in words, and whether the doors bear that."""
+
+    @property
     def status(self) -> str:
         """Key of its status."""
 

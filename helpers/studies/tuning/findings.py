@@ -115,7 +115,7 @@ def helps_said(study, other_set_point=True):
     """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad. other_set_point:
     whether another set point than the study's is one of them."""
     tried = _of(study, other_set_point)
-    works = [_entered(remedy) for remedy in tried if remedy.works]
+    works = ["; ".join(filter(None, (_entered(remedy), remedy.stuck[0]))) for remedy in tried if remedy.works]
     if works:
         return "; ".join(works)
     best = least_bad_of(tried)
@@ -180,7 +180,7 @@ def short_helps_said(study, short_s, other_set_point=True):
     if not better:
         works = any(one.works for one in tried)
         return "none that was tried and works leaves it shorter" if works else helps_said(study, other_set_point)
-    return "; ".join(f"{_entered(one)}; then {past_text(one.doors.short_s)}" for one in better)
+    return "; ".join("; ".join(filter(None, (_entered(one), f"then {past_text(one.doors.short_s)}", one.stuck[0]))) for one in better)
 
 
 def _forces(study):

@@ -368,7 +368,10 @@ class TuningStudy(Shown):
         if remedy is None:
             return ""
         both = f"{seconds_text(remedy.doors.opens_s)} and {seconds_text(remedy.doors.shuts_s)}{remedy.doors.mark}"
-        return f"A door contact that sends the drive there (feed-forward) makes it {both}; no margin is lost for it."
+        return (
+            f"A contact at that door that sends the drive there (feed-forward) makes it {both}; no margin is lost for it, and each door "
+            f"counted as open needs its own; {remedy.stuck[0]}."
+        )
 
     def _ramp_said(self):
         alone, asked = self.ramp_alone, self.response_s

@@ -23,6 +23,7 @@ from helpers.studies.readings.rules import set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, OWN, RAMPS, Candidate, DampingPrice, SlowPart, candidates_of
+from helpers.studies.tuning.contacts import door_contacts
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest
 from helpers.studies.tuning.findings import LESS_SHORT, OTHER_SET_POINT, ramps_borne
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
@@ -35,14 +36,14 @@ __all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning",
 
 RAMP_SHARES = (0.8, 0.5, 0.25, 0.1)
 FARTHER_PA = (5.0, 10.0)  # from zero: further set points tried where a shut door is short after a door
-AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after the ramp has been run through; ours
 
 
 @dataclass(frozen=True)
 class Remedy:
     """One thing that may help: its `DoorTest` (None where it cannot be built), what it does to every door where no loop holds the pressure
     (`FixedSpeed`, None: the loop does), whether it keeps every door within its limits, and within the time that the site's standard asks
-    for, if any; and the free area that has to be built, if any."""
+    for, if any; the free area that has to be built, if any; stuck: (what it does where it sticks itself, in words, whether the doors bear
+    that), ("", True) where it has nothing that sticks or that is judged with it."""
 
     name: str
     what: str
@@ -50,12 +51,14 @@ class Remedy:
     air: FixedSpeed | None
     works: bool
     area_m2: float | None = None
+    stuck: tuple[str, bool] = ("", True)
 
     @property
     def status(self):
-        """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps."""
+        """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps; what
+        does so once it sticks itself is no more than "attention"."""
         if self.works:
-            return "good"
+            return "good" if self.stuck[1] else "attention"
         if self.doors is None or not (self.doors.light and self.doors.brief) or (self.air is not None and not self.air.holds):
             return "wrong"
         return "attention" if self.doors.response_s is None else "wrong"
@@ -75,7 +78,8 @@ class Remedy:
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
             said += f", peak {force}{blade}, above the limit for {past_text(self.doors.above_limit_s)}"
         said += f", a shut door short for {past_text(self.doors.short_s)}"
-        return said if self.air is None else f"{said}; at rest {self.air.text()}"
+        at_rest = "" if self.air is None else f"at rest {self.air.text()}"
+        return "; ".join(filter(None, (said, at_rest, self.stuck[0])))
 
 
 def ramp_alone(bench):
@@ -123,13 +127,8 @@ def _borne(bench, share):
 
 
 def _contacts(bench, settings):
-    after, before = float(bench.percent(bench.open_hz).mean()), bench.percent(bench.shut_hz)
-    fan, far = bench.site.fan, float(np.abs(bench.open_hz.mean() - bench.shut_hz).max())
-    hold = max(fan.ramp_s, fan.slows_s) * far / fan.reference_speed_hz + AFTER_RAMP_S
-    (found,) = bench.test(settings, hand=((OPENS_S, OPENS_S + hold, after), (SHUTS_S, SHUTS_S + hold, before)))
-    there_and_back = f"a contact sends the drive to {after:.0f} % as the door opens, and back to where it was as it shuts"
-    what = f"{there_and_back}; after {hold:.1f} s the loop goes on"
-    return Remedy("door contacts (feed-forward)", what, found, None, found.quick and found.light and found.brief)
+    found = door_contacts(bench, settings)
+    return Remedy("door contacts (feed-forward)", found.how(), found.doors, None, found.works, stuck=(found.stuck_said(), found.bears))
 
 
 def _less_short(bench, window, found, own, cases, short_s):
