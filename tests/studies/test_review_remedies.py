@@ -106,8 +106,8 @@ def test_an_exit_that_the_right_entries_shut_again_is_the_strategys(larkfield):
     (found,) = on("final exit door", bench)
     assert found.severity == "wrong"
     assert found.remedy == "enter all inputs as their instruments are: it then shuts again"
-    assert building.whose_exit(bench) == STRATEGY
-    assert building.whose_exit(right) == BUILDING
+    assert rule.whose_exit(bench) == STRATEGY
+    assert rule.whose_exit(right) == BUILDING
 
 
 def test_a_loop_at_its_lowest_speed_is_told_no_highest_speed_at_which_doors_are_left_short(northgate):

@@ -9,14 +9,11 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.record.review.drive import shaft_power_w
-from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, draws_in, entries_first, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, wrong
 from helpers.record.review.loop import settles_text
-from helpers.record.review.rule import offered
+from helpers.record.review.rule import offered, past_or_near, street_door, whose_exit
 from helpers.record.review.stair_bench import SLUGGISH
 from helpers.record.sections.failed_readings import sound_finding
-from helpers.studies.cases import conditions_of
-from helpers.studies.doors.forces import door_forces
-from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.height import doors_are_apart
 from helpers.studies.duty.height import too_tall as height_findings
 from helpers.studies.duty.motor_feed import thin_air
@@ -88,37 +85,9 @@ def motor_in_thin_air(bench):
     yield from thin_air(bench.site, float(shaft_power_w(bench, bench.speed_limits_hz[1]).max()))
 
 
-def street_door(bench):
-    """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed. Its remedy is that with
-    all inputs entered as their instruments are."""
-    full = () if bench.full_speed is None else bench.full_speed.findings()
-    at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
-    now, first = _of_doors(bench.door_forces, "relatch "), entries_first(bench)
-    then = _relatch_rightly(bench) if now and first else {}
-    helps = {one.key: f"{first}{then[one.key]}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now} if first else {}
-    yield from tuple(replace(one, remedy=helps.get(one.key, one.remedy)) for one in now) or (replace(one, possible=True) for one in at_full)
-
-
-def _relatch_rightly(bench):
-    """{key: remedy} of the doors that do not surely shut again with all inputs entered as their instruments are."""
-    air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held_rightly.speed_hz)
-    return {one.key: one.remedy for one in _of_doors(door_forces(bench.site, bench.window, bench.cases, air), "relatch ")}
-
-
-def whose_exit(bench):
-    """The strategy's where the right entries alone make every final exit shut again; else the building's."""
-    now = entries_first(bench) and _of_doors(bench.door_forces, "relatch ")
-    return STRATEGY if now and not _relatch_rightly(bench) else BUILDING
-
-
 def closers(bench):
     """A closer alone takes more than the standard allows: no pressure, set point or tuning changes that."""
-    yield from _of_doors(bench.door_forces, "closer ")
-
-
-def _of_doors(forces, key):
-    """What the study of the doors finds past a limit or near it, of one sort."""
-    return tuple(one for one in forces.findings() if one.key.startswith(key) and one.severity in ("wrong", "attention"))
+    yield from past_or_near(bench.door_forces, "closer ")
 
 
 def at_one_end(bench):

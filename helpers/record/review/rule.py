@@ -1,4 +1,5 @@
-"""Review of rule and set point, of any plant: which door or place pays for the way the readings are combined?"""
+"""Review of rule and set point, of any plant: which door or place pays for the way the readings are combined, a
+final exit among them?"""
 
 from dataclasses import replace
 from functools import partial
@@ -7,6 +8,9 @@ import numpy as np
 
 from helpers.record.review.drive import lower_lowest, whose_full_speed
 from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, draws_in, entries_first, pa, too_heavy, too_low, wrong
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.forces import door_forces
+from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text
 
@@ -266,6 +270,34 @@ def whose_lowest(bench):
     resting = (bench.held.state == "at lowest speed") & bench.settled
     out = [~bench.bears(bench.at_speed(speed), resting) for speed in (bench.speed_limits_hz[0], 0.0)]
     return BUILDING if (out[0] & out[1]).any() else STRATEGY
+
+
+def street_door(bench):
+    """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed. Its remedy is that with
+    all inputs entered as their instruments are."""
+    full = () if bench.full_speed is None else bench.full_speed.findings()
+    at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
+    now, first = past_or_near(bench.door_forces, "relatch "), entries_first(bench)
+    then = _relatch_rightly(bench) if now and first else {}
+    helps = {one.key: f"{first}{then[one.key]}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now} if first else {}
+    yield from tuple(replace(one, remedy=helps.get(one.key, one.remedy)) for one in now) or (replace(one, possible=True) for one in at_full)
+
+
+def _relatch_rightly(bench):
+    """{key: remedy} of the doors that do not surely shut again with all inputs entered as their instruments are."""
+    air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held_rightly.speed_hz)
+    return {one.key: one.remedy for one in past_or_near(door_forces(bench.site, bench.window, bench.cases, air), "relatch ")}
+
+
+def whose_exit(bench):
+    """The strategy's where the right entries alone make every final exit shut again; else the building's."""
+    now = entries_first(bench) and past_or_near(bench.door_forces, "relatch ")
+    return STRATEGY if now and not _relatch_rightly(bench) else BUILDING
+
+
+def past_or_near(forces, key):
+    """What the study of the doors finds past a limit or near it, of one sort."""
+    return tuple(one for one in forces.findings() if one.key.startswith(key) and one.severity in ("wrong", "attention"))
 
 
 KINDS = (
