@@ -1,5 +1,5 @@
-"""Review of rule and set point, of any plant: which door or place pays for the way the readings are combined, a
-final exit among them?"""
+"""Review of rule and set point, of any plant: which door or place pays for the way the readings are combined,
+a final exit among them?"""
 
 from dataclasses import replace
 from functools import partial
