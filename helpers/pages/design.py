@@ -24,7 +24,7 @@ from helpers.record.plot_builders import final_exits, pressure_profile, rules_co
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.doors.case_told import case_told
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
-from helpers.studies.status import worst_of
+from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import Choice, Tick, Typed
 from helpers.widgets.panel import Panel
@@ -98,7 +98,7 @@ class DesignPanel:
     """The panel with its site; `site` is the site as the sliders have it now."""
 
     def __init__(self, name=DEFAULT_SITE):
-        self.view, self.board, self._used = None, None, None
+        self.view, self.board, self._used, self._made_of = None, None, None, None
         self.bench = _SiteAtHand(read_site(site_file(name)))
         drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         picture, controls = Picture(*drawings, **PANEL_PX), self._controls(name)
@@ -125,12 +125,20 @@ class DesignPanel:
 
     def record_board(self):
         """The record of what the picture shows in one screen; it says when the panel has been moved since."""
-        self.board = RecordBoard(self.record_view, lambda: self._used == self._made_of)
+        self.board = RecordBoard(self.record_view, lambda: self._used == self._made_of, self.panel.refresh)
+        self.panel.refresh()  # it says what the board counts in all cases
         return self.board
 
     def _moved(self):
         if self.board:
             self.board.tell()
+
+    def _board_said(self):
+        """The board, with what it counts in all cases where it is of just what the panel shows: the headline is of one case."""
+        if self.board is None or self._used != self._made_of:
+            return BOARD
+        failed = sum(finding.severity == "wrong" for finding in self.view.record.findings)
+        return f"{BOARD}, {failed} {word_of('wrong')}" if failed else BOARD
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)
@@ -206,7 +214,9 @@ class DesignPanel:
         result = comparison.results[0]
         verdict, fan = judged(site, result), bench.fan(site, comparison)
         told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors, force=True)
-        do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, asks=(BOARD, BOARD))
+        board = self._board_said()
+        do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, asks=(board, board))
+        do = do or (f"Ask: {board} in all cases" if board != BOARD else "")
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 
 

@@ -148,11 +148,12 @@ MAKING = "Being made: the studies of a building take some seconds. What stands b
 class RecordBoard:
     """The record in one screen, with buttons to make it again and to export it; out of date it says so across its top, and exports nothing.
 
-    make: gives the `RecordView` of what the panel shows now; stands: says whether the panel still shows what the last one was made of.
+    make: gives the `RecordView` of what the panel shows now; stands: says whether the panel still shows what the last one was made of;
+    made: called without arguments once it is made again.
     """
 
-    def __init__(self, make, stands):
-        self._make, self._stands, self.view = make, stands, make()
+    def __init__(self, make, stands, made=lambda: None):
+        self._make, self._stands, self._made, self.view = make, stands, made, make()
         self.line, self.shown, self.written = HTML(layout=Layout(width="auto")), HTML(layout=Layout(width="auto")), HTML()
         self.again = _button("Make it again", self.refresh)
         self.exports = [_button(f"Export {kind.upper()}", lambda kind=kind: self.export(kind)) for kind in ("html", "pdf")]
@@ -178,6 +179,7 @@ class RecordBoard:
             self._write()
             self.written.value = ""
             self.tell()
+            self._made()
         except ValueError as refusal:
             self._put(verdict_html(Verdict("entry", f"{refusal} What stands below is the record of before.")))
         finally:

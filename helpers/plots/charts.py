@@ -8,6 +8,7 @@ import numpy as np
 from helpers import units
 from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import FRAMES, INK, LIMITS, MUTED, PAPER, ROLES, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
+from helpers.studies.status import inside
 from helpers.units.said import drawn, in_each
 
 ALLOWED = Fill(WINDOW)
@@ -51,9 +52,8 @@ class Profile:
 
 MANY_STOREYS = 15  # from more on the points of a line are small
 CROSS, SMALL_CROSS = Pen(WARNING, "", marker="x", size=12.0, stroke=3.0), (8.0, 2.0)
-OUT_PA = 0.1  # a door this little beyond its most is no cross: as in the studies
 EXIT, EXIT_MOST = (
-    Pen(INK, "", marker="s", size=9.0, face="white", stroke=2.0), Pen(LIMITS["most"][0], "", marker="|", size=18.0, stroke=3.0)
+    Pen(INK, "", marker="s", size=9.0, face="none", stroke=2.0), Pen(LIMITS["most"][0], "", marker="|", size=18.0, stroke=3.0)
 )  # fmt: skip
 ARROW = Pen(INK, "", marker="<", size=10.0)
 
@@ -76,7 +76,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     small = [pen.but(size=3.5) for pen in pens] if len(levels) > MANY_STOREYS else pens
     out = [(one, one.low | one.high) for one in (profiles if crossed is None else crossed)]
     exits = np.array(exits, float).reshape(-1, 3).T
-    exit_up, beyond = heights[exits[0].astype(int)], exits[1] > exits[2] + OUT_PA
+    exit_up, beyond = heights[exits[0].astype(int)], ~inside(np.nan_to_num(exits[2] - exits[1], nan=np.inf))  # as in the studies
     out = [
         np.concatenate([[], *found, more[beyond]])
         for found, more in (([one.dp[gone] for one, gone in out], exits[1]), ([heights[gone] for _, gone in out], exit_up))

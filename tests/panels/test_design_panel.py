@@ -11,6 +11,7 @@ from PIL import Image
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import DesignPanel, levels_typed
+from helpers.plots.charts import EXIT
 from helpers.studies.cases import Case
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.units import SYSTEMS
@@ -247,6 +248,31 @@ def test_the_door_that_makes_the_verdict_has_its_cross(desk):
     assert len(drawn(desk.panel.picture, "open")) == 3  # one a profile
     assert len(crosses.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
     assert "first minute: set point controlled" in desk.panel.picture.words
+
+
+def test_under_the_headline_of_one_case_stands_what_the_board_counts_in_all_of_them(desk):
+    """One case 3 Pa short stands over a board of many FAIL: nobody may take the one for the worst."""
+    desk.panel.put(weather="winter", set_point_pa=40.0)
+    assert desk.panel.verdict.do.startswith("Ask: the board below: ")
+    board = desk.record_board()
+    failed = sum(finding.severity == "wrong" for finding in board.view.record.findings)
+    assert failed > 5
+    assert desk.panel.verdict.do == f"Ask: the board below, {failed} FAIL: no set point passes all cases"
+    desk.panel.put(set_point_pa=41.0)
+    assert desk.panel.verdict.do.startswith("Ask: the board below: ")
+    board.refresh()
+    assert re.match(r"Ask: the board below, \d+ FAIL: ", desk.panel.verdict.do)
+    desk.board = None
+    desk.panel.put(set_point_pa=40.0)
+
+
+def test_each_tile_says_its_status_where_it_is_no_pass(desk):
+    desk.panel.put(weather="winter", set_point_pa=40.0)
+    assert [what for what, *_ in desk.panel.verdict.tiles] == ["Stair door 13, CHECK", "Stair door 0, FAIL", "Hand, door 13, CHECK"]
+
+
+def test_a_cross_is_seen_through_the_final_exits_square():
+    assert EXIT.face == "none"
 
 
 def test_an_own_file_of_the_records_is_opened_from_the_list_and_a_broken_one_says_why(desk, tmp_path, monkeypatch):

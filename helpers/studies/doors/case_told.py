@@ -4,7 +4,7 @@ of every case: `record.every_case`."""
 import numpy as np
 
 from helpers.studies.cases import case_said
-from helpers.studies.doors.columns import doors_head, end_tiles
+from helpers.studies.doors.columns import doors_head, end_tiles, judged_name
 from helpers.studies.doors.window import handle_force_n, handle_limit_n
 from helpers.studies.report import apart
 from helpers.units.said import with_unit
@@ -15,7 +15,7 @@ def case_told(tower, window, comparison, place, stated, levels=None, when="", fo
 
     tower: `Tower`, its site with what sliders changed; window: `SiteWindow`; place: of the case; stated: the site as its file has it;
     levels: those whose stair doors are looked at, by default all; when: a clause of the head, where not all cases judged are like the one
-    that is drawn; force: whether the third tile has the force at the hardest door, else the air that the fan moves.
+    that is drawn; force: whether the third tile has the force at the hardest door, else the air that the fan moves, and the tiles their status.
     """
     result, case, site = comparison.results[0], comparison.results[0].cases[place], tower.site
     shut = ~np.isin(tower.levels, case.open_doors) & np.isin(tower.levels, tower.levels if levels is None else levels)
@@ -29,7 +29,7 @@ def case_told(tower, window, comparison, place, stated, levels=None, when="", fo
     stair = site.temperatures.stair_c if weather.stair_c is None else weather.stair_c
     return {
         "head": doors_head(result, place, comparison.set_point_pa, site.doors, when),
-        "tiles": end_tiles(tower.levels, np.where(shut, result.door_dp_pa[place], np.nan), ends, third, deciding),
+        "tiles": end_tiles(tower.levels, np.where(shut, result.door_dp_pa[place], np.nan), ends, third, deciding, judged=force),
         "case": case_said(case, stated, weather.outdoor_c, stair, weather.wind_speed_m_s),
     }
 
@@ -39,14 +39,15 @@ def hardest_tile(tower, window, dp_pa, shut):
 
     dp_pa: pressure across the stair doors [storeys]; shut: whether each is looked at [storeys]. Limits: the force that sets a leaf moving.
     """
-    found = []
+    found, limit_pa = [], window.by_storey(tower.levels, "stair door")[1]
     for place, storey in enumerate(tower.site.storeys):
         door = tower.site.doors[storey.stair_door] if storey.stair_door else None
         if shut[place] and door is not None and door.worked_by_hand:
             force, limit = handle_force_n(door, float(dp_pa[place])), handle_limit_n(door, window.criteria)
-            found += [(limit - force, storey.level, force, limit)]
+            room = limit_pa[place] - float(dp_pa[place])
+            found += [(limit - force, storey.level, force, limit, room)]
     if not found:
         return ()
-    _, level, force, limit = min(found)
+    _, level, force, limit, room = min(found)
     force, limit = apart((force, limit), "force")
-    return f"Hand, door {level}", force, f"max. {limit}"
+    return judged_name(f"Hand, door {level}", room), force, f"max. {limit}"

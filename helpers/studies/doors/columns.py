@@ -7,6 +7,7 @@ import numpy as np
 
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
 from helpers.studies.report import apart, fine, passed
+from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.units.said import with_unit
 
 
@@ -117,12 +118,18 @@ def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
 LIMITS = {"most": "max.", "least": "min."}  # as a tile has it
 
 
-def end_tiles(levels, dp_pa, window, reached, deciding=None):
+def judged_name(name, room_pa):
+    """Name of a tile with the word of its status, where that is no PASS. room_pa: to its limit, below zero past it."""
+    state = status_of(room_pa, 0.0, SPARE_PA, "least")
+    return name if state == "good" else f"{name}, {word_of(state)}"
+
+
+def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False):
     """(what, value, limit) of the stair doors with most and least pressure, for a panel; nothing where none is shut.
 
     dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile;
     deciding: (use, level, pressure, least or most pressure [Pa], "least" or "most") of a door that decides and is no stair door: it stands
-    first, in the place of the end with more room.
+    first, in the place of the end with more room; judged: whether each says its status, see `judged_name`.
     """
     ends = []
     if np.isfinite(dp_pa).any():
@@ -130,9 +137,14 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None):
             place = int(find(dp_pa))
             told = f"{word} {with_unit(limit[place], 'pressure')}" if np.isfinite(limit[place]) else ""
             room = up * (limit[place] - dp_pa[place]) if told else np.inf
-            ends.append((room, (f"Stair door {levels[place]}", with_unit(dp_pa[place], "pressure"), told)))
+            name = f"Stair door {levels[place]}"
+            ends.append((room, (judged_name(name, room) if judged else name, with_unit(dp_pa[place], "pressure"), told)))
     if deciding is not None:
         use, level, dp, limit, word = deciding
+        room, name = (limit - dp if word == "most" else dp - limit), f"{use.capitalize()} {level}"
         dp, limit = apart((dp, limit), "pressure")
-        ends = [(0.0, (f"{use.capitalize()} {level}", dp, f"{LIMITS[word]} {limit}")), *sorted(ends, key=lambda end: end[0])[:1]]
+        ends = [
+            (0.0, (judged_name(name, room) if judged else name, dp, f"{LIMITS[word]} {limit}")),
+            *sorted(ends, key=lambda end: end[0])[:1],
+        ]
     return *(tile for _, tile in ends), reached
