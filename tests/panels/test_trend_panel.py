@@ -30,8 +30,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("wrong", "In automatic with gain 2 %/%, integral 1.2 s it would swing"),
-    "Stair Set Point Steps": ("wrong", "With gain 2 %/%, integral 1.2 s it would swing"),
+    "Stair Steps In Manual": ("wrong", "In automatic, gain 2, integral 1.2 s, it would swing"),
+    "Stair Set Point Steps": ("wrong", "With gain 2, integral 1.2 s, it would swing"),
     "Stair Change Of Value": ("open", "Gain found; no dead time and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no dead time and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
@@ -148,7 +148,7 @@ def test_an_own_log_is_pointed_at_once_for_all_of_its_shape(panel, records):
     again = TrendPanel()
     again.panel.controls["file"].text = str(records / "tuesday.csv")
     assert again.panel.controls["speed"].value == "A (Hz)"
-    assert again.panel.verdict.head.startswith("In automatic with gain 2 %/%")
+    assert again.panel.verdict.head.startswith("In automatic, gain 2, ")
 
 
 @pytest.mark.parametrize("kept", ["", "[1, 2]", '{"x": 1}', "\x00", "[" * 5000])

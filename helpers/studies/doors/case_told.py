@@ -15,7 +15,8 @@ def case_told(tower, window, comparison, place, stated, levels=None, when="", fo
 
     tower: `Tower`, its site with what sliders changed; window: `SiteWindow`; place: of the case; stated: the site as its file has it;
     levels: those whose stair doors are looked at, by default all; when: a clause of the head, where not all cases judged are like the one
-    that is drawn; force: whether the third tile has the force at the hardest door, else the air that the fan moves, and the tiles their status.
+    that is drawn; force: whether the third tile has the force at the hardest door, else the air that the fan moves; the tiles say
+    their status.
     """
     result, case, site = comparison.results[0], comparison.results[0].cases[place], tower.site
     shut = ~np.isin(tower.levels, case.open_doors) & np.isin(tower.levels, tower.levels if levels is None else levels)

@@ -80,8 +80,8 @@ class TrendStudy:
         if found is None:
             return "Gain, dead time and lag found; no settings as found stated"
         if not found.worst.stable:
-            where = "In automatic with" if self.step.loop == "open" else "With"
-            return f"{where} gain {found.gain:.2g} %/%, integral {found.integral_s:.2g} s it would swing"
+            where = "In automatic," if self.step.loop == "open" else "With"
+            return f"{where} gain {found.gain:.2g}, integral {found.integral_s:.2g} s, it would swing"
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
 
     def to_do(self):
