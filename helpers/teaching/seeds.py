@@ -33,8 +33,8 @@ def seed_of(*parts):
 
 # How exercises drew and asked, the present way last. What was answered to an earlier one is marked by it where its record says so.
 # 1: lesson 03 marked a range from zero; 2: figures in feet and inches of water were those of metres and pascals, turned over; 3: they are
-# round ones, and ranges are those that are sold by the inch; 4: a wait in whole seconds, rounded up, is no other one. The numbers are the
-# same as those of 3.
+# round ones, and ranges are those that are sold by the inch; 4: a wait in whole seconds, rounded up, is no other one, with the numbers
+# of 3; and of some others numbers are drawn till no wrong way comes out as the answer (`Draw.told_apart`).
 EDITIONS = (1, 2, 3, 4)
 # Tops of ranges sold in Pa beside the nearest ones sold in in. w.c.; common practice, no source.
 SOLD_BY_THE_INCH = {25: 0.1, 50: 0.25, 75: 0.25, 100: 0.5, 125: 0.5, 150: 0.5, 250: 1.0, 300: 1.0, 500: 2.0, 1000: 5.0}
@@ -95,6 +95,11 @@ class Draw:
             return ""
         pounds = units.to_display(units.parse("1 in. w.c.", "pressure") * units.parse("1 ft2", "area"), "force", self.system)
         return f" 1 in. w.c. presses {pounds:.1f} lbf on each square foot."
+
+    def told_apart(self, slips, more, *names):
+        """An exercise's slips with those of the further ones that bear these names: since the fourth edition numbers are drawn till they,
+        too, come out neither as the answer nor as one another."""
+        return (*slips, *(slip for slip in more if slip.name in names and self.edition > 3))
 
     def whole(self, low, high):
         """A whole number from low to high, both included."""

@@ -192,7 +192,7 @@ def in_a_row(draw):
         Slip("mean of squares", "You took half of that. Two gaps in a row share the pressure by their squares, not half and half.",
              whole / 2),
     )  # fmt: skip
-    return Exercise(question, _measured(draw, whole, "area"), slips, way, more=more)
+    return Exercise(question, _measured(draw, whole, "area"), draw.told_apart(slips, more, "difference"), way, more=more)
 
 
 def which_to_seal(draw):
@@ -262,7 +262,7 @@ def top_door(draw):
         Slip("half each", "You shared the stack effect half and half. The tighter of two gaps takes more.", bottom + stack / 2),
         Slip("nothing changes", "That is the bottom door. The stack effect lies between it and the top.", bottom),
     )  # fmt: skip
-    return Exercise(question, _measured(draw, top, "pressure"), slips, way, more=more)
+    return Exercise(question, _measured(draw, top, "pressure"), draw.told_apart(slips, more, "stack effect alone"), way, more=more)
 
 
 def slower_fan(draw):

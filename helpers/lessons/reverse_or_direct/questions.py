@@ -209,7 +209,8 @@ def output_step(draw):
              gain * error / set_point * 100),
         Slip("gain for percent", "That is the gain alone, in per cent. How many per cent of span is the error?", gain),
     )  # fmt: skip
-    return Exercise(question, Measured(percent, "percent", max(0.02 * abs(percent), 0.05)), tuple(slips), way, more=more)
+    apart = draw.told_apart(slips, more, "gain and span forgotten")
+    return Exercise(question, Measured(percent, "percent", max(0.02 * abs(percent), 0.05)), apart, way, more=more)
 
 
 def which_end(draw):
@@ -290,7 +291,8 @@ def band_in_units(draw):
         Slip("twice", "You took it to both sides. The band is the whole width already, from end to end of the output.", 2 * band),
         Slip("per cent of the gain", "You took the gain for per cent. Divide 100 by the gain first.", gain / 100 * span),
     )  # fmt: skip
-    return Exercise(question, Measured(band, "pressure", tolerance, digits), tuple(slips), way, more=more)
+    apart = draw.told_apart(slips, more, "band in per cent", "gain times range")
+    return Exercise(question, Measured(band, "pressure", tolerance, digits), apart, way, more=more)
 
 
 def hand_test(draw):

@@ -156,7 +156,7 @@ def error_from_span(draw):
         Slip("of the top less the reading", "You took the per cent of what is left above the reading. It is of span.",
              accuracy / 100 * (high - reading)),
     )  # fmt: skip
-    return Exercise(question, _pressure(draw, error), tuple(slips), way, more=more)
+    return Exercise(question, _pressure(draw, error), draw.told_apart(slips, more, "per cent copied"), way, more=more)
 
 
 def errors_together(draw):
@@ -208,6 +208,7 @@ def errors_together(draw):
         Slip("accuracy alone", "That is the accuracy alone. Drift and temperature come on top.", parts[0]),
         Slip("root of the mean", "You divided by their number. Errors on one reading are not averaged.", root / math.sqrt(3)),
     )  # fmt: skip
+    slips = draw.told_apart(slips, more, "per cent", "one left out")
     return Exercise(question, _pressure(draw, plain if worst else root), slips, way, more=more)
 
 
