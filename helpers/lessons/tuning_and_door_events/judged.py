@@ -25,8 +25,9 @@ def tuning_verdict(place, found):
     words = (ramp, _flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
     status = worst_of([kind, place.first_minute.status(0)])
-    return Verdict(status, "\n".join(filter(None, words)), _head(place, found, most, late), _tiles(found, most),
-                   case=f"{place.weather}, as {moved_said(found.trial.door)}", do="" if status == "good" else _to_do(found))  # fmt: skip
+    case = f"{place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
+    return Verdict(status, "\n".join(filter(None, words)), _head(place, found, most, late), _tiles(found, most), case=case,
+                   do="" if status == "good" else _to_do(found))  # fmt: skip
 
 
 def _to_do(found):
@@ -34,7 +35,7 @@ def _to_do(found):
     if found.advised is None:
         return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the card below: may gain {gain:.2g}, integral time {integral_s:.2g} s be used"
+    return f"Ask: the card below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
 
 
 def _head(place, found, most, late):
@@ -106,7 +107,8 @@ def _smoke_said(place, found):
 def _flow_said(place, found):
     """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
-    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut{found.mark}. {place.study.time_asked()}."
+    said = f"Flow: 90 % of the way takes {opens} from when the door begins to open, {shuts} from when it begins to shut{found.mark}. "
+    said += f"{place.study.time_asked()}."
     alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s{found.mark}"
     return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
 
@@ -144,10 +146,10 @@ def _advice_said(place, found):
     times = place.nominal(found.trial).gain / gain
     return (
         f"Fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
-        f"Whether it may be entered on this building the card says. SIMC for the loop as stated would ask for {times:.1f} times that gain: "
+        f"The card says whether it may be entered on this building. SIMC for the loop as stated would ask for {times:.1f} times that gain: "
         "not for a real one."
     )
 
 
 def _after(seconds, looked_at_s):
-    return f"not within {looked_at_s:.0f} s after" if np.isnan(seconds) else f"{seconds:.1f} s after"
+    return f"more than {looked_at_s:.0f} s" if np.isnan(seconds) else f"{seconds:.1f} s"

@@ -8,8 +8,9 @@ import numpy as np
 from helpers.lessons.average_lowest_highest.no_set_point import SECTION, pointed_at
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
+from helpers.lessons.tuning_and_door_events.told import ramp_line, remedies_told, study_told
 from helpers.plots.charts import trend
-from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import PAPER, ROLES
@@ -102,7 +103,8 @@ def _verdict(found):
         ("Lag", with_unit(fit.lag_s, "time", 2), ""),
         ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
-    largest = f"The largest gain is {most:.2f} %/%: {bench().found.slope_said()}."
+    at = bench().found
+    largest = f"The largest gain is {most:.2f} %/%, at {at.output_percent:.0f} % of full speed ({at.case.name}): {at.slope_said()}."
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
             "good", f"{read} {largest} This test is near it: tune for the largest, and the loop has room enough elsewhere.",
@@ -192,29 +194,25 @@ def _tuning_tasks(safe, other):
              "Calm? say, in which corner?", {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. Does the flow get quicker? What does the fan do? Watch what was said before the picture showed it.",
              {"integral_s": 0.5, "gain": 6.0}),
-        Task("Try here what the last of all figures calls calm. What does it cost in seconds? Double the Span. Then put the gain right.",
+        Task("In the model only: set the pair that All figures calls calm. What does calm cost in seconds, and at the handle? Double the "
+            "Span, then mend the gain.",
              dict(zip(("gain", "integral_s"), safe, strict=True))),
         Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the calm figures, and to the seconds?",
              {"ramp_s": 12.0}),
-        Task("Choose a stair door. Which lines can settings bring into order, and which none? (First minute: set point and stair air.)",
+        Task("Choose a stair door. Which FAIL lines can a setting mend, and which can none? (First minute: set point and stair air.)",
              {"door": other}))  # fmt: skip
 
 
 def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
-    return Reading(lambda: _told(found.verdict(_first()), (found.step_table(), found.candidate_table(), found.filter_table())))
+    return Reading(lambda: study_told(found, _first(), pointed_at()))
 
 
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-
-    def told():
-        said, first = f"Of all that was tried, enough by itself: {_enough(found)}.", _standing().first(SET_POINT, ACTION, FAN, RAMP)
-        return _told(said, (found.remedy_table(),), tuple(found.findings(first)))
-
-    return Reading(told)
+    return Reading(lambda: remedies_told(found, _enough(found), _standing().first(SET_POINT, ACTION, FAN, RAMP)))
 
 
 def _enough(found):
@@ -249,34 +247,27 @@ def _set_here(numbers, span):
     return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 
 
-def _told(verdict, tables, findings=()):
-    """Words, tables with their notes and findings of a study: (HTML, plain text)."""
-    parts, texts = [paragraphs_html(filter(None, [verdict]))], [verdict]
-    for table in tables:
-        parts += [html_table(table.columns, table.rows, table.states, table.title), paragraphs_html(filter(None, [table.note]))]
-        texts += [table.title, *(" | ".join(row) for row in table.rows), table.note]
-    texts += [f"{found.what}: {found.figure}" for found in findings]
-    return "".join([*parts, findings_html(findings)]), "\n".join(filter(None, texts))
-
-
 def _lines():
     found, best = _studied(), bench().recommended
     heavy = best.worst_doors
     peak, limit = (with_unit(force, "force") for force in (heavy.peak_force_n, found.force_limit_n))
     ramp = " and ".join(map(seconds_text, (found.ramp_alone.opens_s, found.ramp_alone.shuts_s)))
     opens, shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s))
-    return (
+    lines = (
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
         f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",
-        f"Flow back {opens} after the final exit door opens, {shuts} after it shuts; the ramp alone takes {ramp}{found.mark}. "
+        ramp_line(found),
+        f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts{found.mark}; the ramp alone takes "
+        f"{ramp}{found.mark}. "
         f"{found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers{found.mark}, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {_enough(found)}.",
         f"With these numbers, {heavy.short_said()}.",
         f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",
     )
+    return tuple(filter(None, lines))
 
 
 page = LessonParts("tuning_and_door_events", _lines, ("simc_gain", "simc"))

@@ -42,9 +42,9 @@ def _span():
     once, twice = _tried(), _tried(span_pa=2 * bench().own.span_pa)
     answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
     words = (
-        "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: "
-        f"{_seconds(twice.slowest_s)} instead of {_seconds(once.slowest_s)} after the door{once.mark}. To leave the loop as it was, enter "
-        "twice the gain."
+        "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: after the "
+        f"door the airflow takes {_seconds(twice.slowest_s)} to recover, instead of {_seconds(once.slowest_s)}{once.mark}. To leave the "
+        f"loop as it was, enter twice the gain.{_ramp_told(once)}"
     )
     return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
 
@@ -56,7 +56,7 @@ def _force():
         f"{with_unit(found.peak_n, 'force')}{found.mark}: the fan still turns as fast as the open door asked for, and now the air has "
         f"nowhere to go. Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s"
         f"{found.mark}. That is {bench().weather}, the stair as its file says, with this gain and integral time; another weather, warmth "
-        "or tuning gives another figure."
+        f"or tuning gives another figure.{_ramp_told(found)}"
     )
     return Outcome(Chosen(_band_of(found.peak_n), FORCES), words)
 
@@ -72,21 +72,27 @@ def _ramp():
     answer = NO if found.ramp_forbids else YES
     words = (
         f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s{found.mark}. No "
-        "controller is quicker than that: the ramp is a speed limit, not a tuning."
+        f"controller is quicker than that: the ramp is a speed limit, not a tuning.{_ramp_told(found)}"
     )
     return Outcome(Chosen(answer, (YES, NO)), words)
 
 
+def _ramp_told(found):
+    """What the mark beside the figures of a trial means, as one sentence behind them; "" where its ramp is followed."""
+    return f" Ramp not followed: every time and force here holds {found.not_followed}." if found.mark else ""
+
+
 def _seconds(seconds):
-    return f"not within {LENGTH_S - SHUTS_S:.0f} s" if seconds > LENGTH_S else f"{seconds:.1f} s"
+    return f"more than {LENGTH_S - SHUTS_S:.0f} s" if seconds > LENGTH_S else f"{seconds:.1f} s"
 
 
 def _ask_span():
     spans = [with_unit(times * bench().own.span_pa, "pressure") for times in (1, 2)]
     gain, integral_s = tuned()
     return (
-        f"Larkfield House holds its stair with two transmitters of {spans[0]} span, a gain of {gain:g} %/% and an integral time of "
-        f"{integral_s:g} s. Somebody fits transmitters of {spans[1]} span, tells the drive so, and leaves gain and integral time alone. "
+        f"The loop of Larkfield House in the model, with a tuning of this page, not the site's own: two transmitters of {spans[0]} span, "
+        f"gain {gain:g} %/%, integral time {integral_s:g} s. Somebody fits transmitters of {spans[1]} span, tells the "
+        "drive so, and leaves gain and integral time alone. "
         "After a door, is the loop slower, just as fast, or faster than before?"
     )
 
@@ -95,7 +101,7 @@ def _ask_force():
     place, (gain, integral_s) = bench(), tuned()
     limit, wide = with_unit(place.attempt(place.own_trial).limit_n, "force"), with_unit(place.own.span_pa, "pressure")
     return (
-        f"Larkfield House, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
+        f"The same tuning in the model, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
         f"{place.own_trial.ramp_s:g} s. The final exit door has been open for "
         f"{SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
         f"then? ({limit} is allowed.)"

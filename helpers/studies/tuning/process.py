@@ -65,10 +65,10 @@ class ProcessGain:
         return f"no answer of the air at some speeds in {len(self.lost)} of {len(self.by_case)} cases, most in {worst.name} ({count})"
 
     def slope_said(self):
-        """Where the largest gain is and over how small a step, in words: a step test shows less where the curve bends within its step."""
+        """Over how small a step the largest gain is, in words: a step test shows less where the curve bends within its step."""
         return (
-            f"the slope over {WINDOW_PERCENT:g} % of speed at {self.output_percent:.0f} % ({self.case.name}); a step of {STEP_PERCENT:g} % "
-            "averages over a bend of the curve, such as where a relief damper lifts, and shows less"
+            f"a slope over {WINDOW_PERCENT:g} % of speed; a step of {STEP_PERCENT:g} % averages over a bend of the curve, such as where a "
+            "relief damper lifts, and shows less"
         )
 
     @property

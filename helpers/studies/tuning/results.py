@@ -121,15 +121,25 @@ class TuningStudy(Shown):
 
     def verdict(self, first=""):
         """The tuning, what it was tried against, and its recovery, in plain words; first: what comes before it may be entered."""
+        return " ".join(words for _, words in self.told(first))
+
+    def told(self, first=""):
+        """The same sentence by sentence: (what it is about, the words) pairs, none of them empty."""
         ramps = f"{word_of('wrong')}: {told}; see the findings for one that is followed." if (told := head_said(self.not_followed)) else ""
         if self.recommended is None:
-            return f"No tuning is recommended. {self.why_none} {ramps}{' ' * bool(ramps)}{self._gain_said()} {self.box.air.said()}"
+            pairs = (("Tuning", f"No tuning is recommended. {self.why_none}"), ("Ramp", ramps), ("Building's gain", self._gain_said()))
+            return tuple(pair for pair in (*pairs, ("Not in the door tests", self.box.air.said())) if pair[1])
         best, span = numbers_text(self.recommended), span_text(self.span_pa)
         calm = f"The fastest tuning that stays calm in every corner is {best}, on a span of {span}."
-        head = (calm, f"Do not enter it here: {first}.", self._heavy_said(), ramps) if first else (self._heavy_said(), ramps, calm)
+        after, tuning = (("After a door", self._heavy_said()), ("Ramp", ramps)), (("Tuning", calm),)
+        head = (("Tuning", f"{calm} Do not enter it here: {first}."), *after) if first else (*after, *tuning)
         kept = f"It keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, {self._box_said()}."
-        more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
-        return " ".join(filter(None, (*head, kept, *more, self.box.air.said())))
+        more = (
+            ("Margins", kept), ("Worst corner", self._worst_said()), ("SIMC for the nominal loop", self._nominal_said()),
+            ("Building's gain", self._gain_said()), ("Recovery", self._recovery_said()), ("What is slow", self.slow_said()),
+            ("Damping", self.damping_said()), ("Not in the door tests", self.box.air.said()),
+        )  # fmt: skip
+        return tuple(pair for pair in (*head, *more) if pair[1])
 
     def findings(self, first=""):
         """What is wrong with the tuning or the drive, and what is in order; first: what has to be laid down before a tuning is."""

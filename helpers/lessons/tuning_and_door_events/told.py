@@ -1,0 +1,88 @@
+"""What the study of all weathers and the remedies say on lesson 08's page: a row for each thing found, a column for each tuning.
+
+Figures of the tables that were found with a ramp that is not followed bear no mark here: the sentence that says so stands once, over all
+of them. The findings in full, folded away, keep theirs.
+"""
+
+import math
+
+from helpers.plots.markup import findings_html, folded, html_table, lines_html, paragraphs_html
+from helpers.studies.report import Table
+from helpers.studies.status import word_of
+from helpers.studies.tuning.times_said import BESIDE, head_said, past_text, seconds_text
+from helpers.units.said import with_unit
+
+FOUND = ("What", "Found")
+WHERE = (
+    "Where the fixed speeds go wrong (the blade of the damper as set, lifting early or lifting late; its outlet in the wind or in the lee)"
+)
+
+
+def ramp_line(study):
+    """That every figure below was found with a ramp that is not followed, once; "" where it is."""
+    said = head_said(study.not_followed)
+    return f"{word_of('wrong')}: {said}." if said else ""
+
+
+def bare(text):
+    """Words without the mark that `ramp_line` spares them."""
+    return text.replace(BESIDE, "")
+
+
+def study_told(study, first, lead):
+    """(HTML, plain text) of a `TuningStudy`. first: what comes before its tuning may be entered, "" for nothing; lead: where the page
+    without a set point sends its reader."""
+    rows = [(label, bare(words)) for label, words in study.told(first) if label != "Ramp"]
+    if lead:
+        rows.insert(1, ("What to do then", lead))
+    found = Table("found", "What was found", FOUND, tuple(rows))
+    return _page(filter(None, [ramp_line(study)]), (found, study.step_table(), by_tuning(study.candidate_table()), study.filter_table()))
+
+
+def by_tuning(table):
+    """The table of the tunings tried turned round: a column for each, its state in the first row."""
+    names, *columns = zip(*table.rows, strict=True)
+    verdicts = ("Verdict", *map(word_of, table.states))
+    rows = (verdicts, *((head, *map(bare, cells)) for head, cells in zip(table.columns[1:], columns, strict=True)))
+    told = table.note[table.note.index("Margins:") :]  # before it stands the ramp, which the page has told over all tables
+    return Table(table.key, table.title, ("", *names), rows, note=told)
+
+
+def remedies_told(study, enough, first):
+    """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first: as in `study_told`."""
+    rows = tuple(_remedy_row(one) for one in study.remedies)
+    columns = ("Measure", "Tried", "Recovers, opening and closing", "Most force, and for how long past the limit", "A shut door short",
+               "At rest, without a loop")  # fmt: skip
+    table = Table("remedies", "What helps", columns, rows, tuple(one.status for one in study.remedies), bare(study.remedy_table().note))
+    where = [f"{one.name}: {one.air.text()}" for one in study.remedies if one.air is not None]
+    findings = tuple(study.findings(first))
+    brief = Table("findings", "What is wrong, and what is not", ("What", "Figure"), tuple((one.what, bare(one.figure)) for one in findings),
+                  tuple(one.severity for one in findings))  # fmt: skip
+    return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp_line(study)]), (table, brief), findings, where)
+
+
+def _remedy_row(one):
+    """A remedy's cells."""
+    if one.doors is None:
+        return (one.name, one.how(), "none was tried", "", "", "")
+    doors, air = one.doors, one.air
+    heavy = "" if math.isnan(doors.peak_force_n) else f"{with_unit(doors.peak_force_n, 'force')}, {past_text(doors.above_limit_s)}"
+    rest = ""
+    if air is not None and math.isfinite(air.room_pa):
+        past = "" if air.holds else f"; past a limit by {with_unit(-air.room_pa, 'pressure')}"
+        rest = f"{with_unit(air.least_pa, 'pressure')} to {with_unit(air.most_pa, 'pressure')}{past}"
+    return (one.name, one.how(), f"{seconds_text(doors.opens_s)}, {seconds_text(doors.shuts_s)}", heavy, past_text(doors.short_s), rest)
+
+
+def _page(lines, tables, findings=(), where=()):
+    lines = list(lines)
+    parts, texts = [paragraphs_html(lines)], lines
+    for table in tables:
+        parts += [html_table(table.columns, table.rows, table.states, table.title), paragraphs_html(filter(None, [table.note]))]
+        texts += [table.title, *(" | ".join(row) for row in table.rows), table.note]
+    if where:
+        parts.append(folded(WHERE, lines_html(where)))
+        texts += [WHERE, *where]
+    if findings:
+        parts.append(folded("Why, what would change it, and the source of each", findings_html(findings)))
+    return "".join(parts), "\n".join(filter(None, texts))
