@@ -20,6 +20,7 @@ from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, RAMP, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.times_said import past_text
 from helpers.studies.tuning.trial import Trial, bench, step_record
 from helpers.teaching.mathematics import sympified
@@ -378,6 +379,8 @@ def test_the_remedies_table_has_short_cells_and_keeps_every_place_that_goes_wron
     cells = [re.sub("<[^>]+>", " ", cell) for cell in re.findall("<td[^>]*>(.*?)</td>", html, flags=re.S)]
     assert max(len(cell.split()) for cell in cells) <= 60
     for one in bench().study.remedies:
+        assert f"{one.name}{' (least bad)' if one is least_bad_of(bench().study.remedies) else ''} | " in words
+        assert one.stuck[0].replace(" [ramp not followed]", "") in words
         if one.air is not None:
             assert written_out(one.air.text(), "Pa") in words
 

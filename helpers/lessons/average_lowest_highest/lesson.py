@@ -158,9 +158,7 @@ def _tiles(one, opened, fault, suits):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = (
-        shown if fault != NO_FAULT else ("Suits now and first minute", "no set point" if suits is None else inside_text(*suits), "")
-    )
+    shown = shown if fault != NO_FAULT else ("Suits now and first minute", "no set point" if suits is None else inside_text(*suits), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
     if worst.out and worst.column.use != "stair door":

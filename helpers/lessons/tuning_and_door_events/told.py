@@ -9,6 +9,7 @@ import math
 from helpers.plots.markup import findings_html, folded, html_table, lines_html, paragraphs_html
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
+from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.times_said import BESIDE, head_said, past_text, seconds_text
 from helpers.units.said import with_unit
 
@@ -50,9 +51,10 @@ def by_tuning(table):
 
 def remedies_told(study, enough, first):
     """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first: as in `study_told`."""
-    rows = tuple(_remedy_row(one) for one in study.remedies)
+    least_bad = least_bad_of(study.remedies)
+    rows = tuple(_remedy_row(one, " (least bad)" if one is least_bad else "") for one in study.remedies)
     columns = ("Measure", "Tried", "Recovers, opening and closing", "Most force, and for how long past the limit", "A shut door short",
-               "At rest, without a loop")  # fmt: skip
+               "At rest without a loop, or where it sticks")  # fmt: skip
     table = Table("remedies", "What helps", columns, rows, tuple(one.status for one in study.remedies), bare(study.remedy_table().note))
     where = [f"{one.name}: {one.air.text()}" for one in study.remedies if one.air is not None]
     findings = tuple(study.findings(first))
@@ -61,8 +63,8 @@ def remedies_told(study, enough, first):
     return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp_line(study)]), (table, brief), findings, where)
 
 
-def _remedy_row(one):
-    """A remedy's cells."""
+def _remedy_row(one, beside):
+    """A remedy's cells; beside: what is said beside its name."""
     if one.doors is None:
         return (one.name, one.how(), "none was tried", "", "", "")
     doors, air = one.doors, one.air
@@ -71,7 +73,15 @@ def _remedy_row(one):
     if air is not None and math.isfinite(air.room_pa):
         past = "" if air.holds else f"; past a limit by {with_unit(-air.room_pa, 'pressure')}"
         rest = f"{with_unit(air.least_pa, 'pressure')} to {with_unit(air.most_pa, 'pressure')}{past}"
-    return (one.name, one.how(), f"{seconds_text(doors.opens_s)}, {seconds_text(doors.shuts_s)}", heavy, past_text(doors.short_s), rest)
+    rest = "; ".join(filter(None, (rest, bare(one.stuck[0]))))
+    return (
+        f"{one.name}{beside}",
+        one.how(),
+        f"{seconds_text(doors.opens_s)}, {seconds_text(doors.shuts_s)}",
+        heavy,
+        past_text(doors.short_s),
+        rest,
+    )
 
 
 def _page(lines, tables, findings=(), where=()):
