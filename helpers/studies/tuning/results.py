@@ -136,7 +136,8 @@ class TuningStudy(Shown):
         kept = f"It keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, {self._box_said()}."
         more = (
             ("Margins", kept), ("Worst corner", self._worst_said()), ("SIMC for the nominal loop", self._nominal_said()),
-            ("Building's gain", self._gain_said()), ("Recovery", self._recovery_said()), ("What is slow", self.slow_said()),
+            ("Building's gain", self._gain_said()), ("Recovery", self._recovery_said()),
+            ("Door contacts", self._contacts_said()), ("Ramp alone", self._ramp_said()), ("What is slow", self.slow_said()),
             ("Damping", self.damping_said()), ("Not in the door tests", self.box.air.said()),
         )  # fmt: skip
         return tuple(pair for pair in (*head, *more) if pair[1])
@@ -268,7 +269,7 @@ class TuningStudy(Shown):
             f"When {door} opens, 90 % of the way to the new flow is there after {opens}, when it shuts after {shuts} ({far} with "
             f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}{self.mark}."
         )
-        return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
+        return said
 
     @property
     def slow_state(self):
