@@ -60,7 +60,7 @@ def test_headings_say_which_column_is_which():
 
 def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(panel):
     verdict = panel.panel.put(name="Stair Steps In Manual")
-    assert verdict.tiles[0] == ("As found: gain, integral", "2 %/%, 1.2 s", "")
+    assert verdict.tiles[0] == ("As found", "2 %/%, 1.2 s", "")
     assert len(verdict.tiles) == 3
     step = panel.study.step
     assert verdict.tiles[2] == (

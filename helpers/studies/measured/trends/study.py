@@ -101,7 +101,7 @@ class TrendStudy:
         """(what, figure, interval) of gain, dead time and lag, as far as they are known; before them the settings as found, if any."""
         found, entered = [], self.settings and self.settings.as_found
         if entered:
-            found.append(("As found: gain, integral", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
+            found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
         if self.step.gain and self.step.dimension == "pressure":
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
             found.append(("Gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
