@@ -22,9 +22,12 @@ LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "Room left", "Door with the least, worse end", "Supply air",
           "How to know better")  # fmt: skip
 BAR = (
-    "A bar spans the room left at the two ends of what may be. Both ends may lie below the room as it stands: then what the file has lies "
-    "between them. Left of the line at 0 a door is past its limit."
+    "A bar spans the room left at the two ends of what may be, at each end the door that is nearest to its limit there, the worse end "
+    "first. Where the door changes from end to end, both ends may be worse than what the file has. Left of the line at 0 a door is past "
+    "its limit."
 )
+ASK_WHAT = "Ask: page 12, what to change"
+MENDED_BY_NONE = f"{ASK_WHAT}: no doubt alone mends it"
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
 
@@ -95,7 +98,7 @@ def _doubts(site, answer, found):
         for doubt in found
     ]
     states = ["good" if doubt not in broken else "attention" for doubt in found]
-    verdict = _verdict(answer, broken, found, words)
+    verdict = _verdict(answer, broken, mended, found, words)
     table = html_table(DOUBTS, rows, states)
     shown = headline_html(verdict) + f'<p style="font-size:{TEXT}px;line-height:1.4;margin:4px 0">{BAR}</p>'
     told = "\n".join([str(verdict), BAR, *(" | ".join(row) for row in rows)])
@@ -103,8 +106,9 @@ def _doubts(site, answer, found):
     return shown + doubts_picture(answer.margin_pa, found) + more, told
 
 
-def _verdict(answer, broken, found, words):
-    """Which door is nearest to which limit, how many doubts use that room up, and what shortens the longest bar."""
+def _verdict(answer, broken, mended, found, words):
+    """Which door is nearest to which limit, and what shortens the longest bar; where it fails, how many doubts would mend it alone, and
+    whom to ask: to know better is no cure; else how many doubts use the room up."""
     longest = max(found, key=lambda doubt: doubt.length_pa)
     near, room = answer.nearest, answer.margin_pa
     state = "wrong" if not answer.good else "attention" if broken else "good"
@@ -116,16 +120,34 @@ def _verdict(answer, broken, found, words):
     tiles = (
         (f"Nearest: {near.place}", figure, f"{near.which} {limit}"),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
-        ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", ""),
+        ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", "")
+        if answer.good
+        else ("Would mend it alone", f"{len(mended)} of {len(found)} doubts", ""),
     )
-    head = f"{shown} past the limit of a shut door" if room < 0 else f"{shown} left; {used}"
-    return Verdict(state, words, head, tiles, case=f"winter, doors shut, {answer.stair}; one doubt at a time",
-                   do=f"Do: {longest.remedy}")  # fmt: skip
+    head = f"{shown} past the limit at {near.place}" if room < 0 else f"{shown} left; {used}"
+    do = (
+        f"Do: {longest.remedy}"
+        if answer.good
+        else MENDED_BY_NONE
+        if not mended
+        else f"{ASK_WHAT}; alone would do: {_small(mended[0].what)}"
+    )
+    return Verdict(state, words, head, tiles, case=f"winter, doors shut, {answer.stair}; one doubt at a time", do=do)
 
 
 def _small(words):
     """As it stands inside a sentence."""
     return f"{words[0].lower()}{words[1:]}"
+
+
+def _ends_said(doubt):
+    """Both ends of a doubt, the worse first, each with the door nearest to its limit there; one door once."""
+    pairs = sorted(zip(doubt.answers, doubt.ends, strict=True), key=lambda pair: pair[0].margin_pa)
+    doors = [answer.nearest.brief if answer.nearest else "" for answer, _ in pairs]
+    (_, worse), (_, better) = pairs
+    if doors[0] == doors[1]:
+        return f"{worse} … {better}: {doors[0]}"
+    return f"{worse}: {doors[0]} … {better}: {doors[1]}"
 
 
 @in_each
@@ -134,24 +156,21 @@ def doubts_picture(margin_pa, found, *, system):
     rows, layers = len(found), [level(0.0, "x", Pen(WARNING, width=1.8)), level(margin_pa, "x", REFERENCE)]
     for row, doubt in enumerate(reversed(found)):
         rooms = [end.margin_pa for end in doubt.answers]
-        ends = dict(zip(rooms, doubt.ends, strict=True)) if rooms[0] != rooms[1] else {rooms[0]: " … ".join(doubt.ends)}
         looks = Fill(PALE, INK, width=1.0) if min(rooms) >= 0 else Fill("#f3c9d3", WARNING, width=1.0)
-        layers += [
-            bar(row, min(rooms), max(rooms), 0.5, looks),
-            Words(ends[min(rooms)], min(rooms), row, "right", shift=(-0.008, 0.0), backed=True),
-        ]
-        if len(ends) > 1:
-            layers.append(Words(ends[max(rooms)], max(rooms), row, shift=(0.008, 0.0), backed=True))
+        left = min(rooms) < 0  # the words go away from the limit, and never over it
+        at, across, aside = (min(rooms), "right", -0.008) if left else (max(rooms), "left", 0.008)
+        layers += [bar(row, min(rooms), max(rooms), 0.5, looks), Words(_ends_said(doubt), at, row, across, shift=(aside, 0.0), backed=True)]
     names = tuple(doubt.what for doubt in reversed(found))
     low, high = (end([room.margin_pa for doubt in found for room in doubt.answers] + [0.0]) for end in (min, max))
-    side = 0.35 * (high - low)  # for the words at the bars' ends
-    x = Axis("Room left to the nearest limit of any shut door", "pressure", ends=(low - side, high + side))
+    side = 0.9 * (high - low)  # for the words beside the bars
+    ends = low - side * (low < 0), high + (0.05 * (high - low) if low < 0 else side)
+    x = Axis("Room left to the nearest limit of any shut door", "pressure", ends=ends)
     y = Axis(ends=(-0.6, rows - 0.4), ticks=(tuple(range(rows)), names), grid=False)
     sides = ("right", "left") if margin_pa >= 0 else ("left", "right")  # away from each other
     layers += [Words(said, at, 1.01, across, "bottom", colour, over="x") for said, at, across, colour in
                (("limit", 0.0, sides[0], WARNING), ("as it stands", margin_pa, sides[1], INK))]  # fmt: skip
     axes = Axes(x, y, tuple(layers), margins_px=(250, 20, 62, 40))
-    words = "; ".join(f"{doubt.what}: {fine(doubt.worst_pa)} left at the worse end" for doubt in found)
+    words = "; ".join(f"{doubt.what}: {fine(doubt.worst_pa)} left at the worse end ({_ends_said(doubt)})" for doubt in found)
     return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + 34 * rows), system)), scale=1)
 
 

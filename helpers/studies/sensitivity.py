@@ -30,6 +30,9 @@ CEILING_M, FIRE_C, ROOM_C = 2.6, 927.0, 21.0
 SHARE_ABOVE_NEUTRAL = 2 / 3  # of the ceiling height; NFPA 92 annex (memory)
 
 
+SHORT_USES = {"stair door": "door", "lobby door": "lobby", "final exit": "exit"}
+
+
 class NearestLimit(NamedTuple):
     """The shut door with the least room to a limit: its use and level, the pressure across it, the limit, and which of its two that is."""
 
@@ -43,6 +46,11 @@ class NearestLimit(NamedTuple):
     def place(self):
         """The door in words."""
         return f"{self.use}, storey {self.level}"
+
+    @property
+    def brief(self):
+        """The door in two words, for a picture."""
+        return f"{SHORT_USES[self.use]} {self.level}"
 
     @property
     def which(self):

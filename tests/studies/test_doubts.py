@@ -7,8 +7,10 @@ import pytest
 from helpers.formulas import air
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
+from helpers.pages import sensitivity
 from helpers.pages.sensitivity import BAR, doubts_card, left_out_card
 from helpers.plots.markup import MOST_WORDS
+from helpers.plots.plot import Words
 from helpers.studies.cases import Case, with_stair_air
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
@@ -76,7 +78,10 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     html, told = written_out(doubts_card().render())
     inch = written_out(doubts_card().render(), "in. w.c.")[0]
     longest = max(found.values(), key=lambda doubt: abs(doubt.answers[0].margin_pa - doubt.answers[1].margin_pa))
-    assert f"Do: {longest.remedy}" in told
+    assert "Ask: page 12, what to change: no doubt alone mends it" in told  # a test that tells more cures no FAIL
+    assert longest.remedy in told  # folded, with its bar
+    assert "Would mend it alone" in html
+    assert "0 of 10 doubts" in html
     assert written_out(answer.nearest.place) in html
     assert written_out(answer.nearest.limit_said) in html
     assert BAR in html
@@ -85,7 +90,33 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
     figure, limit = written_out((fine(answer.nearest.dp_pa), fine(answer.nearest.limit_pa)))
     shown = abs(float(figure.split()[0]) - float(limit.split()[0]))
-    assert heads[1].startswith(f"{shown:.1f} Pa past the limit")  # the remainder of the figures that are shown
+    assert heads[1] == f"{shown:.1f} Pa past the limit at {answer.nearest.place}"  # the remainder of the figures that are shown
+
+
+def test_every_bar_names_the_door_at_each_end_and_its_words_never_lie_over_the_limit(larkfield, monkeypatch):
+    """Colder and milder are both worse than the file's winter: at one end the exit is nearest, at the other a stair door."""
+    answer, found = larkfield
+    plots = []
+    monkeypatch.setattr(sensitivity, "picture_of", lambda plot: plots.append(plot))
+    monkeypatch.setattr(sensitivity, "figure_html", lambda *_, **__: "")
+    written_out(sensitivity.doubts_picture(answer.margin_pa, list(found.values())))
+    words = {layer.text: layer for layer in plots[0].axes[0].layers if isinstance(layer, Words) and layer.over == "xy"}
+    assert len(words) == len(found)
+    for doubt in found.values():
+        assert any(all(end.nearest.brief in text for end in doubt.answers) and written_out(doubt.ends[0]) in text for text in words), (
+            doubt.what
+        )
+    outdoors = next(text for text in words if "°C" in text)
+    assert "exit 0" in outdoors
+    assert "door" in outdoors
+    assert all(layer.across == "right" and layer.x < 0 for layer in words.values())
+
+
+def test_a_site_that_keeps_its_doors_is_told_what_to_find_out_and_what_uses_its_room_up():
+    site = demo_sites()["Tannery Row"]
+    told = written_out(doubts_card(site).render())
+    assert "Do: " in told[1]
+    assert "Past a limit at an end" in told[0]
 
 
 def test_the_second_reading_is_due_in_the_minute_that_the_acceptance_sheet_has(larkfield):

@@ -11,7 +11,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.charts import MANY_STOREYS, set_point_line, storey_edges, window_band
+from helpers.plots.charts import EXIT_MOST, MANY_STOREYS, set_point_line, storey_edges, window_band
 from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar, level
@@ -49,9 +49,10 @@ CAUTION = (
 )
 SHUT, OPENED = "all doors shut", "the design's doors open"
 READ = (
-    "Every bar is a stair door: from the least pressure in the case that is lowest to the most in the case that is highest, in nine of ten "
-    "buildings that the test day leaves possible, over the design's weathers in the first minute and after an hour. The pale band is the "
-    "door's window. A mark in the bar says what the door comes to: a dot PASS, a triangle CHECK, a cross FAIL."
+    "Every bar is a stair door, under them the final exits: from the least pressure in the case that is lowest to the most in the case "
+    "that is highest, in nine of ten buildings that the test day leaves possible, over the design's weathers in the first minute and after "
+    "an hour. The pale band is the stair doors' window, an upright stroke the nearer limit of a final exit. A mark stands where the door is "
+    "in its worst case, as its tile says, and tells what it comes to: a dot PASS, a triangle CHECK, a cross FAIL."
 )
 TASKS = (
     Task("Before you look: which doors would you expect to be out in January, from the site file alone? Then compare.", {}),
@@ -77,7 +78,8 @@ def days_of(path, site):
 @drawn
 def doors_plot(found, shut, set_point_pa, *, system):
     """The stair doors of a `Forecast` by storey: where each may stand, against its window. Returns `Plot`."""
-    doors = [one for one in found.by_door(shut, set_point_pa) if one.use == "stair door"]
+    every = found.by_door(shut, set_point_pa)
+    doors, exits = ([one for one in every if one.use == use] for use in ("stair door", "final exit"))
     site = found.fitted.readings.site
     heights = np.arange(len(site.storeys), dtype=float)
     place = {storey.level: height for storey, height in zip(site.storeys, heights, strict=True)}
@@ -89,22 +91,30 @@ def doors_plot(found, shut, set_point_pa, *, system):
     layers = [*window_band(*window, edges), *set_point_line(set_point_pa, *window)]
     for one in doors:
         layers.append(bar(place[one.level], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
+    below = {one.door: edges[0] - 0.5 - row for row, one in enumerate(exits)}  # final exits have rows of their own, and their own most
+    for one in exits:
+        layers.append(bar(below[one.door], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
+        layers.append(Line([nearer_pa(one)[1]], [below[one.door]], EXIT_MOST, "its limit", 4))
+    at = {one.door: place[one.level] for one in doors} | below
     for state in ("good", "attention", "wrong"):
-        some = [one for one in doors if one.state == state]
+        some = [one for one in (*doors, *exits) if one.state == state]
         marker, colour = STATE_MARKS[state]
         pen = Pen(colour, "", marker=marker, size=9.0 if len(heights) <= MANY_STOREYS else 5.0)
-        layers.append(Line([one.pressures_pa[1] for one in some], [place[one.level] for one in some], pen, state, 5))
+        layers.append(Line([one.pressures_pa[1] for one in some], [at[one.door] for one in some], pen, state, 5))
     legend = (
-        Entry("in nine of ten buildings", sign="▭", colour=INK, still=True),
-        Entry("● PASS   ▲ CHECK   ✖ FAIL", still=True),
+        Entry("nine of ten buildings, all weathers", sign="▭", colour=INK, still=True),
+        Entry("● PASS   ▲ CHECK   ✖ FAIL, worst weather", still=True),
+        *([Entry("limit of a final exit", EXIT_MOST, still=True)] if exits else []),
     )
     words = "; ".join(
         f"{one.door}: {spread_text(*one.reach_pa)}, {window_text(one.window_pa)}, inside in {percent(one.probability)}"
-        for one in sorted(doors, key=lambda one: one.level)
+        for one in (*sorted(doors, key=lambda one: one.level), *exits)
     )
     x = Axis("Pressure across the stair door", "pressure", room=(set_point_pa,))
-    y = Axis("Storey", ends=(edges[0], edges[-1]), ticks=(heights, [storey.level for storey in site.storeys]), apart_px=22, grid=False)
-    axes = Axes(x, y, tuple(layers), margins_px=(70, 30, 58 + ROW_PX, 30))
+    named = [*(f"exit {one.level}" for one in exits), *(storey.level for storey in site.storeys)]
+    ticks = [*below.values(), *heights], named
+    y = Axis("Storey", ends=(edges[0] - len(exits), edges[-1]), ticks=ticks, apart_px=22, grid=False)
+    axes = Axes(x, y, tuple(layers), margins_px=(92 if exits else 70, 30, 58 + ROW_PX * (1 + bool(exits)), 30))
     return Plot("fitted doors", "", (axes,), written_out(words, system), legend=legend, columns=2, height_px=PANEL_PX["height_px"])
 
 
@@ -161,13 +171,17 @@ class FittedPanel:
         return self._verdict(some, shut, set_point_pa), doors_plot(self.found, shut, set_point_pa)
 
     def _verdict(self, some, shut, set_point_pa):
-        worst, state = some[0], state_of(self.found, set_point_pa)
+        worst, state = furthest_out(some), state_of(self.found, set_point_pa)
         now = self.found.at(set_point_pa)
         tiles = (
-            (worst.door.capitalize(), spread_text(worst.pressures_pa[0], worst.pressures_pa[2]), window_text(worst.window_pa)),
+            (
+                f"{worst.door.capitalize()}, this case",
+                spread_text(worst.pressures_pa[0], worst.pressures_pa[2]),
+                window_text(worst.window_pa),
+            ),
             ("Every door, every case", percent(now.probability), "of the buildings"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
-        )
+        )  # fmt: skip
         first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
         case = f"{worst.case}; forecast from the test day"
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
@@ -208,13 +222,28 @@ def proved_page(fitted, found, system="Pa"):
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
 
 
+def furthest_out(some):
+    """The `DoorForecast` that a headline is of: of those that are FAIL the furthest out in its worst case, else the least sure."""
+    return max((one for one in some if one.state == "wrong"), key=_out_pa, default=some[0])
+
+
+def _out_pa(one):
+    """By how much a door is out in its worst case, in the middle of the buildings; below zero inside [Pa]."""
+    return nearer_pa(one)[0]
+
+
+def nearer_pa(one):
+    """(by how much the middle of the buildings is beyond the limit that is nearer, below zero inside; that limit; "min." or "max.") [Pa]."""
+    (least, most), middle = one.window_pa, one.pressures_pa[1]
+    return max((least - middle, least, "min."), (middle - most, most, "max."))
+
+
 def _head(worst):
-    """The least sure door in a headline: by how much it is out, or how sure it is inside."""
+    """A door in a headline: by how much it is out, or how sure it is inside."""
     if worst.state != "wrong":
         may = " may be out:" if worst.state == "attention" else " is the least sure:"
         return f"{worst.door.capitalize()}{may} inside in {percent(worst.probability)} of the buildings"
-    (least, most), middle = worst.window_pa, worst.pressures_pa[1]
-    return passed(middle, least if least - middle >= middle - most else most, "pressure", f"at {worst.door}")
+    return passed(worst.pressures_pa[1], nearer_pa(worst)[1], "pressure", f"at {worst.door}")
 
 
 def _table(table, title=""):

@@ -1,0 +1,54 @@
+"""The panel of a test day: its headline is of the door furthest out, and that door is on the picture."""
+
+import numpy as np
+import pytest
+
+from helpers.pages.measured.fitted import OPENED, SHUT, FittedPanel, doors_plot, furthest_out
+from helpers.plots.plot import Line
+from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
+
+
+@pytest.fixture(scope="module")
+def panel():
+    """Made once, alone with the unit switch."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        yield FittedPanel()
+
+
+def out_pa(one):
+    (least, most), middle = one.window_pa, one.pressures_pa[1]
+    return max(least - middle, middle - most)
+
+
+@pytest.mark.parametrize("doors", [SHUT, OPENED])
+def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, doors):
+    verdict = panel.panel.put(doors=doors, set_point_pa=40.0)
+    every = panel.found.by_door(doors == SHUT, 40.0)
+    worst = max((one for one in every if one.state == "wrong"), key=out_pa)
+    assert verdict.head.endswith(f"at {worst.door}")
+    assert float(verdict.head.split()[0]) == pytest.approx(out_pa(worst), abs=1.0)  # each of the two is rounded
+    assert verdict.case.startswith(worst.case)
+    assert verdict.tiles[0][0] == f"{worst.door.capitalize()}, this case"
+
+
+def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):
+    some = [one for one in panel.found.by_door(True, 40.0) if one.state != "wrong"]
+    assert furthest_out(some) is some[0]
+
+
+def test_the_final_exit_has_its_bar_its_limit_and_its_mark_on_the_picture_in_a_row_of_its_own(panel):
+    plot = written_out(doors_plot(panel.found, True, 40.0))
+    (axes,) = plot.axes
+    exits = [one for one in panel.found.by_door(True, 40.0) if one.use == "final exit"]
+    limits = [line for line in axes.layers if isinstance(line, Line) and line.label == "its limit"]
+    marks = np.concatenate([line.x for line in axes.layers if isinstance(line, Line) and line.label in ("good", "attention", "wrong")])
+    assert len(exits) == len(limits) == 1
+    assert exits[0].pressures_pa[1] in marks
+    assert limits[0].x == pytest.approx([exits[0].window_pa[1]])  # what its closer shuts it against
+    assert limits[0].y[0] < 0  # under the lowest storey, and so beside no stair door
+    assert exits[0].door in plot.words
+    assert any("all weathers" in entry.text for entry in plot.legend)
+    assert any("worst weather" in entry.text for entry in plot.legend)
