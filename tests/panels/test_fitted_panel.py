@@ -32,6 +32,10 @@ def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, do
     assert float(verdict.head.split()[0]) == pytest.approx(out_pa(worst), abs=1.0)  # each of the two is rounded
     assert verdict.case.startswith(worst.case)
     assert verdict.tiles[0][0] == f"{worst.door.capitalize()}, this case"
+    assert verdict.tiles[0][2] in (
+        f"min. {worst.window_pa[0]:.0f} Pa",
+        f"max. {worst.window_pa[1]:.0f} Pa",
+    )  # the limit that it breaks alone
 
 
 def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):

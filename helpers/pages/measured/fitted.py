@@ -50,9 +50,9 @@ CAUTION = (
 SHUT, OPENED = "all doors shut", "the design's doors open"
 READ = (
     "Every bar is a stair door, under them the final exits: from the least pressure in the case that is lowest to the most in the case "
-    "that is highest, in nine of ten buildings that the test day leaves possible, over the design's weathers in the first minute and after "
-    "an hour. The pale band is the stair doors' window, an upright stroke the nearer limit of a final exit. A mark stands where the door is "
-    "in its worst case, as its tile says, and tells what it comes to: a dot PASS, a triangle CHECK, a cross FAIL."
+    "that is highest, in nine of ten buildings that the test day leaves possible, over the design's weathers in the first minute and "
+    "after an hour. The pale band is the stair doors' window, an upright stroke the nearer limit of a final exit. A mark stands where the "
+    "door is in its worst case, as its tile says, and tells what it comes to: a dot PASS, a triangle CHECK, a cross FAIL."
 )
 TASKS = (
     Task("Before you look: which doors would you expect to be out in January, from the site file alone? Then compare.", {}),
@@ -173,15 +173,16 @@ class FittedPanel:
     def _verdict(self, some, shut, set_point_pa):
         worst, state = furthest_out(some), state_of(self.found, set_point_pa)
         now = self.found.at(set_point_pa)
+        _, limit, end = nearer_pa(worst)
         tiles = (
             (
                 f"{worst.door.capitalize()}, this case",
                 spread_text(worst.pressures_pa[0], worst.pressures_pa[2]),
-                window_text(worst.window_pa),
+                f"{end} {with_unit(limit, 'pressure')}",
             ),
             ("Every door, every case", percent(now.probability), "of the buildings"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
-        )  # fmt: skip
+        )
         first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
         case = f"{worst.case}; forecast from the test day"
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
@@ -233,7 +234,7 @@ def _out_pa(one):
 
 
 def nearer_pa(one):
-    """(by how much the middle of the buildings is beyond the limit that is nearer, below zero inside; that limit; "min." or "max.") [Pa]."""
+    """(by how much the middle of the buildings is beyond the nearer limit, below zero inside; that limit; "min." or "max.") [Pa]."""
     (least, most), middle = one.window_pa, one.pressures_pa[1]
     return max((least - middle, least, "min."), (middle - most, most, "max."))
 
