@@ -34,6 +34,7 @@ DEFICIENCY_LINES = tuple(
     )
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
+EXPECTED_BY = "doors shut", "by force", "doors open"  # what is expected of a door, in the order of `expected_words`
 IN_VIEW = "Round 1", "Crew"  # begin the lines that nobody may begin without
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
@@ -189,7 +190,17 @@ class AcceptancePanel:
         )
         said = (words, worst_said(self.expected.worst), self.expected.day_said)
         return Verdict(state, " ".join(filter(None, said)), self._head(states, len(self.expected.missing(values))), self._tiles(states),
-                       do=self._do(states))  # fmt: skip
+                       self._why() if "" in states else "", self._do(states))  # fmt: skip
+
+    def _why(self):
+        """Which doors would fail with just what is expected of them, by what, in one line; "" for none."""
+        found = {}
+        for row in self.expected.rows:
+            name = f"{row.storey}" if row.use == "stair door" else f"{row.use} {row.storey}"
+            for what, word in zip(EXPECTED_BY, self.expected.expected_words(row.key), strict=True):
+                if word == word_of("wrong"):
+                    found.setdefault(what, []).append(name)
+        return "; ".join(f"{what}: {', '.join(found[what])}" for what in EXPECTED_BY if what in found)
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""

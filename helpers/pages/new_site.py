@@ -32,18 +32,18 @@ LOOK = f"""<style>
 .{FORM} .block {{ overflow-x: auto; padding: 0 0 4px 2px; }}
 .{FORM} .cell {{ position: relative; height: 28px; margin: 1px 0; overflow: visible; }}
 .{FORM} .cell :is(input, select) {{ height: 26px; border: 1px solid {LOOKS["edge"][0]}; border-radius: 3px; color: {INK};
-  background-color: {PAPER}; font-size: 14px; padding: 0 4px; width: 100%; }}
-.{FORM} .cell input::placeholder {{ font-size: 13px; }} .{FORM} .cell.demo :is(input, select) {{ font-style: italic; }}
+  background-color: {PAPER}; font-size: 14px; padding: 0 4px; width: 100%; text-overflow: ellipsis; }}
+.{FORM} .cell input::placeholder {{ font-size: 13px; }} .{FORM} .cell.refused :is(input, select) {{ border: 2px solid {WARNING}; }}
+.{FORM} .cell.cell.demo :is(input, select) {{ font-style: italic; padding-right: 60px; }}
 .{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 22px; top: 7px; font-size: 13px; line-height: 13px; padding: 0 3px;
   background: #fdf3d6; color: #6b4a00; border-radius: 3px; pointer-events: none; }}
-.{FORM} .cell.refused :is(input, select) {{ border: 2px solid {WARNING}; }}
 .{FORM} .first {{ position: sticky; left: 0; background: {PAPER}; z-index: 1; }}
 .{FORM} .jupyter-button {{ font-size: 13px; height: 26px; line-height: 24px; width: auto; flex: none;
   align-self: flex-start; box-shadow: none; color: {INK}; background: {LOOKS["button"][1]};
   border: 1px solid {LOOKS["edge"][0]}; }}
 .{FORM} .fold.jupyter-button {{ font-size: 15px; border-color: transparent; background: none; color: {LOOKS["link"][0]}; }}
 .{FORM} .group > .fold {{ font-weight: bold; }} .{FORM} .row > .cell {{ max-width: calc(100% - {LABEL_PX + 8}px); }}
-.{FORM} .row {{ align-items: center; height: 30px; flex: none; }} .{FORM} .cell select {{ font-size: 13px; padding: 0; }}
+.{FORM} .row {{ align-items: center; height: 30px; flex: none; }} .{FORM} .cell select {{ font-size: 13px; padding: 0 18px 0 2px; }}
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .jp-Cell, .jp-Cell-outputWrapper, .widget-box):has(.{FORM}) {{
   overflow: visible !important; contain: none !important; }}
 .{FORM} :is(input, select, button):focus-visible {{ outline: 2px solid {LOOKS["focus"][0]}; outline-offset: 1px; }}
@@ -282,7 +282,7 @@ class _Questions:
         self.panel, self.title, self.asked = panel, title, asked
         self.body, self.rest, self.told = VBox(), VBox(), HTML()
         self.more, self._more = Fold(f"More ({len(more)})", self.rest), more
-        mine = _button("These figures are my building's", lambda: panel.do(self.accept))
+        mine = _button("All in view here are checked: take off their demo marks", lambda: panel.do(self.accept))
         self.fold = Fold(title, self.body, self.told, mine, self.more.button, self.more.inside)
         self.box = VBox([self.fold.button, self.fold.inside]).add_class("group")
         for fold in (self.fold, self.more):

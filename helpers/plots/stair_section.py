@@ -39,7 +39,7 @@ def stair_section(form):
     """(SVG with the letters of its kinds of doors, words) of a SiteForm."""
     levels, letters = _levels(form), dict(zip(form.tables("doors"), [*ascii_uppercase, *"abcdefghijklmnopqrstuvwxyz"], strict=False))
     words = " ".join(_words(form, levels, letters))
-    parts = [*_building(levels), *_doors(levels, letters), *_plant(form, levels), *_transmitters(form, levels)]
+    parts = [*_building(levels), *_transmitters(form, levels), *_doors(levels, letters), *_plant(form, levels)]  # letters over all lines
     looks = f'style="max-width:100%;height:auto;background:{PAPER};font-family:sans-serif" role="img" aria-label="{escape(words)}"'
     kinds = ", ".join(f"{letter} {name}" for name, letter in letters.items())
     named = f'<div style="font-size:{SMALL}px" aria-hidden="true">Doors: {escape(kinds)}</div>'

@@ -8,7 +8,7 @@ from ipywidgets import Dropdown
 
 from helpers.model.site.entries import groups, sections
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.new_site import DEFAULT_PATH, NewSitePanel
+from helpers.pages.new_site import DEFAULT_PATH, LOOK, NewSitePanel
 from helpers.pages.sites import AGAIN, SiteChoice
 
 
@@ -42,6 +42,24 @@ def test_every_answer_has_an_entry_once_all_is_unfolded_and_none_before(panel):
     for address in panel.form.stated():
         assert ("demo" in panel.cells[address]._dom_classes) == panel.form.is_demo(*address)
         assert panel.cells[address].value == panel.form.answer(*address)
+
+
+def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_arrow(panel):
+    """One press claims every demo figure in view as read: its words say that, and nothing less."""
+    unfold(panel)
+    group = panel.groups[1]
+    (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("All in view")]
+    assert mine.description == "All in view here are checked: take off their demo marks"
+    before = panel.line.verdict.head
+    mine.click()
+    assert panel.line.verdict.head != before
+    assert ".cell.cell.demo :is(input, select) { font-style: italic; padding-right: 60px; }" in LOOK
+    assert ".cell select { font-size: 13px; padding: 0 18px 0 2px; }" in LOOK
+
+
+def test_no_transmitters_line_strikes_a_doors_letter_through(panel):
+    drawn = panel.section.value
+    assert 0 < drawn.rindex("stroke-dasharray") < drawn.index(">A</text>")
 
 
 def test_a_wrong_answer_is_told_marked_and_stays_and_the_mark_of_the_demo_goes(panel):
