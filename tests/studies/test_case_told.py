@@ -86,7 +86,9 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
     assert stair.but(closer_n=closer).state == "good"
     assert stair.but(closer_n=closer + 1.0).state != "good"
     assert closer >= LIGHTEST_N
-    assert f"or {stair.most_storeys} storeys a supply" in stair.to_do()
+    assert f"or {stair.kept_storeys} storeys per supply" in stair.to_do()  # either of them leaves the same room
+    assert stair.but(storeys=stair.kept_storeys).state == "good"
+    assert stair.but(storeys=stair.kept_storeys + 1).state != "good"
     assert written_out(stair.to_do()).startswith("Do: simple stair: closer ")  # of no building, and said where it is printed
     assert written_out(stair.case) == "outdoors -9 °C, stair 21 °C"
     assert stair.but(force_limit_n=100.0, least_pa=50.0).to_do().startswith("Ask: ")

@@ -109,7 +109,8 @@ def motor_starts():
              "number", 1, "starts_per_hour"),
     )  # fmt: skip
     explained = (
-        f"From start to start go {3600 / float(allowed.per_hour):.0f} s or more, with a rest of {float(allowed.rest_s):.0f} s (column C). "
+        f"The time from start to start is {3600 / float(allowed.per_hour):.0f} s or more, with a rest of "
+        f"{float(allowed.rest_s):.0f} s (column C). "
         f"A stop with waits of {minutes(STOP_AFTER_S)} and {minutes(RESTART_AFTER_S)} lets up to {hasty:.0f} starts an hour through: the "
         "table tells at once that this cannot be left so."
     )

@@ -83,7 +83,7 @@ TASKS = (
     Task("Stop delay 300 s, Restart delay to the far right. The motor is happy. Who is not? When is the reading back after the first come?",
          {"stop_after_s": 300.0, "restart_after_s": 3600.0}),
     Task("Restart under to the far left, below zero. Which reading would start the fan? Look at the morning.", {"restart_pa": -30.0}),
-    Task("Mode: smoke control. The offices give way to the stair of Larkfield House. Read the verdict aloud; the fan runs on.",
+    Task("Mode: smoke control. The panel now shows the stair of Larkfield House. Read the verdict aloud; the fan runs on.",
          {"mode": "fire"}),
     Task("Ten minutes more: Open at night slowly to the right, boxes left open. What becomes of the pale band?",
          {"opening": NIGHT_OPENINGS[-1]}),

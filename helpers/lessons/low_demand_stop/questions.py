@@ -68,8 +68,8 @@ def _saving():
     answer = LITTLE if saved < 50 else HUNDREDS if saved <= 500 else THOUSANDS
     idle_hz, full_hz = shut.ends_hz[0], mill_street().site.fan.highest_speed_hz
     words = (
-        f"it saves {saved:.0f} kWh. {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of full speed, and through shut boxes goes "
-        "hardly any air: power goes with the pressure and with the flow, so there was little left to save. With "
+        f"it saves {saved:.0f} kWh. {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of full speed, and hardly any air goes "
+        "through shut boxes: power goes with the pressure and with the flow, so there was little left to save. With "
         f"{100 * LEAKY:.0f} % of every box left open it would be "
         f"{leaky.saved_kwh:.0f} kWh. The other side of the bill: on this morning the rooms are short of pressure for "
         f"{judged.minutes(shut.night.short_s[DAY])}."
@@ -237,7 +237,7 @@ def longer_wait(draw):
     answer = cycle - stop_after - run_up
     question = (
         f"A motor of {hp} hp may make {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
-        f"{stop_after:.0f} s; from a start until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, "
+        f"{stop_after:.0f} s; from a start it takes {run_up:.0f} s until the fan is back below the threshold. Nobody asks for air, "
         "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it may make? "
         "A wait is entered in whole seconds, rounded up, never down."
     )

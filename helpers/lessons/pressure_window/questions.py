@@ -114,7 +114,8 @@ def handle_force(draw):
     lever, push = width - handle, dp * width * height
     question = (
         f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the stair is at "
-        f"{draw.say(dp, 'pressure', fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens "
+        f"{draw.say(dp, 'pressure', fine(draw))} above the pressure of the floor, against the way the leaf opens. "
+        f"What force at the handle opens "
         f"it?{draw.on_a_foot}"
     )
     slips = (

@@ -71,7 +71,7 @@ TASKS = (
          {"entered_high_pa": 250.0, "pressure_pa": 0.0}),
     Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. Too high FAIL, too low FAIL: "
          "who is in danger at which?", {"entered_high_pa": 100.0}),
-    Task("Top right again. Now Entered signal 0-20 mA. Why FAIL, and where is the error greatest? Move True to 0.",
+    Task("The top is right again. Now Entered signal 0-20 mA. Why FAIL, and where is the error greatest? Move True to 0.",
          {"entered_high_pa": 125.0, "entered_signal": "0-20 mA", "pressure_pa": 0.0}),
     Task("Turn it round: Transmitter signal 0-20 mA, Entered signal 4-20 mA. FAIL: why is the loop left without a reading?",
          {"entered_high_pa": 125.0, "signal": "0-20 mA"}),

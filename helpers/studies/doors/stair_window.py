@@ -179,8 +179,10 @@ class SimpleStair:
         ways = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.width_pa, self.stack_pa, abs(self.left_pa)))
                      for digits in ((1, 3), (2, 4)))  # fmt: skip
         width, stack, left = adding_up(*ways)
-        window = f"The window is {inside_text(self.least_pa, self.most_pa)}. Of its {width} the stack effect takes {stack}"
-        window += " between the end doors"
+        window = (
+            f"The window is {inside_text(self.least_pa, self.most_pa)}, its ends rounded inwards: {width} before that. The stack effect "
+        )
+        window += f"takes {stack} between the end doors"
         if self.left_pa < 0:
             return f"{window}, {left} too much. {self._heavy()} {self._reach()}"
         if self.left_pa < SPARE_PA:
@@ -215,7 +217,7 @@ class SimpleStair:
             return f"Do: choose {MOVING}: that is the step air works against"
         tried = np.arange(np.ceil(self.closer_n) - 1, LIGHTEST_N - 0.5, -1.0)
         lighter = next((closer for closer in tried if self.but(closer_n=float(closer)).state == "good"), None)
-        reach = f"{self.most_storeys} storeys a supply" if self.state == "wrong" and self.most_storeys else ""
+        reach = f"{self.kept_storeys} storeys per supply" if self.state == "wrong" and self.kept_storeys else ""
         if lighter is None:
             return f"Do: simple stair: {reach}; no closer tried helps" if reach else "Ask: what the code allows; no closer tried helps"
         closer = f"Do: simple stair: closer {with_unit(lighter, 'force')} that latches"  # a building has final exits and open doors as well
