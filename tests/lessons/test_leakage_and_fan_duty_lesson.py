@@ -1,6 +1,8 @@
 """Lesson 02: gaps one by one and together, a stair by hand and by the network, and what doors, walls and weather do to the fan's duty."""
 
+import json
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -297,3 +299,26 @@ def test_units_turn_the_whole_panel_and_leave_the_building_as_it_is(panel):
     assert "m³/s" not in panel.verdict.words
     UNITS.system = "Pa"
     assert panel.values == before
+
+
+# ------------------------------------------------------------------------------------------------------------------------ the page
+
+
+def test_the_page_gives_no_prediction_away():
+    """What stands before the first question: neither how large an open door is, nor who stood in it, nor which gap decides."""
+    cells = json.loads((Path(__file__).parents[2] / "notebooks" / "02_leakage_and_fan_duty.ipynb").read_text(encoding="utf-8"))["cells"]
+    texts = ["".join(cell["source"]) for cell in cells]
+    asked = next(place for place, text in enumerate(texts) if "lesson.predict(" in text)
+    before, after = (" ".join(part) for part in (texts[:asked], texts[asked:]))
+    for told in ("carpet layers", "a hundred times", "one behind the other, the smallest"):
+        assert told not in before
+        assert told in after
+
+
+def test_the_hand_calculation_can_be_done_from_the_figures_on_the_page():
+    """The source goes on with rounded square feet, and the stack effect has its formula there."""
+    rows = {row.what: row.how for row in stair_of_twenty_storeys().working}
+    assert rows["Leaks from stair to floor"].endswith("the source goes on with 0.32 ft²")
+    (gradient,) = (row.value for row in stair_of_twenty_storeys().working if row.what == "Stack effect [Pa/m]")
+    assert gradient == pytest.approx(3462 * (1 / 263.15 - 1 / 294.26), abs=0.001)
+    assert rows["Stack effect [Pa/m]"].startswith("3462 (1 / T_out - 1 / T_in)")

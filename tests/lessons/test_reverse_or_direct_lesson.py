@@ -1,11 +1,13 @@
 """Lesson 05: which way a loop acts, to which end the wrong action runs, and what tells it from reversed tubes."""
 
+import re
+
 import numpy as np
 import pytest
 
 from helpers.formulas import action
 from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
-from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, senior_card
+from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, _lines, senior_card
 from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import BELOW_PA, FULL, LOWEST, PREDICTIONS, below, relief, swapped, third_minus
 from helpers.studies.signals import action as signals_action
@@ -257,3 +259,23 @@ def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_press
         True
     ] * 3
     assert panel.tasks[1].so["deviation_percent"] == 100 * BELOW_PA / bench("Larkfield House").span
+
+
+def test_a_pass_of_the_action_is_said_to_be_of_nothing_else(panel):
+    """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
+    assert panel.verdict.kind == "good"
+    assert "this panel judges the action alone" in panel.left_out
+
+
+def test_in_the_worked_example_per_cent_and_pascals_are_different_figures():
+    rows = {row.what: row.value for row in proportional_band().working}
+    assert rows["Error, reverse acting"] == 5.0
+    assert rows["the same in per cent of span"] == 4.0
+
+
+def test_the_card_has_gains_from_which_its_doubling_time_can_be_worked_out():
+    told = written_out(_lines())[3]
+    time, gain = float(re.search(r"doubles in ([\d.]+) s below", told)[1]), float(re.search(r"instead of ([\d.]+) %", told)[1])
+    own = bench("Larkfield House").settings()
+    loop = gain * own.gain
+    assert np.log(2) * own.integral_s * (1 - loop) / loop == pytest.approx(time, abs=0.06)

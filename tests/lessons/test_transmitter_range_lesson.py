@@ -1,6 +1,8 @@
 """Lesson 03: what span costs, where a range is blind, and how errors come together."""
 
+import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -268,3 +270,18 @@ def test_one_range_alone_does_what_the_question_asks_and_it_is_the_one_that_page
         low, high = ends[exercise.answer.value]
         assert -low <= SMALL_END_OF_SPAN * (high - low)
         assert "nothing" not in " ".join(slip.name + slip.hint for slip in exercise.slips)
+
+
+def test_the_page_lets_the_reader_predict_before_it_says_what_of_span_costs_and_then_answers_the_salesman():
+    cells = json.loads((Path(__file__).parents[2] / "notebooks" / "03_transmitter_range.ipynb").read_text(encoding="utf-8"))["cells"]
+    texts = ["".join(cell["source"]) for cell in cells]
+    asked = next(place for place, text in enumerate(texts) if "lesson.predict(" in text)
+    assert not any("wherever the reading is" in text for text in texts[:asked])
+    assert any("The salesman is wrong" in text for text in texts[asked:])
+
+
+def test_the_two_readings_of_the_narrow_range_come_to_the_set_point_shown():
+    """The transmitter sends a little below its bottom: half of 10.3 and -6.6 is no figure of the page, half of 10.3 and -0.3 is."""
+    words = written_out(one_sided.find()).words
+    end, yard = map(float, re.search(r"instead, (-[\d.]+) Pa\. The loop then holds ([\d.]+) Pa", words).groups())
+    assert (end + yard) / 2 == pytest.approx(5.0, abs=0.06)

@@ -43,7 +43,7 @@ def parallel():
         "In words: areas side by side add up. {area_1_m2} and {area_2_m2} are {area_m2}.",
         (Step("Two gaps lead from the same space to the same space. The same pressure stands across both, so the air is as fast in both, "
               "and the flows add up:", balance),),
-        Step("Everything but the areas drops out:", "area_m2 = area_1_m2 + area_2_m2", solved("area_m2", balance)),
+        Step("Everything but the areas cancels:", "area_m2 = area_1_m2 + area_2_m2", solved("area_m2", balance)),
         ("area_1_m2", "area_2_m2"), "helpers.formulas.leakage.in_parallel", {"area_1_m2": DOOR_M2, "area_2_m2": WALL_M2},
     )  # fmt: skip
 
@@ -54,10 +54,10 @@ def series():
     needs = [f"density_kg_m3/2*(flow_m3_s/(discharge_coefficient*{area}))**2" for area in ("area_m2", "area_1_m2", "area_2_m2")]
     adds = f"{needs[0]} = {needs[1]} + {needs[2]}"
     steps = (
-        Step("Turn the flow of one gap round. This pressure a flow needs:", f"dp_pa = {needs[0]}",
+        Step("Turn the formula of one gap round. A flow needs this pressure:", f"dp_pa = {needs[0]}",
              solved("dp_pa", "flow_m3_s = discharge_coefficient*area_m2*sqrt(2*dp_pa/density_kg_m3)")),
         Step("One behind the other, the same air goes through both, and the pressures add up:", adds),
-        Step("All but the areas drops out:", "1/area_m2**2 = 1/area_1_m2**2 + 1/area_2_m2**2"),
+        Step("Everything but the areas cancels:", "1/area_m2**2 = 1/area_1_m2**2 + 1/area_2_m2**2"),
     )  # fmt: skip
     result = Step("Solve for the area:", "area_m2 = 1/sqrt(1/area_1_m2**2 + 1/area_2_m2**2)", solved("area_m2", adds))
     ten = float(leakage.in_series([1.0, 10.0]))
@@ -152,10 +152,14 @@ def stair_of_twenty_storeys():
         Row("Gaps of one stair door", DOOR_GAP, gap, "area", 4),
         Row("Minimum pressure, bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
+
+    def rounded(area_m2):
+        return f"; the source goes on with {units.show(area_m2, 'area', 'in. w.c.', 2)}"
+
     working = (
-        Row("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", (5, 3), "area_building_outside_m2"),
-        Row("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", (5, 3), "area_stair_building_m2"),
-        Row("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 3, "stack_gradient_pa_m"),
+        Row("Leaks from floor to outdoors", f"0.00021 · outer wall{rounded(outer)}", outer, "area", (5, 3), "area_building_outside_m2"),
+        Row("Leaks from stair to floor", f"0.00011 · stair's wall + door{rounded(inner)}", inner, "area", (5, 3), "area_stair_building_m2"),
+        Row("Stack effect [Pa/m]", "3462 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", gradient, "number", 3, "stack_gradient_pa_m"),
         Row("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
         Row("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
         Row("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),

@@ -300,7 +300,7 @@ def _air(draw):
     """What the air weighs, or, where nobody works with pounds of air, what that comes to."""
     if draw.system == "Pa":
         return f"density {draw.say(DENSITY_KG_M3, 'density', 1)}"
-    return f"and without it one square foot passes {draw.say(_foot_at_one_inch(), 'flow')} at 1 in. w.c"
+    return f"one square foot filled by the jet passes {draw.say(_foot_at_one_inch(), 'flow')} at 1 in. w.c"
 
 
 @cache

@@ -38,7 +38,7 @@ def error_rate():
     )  # fmt: skip
 
 
-SPAN_PA, SET_POINT_PA, READING_PA, GAIN = 100.0, 50.0, 45.0, 2.0
+SPAN_PA, SET_POINT_PA, READING_PA, GAIN = 125.0, 50.0, 45.0, 2.0
 
 
 def proportional_band():
@@ -47,7 +47,7 @@ def proportional_band():
     percent = {name: 100 * error / SPAN_PA for name, error in seen.items()}
     band = float(action.proportional_band(GAIN))
     given = (
-        Row("Span of the transmitter", "0 to 100 Pa", SPAN_PA, "pressure", name="span_pa"),
+        Row("Span of the transmitter", "0 to 125 Pa", SPAN_PA, "pressure", name="span_pa"),
         Row("Set point", "given", SET_POINT_PA, "pressure", name="set_point"),
         Row("Reading", "given", READING_PA, "pressure", name="value"),
         Row("Gain, % of output for each % of span", "given", GAIN, "number", 0, "gain"),

@@ -17,7 +17,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
-FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
+FANS = {"Larkfield stair": "Larkfield House", "Quayside Lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
 AUTOMATIC, BY_HAND = "automatic", f"manual, +{STEP_PERCENT:g} %"
 RIGHT_WAY, SWAPPED = "right", "swapped"  # as stories have them
@@ -31,7 +31,7 @@ ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orcha
 def panel():
     """The panel, one in a notebook."""
     controls = {
-        "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
+        "deviation_percent": Slider("Error at the start", "percent", -8.0, 8.0, 0.5, -4.0),
         "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
         "action": Choice("Action", action.ACTIONS, "reverse"),  # the right one: the page has just asked what the wrong one does
@@ -39,7 +39,7 @@ def panel():
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
     groups = {"The loop": ("site", "action", "gain_share"), "What was done": ("mode", "tubes", "deviation_percent")}
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=_tasks())
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=_tasks())
 
 
 def _answer(deviation_percent, gain_share, site, action, tubes, mode):
@@ -49,6 +49,7 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     return Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found))), _trend(place, found)
 
 
+LEFT_OUT = "set point, first minute and final exit; this panel judges the action alone: pages 02, 06 and 12"
 READ = (
     "Above: the reading as the controller has it (solid) and the pressure or gas that is really there (dashed grey; while nothing is "
     "wrong with the tubes they lie on each other). The dotted line is the set point. Below: the fan's speed between the two end stops, "
@@ -61,11 +62,13 @@ def _tasks():
     side, direct = questions.of_span("Larkfield House", questions.BELOW_PA), {"action": "direct"}
     return (
         Task(f"Action direct, {side} below. To which end does the fan go? How long does it take?", direct),
-        Task(f"Start off by +{side}. Direct again, other side. Which end now, and what force does the hardest door need?",
+        Task(f"Error at the start +{side}. Direct again, other side. Which end now, and what force does the hardest door need?",
              direct | {"deviation_percent": 4.0}),
-        Task("Start off by 0, direct. Nothing is wrong at the start. Does the loop stay where it is?", direct | {"deviation_percent": 0.0}),
-        Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", direct),
-        Task("Direct still, and Quayside lab: what was wrong is right. Then the garage; mind the time axis.",
+        Task("Error at the start 0, direct. Nothing is wrong at the start. Does the loop stay where it "
+             "is?", direct | {"deviation_percent": 0.0}),
+        Task("Action reverse, with each of these starts. Then direct, with more gain and with less. Can any gain cure a wrong "
+             "action?", direct),
+        Task("Direct still, and Quayside Lab: what was wrong is right. Then the garage; mind the time axis.",
              direct | {"site": "Quayside Lab"}),
     )  # fmt: skip
 
@@ -110,7 +113,7 @@ def _tiles(place, found):
         least, asked = apart((price.least, place.window.least_pa), "pressure")
         force, limit = apart((price.force_n, price.limit_n), "force")
         yield f"Stair door {price.least_level}", least, f"min. {asked}"
-        yield f"Hand, door {price.force_level}", force, f"max. {limit}"
+        yield f"Force, door {price.force_level}", force, f"max. {limit}"
     else:
         what = "Worst zone" if place.dimension == "concentration" else f"Ground floor; the loop holds the {place.site.control.rule}"
         yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
@@ -241,9 +244,10 @@ def _lines():
         f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
         f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the hardest door, where {limit} is allowed.",
         f"With no lag or ramp a small error doubles in {below} below the set point, in {above} above it: there the relief damper opens, "
-        f"and 1 % more speed moves the reading by {answers[1]:.1f} instead of {answers[0]:.1f} % of span. Lags and ramp can more than "
+        f"and 1 % more speed moves the reading by {answers[1]:.2f} instead of {answers[0]:.2f} % of span. Lags and ramp can more than "
         "double the times.",
-        "Reversed tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test in manual.",
+        "Reversed tubes look like a wrong action and are not: with the right action the fan goes to the same end from both sides. Test in "
+        "manual.",
     )
 
 

@@ -385,14 +385,14 @@ def _moves(off, up):
         ),
         Move(
             {"deviation_percent": off},
-            "Start off by {start}",
+            "Error at the start {start}",
             "Still direct. This time it is let go {off} above the set point. Where does it end?",
             "At the other stop: {above} after {above_s}, and {force} at the hardest door, where {limit} is allowed. The start decides "
             "which harm is done.",
         ),
         Move(
             {"site": OTHER_PLACE, "action": "reverse", "deviation_percent": up},
-            "Site and fan Quayside lab, action reverse, start off by {other_start}",
+            "Site and fan Quayside Lab, action reverse, error at the start {other_start}",
             "So reverse is always right? Here a relief fan lets air out of a building; the loop is reverse acting. What does it do?",
             "Wrong here: after {relief_s} it is at its {relief}. A faster relief fan lowers the reading, so this one must be direct. The "
             "loop of {place} was back after {right_s}, with reverse.",

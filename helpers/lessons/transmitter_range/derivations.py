@@ -45,7 +45,8 @@ def combined_error():
     first, second, third = (sympy.diff(right, sympified(part)) * sympified(off) for part, off in (
         ("gain_error", "u_gain"), ("zero_error", "u_zero"), ("rounding", "u_rounding")))  # fmt: skip
     steps = (
-        Step("A reading with three small faults: a gain off by g, a zero shifted by z, rounding q, all as shares of the span:", reading),
+        Step("A reading with three small faults: a slope (gain) off by g, a zero shifted by z, rounding q, all as shares of the "
+             "span:", reading),
         Step('A wrong gain moves the reading the more, the higher it is. An error "of reading":', "u_1 = span_pa*span_share*u_gain", first),
         Step('A shifted zero and rounding move it by the same everywhere. Errors "of span":',
              "u_2 = span_pa*u_zero; u_3 = span_pa*u_rounding", sympy.Tuple(second, third)),

@@ -64,7 +64,7 @@ def panel():
         "low_pa": Slider("Bottom", "pressure", *first.bottom[:2], 5.0, first.bottom[2]),
         "set_point_pa": Slider("Set point", "pressure", *first.set_point[:2], 1.0, first.set_point[2]),
         "accuracy_percent": Slider("Accuracy", "percent", 0.25, 3.0, 0.25, 1.0),
-        "sheet": Choice("Per cent of, added by", SHEETS),
+        "sheet": Choice("Accuracy of, errors by", SHEETS),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
         "bits": Count("A/D converter, bits", 6, 16, 12),
     }
@@ -104,9 +104,9 @@ TASKS = (
     Task(f"Drag Top up to {end_text(500.0)}. Watch the orange bar, then the door figures. Who pays for the wide range?",
          {"high_pa": 500.0}),
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
-    Task(f"Top {end_text(50.0)}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
-         "something else than it shows?", {"high_pa": 50.0, "set_point_pa": 46.0}),
-    Task("Back. Per cent of, added by: take span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
+    Task(f"Top {end_text(50.0)}: the loop holds something else than it shows. By how much? Then Set point up from "
+         f"{with_unit(40.0, 'pressure')}: what becomes of the doors?", {"high_pa": 50.0, "set_point_pa": 46.0}),
+    Task("Back. Accuracy of, errors by: take span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
          {"sheet": (OF_SPAN, ROOT)}),
     Task("Answer the question on Quayside Lab below first. Then choose it and pull Bottom up to 0: the error is halved. What has it cost?",
          {"site": QUAYSIDE, "low_pa": 0.0}),

@@ -95,11 +95,14 @@ def _ask_one_sided():
 
 
 def _find_one_sided():
-    held = _fit(site=QUAYSIDE, low_pa=0.0, high_pa=ONE_SIDED_PA, set_point_pa=5.0).held
+    fit = _fit(site=QUAYSIDE, low_pa=0.0, high_pa=ONE_SIDED_PA, set_point_pa=5.0)
+    held = fit.held
     right = ALL_WELL if abs(held.off_pa) < 0.5 else MORE if held.off_pa > 0 else BARELY if held.true_pa > 0 else BELOW
     quay, true = (fine(value) for value in (held.readings_pa.min(), held.true_pa))
+    least, yard = (fine(value) for value in (fit.seen(held.readings_pa).min(), held.readings_pa.max()))
     words = (
-        f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends its bottom for it. "
+        f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends the end of its signal "
+        f"instead, {least}. The loop then holds {yard} in the yard, so that the two come to the set point on the display. "
         "The average comes out too high, and the relief fan lets out more air than it should."
     )
     return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), words)
