@@ -102,8 +102,9 @@ TASKS = (
          "them?",
          {"open_doors": 3}),
     Task("Shut them, open the final exit door: FAIL. Where does the fan work now? Does a higher set point help?", {"street_open": True}),
-    Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: by how much does the bottom door "
-         "fail at each? Which grows faster, flow or power?", {"set_point_pa": 20.0}),
+    Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: the bottom door is FAIL at both. "
+         f"By "
+         "how much? Which grows faster, flow or power?", {"set_point_pa": 20.0}),
     Task("Make the Outer walls tight, then very loose: why FAIL, which way does the fan go? Why do the Stair's walls do the opposite?",
          {"exterior_wall": "tight"}),
     Task(f"Outdoors {with_unit(35.0, 'temperature')}, Stair air {with_unit(27.0, 'temperature')}: which door is FAIL now? Does the "
