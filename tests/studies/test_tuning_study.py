@@ -173,7 +173,9 @@ def test_a_door_contact_names_its_door_and_is_tried_stuck_both_ways(found):
     assert tried.stuck[AS_IF_OPEN].above_limit_s > tried.doors.above_limit_s
     assert not tried.bears
     assert remedy.status != "good"
-    assert tried.stuck_said().startswith("FAIL where a contact sticks or signals by itself, tried with the lags stated alone, as if the door were shut: ")
+    assert tried.stuck_said().startswith(
+        "FAIL where a contact sticks or signals by itself, tried with the lags stated alone, as if the door were shut: "
+    )
     for told in (remedy.figure(), found.verdict()):  # nobody reads of the one without the other
         assert written_out(tried.stuck_said()) in written_out(told)
 

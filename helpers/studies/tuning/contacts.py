@@ -52,7 +52,8 @@ class Contacts:
     def stuck_said(self):
         """What a contact does that sticks or signals by itself, both ways, in words."""
         told = "; ".join(f"{way}: {_left(test)}" for way, test in self.stuck.items())
-        return f"{'' if self.bears else word_of('wrong') + ' '}where a contact sticks or signals by itself, tried with the lags stated alone, {told}"
+        fails = "" if self.bears else f"{word_of('wrong')} "
+        return f"{fails}where a contact sticks or signals by itself, tried with the lags stated alone, {told}"
 
 
 def door_contacts(bench, settings):
