@@ -13,7 +13,8 @@ from helpers.plots.markup import Card, cautions_html, findings_html, html_table,
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
 from helpers.studies.commissioning.crew.blanks import place_said
-from helpers.studies.commissioning.crew.report import COLUMNS, day_report
+from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words

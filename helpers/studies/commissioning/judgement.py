@@ -139,27 +139,49 @@ def _against(name, limit_pa, text):
     return lambda values: text.format(*_fine(values[name], limit_pa))
 
 
-def _pressure(sheet, row, name):
-    """A shut door's pressure: the door's window, the standard's own limits whatever the site file asks, what was to be expected."""
-    chain, criteria = [], sheet.criteria
-    when = " later on" if name == "later_pa" else ""
+def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False):
+    """(state, words) of a pressure read across a door that stays shut, in any round but that of the sheet's own columns.
+
+    fan_held: whether the loop holds its set point, so that a least is asked for, as with the sheet's doors open; at a steady speed only
+    the most counts, and nobody goes through a door. exit_open: whether a final exit stands open. "good" where nothing is past an end of the door's window.
+    """
+    row = replace(row, opened=False)
+    exits = sheet.open_exits if exit_open else ()
+    found = _second_round(replace(sheet, open_exits=exits), row) if fan_held else [[*_ends(sheet, row, "open_pa", ("high",))]]
+    told = [(check.state, check.say({"open_pa": pressure_pa})) for check in spoken(found, {"open_pa": pressure_pa})]
+    surely = row.window.relatch_pa and row.window.relatch_pa[0]
+    if fan_held and surely and pressure_pa - surely > TOUCHES:
+        told.append(("wrong", "{} is more than its closer surely shuts against ({}): once opened it stands ajar".format(
+            *_fine(pressure_pa, surely))))  # fmt: skip
+    return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
+
+
+def _ends(sheet, row, name, which=("low", "high")):
+    """A shut door past an end of its window, or of the standard's own limits whatever the site file asks: a `Remark` each."""
+    criteria = sheet.criteria
+    when = {"later_pa": " later on", "open_pa": " at a steady speed"}.get(name, "")
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
     own = row.window.stated
     asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
-    if asked_for is not None:
+    if asked_for is not None and "low" in which:
         text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
-        chain.append(Remark("wrong", below(name, asked_for), _against(name, asked_for, text)))
+        yield Remark("wrong", below(name, asked_for), _against(name, asked_for, text))
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
-    if bears is not None:
+    if bears is not None and "high" in which:
         text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
-        chain.append(Remark("wrong", above(name, bears), _against(name, bears, text)))
+        yield Remark("wrong", above(name, bears), _against(name, bears, text))
     if row.use == "stair door":
-        if least.limit is not None:
+        if least.limit is not None and "low" in which:
             text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
-            chain.append(Remark("wrong", below(name, least.limit), _against(name, least.limit, text)))
-        if most.limit is not None:
+            yield Remark("wrong", below(name, least.limit), _against(name, least.limit, text))
+        if most.limit is not None and "high" in which:
             text = f"{{0}}{when}, {criteria.name} allows {{1}}"
-            chain.append(Remark("wrong", above(name, most.limit), _against(name, most.limit, text)))
+            yield Remark("wrong", above(name, most.limit), _against(name, most.limit, text))
+
+
+def _pressure(sheet, row, name):
+    """A shut door's pressure: the door's window, the standard's own limits whatever the site file asks, what was to be expected."""
+    chain, least, most = [*_ends(sheet, row, name)], sheet.criteria.least_doors_shut, sheet.criteria.most_doors_shut
     if name == "shut_pa":  # the later reading's expected figure is another one: the stair's air has changed
         strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
         chain.append(Remark("attention", strange, lambda values:

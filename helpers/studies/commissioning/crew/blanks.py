@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, Procedure
-from helpers.studies.commissioning.crew.rounds import OFF, SHUT
+from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
@@ -52,13 +52,15 @@ class FormLine:
 
 @dataclass(frozen=True)
 class Form:
-    """One table of a sheet: key; sheet: name of the sheet; title in the first cell of its head; columns: {key: label}; lines by key."""
+    """One table of a sheet: key; sheet: name of the sheet; title in the first cell of its head; columns: {key: label}; lines by key;
+    printed: columns whose printed figures are read back, too."""
 
     key: str
     sheet: str
     title: str
     columns: dict
     lines: dict
+    printed: tuple = ()
 
     def blanks(self):
         """((table, line, column), `Blank`) of all to fill in."""
@@ -110,7 +112,7 @@ def _day(rounds):
     for name, (label, dimension) in GAUGE_LINES.items():
         lines[name] = FormLine(_with_unit(label, dimension), {"found": Blank(dimension), "made for": (GAUGES[name], dimension)})
     lines["instruments"] = FormLine("gauges and anemometer, certificates", {"found": Blank()})
-    return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines)
+    return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines, ("made for",))
 
 
 def _fan(rounds):
@@ -125,7 +127,8 @@ def _fan(rounds):
     lines = {"speed": FormLine(_with_unit("speed, at the drive", "frequency"), speed),
              "flow": FormLine(_with_unit("flow, by traverse", "flow"), flow),
              "current": FormLine("motor current, with its unit", current)}  # fmt: skip
-    return Form("fan", ROUNDS, "Fan", columns, lines)
+    printed = tuple(f"{one.label} expected" for one in rounds.rounds if one.mode == MANUAL)
+    return Form("fan", ROUNDS, "Fan", columns, lines, printed)
 
 
 def _pressures(rounds):

@@ -22,6 +22,9 @@ PAIRS = (LOWER, UPPER)
 # Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state, a flow by traverse, a grid of an open
 # door; of a test at panel or drive; of checks, of telling everybody, of giving back. Common practice, no source.
 READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
+# What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
+OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
+WEATHER, PLATES, LEAVES = "weather found", "devices and their plates", "doors, leaf by leaf"  # what is judged, beside rounds and clock
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
 GRID_HIGH, GRID_WIDE = 4, 3  # points of an open door's grid: heights, and places in each. Common practice, no source
 GRID_POINTS = GRID_HIGH * GRID_WIDE
@@ -40,7 +43,8 @@ STOP = (
 @dataclass(frozen=True)
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
-    caution in words; leaves: OFF, MANUAL or AUTOMATIC."""
+    caution in words; leaves: OFF, MANUAL or AUTOMATIC; judged: what
+    of the report is its own: labels of rounds, lines of the clock, WEATHER, PLATES, LEAVES."""
 
     number: int
     part: str
@@ -53,6 +57,7 @@ class DayStep:
     fails: str
     caution: str
     leaves: str
+    judged: tuple = ()
 
     @property
     def label(self):
@@ -136,14 +141,14 @@ def _before(rounds):
            f"{first}Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
            "certificates of pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
            "plates as in the column Design of the sheet Devices", "every difference written down", "no test until one is explained",
-           "no hand at belt, wheel or live terminal; isolate and lock out before a cover comes off", AUTOMATIC)  # fmt: skip
+           "no hand at belt, wheel or live terminal; isolate and lock out before a cover comes off", AUTOMATIC, (PLATES,))  # fmt: skip
     yield ("pre-checks", "Weather of the day", (LEAD,), 15.0,
            "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
            "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
-           weather, f"by 2 °C (4 °F) or {with_unit(2.0, 'wind speed')} at the most",
+           weather, f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')} at the most",
            "make the package anew with the weather found",
-           f"wind above {with_unit(8.0, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
-           AUTOMATIC)  # fmt: skip
+           f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
+           AUTOMATIC, (WEATHER,))  # fmt: skip
     yield ("everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
            f"Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who says STOP: "
            "anybody.", "every line filled in", "no line empty", "do not start",
@@ -175,7 +180,7 @@ def _shut(rounds):
            f"others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed and flow.",
            f"{alarm.told}; {expected_said(auto)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
            f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
-           f"{STOP}; {alarm.caution}", AUTOMATIC)  # fmt: skip
+           f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, ALARM))  # fmt: skip
     later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
     if later:
         yield ("automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", PAIRS, max(later[-1], 2 * READ_MIN),
@@ -187,7 +192,7 @@ def _shut(rounds):
            "shut and latch? Thread or smoke at the gap: which way?",
            "door by door in the sheet Doors", "the standard's forces; each leaf shuts and latches; air out of the stair",
            "the sheet's consistency figure first (force against gauge), then the closer, then the set point by its designer",
-           f"{STOP}; pull, never jerk; one holds the leaf, one the gauge", AUTOMATIC)  # fmt: skip
+           f"{STOP}; pull, never jerk; one holds the leaf, one the gauge", AUTOMATIC, (LEAVES,))  # fmt: skip
     yield from _steady(rounds, read_min)
 
 
@@ -202,7 +207,7 @@ def _steady(rounds, read_min):
                f"stair over outdoors, the flow by traverse, and write the speed that the drive shows: sheet Rounds, column {one.label}.",
                f"{expected_said(one)}; door by door in the sheet Rounds", "relief damper shut, no leaf past its force",
                "a speed lower by a tenth; what was read is written with the speed at which it was read",
-               f"{STOP}; nobody walks through a door while it is read", MANUAL)  # fmt: skip
+               f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,))  # fmt: skip
 
 
 def _open(rounds):
@@ -232,7 +237,7 @@ def _open(rounds):
                f"{one.label}, the shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
                f"{expected_said(one)}; air through the open doors: {speeds}", f"{asked}; the sheet's limits for doors that stay shut",
                "is there a way out for the air of that floor? Write it under deficiencies; the loop is not touched on the day",
-               f"doors held by hand, no wedge{swing}", AUTOMATIC)  # fmt: skip
+               f"doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,))  # fmt: skip
 
 
 def _panel(rounds):
@@ -256,7 +261,7 @@ def _panel(rounds):
         yield ("alarms and panel", "Relief damper opens and seats", (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
                "In MANUAL raise the speed in steps of one hertz, doors shut, until the blade lifts; lower it until it seats. Sheet Clock.",
                told, "sheet Clock", "blade and seat cleaned, spring or weight set by its trade; again", f"{moves.caution}; {STOP}",
-               MANUAL)  # fmt: skip
+               MANUAL, (OPENS, RESEATS, MOVES))  # fmt: skip
 
 
 def _wires(rounds, wires):
@@ -284,13 +289,13 @@ def _power(rounds):
            "Switch to AUTOMATIC, the fan running. Mains off at the switch named by the electrician: clock to pressure on standby power; "
            "mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
            told, "sheet Clock", "the fan that does not come back is started from the switch, then everything stops until it is mended",
-           itself.caution, AUTOMATIC)  # fmt: skip
+           itself.caution, AUTOMATIC, (MAINS, BY_ITSELF, BACK))  # fmt: skip
     over, force = _test(rounds, OVERRIDE), _test(rounds, FORCE)
     told = "; ".join(f"{one.field}: {one.told}" for one in (over, force) if one)
     yield ("override", "Override switch", (LEAD, SWITCH, UPPER), TEST_MIN,
            "In AUTOMATIC: override on, read the speed; the pair measures at the door named here, in the sheet Clock; override off.",
            told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again", over.caution,
-           AUTOMATIC)  # fmt: skip
+           AUTOMATIC, (OVERRIDE, FORCE))  # fmt: skip
 
 
 def _give_back(rounds):

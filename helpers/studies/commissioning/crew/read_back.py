@@ -55,11 +55,13 @@ class FilledCell:
 
 @dataclass(frozen=True)
 class FilledSheets:
-    """What was read: readings by (table, line, column) as `blanks.every_blank` has them; mistakes and conflicts, a sentence each."""
+    """What was read: readings by (table, line, column) as `blanks.every_blank` has them; mistakes and conflicts, a sentence each;
+    printed: figures (SI) that stood printed there and that the day is judged by, by the same keys, those of every file."""
 
     readings: dict
     mistakes: tuple
     conflicts: tuple
+    printed: dict
 
     def value(self, *key):
         """The value of a blank, None where nothing stands that can be used."""
@@ -81,17 +83,18 @@ def read_filled(procedure, paths):
     if not 1 <= len(paths) <= MOST_FILES:
         raise ValueError(f"filled sheets must be 1 to {MOST_FILES} files; got {len(paths)}")
     names = [shown_name(path, whole=[other.name for other in paths].count(path.name) > 1) for path in paths]
-    every, found, mistakes = forms(procedure), {}, []
+    every, found, printed, mistakes = forms(procedure), {}, {}, []
+    words = {key: (_blank_said(form, key), blank) for form in every for key, blank in form.blanks()}
     for name, path in zip(names, paths, strict=True):
         for key, reading in _read_file(procedure.rounds.site.name, every, path, name, mistakes):
-            found.setdefault(key, []).append(reading)
+            (found if key in words else printed).setdefault(key, []).append(reading)
     readings, conflicts = {}, []
-    words = {key: (_blank_said(form, key), blank) for form in every for key, blank in form.blanks()}
     for key, several in found.items():
         one, conflict = _merged(several, *words[key])
         readings |= {} if one is None else {key: one}
         conflicts += [conflict] if conflict else []
-    return FilledSheets(readings, tuple(mistakes), tuple(conflicts))
+    made = {key: tuple(dict.fromkeys(one.value for one in several)) for key, several in printed.items()}
+    return FilledSheets(readings, tuple(mistakes), tuple(conflicts), made)
 
 
 def _merged(several, words, blank):
@@ -238,6 +241,7 @@ class _SheetReader:
                 self.refuse("", f"{title}: the line {written_out(line.label, self.system)!r} is not there; nothing of it is read")
             for row in lines.get(key, ()):
                 yield from self._line(form, key, line, columns, row)
+                yield from self._printed(form, key, line, head, row)
         self._strange(form, lines, columns, head, end)
 
     def _columns(self, form, head, title):
@@ -279,6 +283,16 @@ class _SheetReader:
                 yield (form.key, key, column), FilledCell(_value(raw, kind, cell, self.system), self.file, self.sheet, at)
             except ValueError as refusal:
                 self.refuse(at, f"{words}: {refusal}; not read")
+
+    def _printed(self, form, key, line, head, row):
+        """What stands printed in a line, where the day is judged by it; a figure that is not there is told where it is judged."""
+        for column in form.printed:
+            label, cell = " ".join(written_out(form.columns[column], self.system).split()), line.cells.get(column)
+            place = next((place for place in range(2, self.last + 1) if _text(self.grid, head, place) == label), None)
+            raw, _ = self.grid.get((row, place), (None, ""))
+            if isinstance(cell, tuple) and isinstance(raw, int | float) and not isinstance(raw, bool):
+                at = f"{get_column_letter(place)}{row}"
+                yield (form.key, key, column), FilledCell(_si(raw, cell[1], self.system), self.file, self.sheet, at)
 
     def _strange(self, form, lines, columns, head, end):
         """Rows that hold something and are of no line."""

@@ -14,8 +14,10 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
+from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE
+from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_said
@@ -24,32 +26,6 @@ from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
-
-COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
-
-
-@dataclass(frozen=True)
-class ReportLine:
-    """One line: part of the report it stands in; state: key of the status, "" where nothing is judged; left: whether something is still to
-    be measured, whatever else is said; the rest as COLUMNS."""
-
-    part: str
-    device: str
-    tag: str = ""
-    plate: str = ""
-    design: str = ""
-    measured: str = ""
-    limit: str = ""
-    state: str = ""
-    words: str = ""
-    deficiency: str = ""
-    retest: str = ""
-    left: bool = False
-
-    @property
-    def cells(self):
-        """Its cells in the order of COLUMNS."""
-        return (self.device, self.tag, self.plate, self.design, self.measured, self.limit, self.words, self.deficiency, self.retest)
 
 
 @dataclass(frozen=True)
@@ -69,7 +45,12 @@ class DayReport:
 def day_report(found):
     """The `DayReport` of a `DayFound`."""
     sheet, site = found.procedure.rounds.sheet, found.procedure.rounds.site
-    lines = [*_devices(found), *_doors(found), *_gauges(found), *_speeds(found), *_clock(found), *_steps(found), _told(found)]
+    weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
+    read, by_round = round_lines(found)
+    known = (
+        by_round | {line.device: line.state for line in (weather, *clock) if line.state} | {PLATES: _worst(devices), LEAVES: _worst(doors)}
+    )
+    lines = [weather, *devices, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), _told(found)]
     lines = [*_with_deficiencies(found, lines)]
     states = [line.state for line in lines]
     counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
@@ -213,11 +194,20 @@ def _clock(found):
                              with_unit(read, "time"), asked, state, words)  # fmt: skip
 
 
-def _steps(found):
+def _worst(lines):
+    return worst_of(line.state for line in lines)
+
+
+def _steps(found, known):
+    """Each step by its tick, and by what of it is judged: none is a PASS beside a figure past its limit."""
     for step in found.procedure.steps:
         seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
         state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
-        words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note)))
+        own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
+        told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
+        state = worst_of([state, *own.values()])
+        words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note,
+                                        *told)))  # fmt: skip
         yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
 
 

@@ -1,0 +1,130 @@
+"""What was read in the rounds of a day, each judged by the limit of its own step: doors that stay shut by the windows of the acceptance
+sheet, the fan by the speed that the sheet printed and by its drive, the relief damper's storey by the pressure that lifts its blade, the
+weather by how far it may be from the one that the sheets were made for."""
+
+from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, SHUT
+from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured
+from helpers.studies.commissioning.judgement import in_a_round, judged
+from helpers.studies.report import listed
+from helpers.studies.status import worst_of
+from helpers.units.said import with_unit
+
+PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
+SAME_C = 0.05  # the same of a temperature, and of a wind
+NOT_ASKED = ("stair_middle_c", "wind_from_deg")  # of the weather, without which its step can be done
+
+
+def weather_line(found):
+    """The weather found against the one that the sheets were made for, as printed on them."""
+    told, far, left, unknown = [], [], [], []
+    for name, (label, dimension) in OF_THE_DAY.items():
+        value, printed = found.filled.value("day", name, "found"), found.filled.printed.get(("day", name, "made for"), ())
+        if value is None:
+            left += [] if name in NOT_ASKED else [label]
+            continue
+        told.append(f"{label} {with_unit(value, dimension)}")
+        may = {"temperature": OFF_C, "wind speed": OFF_WIND_M_S}.get(dimension)
+        if may is None:
+            continue
+        unknown += [] if printed else [label]
+        far += [f"{label} {with_unit(value, dimension)}, the sheets were made for {with_unit(one, dimension)}"
+                for one in printed if abs(value - one) > may + SAME_C]  # fmt: skip
+        if name == "wind_speed_m_s" and value > MOST_WIND_M_S:
+            far.append(f"wind {with_unit(value, dimension)}, above {with_unit(MOST_WIND_M_S, dimension)} the readings wander: another day")
+    said = [
+        *far,
+        *(["the speeds and figures of the sheets were another weather's; this report's are worked out for the one found"] * bool(far)),
+    ]
+    said += [f"still to fill in: {', '.join(left)}"] if left else []
+    said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
+    limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
+    state = "wrong" if far else "open" if left or unknown else "good"
+    return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left))
+
+
+def round_lines(found):
+    """(lines, {label of a round: gravest status of what was read in it})."""
+    rounds, by_round, lines = found.procedure.rounds, {}, []
+    rows = {(row.use, row.level): row for row in rounds.sheet.rows}
+    for place in rounds.read:
+        asked = [one for one in rounds.rounds if not one.stands_open(*place)]
+        told, said, states, left = [], [], [], []
+        for one in asked:
+            value = found.filled.value("pressures", place, one.label)
+            if value is None:
+                left.append(one.label)
+                by_round.setdefault(one.label, []).append("open")
+                continue
+            told.append(f"{with_unit(value, 'pressure', (1, 3))} ({one.label})")
+            state, words = _judged(rounds, one, place, rows.get(place), value)
+            states, said = [*states, state], [*said, *([f"{one.label}: {words}"] if words else [])]
+            by_round.setdefault(one.label, []).append(state)
+        said += [f"still to read: {listed(left)}"] if left else []
+        state = worst_of([*states, *(["open"] * bool(left))])
+        lines.append(ReportLine("Rounds", f"{place_said(rounds, *place)}, in the rounds", measured="; ".join(told), state=state,
+                                limit=_limit(rounds, place, rows.get(place)), words="; ".join(said), left=bool(left)))  # fmt: skip
+    fan, states = _fan(found)
+    for label, state in states.items():
+        by_round.setdefault(label, []).append(state)
+    return [*lines, fan], {label: worst_of(some) for label, some in by_round.items()}
+
+
+def _judged(rounds, one, place, row, value):
+    """(state, words) of one reading of a round; with the fan off nothing is asked."""
+    quantity, level = place
+    if one.mode == OFF:
+        return "good", ""
+    if quantity not in DOORS:
+        lifts, relief = rounds.lifts_from_pa, rounds.site.stair.relief
+        lifted = one.mode == MANUAL and lifts is not None and "stair over" in quantity and level == relief.level and value > lifts
+        words = "{} at the relief damper's storey, above {} its blade may have moved: a lower speed, and the round again"
+        return ("wrong", words.format(*(with_unit(end, "pressure", (1, 3)) for end in (value, lifts)))) if lifted else ("good", "")
+    if one.label == SHUT:  # what its closer does then is tried at the leaf and judged with it
+        told = [(state, words) for state, words in judged(rounds.sheet, row, DoorMeasured(shut_pa=value), True) if state == "wrong"]
+        return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
+    return in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits))
+
+
+def _limit(rounds, place, row):
+    if row is not None:
+        least, most = rounds.sheet.ends(row)
+        surely = row.shuts_to_pa
+        ends = (("loop holds: min.", least), ("max.", most), ("its closer surely shuts it up to", surely))
+        return "; ".join(f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends
+                         if end is not None)  # fmt: skip
+    relief = rounds.site.stair.relief
+    if relief is None or place != ("stair over outdoors", relief.level):
+        return ""
+    return f"steady speeds: {with_unit(rounds.lifts_from_pa, 'pressure')} at the most, blade shut"
+
+
+def _fan(found):
+    """(the line of the fan's speeds and flows, {label of a round: status})."""
+    rounds, told, said, states = found.procedure.rounds, [], [], {}
+    low_hz, high_hz = rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)
+    for one in rounds.rounds:
+        if one.mode == OFF:
+            continue
+        speed, flow = (found.filled.value("fan", what, one.label) for what in ("speed", "flow"))
+        lack = [what for what, value in (("speed", speed), ("flow", flow)) if value is None]
+        shown = [with_unit(value, kind, digits) for value, kind, digits in ((speed, "frequency", 1), (flow, "flow", (2, 0)))
+                 if value is not None]  # fmt: skip
+        told += [f"{', '.join(shown)} ({one.label})"] if shown else []
+        words, most_hz = [], high_hz
+        if one.mode == MANUAL:
+            most_hz = min(found.filled.printed.get(("fan", "speed", f"{one.label} expected"), (one.speed_hz,)))
+        if speed is not None and speed > most_hz + PRINTED_HZ:
+            words.append(f"{with_unit(speed, 'frequency', 1)}, no higher than {with_unit(most_hz, 'frequency', 1)}")
+        if speed is not None and (speed > high_hz + PRINTED_HZ or speed < low_hz - PRINTED_HZ):
+            ends = " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
+            words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")
+        states[one.label] = "wrong" if words else "open" if lack else "good"
+        words += [f"still to read: {listed(lack)}"] if lack else []
+        said += [f"{one.label}: {'; '.join(words)}"] if words else []
+    limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
+    line = ReportLine("Rounds", "fan, in the rounds", measured="; ".join(told), limit=limit, state=worst_of(states.values()),
+                      words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip
+    return line, states

@@ -1,0 +1,85 @@
+"""Nothing past a limit is a PASS on a test day: each round, weather, speed, plate, damper and clock by its own step's limit."""
+
+import pytest
+
+from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.sheets import SEEN
+from helpers.units.said import written_out
+from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
+
+
+@pytest.fixture
+def report(larkfield, tmp_path):  # noqa: F811
+    """The report of the expected day with some entries changed, every step ticked and signed."""
+
+    def made(**changes):
+        filled = as_expected(larkfield)
+        for step in larkfield.steps:
+            filled |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
+        filled |= changes.get("filled", {})
+        write_book(larkfield, tmp_path / "filled.xlsx", filled=filled)
+        found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"])
+        assert not found.filled.mistakes
+        return day_report(found)
+
+    return made
+
+
+def line(report, part, start):
+    return next(one for one in report.lines if one.part == part and start in one.device)
+
+
+SHUT_DOORS = {
+    "too little beside open doors": ("open: 6", ("stair door", 9), 10.0, "at least 25.0 Pa asked for"),
+    "too much beside open doors": ("open: 6 and 7", ("stair door", 9), 75.0, "the door bears 60.9 Pa"),
+    "a door of the next round": ("open: 6", ("stair door", 7), 120.0, "the door bears 60.9 Pa"),
+    "an exit that stands ajar": ("open: 6 and 7", ("final exit", 0), 60.0, "more than its closer surely shuts against (35.4 Pa)"),
+    "too much at a steady speed": ("steady speed 3", ("stair door", 4), 75.0, "the door bears 60.9 Pa"),
+    "the blade lifts": ("steady speed 3", ("stair over outdoors", 13), 58.0, "above 50.0 Pa its blade may have moved"),
+}
+
+
+@pytest.mark.parametrize("what", SHUT_DOORS)
+def test_doors_that_stay_shut_are_judged_in_every_round(report, larkfield, what):  # noqa: F811
+    label, place, value, words = SHUT_DOORS[what]
+    place = (place[0], larkfield.rounds.site.stair.relief.level) if "over" in place[0] else place
+    found = report(filled={("pressures", place, label): value})
+    one = line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in")
+    assert one.state == "wrong"
+    assert f"{value:.1f} Pa ({label})" in written_out(one.measured)
+    assert words in written_out(one.words)
+    assert found.verdict[0] == "wrong"
+    own = [step for step in larkfield.steps if label in step.judged]
+    assert own
+    assert {line(found, "Steps", step.label).state for step in own} == {"wrong"}
+
+
+def test_a_day_that_reads_as_expected_has_no_steady_round_past_a_limit(report):
+    rounds = [one for one in report().lines if one.part == "Rounds"]
+    assert rounds
+    assert not [one.device for one in rounds if "steady speed" in one.words]
+
+
+@pytest.mark.parametrize(("speed", "words"), [(60.0, "is no speed of this drive"), (30.0, "no higher than")])
+def test_a_steady_speed_above_the_one_printed_is_no_pass(report, speed, words):
+    found = report(filled={("fan", "speed", "steady speed 2"): speed})
+    fan = line(found, "Rounds", "fan, in the rounds")
+    assert (fan.state, line(found, "Steps", "steady speed 2").state) == ("wrong", "wrong")
+    assert words in fan.words
+
+
+@pytest.mark.parametrize(("name", "value"), [("outdoor_c", 20.0), ("wind_speed_m_s", 9.5), ("wind_speed_m_s", 4.5), ("floor_c", 19.0)])
+def test_another_weather_than_the_sheets_is_no_pass(report, name, value):
+    found = report(filled={("day", name, "found"): value})
+    weather = line(found, "Weather", "weather found")
+    assert (weather.state, line(found, "Steps", "Weather of the day").state) == ("wrong", "wrong")
+    assert "sheets were made for" in weather.words
+
+
+def test_the_weather_that_the_sheets_were_made_for_is_a_pass(report):
+    found = report(filled={("day", "outdoor_c", "found"): 15.9})
+    assert line(found, "Weather", "weather found").state == "good"
+    assert line(found, "Steps", "Weather of the day").state == "good"
