@@ -2,11 +2,17 @@
 
 import pytest
 
-from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.record.design import Design
+from helpers.studies.commissioning.crew.blanks import FALLS, place_said
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.rounds import SHUT
+from helpers.studies.commissioning.fields import DoorMeasured
+from helpers.studies.commissioning.further_tests import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
+from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.duty.borne import borne_hz
 from helpers.units.said import written_out
 from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
 
@@ -83,3 +89,51 @@ def test_the_weather_that_the_sheets_were_made_for_is_a_pass(report):
     found = report(filled={("day", "outdoor_c", "found"): 15.9})
     assert line(found, "Weather", "weather found").state == "good"
     assert line(found, "Steps", "Weather of the day").state == "good"
+
+
+def test_an_override_above_what_the_doors_bear_is_no_pass(report):
+    for speed, state in ((50.0, "wrong"), (25.0, "wrong"), (20.0, "attention"), (17.0, "good")):
+        found = report(filled={("clock", OVERRIDE, "read"): speed, ("clock", FORCE, "read"): 100.0})
+        assert (line(found, "Clock and plant", OVERRIDE).state, line(found, "Steps", "Override switch").state) == (state, state)
+        if state == "wrong":
+            assert "no shut door passes its limit up to 24.2 Hz" in line(found, "Clock and plant", OVERRIDE).words
+
+
+def test_the_speed_that_the_doors_bear_is_that_of_the_record(larkfield):  # noqa: F811
+    full = Design(larkfield.rounds.site).duty.full
+    assert borne_hz(larkfield.rounds.site) == pytest.approx((full.safe_hz, full.closing_hz))
+
+
+def test_a_final_exit_past_what_its_closer_surely_shuts_against_is_no_pass_though_it_shut_once(report, larkfield):  # noqa: F811
+    row = larkfield.rounds.sheet.row("final exit 0")
+    assert row.shuts_to_pa == pytest.approx(35.43, abs=0.01)
+    for pressure, state in ((47.3, "attention"), (20.0, "good")):
+        measured = DoorMeasured(shut_pa=pressure, shuts="yes", minutes=1.0)
+        told = [one for one in judged(larkfield.rounds.sheet, row, measured, None) if "closer" in one[1]]
+        assert [one for one, _ in told] == [state] * (state != "good")
+    door = line(report(filled={("pressures", ("final exit", 0), SHUT): 47.3}), "Doors", "final exit 0")
+    assert "its closer surely shuts it up to 35.4 Pa" in written_out(door.limit)
+    assert "one trial is no proof" in door.words
+
+
+@pytest.mark.parametrize(("again", "state"), [(60.0, "open"), (52.0, "good")])
+def test_a_relief_damper_that_shuts_above_where_it_opens_was_read_wrongly(report, again, state):
+    found = report(filled={("clock", OPENS, "read"): 55.0, ("clock", RESEATS, "read"): again, ("clock", MOVES, "read"): "yes"})
+    assert [line(found, "Clock and plant", field).state for field in (OPENS, RESEATS)] == [state, state]
+    assert line(found, "Steps", "Relief damper").state == state
+
+
+@pytest.mark.parametrize(("seconds", "state"), [(0.0, "good"), (300.0, "wrong"), (2.0, "wrong")])
+def test_a_handle_past_its_limit_after_the_doors_have_shut_fails_as_in_the_record(report, seconds, state):
+    found = report(filled={("clock", ("stair door", 6, FALLS), "read"): seconds})
+    assert line(found, "Clock and plant", f"stair door 6 {FALLS}").state == state
+
+
+@pytest.mark.parametrize(("column", "text", "state"), [
+    ("plate", "A-1, opens at 90 Pa", "attention"), ("measured", "opens at 0.22 in. w.c.", "good"), ("measured", "42 Pa", "attention"),
+    ("plate", "A-1, 24 V", "good"),
+])  # fmt: skip
+def test_a_plate_with_another_figure_than_the_design_is_no_pass(report, column, text, state):
+    filled = {("devices", "relief damper", name): value for name, value in (("tag", "RD-1"), ("plate", "A-1"), ("seen", SEEN[0]))}
+    found = report(filled=filled | {("devices", "relief damper", column): text})
+    assert line(found, "Devices", "relief damper").state == state

@@ -25,7 +25,9 @@ from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import GAUGE_N, Relatching, force_where_measured, limit_where_measured
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
+from helpers.studies.duty.borne import borne_hz
 from helpers.studies.duty.fan_duty import ACTIVATION_S
+from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, relief_said
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, listed
@@ -307,15 +309,20 @@ def comes_first(site, out_of_mode):
 def _override(tower, window, shut):
     site = tower.site
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
-    past = Remark("wrong", above(OVERRIDE, most_hz + 0.05), lambda values:
-        f"{values[OVERRIDE]:.1f} Hz, the doors are judged up to {most_hz:g} Hz")  # fmt: skip
+    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in borne_hz(site))
+    chain = tuple(Remark(state, above(OVERRIDE, limit + SHOWN_HZ / 2), lambda values, words=words:
+        f"{values[OVERRIDE]:.1f} Hz, {words}") for state, limit, words in (
+            ("wrong", most_hz, f"the doors are judged up to {most_hz:g} Hz"),
+            ("wrong", safe_hz, f"no shut door passes its limit up to {safe_hz:.1f} Hz, above it one does"),
+            ("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, does not close again")))  # fmt: skip
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     air = next((force for force in window.criteria.forces if force.step in AIR), None)
     today, year = ([] if air is None else _forces(tower, window, air, where, most_hz) for where in (shut, conditions_of(site, cases)))
-    heavy = any(limit is not None and force > limit for force, _, limit, _ in year)
-    agreed = f"as agreed with the fire service, at most {most_hz:g} Hz{', which a door does not bear: a lower one first' * heavy}"
+    bears = f"; a door bears {safe_hz:.1f} Hz and no more: past it {word_of('wrong')}" * (safe_hz < most_hz)
+    bears += f"; above {closes_hz:.1f} Hz a final exit does not close again" * (closes_hz < most_hz)
+    agreed = f"as agreed with the fire service, at most {most_hz:g} Hz{bears}"
     who = "one at the switch, one at the drive's display"
-    yield PlantTest(OVERRIDE, "frequency", most_hz, agreed, (past,), who, SWING)
+    yield PlantTest(OVERRIDE, "frequency", most_hz, agreed, chain, who, SWING)
     if not today:
         return
     (force_n, door, limit_n, _), (worst_n, worst_door, _, row) = (max(one, key=lambda at: at[0] / (at[2] or 1.0)) for one in (today, year))

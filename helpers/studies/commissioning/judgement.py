@@ -143,7 +143,7 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False):
     """(state, words) of a pressure read across a door that stays shut, in any round but that of the sheet's own columns.
 
     fan_held: whether the loop holds its set point, so that a least is asked for, as with the sheet's doors open; at a steady speed only
-    the most counts, and nobody goes through a door. exit_open: whether a final exit stands open. "good" where nothing is past an end of the door's window.
+    the most counts, and nobody goes through a door. exit_open: whether a final exit stands open. "good" where nothing is past an end.
     """
     row = replace(row, opened=False)
     exits = sheet.open_exits if exit_open else ()
@@ -201,6 +201,8 @@ def _pressure(sheet, row, name):
                 f"{fine(values[name])} is more than its closer surely shuts against ({fine(surely)}): try it"),
             Remark("attention", All((near, untried)), lambda values:
                 f"{fine(values[name])} is near what its closer surely shuts against ({fine(surely)}): try it"),
+            Remark("attention", above(name, surely), lambda values:
+                f"{fine(values[name])} is more than its closer surely shuts against ({fine(surely)}): one trial is no proof of it"),
         ]  # fmt: skip
 
 

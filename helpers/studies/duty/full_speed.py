@@ -283,7 +283,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     """
     site, fan = tower.site, tower.site.fan
     lowest, full = fan.speed_limits_hz(site.control.fire_mode)
-    doors, count = _DrivenDoors(tower, window), len(cases)
+    doors, count = DrivenDoors(tower, window), len(cases)
     conditions = conditions_of(site, cases, aired)
     # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
@@ -291,14 +291,14 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
     late = dict(enumerate(blades(tower, conditions))).get(1, ("", tower))[1]  # a relief damper is judged with a blade that sticks
     room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
-    safe, where = _highest(late, doors.worst, walls, lowest, full)
-    closing, _ = _highest(tower, doors.closing, conditions.rows(closed), lowest, full)
-    box_closing, box_at = _highest(late, doors.closing, walls, lowest, full)
+    safe, where = highest(late, doors.worst, walls, lowest, full)
+    closing, _ = highest(tower, doors.closing, conditions.rows(closed), lowest, full)
+    box_closing, box_at = highest(late, doors.closing, walls, lowest, full)
     box_walls = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)]
     shut = [cases[place] for place in closed]
     stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
-    stuck_hz = None if stuck is None else _highest(stuck, doors.worst, walls, lowest, full)[0]
-    stuck_closing = np.inf if stuck is None else _highest(stuck, doors.closing, walls, lowest, full)[0]
+    stuck_hz = None if stuck is None else highest(stuck, doors.worst, walls, lowest, full)[0]
+    stuck_closing = np.inf if stuck is None else highest(stuck, doors.closing, walls, lowest, full)[0]
     row, damper = where and where[0], None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
@@ -314,7 +314,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     )  # fmt: skip
 
 
-class _DrivenDoors:
+class DrivenDoors:
     """All doors with a limit on the side to which the fan drives them."""
 
     def __init__(self, tower, window):
@@ -356,13 +356,15 @@ class _DrivenDoors:
         return ExitAjar(name, dp, limit, cases[place].name, float(speed_hz), "", left)
 
     def said(self, number):
+        """A door in words."""
         return "" if self.columns is None else self.columns.columns[number].text
 
     def means(self, number):
+        """What the fan does to it, in words."""
         return "" if self.columns is None else self.columns.columns[number].means("high" if self.effect > 0 else "low")
 
 
-def _highest(tower, worst, conditions, lowest_hz, full_hz):
+def highest(tower, worst, conditions, lowest_hz, full_hz):
     """(highest speed without a door past its limit, rounded down, or NaN; (condition, door) that stops it, or None).
 
     worst: called with air and conditions, gives room first and the door's number last, [conditions].

@@ -142,7 +142,8 @@ def _pressures(rounds):
     for quantity, level in rounds.read:
         row, cells = rows.get((quantity, level)), {}
         if row is not None:
-            ends = sheet.ends(row)
+            least, most = sheet.ends(row)
+            ends = least, row.shuts_to_pa if most is None else most  # a leaf that the pressure pushes open has no other most
             cells |= {key: end if end in (None, BLANK) else (end, "pressure") for key, end in zip(("least", "most"), ends, strict=True)}
             cells["minutes"] = Blank("minutes")
         for one in rounds.rounds:

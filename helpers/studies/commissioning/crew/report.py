@@ -17,10 +17,11 @@ from helpers.studies.commissioning.crew.blanks import (
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.plates import strange_on_plate
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
-from helpers.studies.commissioning.further_tests import worst_said
+from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
 from helpers.studies.commissioning.judgement import GAUGES_SHARE
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.forces import GAUGE_N
@@ -71,7 +72,9 @@ def _devices(found):
         left = [name for name, value in (("tag", tag), ("nameplate", plate), ("seen", seen)) if value is None]
         state = "wrong" if seen == SEEN[1] else "open" if left else "good"
         told = "found otherwise than designed" if state == "wrong" else ""
-        told = "; ".join(filter(None, (told, f"still to fill in: {', '.join(left)}" if left else "")))
+        strange = next(filter(None, (strange_on_plate(text or "", design) for text in (plate, measured))), "")
+        state = worst_of([state, "attention"]) if strange else state
+        told = "; ".join(filter(None, (told, strange, f"still to fill in: {', '.join(left)}" if left else "")))
         yield ReportLine("Devices", words, tag or "", plate or "", design, measured or "", "as designed", state, told)
 
 
@@ -142,6 +145,7 @@ def _shown(row, measured):
 def _limits(sheet, row):
     ends = zip(("min.", "max."), sheet.ends(row), strict=True)
     parts = [f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends if end is not None]
+    parts += [] if row.shuts_to_pa is None else [f"its closer surely shuts it up to {with_unit(row.shuts_to_pa, 'pressure', (1, 3))}"]
     parts += [f"{force.criterion.step} {'blank' if force.limit_n is None else with_unit(force.limit_n, 'force')}" for force in row.forces]
     return "; ".join(parts)
 
@@ -181,17 +185,30 @@ def _clock(found):
         state, words = one.judge(read)
         measured = "" if read is None else with_unit(read, one.dimension, (1, 3)) if one.dimension else read
         words = words or ("not measured" if read is None else "")
+        if one.field in (OPENS, RESEATS) and (crossed := _crossed(found)):
+            state, words = worst_of([state, "open"]), "; ".join(filter(None, (words, crossed)))
         yield ReportLine("Clock and plant", one.field, "", "", one.told, measured, "", state, words)
     response = rounds.sheet.criteria.response
     for use, level in clocked(rounds):
         for name in (RECOVERS, FALLS):
             read = found.filled.value("clock", (use, level, name), "read")
-            limit = response.limit if name == RECOVERS else None
+            limit = response.limit if name == RECOVERS else 0.0
             asked = "blank" if name == RECOVERS and response.blank else "none asked" if limit is None else with_unit(limit, "time")
             state = "open" if read is None or asked == "blank" else "" if limit is None else status_of(read, limit)
             words = "not measured" if read is None else "for the record" if asked == "none asked" else ""
+            if name == FALLS and read is not None and state == "wrong":
+                words = f"a handle past its limit for {with_unit(read, 'time')} after the doors have shut: as in the record, past is past"
             yield ReportLine("Clock and plant", f"{place_said(rounds, use, level)} {name}", "", "", "", "" if read is None else
                              with_unit(read, "time"), asked, state, words)  # fmt: skip
+
+
+def _crossed(found):
+    """That a relief damper cannot shut above the pressure at which it opens, in words; "" where it reads as it can be."""
+    opens, again = (found.filled.value("clock", field, "read") for field in (OPENS, RESEATS))
+    if None in (opens, again) or again <= opens:
+        return ""
+    shown = " and ".join(with_unit(one, "pressure", (1, 3)) for one in (again, opens))
+    return f"it cannot shut again above the pressure at which it opens ({shown}): read both again"
 
 
 def _worst(lines):
