@@ -1,6 +1,7 @@
 """Lesson 04: two lines, what a wrong entry holds, and what a signal tells."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -274,3 +275,13 @@ def test_the_panel_speaks_both_systems(panel):
     assert "in. w.c." in panel.verdict.words
     assert " Pa" not in panel.verdict.words
     assert "w.c.." not in panel.verdict.words
+
+
+def test_the_headline_says_that_the_scaling_alone_is_judged(panel):
+    """Page 06 opens the same stair with FAIL, for its first minute."""
+    assert written_out(panel.verdict.case, "Pa").endswith("; scaling only")
+
+
+def test_no_question_is_answered_by_a_task_before_it_is_asked():
+    text = Path("notebooks/04_scaling_the_signal.ipynb").read_text(encoding="utf-8")
+    assert text.index('lesson.predict(\\"broken\\")') < text.index('"lesson.panel()"')

@@ -186,7 +186,8 @@ def force_after_the_door(draw):
         f"The air presses with {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')}.",
         f"That is {draw.say(push, 'force', 1)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's "
         f"{draw.say(lever, 'length', 3)}: {draw.say(force - closer, 'force', 1)} at the handle.",
-        f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)}: "
+        f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)} at the latch edge, "
+        f"where the same leaf reads less: taken at the handle it is on the safe side: "
         f"{word_of(status_of(force, LIMIT_N))}{before_rounding(force, tolerance, LIMIT_N)}.",
     )
     return Exercise(question, Measured(force, "force", tolerance, 1), slips, way, more=more)
