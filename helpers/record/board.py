@@ -5,16 +5,16 @@ The lines are those of the settings schedule and of the fan's duty, cut to their
 
 import numpy as np
 
+from helpers.record.damper import damper_state, one_damper, stuck_findings
 from helpers.record.schedule import FAIL, NOT_STATED
-from helpers.record.sections.failed_readings import sound_finding
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
-from helpers.record.summary import one_damper, worst_doors
+from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 # Lines of the settings schedule that stand under SET, by (group, name), and their short names.
@@ -96,11 +96,9 @@ def _damper(design):
         value = _dampers(several.relief) if several is not None and several.holds else "the one stated is not enough"
         yield BoardLine("wrong", "Relief damper", value, missing)
     elif relief is not None:
-        resting = [one.severity for one in full.findings() if ("fan", "relief damper") in one.settings]
-        stuck = [] if design.failing_judged is None or design.failing_judged.best is None else [*sound_finding(design.failing_judged)]
-        state = "wrong" if full.jams else worst_of(["good", *resting, *(one.severity for one in stuck)])
-        why = (relief_said(relief), full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
-        yield BoardLine(state, "Relief damper", _dampers(relief), "; ".join(filter(None, why)))
+        low, stuck = (one.figure for one in design.duty.damper_first), stuck_findings(design)
+        why = (relief_said(relief), *low, full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
+        yield BoardLine(damper_state(design), "Relief damper", _dampers(relief), "; ".join(filter(None, why)))
     elif full.damper is not None and full.damper.holds:
         several = full.several()
         value = _dampers(several.relief) if several is not None and several.holds else "none found of which one may stick"

@@ -2,19 +2,19 @@
 own name of the setting. In the order of the signal's way, from the wire to the fan; no device's menu, number or name is in it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
+from helpers.record.damper import damper_said
+from helpers.record.fallback_lines import beyond_the_doors, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.relief_damper import relief_said
-from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
-from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
-from helpers.studies.report import Table, fine, listed
+from helpers.studies.report import Setting, Table, fine
 from helpers.studies.signals.plates import plate_ends, span_text
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import inside, word_of, worst_of
@@ -27,18 +27,6 @@ COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 NOT_STATED = "not stated"
 RANGE = "the range"  # beside the parts of `standing`: holds for a transmitter of that range alone
-
-
-@dataclass(frozen=True)
-class Setting:
-    """One line: what it belongs to, the setting in trade terms, its value with unit, and why; rests_on: parts of `standing` that have to
-    stand before it may be entered."""
-
-    group: str
-    name: str
-    value: str
-    why: str
-    rests_on: tuple[str, ...] = ()
 
 
 def settings_schedule(site, tuned=None, strategy=None, fallback=None, full=None, standing=None, digest=""):
@@ -55,7 +43,7 @@ def settings_schedule(site, tuned=None, strategy=None, fallback=None, full=None,
         *_loop(site, tuned),
         *_scan(boxes(site)),
         *_speed(site, strategy, full),
-        *(_failing(fallback, full) if strategy is None else _failing_as_stated(strategy, fallback, full)),
+        *(failing_lines(fallback, full) if strategy is None else stated_lines(strategy, fallback, full)),
         *_stopping(site),
         *_sheet(digest),
     )
@@ -76,7 +64,10 @@ def _passed(line, standing):
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
     if first:
         return replace(line, value=first, why="it hangs on what is not settled yet: see the summary")
-    check = ramps_doubted(standing.design.tuning) if tuned else line.name == "set point" and standing.set_point_check()
+    if line.name == "action" and standing.first(FAN, CHOSEN):
+        line = replace(line, why=f"{line.why}; holds for another fan too: its sense hangs on which way a fan blows, not on its size")
+    checks = {"set point": standing.set_point_check, "relief damper": lambda: "; ".join(damper_said(standing.design, "attention"))}
+    check = ramps_doubted(standing.design.tuning) if tuned else checks.get(line.name, str)()
     return replace(line, why=f"{CHECK}: {check}; {line.why}") if check else line
 
 
@@ -197,23 +188,26 @@ def _speed(site, strategy, full):
         ends = (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
         least, why = ("not stated: the drive's own" if end is None else "as the site file has it" for end in ends)
         yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", least)
-        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why),
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", full_said(full, high, why),
                       (STANDARD, SET_POINT, FAN, CHOSEN))  # fmt: skip
     start = fan.speed_limits_hz(site.control.fire_mode)[0]
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
     yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
     loads = ramp_loads(site)
-    yield Setting("fan", "ramp up", up, f"see the recovery after a door; {_marked(loads.up_state)}{loads.up_said}")
+    hangs = (STANDARD, FAN, CHOSEN)  # motor and inertia are the fan's
+    yield Setting("fan", "ramp up", up, f"see the recovery after a door; {_marked(loads.up_state)}{loads.up_said}", hangs)
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
     held = "" if loads.held_state == "good" else f"{loads.held_said}; "
-    yield Setting("fan", "ramp down", down, f"{why}; {_marked(worst_of((loads.down_state, loads.held_state)))}{held}{loads.down_said}")
+    yield Setting(
+        "fan", "ramp down", down, f"{why}; {_marked(worst_of((loads.down_state, loads.held_state)))}{held}{loads.down_said}", hangs
+    )
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
-    if override is not None and _beyond(full, override.speed_hz):
+    if override is not None and beyond_the_doors(full, override.speed_hz):
         speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
-    yield Setting("fan", "speed of the override", speed, _full_said(full, None if override is None else override.speed_hz, "life safety"))
+    yield Setting("fan", "speed of the override", speed, full_said(full, None if override is None else override.speed_hz, "life safety"))
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
     yield Setting("fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a tripped drive stops")
     restart = None if strategy is None else strategy.restart
@@ -227,23 +221,6 @@ def _speed(site, strategy, full):
 def _marked(state):
     """The mark that a ramp's finding has, before what the ramp asks for; "" for a good one."""
     return "" if state == "good" else f"{word_of(state)}: "
-
-
-def _full_said(full, speed_hz, why):
-    """Up to which speed no door jams, and whether this one is beyond it."""
-    if full is None or not full.limited:
-        return why
-    beyond = f". {FAIL}: {said}" if (said := full.beyond_lasting(speed_hz)) else ""
-    beside = f"; {full.beside_said()}" if full.beside_said() else ""
-    if full.safe_hz != full.safe_hz:
-        return f"{why}; {full.safe_text()}{beside}{beyond}"
-    end = f"{full.safe_hz:.1f} Hz" if full.safe_door else f"{full.safe_hz:.1f} Hz, its full speed"
-    return f"{why}; no shut door passes its limit up to {end}{beside}{beyond}"
-
-
-def _beyond(full, speed_hz):
-    """Why a speed that may last is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
-    return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
 
 
 def _hardware(site):
@@ -269,110 +246,6 @@ def _hardware(site):
     detector = "stops the fan, with an override at the fire service's panel"
     yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
-
-
-def _failing(study, full):
-    """What the study found best; without it all is to be agreed."""
-    hangs = (SET_POINT, ACTION, FAN)
-    if study is None or study.best is None:
-        why = "nothing was found that holds: see failed readings" if study is not None else "see failed readings"
-        yield Setting("failure", "on a failed reading", "to be agreed", why, hangs)
-        alone = "on each reading and on the difference, not on the combined one alone"
-        yield Setting("failure", "alarm limits", "to be agreed", alone, hangs)
-        yield _return()
-        return
-    if study.best.blind:
-        for name in ("on a failed reading", "every reading failed"):
-            yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(study.best.blind)}", blind_said(study.best), hangs)
-        yield _return()
-        yield from _alarms(study, full)
-        return
-    why, fails = _judged(study, study.best), study.best.state == "wrong" or _beyond(full, study.speed_hz)
-    why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
-    said = fallback_said(study)
-    if fails:
-        said = f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}"
-        why = "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study), _beyond(full, study.speed_hz))))
-    yield Setting("failure", "on a failed reading", said, why, hangs)
-    for one in study.two_lost:
-        bad = one.state == "wrong" or (fails and not one.measures)
-        value = f"{FAIL}: none is to be entered; the least bad: {one.does(study.speed_hz)}" if bad else one.does(study.speed_hz)
-        yield Setting("failure", f"{listed(one.lost)} lost", value, f"{FAIL if bad else word_of(one.state)}: {one.worst_said()}", hangs)
-    if fails:
-        yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
-    else:
-        speed, reached = with_unit(study.speed_hz, "frequency", 1), with_unit(study.reached_after_s, "time")
-        yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
-        value, stops = "fallback speed; the drive tells its own fault and runs on", "smoke control never stops for want of a reading"
-        yield Setting("failure", "every reading failed", value, stops, hangs)
-        if len(study.site.transmitters) == 2:
-            why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
-            yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
-    yield _return()
-    yield from _alarms(study, full)
-
-
-def _return():
-    value = "to be agreed: latched until somebody resets it, or by itself"
-    return Setting("failure", "return from the fallback", value, "a reading that comes and goes must not hunt the fan")
-
-
-def _judged(study, way):
-    if way.blind:
-        return f"{word_of(way.state)}: {blind_said(way)}"
-    against, worst = "; ".join(against_said(study, way)), f"worst door {way.worst.text()}"
-    if not way.good:
-        return f"{FAIL}: {against}"
-    if way.state == "wrong" and way is study.best:
-        return f"{FAIL}: {words.briefly_said(study)}; see failed readings"
-    return f"{worst}; {word_of(way.state)}: {against}" if against else f"{word_of(way.state)}: {worst}"
-
-
-def _alarms(study, full):
-    hangs = (SET_POINT, ACTION, FAN)
-    for on, limit, seconds, does, why in alarm_lines(study, _beyond(full, study.speed_hz)):
-        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
-    if study.alarm_limits is not None:
-        yield Setting("failure", "alarms leave room for", alarm_why(study), "an alarm that rings in a sound stair is switched off", hangs)
-    silent = None if study.alarm_limits is None else study.alarm_limits.silent
-    if silent is not None:
-        yield Setting(
-            "failure", "what no alarm tells", f"{word_of(silent.state)}: {silent.text()}", "readings against a gauge at every test", hangs
-        )
-
-
-def _failing_as_stated(strategy, study, full):
-    """What a strategy file states, judged by the study."""
-    bad, alarms = strategy.on_bad_reading, strategy.alarms
-    does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
-    points = ", ".join(f"{name} at {with_unit(value, 'pressure')}" for name, value in (bad.set_points_pa or {}).items())
-    judged, beyond = _stated_judged(bad, study), _beyond(full, bad.preset_speed_hz)
-    judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
-    yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
-    yield Setting("failure", "what the alarms below do", ALARM_ONLY, "the strategy falls back on a failed signal, and on no alarm")
-    for one in strategy.inputs:
-        for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
-            if limit is not None:
-                value = f"{fine(limit)} for {alarms.after_s:g} s"
-                yield Setting("failure", f"{end} alarm of {one.name}", value, "as the strategy has it")
-    for name, limit in (("low", alarms.low_pa), ("high", alarms.high_pa)):
-        value = "to be agreed" if limit is None else f"{with_unit(limit, 'pressure')} for {alarms.after_s:g} s"
-        yield Setting("failure", f"{name} alarm", value, "of the combined reading, which hides the doors: alarms stand on each reading")
-    if alarms.difference_pa is not None:
-        value = f"{fine(alarms.difference_pa)} for {alarms.after_s:g} s"
-        yield Setting("failure", "alarm on the difference of readings", value, "as the strategy has it")
-    if alarms.end_stop_after_s is not None:
-        yield Setting("failure", "alarm on the fan at an end stop", f"for {alarms.end_stop_after_s:g} s", "as the strategy has it")
-
-
-def _stated_judged(bad, study):
-    if study is None:
-        return "as the strategy has it; judged in the review"
-    try:
-        way = study.as_stated(bad.does, bad.preset_speed_hz, bad.set_points_pa)
-    except ValueError as reason:
-        return f"FAIL: {reason}"
-    return "no case can be held at all" if way is None else _judged(study, way)
 
 
 def _sheet(digest):

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers.model.air.tower import ideal_fan
+from helpers.record.damper import RESTING, damper_said
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
@@ -97,8 +98,8 @@ class Standing:
         """That a typical year brings a door out there, by a fan that is enough, in words; "" where it does not, or no door has a limit."""
         with suppress(ValueError):
             year = self.design.year if self.fan_holds else year_by_another_fan(self.design.year, self._tower, self.window)
-            said, fan = year.out_said(), "" if self.fan_holds else ", with a fan that is enough"
-            return f"{said}{fan}, see the year of weather" if said else ""
+            fan = "" if self.fan_holds else ", with a fan that is enough"
+            return f"{said}{fan}, see the year of weather" if (said := year.out_said()) else ""
         return ""
 
     def late_against(self):
@@ -341,10 +342,8 @@ class Standing:
             return ""
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
-        if self.others_by_another_fan is None:
-            return ""
-        less = self._power_w(point := min(self.others_by_another_fan, key=abs))
-        if not less < LESS_POWER * needed.shaft_power_w:
+        point = self.others_by_another_fan and min(self.others_by_another_fan, key=abs)
+        if point is None or not (less := self._power_w(point)) < LESS_POWER * needed.shaft_power_w:
             return ""
         most, least = (with_unit(power, "power") for power in (needed.shaft_power_w, less))
         return f"it asks for a fan of {most} at the shaft, {fine(point)} for one of {least}"
@@ -359,13 +358,14 @@ class Standing:
         """What the findings that fail say of a line of the settings schedule, in words; "" where they say nothing."""
         full, own = self.design.duty.full, {
             ("loop", "set point"): self.set_point_against, ("loop", "action"): lambda: (self.action_against(),),
+            RESTING: lambda: damper_said(self.design, "wrong"),
             ("fan", "highest speed in smoke control"): lambda: (full.beyond_lasting(full.full_hz) if full.limited else "",),
         }  # fmt: skip
-        if name == "lowest speed" and not self.site.control.fire_mode:  # there it is the one that a loop has
-            name = "lowest speed in smoke control"
-        fails = [one for one in self._found if one.severity == "wrong" and (group, name) in one.settings]
-        against, causes = own.get((group, name), tuple)(), {one.key for one in fails} - {""}
-        return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
+        line = group, name if self.site.control.fire_mode or name != "lowest speed" else "lowest speed in smoke control"  # the loop's own
+        fails = [one for one in self._found if one.severity == "wrong" and line in one.settings]
+        against, causes = own.get(line, tuple)(), {one.key for one in fails} - {""}
+        told = (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))
+        return "; ".join(dict.fromkeys(filter(None, told)))
 
     @cached_property
     def _found(self):

@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from helpers.record.damper import one_damper
 from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
@@ -47,15 +48,6 @@ def lines(design):
     mode = (_mode,) if design.out_of_mode else ()
     order = (*mode, *[one_damper] * bool(one_damper(design)), _fan, *jams, *closers, _transmitters, *later, _rule)
     return tuple(partial(one, design) if one in later else partial(str, one(design)) for one in order)
-
-
-def one_damper(design):
-    """That no way of falling back holds with the relief damper stuck, and what is missing; "" where one does, or where more comes first."""
-    best = design.standing.stands and design.failing_judged and design.failing_judged.best
-    if not (best and best.good and best.rests_on_one):
-        return ""
-    why = "nothing tried holds every door with the relief damper stuck, so no fallback is laid down; this is missing"
-    return f"{FAIL}, before all else: {why}: {words.proved(design.failing)}. Put it into the site file and write the record anew."
 
 
 def _mode(design):

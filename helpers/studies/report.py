@@ -147,6 +147,18 @@ class Written(Sequence):
 
 
 @dataclass(frozen=True)
+class Setting:
+    """One line of a settings schedule: what it belongs to, the setting in trade terms, its value with unit, and why; rests_on: parts
+    of the record that have to stand before it may be entered."""
+
+    group: str
+    name: str
+    value: str
+    why: str
+    rests_on: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class BoardLine:
     """One line of a `Board`: its status, what it is, its value, and why."""
 

@@ -117,7 +117,8 @@ def three_dampers():
 def test_several_dampers_are_told_with_their_number_wherever_one_is_bought_set_or_tested(three_dampers):
     tower, full = three_dampers
     site = tower.site
-    design = SimpleNamespace(site=site, duty=SimpleNamespace(full=full), standing=SimpleNamespace(stands=False), failing_judged=None)
+    duty, standing = SimpleNamespace(full=full, damper_first=()), SimpleNamespace(stands=False)
+    design = SimpleNamespace(site=site, duty=duty, standing=standing, failing_judged=None)
     line = next(line for line in settings_schedule(site) if line.name == "relief damper")
     shut = conditions_of(site, [Case("winter, doors shut", "winter")])
     tests = {one.field: one.told for one in plant_tests(tower, allowed_pressures(site), shut, 30.0)}

@@ -7,11 +7,11 @@ import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
 
 from helpers.model.plants.kinds import read_any_strategy
+from helpers.record.damper import sound_finding
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.rule import offered
 from helpers.record.review.study import KINDS, bench_of, review
-from helpers.record.sections.failed_readings import sound_finding
 from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
 from helpers.studies.readings.words import against_said, out_said
 from helpers.studies.report import inside_text

@@ -11,6 +11,7 @@ from demo_designs import design_for, quickly_tuned
 from helpers import units
 from helpers.record import summary as written
 from helpers.record.board import _state_of, board_of
+from helpers.record.damper import one_damper
 from helpers.record.design import Design
 from helpers.record.review.kinds import OfRecord
 from helpers.record.schedule import settings_schedule
@@ -630,7 +631,7 @@ def test_where_failed_readings_have_no_answer_what_hangs_on_them_is_not_laid_dow
     section = failure_section(design)
     assert section.verdict.startswith(f"NOT YET: fallback and alarms are {missing}: ")
     assert [one.severity for one in section.findings] == ["open"]
-    assert written.one_damper(design) == ""
+    assert one_damper(design) == ""
     assert design.duty.said().startswith("Keep")
     assert f"On a failed reading: {missing}." in [written_out(line(), "Pa") for line in written.lines(design)]
     assert design.injection.not_laid_down == missing
@@ -661,6 +662,44 @@ def test_the_boards_damper_is_no_pass_where_the_record_fails_it_stuck():
     (line,) = (one for one in board_of(design).buy if one.what == "Relief damper")
     assert line.status == "wrong"
     assert stuck[0].figure in line.why
+
+
+EIGHT = {"stair": {"relief": {"count": 8}}}  # 8 of 0.30 m2 in place of one of 2.40: with one stuck open the loop loses a door
+
+
+@pytest.mark.parametrize("changes", [WEAK, EIGHT, {}, CHANGES["several dampers"], {"stair": {"relief": {"opens_pa": 20.0}}}], ids=str)
+def test_the_schedule_hands_out_no_damper_that_the_board_fails(changes):
+    design = design_for(site(**changes))
+    (bought,) = (one for one in board_of(design).buy if one.what == "Relief damper")
+    entered = lines_of(design)["relief damper"]
+    assert entered.value.startswith("FAIL: ") == entered.value.endswith(", do not enter") == (bought.status == "wrong")
+    assert ("CHECK: " in entered.why) == (bought.status == "attention")
+    told = failure_section(design).findings
+    stuck = [one.what for one in told if one.severity == "wrong" and one.what.startswith("With the relief damper stuck")]
+    assert all(what in entered.why for what in stuck)
+
+
+def test_of_several_dampers_no_headline_says_that_the_doors_rest_on_one():
+    design = design_for(site(**EIGHT))
+    told = [one.what for key in ("fan", "failure") for one in design.section(key).findings if "rest on" in one.what]
+    assert told == ["After a failed reading the doors rest on each of 8 relief dampers"]
+
+
+def test_ramps_of_a_fan_that_is_not_laid_down_are_not_laid_down_either_and_a_ramp_that_fails_says_so_first():
+    """Motor and inertia are the fan's: with another fan the ramp is another. The action is not: it hangs on which way a fan blows."""
+    design = design_of_weak()
+    rows, shown = lines_of(design), {line.what: line for line in board_of(design).set}
+    for name in ("ramp up", "ramp down"):
+        assert rows[name].value == "not laid down: first a fan that is enough"
+        assert shown[name.capitalize()].status == "open"
+    assert rows["action"].value == "reverse"
+    assert rows["action"].why.endswith("; holds for another fan too: its sense hangs on which way a fan blows, not on its size")
+    assert shown["Action"].status == "good"
+    short = lines_of(design_for(site(**WEAK).with_changes(fan={"ramp_s": 0.5})))
+    assert short["ramp up"].value.startswith("FAIL: 0.5 s")
+    kept = lines_of(design_of("Tannery Row"))
+    assert kept["ramp up"].value.startswith("6 s")
+    assert "another fan" not in kept["action"].why
 
 
 @cache

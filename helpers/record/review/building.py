@@ -8,12 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.record.damper import sound_finding
 from helpers.record.review.drive import shaft_power_w
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered, past_or_near, street_door, whose_exit
 from helpers.record.review.stair_bench import SLUGGISH
-from helpers.record.sections.failed_readings import sound_finding
 from helpers.studies.duty.height import doors_are_apart
 from helpers.studies.duty.height import too_tall as height_findings
 from helpers.studies.duty.motor_feed import thin_air

@@ -2,9 +2,10 @@
 
 import numpy as np
 
+from helpers.record.damper import sound_finding
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.duty.relief_damper import one_blade
+from helpers.studies.duty.several_dampers import rests_on_said
 from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
 from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said, left_said
@@ -167,18 +168,6 @@ def _findings(study, beyond):
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
 
 
-def sound_finding(study):
-    """A relief damper that sticks, and every reading sound: the loop itself leaves a door out, and no way of falling back comes into it.
-    For section and board."""
-    out = {what: room for what in study.best.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
-    if out:
-        figure = "; ".join(f"with {what} a door is {fine(-room)} out" for what, room in out.items())
-        severity = "wrong" if min(out.values()) < -study.accuracy_pa else "attention"
-        why = f"{one_blade(study.site.stair.relief)}: against that hole the loop gives the fan's most, and its lowest speed at least"
-        what = "With the relief damper stuck a door is out, every reading sound"
-        yield Finding(severity, what, figure, why, NETWORK, words.proved(study), possible=True)
-
-
 def _two_lost_said(study, two):
     """What a pair of readings lost leaves, and why; a door that its own worst case leaves room is not said to be out."""
     if not two.chosen.good:
@@ -203,7 +192,7 @@ def _way_finding(study, beyond):
         elif beyond:
             what = "After a failed reading the fan goes to a speed that may not last"
         elif best.state == "wrong":
-            what = "After a failed reading the doors rest on one relief damper"
+            what = f"After a failed reading the doors rest on {rests_on_said(study.site.stair.relief)}"
         severity = worst_of((best.state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
         remedy = "" if severity == "good" else words.rests_on(study, best, beyond)
         brief = best.state == "wrong" and not beyond

@@ -14,7 +14,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_blades
-from helpers.studies.duty.several_dampers import damper_said
+from helpers.studies.duty.several_dampers import damper_said, rests_on_said
 from helpers.studies.placement.study import Chances
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
 from helpers.studies.status import word_of
@@ -251,8 +251,8 @@ class FullSpeed:
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             several = "" if (tried := self.several()) is None else f"{tried.text()}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
-            yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, one_blade(self.relief), NETWORK,
-                          f"{cap}{several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
+            yield Finding("wrong", f"At {self._how} the doors rest on {rests_on_said(self.relief)}", figure, one_blade(self.relief),
+                          NETWORK, f"{cap}{several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
         box = self.box_exits
@@ -261,7 +261,7 @@ class FullSpeed:
                           NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
-            yield Finding("attention", f"At {self._how} the closing of a final exit rests on one relief damper", figure,
+            yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(self.relief)}", figure,
                           one_blade(self.relief), NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):

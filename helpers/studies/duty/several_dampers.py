@@ -20,6 +20,11 @@ from helpers.units.said import with_unit
 COUNTS = range(2, 9)  # dampers tried in place of one
 
 
+def rests_on_said(relief):
+    """What doors rest on that a stuck damper of a `Relief` puts out, in words: of several each one, since it takes no more than one."""
+    return f"each of {relief.count} relief dampers" if (relief.count or 1) > 1 else "one relief damper"
+
+
 @dataclass(frozen=True)
 class Several:
     """The fewest dampers in place of a site's own, of which one may stick: `Relief`, the room they leave at the worst door, the speed kept
