@@ -57,8 +57,8 @@ def _fan(duty):
     """The fan as `Duty.said` has it: kept, another, or none yet."""
     needed = duty.needed
     if duty.holds and needed.large_enough:
-        kept = ("wrong", "Fan", "none to keep or buy yet") if duty.barred else ("good", "Fan", "the one stated")
-        return BoardLine(*kept, duty.said())
+        kept = ("attention", "Fan", "the one stated: its permissible speed first") if duty.faster else ("good", "Fan", "the one stated")
+        return BoardLine(*(("wrong", "Fan", "none to keep or buy yet") if duty.barred else kept), duty.said())
     if not needed.reached[needed.required].all():
         return BoardLine("wrong", "Fan", "no fan of any size", duty.said())
     first = "first the relief damper" if duty.damper_first else f"first {needed.first.partition(':')[0]}" * bool(needed.first)

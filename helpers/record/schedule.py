@@ -12,6 +12,7 @@ from helpers.record.damper import damper_said
 from helpers.record.fallback_lines import beyond_the_doors, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
+from helpers.studies.duty.permissible_speed import check_said
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.report import Setting, Table, fine
@@ -182,13 +183,13 @@ def _speed(site, strategy, full):
     fan = site.fan
     yield from _hardware(site)
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
-    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
+    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", _checked(fan, fan.highest_speed_hz, "as the site file has it"))
     if site.control.fire_mode:
         low, high = fan.speed_limits_hz(True)
         ends = (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
         least, why = ("not stated: the drive's own" if end is None else "as the site file has it" for end in ends)
         yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", least)
-        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", full_said(full, high, why),
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _checked(fan, high, full_said(full, high, why)),
                       (STANDARD, SET_POINT, FAN, CHOSEN))  # fmt: skip
     start = fan.speed_limits_hz(site.control.fire_mode)[0]
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
@@ -207,7 +208,8 @@ def _speed(site, strategy, full):
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
     if override is not None and beyond_the_doors(full, override.speed_hz):
         speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
-    yield Setting("fan", "speed of the override", speed, full_said(full, None if override is None else override.speed_hz, "life safety"))
+    hertz = None if override is None else override.speed_hz
+    yield Setting("fan", "speed of the override", speed, _checked(fan, hertz or 0.0, full_said(full, hertz, "life safety")))
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
     yield Setting("fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a tripped drive stops")
     restart = None if strategy is None else strategy.restart
@@ -216,6 +218,11 @@ def _speed(site, strategy, full):
         value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
     why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
     yield Setting("fan", "restart after the mains come back", value, why)
+
+
+def _checked(fan, speed_hz, why):
+    """The reason of a speed; before it that the fan's curve stands for a slower one, where it does."""
+    return "; ".join(filter(None, (check_said(fan.reference_speed_hz, speed_hz), why)))
 
 
 def _marked(state):

@@ -11,6 +11,7 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa,
 from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
+from helpers.studies.duty.permissible_speed import speed_entered
 from helpers.studies.report import NETWORK, PRACTICE
 from helpers.studies.tuning.findings import ramp_findings, ramps_offered
 from helpers.units.said import with_unit
@@ -134,8 +135,7 @@ def motor_overloaded(bench):
     taken, plate = (with_unit(value, "power", 1) for value in (powers[case], fan.motor_power_w))
     speeds = np.linspace(bench.speed_limits_hz[0], highest, 100)
     bearable = speeds[shaft_power_w(bench, speeds[:, None]).max(axis=-1) <= fan.motor_power_w].max(initial=0.0)
-    running = shaft_power_w(bench, bench.held.speed_hz)
-    now = bool((running > fan.motor_power_w).any())
+    now = bool((shaft_power_w(bench, bench.held.speed_hz) > fan.motor_power_w).any())
     yield replace(
         wrong(
             "At the highest speed the motor is overloaded",
@@ -234,13 +234,15 @@ def restart_by_hand(bench):
 KINDS = (
     Kind("full speed", "a door that cannot be opened at full speed", full_speed, whose_full_speed),
     Kind("highest speed", "a highest speed too low for what the fan could hold", highest_speed_too_low),
+    Kind("beyond the site", "a highest speed beyond the site's own, or above the fan's curve",
+         lambda bench: speed_entered(bench.stated.fan, bench.speed_limits_hz[1], bench.smoke_control)),
     Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
     Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
     Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
     Kind("ramp loads", "ramps that ask too much of motor or brake", lambda bench: ramp_findings(bench.site, bench.tuning, bench.ramp_down)),
     Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
     Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
-)
+)  # fmt: skip
 
 MOST_HZ = 400.0  # of any drive here, where no duty is known
 MARGIN_HZ = 1.0  # kept to both ends of the window, as in the study of the low-demand stop

@@ -15,6 +15,7 @@ from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
+from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
@@ -219,6 +220,7 @@ def fan_section(design):
     figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *duty.full.figures())
     findings = (
         *duty.findings(),
+        *permissible_speed(design.site.fan),
         *thin_air(design.site, float(duty.full_shaft_power_w.max())),
         *_slow_start(design),
         *no_standby(design.site),
@@ -268,12 +270,14 @@ _CHECKS = (
 
 def _checklist(site):
     """What has to be settled about drive, intake and power before anyone relies on the fan; nothing of it is in the model."""
-    standby = site.standby
+    standby, fan = site.standby, site.fan
+    faster = faster_said(fan.reference_speed_hz, fan.highest_speed_hz)
+    turns = [("Permissible speed of the fan", f"{fan.highest_speed_hz:g} Hz is {faster}: {ASK}", "ask the fan's maker")] * bool(faster)
     feeds = ("Standby power", "not stated: which source, how long until the fan is at pressure again", "ask; codes differ")
     if standby is not None:
         proof = "no pressure while the mains are off" if standby.source == "none" else "take the mains away and clock the time to pressure"
         feeds = ("Standby power", f"{standby.source}, as stated: {proof}", SITE_FILE)
-    rows = tuple((*row[:-1], cited(site, row[-1]), "") for row in (*_CHECKS, feeds))
+    rows = tuple((*row[:-1], cited(site, row[-1]), "") for row in (*_CHECKS, *turns, feeds))
     columns = ("To settle", "Why", "Source", "Settled how, by whom")
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 

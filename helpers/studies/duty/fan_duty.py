@@ -20,6 +20,7 @@ from helpers.studies.duty.fan_needed import LOWEST, FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.duty.motor_feed import motor_finding, motor_said, plate_said
+from helpers.studies.duty.permissible_speed import check_said
 from helpers.studies.duty.relief_damper import low_damper
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
@@ -112,7 +113,13 @@ class Duty(Shown):
         """What to buy, in a sentence or two."""
         if self.damper_first:
             return f"No fan is to be chosen yet: {self.damper_first[0].remedy}; it {self.damper_first[0].figure}."
-        return self.needed.said(self.inside, self.barred)
+        checked = f" {self.faster}." if self.faster and self.inside and not self.barred else ""
+        return f"{self.needed.said(self.inside, self.barred)}{checked}"
+
+    @property
+    def faster(self):
+        """That the fan stated, where it is kept, may be run faster than its curve stands for, in words; "" where not."""
+        return check_said(self.needed.reference_hz, self.highest_hz) if self.holds and self.needed.large_enough else ""
 
     @property
     def fan_open(self):

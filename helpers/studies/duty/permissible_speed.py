@@ -1,0 +1,58 @@
+"""How fast a fan may turn: no faster than its site file lets it, and above the speed of its curve no faster than its maker permits.
+
+What wheel, shaft and bearings bear no model here knows. For record, schedule, check list and review alike.
+"""
+
+from helpers.studies.report import PRACTICE, SITE_FILE, Finding
+from helpers.studies.status import word_of
+
+ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
+STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
+_FASTER = "The drive may run the fan faster than its curve stands for"
+
+
+def faster_said(curve_hz, speed_hz):
+    """By how much a speed [Hz] is above that of the fan's curve, and what it does to the wheel, in words; "" where it is not above.
+
+    Equation: stress / stress at the curve's speed = (n / n_curve)^2. Source: mechanics of a turning ring.
+    Limits: of one wheel, cold; a wheel may have been permitted less than its curve's speed, which its data sheet says too.
+    """
+    share = speed_hz / curve_hz
+    if share <= 1:
+        return ""
+    return f"{100 * (share - 1):.0f} % above the {curve_hz:g} Hz of its curve, {100 * (share**2 - 1):.0f} % more stress in the wheel"
+
+
+def check_said(curve_hz, speed_hz):
+    """The same with its status and what to ask for, of a line that enters the speed or keeps the fan; "" where it is not above."""
+    faster = faster_said(curve_hz, speed_hz)
+    return f"{word_of('attention')}: {speed_hz:g} Hz is {faster}: first {ASK}" if faster else ""
+
+
+def permissible_speed(fan, speed_hz=None):
+    """That a `Fan` may be run faster than its curve stands for, by the speed entered [Hz] or by the file's own highest: a `Finding`, or
+    none."""
+    entered = fan.highest_speed_hz if speed_hz is None else speed_hz
+    if faster := faster_said(fan.reference_speed_hz, entered):
+        why = "no model here knows what its wheel, shaft and bearings bear, and one that bursts ends all in a fire"
+        remedy = f"{ASK}: not below {entered:g} Hz, in the maker's word, before it is entered; a lower highest speed was not tried"
+        yield Finding("attention", _FASTER, f"{entered:g} Hz, {faster}", why, f"{STRESS}; {PRACTICE}", remedy)
+
+
+def speed_entered(fan, entered_hz, smoke_control):
+    """What is found on a highest speed [Hz] entered in the drive of a site whose file states a `Fan`, in or out of smoke control: past the
+    file's own one, else above the speed of the curve. Yields `Finding`s."""
+    own_hz = fan.speed_limits_hz(smoke_control)[1]
+    if entered_hz <= own_hz:
+        yield from permissible_speed(fan, entered_hz)
+        return
+    stated = f"the site file states {own_hz:g} Hz{' in smoke control' * (own_hz < fan.highest_speed_hz)}"
+    drive = f", {fan.highest_speed_hz:g} Hz for the drive" * (own_hz < fan.highest_speed_hz)
+    faster = faster_said(fan.reference_speed_hz, entered_hz)
+    burst = f"; {ASK}, is not known here" * bool(faster)
+    yield Finding(
+        "wrong", "The highest speed that is entered is beyond the site's own",
+        f"{entered_hz:g} Hz; {'; '.join(filter(None, (stated + drive, faster)))}",
+        f"fallback, alarms, doors and motor of the record hold up to the site's own{burst}", SITE_FILE,
+        f"the site's own {own_hz:g} Hz, as its record judges it; a faster one first into the site file, and the record made anew",
+    )  # fmt: skip
