@@ -113,7 +113,7 @@ def _damper_said(full, would):
         ajar, several = "" if full.damper.closes else ", but then a final exit stays ajar", full.several()
         stuck = "" if several is not None and several.holds else ", in order; of several none was found of which one may stick"
         return f"{would} with the doors closed{ajar}{stuck}, see fan and drive."
-    none = "No relief damper tried holds every door: closer, leaf or fan has to change."
+    none = "No relief damper tried holds every door and stays shut at the set point: closer, leaf or fan has to change."
     return none if full.damper is not None else f"Or {DRAWN_OUT}."
 
 

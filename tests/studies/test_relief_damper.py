@@ -15,7 +15,7 @@ from helpers.studies.commissioning.further_tests import plant_tests
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, one_blade, relief_said, smallest_damper
-from helpers.studies.duty.several_dampers import several_dampers
+from helpers.studies.duty.several_dampers import damper_said, several_dampers
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.readings.ways_compared import FailureAir
 from helpers.units.said import written_out
@@ -171,3 +171,54 @@ def test_dampers_whose_air_has_no_answer_are_not_offered_and_are_named(monkeypat
     found = several_dampers.__wrapped__(own, (0.55, 1.82))
     assert found.relief.count != 2
     assert "the air with 2 of them has no answer at some speed" in written_out(found.text())
+
+
+EURO = {
+    "standard": "en12101_13_2022", "airflow_class": "C", "building_code_adopted": None, "stair": {"relief": {"count": 6}},
+    "doors": {"flat landing": {"minimum_dp_pa": 30.0, "force_limit_n": 100.0}, "street": {"force_limit_n": 100.0}},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("set_point_pa", [35.0, 45.0])
+def test_a_damper_that_is_offered_stays_shut_at_the_set_point(set_point_pa):
+    """Entered in the file as it is told it does not lift with the doors shut: one that did would be FAIL in the next record."""
+    bare = {"stair": {"relief": None}, "fan": {"smoke_highest_speed_hz": None}, "control": {"set_point_pa": set_point_pa}}
+    design = design_for(site_of("Tannery Row").with_changes(**bare))
+    damper = design.duty.full.damper
+    assert damper.holds
+    assert not damper.lifts
+    ends = {"level": damper.level, "opens_pa": damper.opens_pa, "full_pa": damper.full_pa, "area_m2": damper.area_m2}
+    entered = design_for(design.site.with_changes(stair={"relief": ends | {"leak_area_m2": damper.leak_area_m2}}))
+    assert entered.standing.set_point_check() == ""
+
+
+def test_where_none_stays_shut_and_holds_no_damper_is_offered():
+    """Stricter doors, and six dampers of which the doors jam with one stuck: one that would hold opens at 40 Pa, and lifts at 35 Pa."""
+    design = design_for(site_of("Tannery Row").with_changes(**EURO))
+    full = design.duty.full
+    assert full.jams
+    assert not full.damper.holds
+    assert full.damper.opens_pa >= 45
+    assert "no relief damper tried holds every door and stays shut at the set point" in full.other_cure()
+
+
+def test_a_damper_offered_where_some_are_fitted_says_that_it_replaces_them(three_dampers):
+    tower, full = three_dampers
+    found = fixed_speed(tower, allowed_pressures(tower.site), full.full_hz, [Case("summer, doors shut", "summer")])
+    told, bare = (written_out(damper_said(found, fitted, 3.0, lambda: None)) for fitted in (True, False))
+    assert "a relief damper of 0.510 m² at storey 3 in place of all that is fitted, opening from 49 Pa to 52 Pa" in told
+    assert "in place of" not in bare
+
+
+def test_a_damper_that_must_lift_at_the_set_point_is_none_to_offer():
+    """A set point so near what the doors bear that no setting lies between: it holds every door at full speed and fights the loop."""
+    design = design_for(site_of("Tannery Row").with_changes(**EURO))
+    site, full = design.site, design.duty.full
+    cases = [case for case in design.cases if case.shut]
+    tower, window = Tower(site), allowed_pressures(site)
+    slow = smallest_damper(tower, window, full.full_hz, cases, site.control.set_point_pa, (3,))
+    fast = smallest_damper(tower, window, full.full_hz, cases, site.control.set_point_pa, (3,), held_hz=np.full(len(cases), 28.0))
+    assert slow.holds
+    assert fast.lifts
+    assert not fast.holds
+    assert "it lifts at the set point with all doors shut" in fast.text()

@@ -91,7 +91,9 @@ def tube_off(bench):
     blamed = [one.tag for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut)]
     if blamed and len(inputs) > 1:
         helps = full.damper is not None and full.damper.holds
-        damper = "or a relief damper, as at full speed" if helps else "no relief damper tried holds every door"
+        damper = (
+            "or a relief damper, as at full speed" if helps else "no relief damper tried holds every door and stays shut at the set point"
+        )
         yield replace(
             wrong(
                 f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",

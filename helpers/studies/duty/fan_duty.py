@@ -91,11 +91,7 @@ class Duty(Shown):
         """Largest shaft power at the drive's own highest speed in any case, as a share of the motor's plate."""
         return float(self.full_shaft_power_w.max() / self.motor_power_w)
 
-    @property
-    def motor_short(self):
-        """Whether the stated motor is too small for the stated fan."""
-        return self.motor_load > 1
-
+    motor_short = property(lambda self: self.motor_load > 1)  # the stated motor is too small for the stated fan
     motor_said = motor_said
 
     @property
@@ -113,13 +109,13 @@ class Duty(Shown):
         """What to buy, in a sentence or two."""
         if self.damper_first:
             return f"No fan is to be chosen yet: {self.damper_first[0].remedy}; it {self.damper_first[0].figure}."
-        checked = f" {self.faster}." if self.faster and self.inside and not self.barred else ""
-        return f"{self.needed.said(self.inside, self.barred)}{checked}"
+        return f"{self.needed.said(self.inside, self.barred)}{f' {self.faster}.' * bool(self.faster)}"
 
     @property
     def faster(self):
         """That the fan stated, where it is kept, may be run faster than its curve stands for, in words; "" where not."""
-        return check_said(self.needed.reference_hz, self.highest_hz) if self.holds and self.needed.large_enough else ""
+        kept = self.inside and self.holds and self.needed.large_enough and not self.barred
+        return check_said(self.needed.reference_hz, self.highest_hz) if kept else ""
 
     @property
     def fan_open(self):

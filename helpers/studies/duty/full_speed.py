@@ -209,7 +209,8 @@ class FullSpeed:
         where = f"of {with_unit(self.damper.area_m2, 'area')} at storey {self.damper.level}"
         if self.damper.holds:
             return damper_said(self.damper, self.relief is not None, -float(self.room_pa.min()), self.several)
-        return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text()}"
+        best = f"{where}, opening from {with_unit(self.damper.opens_pa, 'pressure')}: {self.damper.text()}"
+        return f"another closer, leaf or fan: no relief damper tried holds every door and stays shut at the set point, the best, {best}"
 
     def figures(self):
         """The highest safe speed with what it was tried against."""
@@ -302,7 +303,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     row, damper = where and where[0], None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
-        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired)
+        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired, np.asarray(held_hz, float)[closed])
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,

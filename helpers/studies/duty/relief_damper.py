@@ -4,7 +4,8 @@ stair's air, doors closed and one open, with a blade that sticks and wind on its
 A damper that only keeps doors from jamming is no cure where another door then has too little: least and most are judged alike.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -34,7 +35,8 @@ class FixedSpeed:
     has a most, most_n the force at its handle there (None: nobody pulls against it); room_pa, worst_at: room of the door that is worst
     off, of any kind, below zero past its limit (infinite: none has a limit);
     level, area_m2, opens_pa, full_pa: the damper's, None without one; tried: the states, in words; closing_pa, closing_at: room below the
-    pressure up to which a final exit closes again once opened, below zero where one stays ajar (infinite: no such exit), and where.
+    pressure up to which a final exit closes again once opened, below zero where one stays ajar (infinite: no such exit), and where;
+    lifts: whether the damper lifts while the loop is at rest with all doors shut, so that the fan fights it.
     """
 
     speed_hz: float
@@ -52,6 +54,7 @@ class FixedSpeed:
     closing_pa: float = np.inf
     closing_at: str = ""
     most_n: float | None = None
+    lifts: bool = False
 
     @property
     def leak_area_m2(self):
@@ -60,8 +63,8 @@ class FixedSpeed:
 
     @property
     def holds(self):
-        """Whether every door keeps inside its window in every state tried."""
-        return inside(self.room_pa)
+        """Whether every door keeps inside its window in every state tried, and the damper is shut while the loop is at rest."""
+        return inside(self.room_pa) and not self.lifts
 
     @property
     def closes(self):
@@ -76,11 +79,12 @@ class FixedSpeed:
         both = ((self.least_pa, "", self.least_at), (self.most_pa, force, self.most_at))  # infinite where no stair door has that limit
         ends = " to ".join(f"{with_unit(value, 'pressure')}{n} ({at})" for value, n, at in both if np.isfinite(value))
         ends = f"stair doors {ends}" if ends else "no stair door has a limit"
-        past = "" if self.holds else f"; past its limit by {with_unit(-self.room_pa, 'pressure')}: {self.worst_at}"
+        past = "" if inside(self.room_pa) else f"; past its limit by {with_unit(-self.room_pa, 'pressure')}: {self.worst_at}"
         ajar = ""
         if not self.closes:
             ajar = f"; a final exit {NOT_CLOSING}, by {with_unit(-self.closing_pa, 'pressure')}: {self.closing_at}"
-        return f"{ends}{past}{ajar}; {self.tried}"
+        fights = "; it lifts at the set point with all doors shut, and the fan fights it" * self.lifts
+        return f"{ends}{past}{ajar}{fights}; {self.tried}"
 
 
 def cases_tried(site, door):
@@ -104,7 +108,7 @@ def blades(tower, conditions):
     relief = tower.site.stair.relief
     if relief is None:
         return (("", tower),)
-    wind = _outlet_wind(tower, conditions)
+    wind = _outlet_wind(tower, conditions, relief.level)
     off = wind - wind.mean(axis=0)
     late = BLADE_HYSTERESIS * relief.opens_pa + max(float(off.max()), 0.0)
     early = BLADE_HYSTERESIS * relief.opens_pa + max(float(-off.min()), 0.0)
@@ -126,8 +130,12 @@ def lifted(tower, conditions, stair_pa):
     relief = tower.site.stair.relief
     if relief is None:
         return np.zeros(len(stair_pa), dtype=bool)
-    wind, i = _outlet_wind(tower, conditions), tower.storey(relief.level)
-    return stair_pa[:, i] - wind.min(axis=0) > (1 - BLADE_HYSTERESIS) * relief.opens_pa
+    return _opening_pa(tower, conditions, stair_pa, relief.level) > relief.opens_pa
+
+
+def _opening_pa(tower, conditions, stair_pa, level):
+    """The setting [conditions] of a relief damper at a level at which the stair's pressure just lifts its early blade, outlet leeward."""
+    return (stair_pa[:, tower.storey(level)] - _outlet_wind(tower, conditions, level).min(axis=0)) / (1 - BLADE_HYSTERESIS)
 
 
 def dampers_said(relief):
@@ -170,11 +178,11 @@ def low_damper(relief, least_pa):
     return (Finding("wrong", what, figure, why, NETWORK, remedy, key="damper", settings=(("fan", "relief damper"),)),)
 
 
-def _outlet_wind(tower, conditions):
-    """Wind on the four faces at the relief damper's level [Pa], [faces, conditions]."""
+def _outlet_wind(tower, conditions, level):
+    """Wind on the four faces at a relief damper's level [Pa], [faces, conditions]."""
     density = air.density(conditions.outdoor_c, tower.pressure_pa)
     wind = wind_on_faces(tower.site, conditions, tower.site.faces_deg, density)
-    return wind[:, tower.storey(tower.site.stair.relief.level)]
+    return wind[:, tower.storey(level)]
 
 
 def stuck_blades(tower):
@@ -211,21 +219,31 @@ def _judged(tower, window, speed_hz, cases, conditions):
                       judge.force_n(door, most))  # fmt: skip
 
 
-def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None):
+def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None, held_hz=None):
     """The smallest damper of those tried with which no door is too heavy at a speed, with a blade that lifts late; else the largest.
 
-    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one. Returns `FixedSpeed`, of the level
-    with most room; None where there is no room between set point and limit. It holds only if no door has too little either: a larger
-    damper would take more from that door, a smaller one leave another too heavy.
+    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one; held_hz [cases]: speed at which
+    the loop is at rest (infinite: nowhere), or None without a loop: the damper is set above what lifts it then, where that leaves it
+    below the limit. Returns `FixedSpeed`, of the level with most room; None where there is no room between set point and limit. It holds
+    only if no door has too little either: a larger damper would take more from that door, a smaller one leave another too heavy.
     """
     limit = window.most_pa
     if limit is None or limit <= set_point_pa:
         return None
-    ends = [set_point_pa + share * (limit - set_point_pa) for share in (OPENS_AT, FULL_AT)]
+    usual = [set_point_pa + share * (limit - set_point_pa) for share in (OPENS_AT, FULL_AT)]
     conditions = conditions_of(tower.site, cases, aired)
+    rests = np.flatnonzero(np.isfinite([] if held_hz is None else held_hz))
+    at_rest = tower.solve(conditions.rows(rests), held_hz[rests]).stair_pa if rests.size else None
+
+    @cache
+    def ends(level):
+        """Where it opens and is fully open, and whether it lifts at rest all the same."""
+        least = -np.inf if at_rest is None else np.ceil(_opening_pa(tower, conditions.rows(rests), at_rest, level).max())
+        return (*usual, least > usual[0]) if least <= usual[0] or least >= limit else (least, max(usual[1], (least + limit) / 2), False)
 
     def with_damper(level, area_m2):
-        relief = {"level": level, "opens_pa": ends[0], "full_pa": ends[1], "area_m2": area_m2, "leak_area_m2": LEAK_SHARE * area_m2}
+        opens, full, _ = ends(level)
+        relief = {"level": level, "opens_pa": opens, "full_pa": full, "area_m2": area_m2, "leak_area_m2": LEAK_SHARE * area_m2}
         return Tower(tower.site.with_changes(stair={"relief": relief}))
 
     def enough(level, area_m2):
@@ -237,8 +255,8 @@ def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=
     found = []
     for level in dict.fromkeys(levels):
         area = least_area(lambda area, level=level: enough(level, area))
-        found.append(_judged(with_damper(level, area), window, speed_hz, cases, conditions))
-    return max(found, key=lambda one: one.room_pa)
+        found.append(replace(_judged(with_damper(level, area), window, speed_hz, cases, conditions), lifts=bool(ends(level)[2])))
+    return max(found, key=lambda one: (not one.lifts, one.room_pa))
 
 
 def least_area(enough):

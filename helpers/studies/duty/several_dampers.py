@@ -154,7 +154,8 @@ def damper_said(damper, fitted, out_pa, several):
     """
     size, *ends = (with_unit(damper.area_m2, "area"), with_unit(damper.opens_pa, "pressure"), with_unit(damper.full_pa, "pressure"))
     doors = "with all doors closed, under the loop, which still has to hold them with one open"
-    one = f"a relief damper of {size} at storey {damper.level}, opening from {' to '.join(ends)}, {doors} ({damper.text()}"
+    place = f"at storey {damper.level}{' in place of all that is fitted' * fitted}"
+    one = f"a relief damper of {size} {place}, opening from {' to '.join(ends)}, {doors} ({damper.text()}"
     if fitted:
         return f"{one}; not tried: one that sticks, and several in its place, until it stands in the site file)"
     tried = several()
