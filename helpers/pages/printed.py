@@ -86,7 +86,8 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         return _typed(filled, f"{row.key} {name}", dimension, system)
 
     def ends(row):
-        return [end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row)]
+        least, most = (end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row))
+        return least, most or row.shuts_said
 
     steps = [force.step for force in sheet.criteria.forces]
     rows = []
@@ -96,7 +97,9 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         second = f"{second} {sheet.expected_words(row.key)[2]}"
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
         worst = sheet.worst_of(row.key)
-        expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}{worst and f'; worst {worst}'}"
+        own, whole = sheet.expected_words(row.key)[0], word_of(sheet.expected(row.key, again=False)[0])
+        own += "" if own == whole else f", {whole} with forces and round 2"
+        expected = f"{shown(row.shut_pa, 'pressure')} {own}{worst and f'; worst {worst}'}"
         rows.append((
             f"{row.use} {row.storey}, {row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
             typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
@@ -180,17 +183,14 @@ def day_report_page(found, system="Pa"):
 
 
 def _beside_said(sheet, system):
-    """What the table has no room for: why a door would be no PASS by its forces, up to where a leaf that opens with the pressure shuts."""
-    by_reason, digits = {}, 1 if system == "Pa" else 3
+    """What the table has no room for: why a door would be no PASS by its forces."""
+    by_reason = {}
     for row in sheet.rows:
         state, why = written_out(sheet.expected_parts(row.key), system)[1]
         if state in ("wrong", "attention"):
             by_reason.setdefault((state, why.partition("; ")[0]), []).append(f"{row.use} {row.storey}")
     for (state, why), doors in by_reason.items():
         yield f"Expected to be {word_of(state)} by {'its' if len(doors) == 1 else 'their'} forces: {listed(doors)}, {why}."
-    for row in sheet.rows:
-        if row.shuts_to_pa is not None:
-            yield f"{row.use} {row.storey}: shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', system, digits)}."
 
 
 def _force_cell(force, typed, shown):

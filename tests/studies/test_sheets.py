@@ -142,6 +142,22 @@ def test_each_of_a_doors_two_readings_has_its_own_verdict_on_paper_and_in_the_sp
     assert [page.cell(at, 7).value for at in door_rows(page) if str(page.cell(at, 1).value).partition(",")[0] == door] == found
 
 
+@pytest.mark.parametrize(("name", "system"), [("Tannery Row", "Pa"), ("Tannery Row", "in. w.c."), ("Larkfield House", "Pa")])
+def test_page_and_spreadsheet_say_the_same_of_a_door_that_reads_as_expected_and_up_to_where_it_shuts(name, system, tmp_path):
+    sheet = acceptance_sheet(read_site(demo_sites()[name]))
+    page = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx", system))
+    printed = re.findall(r"<tr.*?</tr>", acceptance_page(sheet, system), re.DOTALL)
+    for row in sheet.rows:
+        at = next(at for at in door_rows(page) if page.cell(at, 1).value == f"{row.use} {row.storey}")
+        told = next(line for line in printed if f">{row.use} {row.storey}, {row.door}" in line)
+        expected = told.split("</td>")[4].partition("; worst")[0]
+        assert page.cell(at, 7).value in expected
+        if row.shuts_to_pa is not None:
+            assert page.cell(at, 5).value in told.split("</td>")[3]
+            assert page.cell(at, 5).value.startswith("shuts again surely up to")
+    assert any(row.shuts_to_pa is not None for row in sheet.rows)
+
+
 def test_the_acceptance_sheets_verdicts_fail_past_a_limit_and_wait_for_what_is_missing(larkfield, tmp_path):
     page = page_of(write_acceptance_sheet(acceptance_sheet(larkfield), tmp_path / "acceptance.xlsx"))
     row = next(row for row in door_rows(page) if page.cell(row, 1).value == "stair door 4")

@@ -7,6 +7,7 @@ from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import ExpectedForce
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.window import DoorWindow, handle_force_n
+from helpers.units.said import with_unit
 
 NO_FIGURE = "no figure, its limits hold"  # of a second reading in a weather for which nobody worked out how the stair's air changes
 
@@ -64,6 +65,11 @@ class AcceptanceRow:
     def shuts_to_pa(self):
         """Up to which pressure its closer surely shuts a leaf that opens with the pressure; None for another."""
         return self.window.relatch_pa[0] if self.window.relatch_pa else None
+
+    @property
+    def shuts_said(self):
+        """The same in words, in place of a most where its window has none; "" for another."""
+        return "" if self.shuts_to_pa is None else f"shuts again surely up to {with_unit(self.shuts_to_pa, 'pressure', (1, 3))}"
 
     @property
     def as_expected(self):

@@ -215,11 +215,10 @@ class _DoorRows:
             places |= {force.field: (self.steps[force.criterion.step][2], at, "force") for force in row.forces}
         asked_for = {name: place for name, place in places.items() if name in row.asked}
         least, most = self.sheet.ends(row)
-        shuts = None if row.shuts_to_pa is None else f"shuts again surely up to {with_unit(row.shuts_to_pa, 'pressure', 1)}"
         second = self._figure(row.speed_m_s, "speed", 2) if row.opened else self._figure(row.open_pa, "pressure", 1)
         told = {"Door": f"{row.use} {row.storey}", "Kind": f"{row.door} (open in round 2)" if row.opened else row.door,
                 "Across": row.across, self.head[3]: self._figure(least, "pressure"),
-                self.head[4]: shuts if most is None else self._figure(most, "pressure"),
+                self.head[4]: (row.shuts_said or None) if most is None else self._figure(most, "pressure"),
                 "Expected": self._figure(row.shut_pa, "pressure", 1),
                 "Expected says": word_of(self.sheet.expected(row.key, again=False)[0]),
                 WORST: self.sheet.worst_of(row.key), self.head[10]: self._figure(row.off_n, "force", 0),

@@ -5,6 +5,7 @@ from helpers.studies.report import fine, spanned
 from helpers.units.said import in_each, unit_of
 
 _ROUND_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual spans; common practice, no source
+_SAME_PA = 1e-3  # what reading a file and converting leave of a figure
 _ON_ROUND = 0.01  # a span sold in Pa and the same in in. w.c. differ by less
 
 
@@ -51,6 +52,8 @@ def plate_ends(low_pa, high_pa):
     >>> from helpers.units.said import written_out
     >>> written_out(plate_ends(-25.0, 100.0), "in. w.c.")
     ('-25 Pa (-0.10 in. w.c.)', '100 Pa (0.40 in. w.c.)')
+    >>> written_out(plate_ends(-24.90889, 99.63556), "in. w.c.")  # a file that states -0.10 to 0.40 in. w.c.
+    ('-0.10 in. w.c.', '0.40 in. w.c.')
     """
     return tuple(_plate((low_pa, high_pa), lambda *ends, end=end: ends[end]) for end in (0, 1))
 
@@ -65,5 +68,12 @@ def _plate(ends_pa, said, *, system):
                 said(*(units.show(end, "pressure", one) for end in ends), units.unit_label("pressure", one))
                 for ends, one in (([units.from_display(one, "pressure", sold_in) for one in figures], sold_in), (ends_pa, system))
             )
-            return own if sold == own else sold if sold_in == system else f"{sold} ({own})"
+            if sold == own or (sold_in != system and all(_is_shown(end, system) for end in ends_pa)):
+                return own  # it stands so in the file, whoever sells it
+            return sold if sold_in == system else f"{sold} ({own})"
     return said(*(fine(end) for end in ends_pa), unit_of("pressure"))
+
+
+def _is_shown(end_pa, system):
+    """Whether an end is the very figure that it is shown as in a system of units: read off a plate or typed there, not converted."""
+    return abs(units.parse(units.show(end_pa, "pressure", system), "pressure") - end_pa) <= _SAME_PA
