@@ -140,6 +140,7 @@ EACH = [
     ("at one end", "wrong", {"inputs": [{"level": 12}, {"level": 13}]}, {}),
     ("saturates open", "wrong", {}, loop(rule="highest", set_point_pa=20.0)),
     ("highest speed", "wrong", loop(highest_speed_hz=15.0), {}),
+    ("beyond the site", "wrong", loop(highest_speed_hz=60.0), {}),
     ("saturates", "wrong", loop(set_point_pa=110.0), loop(rule="highest", set_point_pa=20.0)),
     ("wrong action", "wrong", loop(action="direct"), {}),
     ("gain of other span", "wrong", loop(gain_found_on_pa=250.0), loop(gain_found_on_pa=150.0)),
