@@ -217,7 +217,7 @@ def test_a_damper_that_must_lift_at_the_set_point_is_none_to_offer():
     cases = [case for case in design.cases if case.shut]
     tower, window = Tower(site), allowed_pressures(site)
     slow = smallest_damper(tower, window, full.full_hz, cases, site.control.set_point_pa, (3,))
-    fast = smallest_damper(tower, window, full.full_hz, cases, site.control.set_point_pa, (3,), held_hz=np.full(len(cases), 28.0))
+    fast = smallest_damper(tower, window, full.full_hz, cases, site.control.set_point_pa, (3,), asked=[(case, 28.0) for case in cases])
     assert slow.holds
     assert fast.lifts
     assert not fast.holds

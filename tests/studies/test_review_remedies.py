@@ -17,6 +17,7 @@ from helpers.record.review.study import KINDS, bench_of, review
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.words import sides_said
 from helpers.studies.status import SEVERITIES
@@ -74,7 +75,9 @@ def test_what_the_building_bears_at_full_speed_does_not_hang_on_the_strategy_tha
     bench = bench_of(stair_strategy("northgate_handed_over"), northgate)
     assert "at lowest speed" in bench.held.state  # so that its own loop cools the stair less than the record's
     cases = usual_cases(northgate)
-    own = full_speed(Tower(northgate), pressure_window(northgate), cases, np.zeros(len(cases)), northgate.control.set_point_pa)
+    tower, loop = Tower(northgate), northgate.control
+    asked = fan_needed(tower, cases, loop.rule, loop.set_point_pa).asked
+    own = full_speed(tower, pressure_window(northgate), cases, np.zeros(len(cases)), loop.set_point_pa, asked=asked)
     found = bench.full_speed
     assert (found.safe_hz, found.safe_door, found.safe_case) == (own.safe_hz, own.safe_door, own.safe_case)
     assert found.dp_pa.max() == pytest.approx(own.dp_pa.max())

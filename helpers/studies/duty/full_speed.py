@@ -206,10 +206,10 @@ class FullSpeed:
         """What a relief damper would do at full speed with all doors closed, in words; of a fan that takes air out, what would instead."""
         if self.damper is None:
             return DRAWN_OUT
-        where = f"of {with_unit(self.damper.area_m2, 'area')} at storey {self.damper.level}"
         if self.damper.holds:
             return damper_said(self.damper, self.relief is not None, -float(self.room_pa.min()), self.several)
-        best = f"{where}, opening from {with_unit(self.damper.opens_pa, 'pressure')}: {self.damper.text()}"
+        size, opens = with_unit(self.damper.area_m2, "area"), with_unit(self.damper.opens_pa, "pressure")
+        best = f"of {size} at storey {self.damper.level}, opening from {opens}: {self.damper.text()}"
         return f"another closer, leaf or fan: no relief damper tried holds every door and stays shut at the set point, the best, {best}"
 
     def figures(self):
@@ -285,6 +285,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     site, fan = tower.site, tower.site.fan
     lowest, full = fan.speed_limits_hz(site.control.fire_mode)
     doors, count = DrivenDoors(tower, window), len(cases)
+    asked = tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked
     conditions = conditions_of(site, cases, aired)
     # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
@@ -303,13 +304,13 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     row, damper = where and where[0], None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
-        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired, np.asarray(held_hz, float)[closed])
+        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired, asked)
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float),
-        tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked, site.stair.relief, damper,
+        asked, site.stair.relief, damper,
         doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
         box_closing, box_walls, stuck_closing,
     )  # fmt: skip

@@ -219,20 +219,22 @@ def _judged(tower, window, speed_hz, cases, conditions):
                       judge.force_n(door, most))  # fmt: skip
 
 
-def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None, held_hz=None):
+def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None, asked=()):
     """The smallest damper of those tried with which no door is too heavy at a speed, with a blade that lifts late; else the largest.
 
-    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one; held_hz [cases]: speed at which
-    the loop is at rest (infinite: nowhere), or None without a loop: the damper is set above what lifts it then, where that leaves it
-    below the limit. Returns `FixedSpeed`, of the level with most room; None where there is no room between set point and limit. It holds
-    only if no door has too little either: a larger damper would take more from that door, a smaller one leave another too heavy.
+    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one; asked: rows of a case, the speed
+    at which the site's own loop is at rest (infinite: nowhere), ...; none without a loop: the damper is set above what lifts it then,
+    where that leaves it below the limit. Returns `FixedSpeed`, of the level with most room; None where there is no room between set
+    point and limit. It holds only if no door has too little either: a larger damper would take more from that door, a smaller one
+    leave another too heavy.
     """
     limit = window.most_pa
     if limit is None or limit <= set_point_pa:
         return None
     usual = [set_point_pa + share * (limit - set_point_pa) for share in (OPENS_AT, FULL_AT)]
     conditions = conditions_of(tower.site, cases, aired)
-    rests = np.flatnonzero(np.isfinite([] if held_hz is None else held_hz))
+    held_hz = np.array([{case: hz for case, hz, *_ in asked}.get(case, np.inf) for case in cases])
+    rests = np.flatnonzero(np.isfinite(held_hz))
     at_rest = tower.solve(conditions.rows(rests), held_hz[rests]).stair_pa if rests.size else None
 
     @cache
