@@ -282,13 +282,13 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
     Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
     """
-    site, fan = tower.site, tower.site.fan
+    site, fan, doors, count = tower.site, tower.site.fan, DrivenDoors(tower, window), len(cases)
     lowest, full = fan.speed_limits_hz(site.control.fire_mode)
-    doors, count = DrivenDoors(tower, window), len(cases)
     asked = tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked
     conditions = conditions_of(site, cases, aired)
     # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
+    shut = [cases[place] for place in closed]
     walls = conditions.rows(np.tile(closed, len(WALLS_TRIED)))
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
     late = dict(enumerate(blades(tower, conditions))).get(1, ("", tower))[1]  # a relief damper is judged with a blade that sticks
@@ -296,12 +296,10 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     safe, where = highest(late, doors.worst, walls, lowest, full)
     closing, _ = highest(tower, doors.closing, conditions.rows(closed), lowest, full)
     box_closing, box_at = highest(late, doors.closing, walls, lowest, full)
-    box_walls = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)]
-    shut = [cases[place] for place in closed]
+    box_walls, row, damper = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)], where and where[0], None
     stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
     stuck_hz = None if stuck is None else highest(stuck, doors.worst, walls, lowest, full)[0]
     stuck_closing = np.inf if stuck is None else highest(stuck, doors.closing, walls, lowest, full)[0]
-    row, damper = where and where[0], None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
         damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired, asked)
