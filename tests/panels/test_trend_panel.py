@@ -101,7 +101,7 @@ def test_settings_that_keep_their_margins_in_one_test_are_no_pass_and_go_to_the_
 def test_without_settings_as_found_those_to_try_in_the_record_stand_all_the_same(panel):
     verdict = panel.panel.put(gain="none")
     assert verdict.kind == "attention"
-    assert verdict.do == "Do: try gain 0.36 %/%, integral time 0.81 s in the record first, page 12"
+    assert verdict.do == "Do: try gain 0.36 %/%, integral 0.81 s in page 12's record first"
     assert "31 to 36 Hz" in panel.study.settings_table().title
 
 

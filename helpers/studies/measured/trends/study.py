@@ -94,7 +94,7 @@ class TrendStudy:
         if self.settings.beside:
             return "Do: make steps around the set point first"
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
-            return f"Do: try gain {left.gain:.2g} %/%, integral time {left.integral_s:.2g} s in the record first, page 12"
+            return f"Do: try gain {left.gain:.2g} %/%, integral {left.integral_s:.2g} s in page 12's record first"
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
