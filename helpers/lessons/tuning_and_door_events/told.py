@@ -53,13 +53,14 @@ def remedies_told(study, enough, first):
     """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first: as in `study_told`."""
     least_bad = least_bad_of(study.remedies)
     rows = tuple(_remedy_row(one, " (least bad)" if one is least_bad else "") for one in study.remedies)
-    columns = ("Measure", "Tried", "Recovers, opening and closing", "Most force, and for how long past the limit", "A shut door short",
+    columns = ("Measure", "Tried", "Recovers, opening and closing", "Highest force, and time past the limit", "A shut door short",
                "At rest without a loop, or where it sticks")  # fmt: skip
     table = Table("remedies", "What helps", columns, rows, tuple(one.status for one in study.remedies), bare(study.remedy_table().note))
     where = [f"{one.name}: {one.air.text()}" for one in study.remedies if one.air is not None]
     findings = tuple(study.findings(first))
-    brief = Table("findings", "What is wrong, and what is not", ("What", "Figure"), tuple((one.what, bare(one.figure)) for one in findings),
-                  tuple(one.severity for one in findings))  # fmt: skip
+    rows = tuple((one.what, bare(one.figure)) for one in findings)
+    states = tuple(one.severity for one in findings)
+    brief = Table("findings", "What is wrong, and what is not", ("Finding", "What was found"), rows, states)
     return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp_line(study)]), (table, brief), findings, where)
 
 
