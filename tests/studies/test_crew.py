@@ -17,7 +17,7 @@ from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.procedure import STATES, procedure
+from helpers.studies.commissioning.crew.procedure import ELECTRICIAN, PANEL, STATES, SWITCH, procedure
 from helpers.studies.commissioning.crew.read_back import MOST_BYTES, read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
@@ -105,7 +105,7 @@ def test_the_days_steps_stand_in_their_order_with_who_when_and_what_it_must_come
         told = (step.who, step.minutes > 0, step.do, step.expected, step.limit, step.fails, step.caution)
         assert all(told), step.label
     parts = list(dict.fromkeys(step.part for step in steps.steps))
-    first = ["pre-checks", "everybody told", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one"]
+    first = ["everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one"]
     assert parts == [*first, "alarms and panel", "wires off", "power", "override", "give back"]
 
 
@@ -132,13 +132,41 @@ def test_every_door_of_the_design_and_every_wire_has_a_step_of_its_own(larkfield
     assert "Relief damper opens and seats" not in [step.title for step in northgate.steps]
 
 
+def test_the_manual_switch_and_the_alarm_panel_are_never_without_a_person_while_the_fan_may_be_stopped(steps):
+    for step in steps.steps[1:]:
+        assert PANEL in step.who, step.label
+        assert SWITCH in step.who or step.title in ("Weather of the day",), step.label
+    for step in steps.steps:
+        if step.part == "wires off" or step.title.startswith("Wires, tubes"):
+            assert ELECTRICIAN in step.who, step.label
+
+
+def test_everybody_is_told_before_a_cover_comes_off_and_an_alarm_that_is_held_is_reset(steps):
+    assert steps.steps[0].part == "everybody told"
+    alarm = next(step for step in steps.steps if step.title.startswith("Alarm starts the fan"))
+    last = [step for step in steps.steps if step.part == "doors one by one"][-1]
+    assert "The alarm is held" in alarm.do
+    assert last.do.endswith("Then the alarm is reset.")
+    for title in ("Smoke at the fan's intake", "Firefighter's switch", "Mains off and back", "Override switch"):
+        step = next(step for step in steps.steps if step.title.startswith(title))
+        assert "reset" in step.do.casefold() or "held" in step.do, title
+
+
+def test_no_final_exit_is_pulled_shut_against_the_air(larkfield):
+    last = [step for step in larkfield.steps if step.part == "doors one by one"][-1]
+    assert "surely shuts it up to 35.4 Pa" in written_out(last.do)
+    assert "nobody pulls it against the air: MANUAL, speed down until it shuts by itself" in last.do
+    assert "one pair at stair door 13, force gauge" in last.do  # who clocks, and where
+    assert "blade lifting late" in last.caution  # which case its pressure is of
+
+
 def test_a_wire_is_taken_off_as_the_injection_table_has_it(larkfield):
     rows = [
         row(PARTS[2], percents, automatic) for percents, automatic in (((None, 50.0), True), ((50.0, None), False), ((None, None), True))
     ]
     first, second = (step for step in procedure(larkfield.rounds, rows).steps if step.part == "wires off")
     assert (first.leaves, second.leaves) == (AUTOMATIC, MANUAL)
-    assert first.do.startswith("AUTOMATIC, nobody in the stair")
+    assert first.do.startswith("AUTOMATIC, a detector in alarm, nobody in the stair")
     assert second.do.startswith("MANUAL at the speed of steady speed 1")
     assert first.expected == "one wire off. the loop goes to 25.0 Hz"
     bare = next(step for step in larkfield.steps if step.part == "wires off")
@@ -549,14 +577,14 @@ def test_no_door_past_a_limit_is_a_pass(steps, tmp_path):
 
 
 def test_devices_and_steps_pass_only_with_tag_plate_and_signature(larkfield, tmp_path):
-    filled = {("devices", "fan", "seen"): SEEN[0], ("devices", "motor", "seen"): SEEN[1], ("steps", 1, "done"): SEEN[0],
-              ("steps", 2, "done"): SEEN[0], ("steps", 2, "initials"): "AB"}  # fmt: skip
+    filled = {("devices", "fan", "seen"): SEEN[0], ("devices", "motor", "seen"): SEEN[1], ("steps", 2, "done"): SEEN[0],
+              ("steps", 3, "done"): SEEN[0], ("steps", 3, "initials"): "AB"}  # fmt: skip
     filled |= {("devices", "drive", name): word for name, word in (("tag", "VFD-1"), ("plate", "made there"), ("seen", SEEN[0]))}
     filled |= {("told", line, "given"): "09:00 AB" for line in (*BEFORE, *CLOSING)}
     book(larkfield, tmp_path / "filled.xlsx", filled)
     states = {line.device: line.state for line in day_report(read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"])).lines}
     assert [states[name] for name in ("fan", "motor", "drive")] == ["open", "wrong", "good"]
-    assert [states[step.label] for step in larkfield.steps[:3]] == ["wrong", "open", "open"]  # a plate, a weather
+    assert [states[step.label] for step in larkfield.steps[:3]] == ["open", "wrong", "open"]  # a plate, a weather
     assert states["Told before start, and given back"] == "good"
 
 

@@ -281,9 +281,10 @@ def _times(site, held_hz):
         return never, Remark("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
 
     yield PlantTest(ALARM, "time", ramp_s, f"{way}, and what the alarm system takes", slow(ALARM, ACTIVATION_S, late),
-                    "one at the alarm panel, one at the gauge", "alarm service told first; doors shut, nobody in them")  # fmt: skip
+                    "one at the alarm panel, a pair at the gauge", "alarm service told first; doors shut, nobody in them")  # fmt: skip
     parts = [known[key] for key in ("standby.detection_s", "standby.start_s", "standby.transfer_s") if key in known]
-    who, caution = "licensed electrician, one at the gauge", "lifts empty, other loads told; no lock or door left without light"
+    who = "licensed electrician, a pair at the gauge"
+    caution = "the fan starts by itself: nobody at belt, wheel or in a doorway; lifts empty, other loads told; no door left without light"
     if parts:
         low, high = (sum(getattr(part, end) for part in parts) + ramp_s for end in ("low", "high"))
         said = f"more than the {high:.0f} s that {standby.source} and ramp take at the most"
@@ -375,7 +376,7 @@ def _damper(tower, shut):
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
     soon = Remark("attention", below(OPENS, early), lambda values:
         f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
-    who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}"
+    who, caution = "a pair at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}"
     stays = Remark("attention", below(RESEATS, early), lambda values:
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed in manual"

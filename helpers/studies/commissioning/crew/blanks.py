@@ -208,7 +208,7 @@ def _doors(rounds):
     return Form("doors", DOORS, "Leaf", columns, lines)
 
 
-RECOVERS, FALLS = "open: clock to 90 %", "shut again: clock until every handle is under its limit"
+RECOVERS, FALLS = "open: clock to 90 %", "shut again: how long the heaviest handle is past its limit"
 
 
 def _clock(rounds):
@@ -225,8 +225,9 @@ def _clock(rounds):
     response = rounds.sheet.criteria.response
     limit = "none asked" if response.limit is None else with_unit(response.limit, "time")
     limit = "blank in the standard's file" if response.blank else limit
+    at = f"; at stair door {rounds.sheet.jump[1]}, a pair, force gauge on it" if rounds.sheet.jump else ""
     for use, level in clocked(rounds):
-        for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, "the shorter the better: no leaf may jam meanwhile")):
+        for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, f"0 s: past is past, however short{at}")):
             words = place_said(rounds, use, level)
             lines[use, level, name] = FormLine(_with_unit(f"{words} {name}", "time"), {"told": told, "read": Blank("time")})
     return Form("clock", CLOCK, "Clock and plant", columns, lines)

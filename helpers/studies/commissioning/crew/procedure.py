@@ -33,7 +33,7 @@ STATES = {
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
     AUTOMATIC: "After this step the fan is in AUTOMATIC.",
 }
-IN_ORDER = ("pre-checks", "everybody told", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
+IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
 STOP = (
     "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
@@ -103,7 +103,11 @@ class Procedure:
             "with the first three."
         )
         day = f"The day: {len(self.steps)} steps, {_hours(self.minutes)}, {total} people. Times are common practice, no source."
-        return (*lines, day, *([long] if self.minutes > SHIFT_MIN else []))
+        few = (
+            f"The acceptance sheet alone names {max(self.rounds.sheet.crew)} people for its two rounds: here two pairs, door holders, "
+            f"{PANEL} and {ELECTRICIAN} are needed besides, for the other steps."
+        )
+        return (*lines, few, day, *([long] if self.minutes > SHIFT_MIN else []))
 
 
 def _hours(minutes):
@@ -114,7 +118,12 @@ def _hours(minutes):
 def procedure(rounds, wires=()):
     """The `Procedure` of `CrewRounds`; wires: rows of the injection table (`InjectionRow`) with one wire off, which say what the drive must
     make of it; none: what the design lays down is asked for in words."""
-    return Procedure(rounds, tuple(DayStep(number, *one) for number, one in enumerate(_steps(rounds, tuple(wires)), 1)))
+    return Procedure(rounds, tuple(DayStep(number, *_watched(*one)) for number, one in enumerate(_steps(rounds, tuple(wires)), 1)))
+
+
+def _watched(part, title, who, *rest):
+    """A step with somebody at the alarm panel: the fan is OFF or in MANUAL for hours, and a real alarm must be seen."""
+    return part, title, (*who, *([] if PANEL in who else [PANEL])), *rest
 
 
 def _steps(rounds, wires):
@@ -137,11 +146,18 @@ def _before(rounds):
     plates = [f"fan and motor ({with_unit(site.fan.motor_power_w, 'power', 1)})", *(tap.name for tap in site.transmitters)]
     plates += ["relief damper"] if site.stair.relief else []
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
-    yield ("pre-checks", "Papers and plates", (LEAD, SWITCH), CHECK_MIN,
-           f"{first}Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
+    yield ("everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
+           f"{first}Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
+           "says STOP: anybody.", "every line filled in", "no line empty", "do not start",
+           f"from now to the last step the {PANEL} watches it and nothing else: a real alarm ends the test, the fan to AUTOMATIC, "
+           "everybody out",
+           AUTOMATIC)  # fmt: skip
+    yield ("pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
+           f"Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
            "certificates of pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
            "plates as in the column Design of the sheet Devices", "every difference written down", "no test until one is explained",
-           "no hand at belt, wheel or live terminal; isolate and lock out before a cover comes off", AUTOMATIC, (PLATES,))  # fmt: skip
+           "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
+           "protected meanwhile: the fan back in AUTOMATIC, and seen so, before the next step", AUTOMATIC, (PLATES,))  # fmt: skip
     yield ("pre-checks", "Weather of the day", (LEAD,), 15.0,
            "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
            "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
@@ -149,10 +165,6 @@ def _before(rounds):
            "make the package anew with the weather found",
            f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
            AUTOMATIC, (WEATHER,))  # fmt: skip
-    yield ("everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
-           f"Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who says STOP: "
-           "anybody.", "every line filled in", "no line empty", "do not start",
-           "from now on a real alarm ends the test: the fan to AUTOMATIC, everybody out", AUTOMATIC)  # fmt: skip
 
 
 def _shut(rounds):
@@ -166,7 +178,7 @@ def _shut(rounds):
            expected_said(off), "none: it shows the stack effect and the wind of the day",
            f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
            "the stair is not protected while the fan is off", OFF)  # fmt: skip
-    yield ("fan-off baseline", "Forces with the fan off", PAIRS, FORCES_MIN * leaves / 2,
+    yield ("fan-off baseline", "Forces with the fan off", both, FORCES_MIN * leaves / 2,
            f"Sheet Doors, each leaf: width, height, handle to edge, latch; then the force to {forces}, gauge at the "
            f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
            "door by door in the sheet Doors", "the standard's forces, in the sheet Doors",
@@ -177,17 +189,18 @@ def _shut(rounds):
            TEST_MIN + read_min + TRAVERSE_MIN,
            "Switch to AUTOMATIC, everybody clear of the doors; a detector that starts the stair is put into alarm at the lead's word: "
            "clock starts. Sheet Clock: alarm to 90 % of the set point. The doors at both ends are read in the first minute, then all "
-           f"others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed and flow.",
+           f"others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed; then the {LOWER} takes the flow by "
+           "traverse. The alarm is held: nobody resets it before the last step of the doors one by one.",
            f"{alarm.told}; {expected_said(auto)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
            f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
            f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, ALARM))  # fmt: skip
     later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
     if later:
-        yield ("automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", PAIRS, max(later[-1], 2 * READ_MIN),
+        yield ("automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
                "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
                "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
                "nobody waits in the swing of a leaf", AUTOMATIC)  # fmt: skip
-    yield ("automatic, doors shut", "Forces with the fan on", PAIRS, FORCES_MIN * leaves / 2,
+    yield ("automatic, doors shut", "Forces with the fan on", both, FORCES_MIN * leaves / 2,
            f"Sheet Doors, each leaf: the force to {forces}, in the same minute the pressure across it; let go from a hand's width: does it "
            "shut and latch? Thread or smoke at the gap: which way?",
            "door by door in the sheet Doors", "the standard's forces; each leaf shuts and latches; air out of the stair",
@@ -204,31 +217,37 @@ def _steady(rounds, read_min):
         first = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield ("steady speeds", f"All doors shut, {one.label}", (LEAD, SWITCH, *PAIRS), 2.0 + read_min + TRAVERSE_MIN,
                f"{first}Go up to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every door, floors and "
-               f"stair over outdoors, the flow by traverse, and write the speed that the drive shows: sheet Rounds, column {one.label}.",
+               f"stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: sheet Rounds, "
+               f"column {one.label}.",
                f"{expected_said(one)}; door by door in the sheet Rounds", "relief damper shut, no leaf past its force",
                "a speed lower by a tenth; what was read is written with the speed at which it was read",
                f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,))  # fmt: skip
 
 
+def speed_said(criteria):
+    """The speed that is asked for through an open stair door, in words."""
+    least, own = speeds_asked(criteria)
+    if any(one.blank for one in criteria.open_door_speeds):
+        return "blank in the standard's file: to be filled in from the text"
+    return f"{with_unit(least[0].limit, 'speed', (2, 0))} out of the stair{'' if own else ', the least in print that we know'}"
+
+
 def _open(rounds):
     sheet, auto = rounds.sheet, [one for one in rounds.rounds if one.mode == AUTOMATIC and (one.open_doors or one.open_exits)]
-    least, own = speeds_asked(sheet.criteria)
-    asked = f"{with_unit(least[0].limit, 'speed', (2, 0))} out of the stair{'' if own else ', the least in print that we know'}"
-    blank = any(one.blank for one in sheet.criteria.open_door_speeds)
-    asked = "blank in the standard's file: to be filled in from the text" if blank else asked
+    asked = speed_said(sheet.criteria)
     swing = ""
     if sheet.jump:
-        pressure = max(sheet.jump[0], sheet.worst_jump[0] if sheet.worst_jump else 0.0)
+        pressure, level, case = max((*sheet.jump, "today"), sheet.worst_jump or (0.0, 0, ""))
         swing = (f"; before the doors are let go, everybody out of the swing of all others: up to {with_unit(pressure, 'pressure')} across "
-                 f"the stair door of storey {sheet.jump[1]} until the fan has slowed down")  # fmt: skip
+                 f"the stair door of storey {level} until the fan has slowed down ({case})")  # fmt: skip
     for place, one in enumerate(auto):
         use, level = [*one.speeds_m_s][-1] if one.open_exits else ("stair door", one.open_doors[-1])
         first = "Switch to AUTOMATIC and wait until the set point stands. " if place == 0 else ""
-        shut = (
-            "Shut all at the lead's word: clock until every handle is under its limit."
-            if one is auto[-1]
-            else "Shut it at the lead's word: clock until every handle is under its limit; then open it again for the next step."
-        )
+        heavy = f"one pair at stair door {sheet.jump[1]}, force gauge at its {sheet.criteria.forces[0].at}" if sheet.jump else "one pair"
+        clock = f"{heavy}: clock how long it is past its limit"
+        again = "Shut all at the lead's word" if one is auto[-1] else "Shut it at the lead's word"
+        after = "Then the alarm is reset." if one is auto[-1] else "Then open it again for the next step."
+        shut = f"{again}, {clock}. {_pulled(sheet, one)}{after}"
         speeds = "; ".join(f"{what} {at}: {with_unit(speed, 'speed', (2, 0))}" for (what, at), speed in one.speeds_m_s.items())
         lobby = f" and the lobby door of storey {level}" if ("lobby door", level) in one.speeds_m_s else ""
         yield ("doors one by one", f"Open besides: {use} {level}{lobby}", (LEAD, SWITCH, *PAIRS, "door holders"),
@@ -240,17 +259,30 @@ def _open(rounds):
                f"doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,))  # fmt: skip
 
 
+def _pulled(sheet, one):
+    """What is done with a final exit that the pressure pushes open, before its door is shut; "" where none stands open."""
+    rows = [row for row in sheet.rows if row.use == "final exit" and row.level in one.open_exits and row.shuts_to_pa is not None]
+    if not rows:
+        return ""
+    return (
+        f"The final exit {rows[0].storey} last: its closer surely shuts it up to {with_unit(rows[0].shuts_to_pa, 'pressure', (1, 3))} "
+        "and no more. Where it stays ajar nobody pulls it against the air: MANUAL, speed down until it shuts by itself, AUTOMATIC "
+        "again; no clock "
+        "for it, and a deficiency. "
+    )
+
+
 def _panel(rounds):
     site = rounds.site
     starts = "the fan starts, the stair comes to its set point"
     for title, do, expected in (
-        ("Each detector that starts the stair", "One after the other: the lead names it, the panel reads it out. Reset between them.",
-         starts),
+        ("Each detector that starts the stair", "The alarm of the rounds is reset. One after the other: the lead names it, the panel "
+         "reads it out. Reset between them.", starts),
         ("Manual call point", "One call point in alarm. Reset.", starts),
-        ("Smoke at the fan's intake", "The intake's detector in alarm, the fan running.",
-         "as the cause-and-effect list lays down: fan stopped, or the other intake"),
-        ("Firefighter's switch: off and on", "With the fan running OFF, then AUTOMATIC; each with its lamp at the panel.",
-         "the fan stops and comes back; lamp and drive agree"),
+        ("Smoke at the fan's intake", "A detector that starts the stair in alarm, the fan running; then the intake's. Reset both: the fan "
+         "may stand.", "as the cause-and-effect list lays down: fan stopped, or the other intake"),
+        ("Firefighter's switch: off and on", "A detector in alarm starts the fan. Switch OFF, then AUTOMATIC; each with its lamp at the "
+         "panel. Reset.", "the fan stops and comes back; lamp and drive agree"),
     ):  # fmt: skip
         yield ("alarms and panel", title, (LEAD, PANEL, SWITCH), TEST_MIN, do, expected, "as in the cause-and-effect list agreed with the "
                "authority", "wiring and list compared by their trades; this step again from its beginning",
@@ -270,11 +302,15 @@ def _wires(rounds, wires):
         unknown = "its alarm at the panel; what the loop then does is for the design to lay down"
         known = f"{row.purpose}. {row.must}".strip() if row else unknown
         automatic = row is not None and row.automatic
+        laid = row is not None and "not laid down" not in known
+        limit = "as the design record lays down" if laid else "none laid down: to be laid down first, then this step"
         state = AUTOMATIC if automatic else MANUAL
-        yield ("wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL), TEST_MIN,
-               f"{'AUTOMATIC' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. Open the loop at its test "
-               "plug, outside the panel. Wait for the alarm. Close the loop, acknowledge, reset.",
-               known, "as the design record lays down", f"write {word_of('wrong')}; the drive's settings against the schedule",
+        yield ("wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL, ELECTRICIAN), TEST_MIN,
+               f"{'AUTOMATIC, a detector in alarm' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. The "
+               "electrician opens the loop at its test plug, outside the panel. Wait for the alarm. The loop is closed again; acknowledge, "
+               "reset.",
+               known, limit,
+               f"write {word_of('wrong')}; the drive's settings against the schedule",
                "no wire is moved in a live panel; one person in front of the closed panel, manual switch in reach", state)  # fmt: skip
 
 
@@ -286,23 +322,26 @@ def _power(rounds):
     mains, itself, back = (_test(rounds, field) for field in (MAINS, BY_ITSELF, BACK))
     told = "; ".join(f"{one.field}: {one.told}" for one in (mains, itself, back) if one)
     yield ("power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, LOWER), 3 * TEST_MIN,
-           "Switch to AUTOMATIC, the fan running. Mains off at the switch named by the electrician: clock to pressure on standby power; "
+           "Switch to AUTOMATIC, a detector in alarm and held, the fan running. Mains off at the switch named by the electrician: clock "
+           "to pressure on standby power; "
            "mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
            told, "sheet Clock", "the fan that does not come back is started from the switch, then everything stops until it is mended",
            itself.caution, AUTOMATIC, (MAINS, BY_ITSELF, BACK))  # fmt: skip
     over, force = _test(rounds, OVERRIDE), _test(rounds, FORCE)
     told = "; ".join(f"{one.field}: {one.told}" for one in (over, force) if one)
     yield ("override", "Override switch", (LEAD, SWITCH, UPPER), TEST_MIN,
-           "In AUTOMATIC: override on, read the speed; the pair measures at the door named here, in the sheet Clock; override off.",
+           "In AUTOMATIC: override on, read the speed; the pair measures at the door named here, in the sheet Clock; override off. "
+           "Reset the alarm.",
            told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again", over.caution,
            AUTOMATIC, (OVERRIDE, FORCE))  # fmt: skip
 
 
 def _give_back(rounds):
-    yield ("give back", "Wires, tubes, covers, settings", (LEAD, SWITCH), BACK_MIN,
-           "Isolate, lock out. Wires and tubes back, test plugs out, covers on; settings compared with those printed in step 1, line by "
-           "line. Power on.", "no difference", "none", "every difference set back or signed for",
-           "lock out before a cover comes off", OFF)  # fmt: skip
+    yield ("give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
+           "The electrician isolates, locks out and proves it dead; wires and tubes back, test plugs out, covers on; settings compared "
+           "with those left printed before the first test, line by line. Lock off, power on.", "no difference", "none",
+           "every difference set back or signed for",
+           "electrical work by the electrician alone; lock out before a cover comes off", OFF)  # fmt: skip
     yield ("give back", "Restored to AUTOMATIC, and proved", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
            "Switch to AUTOMATIC. Prove it: a detector in alarm, nobody at the switch: the fan starts and the stair comes to its set point; "
            f"reset, the fan as it was found. Sheet Steps: {'; '.join(CLOSING)}.",

@@ -18,7 +18,7 @@ from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_li
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.plates import strange_on_plate
-from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES
+from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES, speed_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
@@ -60,10 +60,20 @@ def day_report(found):
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
         "attention" if "attention" in states or sheet.fails_elsewhere else "good")  # fmt: skip
     first = f" Settle first: {sheet.first}." if sheet.first else ""
-    told = f" {len(unread)} cells or lines could not be used, below." if unread else ""
+    told = f" {unused_said(len(unread))}, below." if unread else ""
+    told = (
+        f" Something is still to be measured beside what is judged.{told}"
+        if state == "open" and "open" not in states and not unread
+        else told
+    )
     verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{told}{first}"
     return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst)))))  # fmt: skip
+
+
+def unused_said(count):
+    """How many cells or lines could not be used, in words."""
+    return "1 cell or line could not be used" if count == 1 else f"{count} cells or lines could not be used"
 
 
 def _devices(found):
@@ -173,9 +183,10 @@ def _speeds(found):
             words = judged[1].partition("; still to measure")[0].partition(" so far")[0]
         if inwards:
             state, words = worst_of([state, "attention"]), f"{words}; at {inwards} of {GRID_POINTS} points the air comes into the stair"
+        asked = "none through an exit" if use == "final exit" else speed_said(rounds.sheet.criteria)
         measured = "" if mean is None else f"mean {with_unit(mean, 'speed', (2, 0))}"
         yield ReportLine("Air through open doors", place_said(rounds, use, level), "", "", f"{row.door}; {expected}", measured,
-                         "speeds of the standard", state, words)  # fmt: skip
+                         asked, state, words)  # fmt: skip
 
 
 def _clock(found):
