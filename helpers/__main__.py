@@ -138,12 +138,22 @@ def _design(chosen):
 
 
 def _sheets(chosen):
-    from helpers.studies.commissioning.fields import Day
-
-    day = Day.of_texts({name: getattr(chosen, name) for name in DAY_EXAMPLES})
+    day = _day_of(chosen)
     design = _design(chosen)
     _write_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day)
     return SOUND
+
+
+def _day_of(chosen):
+    """The weather of the day as it was typed; which options are missing is told by their names."""
+    from helpers.studies.commissioning.fields import TEMPERATURES, Day
+
+    typed = {name: getattr(chosen, name) for name in DAY_EXAMPLES}
+    missing = [OPTIONS[name] for name in TEMPERATURES if typed[name] is None]
+    if missing and any(value is not None for value in typed.values()):
+        Day.of_texts({name: DAY_EXAMPLES[name] if text is None else text for name, text in typed.items()})  # what is typed wrongly first
+        raise ValueError(f"the weather of the day must be stated with all its temperatures; still to state: {', '.join(missing)}")
+    return Day.of_texts(typed)
 
 
 SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
@@ -187,9 +197,8 @@ def _taken_along(chosen, design, wires):
     from helpers.studies.commissioning.crew.book import write_book
     from helpers.studies.commissioning.crew.procedure import procedure
     from helpers.studies.commissioning.crew.rounds import crew_rounds
-    from helpers.studies.commissioning.fields import Day
 
-    day = Day.of_texts({name: getattr(chosen, name) for name in DAY_EXAMPLES})
+    day = _day_of(chosen)
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), wires)
     *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
     fails = design.fails()

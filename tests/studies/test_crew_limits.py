@@ -6,7 +6,7 @@ from helpers.record.design import Design
 from helpers.studies.commissioning.crew.blanks import FALLS, place_said
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
-from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.report import day_report, unused_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
@@ -137,3 +137,8 @@ def test_a_plate_with_another_figure_than_the_design_is_no_pass(report, column, 
     filled = {("devices", "relief damper", name): value for name, value in (("tag", "RD-1"), ("plate", "A-1"), ("seen", SEEN[0]))}
     found = report(filled=filled | {("devices", "relief damper", column): text})
     assert line(found, "Devices", "relief damper").state == state
+
+
+@pytest.mark.parametrize(("count", "words"), [(1, "1 cell or line could not be used"), (3, "3 cells or lines could not be used")])
+def test_what_could_not_be_used_is_counted_in_words(count, words):
+    assert unused_said(count) == words

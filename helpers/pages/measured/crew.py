@@ -18,7 +18,7 @@ from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, WEATHER, procedure
 from helpers.studies.commissioning.crew.read_back import SAME, read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
@@ -126,6 +126,9 @@ class StepsPanel:
             return "", ""
         if done == SEEN[1]:
             return "wrong", "otherwise than it must be: write it under deficiencies"
+        wind = self.day.wind_speed_m_s
+        if WEATHER in self.procedure.steps[number - 1].judged and wind is not None and wind > MOST_WIND_M_S:
+            return "wrong", f"wind {with_unit(wind, 'wind speed')}, above {with_unit(MOST_WIND_M_S, 'wind speed')}: another day"
         return ("good", "") if by else ("open", "nobody signed for it")
 
     def _whole(self, values):

@@ -60,7 +60,7 @@ def day_report(found):
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
         "attention" if "attention" in states or sheet.fails_elsewhere else "good")  # fmt: skip
     first = f" Settle first: {sheet.first}." if sheet.first else ""
-    told = f" {unused_said(len(unread))}, below." if unread else ""
+    told = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
     told = (
         f" Something is still to be measured beside what is judged.{told}"
         if state == "open" and "open" not in states and not unread
