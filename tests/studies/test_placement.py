@@ -1,6 +1,7 @@
 """Placement of transmitters: the same answer however it is worked out, what is left out is told, nonsense is refused."""
 
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -92,6 +93,21 @@ def test_a_stopped_study_gives_what_it_has_and_says_so(placed, drawn_for, stair,
     np.testing.assert_array_equal(whole.tally.room_pa[:, :20], found.tally.room_pa)
     with ProcessPoolExecutor(1) as pool:
         np.testing.assert_array_equal(placed(site, drawn, executor=pool, stop=lambda: True).tally.room_pa, whole.tally.room_pa[:, :10])
+
+
+def test_a_best_place_in_the_supplys_jet_is_not_to_be_drilled_and_the_best_clear_of_it_is_named(placed, drawn_for, stair):
+    """The model has no jet: a place beside an outlet may be the best in it, and read nothing but the jet on site."""
+    site = stair()
+    found = placed(site, drawn_for(site, 30))
+    levels = found.best.choice.levels
+    at = levels[-1] + 1 if levels[-1] < site.storeys[-1].level else levels[-1] - 1
+    beside = replace(found, question=replace(found.question, supplies=(at,)))
+    assert beside.question.beside_supply(beside.best.choice)
+    told = beside.verdict()
+    assert "Do not drill at storey" in told
+    assert "the best clear of it is" in told or "no place that was tried is clear of one" in told
+    far = replace(found, question=replace(found.question, supplies=(1000,)))
+    assert "Do not drill" not in far.verdict()
 
 
 def test_conditions_without_an_answer_are_left_out_and_counted(placed, drawn_for, stair, monkeypatch):

@@ -10,12 +10,13 @@ from helpers import require
 from helpers.formulas.combining import RULES
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
 from helpers.studies.placement.lookup import Tally
-from helpers.studies.report import Shown, Table, range_text
+from helpers.studies.report import Shown, Table, listed, range_text
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 HOURS_OF_A_YEAR = 8760
 CONFIDENCE = 0.95
+CLEAR_STOREYS = 3  # from a tube end to where supply air enters the stair: nearer it may read the jet (common practice, no source)
 LEAST_SHARE = 0.5  # of conditions with all doors inside: a choice that fails in more than half is none, whatever it is compared with; ours
 CAREFUL = "The best of many choices looks a little better than it is: try it again with another seed, and with chances of your own."
 
@@ -113,7 +114,8 @@ class PlacementQuestion:
     """What was asked.
 
     choices: of `Placing`; levels: those they use, bottom up; own: the site file's choice (None: this study cannot tell of it);
-    set_point_pa: of choices that state none; doors: of `DoorColumn`; conditions: how many were drawn; said: how, in sentences.
+    set_point_pa: of choices that state none; doors: of `DoorColumn`; conditions: how many were drawn; said: how, in sentences; supplies:
+    levels at which the fan's air enters the stair.
     """
 
     site_name: str
@@ -124,6 +126,11 @@ class PlacementQuestion:
     doors: tuple
     conditions: int
     said: tuple
+    supplies: tuple[int, ...] = ()
+
+    def beside_supply(self, choice):
+        """Levels of a choice that lie nearer than CLEAR_STOREYS to one at which the fan's air enters the stair."""
+        return tuple(level for level in choice.levels if any(abs(level - at) < CLEAR_STOREYS for at in self.supplies))
 
 
 @dataclass(frozen=True)
@@ -310,6 +317,7 @@ class Placement(Shown):
             f"(95 % interval {percent(low)} to {percent(high)}), a median margin of {margin} and {power} on average; the door that fails "
             f"most: {best.fails_text}."
         )
+        yield from self._jet_said(best)
         lost = "" if best.left_out is None else f", with one left out {percent(best.left_out)}"
         yield f"With one transmitter dead at zero {percent(best.dead)} remain{lost}."
         if self.as_good:
@@ -317,6 +325,22 @@ class Placement(Shown):
         yield f"{self.flattered[0].upper()}{self.flattered[1:]}."
         if self.hopeless:
             yield f"In {percent(self.hopeless)} of conditions no choice at all keeps every door inside: no transmitter helps there."
+
+    def _jet_said(self, best):
+        """That the best lies beside a supply outlet, whose jet the model leaves out, and the best that does not."""
+        near = self.question.beside_supply(best.choice)
+        if not near:
+            return
+        count = len(best.choice.levels)
+        clear = next((self.choices[number] for number in self.ranked if len(self.choices[number].levels) == count
+                      and not self.question.beside_supply(self.choices[number])), None)  # fmt: skip
+        other = "no place that was tried is clear of one" if clear is None else (
+            f"the best clear of it is {clear.text()}, {percent(self.result(self.number_of(clear)).inside)}")  # fmt: skip
+        yield (
+            f"Do not drill at storey {listed(map(str, near))} by this alone: less than {CLEAR_STOREYS} storeys from where the fan's air "
+            f"enters the stair (storey {listed(map(str, self.question.supplies))}) a tube end may read the jet, which the model leaves out "
+            f"(common practice, no source); {other}."
+        )
 
     def _own_said(self):
         if self.question.own not in self.choices:

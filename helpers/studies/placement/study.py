@@ -259,8 +259,7 @@ def choices_of(site, counts=(1, 2), rules=None, levels=None, triples=(), weights
     if not found:
         raise ValueError(f"levels must leave something to choose, got {levels!r:.60} for {', '.join(map(str, counts))} transmitters")
     known = [storey.level for storey in site.storeys]
-    missing = [level for choice in found for level in choice.levels if level not in known]
-    if missing:
+    if missing := [level for choice in found for level in choice.levels if level not in known]:
         raise ValueError(f"levels must be storeys of the site, {known[0]} to {known[-1]}, got {missing[0]!r:.60}")
     return tuple(dict.fromkeys(filter(None, [*found, own_choice(site)])))
 
@@ -311,7 +310,8 @@ def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None,
     if done == unsolved:
         raise ValueError(f"drawn must hold conditions with an answer; the network found none for any of {done}")
     merged = [Tally.joined(tallies, axis=1) for tallies in zip(*[part.tallies for part in found if part.tallies], strict=True)]
-    asked = PlacementQuestion(site.name, choices, levels, own_choice(site), target, tuple(task.doors.columns), len(drawn), drawn.said)
+    doors, supplies = tuple(task.doors.columns), tuple(supply.level for supply in site.supplies)
+    asked = PlacementQuestion(site.name, choices, levels, own_choice(site), target, doors, len(drawn), drawn.said, supplies)
     return Placement.of(asked, groups, merged, done, unsolved)
 
 

@@ -26,7 +26,7 @@ from helpers.model.files import write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import driven_street
-from helpers.studies.placement.results import Paired, percent
+from helpers.studies.placement.results import CLEAR_STOREYS, Paired, percent
 from helpers.studies.placement.study import Placing, candidate_levels, draw, place_transmitters
 from helpers.units.said import with_unit
 
@@ -37,9 +37,6 @@ LOWEST_PA, HIGHEST_PA, STEP_PA = 25.0, 65.0, 5.0
 PAIR_RULES = ("average", "lowest", "highest", "middle")  # "middle": of three, the third half-way between the two
 FILE_CHOICE = ("average", 1, 12, 40.0)  # rule, levels and set point of the site file
 LOSSES = ("none", "dead", "left_out")
-CLEAR_STOREYS = (
-    3  # from a tube end to where supply air enters the stair, at the least: nearer it may read the jet (common practice, no source)
-)
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from helpers.formulas.combining import combine
 from helpers.formulas.step_response import fit_first_order_delay
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import Case, conditions_of
+from helpers.units.said import with_unit
 
 COARSE_PERCENT, FINE_PERCENT = 1.0, 0.1  # of full speed, steps of the grids
 WINDOW_PERCENT = 1.0  # of full speed, over which the slope is taken: less is the network's own rounding, more hides a damper that lifts
@@ -183,6 +184,12 @@ class StepTest:
     lag_s: float
     delay_s: float
     left_out: str = ""
+
+    @property
+    def row(self):
+        """The test as a row of a table."""
+        figures = ("", self.left_out, "") if self.left_out else (f"{self.gain:.2f} %/%", f"{self.lag_s:.2f} s", f"{self.delay_s:.2f} s")
+        return (self.case.name, f"{self.output_percent:.0f} %", with_unit(self.reading_pa, "pressure"), *figures)
 
 
 def step_tests(tower, cases, settings, transmitters=None, rule=None, speeds_percent=SPEEDS_PERCENT):

@@ -148,10 +148,9 @@ class TuningStudy(Shown):
 
     def step_table(self):
         """The step tests, a row each."""
-        columns = ("Case", "Output", "Reading", "Gain", "Lag", "Delay")
-        found = self.found
+        columns, found = ("Case", "Output", "Reading", "Gain", "Lag", "Delay"), self.found
         rows = (
-            *(_step_row(step) for step in self.steps),
+            *(step.row for step in self.steps),
             (found.case.name, f"{found.output_percent:.0f} %", "the largest, found by search", f"{found.largest:.2f} %/%", "", ""),
         )
         most = max((step.gain for step in self.steps if not step.left_out), default=np.nan)
@@ -353,9 +352,8 @@ class TuningStudy(Shown):
         price = self.damping
         if price is None:
             return ""
-        times = (
-            f"{seconds_text(price.recovers_s)} with it, {seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s{self.mark}"
-        )
+        little = f"{seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s{self.mark}"
+        times = f"{seconds_text(price.recovers_s)} with it, {little}"
         said = f"The damping of {price.damping_s:g} s at the dial costs time: 90 % of the way after a door takes {times}."
         if price.bound is None or (price.bound_back and not price.bound_back.lacks(self.box.asked)):
             return said
@@ -375,8 +373,7 @@ class TuningStudy(Shown):
         )
 
     def _contacts_said(self):
-        remedy = next((one for one in self.remedies if one.name.startswith("door contacts") and one.doors), None)
-        if remedy is None:
+        if (remedy := next((one for one in self.remedies if one.name.startswith("door contacts") and one.doors), None)) is None:
             return ""
         both = f"{seconds_text(remedy.doors.opens_s)} and {seconds_text(remedy.doors.shuts_s)}{remedy.doors.mark}"
         return (
@@ -401,8 +398,3 @@ class TuningStudy(Shown):
         if self.response_s is None:
             return f"{self.criteria.name} asks for no time of recovery after a door"
         return f"{self.criteria.title} asks for {self.response_s:g} s"
-
-
-def _step_row(step):
-    figures = ("", step.left_out, "") if step.left_out else (f"{step.gain:.2f} %/%", f"{step.lag_s:.2f} s", f"{step.delay_s:.2f} s")
-    return (step.case.name, f"{step.output_percent:.0f} %", with_unit(step.reading_pa, "pressure"), *figures)
