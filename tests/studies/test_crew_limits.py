@@ -142,3 +142,12 @@ def test_a_plate_with_another_figure_than_the_design_is_no_pass(report, column, 
 @pytest.mark.parametrize(("count", "words"), [(1, "1 cell or line could not be used"), (3, "3 cells or lines could not be used")])
 def test_what_could_not_be_used_is_counted_in_words(count, words):
     assert unused_said(count) == words
+
+
+@pytest.mark.parametrize(("shuts", "state"), [("yes", "attention"), ("no", "wrong"), (None, "wrong")])
+def test_an_exit_in_a_round_is_as_grave_as_at_its_leaf(report, shuts, state):
+    filled = {("doors", ("final exit 0", 1), "shuts"): shuts, ("doors", ("final exit 0", 1), "same_pa"): 49.0}
+    found = report(filled=filled)
+    one = line(found, "Rounds", "final exit 0, in")
+    assert "is more than its closer surely shuts against" in one.words
+    assert one.state == state

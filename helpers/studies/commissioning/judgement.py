@@ -139,11 +139,12 @@ def _against(name, limit_pa, text):
     return lambda values: text.format(*_fine(values[name], limit_pa))
 
 
-def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False):
+def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None):
     """(state, words) of a pressure read across a door that stays shut, in any round but that of the sheet's own columns.
 
     fan_held: whether the loop holds its set point, so that a least is asked for, as with the sheet's doors open; at a steady speed only
-    the most counts, and nobody goes through a door. exit_open: whether a final exit stands open. "good" where nothing is past an end.
+    the most counts, and nobody goes through a door. exit_open: whether a final exit stands open; tried_pa: at which the leaf was
+    seen to shut, None where it was not. "good" where nothing is past an end.
     """
     row = replace(row, opened=False)
     exits = sheet.open_exits if exit_open else ()
@@ -151,8 +152,10 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False):
     told = [(check.state, check.say({"open_pa": pressure_pa})) for check in spoken(found, {"open_pa": pressure_pa})]
     surely = row.window.relatch_pa and row.window.relatch_pa[0]
     if fan_held and surely and pressure_pa - surely > TOUCHES:
-        told.append(("wrong", "{} is more than its closer surely shuts against ({}): once opened it stands ajar".format(
-            *_fine(pressure_pa, surely))))  # fmt: skip
+        tried = tried_pa is not None and pressure_pa <= tried_pa
+        words = f"one trial at {fine(tried_pa)} is no proof of it" if tried else "once opened it stands ajar"
+        value, limit = _fine(pressure_pa, surely)
+        told.append(("attention" if tried else "wrong", f"{value} is more than its closer surely shuts against ({limit}): {words}"))
     return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
 
 

@@ -82,7 +82,7 @@ def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
     )
     what = "doors shut" if shut else "doors open"
     title = f"Doors in the design's weathers: {'all doors shut' if shut else 'the doors of the design open'}"
-    columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Force at the handle, up to", "Inside in"
+    columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Force at the handle, the most of all cases", "Inside in"
     return Table(what, title, columns, rows, tuple(one.state for one in doors))
 
 

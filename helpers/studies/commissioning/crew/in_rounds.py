@@ -59,7 +59,7 @@ def round_lines(found):
                 by_round.setdefault(one.label, []).append("open")
                 continue
             told.append(f"{with_unit(value, 'pressure', (1, 3))} ({one.label})")
-            state, words = _judged(rounds, one, place, rows.get(place), value)
+            state, words = _judged(rounds, one, place, rows.get(place), value, _tried(found, place, rows.get(place)))
             states, said = [*states, state], [*said, *([f"{one.label}: {words}"] if words else [])]
             by_round.setdefault(one.label, []).append(state)
         said += [f"still to read: {listed(left)}"] if left else []
@@ -72,7 +72,7 @@ def round_lines(found):
     return [*lines, fan], {label: worst_of(some) for label, some in by_round.items()}
 
 
-def _judged(rounds, one, place, row, value):
+def _judged(rounds, one, place, row, value, tried_pa):
     """(state, words) of one reading of a round; with the fan off nothing is asked."""
     quantity, level = place
     if one.mode == OFF:
@@ -85,7 +85,15 @@ def _judged(rounds, one, place, row, value):
     if one.label == SHUT:  # what its closer does then is tried at the leaf and judged with it
         told = [(state, words) for state, words in judged(rounds.sheet, row, DoorMeasured(shut_pa=value), True) if state == "wrong"]
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
-    return in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits))
+    return in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits), tried_pa)
+
+
+def _tried(found, place, row):
+    """Pressure at which the leaf of a place was seen to shut and latch, None where it was not, or where it has several leaves."""
+    if row is None or found.filled.value("doors", (row.key, 1), "shuts") != "yes" or found.filled.value("doors", (row.key, 2), "shuts"):
+        return None
+    same = found.filled.value("doors", (row.key, 1), "same_pa")
+    return found.filled.value("pressures", place, SHUT) if same is None else same
 
 
 def _limit(rounds, place, row):
