@@ -238,6 +238,10 @@ def ahead_said(years: Years):
     if middle == ahead.first:
         return f"As it is now, {ahead.door} is out in the design's weathers or the set point is not held: see the test day."
     if middle is None and fast is None:
-        return f"If it goes on like this, every shut door stays inside in the design's weathers until {ahead.first + AHEAD_YEARS} at least."
+        room = with_unit(float(ahead.rooms_pa[:, -1].min()), "pressure", (1, 3))
+        return (
+            f"If it goes on like this, every shut door stays inside in the design's weathers until {ahead.first + AHEAD_YEARS} at least; "
+            f"the worst door, today {ahead.door}, then has {room} of room by the fastest of these changes."
+        )
     last = f"{slow}" if slow else f"after {ahead.first + AHEAD_YEARS}"
     return f"If it goes on like this, the first shut door is out in {middle or last} ({fast} to {last}), all doors shut, design's weathers."

@@ -208,7 +208,7 @@ def _doors(rounds):
     return Form("doors", DOORS, "Leaf", columns, lines)
 
 
-RECOVERS, FALLS = "open: clock to 90 %", "shut again: how long the heaviest handle is past its limit"
+RECOVERS, FALLS = "open: clock to 90 %", "shut again: how long the hardest door is past its force limit"
 
 
 def _clock(rounds):

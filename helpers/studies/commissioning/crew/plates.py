@@ -7,7 +7,9 @@ from helpers.units.said import with_unit, written_out
 
 DIMENSIONS = ("pressure", "flow", "frequency", "power")
 SAME_SHARE = 0.03  # by which a plate's figure may differ, of the design's: what rounding and another system of units leave; ours
-_FIGURE = re.compile(r"(?<![\w.,])[-−]?\d+(?:\.\d+)?\s?(?:in\.\s?w\.c\.|inH2O|m³/s|m3/s|m³/h|l/s|L/s|cfm|kW|W|hp|hPa|kPa|Pa|Hz)(?![\w/])")
+_FIGURE = re.compile(
+    r"(?<![\w.,])[-−]?\d+(?:\.\d+)?\s?(?:in\.\s?w\.c\.|in[Hh]2[Oo]|m[³3]/s|m³/h|l/s|L/s|cfm|kW|W|hp|hPa|kPa|Pa|Hz)(?![\w/])"
+)
 
 
 def strange_on_plate(text, design):
