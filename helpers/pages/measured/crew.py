@@ -34,7 +34,8 @@ from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
-FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 210))
+# Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
+FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
 
 
 class StepsPanel:
@@ -44,7 +45,7 @@ class StepsPanel:
         self.site, self.weather, self.day, self.trouble = site, weather, Day(), ""
         self.wires = tuple(row for row in design_of(Same(site)).injection.rows if row.part == STEP_PARTS[0])
         self.procedure = self._made()
-        columns = [("Step", 190), ("Who, minutes", 200), *((head, width) for _, head, _, width in FIELDS)]
+        columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {step.number: self._row(step) for step in self.procedure.steps}
         day = tuple(
             (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
