@@ -323,7 +323,8 @@ def _override(tower, window, shut):
     bears += f"; above {closes_hz:.1f} Hz a final exit does not close again" * (closes_hz < most_hz)
     agreed = f"as agreed with the fire service, at most {most_hz:g} Hz{bears}"
     who = "one at the switch, one at the drive's display"
-    yield PlantTest(OVERRIDE, "frequency", most_hz, agreed, chain, who, SWING)
+    borne = min(one for one in (most_hz, safe_hz, closes_hz) if one > 0)
+    yield PlantTest(OVERRIDE, "frequency", borne, agreed, chain, who, SWING)
     if not today:
         return
     (force_n, door, limit_n, _), (worst_n, worst_door, _, row) = (max(one, key=lambda at: at[0] / (at[2] or 1.0)) for one in (today, year))
