@@ -142,7 +142,11 @@ def dampers_to_fit(own, walls, damper):
     """
     ends = {"level": damper.level, "opens_pa": damper.opens_pa, "full_pa": damper.full_pa, "area_m2": damper.area_m2}
     tower = Tower(own.site.with_changes(stair={"relief": ends | {"leak_area_m2": damper.leak_area_m2}}))
-    found = several_dampers(FailureAir(tower, own.window, own.cases), walls)
+    try:
+        air = FailureAir(tower, own.window, own.cases)
+    except NoAnswerError:  # told in `tried`
+        return Several(tower.site.stair.relief, -np.inf, np.nan, "the air with one of them has no answer at some speed", False)
+    found = several_dampers(air, walls)
     return None if found is None else replace(found, fitted=False)
 
 
