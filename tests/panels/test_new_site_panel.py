@@ -104,7 +104,7 @@ def test_a_kind_of_door_that_is_added_can_be_chosen_and_an_undo_brings_everythin
 
 def test_figures_are_taken_over_as_ones_own_by_a_button(panel):
     group = panel.groups[1]
-    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("These figures"))
+    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("All in view here are checked"))
     mine.click()
     assert not panel.form.is_demo("storeys", 0, "height")
     assert "taken over from the demo" in group.fold.button.description  # never silently
