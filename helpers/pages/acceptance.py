@@ -34,7 +34,8 @@ DEFICIENCY_LINES = tuple(
     )
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
-EXPECTED_BY = "doors shut", "by force", "doors open"  # what is expected of a door, in the order of `expected_words`
+FEW = 3  # doors that are named one by one in a headline, so that it stays one line
+EXPECTED_BY = "shut", "force", "open"  # what is expected of a door, in the order of `expected_words`
 IN_VIEW = "Round 1", "Crew"  # begin the lines that nobody may begin without
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
@@ -200,7 +201,8 @@ class AcceptancePanel:
             for what, word in zip(EXPECTED_BY, self.expected.expected_words(row.key), strict=True):
                 if word == word_of("wrong"):
                     found.setdefault(what, []).append(name)
-        return "; ".join(f"{what}: {', '.join(found[what])}" for what in EXPECTED_BY if what in found)
+        said = {what: ", ".join(some) if len(some) <= FEW else f"{len(some)} doors" for what, some in found.items()}
+        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said)
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""

@@ -135,7 +135,7 @@ def _map(chosen, best, rule, loss):
         if one
     ]
     marked = tuple(f"{level}*" if level in beside_supply() else f"{level}" for level in table.levels)
-    across, up = ((f"{tag}, storey (* too near the supply)", marked) for tag in ("PDT-2", "PDT-1"))
+    across, up = ((f"{tag}, storey (* near supply)", marked) for tag in ("PDT-2", "PDT-1"))
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
     return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
