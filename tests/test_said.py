@@ -97,7 +97,7 @@ ASKED = {
     "record/plot_builders.py": {"flow_steps", "range_chart", "signal_ladder"},  # charts whose axes end at round numbers
     "lessons/pressure_window/lesson.py": {"chart"},
     "studies/report.py": {"apart", "inside_text", "Written.in_system"},
-    "studies/signals/plates.py": {"_plate", "span_text"},
+    "studies/signals/plates.py": {"_is_shown", "_plate", "span_text"},
     "studies/commissioning/judgement.py": {"_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},
