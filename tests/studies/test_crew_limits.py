@@ -12,7 +12,7 @@ from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.duty.borne import borne_hz
+from helpers.studies.duty.permissible_speed import borne_hz
 from helpers.units.said import written_out
 from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
 

@@ -25,9 +25,9 @@ from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import GAUGE_N, Relatching, force_where_measured, limit_where_measured
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
-from helpers.studies.duty.borne import borne_hz
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.full_speed import SHOWN_HZ
+from helpers.studies.duty.permissible_speed import borne_hz
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, relief_said
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, listed

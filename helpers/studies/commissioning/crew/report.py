@@ -1,8 +1,10 @@
 """The report of a test day for the authority: device by device its tag and plate, what was designed, what was measured, the limit, PASS,
 CHECK, FAIL or NOT YET, the deficiency and when it was tested again. Doors are judged as on the acceptance sheet."""
 
+import re
 from dataclasses import dataclass, replace
 
+from helpers import units
 from helpers.studies.commissioning.crew.blanks import (
     FALLS,
     MOST_DEFICIENCIES,
@@ -17,7 +19,6 @@ from helpers.studies.commissioning.crew.blanks import (
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.plates import strange_on_plate
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES, speed_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
@@ -26,7 +27,14 @@ from helpers.studies.commissioning.judgement import GAUGES_SHARE
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
-from helpers.units.said import with_unit
+from helpers.units.said import with_unit, written_out
+
+# What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
+DIMENSIONS = ("pressure", "flow", "frequency", "power")
+SAME_SHARE = 0.03  # by which a plate's figure may differ, of the design's: what rounding and another system of units leave; ours
+_FIGURE = re.compile(
+    r"(?<![\w.,])[-−]?\d+(?:\.\d+)?\s?(?:in\.\s?w\.c\.|in[Hh]2[Oo]|m[³3]/s|m³/h|l/s|L/s|cfm|kW|W|hp|hPa|kPa|Pa|Hz)(?![\w/])"
+)
 
 
 @dataclass(frozen=True)
@@ -268,3 +276,30 @@ def _with_deficiencies(found, lines):
     for where, (what, retest) in others:
         state = "good" if retest else "open"
         yield ReportLine("Deficiencies", where or "not said where", state=state, deficiency=what, retest=retest or "open")
+
+
+def strange_on_plate(text, design):
+    """What stands on a plate that the design has otherwise, in a sentence; "" for nothing.
+
+    text: nameplate, or what was found; design: in words. A figure counts only with its unit beside it; a plate without any is for the eye
+    alone. Limits: the dimensions of DIMENSIONS.
+    """
+    designed = _figures(str(written_out(design, "Pa")))
+    for dimension, value in _figures(text):
+        known = [one for what, one in designed if what == dimension]
+        if known and not any(abs(value - one) <= SAME_SHARE * max(abs(one), abs(value)) for one in known):
+            shown = " or ".join(with_unit(one, dimension) for one in dict.fromkeys(known))
+            return f"{with_unit(value, dimension)} on its plate or as found, designed {shown}: no test until it is explained"
+    return ""
+
+
+def _figures(text):
+    """(dimension, value [SI]) of every figure of a text that has a unit."""
+    found = []
+    for match in _FIGURE.finditer(text):
+        for dimension in DIMENSIONS:
+            try:
+                found.append((dimension, units.parse(match.group().replace("−", "-"), dimension)))
+            except units.UnitError:
+                continue  # a unit of another dimension
+    return found
