@@ -82,10 +82,15 @@ def _a_small_switch_turns_all_of_them_by_keyboard(page, panel):
     if not link.count():
         return
     link.scroll_into_view_if_needed()
-    link.focus()
-    page.keyboard.press("Shift+Tab")
-    page.keyboard.press("Tab")
-    assert link.evaluate("one => [document.activeElement === one, getComputedStyle(one).outlineWidth]") == [True, "2px"]
+    for _ in range(5):  # a panel that still writes takes the focus along
+        link.focus()
+        page.keyboard.press("Shift+Tab")
+        page.keyboard.press("Tab")
+        found = link.evaluate("one => [document.activeElement === one, getComputedStyle(one).outlineWidth]")
+        if found == [True, "2px"]:
+            break
+        page.wait_for_timeout(400)
+    assert found == [True, "2px"]
     assert link.bounding_box()["height"] >= LEAST_PX
     for system in ("in. w.c.", "Pa"):
         page.locator(f"{PANEL} .units.small").get_by_role("button", name=system).first.focus()

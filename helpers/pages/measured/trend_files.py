@@ -27,6 +27,7 @@ from helpers.widgets.panel import Panel, Task
 
 LOGS_FOLDER = SITES_FOLDER.parent / "trends"
 ENDINGS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
+MOST_LETTERS = 34  # of a file's name in a list
 NONE, FIND_OUT, THIS = "none", "find out", "this log"
 DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"
 REMEMBERED, MOST_REMEMBERED, MOST_BYTES = "trend_columns.json", 200, 200_000
@@ -65,7 +66,15 @@ def own_logs():
     found = sorted(
         (path for path in RECORDS.glob("*") if path.suffix.lower() in ENDINGS), key=lambda path: (-path.stat().st_mtime, path.name)
     )
-    return {f"{RECORDS.name}/{shown_name(path)}": path for path in found}
+    named = {}
+    for path in found:
+        named.setdefault(_in_a_list(f"{RECORDS.name}/{shown_name(path)}"), path)
+    return named
+
+
+def _in_a_list(name):
+    """A name as long as a list has room for, its ends kept."""
+    return name if len(name) <= MOST_LETTERS else f"{name[: MOST_LETTERS - 17]}…{name[-16:]}"
 
 
 class TrendPanel:
