@@ -37,17 +37,21 @@ def text_of(path, most_bytes):
 
     A link is followed: what it leads to is only read.
     """
+    try:
+        return bytes_there(path, most_bytes).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise FileTextError(path, "is no text in UTF-8") from None
+
+
+def bytes_there(path, most_bytes):
+    """As bytes_of, of a file that has to be there. Raises FileTextError, with a sentence, for one that is not or cannot be read."""
     path = Path(path)
     try:
-        raw = bytes_of(path, most_bytes)
+        return bytes_of(path, most_bytes)
     except FileNotFoundError:
         raise FileTextError(path, f"is not there; looked in {shown_name(path.absolute().parent, whole=True)}") from None
     except OSError as trouble:
         raise FileTextError(path, f"cannot be read: {trouble.strerror}") from None
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileTextError(path, "is no text in UTF-8") from None
 
 
 def shown_name(path, whole=False):

@@ -10,6 +10,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import read_test_day, read_test_day_text
+from helpers.pages.measured.fitted import write_fitted
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n, pressure_window
@@ -289,3 +290,9 @@ def test_a_door_that_a_growing_leak_will_put_out_is_told_with_its_year(site, tmp
     assert ahead.out_in(2) is not None
     assert ahead.out_in(0) is None or ahead.out_in(2) <= ahead.out_in(0)
     assert "If it goes on like this" in written_out(ahead_said(found)) or "As it is now" in written_out(ahead_said(found))
+
+
+def test_the_fitted_site_is_written_under_a_free_name_and_nothing_is_written_over(fitted, tmp_path):
+    first, second = (write_fitted(fitted, tmp_path) for _ in range(2))
+    assert first != second
+    assert read_site(first) == read_site(second) == fitted.site

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from ipywidgets import HTML, VBox
 
-from helpers.model.files import named_path, safe_name, write_whole
+from helpers.model.files import free_path, named_path, safe_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
@@ -252,14 +252,10 @@ def _table(table, title=""):
 
 
 def write_fitted(fitted, folder):
-    """The fitted site as a file in a folder, under a name of its own. Raises ValueError where one of that name is there already."""
+    """The fitted site as a file in a folder, under a name that is free: what lies there stays. Returns its path."""
     day, name = fitted.readings.day.date, safe_name(fitted.readings.site.name).lower()
-    target = folder / f"{name}_fitted_{day}.toml"
-    if target.exists():
-        raise ValueError(f"folder must not hold {target.name} already: it is not written over")
     folder.mkdir(parents=True, exist_ok=True)
-    write_whole(target, fitted_file(fitted))
-    return target
+    return write_whole(free_path(folder / f"{name}_fitted_{day}.toml"), fitted_file(fitted))
 
 
 @cache

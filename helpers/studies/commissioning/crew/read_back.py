@@ -19,7 +19,7 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from helpers import units
-from helpers.model.files import FileTextError, bytes_of, printable, shown_name
+from helpers.model.files import FileTextError, bytes_there, printable, shown_name
 from helpers.studies.commissioning.crew.blanks import DATE, SANE, Blank, forms
 from helpers.studies.commissioning.crew.book import SITE, UNITS
 from helpers.studies.commissioning.sheets import SIGNED, as_text
@@ -153,12 +153,7 @@ def _read_file(site_name, every, path, name, mistakes):
 
 def _grids(path):
     """Cells of every sheet: {name: {(row, column): (value, kind)}}. Raises FileTextError for what is no such file."""
-    try:
-        raw = bytes_of(path, MOST_BYTES)
-    except FileNotFoundError:
-        raise FileTextError(path, f"is not there; looked in {shown_name(path.absolute().parent, whole=True)}") from None
-    except OSError as trouble:
-        raise FileTextError(path, f"cannot be read: {trouble.strerror}") from None
+    raw = bytes_there(path, MOST_BYTES)
     try:
         with zipfile.ZipFile(BytesIO(raw)) as packed:
             _refuse_endless(path, packed)

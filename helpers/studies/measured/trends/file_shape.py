@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from helpers import units
-from helpers.model.files import FileTextError, bytes_of, printable, shown_name
+from helpers.model.files import FileTextError, bytes_there, printable, shown_name
 
 MOST_BYTES = 200_000_000  # of a file with separators; some four million rows
 MOST_BOOK_BYTES, MOST_UNPACKED = 30_000_000, 400_000_000  # of a spreadsheet, as it lies and unpacked
@@ -117,12 +117,7 @@ def bytes_of_log(path):
     """All bytes of a log. Raises FileTextError, with a sentence, for what is no plain file, too long, or a spreadsheet that would unpack
     to too much."""
     path = Path(path)
-    try:
-        raw = bytes_of(path, MOST_BOOK_BYTES if is_book(path) else MOST_BYTES)
-    except FileNotFoundError:
-        raise FileTextError(path, f"is not there; looked in {shown_name(path.absolute().parent, whole=True)}") from None
-    except OSError as trouble:
-        raise FileTextError(path, f"cannot be read: {trouble.strerror}") from None
+    raw = bytes_there(path, MOST_BOOK_BYTES if is_book(path) else MOST_BYTES)
     if not raw.strip():
         raise FileTextError(path, "is empty")
     if raw[:4] == b"\xd0\xcf\x11\xe0":

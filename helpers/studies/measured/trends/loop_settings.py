@@ -117,8 +117,3 @@ def _seen(box, name, gain, integral_s):
     if box.ramp_asks_s and integral_s / gain < box.ramp_asks_s:
         lacks = (*lacks, "its integral asks for more than the drive's ramp gives")
     return TuningSeen(name, float(gain), float(integral_s), box.nominal(gain, integral_s), worst, lacks)
-
-
-def gain_in_per_cent(step, span_pa, full_speed_hz=None):
-    """Gain of a step test [% of span by % of full speed], of a reading in Pa and an input in Hz (full_speed_hz given) or per cent."""
-    return np.array([step.gain.low, step.gain.value, step.gain.high]) * (100.0 if full_speed_hz is None else full_speed_hz) / span_pa
