@@ -216,10 +216,12 @@ class Same:
         self.site = site
 
     def __eq__(self, other):
-        return self.site == other.site
+        return self.site is other.site or self.site == other.site
 
     def __hash__(self):
-        return hash((self.site.name, self.site.control, self.site.fan))  # what tells most sites apart; the rest is compared
+        site = self.site  # what tells most sites apart, those of a moved slider too; the rest is compared, which takes far longer
+        weather = tuple(site.weather.items())
+        return hash((site.name, site.control, site.fan, site.leakage, site.stair, site.temperatures, site.design, weather))
 
 
 @lru_cache(maxsize=32)

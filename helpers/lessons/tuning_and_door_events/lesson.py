@@ -30,6 +30,7 @@ from helpers.widgets.sliders import Slider, Steps
 
 ROOM = (0.0, 5.0)  # of the output's axis
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
+ROOM_ABOVE, NOISE_PERCENT = 1.05, 0.5
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
 
@@ -80,7 +81,8 @@ def _answer(output_percent, case):
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
     moves = Line(*_as_set(found, output_percent), label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
-    axes = (Axis("Reading [%]"), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
+    height = (-NOISE_PERCENT, ROOM_ABOVE * bench().found.largest * STEP_PERCENT)  # of the highest of all: heights compare
+    axes = (Axis("Reading [%]", room=height), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
     return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
 
 
