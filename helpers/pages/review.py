@@ -21,7 +21,7 @@ from helpers.studies.report import range_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
-from helpers.widgets.controls import UNITS, Choice, Typed
+from helpers.widgets.controls import UNITS, Choice, Typed, typed_gain, typed_integral_time
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
@@ -122,8 +122,8 @@ class ReviewPanel:
             "name": Choice("Strategy", list(self.files), name),
             "rule": Choice("Fan follows", ["average"]),
             "action": Choice("Action", list(ACTIONS)),
-            "gain": Typed("Gain [%/%]", _gain),
-            "integral_time_s": Typed("Integral time", _time, hint="such as 4 s, or none"),
+            "gain": typed_gain("Gain"),
+            "integral_time_s": typed_integral_time("Integral time"),
             "ramp_s": Slider("Ramp", "time", LEAST_RAMP_S, 60.0, 0.5, 6.0),
             "fallback": Choice("Failed reading", FAILED),
             "mode": Choice("Mode", list(MODES)),
@@ -274,22 +274,3 @@ def _clear_html(made):
 
 def _in_words(finding):
     return f"{word_of(finding.severity)}: {finding.what}: {finding.figure}. What would change it: {finding.remedy}."
-
-
-def _gain(text):
-    try:
-        value = float(text)
-    except ValueError:
-        raise ValueError(f"Gain: write a number, such as 0.8; got {text!r:.60}.") from None
-    if not 0 < value <= 1000:
-        raise ValueError(f"Gain: must be above 0 and 1000 at the most; got {text!r:.60}.")
-    return value
-
-
-def _time(text):
-    if text.strip().lower() in ("", "none"):
-        return None
-    value = units.parse(text, "time", "Integral time")
-    if value <= 0:
-        raise ValueError(f"Integral time: must be above zero, or none for no integral action; got {text!r:.60}.")
-    return value

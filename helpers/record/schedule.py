@@ -16,8 +16,8 @@ from helpers.studies.duty.permissible_speed import check_said
 from helpers.studies.duty.relief_damper import relief_said
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.report import Setting, Table, fine
+from helpers.studies.signals.low_sides import SPACES
 from helpers.studies.signals.plates import plate_ends, span_text
-from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import inside, word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.studies.tuning.findings import ramps_doubted

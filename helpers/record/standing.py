@@ -23,7 +23,7 @@ from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
-from helpers.studies.signals.range_choice import unlike_low_sides
+from helpers.studies.signals.low_sides import unlike_low_sides
 from helpers.studies.status import word_of
 from helpers.studies.tuning.findings import ramp_findings, ramps_borne
 from helpers.studies.tuning.times_said import RAMP

@@ -12,7 +12,7 @@ from ipywidgets import HTML, Box, Checkbox, Dropdown, Layout, Text, ToggleButton
 
 from helpers import require
 from helpers.plots.style import INK, PAPER
-from helpers.units import SYSTEMS
+from helpers.units import SYSTEMS, parse
 
 CONTROL, VALUE, HAND_PX = "pressure-loop-control", "pressure-loop-value", 290  # classes; width of a control
 SEGMENTS, SEGMENT_PX, LETTER_PX = 4, 24, 7.6  # options beside each other: so many at most, if they fit into the row
@@ -235,6 +235,49 @@ class Typed(Labelled):
     @text.setter
     def text(self, text):
         self.inner.value = text
+
+
+MOST_GAIN = 1000.0
+
+
+def typed_gain(label, text="", may_be_none=False):
+    """A controller's gain [% of output by % of span]; may_be_none: whether an empty field, or "none", says that it is not known."""
+
+    def read(typed):
+        if may_be_none and _none(typed):
+            return None
+        try:
+            value = float(typed)
+        except ValueError:
+            raise ValueError(f"{label}: write a number, such as 0.8{', or none' if may_be_none else ''}; got {typed!r:.60}.") from None
+        if not 0 < value <= MOST_GAIN:
+            raise ValueError(f"{label}: must be above 0 and {MOST_GAIN:g} at the most; got {typed!r:.60}.")
+        return value
+
+    return Typed(f"{label} [%/%]", read, text, "a number, or none" if may_be_none else "")
+
+
+def typed_integral_time(label, text=""):
+    """A controller's integral time [s], with its unit; None for "none" or an empty field, which say that there is no integral action."""
+
+    def read(typed):
+        if _none(typed):
+            return None
+        value = parse(typed, "time", label)
+        if value <= 0:
+            raise ValueError(f"{label}: must be above zero, or none for no integral action; got {typed!r:.60}.")
+        return value
+
+    return Typed(label, read, text, "such as 4 s, or none")
+
+
+def typed_quantity(label, kind, text):
+    """A quantity of a kind that `units.parse` knows, with its unit, in SI."""
+    return Typed(label, lambda typed: parse(typed, kind, label), text)
+
+
+def _none(typed):
+    return typed.strip().lower() in ("", "none")
 
 
 def _pairs(options):

@@ -22,7 +22,7 @@ from helpers.studies.measured.trends.file_shape import known_unit
 from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
 from helpers.units.said import written_out
-from helpers.widgets.controls import UNITS, Choice, Typed
+from helpers.widgets.controls import UNITS, Choice, Typed, typed_gain, typed_integral_time, typed_quantity
 from helpers.widgets.panel import Panel, Task
 
 LOGS_FOLDER = SITES_FOLDER.parent / "trends"
@@ -105,19 +105,13 @@ class TrendPanel:
         controls = {"name": Choice("Log", list(self.files), name)}
         controls |= {role: Choice(role.replace("_", " ").capitalize(), list(self.shape.headings)) for role in ROLES}
         controls |= {
-            "gain": Typed("Gain as found [%/%]", _number, "2", "a number, or none"),
-            "integral_s": Typed("Integral time as found", _time, "1.2 s", "such as 4 s, or none"),
-            "target_pa": Typed(
-                "Held at", lambda text: units.parse(text, "pressure", "Held at"), units.write(round(own.set_point_pa, 1), "pressure")
-            ),
-            "span_pa": Typed(
-                "Span of the input", lambda text: units.parse(text, "pressure", "Span"), units.write(round(own.span_pa, 1), "pressure")
-            ),
-            "full_hz": Typed("Full speed", lambda text: units.parse(text, "frequency", "Full speed"), f"{site.fan.highest_speed_hz:g} Hz"),
-            "ramp_s": Typed("Ramp, all of the speed", lambda text: units.parse(text, "time", "Ramp"), f"{ramp:g} s"),
-            "lowest_hz": Typed(
-                "Lowest speed", lambda text: units.parse(text, "frequency", "Lowest speed"), f"{site.fan.lowest_speed_hz:g} Hz"
-            ),
+            "gain": typed_gain("Gain as found", "2", may_be_none=True),
+            "integral_s": typed_integral_time("Integral time as found", "1.2 s"),
+            "target_pa": typed_quantity("Held at", "pressure", units.write(round(own.set_point_pa, 1), "pressure")),
+            "span_pa": typed_quantity("Span of the input", "pressure", units.write(round(own.span_pa, 1), "pressure")),
+            "full_hz": typed_quantity("Full speed", "frequency", f"{site.fan.highest_speed_hz:g} Hz"),
+            "ramp_s": typed_quantity("Ramp, all of the speed", "time", f"{ramp:g} s"),
+            "lowest_hz": typed_quantity("Lowest speed", "frequency", f"{site.fan.lowest_speed_hz:g} Hz"),
             "second": Choice("Second transmitter", [NONE, *self.shape.headings], NONE),
             "lent": Choice("Step test from", [THIS, *self.files], THIS),
             "written": Choice("Times are written", [FIND_OUT, *times.FORMATS], FIND_OUT),
@@ -289,27 +283,6 @@ def _remember(key, pointed):
     kept = {other: of for other, of in _remembered().items() if other != key} | {key: pointed}
     if RECORDS.is_dir():
         write_whole(RECORDS / REMEMBERED, json.dumps(dict(list(kept.items())[-MOST_REMEMBERED:]), indent=1, ensure_ascii=False))
-
-
-def _number(text):
-    if text.strip().lower() in ("", NONE):
-        return None
-    try:
-        value = float(text)
-    except ValueError:
-        raise ValueError(f"Gain as found: write a number, such as 0.8, or none; got {text!r:.60}.") from None
-    if not 0 < value <= 1000:
-        raise ValueError(f"Gain as found: must be above 0 and 1000 at the most; got {text!r:.60}.")
-    return value
-
-
-def _time(text):
-    if text.strip().lower() in ("", NONE):
-        return None
-    value = units.parse(text, "time", "Integral time as found")
-    if value <= 0:
-        raise ValueError(f"Integral time as found: must be above zero, or none; got {text!r:.60}.")
-    return value
 
 
 def _told_units(text):

@@ -9,8 +9,9 @@ from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import Kind, attention, pa, wrong
 from helpers.studies.cases import conditions_of
 from helpers.studies.report import NETWORK, PRACTICE, fine, finest
+from helpers.studies.signals.low_sides import unlike_low_sides
 from helpers.studies.signals.plates import plate_text
-from helpers.studies.signals.range_choice import small_negative_end, unlike_low_sides
+from helpers.studies.signals.range_choice import small_negative_end
 from helpers.units.said import with_unit
 
 LOW_PERCENT, HIGH_PERCENT = 15.0, 85.0  # of the span, where a set point leaves too little room on one side; common practice, no source

@@ -136,14 +136,13 @@ def set_points_said(design):
         return ""
     more = [case for case in design.inner_cases if case not in design.standing.required]
     beyond = f", those too that the design need not hold open, as in {more[0].name}" if more else ""
-    several = ((design.inner_cases, f"stair doors shut or open{beyond}"), (design.shut_cases, "doors shut"))
+    several = _shut_or_open(design, beyond)
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
-    for year, (cases, words) in product((True, False), several):
-        run = design.standing.offered(own, cases, year)
-        if run is not None:
-            also = ", and every final exit closes again" if exits else ""
-            what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
-            return f"{what} at {_works_text(run)}{'' if year else f'; {YEAR_BARS}'}."
+    if offered := _first_offered(design, [own], several, (True, False)):
+        words, year, ((_, run),) = offered
+        also = ", and every final exit closes again" if exits else ""
+        what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
+        return f"{what} at {_works_text(run)}{'' if year else f'; {YEAR_BARS}'}."
     if design.duty.needed.only_too_large:
         return f"No set point is held in every case: first {design.duty.needed.slower}."
     if any(own.works(cases) for cases, _ in several):
@@ -255,13 +254,26 @@ def _error_finding(design):
 
 def works_said(design, years=(True, False)):
     """Set points that suit every case tried, rule by rule, in words; "" where none does; years: as `Standing.offered`, in their order."""
-    several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
+    offered = _first_offered(design, design.set_points, _shut_or_open(design), years)
+    if offered is None:
+        return ""
+    words, year, runs = offered
+    found = " or ".join(f"{rule} at {_works_text(run)}" for rule, run in runs)
+    return f"works with {words}: {found}{'' if year else f'; {YEAR_BARS}'}"
+
+
+def _shut_or_open(design, beyond=""):
+    """Cases that set points are asked to suit, the wider first, each with its words; beyond: what the wider ask that nobody need hold."""
+    return (design.inner_cases, f"stair doors shut or open{beyond}"), (design.shut_cases, "doors shut")
+
+
+def _first_offered(design, set_points, several, years):
+    """The first of years and cases for which the standing offers any of these: (words, year, [(rule, its ends [Pa])]); None for none."""
     for year, (cases, words) in product(years, several):
-        runs = [(tried.rule, design.standing.offered(tried, cases, year)) for tried in design.set_points]
-        found = [f"{rule} at {_works_text(run)}" for rule, run in runs if run is not None]
-        if found:
-            return f"works with {words}: {' or '.join(found)}{'' if year else f'; {YEAR_BARS}'}"
-    return ""
+        runs = [(tried.rule, design.standing.offered(tried, cases, year)) for tried in set_points]
+        if found := [(rule, run) for rule, run in runs if run is not None]:
+            return words, year, found
+    return None
 
 
 def _remedy(design, place):
