@@ -146,13 +146,24 @@ def test_hand_and_network_agree_where_they_assume_the_same():
 # ------------------------------------------------------------------------------------------------------------------------ the panel
 
 
-def test_as_it_opens_the_stair_is_held_and_its_final_exit_would_not_close_again(panel):
+def test_as_it_opens_the_cooled_stair_is_held_and_the_first_minute_is_not(panel):
     assert panel.verdict.kind == "wrong"
     assert panel.verdict.words.startswith(
-        "With the stair at 10 °C: set point controlled, fan at 24.0 Hz; 1 door past a limit, worst the final exit of storey 0: "
+        "With the stair at 10 °C: set point controlled, fan at 24.0 Hz; every shut door inside its window"
     )
-    assert "once opened would not close again" in panel.verdict.words
-    assert "2.11 m³/s" in panel.verdict.words
+    assert "In the first minute, the stair as warm as the rooms, FAIL: " in panel.verdict.words
+    assert "2.14 m³/s" in panel.verdict.words
+
+
+def test_it_stands_in_the_wind_of_the_site_file_and_has_the_records_figures(panel, larkfield_design):
+    """The same stair at the same set point has the same doors on the pages 02, 06 and 12."""
+    duty = leaky_stair().duty(DutyAsked())
+    for case, record in enumerate(larkfield_design.cases):
+        if record.weather == "winter" and record.shut and record.stair == "as stated":
+            assert duty.result.door_dp_pa[0] == pytest.approx(larkfield_design.own.door_dp_pa[case], abs=0.01)
+            break
+    else:
+        raise AssertionError("the record has no winter with all doors shut")
 
 
 def test_a_little_lower_the_stair_is_held_with_little_to_spare_and_the_first_minute_is_named(panel):
@@ -170,8 +181,7 @@ def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, 
     assert "once opened would not close again" in verdict.words
 
 
-def test_it_says_that_no_wind_is_counted_which_door_stops_it_and_reaches_a_pass_without(panel):
-    assert "no wind is counted" in panel.verdict.words
+def test_it_says_which_door_stops_it_and_reaches_a_pass_without(panel):
     assert "A power operator on the final exit door would not be enough. What would be left: in the first minute" in panel.verdict.words
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0)
     assert verdict.kind == "wrong"
@@ -215,19 +225,17 @@ def test_every_figure_says_which_of_the_two_moments_it_is_of(panel, asked):
 
 
 def test_the_square_of_the_final_exit_is_where_the_figures_have_it(panel):
-    """As it opens a stair door of the first minute heads the verdict, and the exit fails later, at 36 Pa and not at the first minute's "
-    "28."""
-    assert "final exit of storey 0: 36 Pa" in panel.verdict.words
-    assert "Final exit of storey 0: 36, where its closer shuts it up to 35." in panel.picture.words
+    """As it opens it stands at the higher of its two pressures, that of the cooled stair."""
+    assert "Final exit of storey 0: 34, where its closer shuts it up to 35." in panel.picture.words
     panel.put(outdoor_c=35.0, stair_c=27.0)
-    assert written_out(panel.verdict.tiles)[0][:2] == ("Final exit 0", "64 Pa")
-    assert "Final exit of storey 0: 64" in panel.picture.words
+    assert written_out(panel.verdict.tiles)[0][:2] == ("Final exit 0", "62 Pa")
+    assert "Final exit of storey 0: 62" in panel.picture.words
 
 
 def test_the_open_final_exit_is_told_of_both_moments():
     words = written_out(PREDICTIONS[0].find()).words
-    assert "5.50 m³/s at 50.0 Hz" in words
-    assert "holds the set point at 46.8 Hz, but the doors are as far off: from 4 Pa to 79 Pa" in words
+    assert "5.51 m³/s at 50.0 Hz" in words
+    assert "holds the set point at 46.2 Hz, but the doors are as far off: from 3 Pa to 80 Pa" in words
 
 
 def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
@@ -239,7 +247,7 @@ def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
 def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):
     assert hand_ladder().rungs[-1].flow_m3_s == pytest.approx(larkfield_design.own.held.air.fan_flow_m3_s[0], rel=0.005)
     assert hand_ladder().rungs[0].flow_m3_s == pytest.approx(larkfield_design.ladder.rungs[0].flow_m3_s, rel=1e-6)
-    assert "with the 31 Pa that the door of storey 0 has here" in panel.verdict.words
+    assert "with the 30 Pa that the door of storey 0 has here" in panel.verdict.words
 
 
 def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel):

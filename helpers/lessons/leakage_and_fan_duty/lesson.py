@@ -95,7 +95,7 @@ READ = (
     "several "
     "of them before you believe a set point."
 )
-LEFT_OUT = "wind, an hour later, full speed, a failed reading: page 12"
+LEFT_OUT = "other winds, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut: note the air on the third tile. Now open one stair door, two, three. What does each cost, and what happens next to "
@@ -200,14 +200,14 @@ def _lines():
     ladder = hand_ladder()
     hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
-        f"Larkfield House at {out}, stair at {with_unit(shut.stair_c, 'temperature')}, still air, set point {point}: {flows[0]} with all "
-        f"doors shut, {flows[1]} with two stair doors open. "
+        f"Larkfield House at {out}, stair at {with_unit(shut.stair_c, 'temperature')}, winter's wind of {with_unit(wind, 'wind speed')}, "
+        f"set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open. "
         f"All shut it is {word_of(duties[0].state)}: "
         f"{duties[0].worst_door()}.",
         f"The final exit door alone takes {flows[2]} once the stair has cooled to {with_unit(shut.stair_c, 'temperature')}, the set point "
         f"is "
         f"{'held' if duties[2].held else 'lost'}; {duties[2].worst_door()}. Agree which doors count as open.",
-        f"As the record has it, winter's wind of {with_unit(wind, 'wind speed')}, {door} at the door of storey {ladder.level}: hand "
+        f"As the record has it, {door} at the door of storey {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
         "With no vents besides, even full speed leaves doors short: air release is missing.",

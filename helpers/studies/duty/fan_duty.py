@@ -21,7 +21,7 @@ from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.duty.motor_feed import motor_finding, motor_said, plate_said
 from helpers.studies.duty.permissible_speed import check_said
-from helpers.studies.duty.relief_damper import low_damper
+from helpers.studies.duty.relief_damper import low_damper, open_share
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
@@ -322,7 +322,7 @@ class StairDuty:
         else:
             more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."
-        return f"{loop}{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}{self._first_minute_said()}"
+        return f"{loop}{self.result.unasked_said(0)} {duty} {more}{self._first_minute_said()}"
 
     def _shut_said(self):
         """That even with all doors shut a door is out, as a clause; nothing where none is."""
@@ -347,7 +347,7 @@ class LeakyStair:
     def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
         self.stated = read_site(demo_sites()[SITE])
         walls = {"exterior_wall": exterior_wall, "stair_wall": stair_wall}
-        site = self.stated.with_changes(leakage=walls, weather={WEATHER: {"wind_speed_m_s": 0.0}})
+        site = self.stated.with_changes(leakage=walls)
         site = driven_street(site) if driven else site
         self.site = site if relief else site.with_changes(stair={"relief": None})
         self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)
@@ -365,18 +365,10 @@ class LeakyStair:
         power = electric_power_w(self.tower, held, conditions)
         hand = replace(self.hand, stack_gradient_pa_m=float(air.stack_gradient(asked.outdoor_c, site.temperatures.floor_c)))
         end = 0 if hand.from_bottom else -1
+        lift = float(open_share(self.tower, conditions, held.stair_pa)[0])
         door_pa, level = float(held.door_dp_pa[count - 1, end]), site.storeys[end].level
         fan = (tuple(map(float, values[:count])) for values in (flow, pressure, power))
-        return StairDuty(asked, comparison, *fan, hand.supply_flow(door_pa), door_pa, level, self._damper_open(held))
-
-    def _damper_open(self, held):
-        """As model.air.laws.ReliefBlade lifts it; still air, so nothing but the stair's own pressure bears on it."""
-        damper = self.site.stair.relief
-        if damper is None:
-            return 0.0
-        pressure = float(held.stair_pa[0, self.tower.storey(damper.level)])
-        lift = min(max((pressure - damper.opens_pa) / (damper.full_pa - damper.opens_pa), 0.0), 1.0)
-        return lift**2 * (3 - 2 * lift)
+        return StairDuty(asked, comparison, *fan, hand.supply_flow(door_pa), door_pa, level, lift)
 
 
 @cache

@@ -133,6 +133,19 @@ def lifted(tower, conditions, stair_pa):
     return _opening_pa(tower, conditions, stair_pa, relief.level) > relief.opens_pa
 
 
+def open_share(tower, conditions, stair_pa):
+    """Share of its area [conditions] to which the stair's pressure [conditions, storeys] lifts the relief damper's blade as it is set.
+
+    As `model.air.laws.ReliefBlade` lifts it, against the mean of the wind on the faces; 0 where the site has no damper.
+    """
+    relief = tower.site.stair.relief
+    if relief is None:
+        return np.zeros(len(stair_pa))
+    dp = stair_pa[:, tower.storey(relief.level)] - _outlet_wind(tower, conditions, relief.level).mean(axis=0)
+    lift = np.clip((dp - relief.opens_pa) / (relief.full_pa - relief.opens_pa), 0.0, 1.0)
+    return lift**2 * (3 - 2 * lift)
+
+
 def _opening_pa(tower, conditions, stair_pa, level):
     """The setting [conditions] of a relief damper at a level at which the stair's pressure just lifts its early blade, outlet leeward."""
     return (stair_pa[:, tower.storey(level)] - _outlet_wind(tower, conditions, level).min(axis=0)) / (1 - BLADE_HYSTERESIS)
