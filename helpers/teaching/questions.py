@@ -5,6 +5,7 @@ numbers make a fair question, where no slip comes out as the right answer or as 
 """
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -17,13 +18,15 @@ ROUNDED = 0.006  # three digits of a figure: what a slip gives may be written so
 TOO_FAR = 0.05  # share by which a figure of too few digits is still told from another one
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
+PLUS_MINUS = re.compile(r"^\s*(?:±|\+ ?/? ?[-−])\s*")
 
 
 @dataclass(frozen=True)
 class Measured:
     """A quantity for an answer: value and tolerance [SI] of one of units.DIMENSIONS, or a bare number ("number").
 
-    digits: after the point when it is written in the reader's units, None for the dimension's own; counted_in: what a bare number counts.
+    digits: after the point when it is written in the reader's units, None for the dimension's own; counted_in: what a bare number counts;
+    either_way: that it is a size up or down, so that a ± before it says nothing new.
     """
 
     value: float
@@ -31,9 +34,11 @@ class Measured:
     tolerance: float
     digits: int | None = None
     counted_in: str = ""
+    either_way: bool = False
 
     def read(self, text, system):
         """What a reader typed [SI]: a bare number is taken in the unit asked for. Raises ValueError with a sentence."""
+        text = PLUS_MINUS.sub("", text) if self.either_way and isinstance(text, str) else text
         return quantity(text, self.dimension, system, self.counted_in)
 
     def says(self, value):

@@ -94,6 +94,8 @@ def quantity(text, dimension, system, counted_in=""):
 
 
 def _other_unit(unit, asked):
+    if _key(unit) in ("%", "percent"):
+        return units.one_stop(f"The answer's unit is {asked}. Per cent of what, and how much is that?")
     return units.one_stop(f"The answer's unit is {asked}; {_quoted(unit)} is no unit of that.")
 
 

@@ -131,18 +131,18 @@ def all_gaps(draw):
     area = storeys * units.parse(f"{gap} {unit}", "area")
     flow = float(leakage.flow(dp, area, DENSITY_KG_M3))
     question = (
-        f"A stair of {storeys} storeys stands {draw.say(dp, 'pressure', _fine(draw))} over the floors, everywhere alike. On each storey "
-        f"gaps of {gap} {name} lead from the stair to the floor, whose windows are open. How much air must the fan give? Discharge "
-        f"coefficient 0.65, {_air(draw)}."
+        f"The pressure in a stair of {storeys} storeys is {draw.say(dp, 'pressure', _fine(draw))} above that of the floors, alike on all "
+        f"of them. On each storey gaps of {gap} {name} lead from the stair to the floor, whose windows are open: nothing else holds the air "
+        f"back. How much air must the fan give? Discharge coefficient 0.65, {_air(draw)}."
     )
     slips = (
-        Slip("one storey", "That is the air of one storey only. The gaps of all storeys lie side by side.", flow / storeys),
-        Slip("no square root", "You let the flow grow with the pressure itself. Bernoulli: the pressure becomes speed squared.",
+        Slip("one storey", "That is the air of one storey only. The gaps of all storeys are side by side: their areas add up.", flow / storeys),
+        Slip("no square root", "You left out the square root. Four times the pressure drives twice the flow, not four times.",
              flow * math.sqrt(2 * dp / DENSITY_KG_M3)),
-        Slip("density forgotten", "You left out the density of the air under the root. What is it that has to be set in motion?",
+        Slip("density forgotten", "You left out the density. Under the root it divides twice the pressure.",
              flow * math.sqrt(DENSITY_KG_M3)),
-        Slip("jet as wide as the gap", "You let the jet fill the whole gap. Which number says that it is narrower?", flow / 0.65),
-        Slip("edges for squares", f"You turned {name} into the large unit as if they were lengths. How many cover the large square?",
+        Slip("jet as wide as the gap", "You left out the discharge coefficient: the jet of air is narrower than the gap.", flow / 0.65),
+        Slip("edges for squares", f"You divided the {name} by {edge}, as for a length. An area is a length times a length: divide twice.",
              flow * whole / edge),
     )  # fmt: skip
     way = (
@@ -151,12 +151,11 @@ def all_gaps(draw):
         f"0.65 × area × speed = {draw.say(flow, 'flow')}.",
     )
     more = (
-        Slip("small squares", f"You put {name} in as they are. How many of them fill one of the unit the formula wants?", flow * whole),
+        Slip("small squares", f"You put the {name} in as they are. The formula wants the large unit: {whole} of the small ones make one.", flow * whole),
         Slip("two forgotten", "You left out the 2 under the root: pressure is half the density times speed squared.", flow / math.sqrt(2)),
-        Slip("coefficient twice", "You narrowed the jet twice. Once is enough.", flow * 0.65),
-        Slip("root of the area", "The root belongs to the pressure alone. Twice the gaps let twice the air through.",
+        Slip("coefficient twice", "You took the discharge coefficient twice. Once is enough.", flow * 0.65),
+        Slip("root of the area", "You put the area under the root. Only pressure and density belong there: twice the gaps pass twice the air.",
              flow / math.sqrt(storeys)),
-        Slip("small unit for large", f"You put {name} in where the large unit belongs. How many cover the large square?", flow * whole),
     )  # fmt: skip
     if draw.system != "Pa":
         more += (Slip("inches without root", "You took the inches of water themselves. Their square root belongs there.",

@@ -151,6 +151,8 @@ def error_from_span(draw):
     more = (
         Slip("per cent copied", "That is the per cent as the data sheet prints it. How much pressure is it?",
              float(units.from_display(accuracy, "pressure", draw.system))),
+        Slip("share copied", "That is the per cent as a share. A share of what, and how much pressure is that?",
+             float(units.from_display(accuracy / 100, "pressure", draw.system))),
         Slip("error added", "That is the reading with its error on top. By how much it may be off was asked, not where it may be.",
              reading + error),
         Slip("error taken off", "That is the reading less its error. By how much it may be off was asked.", reading - error),
@@ -339,7 +341,7 @@ def _digits(draw, value):
 
 def _pressure(draw, value):
     """A small pressure asked for; 2 % for the rounding of a hand calculation."""
-    return Measured(value, "pressure", 0.02 * abs(value), _digits(draw, value))
+    return Measured(value, "pressure", 0.02 * abs(value), _digits(draw, value), either_way=True)
 
 
 MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)
