@@ -12,7 +12,8 @@ from helpers.model.files import texts
 class Planned:
     """One page: `key` names it in files and records; builds_on holds keys of other lessons; in_class: what is taught of it in each of
     CLASS_LENGTHS, a name of `PORTIONS` in `helpers.classroom.day`, or nothing; part: a letter of pages that share a number. minutes: in a
-    class; alone: for one learner with every task and exercise, an estimate of trial readers, 0 for as in a class."""
+    class, which leaves derivations and most exercises for home; alone: for one learner with every task and exercise, from what trial
+    readers took, 0 for as in a class."""
 
     number: int
     key: str
@@ -44,17 +45,17 @@ CLASS_LENGTHS = ("half a day", "a day", "two days")
 _LONG, _SHORT, _LATE = ("core", "core", "whole"), ("", "core", "whole"), ("", "shown", "whole")
 
 LESSONS = (
-    Planned(1, "pressure_window", "The pressure window", 75, (), _LONG, alone=90),
-    Planned(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT, alone=130),
+    Planned(1, "pressure_window", "The pressure window", 75, (), _LONG, alone=100),
+    Planned(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT, alone=150),
     Planned(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",), _SHORT, alone=85),
-    Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG),
+    Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG, alone=95),
     Planned(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG, alone=75),
     Planned(
-        6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG, alone=105
+        6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG, alone=140
     ),
-    Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE),
-    Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=140),
-    Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE),
+    Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE, alone=115),
+    Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=200),
+    Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE, alone=95),
 )
 
 # Pages for the work itself, with nothing to predict or solve.

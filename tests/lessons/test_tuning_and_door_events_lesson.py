@@ -4,10 +4,12 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import nbformat
 import numpy as np
 import pytest
 
 from helpers.formulas import action, doors, tuning
+from helpers.lessons import LESSONS
 from helpers.lessons.tuning_and_door_events import lesson
 from helpers.lessons.tuning_and_door_events.derivations import new_span, simc, simc_gain, simc_integral
 from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_test
@@ -24,6 +26,7 @@ from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.times_said import past_text
 from helpers.studies.tuning.trial import Trial, bench, step_record
 from helpers.teaching.mathematics import sympified
+from helpers.teaching.plan import section_of
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -365,13 +368,47 @@ def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(
         assert "[ramp not followed]" not in re.sub("<[^>]+>", " ", shown)
         assert words.count("every time and force after a door here holds only with a ramp that this motor cannot follow") == 1
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
-    assert card.index("in short: ramp not followed") < card.index("[ramp not followed]")
+    assert card.count("in short: ramp not followed") == 1
+    assert "[ramp not followed]" not in card
     for prediction in (span, force):
-        assert "Ramp not followed: every time and force here holds only with a ramp" in written_out(prediction.find()).words
+        said = written_out(prediction.find()).words
+        assert said.count("Ramp not followed: every time and force here holds only with a ramp") == 1
+        assert "[ramp not followed]" not in said
     lines = card.splitlines()
     assert next(n for n, line in enumerate(lines) if "ramp that this motor" in line) < next(
         n for n, line in enumerate(lines) if "recovers in" in line
     )
+
+
+def test_the_panel_says_once_over_all_figures_that_the_ramp_is_not_followed(panel):
+    first, *others = panel.verdict.words.splitlines()
+    assert first.startswith("Ramp: every time and force after a door here holds only with a ramp that this motor cannot follow")
+    assert not any("ramp not followed" in line for line in others)
+
+
+def test_tables_to_look_things_up_in_are_folded_away_and_nothing_of_them_is_lost(units):
+    html, words = written_out(lesson.study().render(), "Pa")
+    shown = re.sub("<details.*?</details>", "", html, flags=re.S)
+    study = bench().study
+    for table, at_once in ((study.candidate_table(), True), (study.step_table(), False), (study.filter_table(), False)):
+        assert (table.title in shown) == at_once
+        assert table.title in html
+        assert table.title in words
+
+
+def test_the_page_has_two_halves_and_says_which_exercises_each_needs():
+    page = nbformat.read("notebooks/08_tuning_and_door_events.ipynb", as_version=4)
+    heads = [cell.source.splitlines()[0] for cell in page.cells if cell.cell_type == "markdown"]
+    first, second = (next(n for n, head in enumerate(heads) if head.startswith(f"## {half} half")) for half in ("First", "Second"))
+    makers = [make.__name__ for make in LESSONS.of("tuning_and_door_events").makers]
+    for number, name in enumerate(makers, 1):
+        section = section_of("tuning_and_door_events", name)
+        at = next(n for n, head in enumerate(heads) if head == f"## {section}")
+        assert (at > second) == (number in (2, 8)), name
+    assert 0 < first < second
+    text = " ".join(" ".join(cell.source.split()) for cell in page.cells if cell.cell_type == "markdown")
+    assert text.count("1, 3 to 7, 9 and 10") == 3
+    assert "Of the second half: 2 and 8" in text
 
 
 def test_the_remedies_table_has_short_cells_and_keeps_every_place_that_goes_wrong(units):

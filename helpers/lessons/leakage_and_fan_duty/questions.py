@@ -132,17 +132,18 @@ def all_gaps(draw):
     flow = float(leakage.flow(dp, area, DENSITY_KG_M3))
     question = (
         f"The pressure in a stair of {storeys} storeys is {draw.say(dp, 'pressure', _fine(draw))} above that of the floors, alike on all "
-        f"of them. On each storey gaps of {gap} {name} lead from the stair to the floor, whose windows are open: nothing else holds the air "
-        f"back. How much air must the fan give? Discharge coefficient 0.65, {_air(draw)}."
+        f"of them. On each storey gaps of {gap} {name} lead from the stair to the floor; the windows in the outer wall are open, so "
+        f"nothing else holds the air back. How much air must the fan give? Discharge coefficient 0.65, {_air(draw)}."
     )
     slips = (
-        Slip("one storey", "That is the air of one storey only. The gaps of all storeys are side by side: their areas add up.", flow / storeys),
+        Slip("one storey", "That is the air of one storey only. The gaps of all storeys are side by side: their areas add up.",
+             flow / storeys),
         Slip("no square root", "You left out the square root. Four times the pressure drives twice the flow, not four times.",
              flow * math.sqrt(2 * dp / DENSITY_KG_M3)),
         Slip("density forgotten", "You left out the density. Under the root it divides twice the pressure.",
              flow * math.sqrt(DENSITY_KG_M3)),
         Slip("jet as wide as the gap", "You left out the discharge coefficient: the jet of air is narrower than the gap.", flow / 0.65),
-        Slip("edges for squares", f"You divided the {name} by {edge}, as for a length. An area is a length times a length: divide twice.",
+        Slip("edges for squares", f"You divided the {name} by {edge:.0f}, as for a length. An area is length times length: do it twice.",
              flow * whole / edge),
     )  # fmt: skip
     way = (
@@ -151,10 +152,11 @@ def all_gaps(draw):
         f"0.65 × area × speed = {draw.say(flow, 'flow')}.",
     )
     more = (
-        Slip("small squares", f"You put the {name} in as they are. The formula wants the large unit: {whole} of the small ones make one.", flow * whole),
+        Slip("small squares", f"You put the {name} in as they are. The formula wants the large unit: {whole:.0f} small ones make one.",
+             flow * whole),
         Slip("two forgotten", "You left out the 2 under the root: pressure is half the density times speed squared.", flow / math.sqrt(2)),
         Slip("coefficient twice", "You took the discharge coefficient twice. Once is enough.", flow * 0.65),
-        Slip("root of the area", "You put the area under the root. Only pressure and density belong there: twice the gaps pass twice the air.",
+        Slip("root of the area", "You put the area under the root. Only pressure and density belong there: twice the gaps, twice the air.",
              flow / math.sqrt(storeys)),
     )  # fmt: skip
     if draw.system != "Pa":

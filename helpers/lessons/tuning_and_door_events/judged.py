@@ -9,7 +9,7 @@ from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text
 from helpers.studies.tuning.door_tests import WITHIN_S
-from helpers.studies.tuning.times_said import head_said, past_text, short_limit_s, short_said, short_state
+from helpers.studies.tuning.times_said import bare, head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
 
 
@@ -22,8 +22,9 @@ def tuning_verdict(place, found):
     low = found.open_low_s + found.low_s > 0
     kind = "wrong" if past else "attention" if found.lacks or low or found.mark or not np.isfinite(found.slowest_s) else "good"
     ramp = f"Ramp: {head_said(found.not_followed)}." if found.mark else ""
-    words = (ramp, _flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
+    parts = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
+    words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
     case = f"{place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
     return Verdict(status, "\n".join(filter(None, words)), _head(place, found, most, late), _tiles(found, most), case=case,

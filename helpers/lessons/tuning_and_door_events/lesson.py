@@ -21,7 +21,7 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
-from helpers.studies.tuning.times_said import seconds_text
+from helpers.studies.tuning.times_said import bare, seconds_text
 from helpers.studies.tuning.trial import BACK_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -116,7 +116,7 @@ def _verdict(found):
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
         f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles,
-        do="Ask: the table of all step tests, which has the largest gain",
+        do="Ask: the study further down, at which speed the gain is largest",
     )  # fmt: skip
 
 
@@ -261,15 +261,14 @@ def _lines():
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
         f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",
         ramp_line(found),
-        f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts{found.mark}; the ramp alone takes "
-        f"{ramp}{found.mark}. "
+        f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts; the ramp alone takes {ramp}. "
         f"{found.time_asked()}.",
-        f"As it shuts another door takes {peak} with these numbers{found.mark}, worst weather and warmth of the stair, {limit} is "
+        f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {_enough(found)}.",
         f"With these numbers, {heavy.short_said()}.",
         f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",
     )
-    return tuple(filter(None, lines))
+    return tuple(bare(line) for line in lines if line)  # the line of the ramp says it of all
 
 
 page = LessonParts("tuning_and_door_events", _lines, ("simc_gain", "simc"))

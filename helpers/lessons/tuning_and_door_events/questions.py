@@ -43,7 +43,7 @@ def _span():
     answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
     words = (
         "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: after the "
-        f"door the airflow takes {_seconds(twice.slowest_s)} to recover, instead of {_seconds(once.slowest_s)}{once.mark}. To leave the "
+        f"door the airflow takes {_seconds(twice.slowest_s)} to recover, instead of {_seconds(once.slowest_s)}. To leave the "
         f"loop as it was, enter twice the gain.{_ramp_told(once)}"
     )
     return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
@@ -53,9 +53,9 @@ def _force():
     found = _tried()
     before, limit = (with_unit(value, "force") for value in (found.rest_n, found.limit_n))
     words = (
-        f"{with_unit(found.peak_n, 'force')}{found.mark}: the fan still turns as fast as the open door asked for, and now the air has "
-        f"nowhere to go. Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s"
-        f"{found.mark}. That is {bench().weather}, the stair as its file says, with this gain and integral time; another weather, warmth "
+        f"{with_unit(found.peak_n, 'force')}: the fan still turns as fast as the open door asked for, and now the air has "
+        f"nowhere to go. Before all that the hardest door needed {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. "
+        f"That is {bench().weather}, the stair as its file says, with this gain and integral time; another weather, warmth "
         f"or tuning gives another figure.{_ramp_told(found)}"
     )
     return Outcome(Chosen(_band_of(found.peak_n), FORCES), words)
@@ -71,14 +71,14 @@ def _ramp():
     found = _tried(ramp_s=SLOW_RAMP_S)
     answer = NO if found.ramp_forbids else YES
     words = (
-        f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s{found.mark}. No "
+        f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s. No "
         f"controller is quicker than that: the ramp is a speed limit, not a tuning.{_ramp_told(found)}"
     )
     return Outcome(Chosen(answer, (YES, NO)), words)
 
 
 def _ramp_told(found):
-    """What the mark beside the figures of a trial means, as one sentence behind them; "" where its ramp is followed."""
+    """That the figures of a trial were found with a ramp that is not followed, as one sentence behind them; "" where it is."""
     return f" Ramp not followed: every time and force here holds {found.not_followed}." if found.mark else ""
 
 

@@ -10,12 +10,14 @@ from helpers.plots.markup import findings_html, folded, html_table, lines_html, 
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 from helpers.studies.tuning.findings import least_bad_of
-from helpers.studies.tuning.times_said import BESIDE, head_said, past_text, seconds_text
+from helpers.studies.tuning.times_said import bare, head_said, past_text, seconds_text
 from helpers.units.said import with_unit
 
 FOUND = ("What", "Found")
+MORE = "More, may be skipped: every step test, and what a filter costs"
 WHERE = (
-    "Where the fixed speeds go wrong (the blade of the damper as set, lifting early or lifting late; its outlet in the wind or in the lee)"
+    "More, may be skipped: where the fixed speeds go wrong. The damper's blade is tried as set, open early (below its setting) and lifting "
+    "late (only above it); its outlet in the wind (to windward) and in the lee (to leeward)"
 )
 
 
@@ -25,11 +27,6 @@ def ramp_line(study):
     return f"{word_of('wrong')}: {said}." if said else ""
 
 
-def bare(text):
-    """Words without the mark that `ramp_line` spares them."""
-    return text.replace(BESIDE, "")
-
-
 def study_told(study, first, lead):
     """(HTML, plain text) of a `TuningStudy`. first: what comes before its tuning may be entered, "" for nothing; lead: where the page
     without a set point sends its reader."""
@@ -37,7 +34,8 @@ def study_told(study, first, lead):
     if lead:
         rows.insert(1, ("What to do then", lead))
     found = Table("found", "What was found", FOUND, tuple(rows))
-    return _page(filter(None, [ramp_line(study)]), (found, study.step_table(), by_tuning(study.candidate_table()), study.filter_table()))
+    lead, tables = filter(None, [ramp_line(study)]), (found, by_tuning(study.candidate_table()))
+    return _page(lead, tables, more=(study.step_table(), study.filter_table()))
 
 
 def by_tuning(table):
@@ -85,11 +83,13 @@ def _remedy_row(one, beside):
     )
 
 
-def _page(lines, tables, findings=(), where=()):
+def _page(lines, tables, findings=(), where=(), more=()):
+    """(HTML, plain text). more: tables to look things up in, folded away."""
     lines = list(lines)
-    parts, texts = [paragraphs_html(lines)], lines
-    for table in tables:
-        parts += [html_table(table.columns, table.rows, table.states, table.title), paragraphs_html(filter(None, [table.note]))]
+    parts, texts = [paragraphs_html(lines), *map(_table_html, tables)], lines
+    if more:
+        parts.append(folded(MORE, "".join(map(_table_html, more))))
+    for table in (*tables, *more):
         texts += [table.title, *(" | ".join(row) for row in table.rows), table.note]
     if where:
         parts.append(folded(WHERE, lines_html(where)))
@@ -97,3 +97,7 @@ def _page(lines, tables, findings=(), where=()):
     if findings:
         parts.append(folded("Why, what would change it, and the source of each", findings_html(findings)))
     return "".join(parts), "\n".join(filter(None, texts))
+
+
+def _table_html(table):
+    return html_table(table.columns, table.rows, table.states, table.title) + paragraphs_html(filter(None, [table.note]))

@@ -163,7 +163,7 @@ def ramp_loads(site, fan=None):
     spare = SHORT_TIME * rated - air
     enough = three * full / spare if spare > 0 else np.full(3, np.inf)
     boxes = (
-        Box(*each.tolist(), f"J dw/dt; inertia {box.source}", box.stated)
+        Box(*each.tolist(), f"inertia times change of speed a second (J dw/dt); inertia {box.source}", box.stated)
         for each in (three * full / up_s, least, enough, three * high * full / down_s, three * high**2 / 2)
     )
     torque, least, enough, power, energy = boxes

@@ -47,6 +47,11 @@ def head_said(told):
     return f"every time and force after a door here holds {told} (in short: {MARK})" if told else ""
 
 
+def bare(text):
+    """Words without the mark, where the sentence of `head_said` stands over them."""
+    return text.replace(BESIDE, "")
+
+
 def short_limit_s(response_s):
     """Longest [s] that a shut door may be short after another has moved: the time that the site's standard asks for (None: none), else
     SHORT_BORNE_S."""
