@@ -85,7 +85,7 @@ class FaultCase:
         """What somebody found at a door, with the fan as it runs."""
         level, force, limit = self.found.heaviest
         force, limit = (with_unit(float(np.round(newton)), "force") for newton in (force, limit))
-        return f"The door of storey {level} takes {force} at the handle as it is now; {limit} is the most that is allowed."
+        return f"The door of storey {level} takes {force} at the handle as it is now; {limit} is allowed."
 
 
 def draw_case(seed, level=1):

@@ -279,7 +279,7 @@ class Found:
 
     @cached_property
     def weakest(self):
-        """(level, Pa) of the stair door with the least pressure, at the end of the trend."""
+        """(level, Pa) of the stair door with the minimum pressure, at the end of the trend."""
         pressure = self._doors_pa[self._now].mean(axis=0)
         number = int(pressure.argmin())
         return site().storeys[number].level, float(pressure[number])

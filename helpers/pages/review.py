@@ -29,11 +29,11 @@ STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
 READ = (
     "Every dot is a shut stair door. Two lines: first the headline's case, where one is out, with the final exits as squares and their "
-    "most as strokes; then the case in which a door has least room above its least pressure, or below its most; the first minute, when the "
-    "stair is as warm as the rooms, and an hour later are cases too. The pale band is the doors' window, a cross marks a door out of it. "
-    "Under the panel stand instrument and entry side by side, "
-    "then the findings: what is out now, by whose it is, then what would be after a failure. Each unfolds: the figure computed on this "
-    "site, why it matters, what change would clear it, and where the rule comes from (common practice means that no standard says so)."
+    "most as strokes; then the case in which a door has least room above its minimum pressure, or below its most; the first minute, "
+    "when the stair is as warm as the rooms, and an hour later are cases too. The pale band is the doors' window, a cross marks a door "
+    "out of it. Under the panel stand instrument and entry side by side, then the findings: what is out now, by whose it is, then what "
+    "would be after a failure. Each unfolds: the figure computed on this site, why it matters, what change would clear it, and where "
+    "the rule comes from (common practice means that no standard says so)."
 )
 TASKS = (
     Task("Set Entered top 2 (under More) to what the instrument has. Which findings go, and which did the wrong entry hide until now?",

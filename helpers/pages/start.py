@@ -60,7 +60,7 @@ def start_question():
     """The question before the panel, with the panel's own figures."""
     door, limit = larkfield_door(), units.show(LIMIT_N, "force")
     words = (
-        f"Predict first, and write it down. A usual door is {units.show(door.width_m, 'length')} wide; its closer takes "
+        f"Predict first, and write it down. A usual door is {units.show(door.width_m, 'length')} wide; its closer needs "
         f"{units.show(door.closer_force_n, 'force')}. US codes allow {units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) to set a door "
         "moving; take it at the handle. How much "
         f"pressure can this door bear: {', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or "
@@ -144,7 +144,7 @@ def _judged(dp_pa, force_n, most_pa):
         )
         return Verdict("wrong", told)
     if dp_pa < LEAST_PA:
-        return Verdict("wrong", f"The door opens with {force}, but smoke may come through its gaps: {least} is the least asked for.")
+        return Verdict("wrong", f"The door opens with {force}, but smoke may come through its gaps: {least} is the minimum.")
     if force_n > LIMIT_N - CLOSE_N:
         told = (
             f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over. Its limit is {most} with this closer."

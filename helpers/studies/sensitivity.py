@@ -164,7 +164,7 @@ def left_out(site):
     return (
         LeftOut("The fire's own pressure", float(fire),
                 f"smoke of {hot} right under a ceiling of {ceiling}; less at the top of a door",
-                "the least pressure of the standard is there to hold it; a higher ceiling asks for more"),
+                "the minimum pressure of the standard is there to hold it; a higher ceiling asks for more"),
         LeftOut("Gusts", float(gust),
                 f"{GUST:g} times the mean wind of {wind} on the windward face; no fan follows that fast",
                 "leave room in the window; average the readings of a test over a minute"),

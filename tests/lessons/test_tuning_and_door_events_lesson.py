@@ -172,7 +172,7 @@ def test_a_calm_tuning_passes_nothing_where_the_first_minute_fails(panel):
     verdict = panel.put(door="stair door 6", gain=0.24, integral_s=0.93)
     assert "Calm? Yes" in verdict.words
     assert verdict.kind == "wrong"
-    assert "Smoke: the lowest pressure at a shut door is 24 Pa, 25 Pa is the least; it is below that for 0.9 s" in verdict.words
+    assert "Smoke: the lowest pressure at a shut door is 24 Pa, minimum 25 Pa; it is below that for 0.9 s" in verdict.words
     assert "In the first minute FAIL with any tuning" in verdict.words
     assert "storey 0: 22 Pa" in verdict.words
 

@@ -120,7 +120,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
         assert "* near supply" in axis.label
     for rule in RULE_CHOICES.values():
         tiles = {name: value for name, value, _ in panel.put(rule=rule, lower=1, upper=10).tiles}
-        assert not {"11", "12", "13"} & set(tiles["Best on this map"].split()), tiles
+        assert not {"11", "12", "13"} & set(tiles["Best clear of supply"].split()), tiles
         assert "too near" not in panel.verdict.head
         assert "do not drill" not in panel.verdict.words
     assert "storeys 11-13 too near the supply" in panel.put(rule="middle", lower=11, upper=13).head
@@ -162,12 +162,12 @@ def test_a_lost_transmitters_tiles_tell_no_figure_of_the_sound_pair_as_its_own(p
     tiles = {name: (value, limit) for name, value, limit in panel.put(loss="dead").tiles}
     assert "Fails most" not in tiles  # counted with all of them right: the doors that fail now are others
     assert tiles["With all of them right"][0] == f"{100 * placement_table().at('average', 1, 12, 40.0).share():.1f} %"
-    assert tiles["Best on this map"] == ("none: all alike", "")  # each pair ends at full speed
+    assert tiles["Best clear of supply"] == ("none: all alike", "")  # each pair ends at full speed
     assert not any("best here" in words for words in panel.picture.words.split(". "))
     assert "All on this map are alike" in panel.verdict.words
     tiles = {name: value for name, value, _ in panel.put(rule="highest").tiles}
     best = placement_table().best("highest", 40.0, "dead")
-    assert tiles["Best on this map"] == f"storeys {best.lower} and {best.upper}"
+    assert tiles["Best clear of supply"] == f"storeys {best.lower} and {best.upper}"
 
 
 def test_one_stuck_high_is_looked_up_where_the_others_decide():

@@ -47,7 +47,7 @@ def test_a_building_read_as_a_stair_is_refused_in_one_sentence():
 @pytest.mark.parametrize(
     ("right", "wrong", "place", "sentence"),
     [
-        ('effect = "exhaust"', 'effect = "supply"', "[fan] effect", "must be 'exhaust': a relief fan lets air out of the building"),
+        ('effect = "exhaust"', 'effect = "supply"', "[fan] effect", "must be 'exhaust': a relief fan draws air out of the building"),
         ("fan_level = 3", "fan_level = 9", "fan_level", "must be a storey of this site, from 0 to 3; got 9"),
         ("level = 2\n", "level = 7\n", "[[transmitters]] number 2, level", "from 0 to 3; got 7"),
         ('outside = "0 deg"', 'outside = "400 deg"', "[[transmitters]] number 1, outside", "from 0 ° to 360 °"),

@@ -200,7 +200,7 @@ def test_sprinklers_ceiling_and_code_that_nobody_states_are_told_and_judged_by_t
     old = larkfield()
     assert (old.sprinklers, old.building_code_adopted, old.ceiling_height_m) == (None, None, None)
     sprinklers, ceiling, code = told(old)
-    assert sprinklers == "Sprinklers: not stated; judged as without them, the higher least pressure of NFPA 92."
+    assert sprinklers == "Sprinklers: not stated; judged as without them, the higher minimum pressure of NFPA 92."
     assert "taken as the tallest storey, 4.20 m from floor to floor" in ceiling
     assert code.endswith("judged as adopted, at least 25 Pa and at most 87 Pa across a shut stair door.")
     assert told(old.with_changes(standard="en12101_6_2005")) == []

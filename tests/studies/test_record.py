@@ -383,7 +383,7 @@ def test_low_demand_is_refused_in_the_fire_mode(design):
 
 
 def test_a_site_held_for_comfort_gets_the_window_of_its_threshold(larkfield):
-    design = Design(larkfield)  # no least pressure of a standard: the loop alone, which a design of these doors takes as in smoke control
+    design = Design(larkfield)  # no minimum pressure of a standard: the loop alone, which a design of these doors takes as in smoke control
     design.site = larkfield.with_changes(control={"fire_mode": False})
     section, study = written_out(low_demand_section(design)), design.low_demand
     figures = {figure.label: figure for figure in section.figures}

@@ -214,7 +214,7 @@ def test_doors_without_any_limit_are_not_yet_judged_and_never_passed(larkfield, 
 
 
 def with_one_limit(low, end):
-    """The review of one transmitter where no force is limited, of three where no least pressure is."""
+    """The review of one transmitter where no force is limited, of three where no minimum pressure is."""
     sound, site = low
     change = {end: None} if end == "minimum_dp_pa" else {"force_limit_n": None, "closer_force_n": None, "handle_to_edge_m": None}
     third = {**sound.inputs[0].model_dump(), "name": "PDT-3", "level": 3}

@@ -296,7 +296,7 @@ def test_a_ramp_that_leaves_a_door_short_is_shortened_as_little_as_mends_it():
     assert longer.short_said or not longer.recommended.doors.quick
 
 
-SHORT = "After a door moves, another shut one is short of its least pressure for a while"
+SHORT = "After a door moves, another shut one is short of its minimum pressure for a while"
 
 
 def test_a_quick_loop_that_leaves_a_shut_door_short_after_a_door_fails_for_as_long_as_the_air_says(larkfield, found):

@@ -72,7 +72,7 @@ def test_what_lets_a_door_bear_more_hangs_on_what_limits_it(stair, a_door, opens
     for said in (remedy, window.must_change()):
         assert helps in said
         assert harms not in said
-        assert "another least pressure" in said
+        assert "another minimum pressure" in said
 
 
 def test_where_two_kinds_of_doors_cross_the_one_that_bears_least_must_change(stair, a_door):
@@ -146,15 +146,15 @@ def test_a_door_without_force_limit_has_no_upper_end_and_that_is_said(stair, a_d
 def test_a_door_without_least_pressure_has_no_lower_end_and_that_is_said(stair, a_door):
     window = pressure_window(stair(standard="en12101_13_2022", doors={"stair": a_door(minimum_dp_pa=None)}))
     assert window.least_pa is None
-    assert "no stair door states a least pressure" in window.verdict()
-    assert "states no least pressure" in window.findings()[0].what
+    assert "no stair door states a minimum pressure" in window.verdict()
+    assert "states no minimum pressure" in window.findings()[0].what
 
 
 def test_a_door_without_least_pressure_has_the_standards_and_its_file_is_pointed_out(stair, a_door):
     window = pressure_window(stair(doors={"stair": a_door(minimum_dp_pa=None)}))
     assert window.least_pa == pytest.approx(0.05 * 249.0889, rel=1e-5)
     assert "NFPA 92 asks for it" in window.verdict()
-    assert "states no least pressure" in window.findings()[0].what
+    assert "states no minimum pressure" in window.findings()[0].what
 
 
 def test_doors_that_ask_for_nothing_leave_the_pressure_to_the_code(stair, a_door):

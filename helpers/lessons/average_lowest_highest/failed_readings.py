@@ -149,9 +149,9 @@ def weighted_average(draw):
 
 
 RELIEF = (
-    "A relief fan lets air out of a building and holds it above outdoors",
+    "A relief fan draws air out of a building and holds it above outdoors",
     "A relief fan on the roof holds a hall above outdoors",
-    "An exhaust fan lets air out of a supplied laboratory, which is held above the corridor",
+    "An exhaust fan draws air out of a supplied laboratory, which is held above the corridor",
 )
 # For a fan that lowers the reading all turns round; what the good reading comes to does not.
 AFTER_RELIEF = {pair: {FULL: LOWEST_SPEED, LOWEST_SPEED: FULL}.get(end, end) for pair, end in AFTER.items()}

@@ -122,7 +122,7 @@ stuck = Prediction(
     "stuck",
     lambda: (
         f"Now the highest reading runs the fan, and a set point of {_pa(HIGHEST_SET_POINT_PA)} suits it. Water freezes in the tube "
-        f"of the upper transmitter, which goes on saying {_pa(STUCK_PA)} for ever. What does the fan do?"
+        f"of the upper transmitter, which from then on reads {_pa(STUCK_PA)}, whatever the pressure is. What does the fan do?"
     ),
     _stuck,
     (RUNS_FULL, LOWEST, HOLDS),
@@ -240,7 +240,7 @@ def force_at_the_top(draw):
         f"Two transmitters sit {_height(draw, low)} and {_height(draw, high)} above the ground; their average is held at "
         f"{draw.say(set_point, 'pressure', digits)} in winter, when the pressure across the doors rises by {rise} with each "
         f"{'metre' if pascal else 'foot'}, in a straight line. What force opens the door at {_height(draw, top)}, at the handle? It is "
-        f"{draw.say(door.width_m, 'length')} by {draw.say(door.height_m, 'length')}, its closer takes {draw.say(closer, 'force')}, and the "
+        f"{draw.say(door.width_m, 'length')} by {draw.say(door.height_m, 'length')}, its closer needs {draw.say(closer, 'force')}, and the "
         f"handle is {draw.say(door.handle_to_edge_m, 'length')} from the edge. The air pushes in the middle of the leaf.{draw.on_a_foot}"
     )
     slips = (

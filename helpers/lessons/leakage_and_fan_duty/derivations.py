@@ -41,7 +41,7 @@ def parallel():
     return Derivation(
         "Side by side",
         "In words: areas side by side add up. {area_1_m2} and {area_2_m2} are {area_m2}.",
-        (Step("Two gaps lead from the same space to the same space. The same pressure stands across both, so the air is as fast in both, "
+        (Step("Two gaps lead from the same space to the same space. The same pressure is across both, so the air is as fast in both, "
               "and the flows add up:", balance),),
         Step("Everything but the areas cancels:", "area_m2 = area_1_m2 + area_2_m2", solved("area_m2", balance)),
         ("area_1_m2", "area_2_m2"), "helpers.formulas.leakage.in_parallel", {"area_1_m2": DOOR_M2, "area_2_m2": WALL_M2},

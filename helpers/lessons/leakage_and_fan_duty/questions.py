@@ -82,8 +82,8 @@ def _ask_door():
     return (
         f"Larkfield House, 14 storeys, {out} outdoors, {with_unit(asked.stair_c, 'temperature')} in the stair. Two transmitters at stair "
         f"doors read the pressure, the fan holds their average at "
-        f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on storey 6, where all windows "
-        "are shut, or the final exit door, from the stair to outdoors. Which costs the fan more air?"
+        f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on storey 6, where all windows in "
+        "the outer wall are closed, or the final exit door, from the stair to outdoors. Which costs the fan more air?"
     )
 
 

@@ -70,7 +70,7 @@ def most_cycles():
     steps = (
         Step("Little demand empties the store slowly, great demand lets it fill slowly: most starts lie in between.",
              f"starts_per_hour = {STARTS}"),
-        Step("How the starts change with the demand. At the top that is nothing:",
+        Step("How the starts change with the demand. At the top that is zero:",
              "seconds_an_hour*(source_m3_s - 2*demand_m3_s)/(store_m3*source_m3_s) = 0", slope, folded=True),
         Step("The top lies at half of what the source gives:", "demand_m3_s = source_m3_s/2", worst),
     )  # fmt: skip
@@ -79,7 +79,7 @@ def most_cycles():
         "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then comes "
         "to {most_per_hour}.",
         steps,
-        Step("Put in, that is the most:", "most_per_hour = seconds_an_hour*source_m3_s/(4*store_m3)", starts.subs(demand, worst)),
+        Step("Put in, that is the maximum:", "most_per_hour = seconds_an_hour*source_m3_s/(4*store_m3)", starts.subs(demand, worst)),
         ("store_m3", "source_m3_s"), "helpers.formulas.low_demand.most_cycles_per_hour",
         {"store_m3": 2.0, "source_m3_s": 0.01}, constants={"seconds_an_hour": 3600},
     )  # fmt: skip

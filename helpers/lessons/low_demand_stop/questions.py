@@ -80,8 +80,8 @@ def _saving():
 def _ask_idle():
     plant = mill_street().site
     return (
-        f"Mill Street Offices, at night. Every box is shut and nobody needs air. The loop goes on holding "
-        f"{with_unit(plant.control.set_point_pa, 'pressure')} in the duct; the drive goes from "
+        f"Mill Street Offices, at night. Every box is shut and nobody needs air. The loop stays in automatic, "
+        f"its set point is {with_unit(plant.control.set_point_pa, 'pressure')}; the drive goes from "
         f"{judged.hertz(plant.fan.lowest_speed_hz)} to {judged.hertz(plant.fan.highest_speed_hz)}. Where does the fan settle?"
     )
 

@@ -41,7 +41,7 @@ def panel():
 
 
 READ = (
-    "Both halves have the same height: each dot is one stair door, the lowest at the bottom. Left: how much pressure stands across it; "
+    "Both halves have the same height: each dot is one stair door, the lowest at the bottom. Left: how much pressure is across it; "
     "the pale band is the window, from least to most. Right: what it takes to open that door; closer is the part that has nothing to do "
     "with air, limit is what the code allows. A cross marks a door that takes too much. One dot always stands on the line least: that "
     "door is worst off, and the fan is set by it.\n"

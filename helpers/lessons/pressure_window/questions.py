@@ -33,9 +33,9 @@ def _ask_top():
     )
     out, room = (with_unit(temp, "temperature") for temp in (stair.outdoor_c, ROOM_C))
     return (
-        f"A stair of {stair.storeys} storeys in winter, {out} outdoors and {room} in stair and rooms, the windows of the floors open "
-        "(so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). A fan keeps "
-        f"{least} across the lowest stair door. Every closer takes {closer}; {limit} is allowed at a handle. How much pressure stands "
+        f"A stair of {stair.storeys} storeys in winter, {out} outdoors and {room} in stair and rooms, the windows in the outer walls "
+        "open (so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). A fan keeps "
+        f"{least} across the lowest stair door. Every closer needs {closer}; {limit} is allowed at a handle. How much pressure is "
         "across the highest door?"
     )
 
@@ -113,7 +113,7 @@ def handle_force(draw):
     force = float(doors.opening_force(dp, width, height, closer, handle))
     lever, push = width - handle, dp * width * height
     question = (
-        f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the stair is at "
+        f"{_told(draw, width, height, handle)} Its closer needs {_given(draw, closer)} at the handle, and the stair is at "
         f"{draw.say(dp, 'pressure', fine(draw))} above the pressure of the floor, against the way the leaf opens. "
         f"What force at the handle opens "
         f"it?{draw.on_a_foot}"
@@ -157,8 +157,8 @@ def most_borne(draw):
     most = float(doors.pressure_tolerated(limit, width, height, closer, handle))
     spare, lever, area = limit - closer, width - handle, width * height
     question = (
-        f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the local code allows "
-        f"{_given(draw, limit)}. What is the most pressure against which a person may be asked to open it?{draw.on_a_foot}"
+        f"{_told(draw, width, height, handle)} Its closer needs {_given(draw, closer)} at the handle, and the local code allows "
+        f"{_given(draw, limit)}. What is the maximum pressure against which a person may be asked to open it?{draw.on_a_foot}"
     )
     slips = (
         Slip("closer forgotten", "You gave the air all of the force allowed. The closer has had its part before the air gets any.",
@@ -200,7 +200,7 @@ def gauge_reading(draw):
     question = (
         f"{_told(draw, width, height, handle)} A borrowed force gauge, hooked on at the handle, reads in "
         f"{units.unit_label('force', gauge)}. With the fan off the door opens at {units.show(shut, 'force', gauge, 1)}, with "
-        f"the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure stands across it? "
+        f"the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure is across it? "
         f"1 lbf is {units.parse('1 lbf', 'force'):.2f} N.{draw.on_a_foot}"
     )
     slips = (

@@ -16,9 +16,9 @@ def stack_over_height(draw):
     height = rises * rise
     stack = float(air.stack_pressure(height, outdoor, indoor))
     question = (
-        f"A stair at {draw.say(indoor, 'temperature')}, the floors' windows open, {draw.say(outdoor, 'temperature')} outdoors. The highest "
-        f"door lies {rises} storeys of {draw.say(rise, 'length')} above the lowest. How much more pressure stands across the highest door "
-        "than across the lowest?"
+        f"A stair at {draw.say(indoor, 'temperature')}, the windows in the outer walls open, "
+        f"{draw.say(outdoor, 'temperature')} outdoors. The highest door lies {rises} storeys of "
+        f"{draw.say(rise, 'length')} above the lowest. How much more pressure is across the highest door than across the lowest?"
     )
     slips = (
         Slip("one storey", "That is the difference over one storey. How many lie between the two doors?", stack / rises),

@@ -29,7 +29,7 @@ def _outcome(found, because):
 
 def _below():
     because = (
-        "a direct acting controller takes reading less set point. Below the set point that is less than nothing, so it slows the fan, "
+        "a direct acting controller takes reading less set point. Below the set point that is below zero, so it slows the fan, "
         "the reading falls further, and so on"
     )
     return _outcome(_ended("Larkfield House", -BELOW_PA, "direct"), because)
@@ -37,7 +37,7 @@ def _below():
 
 def _relief():
     because = (
-        "a reverse acting controller slows the fan when the reading is too high. This fan lets air out, so slower means more pressure: "
+        "a reverse acting controller slows the fan when the reading is too high. This fan draws air out, so slower means more pressure: "
         "the error feeds itself"
     )
     return _outcome(_ended("Quayside Lab", ABOVE_PA, "reverse"), because)
@@ -72,8 +72,8 @@ below = Prediction(
 relief = Prediction(
     "relief",
     _ask(
-        "Quayside Lab: a relief fan lets air out of a building. By mistake the loop is set to reverse acting, and it is switched to "
-        "automatic while the building stands {} above its set point. What does the fan do?",
+        "Quayside Lab: a relief fan draws air out of a building. By mistake the loop is set to reverse acting, and it is switched to "
+        "automatic while the building is {} above its set point. What does the fan do?",
         "Quayside Lab", ABOVE_PA,
     ),
     _relief, OPTIONS,
@@ -92,7 +92,7 @@ PREDICTIONS = (below, relief, swapped)
 # What the fan does, what is read, and the sign of the one on the other.
 PLANTS = (
     ("A supply fan blows into a stair; the transmitter reads stair less floor.", +1),
-    ("A relief fan on the roof lets air out of a building; the transmitter reads indoors less outdoors.", -1),
+    ("A relief fan on the roof draws air out of a building; the transmitter reads indoors less outdoors.", -1),
     ("An exhaust fan draws from a garage; the transmitter reads carbon monoxide.", -1),
     ("A supply fan feeds a duct with many boxes; the transmitter reads the pressure in the duct against the room.", +1),
     ("An exhaust fan draws from an isolation room. The transmitter's high side is in the corridor and its low side in the room.", +1),
@@ -393,7 +393,7 @@ def _moves(off, up):
         Move(
             {"site": OTHER_PLACE, "action": "reverse", "deviation_percent": up},
             "Site and fan Quayside Lab, action reverse, error at the start {other_start}",
-            "So reverse is always right? Here a relief fan lets air out of a building; the loop is reverse acting. What does it do?",
+            "So reverse is always right? Here a relief fan draws air out of a building; the loop is reverse acting. What does it do?",
             "Wrong here: after {relief_s} it is at its {relief}. A faster relief fan lowers the reading, so this one must be direct. The "
             "loop of {place} was back after {right_s}, with reverse.",
         ),

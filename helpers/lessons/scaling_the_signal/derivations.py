@@ -110,7 +110,7 @@ def middle():
         Row("Above the live zero [mA]", "= signal_value - signal_low", MIDDLE_MA - 4, "number", 1),
         Row("Span of the signal [mA]", "= signal_high - signal_low", 16.0, "number", 0),
         Row("Share of the span", "= (signal_value - signal_low)/(signal_high - signal_low)", percent / 100, "number", 2, "span_share"),
-        Row("Pressure", "= range_low + span_share*(range_high - range_low)", reading, "pressure", 3, "value"),
+        Row("Pressure", "= range_low + span_share*(range_high - range_low)", reading, "pressure", (1, 3), "value"),
         Row("The same in per cent of span", "= 100*span_share", percent, "percent", 0),
     )
     return WorkedExample("12 mA, in per cent and in pressure", given, working, 50.0, 0.5, "IEC 60381-1", "from memory, not verified")

@@ -312,7 +312,7 @@ def what_a_signal_tells(draw):
         else "Is there a band round the signal in which it still counts as a pressure? Which side of it is this one?",
         FAILED_LOW: "Low side means: so far below the bottom that no pressure sends it. Is it, and can this signal go there at all?",
         FAILED_HIGH: "High side means: so far above the top that no pressure sends it. Is this far above?",
-        CANNOT_TELL: "Only where the bottom of the signal is nothing at all do no pressure and no wire look alike. Is it here?",
+        CANNOT_TELL: "Only where the bottom of the signal is 0 V or 0 mA do no pressure and no wire look alike. Is it here?",
     }
     earlier = {option: words for words, option in EARLIER_WHAT}  # by which records name the slip
     slips = tuple(Slip(f"says: {earlier.get(wrong, wrong)}", hints[wrong], wrong) for wrong in WHAT if wrong != right)
@@ -381,13 +381,13 @@ def _moves(double, own, zero, no_live_zero):
             "Entry top {entered_top}",
             "Entered {entered} instead; the loop settles at {point} on the display. What does it really hold?",
             "{half}: the display doubles, so half is enough for it. A top too high is a pressure too low: {weakest} at the lowest door, "
-            "where {least} is the least.",
+            "where the minimum is {least}.",
         ),
         Move(
             {"entered_high_pa": own.high_pa, "entered_signal": zero.entered_signal, "pressure_pa": 0.0},
             "Entry top {own_top}, entered signal 0-20 mA, true {none}",
             "The top right again, but 0-20 mA entered for 4-20 mA. No pressure at all: what does the display show?",
-            "{nothing}, from nothing: 4 mA are a fifth of 0-20 mA. With the loop running, {with_zero} is held instead of {point}.",
+            "{nothing} that are not there: 4 mA are a fifth of 0-20 mA. With the loop running, {with_zero} is held instead of {point}.",
         ),
         Move(
             {"signal": no_live_zero.signal, "entered_signal": no_live_zero.signal, "inputs": WIRE_OFF, "pressure_pa": own.set_point_pa},

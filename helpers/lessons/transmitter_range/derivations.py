@@ -21,7 +21,7 @@ def step_of_converter():
         Step("A transmitter is a straight line: the same share of the span in pressure and in signal.", line),
         Step("So this is what one mA is worth in pressure. Above the line stand spans, top less bottom, not the tops:",
              "slope = (range_high - range_low)/(signal_high - signal_low)", slope),
-        Step("An A/D converter of n bits cuts the signal, from nothing to its top, into two to the power of n steps:", step),
+        Step("An A/D converter of n bits cuts the signal, from zero to its top, into two to the power of n steps:", step),
     )  # fmt: skip
     result = Step(
         "One step in pressure is one step of the signal times what it is worth. A live zero (4 mA of 20) costs a fifth of the steps, a "

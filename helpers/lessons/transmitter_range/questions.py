@@ -101,9 +101,9 @@ def _find_one_sided():
     quay, true = (fine(value) for value in (held.readings_pa.min(), held.true_pa))
     least, yard = (fine(value) for value in (fit.seen(held.readings_pa).min(), held.readings_pa.max()))
     words = (
-        f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends the end of its signal "
+        f"{true}. On the quay the building is at {quay} against the wind, and a range that begins at zero sends the end of its signal "
         f"instead, {least}. The loop then holds {yard} in the yard, so that the two come to the set point on the display. "
-        "The average comes out too high, and the relief fan lets out more air than it should."
+        "The average comes out too high, and the relief fan draws out more air than it should."
     )
     return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), words)
 

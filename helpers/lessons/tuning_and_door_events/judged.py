@@ -90,11 +90,11 @@ def _tiles(found, most):
 def _smoke_said(place, found):
     """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
     if np.isnan(found.low_pa):
-        return "Smoke: no door states a least pressure."
+        return "Smoke: no door states a minimum pressure."
     low, least = apart((found.low_pa, found.least_pa), "pressure")
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
-    said = f"Smoke: the lowest pressure at a shut door is {low}, {least} is the least"
+    said = f"Smoke: the lowest pressure at a shut door is {low}, minimum {least}"
     if below:
         asked = place.window.criteria.response_s
         state = word_of(short_state(found.short_s, asked))

@@ -161,7 +161,7 @@ def force_after_the_door(draw):
     question = (
         f"The final exit door shuts while the fan still turns as the open door asked for. For a moment the trend shows "
         f"{draw.say(dp, 'pressure', 3 if pounds else 0)} across another stair door, {draw.say(width, 'length')} wide and "
-        f"{draw.say(height, 'length')} high, with its handle {draw.say(handle, 'length')} from the edge; the closer takes "
+        f"{draw.say(height, 'length')} high, with its handle {draw.say(handle, 'length')} from the edge; the closer needs "
         f"{draw.say(closer, 'force', 1 if pounds else 0)} at the handle. The air pushes in the middle of the leaf. What force opens it "
         f"at the handle just then?{draw.on_a_foot}"
     )

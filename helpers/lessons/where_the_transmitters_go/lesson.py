@@ -82,6 +82,7 @@ READ = (
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
     "shows."
 )
+CLEAR = "Best clear of supply"  # on this map
 LEFT_OUT = "the jet where supply air enters, the final exit door's own closer, a reading that sticks: All figures, page 06"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
@@ -114,7 +115,7 @@ def _head(chosen, best, loss):
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", f"{CONDITIONS} conditions"),
         ("Fails most", door, often) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
-        ("Best on this map", _pair(best), percent(best.share(loss))) if best else ("Best on this map", "none: all alike", ""),
+        (CLEAR, _pair(best), percent(best.share(loss))) if best else (CLEAR, "none: all alike", ""),
     )
 
 
@@ -192,7 +193,7 @@ def _beside(chosen, best, best_of_all, loss):
         return "The best of those tried that keep clear of the supply."
     here = "All on this map are alike. "
     if best:
-        here = f"Best on this map: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+        here = f"Best on this map, clear of the supply: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
         f"{here}Best of all rules, places and set points, clear of the supply: {best_of_all.text()}, "
         f"{percent(best_of_all.share(loss))}; the one chosen is {chosen.against(best_of_all, loss).text()}."
@@ -223,12 +224,12 @@ def _lines():
         f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}), {percent(best.share('dead'))} with one dead; the best "
         f"single one, {single.text()}, {percent(single.share())}, and {percent(single.share('dead'))} when it is dead: no PASS. "
         f"{_stuck_high(best)}",
-        f"To the electrician, with two boxes: drill for storeys {two.lower} and {two.upper}, because the {two.text()} keeps "
+        f"To the electrician, with two transmitters: drill for storeys {two.lower} and {two.upper}, because the {two.text()} keeps "
         f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the average of 1 and 12: "
         f"{percent(average.share('dead'))}). Neighbours, so that one can stand in for the other: two holes, two wires, two supplies. One "
-        f"stuck high gives up the stair; a third box prevents that: the {spare.text()} has {percent(spare.share())} with all right, "
-        f"{percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. Other places of three at that set point keep {least} "
-        f"to {most} with one stuck high: a third box helps where it is well placed.",
+        f"stuck high gives up the stair; a third transmitter prevents that: the {spare.text()} has {percent(spare.share())} with all "
+        f"right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. Other places of three at that set point keep "
+        f"{least} to {most} with one stuck high: a third transmitter helps where it is well placed.",
         f"Not in the jet: the model leaves it out, and would pick the {unaware.text()}, {percent(unaware.share())}. Supply air enters on "
         f"storey {listed(map(str, supply_levels()))}; keep both tubes at least {SPELLED[CLEAR_STOREYS]} storeys away from it. The site "
         "file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the low-side tube ends in "

@@ -109,7 +109,7 @@ TUBE_HINTS = {
     FLOOR: "A corridor is one side of a stair door without a lobby. Is that the door, or the wall, that is asked about here?",
     LOBBY: "A lobby counts only where there is one, and where the door to it is what is asked about.",
     OUTDOORS: "Outdoors changes with wind and with height. Is it really outdoors that the pressure is to be held against?",
-    PLANT: "The place where the box hangs has nothing to do with it: the fan changes the plant room's own pressure as well.",
+    PLANT: "The place where the transmitter hangs has nothing to do with it: the fan changes the plant room's own pressure as well.",
 }
 
 TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD = (
@@ -122,8 +122,8 @@ PLACES = (TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD)
 # In earlier records; the places of the lesson's own stair are not one low and one high.
 EARLIER_PLACES = (("one low and one high, away from doors that often stand open, with a set point of their own rule", HIGH_LOW),)
 FANS = (
-    ("A supply duct with a single trunk and many boxes along it", TWO_THIRDS),
-    ("A supply duct of one long run, boxes evenly along it", TWO_THIRDS),
+    ("A supply duct with a single trunk and many air boxes along it", TWO_THIRDS),
+    ("A supply duct of one long run, air boxes evenly along it", TWO_THIRDS),
     ("A supply duct that splits near the fan into two branches of the same length, one to the sunny side and one to the other", BRANCHES),
     ("A duct with two far ends, whose demand rises at different hours", BRANCHES),
     ("A pressurised stair of sixteen storeys in a cold climate", HIGH_LOW),
@@ -238,7 +238,7 @@ def no_stack_effect_here(draw):
         f"A shaft at {draw.say(inside, 'temperature', 0)} stands in air of {draw.say(outdoor, 'temperature', 0)}, without wind and with "
         f"its fan off. It has an opening of {draw.say(area_low, 'area', 2)} at the bottom and one of {draw.say(area_high, 'area', 2)} "
         f"at the top, {draw.say(distance, 'length', digits)} higher. How high above the lower opening would a transmitter against outdoors "
-        "read nothing?"
+        "read zero?"
     )
     slips = (
         Slip("half-way", "Half-way is for openings that are alike. Towards which of the two does the plane move?", distance / 2),

@@ -27,7 +27,7 @@ class Recovery:
 @dataclass(frozen=True)
 class DoorCourse:
     """Stair doors over a run: pressure [samples, storeys], force at the handle [N] (NaN where none is asked: no door, nobody's hand, the
-    leaf not shut), the most of each storey (NaN likewise), seconds above its limit, seconds below its least pressure while shut."""
+    leaf not shut), the most of each storey (NaN likewise), seconds above its limit, seconds below its minimum pressure while shut."""
 
     pressure_pa: np.ndarray
     force_n: np.ndarray

@@ -169,7 +169,7 @@ class BuildingSite(WholeSite):
         of_stairs.fan_curve_falls,
         of_stairs.drive_can_slow_the_wheel,
         of_stairs.tubes_are_whole,
-        with_effect("exhaust", "a relief fan lets air out of the building"),
+        with_effect("exhaust", "a relief fan draws air out of the building"),
         of_stairs.weather_is_there,
         of_stairs.names_are_single,
         of_stairs.counts_have_limits,

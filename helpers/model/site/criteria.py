@@ -75,13 +75,13 @@ class PressureCriterion(Criterion):
 
 
 class ExitCriterion(PressureCriterion):
-    """The least pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of."""
+    """The minimum pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of."""
 
     classes: Text = ALL
 
 
 class CeilingCriterion(PressureCriterion):
-    """The least pressure across shut stair doors of a building without sprinklers, for ceilings up to a height."""
+    """The minimum pressure across shut stair doors of a building without sprinklers, for ceilings up to a height."""
 
     up_to_m: Length
 
@@ -292,7 +292,7 @@ def highest_ceiling_m(site):
 
 
 def smoke_control_standard(site):
-    """Name of the standard that judges the stair doors of a `Site` by a least pressure, known or still a blank; "" where none does."""
+    """Name of the standard that judges the stair doors of a `Site` by a minimum pressure, known or still a blank; "" where none does."""
     criteria = criteria_for(site)
     doors = any(storey.stair_door and storey.stair_door_count for storey in site.storeys)
     return criteria.name if doors and (criteria.least_pa is not None or criteria.least_doors_shut.blank) else ""

@@ -282,7 +282,7 @@ def _building_told(site):
         return
     criteria = criteria_of(site.standard)
     if criteria.least_without_sprinklers and site.sprinklers is None:
-        yield f"Sprinklers: not stated; judged as without them, the higher least pressure of {criteria.name}."
+        yield f"Sprinklers: not stated; judged as without them, the higher minimum pressure of {criteria.name}."
     if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
         height = with_unit(highest_ceiling_m(site), "length")
         yield f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."

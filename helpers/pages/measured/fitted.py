@@ -49,7 +49,7 @@ CAUTION = (
 )
 SHUT, OPENED = "all doors shut", "the design's doors open"
 READ = (
-    "Every bar is a stair door, under them the final exits: from the least pressure in the case that is lowest to the most in the case "
+    "Every bar is a stair door, under them the final exits: from the minimum pressure in the case that is lowest to the most in the case "
     "that is highest, in nine of ten buildings that the test day leaves possible, over the design's weathers in the first minute and "
     "after an hour. The pale band is the stair doors' window, an upright stroke the nearer limit of a final exit. A mark stands where the "
     "door is in its worst case, as its tile says, and tells what it comes to: a dot PASS, a triangle CHECK, a cross FAIL."

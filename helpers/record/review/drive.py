@@ -395,6 +395,6 @@ STOP_KINDS = (
     Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site, whose_mode),
     Kind("never stops", "a stop threshold that is never reached", never_stops, absent=_no_stop_set),
     Kind("cycles", "a stop threshold above the lowest steady duty", cycles, absent=_no_stop_set),
-    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True, absent=_no_stop_set),
+    Kind("deficit too deep", "a restart that waits below the minimum pressure", deficit_too_deep, stairs_only=True, absent=_no_stop_set),
     Kind("too many starts", "timers that let through too many starts", too_many_starts, absent=_no_stop_set),
 )

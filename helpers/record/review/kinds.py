@@ -123,7 +123,7 @@ def too_heavy(bench, held, cases):
     force = force_at(bench, storey, dp)
     taken = f", {with_unit(force, 'force')} at the handle," if force is not None else ""
     where = f"storey {bench.tower.levels[storey]} has {pa(dp)}"
-    return f"{where}{taken} where {pa(most[storey])} is the most ({bench.cases[case].name})"
+    return f"{where}{taken} maximum {pa(most[storey])} ({bench.cases[case].name})"
 
 
 def other_than_the_site(bench):

@@ -112,12 +112,12 @@ def _without(number, tubes_pa):
 
 
 def nothing_limits(bench):
-    """No stair door states a least pressure or a force limit: there is nothing to hold the doors against."""
+    """No stair door states a minimum pressure or a force limit: there is nothing to hold the doors against."""
     if not any(np.isfinite(ends[bench.places_there]).any() for ends in bench.limits):
         yield Finding(
-            "open", "No stair door states a limit: nothing was judged at the doors", "no least pressure, no force limit",
+            "open", "No stair door states a limit: nothing was judged at the doors", "no minimum pressure, no force limit",
             "what is held against nothing is not passed", "site file",
-            "the doors' closers, force limits and least pressures in the site file, as the standard and the code have them",
+            "the doors' closers, force limits and minimum pressures in the site file, as the standard and the code have them",
         )  # fmt: skip
 
 
@@ -174,7 +174,7 @@ def _feasible(bench, cases=None):
     doors, shut = bench.held_rightly.doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
-    wider = f"a window wider by {pa(short)} for the stair doors ({bench.window.most.closers}, or another least pressure by the code)"
+    wider = f"a window wider by {pa(short)} for the stair doors ({bench.window.most.closers}, or another minimum pressure by the code)"
     enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
     parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
     return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"

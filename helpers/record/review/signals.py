@@ -164,7 +164,7 @@ def one_sided(bench):
             yield attention(
                 f"With the fan stopped {one.tag} goes below {bench.show(one.range[0])}, where its range begins",
                 bench.show(least, (1, None)),
-                "it shows nothing then, as it does with reversed tubes",
+                "it shows the bottom of its range then, as it does with reversed tubes",
                 NETWORK,
                 small_negative_end(one.range[1]) if bench.dimension == "pressure" else "a range that begins below that",
             )

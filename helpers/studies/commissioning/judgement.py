@@ -365,7 +365,7 @@ def _speed(criteria, use):
 
         def hardly(values):
             said, limit = _apart(values["speed_m_s"], least.limit, "speed", digits)
-            return f"{said} through the open door, {limit} is the least in print that we know: {MISSING_RELEASE}"
+            return f"{said} through the open door, {limit} is the smallest in print that we know: {MISSING_RELEASE}"
 
         yield [Remark("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
     if any(one.blank for one in criteria.open_door_speeds):

@@ -57,7 +57,7 @@ class DoorColumns:
                 if door.use == use and (door.least_pa, door.most_pa) != (None, None):
                     self.columns += [DoorColumn(use, level, door) for level in door.levels]
         if not self.columns:
-            raise ValueError("window must limit at least one door, got none with a least pressure or a force limit")
+            raise ValueError("window must limit at least one door, got none with a minimum pressure or a force limit")
         self.columns.sort(key=lambda column: (list(USES.values()).index(column.use), column.level))
         windows = [column.window for column in self.columns]
         self.least_pa = np.array([-np.inf if door.least_pa is None else door.least_pa for door in windows])
@@ -125,7 +125,7 @@ def judged_name(name, room_pa):
 
 
 def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False):
-    """(what, value, limit) of the stair doors with most and least pressure, for a panel; nothing where none is shut.
+    """(what, value, limit) of the stair doors with most and minimum pressure, for a panel; nothing where none is shut.
 
     dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile;
     deciding: (use, level, pressure, least or most pressure [Pa], "least" or "most") of a door that decides and is no stair door: it stands

@@ -57,7 +57,7 @@ class OpenDoor:
 class OpenDoors:
     """All open doors of some cases under one standard.
 
-    exits: (case, least pressure across a shut stair door while a final exit stands open, its level); half: `OpenDoor` with the least
+    exits: (case, minimum pressure across a shut stair door while a final exit stands open, its level); half: `OpenDoor` with the least
     speed where half of every stair doorway counts, None where none stands open; release: (levels, area [m2], speed reached [m/s], room of
     the worst shut door [Pa]) tried for the slowest door that is short of the least speed, None where none is or nothing tried does it;
     extracts: whether the fan takes air out.

@@ -61,7 +61,7 @@ class SmokePush:
 
 
 def smoke_pushes():
-    """For every ceiling height of the table of least pressures without sprinklers, where its figure comes from. Tuple of `SmokePush`."""
+    """For every ceiling height of the table of minimum pressures without sprinklers, where its figure comes from. Tuple of `SmokePush`."""
     return tuple(
         SmokePush(
             height, float(air.smoke_barrier_pressure(height, margin_pa=0.0)), float(air.smoke_barrier_pressure(height)), LEAST_RULES[name]
@@ -74,7 +74,7 @@ def smoke_pushes():
 class SimpleStair:
     """What is chosen: the door, what code and smoke ask for, the weather, and how many storeys (doors) stand one above the other.
 
-    Heights count from the lowest door. The fan gives the door that is worst off just the least pressure: the lowest door when it is colder
+    Heights count from the lowest door. The fan gives the door that is worst off just the minimum: the lowest door when it is colder
     outdoors, the highest when it is warmer.
     """
 

@@ -170,12 +170,12 @@ class SiteWindow(Shown):
     def verdict(self):
         """The window and the doors that govern it, in plain words."""
         if self.least is None and self.most is None:
-            return "No stair door states a least pressure or a force limit: nothing bounds the pressure but the code you work to."
+            return "No stair door states a minimum pressure or a force limit: nothing bounds the pressure but the code you work to."
         if self.least is None or self.most is None:
             return f"{self._ends()} The other end is open: {self._open_end()}."
         if self.width_pa <= 0:
             return (
-                f"There is no pressure that suits all stair doors. {self._ends()} The closer, the leaf or the least pressure must "
+                f"There is no pressure that suits all stair doors. {self._ends()} The closer, the leaf or the minimum pressure must "
                 "change before any fan is chosen."
             )
         return f"{self._ends()} That leaves {self.shown[2]} for stack effect, wind, open doors and errors."
@@ -203,11 +203,11 @@ class SiteWindow(Shown):
         return " ".join(said)
 
     def _open_end(self):
-        return "no stair door states a least pressure" if self.least is None else "no stair door states a force limit"
+        return "no stair door states a minimum pressure" if self.least is None else "no stair door states a force limit"
 
 
 def pressure_window(site):
-    """Pressure window of every door of a site that a person works by hand or that has a least pressure: the stricter of the site file and
+    """Pressure window of every door of a site that a person works by hand or that has a minimum pressure: the stricter of the site file and
     of the standard it names, door by door. Every study, panel and page asks this one. Returns `SiteWindow`.
 
     Least: the door's `minimum_dp` of the site file, and for stair doors what the standard asks (while some door stands open:
@@ -327,7 +327,7 @@ def _least(door, name, with_pressure):
     if with_pressure and door.worked_by_hand:
         reason = "less would take over {limit} to open it against air from the other side"
         return -_tolerated(door, door.force_limit_n), reason, f'{_FORCE_SOURCE}; site file, doors "{name}"'
-    return None, "no least pressure is stated for this door", f'site file, doors "{name}": no minimum_dp'
+    return None, "no minimum pressure is stated for this door", f'site file, doors "{name}": no minimum_dp'
 
 
 def _most(door, name, relatch, share):
@@ -358,7 +358,7 @@ def _impossible(door):
 
 
 def _must_change(*doors):
-    return ", or ".join((*filter(None, dict.fromkeys(door.bears_more for door in doors)), "another least pressure by the code"))
+    return ", or ".join((*filter(None, dict.fromkeys(door.bears_more for door in doors)), "another minimum pressure by the code"))
 
 
 def _unlimited(door, criteria):
@@ -371,7 +371,7 @@ def _unlimited(door, criteria):
                       door.reason("most"), door.most_source,
                       "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
     elif door.least_pa is None:
-        yield Finding("attention", f"The {door.place} states no least pressure", door.text(), door.reason("least"),
+        yield Finding("attention", f"The {door.place} states no minimum pressure", door.text(), door.reason("least"),
                       door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
         least, asked = (with_unit(value, "pressure") for value in (door.least_pa, criteria.least_pa))

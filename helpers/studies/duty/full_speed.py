@@ -200,7 +200,7 @@ class FullSpeed:
         if len(lost) < len(self.asked):
             return f"then not held: {cases_text(lost)}"
         least = min(hz for _, hz, _ in self.asked)
-        return f"no case is then held ({f'{least:.1f} Hz is the least' if np.isfinite(least) else 'at no speed of this drive'})"
+        return f"no case is then held ({f'{least:.1f} Hz is the lowest' if np.isfinite(least) else 'at no speed of this drive'})"
 
     def other_cure(self):
         """What a relief damper would do at full speed with all doors closed, in words; of a fan that takes air out, what would instead."""

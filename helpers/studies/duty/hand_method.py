@@ -47,7 +47,7 @@ class HandStair:
 
     @property
     def from_bottom(self):
-        """Whether the least pressure is at the bottom (colder outdoors) or at the top."""
+        """Whether the minimum pressure is at the bottom (colder outdoors) or at the top."""
         return self.stack_gradient_pa_m >= 0
 
     def end_pressures(self, least_pa):

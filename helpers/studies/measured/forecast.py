@@ -34,7 +34,7 @@ PERCENT = (5, 50, 95)
 class DoorForecast:
     """One shut door: its name, use and level, the case in which it has least room, pressure [Pa] there at PERCENT, window (least, most or
     up to where it shuts again; infinite where none), the share of buildings in which it is inside in every case; reach_pa: from PERCENT's
-    first in the case with least pressure to its last in the case with most; force_n: at the handle at the last of these, None for a door
+    first in the case with minimum pressure to its last in the case with most; force_n: at the handle at the last of these, None for a door
     that nobody works by hand against the pressure, and its limit.
     """
 

@@ -88,15 +88,15 @@ class DoorAt:
         return not inside(self.room_pa)
 
     def text(self):
-        """The door, its pressure, and what that is measured by: the least pressure, the force at the handle, or the most pressure."""
+        """The door, its pressure, and what that is measured by: the minimum pressure, the force at the handle, or the most pressure."""
         window = self.column.window
         end = window.least_pa if self.too == "low" else window.most_pa if self.force_n is None else None
         dp, end = (with_unit(self.dp_pa, "pressure"), "") if end is None else apart((self.dp_pa, end), "pressure")
         at = f"{self.column.text} at {dp}"
         if self.too == "low":
-            return f"{at}, where {end} is the least"
+            return f"{at}, minimum {end}"
         if self.force_n is None:
-            return f"{at}, where its closer shuts it up to {end}" if window.latched else f"{at}, where {end} is the most"
+            return f"{at}, where its closer shuts it up to {end}" if window.latched else f"{at}, maximum {end}"
         force, limit = apart((self.force_n, self.limit_n), "force")
         return f"{at}, {force} at the handle, where {limit} is allowed"
 
@@ -165,7 +165,7 @@ class Ruled:
 
     @cached_property
     def weakest(self):
-        """`DoorAt` of the shut stair door with the least pressure."""
+        """`DoorAt` of the shut stair door with the minimum pressure."""
         return self._door(np.argmin(np.where(self._shut, self.doors_pa, np.inf)), "low")
 
     @property

@@ -31,7 +31,7 @@ LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 class Price:
     """The state at the end. good: whether people are served; least, most: of the doors' pressures or of the zones' gas; force_n: at the
     heaviest handle (NaN where no door is asked); below zero: the leaf stands open by itself; limit_n: most that is allowed; least_level,
-    force_level: storeys of the stair doors with the least pressure and the most force, None where there are none."""
+    force_level: storeys of the stair doors with the minimum pressure and the most force, None where there are none."""
 
     good: bool
     least: float
@@ -72,8 +72,8 @@ def _stair(bench, pressures):
         if price.force_n > LIMIT_N:
             return f"{said}: people may be unable to get in or out."
         if price.least < window.least_pa:
-            return f"{said}. That is light, but {asked} is the least that keeps smoke out: smoke can pass."
-        return f"{said}, and {asked} is the least asked for."
+            return f"{said}. The doors open easily, but smoke can pass: {asked} is the minimum that keeps it out."
+        return f"{said}, and {asked} is the minimum asked for."
 
     return Price(bool(good), float(pressures.min()), float(pressures.max()), force, words, LIMIT_N, *levels)
 
@@ -85,12 +85,12 @@ def _entrance(bench, pressure):
     def words(price):
         inside, force = with_unit(price.most, "pressure"), with_unit(abs(price.force_n), "force")
         closer = with_unit(ENTRANCE_CLOSER_N, "force")
-        said = f"The ground floor stands at {inside} against outdoors"
+        said = f"The ground floor is at {inside} against outdoors"
         if price.most < 0:
-            return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer takes {closer} now takes {force}."
+            return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer needs {closer} now needs {force}."
         if price.force_n < 0:
             return f"{said}: the air holds an entrance leaf open, {force} more than its closer of {closer}."
-        return f"{said}; an entrance leaf whose closer takes {closer} opens outwards with {force} at its handle."
+        return f"{said}; an entrance leaf whose closer needs {closer} opens outwards with {force} at its handle."
 
     return Price(bool(good), pressure, pressure, force, words)
 
@@ -178,10 +178,10 @@ def _building_says(found):
     average, quay, yard = (fine(value) for value in (found.true_pa, *found.readings_pa))
     force, closer = (with_unit(value, "force") for value in (found.force_n, ENTRANCE_CLOSER_N))
     no = ["the air holds entrance doors open"] if found.too_high else ["damp and dust come in"] if found.too_low else []
-    heaviest = ("On the quay", "In the yard")[int(np.argmin(found.readings_pa))]  # where the least pressure helps a leaf to open outwards
+    heaviest = ("On the quay", "In the yard")[int(np.argmin(found.readings_pa))]  # where the minimum pressure helps a leaf to open outwards
     there = (
-        f"The building stands {average} above outdoors: {quay} on the quay, {yard} in the yard. {heaviest} an entrance leaf with a closer "
-        f"of {closer} takes {force}"
+        f"The building is {average} above outdoors: {quay} on the quay, {yard} in the yard. {heaviest} an entrance leaf with a closer "
+        f"of {closer} needs {force}"
     )
     return f"{there}; {no[0]}." if no else f"{there}."
 

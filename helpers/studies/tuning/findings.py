@@ -160,7 +160,7 @@ def short_finding(study, tried, whose, remedy):
         what = "No shut door is short of its least after a door moves, where the loop at rest gives it enough"
         return Finding(*_only_if(doors.mark, what), doors.mark.strip(" []"))
     why = f"behind an open door the fan answers less, and a loop that stays calm in every corner is slow there; the drive alone {alone}"
-    return Finding(doors.short_state, "After a door moves, another shut one is short of its least pressure for a while",
+    return Finding(doors.short_state, "After a door moves, another shut one is short of its minimum pressure for a while",
                    f"{doors.short_said()}; {whose}, {TRIED}", why, NETWORK, remedy, settings=() if doors.brief else TUNED)  # fmt: skip
 
 

@@ -33,7 +33,7 @@ class TuningStudy(Shown):
     site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
     one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any
     controller's delay; helps: tries `remedies`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n:
-    the lowest of the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door
+    the lowest of the stair doors (None: none has any); while_open: most force [N] and minimum pressure [Pa] at shut doors while that door
     stands open, and at_rest with all shut; ramp_down: `RampDown` from the speed with the door open to the one with it shut, else None;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
     damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the `DoorBench`, to try
