@@ -314,7 +314,7 @@ SHARE_CLASSES = 5
 SIGNS = {"now": "□", "best": "▣"}  # in a legend, of frames
 LEAST_FRAME_PX = 12  # of a mark round a cell, however small the cell
 FRAME = Pen(ROLES["now"].colour, width=2.0, join="miter")
-NOT_ASKED = "hatched: not asked"
+NOT_ASKED = "hatched: not calculated"
 
 
 def share_axis(label):
@@ -347,7 +347,7 @@ def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption=
     x = replace(x, apart_px=max(14, 9 * max(map(len, across[1])) + 6))  # about the longest label
     known = axis.shown(values[np.isfinite(values)], system)
     ends = f"from {known.min():.3g} to {known.max():.3g}" if known.size else "nothing known"
-    missing = f"; {gaps} of {values.size} cells not asked" if gaps else ""
+    missing = f"; {gaps} of {values.size} cells not calculated" if gaps else ""
     told = f"{title} ({across[0]}; {up[0]}). {axis.text(system)}: {ends}{missing}.{told}"
     rows = -(-len(legend) // 2)
     axes = Axes(x, y, tuple(layers), title, (76, 150, 62 + ROW_PX * rows, 40), title_px=-14.0)  # no words stand over it

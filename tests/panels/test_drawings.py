@@ -262,7 +262,7 @@ def test_words_of_events_close_together_stand_in_rows_and_none_leaves_the_pictur
 def test_a_pair_nobody_asked_for_is_blank_and_not_a_low_share():
     picture = picture_of(mapped())
     assert picture.figure.axes[0].images[0].get_array().mask.sum() == 91
-    assert "91 of 196 cells not asked" in picture.words
+    assert "91 of 196 cells not calculated" in picture.words
     assert "best: average of storeys 2 and 12: 43.3" in picture.words
 
 

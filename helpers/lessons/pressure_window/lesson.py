@@ -42,9 +42,9 @@ def panel():
 
 READ = (
     "Both halves have the same height: each dot is one stair door, the lowest at the bottom. Left: how much pressure is across it; "
-    "the pale band is the window, from least to most. Right: what it takes to open that door; closer is the part that has nothing to do "
-    "with air, limit is what the code allows. A cross marks a door that takes too much. One dot always stands on the line least: that "
-    "door is worst off, and the fan is set by it.\n"
+    "the pale band is the window, from least to most. Right: the force that opens that door; closer is the part that has nothing to do "
+    "with air, limit is what the code allows. A cross marks a door that needs more than that. One dot is always on the line least: that "
+    "door has the lowest pressure, and the fan is set by it.\n"
     "Sprinklers, code chooses the lower end: with sprinklers, or none and then by the height of the ceiling (9, 15 and 21 ft are 2.7, "
     "4.6 and 6.4 m), or the flat figure of the European standard. Force allowed chooses the upper end's figure: the US force for "
     "setting the leaf moving, the European one, or the US force for freeing the latch, which is not meant for a leaf with a fan behind "

@@ -134,7 +134,7 @@ def _trend(place, found):
         (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
     )
     turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
-    event = "the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0)
+    event = "the hand turns the fan up" if found.letgo.by_hand else "to automatic", turn / (60.0 if long else 1.0)
     title = f"{place.name}, {KINDS_OF_FAN[place.name]}: {place.where}"
     return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event])
 

@@ -386,7 +386,7 @@ def _moves(off, up):
         Move(
             {"deviation_percent": off},
             "Error at the start {start}",
-            "Still direct. This time it is let go {off} above the set point. Where does it end?",
+            "Still direct. This time it goes to automatic {off} above the set point. Where does it end?",
             "At the other stop: {above} after {above_s}, and {force} at the hardest door, where {limit} is allowed. The start decides "
             "which harm is done.",
         ),

@@ -70,12 +70,12 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 READ = (
     "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
-    "Shades are classes of ten points; black is under half. Hatched cells were not asked. With middle of three the third transmitter "
+    "Shades are classes of ten points; black is under half. Hatched cells were not calculated. With middle of three the third transmitter "
     "sits half-way between the two.\n"
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
     "jet of air, which the model leaves out: its share is not one to drill by, and no such pair counts as the best (common practice, no "
     "source).\n"
-    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, CHECK from there on; PASS takes all of them (this workbook's own "
+    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, CHECK from there on; PASS needs all of them (this workbook's own "
     "limits).\n"
     "All figures have the price of your pair: the share with its interval, the margin of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
@@ -177,7 +177,7 @@ def _price(one):
     lost = f"With one dead {percent(one.share('dead'))} remain"
     lost += "" if one.count("left_out") is None else f", with one left out {percent(one.share('left_out'))}"
     return (
-        f"With all of them right: in half of the conditions the worst door has a margin of {room} or more, the fan takes {power} on "
+        f"With all of them right: in half of the conditions the worst door has a margin of {room} or more, the fan draws {power} on "
         f"average, and what fails most is {one.fails_text}. {lost}. {_stuck_high(one)}"
     )
 
