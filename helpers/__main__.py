@@ -256,16 +256,16 @@ def _fit(chosen):
 
 
 def _years(chosen):
-    from helpers.pages.measured.fitted import years_page
-    from helpers.studies.measured.told import ahead_said, changes_said
-    from helpers.studies.measured.years import read_years
+    from helpers.pages.measured.years import years_page
+    from helpers.studies.measured.years.folder import read_years
+    from helpers.studies.measured.years.told import in_short
 
     site = read_site(chosen.file)
     years = read_years(site, *map(named_path, chosen.folders))
     for file, why in years.left_out:
         _progress(written_out(f"left out: {shown_name(file)}: {why}", chosen.units))
     _write_pages(years_page(years, chosen.units), _targets(chosen, site.name, "years.html", "years.pdf"), chosen.paper)
-    _say(written_out(f"{changes_said(years)} {ahead_said(years)}", chosen.units))
+    _say(written_out(in_short(years), chosen.units))
     return SOUND
 
 

@@ -1,10 +1,12 @@
 """How errors add up: root of squares and worst case, averages of several transmitters, what "lowest of two" does to a noisy reading; and
-how sure a count from few trials is: the normal distribution, the interval of a share, the chance of pairs.
+how sure a count from few trials is: the normal distribution and Student's, the interval of a share, the chance of pairs, the straight line
+through dated figures.
 
 A standard uncertainty is one standard deviation, in the unit of the reading.
 """
 
 from statistics import NormalDist
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,6 +14,7 @@ from helpers import require
 
 _CDF, _QUANTILE = (np.vectorize(one, otypes=[float]) for one in (NormalDist().cdf, NormalDist().inv_cdf))
 MOST_TRIALS = 1_000_000
+_ANGLES = np.linspace(0.0, np.pi / 2, 20001)  # of the tangent that Student's t is made of
 
 
 def normal_cdf(z):
@@ -36,6 +39,78 @@ def normal_quantile(share):
     1.6449
     """
     return _QUANTILE(require.between(1e-6, 1 - 1e-6, share=share))[()]
+
+
+def student_quantile(share, freedom):
+    """Value that a share of Student's t lies below: of a mean or slope whose scatter is known from few figures alone.
+
+    share [-] from 0.5 to 0.9999, freedom: degrees of freedom, 1 or more; single numbers. Returns [-]. Equation: t = sqrt(n) tan a, the
+    angle a at which the integral of cos^(n-1) reaches 2 share - 1 of its whole, by trapezoids. Raises ValueError outside these.
+    Source: text-book substitution in Student's density (from memory, not verified). Limits: to about 1e-6 of it.
+
+    >>> [f"{student_quantile(0.95, n):.3f}" for n in (1, 2, 8)]
+    ['6.314', '2.920', '1.860']
+    """
+    share = require.single(share=require.between(0.5, 0.9999, share=share))
+    freedom = require.single(freedom=require.between(1, MOST_TRIALS, freedom=freedom))
+    density = np.cos(_ANGLES) ** (freedom - 1)
+    below = np.concatenate([[0.0], np.cumsum(density[1:] + density[:-1])])
+    return float(np.sqrt(freedom) * np.tan(np.interp(2 * share - 1, below / below[-1], _ANGLES)))
+
+
+class StraightLine(NamedTuple):
+    """A line through figures, of `straight_line`: its slope, its level at `middle` of x, half the interval of each; off [figures]: how far
+    each lies from the line, in its own standard uncertainties."""
+
+    slope: float
+    slope_half: float
+    level: float
+    middle: float
+    level_half: float
+    off: np.ndarray
+
+    def at(self, x):
+        """The line at x, any shape."""
+        return self.level + self.slope * (np.asarray(x, float) - self.middle)
+
+    def half(self, x):
+        """Half the interval of the line at x, any shape."""
+        return np.hypot(self.level_half, self.slope_half * (np.asarray(x, float) - self.middle))
+
+    @property
+    def sure(self):
+        """Whether the interval of the slope leaves out no slope at all."""
+        return abs(self.slope) > self.slope_half
+
+
+def straight_line(x, y, uncertainty, share=0.9):
+    """The straight line through figures, each weighted by its standard uncertainty, with intervals that hold a share of the truths.
+
+    x, y, uncertainty: one-dimensional, two figures or more, in any units, uncertainty above zero; share [-], 0.5 to 0.99. Returns
+    `StraightLine`. Equation: weighted least squares. Half intervals are the wider of two: by the stated uncertainties (normal), and, with
+    three figures or more, by the scatter about the line (Student's t, with the figures less two). Raises ValueError where x are all alike,
+    for fewer than two figures, and for lists of unlike length.
+    Source: text-book regression (from memory, not verified); the wider of the two is ours. Limits: errors that do not hang together.
+
+    >>> line = straight_line([0, 1, 2, 3], [1.0, 1.2, 1.4, 1.6], [0.1] * 4)
+    >>> print(f"{line.slope:.2f} ± {line.slope_half:.2f}, then {line.at(5):.1f}")
+    0.20 ± 0.07, then 2.0
+    """
+    x, y, sd = require.finite(x=x), require.finite(y=y), require.positive(uncertainty=uncertainty)
+    if not x.shape == y.shape == sd.shape or x.ndim != 1 or len(x) < 2:
+        raise ValueError(f"x, y and uncertainty must be lists of one length, two or more; got shapes {x.shape}, {y.shape}, {sd.shape}")
+    weight = sd**-2.0
+    middle = (weight * x).sum() / weight.sum()
+    square = (weight * (x - middle) ** 2).sum()
+    if not square > 0:
+        raise ValueError(f"x must differ for a line; got {len(x)} alike")
+    slope, level = (weight * (x - middle) * y).sum() / square, (weight * y).sum() / weight.sum()
+    off = (y - level - slope * (x - middle)) / sd
+    upper, free = (1 + require.single(share=require.between(0.5, 0.99, share=share))) / 2, len(x) - 2
+    wide = float(normal_quantile(upper))
+    if free > 0:
+        wide = max(wide, student_quantile(upper, free) * float(np.sqrt((off**2).sum() / free)))
+    return StraightLine(float(slope), wide / square**0.5, float(level), float(middle), wide / weight.sum() ** 0.5, off)
 
 
 def wilson_interval(successes, trials, confidence=0.95):

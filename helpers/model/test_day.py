@@ -1,4 +1,5 @@
-"""A day of measuring at a stair, as a file: its weather, its gauges, and what was read in each round, the fan at one steady speed in each.
+"""A day of measuring at a stair, as a file: its weather, its gauges, what was read in each round, the fan at one steady speed in each; and,
+where somebody looked, the errors of devices as found and the forces of leaves with the fan off.
 
 Written by hand or by a sheet; read as a site file is, every mistake with its line. Whether its storeys are those of a site is asked where
 the two meet (`helpers.studies.measured.readings`).
@@ -57,14 +58,56 @@ class DayRound(of.SiteTable):
     stair_over_outdoors_pa: ByLevel = Field(default_factory=dict)
 
 
+class DeviceFound(of.SiteTable):
+    """A transmitter or gauge against a reference on this day: its error (shown less true), the largest of the points tried.
+
+    as_found_pa: before anybody turned at it; as_left_pa: after, None where it was left as it was; reference_pa: 95 % of the reference's
+    readings are within, None for the day's gauges; accuracy_pa: plus or minus, None for what the site file says of a transmitter's name."""
+
+    name: of.Text
+    as_found_pa: of.Pressure
+    as_left_pa: of.Pressure | None = None
+    reference_pa: Uncertainty | None = None
+    accuracy_pa: Uncertainty | None = None
+
+
+class LeafForce(of.SiteTable):
+    """Force that sets a leaf in motion with the fan off, where the standard puts its gauge; leaf: number, where several hang there."""
+
+    door: Literal["stair door", "lobby door", "final exit"]
+    level: of.Level
+    leaf: Annotated[int, Field(ge=1, le=20)] = 1
+    fan_off_n: of.Force
+
+    @property
+    def key(self):
+        """What tells it from all others."""
+        return self.door, self.level, self.leaf
+
+
+YEARS = (1950, 2199)  # of a date: beyond it somebody slipped; ours
+
+
+def date_of(text):
+    """The date of a text such as 2026-05-12, so that nobody takes the month for the day. Raises ValueError for another."""
+    try:
+        found = calendar_date.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.isoformat() != text or not YEARS[0] <= found.year <= YEARS[1]:
+        told = f"must be a date as year, month and day with a dash between each, from {YEARS[0]} to {YEARS[1]}"
+        raise ValueError(f"{told}; got {text!r:.60}")
+    return found
+
+
 def its_date_is_one(draft):
-    """A date is written as 2026-05-12, so that nobody takes the month for the day."""
+    """A date is written in one way."""
     text = draft.sections.get("date")
     if text is not None:
         try:
-            calendar_date.fromisoformat(text)
-        except ValueError:
-            yield ("date",), f"must be a date as year, month and day with a dash between each; got {text!r:.60}"
+            date_of(text)
+        except ValueError as refusal:
+            yield ("date",), str(refusal)
 
 
 def something_was_read(draft):
@@ -79,12 +122,27 @@ def something_was_read(draft):
                     yield ("rounds", number, file_key(name), level), f"must be a storey, such as 3 or -1; got {level!r:.60}"
 
 
+def each_stands_once(draft):
+    """Two figures of one thing on one day: nobody knows which counts."""
+    for section, key, told in (("devices", "name", "as found"), ("leaves", "key", "force")):
+        seen = set()
+        for number, one in draft.items(section):
+            name = getattr(one, key)
+            if name in seen:
+                yield (section, number), f"must stand once in a day, with one {told}; {_said(name)} is there twice"
+            seen.add(name)
+
+
+def _said(key):
+    return f"{key!r:.60}" if isinstance(key, str) else f"{key[0]} of storey {key[1]}, leaf {key[2]}"
+
+
 class TestDay(WholeSite):
     """One day at one stair; `site` is the site's name, `date` as 2026-05-12."""
 
     __test__: ClassVar[bool] = False  # no test of pytest's
     called: ClassVar[str] = "test day"
-    checks: ClassVar[tuple] = (its_date_is_one, something_was_read)
+    checks: ClassVar[tuple] = (its_date_is_one, something_was_read, each_stands_once)
 
     kind: Literal["test day"]
     site: of.Text
@@ -92,6 +150,14 @@ class TestDay(WholeSite):
     weather: DayWeather
     gauges: Gauges
     rounds: Annotated[list[DayRound], Field(min_length=1)]
+    devices: list[DeviceFound] = Field(default_factory=list)
+    leaves: list[LeafForce] = Field(default_factory=list)
+
+    @property
+    def year(self):
+        """Its date as a year with its share."""
+        day = date_of(self.date)
+        return day.year + (day - calendar_date(day.year, 1, 1)).days / 365.25
 
 
 def read_test_day(path):

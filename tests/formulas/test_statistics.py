@@ -95,3 +95,37 @@ def test_the_chance_of_pairs_takes_arrays_and_refuses_what_is_no_count():
     for wrong in ((2.5, 1), (-1, 3), (1, np.nan)):
         with pytest.raises(ValueError, match=r"gained|lost"):
             uncertainty.paired_chance(*wrong)
+
+
+@EXAMPLES
+@given(share=st.floats(0.5, 0.999), freedom=st.integers(1, 60))
+def test_students_quantile_is_that_of_an_independent_library(share, freedom):
+    assert uncertainty.student_quantile(share, freedom) == pytest.approx(stats.t.ppf(share, freedom), rel=2e-5, abs=1e-6)
+
+
+def test_a_line_through_figures_is_that_of_an_independent_library():
+    x, y = np.array([0.0, 1.1, 2.0, 3.2, 4.1]), np.array([1.0, 1.4, 1.3, 2.2, 2.1])
+    line, peer = uncertainty.straight_line(x, y, np.full(5, 1e-3)), stats.linregress(x, y)
+    assert line.slope == pytest.approx(peer.slope)
+    assert line.at(0.0) == pytest.approx(peer.intercept)
+    assert line.slope_half == pytest.approx(peer.stderr * stats.t.ppf(0.95, 3), rel=1e-5)  # the scatter counts, not the small errors
+
+
+def test_the_interval_of_a_line_holds_nine_truths_of_ten_and_is_never_narrower_than_the_stated_errors():
+    rng, held = np.random.default_rng(3), []
+    for _ in range(600):
+        x = np.arange(4.0)
+        line = uncertainty.straight_line(x, 0.3 * x + rng.normal(0, 0.2, 4), np.full(4, 0.05))  # the scatter is larger than stated
+        held.append(abs(line.slope - 0.3) <= line.slope_half)
+    assert 0.86 <= np.mean(held) <= 0.96
+    straight = uncertainty.straight_line([0, 1, 2], [0, 1, 2], [0.5] * 3)
+    assert straight.slope_half == pytest.approx(1.645 * 0.5 / 2**0.5, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("x", "sd", "words"),
+    [([1, 1, 1], [1, 1, 1], "x must differ for a line"), ([1, 2], [1, 1, 1], "lists of one length"), ([1, 2, 3], [1, 0, 1], "above 0")],
+)
+def test_no_line_is_drawn_through_what_makes_none(x, sd, words):
+    with pytest.raises(ValueError, match=words):
+        uncertainty.straight_line(x, [1.0, 2.0, 3.0], sd)

@@ -289,6 +289,10 @@ def test_the_day_becomes_a_file_that_the_fit_takes(steps, tmp_path):
     assert [one.speed_hz for one in day.rounds] == pytest.approx([one.speed_hz for one in steady])
     assert len(readings) == sum(len(one.expected_pa) + 1 for one in steady)
     assert day.rounds[0].stair_doors_pa["3"] == pytest.approx(steady[0].expected_pa["stair door", 3])
+    forces = {leaf.key: leaf.fan_off_n for leaf in day.leaves}
+    for (_, number), row, _ in leaves_of(steps.rounds):
+        assert forces.pop((row.use, row.level, number)) == pytest.approx(row.off_n)
+    assert not forces
     assert (day.date, day.weather.stair_top_c, day.gauges.flow_percent) == ("2026-05-12", pytest.approx(20.0), pytest.approx(8.0))
     assert found.procedure.rounds.sheet.day == MAY or found.procedure.rounds.sheet.day.outdoor_c == pytest.approx(14.0)
 

@@ -18,8 +18,8 @@ from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
-from helpers.studies.measured.told import ahead_said, changes_said
-from helpers.studies.measured.years import read_years
+from helpers.studies.measured.years.folder import read_years
+from helpers.studies.measured.years.told import ahead_said, changes_said
 from helpers.units.said import written_out
 
 BUILDINGS = range(4000, 4030)

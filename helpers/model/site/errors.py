@@ -40,7 +40,7 @@ class SiteFileError(ValueError):
         return [str(self)]
 
 
-_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", "forces", "open_door_speeds")
+_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", "forces", "open_door_speeds", "devices", "leaves")
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",

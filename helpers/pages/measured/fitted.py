@@ -7,23 +7,22 @@ import numpy as np
 from ipywidgets import HTML, VBox
 
 from helpers.model.files import free_path, named_path, safe_name, write_whole
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import read_site
 from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.charts import EXIT_MOST, MANY_STOREYS, set_point_line, storey_edges, window_band
 from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
-from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar, level
+from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar
 from helpers.plots.printer import write_page
-from helpers.plots.style import INK, REFERENCE, STATE_MARKS, Fill, Pen, series
+from helpers.plots.style import INK, STATE_MARKS, Fill, Pen
 from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
-from helpers.studies.measured.fitted import NINETY, fit_building
+from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
-    KIND_SAID,
     fitted_file,
     fitted_told,
     percent,
@@ -32,13 +31,11 @@ from helpers.studies.measured.told import (
     state_of,
     verdict,
     window_text,
-    years_told,
 )
-from helpers.studies.measured.years import read_years
 from helpers.studies.report import passed
-from helpers.units.said import drawn, in_each, with_unit, written_out
+from helpers.units.said import drawn, with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
-from helpers.widgets.panel import Panel, Reading, Task
+from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
 LARKFIELD = "Larkfield House"
@@ -191,7 +188,7 @@ class FittedPanel:
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)
         self.section = section
-        tables = "".join(folded(table.title, _table(table)) for table in section.tables)
+        tables = "".join(folded(table.title, table_html(table)) for table in section.tables)
         self.beside.value = to_decide_html(section.findings) + tables + lines_html(section.notes)
 
     def export(self, path=None, paper="A4"):
@@ -218,7 +215,7 @@ def proved_page(fitted, found, system="Pa"):
         if found.by_door(shut):
             plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)
             parts.append(figure_html(picture_of(plot), SHUT if shut else OPENED))
-    parts += [_table(table, table.title) for table in section.tables]
+    parts += [table_html(table, table.title) for table in section.tables]
     parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
 
@@ -247,7 +244,8 @@ def _head(worst):
     return passed(worst.pressures_pa[1], nearer_pa(worst)[1], "pressure", f"at {worst.door}")
 
 
-def _table(table, title=""):
+def table_html(table, title=""):
+    """A `Table` with its note as HTML, in the units it is written in."""
     return html_table(table.columns, table.rows, table.states, title) + lines_html([table.note] if table.note else [])
 
 
@@ -262,55 +260,3 @@ def write_fitted(fitted, folder):
 def fitted_panel(name=LARKFIELD):
     """The panel of a site and its test day, one in a notebook."""
     return FittedPanel(name)
-
-
-@drawn
-def years_plot(years, *, system):
-    """Each kind's factor over the years, of the changes that are sure (else of the stair side), with its 90 % interval. Returns `Plot`."""
-    kinds = [one.kind for one in years.changes if one.sure] or ["stair side"]
-    at, layers, told = years.at, [], []
-    for number, kind in enumerate(kinds[:3]):
-        values, errors = years.factors(kind)
-        pen, shift = series(number), 0.04 * number
-        for when, value, error in zip(at + shift, values, errors, strict=True):
-            ends = 100 * np.exp(value + NINETY * error * np.array([-1.0, 1.0]))
-            layers.append(Line((when, when), ends, pen.but(marker=""), "", 2))
-        layers.append(Line(at + shift, 100 * np.exp(values), pen.but(line=""), KIND_SAID[kind], 3))
-        said = ", ".join(f"{when:.0f} {100 * np.exp(value):.0f} %" for when, value in zip(at, values, strict=True))
-        told.append(f"{KIND_SAID[kind]}: {said}")
-    legend = tuple(Entry(KIND_SAID[kind], series(number)) for number, kind in enumerate(kinds[:3]))
-    first, last = int(at[0]), int(np.ceil(at[-1])) + 1
-    x = Axis("Test of", ends=(first, last), ticks=(range(first, last), [str(year) for year in range(first, last)]), apart_px=46, grid=False)
-    y = Axis("Of the site file's figure [%]", room=(100.0,))
-    axes = Axes(x, y, (level(100.0, "y", REFERENCE), *layers), margins_px=(70, 30, 58 + ROW_PX, 20))
-    return Plot("years", "", (axes,), "; ".join(told), legend=legend, columns=2, height_px=330)
-
-
-def years_page(years, system="Pa"):
-    """The tests of all years beside each other, as a page to print."""
-    section = written_out(years_told(years), system)
-    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
-    if years.changes:
-        parts.append(figure_html(picture_of(written_out(years_plot(years), system)), "Each test with its 90 % interval"))
-    parts += [
-        *(_table(table, table.title) for table in section.tables),
-        lines_html(section.notes),
-        signed_html(("Tested by, date", "Seen by, date")),
-    ]
-    return plain_page(f"{years.site.name}: year after year", parts)
-
-
-def years_card(name="Tannery Row", *folders):
-    """The tests of a stair's years in words, table and picture; folders: of test days, by default the demo's. Returns `Reading`."""
-    path = demo_sites()[name]
-    years = read_years(read_site(path), *(folders or (DAYS_FOLDER / f"{path.stem}_years",)))
-    section = years_told(years)
-
-    @in_each
-    def shown(*, system):
-        told = written_out(section, system)
-        picture = figure_html(picture_of(written_out(years_plot(years), system)), scale=1) if years.changes else ""
-        return lines_html([told.verdict]) + picture + "".join(_table(table, table.title) for table in told.tables) + lines_html(told.notes)
-
-    words = [section.verdict, *(f"{table.title}: {row}" for table in section.tables for row in table.rows)]
-    return Reading(lambda: (shown(), "\n".join(map(str, words))))

@@ -5,6 +5,8 @@ gauges err, the traverse has a bias of its own, the temperatures are read beside
 """
 
 from dataclasses import dataclass
+from datetime import date as calendar_date
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -12,9 +14,11 @@ import numpy as np
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site, write_site
-from helpers.model.test_day import PRESSURES, DayRound, DayWeather, Gauges, TestDay
+from helpers.model.test_day import PRESSURES, DayRound, DayWeather, DeviceFound, Gauges, LeafForce, TestDay
+from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.measured.fitted import Unknowns, at_damper
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
+from helpers.studies.measured.years.self_tests import LOG
 
 SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds of a day
 LEFT_PA = 5.0  # below the relief damper's lifting
@@ -25,6 +29,12 @@ DAYS_FOLDER = Path(__file__).resolve().parents[3] / "data" / "days"
 DEMO_DAYS = {"Larkfield House": 19, "Northgate Tower": 7}  # site and seed of the days that come with the workbook
 # Ten years of one stair, drawn: site, seed of the building, first year, and by how much its doors and walls leak more with every year.
 DEMO_YEARS = ("Tannery Row", 31, range(2017, 2027), {"stair side": 1.03})
+# Of these years: error of a transmitter at first and a year [Pa], force of a leaf likewise [N], all others as the site file has them; in
+# which year a transmitter was set back, and to what; of the self-tests' weeks, counted back from the last test, those missed, those out.
+DEMO_ERRORS, SET_BACK, REFERENCE_PA = {"PDT-1": (0.2, 0.21), "PDT-2": (0.3, 0.0)}, ("PDT-1", 2021, 0.05), 0.3
+DEMO_CLOSERS = {("stair door", 5): (46.0, 3.1), ("final exit", 0): (72.0, -1.4)}
+DEMO_SELF_TESTS = {"fan reaches its speed": (), "PDT-1 shows zero at rest": (1, 2), "relief damper moves": (9, 10, 31, 77)}
+WEEKS, MISSED = 105, (5, 20, 21, 60)
 TRUTH = "truth.txt"  # beside them: what a learner may compare with afterwards
 
 
@@ -119,6 +129,38 @@ def _written(site, read):
     return fields
 
 
+def _devices(rng, years):
+    """What the demo's transmitters show in its years: a list of `DeviceFound` for each. As found and as left are read off one reference."""
+    found = [[] for _ in years]
+    for name, (true, a_year) in DEMO_ERRORS.items():
+        for year, devices in zip(years, found, strict=True):
+            off = rng.normal() * REFERENCE_PA / SURE
+            left = SET_BACK[2] if (name, year) == SET_BACK[:2] else None
+            devices.append(DeviceFound(name=name, as_found_pa=round(true + off, 2), as_left_pa=left, reference_pa=REFERENCE_PA))
+            true = (true if left is None else left - off) + a_year
+    return found
+
+
+def _leaves(site, rng, number):
+    """What the demo's closers ask for in its years: `LeafForce` of each leaf."""
+    for use, field in (("stair door", "stair_door"), ("final exit", "final_exit_door")):
+        for storey in site.storeys:
+            if getattr(storey, field):
+                first, a_year = DEMO_CLOSERS.get((use, storey.level), (site.doors[getattr(storey, field)].closer_force_n, 0.0))
+                force = first + a_year * number + rng.normal() * GAUGE_N / SURE
+                yield LeafForce(door=use, level=storey.level, fan_off_n=round(float(force)))
+
+
+def _self_tests(last):
+    """The demo's log of its self-tests up to a date, as the text of a file."""
+    lines = ["date,what,result,note"]
+    for ago in range(WEEKS, 0, -1):
+        day = last - timedelta(weeks=ago)
+        if ago not in MISSED:
+            lines += [f"{day},{what},{'out,looked at' if ago in out else 'good,'}" for what, out in DEMO_SELF_TESTS.items()]
+    return "\n".join(lines) + "\n"
+
+
 def write_demo_days(folder=DAYS_FOLDER):
     """The days of DEMO_DAYS as files, and the truth behind them apart. Returns the texts by file name."""
     sites, texts = demo_sites(), {}
@@ -128,13 +170,20 @@ def write_demo_days(folder=DAYS_FOLDER):
         texts[f"{sites[name].stem}_may.toml"] = write_site(drawn.day)
         truth += [f"{name}, seed {seed}", *(f"    {kind}: {factor:.3f}" for kind, factor in drawn.factors.items()), ""]
     name, seed, years, growth = DEMO_YEARS
-    site, rng = read_site(sites[name]), np.random.default_rng(seed)
+    site, rng, others = read_site(sites[name]), np.random.default_rng(seed), np.random.default_rng(seed + 1)
+    devices = _devices(others, years)
     for number, year in enumerate(years):
         grown = {kind: by**number for kind, by in growth.items()}
         weather = {"outdoor_c": float(rng.integers(4, 22)), "wind_speed_m_s": float(rng.integers(1, 5))}
         day = drawn_day(site, seed + number, None, weather, f"{year}-05-{rng.integers(4, 29):02d}", building=seed, grown=grown).day
+        day = day.model_copy(update={"devices": devices[number], "leaves": [*_leaves(site, others, number)]})
         texts[f"{sites[name].stem}_years/{day.date}.toml"] = write_site(day)
+    texts[f"{sites[name].stem}_years/{LOG}"] = _self_tests(calendar_date.fromisoformat(day.date))
     told = [f"    {kind}: {by} times with every year" for kind, by in growth.items()]
+    told += [f"    error of {tap}: {first:g} Pa at first, {a_year:g} Pa a year" for tap, (first, a_year) in DEMO_ERRORS.items()]
+    told += ["    {} set back to {} Pa in {}".format(SET_BACK[0], *SET_BACK[:0:-1])]
+    told += [f"    closer of {use} {level}: {first:g} N at first, {a_year:+g} N a year" for (use, level), (first, a_year) in
+             DEMO_CLOSERS.items()]  # fmt: skip
     truth += [f"{name}, ten years, building of seed {seed}", *told, ""]
     texts[TRUTH] = "\n".join(truth)
     (folder / f"{sites[name].stem}_years").mkdir(parents=True, exist_ok=True)

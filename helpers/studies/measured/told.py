@@ -6,7 +6,6 @@ from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import SURE_SHARE, Forecast, most_telling
-from helpers.studies.measured.years import AHEAD_YEARS, Years
 from helpers.studies.report import Finding, Section, Table, apart, fine
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, shown_apart, with_unit
@@ -185,63 +184,3 @@ def fitted_file(fitted: FittedBuilding) -> str:
         "",
     ]
     return "\n".join(told) + write_site(fitted.site)
-
-
-def years_told(years: Years) -> Section:
-    """What the tests of several years say, as a section."""
-    columns = "What", "Since", "By the trend now", "90 % interval", "A year"
-    rows = tuple(
-        (KIND_SAID[one.kind], f"{one.since}", change_text(one.times), f"{change_text(one.low)} to {change_text(one.high)}",
-         change_text(one.a_year[0]) if one.sure else "no change that is sure")
-        for one in years.changes
-    )  # fmt: skip
-    states = tuple("attention" if one.sure else "" for one in years.changes)
-    tables = [Table("changes", "Year after year, each day brought to its building", columns, rows, states)]
-    if years.left_out:
-        states = ("attention",) * len(years.left_out)
-        tables.append(Table("left out", "Files that could not be used", ("File", "Why"), years.left_out, states))
-    why, remedy = "another gauge, a door ajar, a repair", "look at that day's sheet and gauges"
-    findings = tuple(
-        Finding("attention", f"The test of {day} is off the trend: {KIND_SAID[kind].lower()}", "", why, METHOD, remedy)
-        for day, kind in years.strange
-    )
-    notes = (*(f"{note[0].upper()}{note[1:]}." for note in years.notes), *LIMITS)
-    in_short = f"{changes_said(years)} {ahead_said(years)}".strip()
-    return Section("years", "Year after year", in_short, (), tuple(tables), findings, (), notes)
-
-
-def change_text(times):
-    """A factor as a change in whole per cent.
-
-    >>> change_text(1.184), change_text(0.95), change_text(1.001)
-    ('+18 %', '-5 %', '0 %')
-    """
-    share = round(100 * (times - 1))
-    return f"{share:+d} %" if share else "0 %"
-
-
-def changes_said(years: Years):
-    """The sure changes in a sentence each."""
-    if not years.changes:
-        return f"{len(years.fits)} tests: for a trend there must be three that tell something of the same leak."
-    told = [f"{KIND_SAID[one.kind]} {change_text(one.times)} ({change_text(one.low)} to {change_text(one.high)}) since {one.since}."
-            for one in years.changes if one.sure]  # fmt: skip
-    return " ".join(told) or f"No change that is sure over {len(years.fits)} tests since {years.changes[0].since}."
-
-
-def ahead_said(years: Years):
-    """When a shut door would be out if the sure changes go on, in a sentence; "" where nothing is sure."""
-    ahead = years.ahead
-    if ahead is None:
-        return ""
-    middle, slow, fast = (ahead.out_in(which) for which in range(3))
-    if middle == ahead.first:
-        return f"As it is now, {ahead.door} is out in the design's weathers or the set point is not held: see the test day."
-    if middle is None and fast is None:
-        room = with_unit(float(ahead.rooms_pa[:, -1].min()), "pressure", (1, 3))
-        return (
-            f"If it goes on like this, every shut door stays inside in the design's weathers until {ahead.first + AHEAD_YEARS} at least; "
-            f"the worst door, today {ahead.door}, then has {room} of room by the fastest of these changes."
-        )
-    last = f"{slow}" if slow else f"after {ahead.first + AHEAD_YEARS}"
-    return f"If it goes on like this, the first shut door is out in {middle or last} ({fast} to {last}), all doors shut, design's weathers."

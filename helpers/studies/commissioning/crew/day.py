@@ -1,14 +1,16 @@
 """Filled sheets of a day become a day: the weather found, the `TestDay` file that the building is fitted to, the door survey, what is left.
 
-In the file stand the rounds of steady speed with all doors shut: the fit was tried on those alone. All else is in the report.
+In the file stand the rounds of steady speed with all doors shut: the fit was tried on those alone; and what each leaf asks for with the
+fan off, for the years. All else is in the report.
 """
 
 from dataclasses import dataclass
 
+from helpers.model.site.criteria import AIR
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import write_site
-from helpers.model.test_day import DayRound, DayWeather, Gauges, TestDay, read_test_day_text
-from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, place_said
+from helpers.model.test_day import DayRound, DayWeather, Gauges, LeafForce, TestDay, read_test_day_text
+from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, leaves_of, place_said
 from helpers.studies.commissioning.crew.leaves import leaves_found
 from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
@@ -81,12 +83,21 @@ def _test_day(rounds, filled, lacking):
         weather = DayWeather(**{name: given[name] for name in OF_THE_DAY if given[name] is not None})
         gauges = Gauges(**{name: given[name] for name in GAUGE_LINES if given[name] is not None})
         day = TestDay(name=f"{site.name}, {date}", note=NOTE, kind="test day", invented=site.invented, site=site.name, date=date,
-                      weather=weather, gauges=gauges, rounds=found)  # fmt: skip
+                      weather=weather, gauges=gauges, rounds=found, leaves=[*_leaves(rounds, filled)])  # fmt: skip
         readings_of(site, read_test_day_text(write_site(day), "the day's file"))
     except (SiteFileError, ValueError) as refusal:
         return None, str(refusal).splitlines()[0], left
     few = f"{len(found)} round of steady speed: with fewer than {FEW_ROUNDS} little can be told apart"
     return day, "", [*left, *([few] if len(found) < FEW_ROUNDS else [])]
+
+
+def _leaves(rounds, filled):
+    """A `LeafForce` of every leaf whose force to set it in motion was read with the fan off."""
+    for key, row, _ in leaves_of(rounds):
+        step = next((force.criterion.step for force in row.forces if force.criterion.step in AIR), None)
+        force = filled.value("doors", key, f"off {step}")
+        if force is not None:
+            yield LeafForce(door=row.use, level=row.level, leaf=key[1], fan_off_n=force)
 
 
 def _day_round(rounds, filled, one):

@@ -1,36 +1,32 @@
-"""Year after year: the tests of one stair, each brought to the building behind it, so that days of unlike weather can be compared.
+"""The tests of one stair, each brought to the building behind it, so that days of unlike weather can be compared.
 
 Every test day is a plain file of its own in a folder of the site. Each is fitted alone; what the fit leans on besides the day (the site
 file's figure) is taken out again before two days are compared, or a weak day would pull its year towards the file.
 
-    trend of ln(factor) over the years by weighted least squares, its error widened by what the years scatter more than their days allow
+    trend of ln(factor) over the years by weighted least squares, its interval widened by what the years scatter more than their days allow
 
 Source: text-book regression (from memory, not verified). Limits: a straight trend; each storey's own walls and gaps are taken as alike in
 all years, which makes changes look a little less sure than they are; three days at least for a trend.
 """
 
 from dataclasses import dataclass
-from datetime import date
 from functools import cached_property
-from pathlib import Path
 
 import numpy as np
 
+from helpers.formulas.uncertainty import straight_line
 from helpers.model.air.network import KINDS
 from helpers.model.air.tower import Tower
-from helpers.model.site.errors import SiteFileError
 from helpers.model.site.schema import Site
-from helpers.model.test_day import read_test_day
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.measured.fitted import NINETY, STRANGE, fit_building
+from helpers.studies.measured.fitted import STRANGE
 from helpers.studies.measured.forecast import design_cases
-from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, device_courses, leaf_courses, leaf_limits
+from helpers.studies.measured.years.self_tests import SelfTestLog
 from helpers.studies.status import inside
 
-LEAST_DAYS = 3  # for a trend
-AHEAD_YEARS = 15  # looked at, no further: ours
 MOST_LEFT = 0.9  # of the first uncertainty: a day that leaves more says nothing to compare
 
 
@@ -54,19 +50,21 @@ class Change:
 
 @dataclass(frozen=True)
 class Years:
-    """All tests of a stair, the earliest first. fits: of `FittedBuilding`; left_out: (file, sentence) of what could not be used; notes:
-    what else a reader should know of the files."""
+    """All tests of a stair, the earliest first. fits: of `FittedBuilding`; days: of `TestDay`, with those that no building was fitted to;
+    left_out: (file, sentence) of what could not be used; notes: what else a reader should know of the files; self_tests: `SelfTestLog`,
+    None where there is none."""
 
     site: Site
     fits: tuple
+    days: tuple
     left_out: tuple = ()
     notes: tuple = ()
+    self_tests: SelfTestLog | None = None
 
     @property
     def at(self):
         """Dates as years [days]."""
-        days = [date.fromisoformat(fit.readings.day.date) for fit in self.fits]
-        return np.array([day.year + (day - date(day.year, 1, 1)).days / 365.25 for day in days])
+        return np.array([fit.readings.day.year for fit in self.fits])
 
     def factors(self, kind):
         """(ln of the factor, its standard error) [days] by the day alone; NaN where a day says nothing of it."""
@@ -87,12 +85,12 @@ class Years:
         for kind in self.fits[0].unknowns.kinds:
             values, errors = self.factors(kind)
             known = np.isfinite(values)
-            if known.sum() < LEAST_DAYS:
+            if len(set(self.at[known].tolist())) < LEAST_DAYS:
                 continue
             at = self.at[known]
-            slope, error, _ = _trend(at, values[known], errors[known])
+            line = straight_line(at, values[known], errors[known])
             span = at[-1] - at[0]
-            ends = slope + NINETY * error * np.array([0.0, -1.0, 1.0])
+            ends = line.slope + line.slope_half * np.array([0.0, -1.0, 1.0])
             times, low, high = map(float, np.exp(ends * span))
             found.append(Change(kind, int(at[0]), times, low, high, tuple(map(float, np.exp(ends)))))
         return tuple(found)
@@ -104,10 +102,19 @@ class Years:
         for change in self.changes:
             values, errors = self.factors(change.kind)
             known = np.flatnonzero(np.isfinite(values))
-            _, _, line = _trend(self.at[known], values[known], errors[known])
-            off = np.abs(values[known] - line(self.at[known])) / errors[known]
+            off = np.abs(straight_line(self.at[known], values[known], errors[known]).off)
             told += [(self.fits[day].readings.day.date, change.kind) for day in known[off > STRANGE]]
         return tuple(sorted(told))
+
+    @cached_property
+    def devices(self):
+        """A `Drift` of every device's error."""
+        return device_courses(self.site, self.days)
+
+    @cached_property
+    def leaves(self):
+        """A `Drift` of every leaf's force with the fan off, its limits those of the last test's building."""
+        return leaf_courses(self.site, self.days, leaf_limits(self.fits[-1])) if any(day.leaves for day in self.days) else ()
 
     @cached_property
     def ahead(self):
@@ -130,48 +137,6 @@ class Ahead:
         """The first year in which a door is out or the set point is not held, by one of the three; None within AHEAD_YEARS."""
         gone = np.flatnonzero(~(inside(self.rooms_pa[which]) & self.held[which]))
         return self.first + int(gone[0]) if gone.size else None
-
-
-def read_years(site, *folders):
-    """All tests of a site in some folders. Returns `Years`.
-
-    A day that stands in several folders counts once; two unlike ones of one date both count and are told. A file that cannot be used is
-    named with its sentence and left out. Raises ValueError where no test of this site is left, naming the first that was left out.
-    """
-    kept, left_out, notes = {}, [], []
-    for folder in map(Path, folders):
-        if not folder.is_dir():
-            raise ValueError(f"folder must be one with test days, got {folder.name!r:.60}")
-        for file in sorted(folder.glob("*.toml")):
-            try:
-                day = read_test_day(file)
-                readings = readings_of(site, day)
-                fitted = None if any(day == other.readings.day for other in kept.values()) else fit_building(readings)
-            except (SiteFileError, ValueError) as refusal:
-                left_out.append((file.name, str(refusal).splitlines()[0]))
-                continue
-            if fitted is None:
-                continue
-            if any(day.date == other.readings.day.date for other in kept.values()):
-                notes.append(f"two unlike tests of {day.date}: both are counted")
-            kept[folder.name, file.name] = fitted
-    if not kept:
-        first = f"; {left_out[0][0]}: {left_out[0][1]}" if left_out else ""
-        raise ValueError(f"folder must hold at least one test day of {site.name}, got none{first}")
-    ordered = sorted(kept.values(), key=lambda fit: fit.readings.day.date)
-    return Years(site, tuple(ordered), tuple(left_out), tuple(notes))
-
-
-def _trend(at, values, errors):
-    """(slope, its standard error, the line as a function) through values [days] with errors; the error widened where they scatter more."""
-    weight = errors**-2.0
-    middle = (weight * at).sum() / weight.sum()
-    square = (weight * (at - middle) ** 2).sum()
-    if square == 0:
-        raise ValueError("dates must differ for a trend; got one date")
-    slope, level = (weight * (at - middle) * values).sum() / square, (weight * values).sum() / weight.sum()
-    left = ((values - level - slope * (at - middle)) ** 2 * weight).sum() / max(len(at) - 2, 1)
-    return slope, np.sqrt(max(left, 1.0) / square), lambda when: level + slope * (when - middle)
 
 
 def _ahead(years, sure):

@@ -1,0 +1,117 @@
+"""The tests of a stair's years beside each other: in words, tables and pictures, and as a page to print."""
+
+import numpy as np
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.measured.fitted import CAUTION, table_html
+from helpers.plots.markup import cautions_html, lines_html, to_decide_html
+from helpers.plots.picture import picture_of
+from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, level
+from helpers.plots.style import REFERENCE, limit_pen, series
+from helpers.record.page import figure_html, plain_page, signed_html
+from helpers.studies.measured.drawn import DAYS_FOLDER
+from helpers.studies.measured.fitted import NINETY
+from helpers.studies.measured.told import KIND_SAID
+from helpers.studies.measured.years.drift import AHEAD_YEARS
+from helpers.studies.measured.years.folder import read_years
+from helpers.studies.measured.years.told import reaches_said, trend_said, years_told
+from helpers.units.said import drawn, in_each, with_unit, written_out
+from helpers.widgets.panel import Reading
+
+
+@drawn
+def years_plot(years, *, system):
+    """Each kind's factor over the years, of the changes that are sure (else of the stair side), with its 90 % interval. Returns `Plot`."""
+    kinds = [one.kind for one in years.changes if one.sure] or ["stair side"]
+    at, layers, told = years.at, [], []
+    for number, kind in enumerate(kinds[:3]):
+        values, errors = years.factors(kind)
+        pen, shift = series(number), 0.04 * number
+        for when, value, error in zip(at + shift, values, errors, strict=True):
+            ends = 100 * np.exp(value + NINETY * error * np.array([-1.0, 1.0]))
+            layers.append(Line((when, when), ends, pen.but(marker=""), "", 2))
+        layers.append(Line(at + shift, 100 * np.exp(values), pen.but(line=""), KIND_SAID[kind], 3))
+        said = ", ".join(f"{when:.0f} {100 * np.exp(value):.0f} %" for when, value in zip(at, values, strict=True) if np.isfinite(value))
+        told.append(f"{KIND_SAID[kind]}: {said}")
+    legend = tuple(Entry(KIND_SAID[kind], series(number)) for number, kind in enumerate(kinds[:3]))
+    first, last = int(at[0]), int(np.ceil(at[-1])) + 1
+    x = Axis("Test of", ends=(first, last), ticks=(range(first, last), [str(year) for year in range(first, last)]), apart_px=46, grid=False)
+    y = Axis("Of the site file's figure [%]", room=(100.0,))
+    axes = Axes(x, y, (level(100.0, "y", REFERENCE), *layers), margins_px=(70, 30, 58 + ROW_PX, 20))
+    return Plot("years", "", (axes,), "; ".join(told), legend=legend, columns=2, height_px=330)
+
+
+@drawn
+def course_plot(course, said, *, system):
+    """A figure over the years: each test with its 90 % interval, the line through them and on, and its limits. Returns `Plot`.
+
+    course: `Drift` with a line; said: when it reaches its limit, in words.
+    """
+    at, last = course.at, int(np.ceil(course.at[-1]))
+    end = min(max(last + 2, int(np.ceil(course.passes[1] or last)) + 1), last + AHEAD_YEARS)
+    when, pen, asked = np.linspace(at[0], end, 60), series(0), limit_pen("most force")
+    middle, half = course.line.at(when), course.line.half(when)
+    limits = [limit - course.shift for limit in (course.least, course.most) if np.isfinite(limit)]
+    layers = [Line((year, year), (value - NINETY * error, value + NINETY * error), pen.but(marker=""), "", 2)
+              for year, value, error in zip(at, course.values, course.errors, strict=True)]  # fmt: skip
+    layers += [Line(at, course.values, pen.but(line=""), "tests", 4), Line(when, middle, pen.but(marker=""), "line", 3)]
+    layers += [Line(when, one, REFERENCE, "its interval", 3) for one in (middle - half, middle + half)]
+    layers += [level(limit, "y", asked, label="limit") for limit in limits]
+    legend = [Entry("tests and their line", pen), Entry("90 % interval of the line", REFERENCE), Entry("limit", asked)]
+    step = max(1, round((end - int(at[0])) / 12))
+    years = range(int(at[0]), end + 1, step)
+    x = Axis("Test of", ends=(int(at[0]), end), ticks=(years, [str(year) for year in years]), apart_px=46, grid=False)
+    y = Axis("Error, nothing set back" if course.dimension == "pressure" else "Force, fan off", course.dimension)
+    digits = (1, 3) if course.dimension == "pressure" else None
+    figures = ", ".join(f"{int(year)} {with_unit(value, course.dimension, digits)}" for year, value in zip(at, course.values, strict=True))
+    ends = " and ".join(with_unit(limit, course.dimension, digits) for limit in limits) or "none"
+    words = written_out(f"{course.name}: {figures}. Limits: {ends}. {said}", system)
+    axes = Axes(x, y, tuple(layers), margins_px=(76, 30, 58 + 2 * ROW_PX, 20))
+    return Plot("course", "", (axes,), words, legend=tuple(legend), columns=2, height_px=330)
+
+
+def years_plots(years):
+    """(`Plot`, its caption) of a stair's years: the building, the device that is due first, the leaf that is nearest to its limit."""
+    plots = [(years_plot(years), "The building: each test with its 90 % interval")] if years.changes else []
+    if device := first_due(years.devices):
+        plots.append((course_plot(device, reaches_said(device)), f"{device.name}: error as found, what was set back put back"))
+    if leaf := first_due(years.leaves):
+        plots.append((course_plot(leaf, trend_said(leaf)), f"Closer of {leaf.name}: force with the fan off"))
+    return plots
+
+
+def first_due(courses):
+    """The `Drift` whose interval reaches its limit first, of those with a line and a limit; None for none."""
+    some = [one for one in courses if not one.refused and one.limited]
+    return min(some, key=lambda one: one.passes[0] or np.inf, default=None)
+
+
+def years_page(years, system="Pa"):
+    """The tests of all years beside each other, as a page to print."""
+    section = written_out(years_told(years), system)
+    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
+    parts += [figure_html(picture_of(written_out(plot, system)), caption) for plot, caption in years_plots(years)]
+    parts += [
+        to_decide_html(section.findings),
+        *(table_html(table, table.title) for table in section.tables),
+        lines_html(section.notes),
+        signed_html(("Tested by, date", "Seen by, date")),
+    ]
+    return plain_page(f"{years.site.name}: year after year", parts)
+
+
+def years_card(name="Tannery Row", *folders):
+    """The tests of a stair's years in words, table and picture; folders: of test days, by default the demo's. Returns `Reading`."""
+    path = demo_sites()[name]
+    years = read_years(read_site(path), *(folders or (DAYS_FOLDER / f"{path.stem}_years",)))
+    section, plots = years_told(years), years_plots(years)
+
+    @in_each
+    def shown(*, system):
+        told = written_out(section, system)
+        pictures = "".join(figure_html(picture_of(written_out(plot, system)), caption, scale=1) for plot, caption in plots)
+        tables = "".join(table_html(table, table.title) for table in told.tables)
+        return lines_html([told.verdict]) + pictures + to_decide_html(told.findings) + tables + lines_html(told.notes)
+
+    words = [section.verdict, *(f"{table.title}: {row}" for table in section.tables for row in table.rows)]
+    return Reading(lambda: (shown(), "\n".join(map(str, words))))

@@ -1,0 +1,79 @@
+"""The folder of a stair's years: a file for every test day, and beside them the log of the self-tests. What cannot be used is named.
+
+Several people may keep a folder each. A link is followed and only read; what lies in folders within is not looked at. Limits: as many
+files as MOST_FILES, since a building is fitted to each.
+"""
+
+import os
+from pathlib import Path
+
+from helpers.model.files import shown_name
+from helpers.model.site.errors import SiteFileError
+from helpers.model.test_day import date_of, read_test_day
+from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.years.building import Years
+from helpers.studies.measured.years.self_tests import LOG, read_self_tests
+
+MOST_FILES, MOST_ENTRIES = 200, 20_000  # of all folders together; looked at in one folder
+ENDING = ".toml"
+
+
+def read_years(site, *folders):
+    """All tests of a site in some folders. Returns `Years`.
+
+    A day that stands in several folders counts once; two unlike ones of one date both count and are told. A file that cannot be used is
+    named with its sentence and left out; of a day that no building can be fitted to its devices and leaves still count. Raises ValueError
+    for what is no folder or cannot be read, for more than MOST_FILES days, and where no test of this site is left, naming the first that
+    was left out.
+    """
+    files, logs = [], []
+    for folder in map(Path, folders):
+        names = _names(folder)
+        files += [folder / name for name in names if name.lower().endswith(ENDING)]
+        logs += [folder / name for name in names if name.lower() == LOG]
+    if len(files) > MOST_FILES:
+        raise ValueError(f"folder must hold {MOST_FILES} test days at the most, all folders together; got {len(files)} files {ENDING}")
+    days, fits, left_out, notes = [], [], [], []
+    for file in files:
+        try:
+            day = read_test_day(file)
+            readings = readings_of(site, day)
+            if day in days:
+                continue
+            if any(day.date == other.date for other in days):
+                notes.append(f"two unlike tests of {day.date}: both are counted")
+            days.append(day)
+            fits.append(fit_building(readings))
+        except (SiteFileError, ValueError) as refusal:
+            left_out.append((shown_name(file), str(refusal).splitlines()[0]))
+    if not fits:
+        first = f"; {left_out[0][0]}: {left_out[0][1]}" if left_out else ""
+        raise ValueError(f"folder must hold at least one test day of {site.name}, got none{first}")
+    days.sort(key=lambda day: day.date)
+    log, told = _log(logs, date_of(days[-1].date))
+    ordered = sorted(fits, key=lambda fit: fit.readings.day.date)
+    return Years(site, tuple(ordered), tuple(days), (*left_out, *told), tuple(notes), log)
+
+
+def _log(paths, until):
+    """(`SelfTestLog` or None, what of it could not be used) of some files."""
+    try:
+        log = read_self_tests(paths, until) if paths else None
+    except ValueError as refusal:
+        return None, ((LOG, str(refusal)),)
+    return log, tuple((LOG, sentence) for sentence in log.left_out) if log else ()
+
+
+def _names(folder):
+    """Names in a folder in their order, so many at most. Raises ValueError where it is none or cannot be read."""
+    try:
+        with os.scandir(folder) as entries:
+            names = [entry.name for entry, _ in zip(entries, range(MOST_ENTRIES + 1), strict=False)]
+    except (NotADirectoryError, FileNotFoundError, ValueError):
+        raise ValueError(f"folder must be one with test days, got {folder.name!r:.60}") from None
+    except OSError as trouble:
+        raise ValueError(f"folder {folder.name!r:.60} cannot be read: {trouble.strerror}") from None
+    if len(names) > MOST_ENTRIES:
+        raise ValueError(f"folder {folder.name!r:.60} must hold {MOST_ENTRIES} files at the most, got more")
+    return sorted(names)

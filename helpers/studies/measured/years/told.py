@@ -1,0 +1,262 @@
+"""What the tests of several years say, in words and tables: the building, what drifts in it, and the self-tests between."""
+
+import numpy as np
+
+from helpers.studies.measured.told import KIND_SAID, LIMITS
+from helpers.studies.measured.years.building import Years
+from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift
+from helpers.studies.measured.years.self_tests import LOG, SelfTestLog
+from helpers.studies.report import Finding, Section, Table, apart, fine, listed, signed
+from helpers.units.said import with_unit
+
+METHOD = "straight line through the years, 90 % interval; common practice, no source"
+DEVICE_NOTE = (
+    "An error is what is shown less what is there, as found; what was set back is put back before the line is drawn. Check next: where the "
+    "90 % interval of the error reaches the accuracy. To set that date by the drift is common practice, no source."
+)
+LEAF_NOTE = (
+    "Force to set the leaf in motion, fan off. Most: the limit less what the pressure adds in the worst of the design's weathers. Least, "
+    "where the pressure pushes the leaf open: what the closer needs to shut it. Both for the last test's most probable building."
+)
+SELF_TEST_NOTE = (
+    "A self-test every week is asked by NFPA 92 (from memory, not verified). A week counts as tested where a line of it can be read. A "
+    "year is 52 weeks back from the last test day, or from the last line where that is later."
+)
+MOST_NAMED = 6  # weeks missed that are named one by one
+
+
+def years_told(years: Years) -> Section:
+    """What the tests of several years say, as a section."""
+    parts = [_building(years), _devices(years.devices), _leaves(years.leaves), _self_tests(years.self_tests)]
+    tables = [table for table, _ in parts if table is not None]
+    if years.left_out:
+        states = ("attention",) * len(years.left_out)
+        tables.append(Table("left out", "What could not be used", ("File", "Why"), years.left_out, states))
+    notes = (*(f"{note[0].upper()}{note[1:]}." for note in years.notes), *LIMITS)
+    findings = tuple(finding for _, found in parts for finding in found)
+    return Section("years", "Year after year", in_short(years), (), tuple(tables), findings, (), notes)
+
+
+def in_short(years: Years):
+    """All of it in some sentences: changes, what they come to, what is due or drifts, the self-tests."""
+    building = changes_said(years), ahead_said(years)
+    others = devices_said(years.devices), leaves_said(years.leaves), self_tests_said(years.self_tests)
+    return " ".join(filter(None, (*building, *others)))
+
+
+def _building(years):
+    columns = "What", "Since", "By the trend now", "90 % interval", "A year"
+    rows = tuple(
+        (KIND_SAID[one.kind], f"{one.since}", change_text(one.times), f"{change_text(one.low)} to {change_text(one.high)}",
+         change_text(one.a_year[0]) if one.sure else "no change that is sure")
+        for one in years.changes
+    )  # fmt: skip
+    states = tuple("attention" if one.sure else "" for one in years.changes)
+    why, remedy = "another gauge, a door ajar, a repair", "look at that day's sheet and gauges"
+    findings = [
+        Finding("attention", f"The test of {day} is off the trend: {KIND_SAID[kind].lower()}", "", why, METHOD, remedy)
+        for day, kind in years.strange
+    ]
+    return Table("changes", "Year after year, each day brought to its building", columns, rows, states), findings
+
+
+def month_said(year):
+    """A date, as a year with its share, to the month.
+
+    >>> month_said(2029.0), month_said(2028.96)
+    ('2029-01', '2028-12')
+    """
+    return f"{int(year)}-{min(int(12 * (year % 1)) + 1, 12):02d}"
+
+
+def reaches_said(course: Drift):
+    """When a `Drift` reaches its limit, in words."""
+    first, middle, _ = course.passes
+    beyond = f"not before {int(course.at[-1]) + AHEAD_YEARS}"
+    if middle == course.at[-1]:
+        return "past it now"
+    if middle is None:
+        return beyond if first is None else f"{beyond} by the line; {month_said(first)} at the earliest"
+    return f"{month_said(middle)}; {month_said(first)} at the earliest"
+
+
+def _a_year(course):
+    """Its drift a year with the 90 % interval, in words."""
+    line, digits = course.line, {"pressure": (2, 4), "force": (1, 1)}[course.dimension]
+    low, high = (signed(line.slope + way * line.slope_half, course.dimension, digits) for way in (-1, 1))
+    return f"{signed(line.slope, course.dimension, digits)} ({low} to {high})"
+
+
+def _devices(courses):
+    """(table or None, findings) of the devices' errors."""
+    if not courses:
+        return None, []
+    rows, findings = [], []
+    for one in courses:
+        accuracy = f"±{with_unit(one.most, 'pressure', (2, 4))}" if one.limited else "not stated"
+        if one.refused:
+            rows.append((one.name, one.refused, "", accuracy, "", ""))
+            continue
+        due, reaches = (due_said(one), reaches_said(one)) if one.limited else ("", "")
+        rows.append((one.name, _a_year(one), with_unit(one.today, "pressure", (2, 4)), accuracy, reaches, due))
+        findings += [_of_device(one)] if one.state in ("wrong", "attention") else []
+    columns = "Device", "Drift a year, 90 % interval", "Error left now, by the line", "Accuracy", "Reaches it", "Check next"
+    return Table("devices", "Transmitters and gauges: errors as found", columns, tuple(rows), _states(courses), DEVICE_NOTE), findings
+
+
+def due_said(course: Drift):
+    """When a device is to be checked next, in words."""
+    first = course.passes[0]
+    if first is None:
+        return f"at its usual date: no drift reaches it before {int(course.at[-1]) + AHEAD_YEARS}"
+    return "now" if first <= course.at[-1] else f"by {month_said(first)}"
+
+
+def _of_device(one):
+    if one.state == "wrong":
+        what, why = f"{one.name} is past its accuracy", "set it back, and look at what it has read since its last check"
+    elif one.strange:
+        what = f"{one.name}: the test of {listed(map(month_said, one.strange))} is off the line"
+        why = "another reference, a knock, a repair"
+    else:
+        what, why = f"{one.name} may pass its accuracy before the next test", "its drift so far, with its interval"
+    figure = f"{fine(one.today)} left now, accuracy ±{fine(one.most)}" if one.limited else ""
+    return Finding(one.state, what, figure, why, METHOD, f"check it {due_said(one)}")
+
+
+def devices_said(courses):
+    """Which devices are due before the next test, in a sentence; "" for none."""
+    due = [f"{one.name} {due_said(one)}" for one in courses if one.state in ("wrong", "attention")]
+    return f"Check before the next test: {listed(due)}." if due else ""
+
+
+def trend_said(course: Drift):
+    """What a leaf's closer does, in words: the year in which it fails its limit, or that there is no trend."""
+    if course.refused:
+        return course.refused
+    first, middle, _ = course.passes
+    if middle == course.at[-1]:
+        return "past its limit now"
+    if not course.line.sure:
+        return "no trend"
+    grows = "stiffens" if course.line.slope > 0 else "slackens"
+    if middle is None:
+        return f"{grows}, its limit {reaches_said(course)}" if course.limited else grows
+    return f"{grows}, fails its limit in {int(middle)} ({int(first)} at the earliest)"
+
+
+def _leaves(courses):
+    """(table or None, findings) of the leaves' forces."""
+    if not courses:
+        return None, []
+    rows, findings = [], []
+    for one in courses:
+        ends = zip(("least", "most"), (one.least, one.most), strict=True)
+        limit = ", ".join(f"{word} {with_unit(end, 'force')}" for word, end in ends if np.isfinite(end)) or "none asked"
+        last = with_unit(one.values[-1], "force")
+        rows.append((one.name, last, "" if one.refused else _a_year(one), limit, trend_said(one)))
+        findings += [_of_leaf(one)] if one.state in ("wrong", "attention") else []
+    columns = "Leaf", "Fan off, last test", "A year, 90 % interval", "Its limits", "Trend"
+    return Table("leaves", "Closers: force with the fan off", columns, tuple(rows), _states(courses), LEAF_NOTE), findings
+
+
+def _of_leaf(one):
+    past = one.today > one.most
+    limit = one.most if np.isfinite(one.most) and (past or one.today - one.least > one.most - one.today) else one.least
+    figure = " of ".join(apart((one.today, limit), "force", 1))
+    what = f"The closer of {one.name}: {trend_said(one)}"
+    if one.state == "attention" and not one.strange and not one.line.sure:
+        what = f"The closer of {one.name} is near its limit"
+    elif one.strange:
+        what = f"The closer of {one.name}: the test of {listed(map(month_said, one.strange))} is off the line"
+    remedy = "set the closer by force gauge, then see that it still shuts the leaf"
+    return Finding(one.state, what, figure, "its forces over the years, fan off", METHOD, remedy)
+
+
+def leaves_said(courses):
+    """Which closers drift, in a sentence; "" for none."""
+    told = [f"{one.name} {trend_said(one)}" for one in courses if not one.refused and (one.line.sure or one.state == "wrong")]
+    return f"Closers: {'; '.join(told)}." if told else ""
+
+
+def _self_tests(log: SelfTestLog | None):
+    """(table or None, findings) of the log of the self-tests."""
+    if log is None:
+        return None, []
+    rows = tuple(
+        (one.what, "" if one.now is None else f"since {one.now[0]}{f': {one.now[2]}' if one.now[2] else ''}",
+         f"{one.out} of {one.tested}", f"{one.out_before} of {one.tested_before}" if one.tested_before else "not tested")
+        for one in log.beside
+    )  # fmt: skip
+    findings = [
+        Finding(
+            "wrong", f"Out in its self-test: {one.what}", f"since {one.now[0]}, {one.now[1]} tests", one.now[2], LOG, "mend it, test again"
+        )
+        for one in log.beside
+        if one.now is not None
+    ]
+    if log.missed:
+        what = "1 week without a self-test" if len(log.missed) == 1 else f"{len(log.missed)} weeks without a self-test"
+        findings.append(Finding("attention", what, missed_said(log), "nobody logged one, or its line cannot be read", LOG, "ask who tests"))
+    columns = "Self-test", "Out now", "Out in the last year", "Out in the year before"
+    missed = f"Weeks missed: {log.missed_within(0)} in the last year, {log.missed_within(1)} in the year before. {missed_said(log)} "
+    states, note = tuple(one.state for one in log.beside), missed + SELF_TEST_NOTE
+    return Table("self-tests", "Self-tests of every week", columns, rows, states, note), findings
+
+
+def missed_said(log: SelfTestLog):
+    """The weeks missed by their Mondays, the latest first, so many at most; "" for none."""
+    runs = [f"{first}{f' and {weeks - 1} more' if weeks > 1 else ''}" for first, weeks in reversed(log.missed_runs)]
+    more = f", and {len(runs) - MOST_NAMED} times before" if len(runs) > MOST_NAMED else ""
+    return f"Week of {', '.join(runs[:MOST_NAMED])}{more}." if runs else ""
+
+
+def self_tests_said(log: SelfTestLog | None):
+    """What is out and how many weeks were missed, in a sentence; "" where there is no log, or nothing to say."""
+    if log is None:
+        return ""
+    out = [one.what for one in log.beside if one.now is not None]
+    told = [f"out now: {listed(out)}"] if out else []
+    told += [f"{log.missed_within(0)} weeks missed in the last year, {log.missed_within(1)} in the year before"] if log.missed else []
+    return f"Self-tests: {'; '.join(told)}." if told else ""
+
+
+def _states(courses):
+    return tuple(one.state for one in courses)
+
+
+def change_text(times):
+    """A factor as a change in whole per cent.
+
+    >>> change_text(1.184), change_text(0.95), change_text(1.001)
+    ('+18 %', '-5 %', '0 %')
+    """
+    share = round(100 * (times - 1))
+    return f"{share:+d} %" if share else "0 %"
+
+
+def changes_said(years: Years):
+    """The sure changes in a sentence each."""
+    if not years.changes:
+        return f"{len(years.fits)} tests: for a trend there must be three that tell something of the same leak."
+    told = [f"{KIND_SAID[one.kind]} {change_text(one.times)} ({change_text(one.low)} to {change_text(one.high)}) since {one.since}."
+            for one in years.changes if one.sure]  # fmt: skip
+    return " ".join(told) or f"No change that is sure over {len(years.fits)} tests since {years.changes[0].since}."
+
+
+def ahead_said(years: Years):
+    """When a shut door would be out if the sure changes go on, in a sentence; "" where nothing is sure."""
+    ahead = years.ahead
+    if ahead is None:
+        return ""
+    middle, slow, fast = (ahead.out_in(which) for which in range(3))
+    if middle == ahead.first:
+        return f"As it is now, {ahead.door} is out in the design's weathers or the set point is not held: see the test day."
+    if middle is None and fast is None:
+        room = with_unit(float(ahead.rooms_pa[:, -1].min()), "pressure", (1, 3))
+        return (
+            f"If it goes on like this, every shut door stays inside in the design's weathers until {ahead.first + AHEAD_YEARS} at least; "
+            f"the worst door, today {ahead.door}, then has {room} of room by the fastest of these changes."
+        )
+    last = f"{slow}" if slow else f"after {ahead.first + AHEAD_YEARS}"
+    return f"If it goes on like this, the first shut door is out in {middle or last} ({fast} to {last}), all doors shut, design's weathers."

@@ -1,0 +1,93 @@
+"""The log of the weekly self-tests: weeks missed, what is out, this year beside the last, and lines that cannot be used."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from helpers.studies.measured.years.self_tests import MOST_TOLD, read_self_tests
+from helpers.studies.measured.years.told import missed_said, self_tests_said
+
+LAST = date(2026, 5, 14)  # a Thursday
+
+
+def log(tmp_path, lines, name="self_tests.csv", until=LAST, head="date,what,result,note"):
+    (tmp_path / name).write_text("\n".join([head, *lines]), encoding="utf-8")
+    return read_self_tests([tmp_path / name], until)
+
+
+def weekly(weeks=104, missed=(), out=(), what="fan", until=LAST):
+    """A line for every week before a date, counted back from it."""
+    return [f"{until - timedelta(weeks=ago)},{what},{'out' if ago in out else 'good'}," for ago in range(weeks, 0, -1) if ago not in missed]
+
+
+def test_every_week_without_a_line_is_named_and_counted_in_its_year(tmp_path):
+    found = log(tmp_path, weekly(missed=(3, 4, 5, 60)))
+    assert [(week.isoformat(), weeks) for week, weeks in found.missed_runs] == [("2025-03-17", 1), ("2026-04-06", 3)]
+    assert (found.missed_within(0), found.missed_within(1)) == (3, 1)
+    assert missed_said(found) == "Week of 2026-04-06 and 2 more, 2025-03-17."
+
+
+def test_weeks_between_the_last_line_and_the_test_day_are_missed_the_week_of_the_test_itself_is_not(tmp_path):
+    found = log(tmp_path, weekly(weeks=10)[:-3])
+    assert len(found.missed) == 3
+    assert log(tmp_path, weekly(weeks=10)).missed == ()
+
+
+def test_what_is_out_is_told_until_a_test_of_it_was_good(tmp_path):
+    fan, tap = log(tmp_path, weekly(out=(30,)) + weekly(out=(1, 2, 40), what="PDT-1")).beside[::-1]
+    assert (fan.what, fan.now, fan.out, fan.state) == ("fan", None, 1, "attention")  # more than none in the year before
+    assert (tap.what, tap.state) == ("PDT-1", "wrong")
+    assert tap.now == (date(2026, 4, 30), 2, "")
+    assert (tap.out, tap.tested, tap.out_before, tap.tested_before) == (3, 51, 0, 52)
+
+
+def test_a_year_as_good_as_the_last_is_a_pass(tmp_path):
+    (one,) = log(tmp_path, weekly(out=(20, 70))).beside
+    assert (one.out, one.out_before, one.state) == (1, 1, "good")
+    assert self_tests_said(log(tmp_path, weekly())) == ""
+
+
+def test_a_line_that_cannot_be_used_is_named_with_its_number_and_the_rest_is_read(tmp_path):
+    lines = [
+        *weekly(3),
+        "14.5.2026,fan,good,",
+        "2026-05-14,fan,perhaps,",
+        "2026-05-14,,good,",
+        "2026-05-14",
+        "",
+        '"2026',
+        "20260514,fan,good",
+    ]
+    found = log(tmp_path, lines)
+    assert len(found.tests) == 3
+    assert [sentence.split(":")[0] for sentence in found.left_out] == [f"self_tests.csv, line {one}" for one in (5, 6, 7, 8, 10, 11)]
+    assert "date must be a date as year, month and day" in found.left_out[0]
+    assert found.left_out[1].endswith("result must be good or out; got 'perhaps'")
+    many = log(tmp_path, [*weekly(1), *["x"] * 50])
+    assert len(many.left_out) == MOST_TOLD + 1
+    assert many.left_out[-1] == "self_tests.csv: 30 more lines that cannot be used"
+
+
+def test_semicolons_do_as_well_and_a_line_of_two_people_counts_once(tmp_path):
+    head = "Date;What;Result"
+    one = log(tmp_path, [line.replace(",", ";") for line in weekly(8)], head=head)
+    assert len(one.tests) == 8
+    log(tmp_path, weekly(10), name="other.csv")
+    both = read_self_tests([tmp_path / "self_tests.csv", tmp_path / "other.csv"], LAST)
+    assert len(both.tests) == 10
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "must have the columns date, what, result in its first line; date, what, result lacking"),
+        ("date,what\n2026-05-14,fan", "result lacking"),
+        ("date,what,result\n", "must hold one self-test at least that can be read; got none"),
+        ("date,what,result\n" + "x" * 200_000, "must hold one self-test at least"),
+    ],
+)
+def test_a_log_of_which_nothing_can_be_read_is_refused(tmp_path, text, words):
+    (tmp_path / "self_tests.csv").write_text(text, encoding="utf-8")
+    with pytest.raises(ValueError, match="must") as refused:
+        read_self_tests([tmp_path / "self_tests.csv"], LAST)
+    assert words in str(refused.value)

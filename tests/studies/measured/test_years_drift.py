@@ -1,0 +1,159 @@
+"""Devices that drift and closers that stiffen or slacken: dates and years against lines drawn by hand, and what is refused."""
+
+import numpy as np
+import pytest
+from demo_designs import site_of
+
+from helpers.model.test_day import DeviceFound, LeafForce, read_test_day
+from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_CLOSERS, DEMO_ERRORS
+from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift, device_courses, leaf_courses, leaf_limits
+from helpers.studies.measured.years.folder import read_years
+from helpers.studies.measured.years.told import devices_said, due_said, leaves_said, reaches_said, trend_said, years_told
+from helpers.units.said import written_out
+
+DEMO = DAYS_FOLDER / "tannery_row_years"
+
+
+@pytest.fixture(scope="module")
+def site():
+    return site_of("Tannery Row")
+
+
+@pytest.fixture(scope="module")
+def day():
+    return read_test_day(sorted(DEMO.glob("*.toml"))[0])
+
+
+@pytest.fixture(scope="module")
+def years(site):
+    return read_years(site, DEMO)
+
+
+def days_of(day, first, per_year, **more):
+    """Test days on the same date of four years whose transmitter goes along a line, its errors exact."""
+    return [
+        day.model_copy(update={"date": f"{2021 + number}-05-12",
+                               "devices": [DeviceFound(name="PDT-1", as_found_pa=first + per_year * number, reference_pa=0.2, **more)]})
+        for number in range(4)
+    ]  # fmt: skip
+
+
+def test_a_transmitter_is_due_before_its_line_passes_its_accuracy(site, day):
+    """0.2 Pa at first and 0.2 Pa a year against 1.25 Pa: past it 5.25 years after May 2021."""
+    (course,) = device_courses(site, days_of(day, 0.2, 0.2))
+    first, middle, latest = course.passes
+    assert middle == pytest.approx(2021.36 + 5.25, abs=0.1)
+    assert first < middle < latest
+    assert course.line.slope == pytest.approx(0.2, abs=1e-3)
+    assert reaches_said(course) == "2026-09; 2025-07 at the earliest"  # 1.03 Pa there, and 0.22 Pa that it may be off
+    assert due_said(course) == "by 2025-07"
+    assert course.state == "good"  # not before the next test, in May 2025
+
+
+def test_what_was_set_back_is_put_back_before_the_line_is_drawn(site, day):
+    """The same drift, set back to nothing in 2022: 0.4 Pa were taken off, so that its errors are 0.2, 0.4, 0.2 and 0.4 Pa."""
+    days = days_of(day, 0.2, 0.2)
+    for number, found, left in ((1, 0.4, 0.0), (2, 0.2, None), (3, 0.4, None)):
+        device = DeviceFound(name="PDT-1", as_found_pa=found, as_left_pa=left, reference_pa=0.2)
+        days[number] = days[number].model_copy(update={"devices": [device]})
+    (course,) = device_courses(site, days)
+    assert course.line.slope == pytest.approx(0.2, abs=1e-3)
+    assert course.today == pytest.approx(0.4, abs=1e-3)
+    assert course.passes[1] == pytest.approx(2024.36 + 0.85 / 0.2, abs=0.1)
+
+
+def test_the_accuracy_of_the_day_counts_before_that_of_the_site_file_and_where_there_is_none_nothing_passes(site, day):
+    stated = device_courses(site, days_of(day, 0.2, 0.2, accuracy_pa=0.5))[0]
+    assert stated.most == 0.5
+    assert stated.state == "wrong"  # 0.8 Pa at the last test
+    assert devices_said([stated]) == "Check before the next test: PDT-1 now."
+    other = [one.model_copy(update={"devices": [one.devices[0].model_copy(update={"name": "gauge 7"})]}) for one in days_of(day, 0.2, 0.2)]
+    (course,) = device_courses(site, other)
+    assert (course.limited, course.state) == (False, "open")
+
+
+def test_fewer_than_three_dates_are_no_drift(site, day):
+    (two,) = device_courses(site, days_of(day, 0.2, 0.2)[:2])
+    assert two.refused == "2 test days tell of it: for a drift there must be 3"
+    assert two.state == "open"
+    same = [one.model_copy(update={"date": "2021-05-12"}) for one in days_of(day, 0.2, 0.2)]
+    assert device_courses(site, same)[0].refused.startswith("1 test day tells of it")
+    with pytest.raises(ValueError, match="for a drift there must be 3"):
+        assert two.line
+
+
+def test_the_interval_of_a_drawn_drift_holds_nine_truths_of_ten():
+    rng, at, held = np.random.default_rng(5), np.arange(2020.0, 2025.0), []
+    for _ in range(400):
+        course = Drift("PDT-1", "pressure", at, 0.1 * (at - 2020) + rng.normal(0, 0.15, 5), np.full(5, 0.15), -2.0, 2.0)
+        held.append(abs(course.line.slope - 0.1) <= course.line.slope_half)
+    assert 0.87 <= np.mean(held) <= 0.97
+
+
+def test_a_test_off_the_line_is_named(site, day):
+    days = days_of(day, 0.0, 0.0)
+    days[2] = days[2].model_copy(update={"devices": [DeviceFound(name="PDT-1", as_found_pa=1.0, reference_pa=0.2)]})
+    (course,) = device_courses(site, days)
+    assert 2023 in map(int, course.strange)
+    assert course.state == "attention"
+
+
+def test_a_closer_that_stiffens_fails_its_limit_in_its_year_and_a_still_one_has_no_trend(site, day):
+    days = [
+        day.model_copy(update={"date": f"{2021 + number}-05-12", "leaves": [
+            LeafForce(door="stair door", level=5, fan_off_n=50.0 + 4.0 * number), LeafForce(door="stair door", level=4, fan_off_n=45.0)]})
+        for number in range(5)
+    ]  # fmt: skip
+    still, stiffer = leaf_courses(site, days, {("stair door", 5): (-np.inf, 80.0), ("stair door", 4): (-np.inf, 80.0)})
+    assert (still.name, trend_said(still), still.state) == ("stair door 4", "no trend", "good")
+    assert stiffer.passes[1] == pytest.approx(2021.36 + 7.5, abs=0.1)
+    assert trend_said(stiffer) == "stiffens, fails its limit in 2028 (2027 at the earliest)"
+    assert leaves_said([still, stiffer]) == "Closers: stair door 5 stiffens, fails its limit in 2028 (2027 at the earliest)."
+    (past,) = leaf_courses(site, [one.model_copy(update={"leaves": [one.leaves[0]]}) for one in days], {("stair door", 5): (-np.inf, 60.0)})
+    assert (trend_said(past), past.state) == ("past its limit now", "wrong")
+    exits = [LeafForce(door="final exit", level=0, fan_off_n=120.0 - one.leaves[0].fan_off_n) for one in days]
+    days = [one.model_copy(update={"leaves": [leaf]}) for one, leaf in zip(days, exits, strict=True)]
+    (slacker,) = leaf_courses(site, days, {("final exit", 0): (40.0, np.inf)})
+    assert trend_said(slacker).startswith("slackens, fails its limit in 2028")
+
+
+def test_a_leafs_most_is_the_limit_less_what_the_pressure_adds_and_a_pushed_leafs_least_what_shuts_it(site, years):
+    """By hand: half of the leaf's area adds at the latch stile; a closer shuts a leaf as far as its share goes."""
+    limits, door = leaf_limits(years.fits[-1]), site.doors["flat landing"]
+    least, most = limits["stair door", 5]
+    added = 133.4466 - most
+    assert least == -np.inf
+    assert 25.0 < added / (door.width_m * door.height_m / 2) < 60.0  # the pressure that adds so much [Pa]
+    street = site.doors["street"]
+    lever = street.width_m - street.handle_to_edge_m
+    pushed = limits["final exit", 0][0] * street.width_m / lever  # at the handle
+    assert 25.0 < 2 * street.closing_share * pushed * lever / (street.height_m * street.width_m**2) < 60.0
+
+
+def test_the_demos_years_find_what_was_drawn_and_tell_it(years):
+    devices = {one.name: one for one in years.devices}
+    for name, (_, a_year) in DEMO_ERRORS.items():
+        assert abs(devices[name].line.slope - a_year) <= devices[name].line.slope_half
+    for leaf in years.leaves:
+        use, level = leaf.name.rsplit(" ", 1)
+        drawn = DEMO_CLOSERS.get((use, int(level)), (0.0, 0.0))[1]
+        assert abs(leaf.line.slope - drawn) <= 1.6 * leaf.line.slope_half
+        assert leaf.line.sure == (drawn != 0)
+    section = written_out(years_told(years))
+    assert {"devices", "leaves", "self-tests"} <= {table.key for table in section.tables}
+    assert "Closers: final exit 0 slackens" in section.verdict
+    assert all(one.passes[0] is None or one.passes[0] <= years.at[-1] + AHEAD_YEARS for one in years.leaves)
+
+
+def test_files_of_before_still_read_and_two_errors_of_one_device_are_refused(day):
+    from helpers.model.site.file import write_site
+    from helpers.model.test_day import read_test_day_text
+
+    text = write_site(day)
+    old = text.split("[[devices]]")[0]
+    assert read_test_day_text(old).devices == []
+    twice = text.replace('name = "PDT-2"', 'name = "PDT-1"')
+    with pytest.raises(ValueError, match="must stand once in a day, with one as found; 'PDT-1' is there twice"):
+        read_test_day_text(twice)
+    with pytest.raises(ValueError, match="stair door of storey 0, leaf 1 is there twice"):
+        read_test_day_text(text.replace("level = 1", "level = 0", 1))
