@@ -45,7 +45,7 @@ def _against(first, second, tolerance=TOLERANCE_PA):
 
 def _shows(gauge):
     shown = gauge["gauge_pa"]
-    return "zero" if abs(shown) < NOTHING_PA else "above zero" if shown > 0 else "below zero"
+    return "nothing" if abs(shown) < NOTHING_PA else "above nothing" if shown > 0 else "below nothing"
 
 
 def _raw(seen):
@@ -210,7 +210,7 @@ def _course(reading, jumps):
         return "scatters"
     if np.ptp(reading) > FLAT_PA:
         return "moves"
-    return "flat at zero" if abs(reading.mean()) < NOTHING_PA else "flat"
+    return "flat at nothing" if abs(reading.mean()) < NOTHING_PA else "flat"
 
 
 def _loop(speed_hz, lowest_hz, highest_hz):

@@ -15,7 +15,7 @@ from helpers.units.said import with_unit
 NO_SET_POINT = "Ask: {}: no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
 # Whom another page's panel asks, and for what its sliders changed.
-PAGE, BY_FILE = "the designer, with page 12 in hand", "page 12, with this in a site file"
+PAGE, BY_FILE = "the designer, with page 12", "page 12, with this in a site file"
 TOO_LITTLE_ROOM = "Ask: page 15, whether this room bears what nobody knows exactly"
 CODE_DECIDES = "Ask: the approved design, which doors count as open at once"
 

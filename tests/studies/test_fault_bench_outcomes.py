@@ -67,7 +67,7 @@ def test_an_input_that_believes_a_wider_range_leaves_the_stair_with_less(loops):
 
 def test_a_dead_transmitter_that_counts_drives_the_fan_up(loops):
     assert look(loops("dead_counted"), "display")["speed_hz"] > look(loops("none"), "display")["speed_hz"] + 5
-    assert trend_facts(loops("dead_counted"))["reading of PDT-1"] == "flat at zero"
+    assert trend_facts(loops("dead_counted"))["reading of PDT-1"] == "flat at nothing"
 
 
 def test_crossed_tubes_leave_an_average_right_and_each_display_wrong(loops):

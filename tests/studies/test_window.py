@@ -62,7 +62,7 @@ def test_a_closer_too_heavy_leaves_no_pressure_at_all_and_that_is_said(stair, a_
     [
         ("against pressure", False, 133.0, "a lighter closer that still shuts", "heavier"),
         ("with pressure", False, 25.0, "a heavier closer, as far as the limits of its opening force allow", "lighter"),
-        ("against pressure", True, 90.0, "another least", "closer"),  # the code's own most: no closer moves it
+        ("against pressure", True, 90.0, "another minimum", "closer"),  # the code's own most: no closer moves it
     ],
 )
 def test_what_lets_a_door_bear_more_hangs_on_what_limits_it(stair, a_door, opens, code, wanted, helps, harms):
