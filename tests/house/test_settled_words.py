@@ -53,7 +53,7 @@ BANNED = (  # (what, what to write instead), the worst first: those that can lea
     (r"\bwindows of the floors\b|\bfloors' windows\b|\b(?:shut|closed|open) windows\b|\bwindows are (?:shut|open|closed)\b",
      "the windows in the outer walls: the window alone is that of a door's pressure"),
     (r"\b[Cc]losers? takes \{", "the closer needs ... N: it takes a part off the limit"),
-    (r"\b(?:seems|looks) the gentlest\b|\bgoes wild\b|\bfalls silent\b", "what the thing does, in the trade's words"),
+    (r"\b(?:seems|looks) the gentlest\b|\bgoes wild\b|\bfalls silent\b|\btasks stand\b|\bAlarms stand\b", "what the thing does, in the trade's words"),
 )  # fmt: skip
 ALLOWED = {  # exact words: why they are right here
     "not worked by hand": "a door that nobody's hand opens",

@@ -98,7 +98,7 @@ READ = (
 LEFT_OUT = "other winds, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
-    Task("All shut: note the air on the third tile. Now open one stair door, two, three. What does each cost, and what happens next to "
+    Task("All shut: note the air on the third tile. Now open one stair door, two, three: FAIL. What does each cost, what happens next to "
          "them?",
          {"open_doors": 3}),
     Task("Shut them, open the final exit door: FAIL. Where does the fan work now? Does a higher set point help?", {"street_open": True}),
