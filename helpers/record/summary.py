@@ -270,7 +270,7 @@ def _alarms(study):
         return f"{FAIL}: no alarm limits are laid down, no sound loop keeps every door inside."
     if limits.event_s is None:
         return f"{FAIL}: alarms stand on each reading, and their delays are not laid down: first a loop that comes back after a door."
-    return "Alarms stand on each reading."
+    return "Alarms are set on each reading."
 
 
 def _tuning(design):
