@@ -11,7 +11,17 @@ from helpers.formulas import signals, uncertainty
 from helpers.lessons.transmitter_range.derivations import combined_error, converter_step, four_errors, step_of_converter
 from helpers.lessons.transmitter_range.lesson import PLACES, SHEETS, SITES
 from helpers.lessons.transmitter_range.lesson import panel as range_panel
-from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, which_range, wide
+from helpers.lessons.transmitter_range.questions import (
+    BARELY,
+    FOUR,
+    HEAVY,
+    PREDICTIONS,
+    error_from_span,
+    narrow,
+    one_sided,
+    which_range,
+    wide,
+)
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.doors.stair_window import stair_door
@@ -285,3 +295,23 @@ def test_the_two_readings_of_the_narrow_range_come_to_the_set_point_shown():
     words = written_out(one_sided.find()).words
     end, yard = map(float, re.search(r"instead, (-[\d.]+) Pa\. The loop then holds ([\d.]+) Pa", words).groups())
     assert (end + yard) / 2 == pytest.approx(5.0, abs=0.06)
+
+
+@pytest.mark.parametrize("mark", ["±", "± ", "+/- ", "+-"])
+def test_an_error_may_be_written_with_the_sign_that_the_data_sheet_has(mark):
+    asked = exercise_of(error_from_span, 3)
+    assert asked.grade(f"{mark}{asked.answer.value:.3g} Pa").right
+    assert not asked.grade(f"{mark}{3 * asked.answer.value:.3g}").right
+
+
+def test_a_minus_before_an_error_is_still_a_minus():
+    asked = exercise_of(error_from_span, 3)
+    assert not asked.grade(f"-{asked.answer.value:.3g}").right
+
+
+def test_a_per_cent_in_place_of_a_pressure_is_asked_of_what_and_its_share_is_named():
+    asked = exercise_of(error_from_span, 3)
+    percent = re.search(r"± ([\d.]+) % of span", asked.question)[1]
+    with pytest.raises(ValueError, match="Per cent of what, and how much is that"):
+        asked.grade(f"{percent} %")
+    assert asked.grade(f"{float(percent) / 100:g}").slip == "share copied"

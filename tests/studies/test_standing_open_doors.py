@@ -202,7 +202,7 @@ def test_alarms_whose_delay_is_not_laid_down_are_a_fail_in_the_summary():
     study.__dict__["alarm_limits"] = replace(study.alarm_limits, event_s=None)
     slow.__dict__.update(tuning=sound.tuning, fallback=study)
     lines = [next(line for line in one.record().summary if "on a failed reading" in line.lower()) for one in (sound, slow)]
-    assert lines[0].endswith("Alarms stand on each reading.")
+    assert lines[0].endswith("Alarms are set on each reading.")
     assert "FAIL: alarms stand on each reading, and their delays are not laid down" in lines[1]
 
 
