@@ -6,13 +6,16 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
+python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
 `record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
-Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr.
+Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr. 3: done, but something that was given was
+not used (a round, a cell, a file, a line): each of it is named on stderr. `trends` writes no file: it ends with 0, and what of the log was
+assumed or not used stands among its lines.
 """
 
 import argparse
@@ -28,7 +31,7 @@ from helpers.model.site.file import read_site
 from helpers.units import SYSTEMS, parse
 from helpers.units.said import written_out
 
-SOUND, MISTAKEN, REFUSED, STOPPED = 0, 1, 2, 130
+SOUND, MISTAKEN, REFUSED, NOT_ALL, STOPPED = 0, 1, 2, 3, 130
 PAPERS = ("A4", "Letter")
 # Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
 DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
@@ -68,7 +71,7 @@ def main(arguments=None):
 
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | testday | fit | years | check | class")
+    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | testday | fit | years | trends | check | class")
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
@@ -76,20 +79,24 @@ def _parser():
         ("testday", _testday, "site", "write a test day's procedure and sheets, or read filled ones: the day's file and its report"),
         ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
         ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
+        ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
         command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.")
-        command.add_argument("file", metavar=f"{what.upper()}.toml")
+        command.add_argument("file", metavar=what.upper() if name == "trends" else f"{what.upper()}.toml")
         command.set_defaults(work=work)
         if name == "fit":
             command.add_argument("day", metavar="DAY.toml", help="the file of the test day")
         elif name == "years":
             command.add_argument("folders", metavar="FOLDER", nargs="+", help="with the files of test days; of several people, several")
+        elif name == "trends":
+            command.add_argument("--site", metavar="SITE.toml", help="of the loop: its span, full speed, set point, ramp and settings")
         elif name != "check":
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
         if name != "check":
             command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
+        if name not in ("check", "trends"):
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
             command.add_argument("--force", action="store_true", help="write over files that are there")
@@ -212,7 +219,7 @@ def _taken_along(chosen, design, wires):
 def _brought_back(chosen, design, wires):
     """Filled sheets as the day's file, the report, and all of them in one book."""
     from helpers.pages.printed import day_report_page
-    from helpers.studies.commissioning.crew.book import write_book
+    from helpers.studies.commissioning.crew.book import write_book, write_report
     from helpers.studies.commissioning.crew.day import read_day
     from helpers.studies.commissioning.crew.report import day_report
 
@@ -224,16 +231,16 @@ def _brought_back(chosen, design, wires):
             _progress(written_out(sentence, chosen.units))
         raise ValueError("nothing could be read of the filled sheets; nothing is written")
     name = f"{design.site.name} {found.date}".strip()
-    day, *pages, together = _targets(chosen, name, "day.toml", "report.html", "report.pdf", "filled.xlsx")
+    day, *pages, sheet, together = _targets(chosen, name, "day.toml", "report.html", "report.pdf", "report.xlsx", "filled.xlsx")
     if found.test_day is not None:
         _written(write_whole(day, found.day_file()))
     _written(write_book(found.procedure, together, chosen.units, chosen.paper, found.filled.values()))
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
-    told = [*found.filled.conflicts, *found.filled.mistakes, *found.left, *([f"no day's file: {found.no_day}"] if found.no_day else [])]
-    for sentence in told:
+    _written(write_report(found, sheet, chosen.units, chosen.paper))
+    for sentence in found.unread:
         _progress(written_out(sentence, chosen.units))
     _say(written_out(day_report(found).verdict[1], chosen.units))
-    return SOUND
+    return _ended(found.not_used, chosen.units)
 
 
 def _fit(chosen):
@@ -242,17 +249,19 @@ def _fit(chosen):
     from helpers.studies.measured.fitted import fit_building
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of
-    from helpers.studies.measured.told import fitted_file, verdict
+    from helpers.studies.measured.told import fitted_file, strange_said, verdict
 
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
     *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
+    for number in fitted.strange:
+        _progress(written_out(f"does not fit, and is used all the same: {strange_said(fitted, number)}", chosen.units))
     _progress("the design's weathers")
     found = forecast(fitted)
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
     _say(written_out(verdict(found), chosen.units))
-    return SOUND
+    return _ended(fitted.left_out, chosen.units)
 
 
 def _years(chosen):
@@ -262,11 +271,25 @@ def _years(chosen):
 
     site = read_site(chosen.file)
     years = read_years(site, *map(named_path, chosen.folders))
-    for file, why in years.left_out:
-        _progress(written_out(f"left out: {shown_name(file)}: {why}", chosen.units))
     _write_pages(years_page(years, chosen.units), _targets(chosen, site.name, "years.html", "years.pdf"), chosen.paper)
     _say(written_out(in_short(years), chosen.units))
+    return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units)
+
+
+def _trends(chosen):
+    from helpers.pages.measured.trend_files import log_told
+
+    site = None if chosen.site is None else read_site(chosen.site)
+    for line in log_told(named_path(chosen.file), site):
+        _say(written_out(line, chosen.units))
     return SOUND
+
+
+def _ended(not_used, system):
+    """The status of what was done; what of the given was not used is named, a line each."""
+    for sentence in not_used:
+        _progress(written_out(f"not used: {sentence}", system))
+    return NOT_ALL if not_used else SOUND
 
 
 def _review(chosen):

@@ -196,6 +196,51 @@ def test_fit_writes_what_a_day_proves_and_a_site_file_that_is_sound(tmp_path, ca
     assert "day must be one of 'Northgate Tower'; got one of 'Larkfield House'" in capsys.readouterr().err
 
 
+def test_fit_names_a_round_that_it_did_not_use_and_says_so_by_its_status(tmp_path, capsys):
+    site, day = SITES_FOLDER / "larkfield_house.toml", SITES_FOLDER.parent / "days" / "larkfield_house_may.toml"
+    text = day.read_text(encoding="utf-8").replace('7 = "14.8 Pa", 13 = "18.8 Pa"}', '7 = "63 Pa"}')
+    (tmp_path / "fast.toml").write_text(text, encoding="utf-8")
+    assert main(["fit", str(site), "fast.toml", "--out", "out"]) == 3
+    said = capsys.readouterr()
+    assert "not used: round 3 is left out: it must be read at a speed at which the relief damper surely stays shut" in said.err
+    assert "Of the buildings that this day leaves possible" in said.out
+    assert "Round 3 is left out" in next((tmp_path / "out").glob("*_proved.html")).read_text(encoding="utf-8")
+
+
+def test_years_with_a_file_that_could_not_be_used_end_with_the_status_for_it(tmp_path, capsys):
+    folder = tmp_path / "years"
+    folder.mkdir()
+    for file in sorted((SITES_FOLDER.parent / "days" / "tannery_row_years").iterdir())[-4:]:
+        (folder / file.name).write_bytes(file.read_bytes())
+    typed = ["years", str(SITES_FOLDER / "tannery_row.toml"), str(folder)]
+    assert main([*typed, "--out", "one"]) == 0
+    (folder / "half.toml").write_text('kind = "test day"\nname = "x', encoding="utf-8")
+    assert main([*typed, "--out", "two"]) == 3
+    said = capsys.readouterr()
+    assert "not used: left out: half.toml: half.toml, line 2: is no valid TOML" in said.err
+    assert "Self-tests: out now: PDT-1 shows zero at rest" in said.out
+
+
+def test_trends_tells_what_a_log_says_and_refuses_what_is_none(tmp_path, capsys):
+    logs, northgate = SITES_FOLDER.parent / "trends", str(SITES_FOLDER / "northgate_tower.toml")
+    assert main(["trends", str(logs / "stair_steps_in_manual.csv"), "--site", northgate]) == 0
+    said = capsys.readouterr().out
+    told = "reading 'Stair pressure (Pa)'", "one every 0.1 s", "Dead time", "  as left | ", "those of Northgate Tower.", "  as found | "
+    assert [words for words in told if words not in said] == []
+    assert main(["trends", str(logs / "stair_hunting.csv"), "--units", "in. w.c."]) == 0
+    said = capsys.readouterr().out
+    assert "FAIL: It hunts, and this log cannot tell why." in said
+    assert "for want of a site file (--site)" in said
+    assert "in. w.c. to either side" in said
+    (tmp_path / "bare.csv").write_text("time,a,b\n" + "\n".join(f"{row},1,2" for row in range(50)), encoding="utf-8")
+    refused = {"gone.csv": "gone.csv", "bare.csv": "bare.csv must have a heading of a reading with its unit", LARKFIELD: "larkfield"}
+    for typed, words in refused.items():
+        assert main(["trends", typed]) == 2
+        said = capsys.readouterr()
+        assert words in said.err
+        assert (said.out, said.err.count("\n")) == ("", 1)
+
+
 def test_testday_writes_what_a_crew_takes_along_and_reads_what_it_brings_back(tmp_path, capsys):
     weather = ["--outdoor", "14 °C", "--stair-bottom", "19 °C", "--stair-top", "19 °C", "--floor", "22 °C"]
     assert main(["testday", LARKFIELD, *weather, "--out", "along"]) == 0
@@ -219,12 +264,12 @@ def test_testday_writes_what_a_crew_takes_along_and_reads_what_it_brings_back(tm
         if "steady speed 1 [Pa]" in heads:
             page.cell(row + 3, heads.index("steady speed 1 [Pa]") + 1).value = 11.5
     filled.save(tmp_path / "ours.xlsx")
-    assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", "--filled", str(sheets), "--out", "back"]) == 0
+    assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", "--filled", str(sheets), "--out", "back"]) == 3  # not all could be used
     said = capsys.readouterr()
     assert said.out.splitlines()[-1].startswith("NOT YET: ")
-    assert "ours.xlsx, sheet Rounds, B" in said.err
+    assert "not used: ours.xlsx, sheet Rounds, B" in said.err
     assert "must be what was read and not a formula; got '=180'" in said.err
-    back = [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html")]
+    back = [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html", "report.xlsx")]
     assert names(tmp_path / "back") == back
     day = read_test_day(tmp_path / "back" / back[0])
     assert (len(day.rounds), day.rounds[0].speed_hz, day.rounds[0].stair_doors_pa) == (1, 14.0, {"2": 11.5})

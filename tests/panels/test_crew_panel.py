@@ -128,7 +128,7 @@ def test_what_is_written_back_is_written_once_and_never_over_another(site, tmp_p
     paths, _, _ = example_books(site, tmp_path)
     first, again = write_back(*paths), write_back(*paths)
     names = sorted(path.name for path in (tmp_path / "records").iterdir())
-    assert names == [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html")]
+    assert names == [f"larkfield_house_2026_05_12_{ending}" for ending in ("day.toml", "filled.xlsx", "report.html", "report.xlsx")]
     assert first.text == again.text
     day = tmp_path / "records" / names[0]
     assert len(read_test_day(day).rounds) == 3
@@ -156,4 +156,4 @@ def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_
     assert "filled sheets must be 1 to 20 files; got 21" in panel.line.verdict.words
     assert "nowhere.xlsx is not there" in panel.reading.written[1]
     panel.files.text = f"{paths[1]}"
-    assert panel.write().text.count("Written: ") == 2  # without the lower pair's weather there is no day's file
+    assert panel.write().text.count("Written: ") == 3  # without the lower pair's weather there is no day's file

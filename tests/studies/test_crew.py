@@ -13,10 +13,11 @@ from helpers.model.test_day import read_test_day_text
 from helpers.pages.printed import day_report_page, procedure_page
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import SANE, every_blank, forms, leaves_of
-from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.procedure import ELECTRICIAN, PANEL, STATES, SWITCH, procedure
 from helpers.studies.commissioning.crew.read_back import MOST_BYTES, read_filled
 from helpers.studies.commissioning.crew.report import day_report
@@ -25,6 +26,7 @@ from helpers.studies.commissioning.fields import BEFORE, CLOSING, Day
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.measured.readings import readings_of
+from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
 PA, INCHES = units.SYSTEMS
@@ -295,6 +297,28 @@ def test_the_day_becomes_a_file_that_the_fit_takes(steps, tmp_path):
     assert not forces
     assert (day.date, day.weather.stair_top_c, day.gauges.flow_percent) == ("2026-05-12", pytest.approx(20.0), pytest.approx(8.0))
     assert found.procedure.rounds.sheet.day == MAY or found.procedure.rounds.sheet.day.outdoor_c == pytest.approx(14.0)
+
+
+@pytest.mark.parametrize("system", [PA, INCHES])
+def test_the_report_as_a_spreadsheet_has_the_lines_and_statuses_of_its_page(larkfield, tmp_path, system):
+    filled = {key: value for key, value in as_expected(larkfield).items() if key != ("fan", "speed", larkfield.rounds.rounds[2].label)}
+    filled |= {("devices", "fan", "tag"): "=F-1", ("devices", "fan", "plate"): "fan of ours"}
+    filled |= {("deficiencies", 1, "where"): "fan", ("deficiencies", 1, "what"): "belt slack", ("deficiencies", 1, "retest"): "2026-05-20"}
+    book(larkfield, tmp_path / "filled.xlsx", filled, system)
+    found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"])
+    report = day_report(found)
+    page = openpyxl.load_workbook(write_report(found, tmp_path / "report.xlsx", system)).active
+    rows = [[cell.value for cell in row] for row in page.iter_rows()]
+    for line in report.lines:
+        told = [written_out(cell, system) or None for cell in line.cells] + [word_of(line.state) if line.state else None]
+        assert told in [row[: len(told)] for row in rows], line.device
+    heads = [row for row in rows if row[1 : len(COLUMNS)] == list(COLUMNS[1:])]
+    assert [row[0] for row in heads] == list(report.parts())
+    words = [row[0] for row in rows]
+    assert written_out(report.verdict[1], system) in words
+    assert set(written_out([*found.not_used, *found.unread], system)) <= set(words)
+    assert {"Authority having jurisdiction: name", "Signature and date"} <= set(words)
+    assert page.protection.sheet
 
 
 def test_a_day_without_its_weather_is_no_file_and_says_what_is_left(larkfield, tmp_path):

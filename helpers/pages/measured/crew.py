@@ -14,7 +14,7 @@ from helpers.pages.sites import OnSite, SiteChoice
 from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html, verdict_html
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
-from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.leaves import together_said
@@ -224,7 +224,7 @@ def brought_back(*files, name=LARKFIELD):
 
 
 def write_back(*files, name=LARKFIELD, paper="A4"):
-    """Write what filled books come to into `records`: the day's file, the report (HTML), all of it in one book. Returns links to them.
+    """Write what filled books come to into `records`: the day's file, the report (HTML, XLSX), all of it in one book. Returns their links.
 
     What stands there and says something else is not written over; the made-up example has names of its own, and is written anew.
     """
@@ -237,6 +237,8 @@ def write_back(*files, name=LARKFIELD, paper="A4"):
         path = folder / f"{start}_{ending}"
         same = not files or (path.is_file() and path.read_text(encoding="utf-8") == text)
         written.append(write_whole(path if same else free_path(path), text))
+    sheet = written[-1].with_suffix(".xlsx")  # of the report that was just written, beside it: it says the same
+    written.append(write_report(found, sheet if same or not sheet.exists() else free_path(sheet), UNITS.system, paper))
     book = folder / f"{start}_filled.xlsx"
     book = book if not files or not book.exists() or _says_no_more(found.procedure, book, found.filled.values()) else free_path(book)
     written.append(write_book(found.procedure, book, UNITS.system, paper, found.filled.values()))

@@ -215,7 +215,7 @@ def proved_page(fitted, found, system="Pa"):
         if found.by_door(shut):
             plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)
             parts.append(figure_html(picture_of(plot), SHUT if shut else OPENED))
-    parts += [table_html(table, table.title) for table in section.tables]
+    parts += [to_decide_html(section.findings), *(table_html(table, table.title) for table in section.tables)]
     parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
 

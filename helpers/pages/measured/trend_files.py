@@ -21,6 +21,7 @@ from helpers.studies.measured.trends import times
 from helpers.studies.measured.trends.file_shape import known_unit
 from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
+from helpers.studies.status import word_of
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed, typed_gain, typed_integral_time, typed_quantity
 from helpers.widgets.panel import Panel, Task
@@ -184,6 +185,35 @@ def pointed_at(shape):
     return found
 
 
+def log_told(path, site=None):
+    """What a log says, in lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed.
+
+    site: of the loop, as it stands in its file; without one the figures of DEMO_SITE, which is told, and no settings as found. Yields text.
+    Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan.
+    """
+    pointed = pointed_at(shape_of(path))
+    for role, lacking in (("reading", "reading" not in pointed), ("speed or output of the fan", not {"speed", "output"} & set(pointed))):
+        if lacking:
+            raise ValueError(f"{shown_name(path)} must have a heading of a {role} with its unit; on page 19 any column can be pointed at")
+    of = read_site(demo_sites()[DEMO_SITE]) if site is None else site
+    own = settings_of(of)
+    entered = None if site is None else (own.gain, own.integral_s)
+    stated = LoopStated(own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered)
+    study = look_into(read_trend(path, _columns(pointed)), stated)
+    yield f"Columns: {'; '.join(f'{role.replace(chr(95), chr(32))} {heading!r:.60}' for role, heading in pointed.items())}."
+    yield f"The loop's span, full speed, set point and ramp: those of {of.name}{'' if site else ', for want of a site file (--site)'}."
+    yield f"{word_of(study.state)}: {study.head()}."
+    yield from (f"{what}: {figure}{f' ({ends})' if ends else ''}" for what, figure, ends in study.tiles())
+    yield from study.sentences()
+    for table in (study.settings_table(), study.steps_table(), study.columns_table()):
+        if table is not None and table.rows:
+            yield f"{table.title}: {' | '.join(table.columns)}"
+            yield from (f"  {' | '.join(row)}" for row in table.rows)
+            yield from [table.note] if table.note else []
+    yield from (f"Assumed or not used: {remark}" for remark in study.not_used())
+    yield study.to_do() or "Do: nothing that follows from this log"
+
+
 def _columns(roles, second=NONE):
     """`Columns` of what was pointed at; second: another reading. Raises ValueError where one column has two jobs."""
     chosen = {role: heading for role, heading in roles.items() if heading not in (None, NONE)}
@@ -243,7 +273,14 @@ def _ends(values):
 def _below(study):
     """Tables and sentences under the panel, as HTML in the units of the moment."""
     tables = [table for table in (study.settings_table(), study.steps_table(), study.columns_table()) if table is not None and table.rows]
-    parts = [folded(table.title, html_table(table.columns, table.rows, table.states), unfolded=table.key == "settings") for table in tables]
+    parts = [
+        folded(
+            table.title,
+            html_table(table.columns, table.rows, table.states) + lines_html([table.note] if table.note else []),
+            unfolded=table.key == "settings",
+        )
+        for table in tables
+    ]
     for title, lines in (
         ("What was found, in sentences", tuple(study.sentences())),
         ("What of the file was assumed or not used", study.not_used()),

@@ -90,12 +90,6 @@ def round_lines(sheet):
         why = "the site file states no walls of the stair"
         why = "how the stair's air changes is worked out for the weather of the site file alone" if sheet.day.typed else why
         twice += f"No figure is expected of that second reading, its limits hold: {why}. "
-        known = (
-            "how the stair's air cools is worked out for the weather of the site file alone"
-            if sheet.day.typed
-            else "the site file states no walls of the stair"
-        )
-        twice += f"No figure is expected of that second reading, its limits hold: {known}. "
     lines = [
         *([sheet.expected_said] if sheet.first else []),
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",

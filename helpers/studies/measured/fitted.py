@@ -8,7 +8,8 @@ there, each as hard as its gauge is good. What is found is the most probable bui
 Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias; the day's
 temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's damping on the air network, its
 slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. Source of the method: text-book Bayesian least squares
-(from memory, not verified). Limits: steady rounds; leaks that obey their exponents; a relief damper that stayed shut; one stair.
+(from memory, not verified). A round in which the relief damper may have lifted is left out, and told: how far a blade stands open at some
+pressure nobody has read. Limits: steady rounds; leaks that obey their exponents; one stair.
 """
 
 from dataclasses import dataclass
@@ -120,7 +121,8 @@ class FittedBuilding:
     """A building as its day found it.
 
     x, covariance: of the unknowns, in standard deviations from the file; computed, first [readings]: what the fitted building gives, and
-    what the site file gave; slopes [readings, unknowns]; steps: of the solution.
+    what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a sentence for every round that was not used,
+    its readings are not among `readings`.
     """
 
     readings: DayReadings
@@ -131,6 +133,7 @@ class FittedBuilding:
     first: np.ndarray
     slopes: np.ndarray
     steps: int
+    left_out: tuple = ()
 
     @cached_property
     def factors(self):
@@ -191,12 +194,27 @@ class FittedBuilding:
 def fit_building(readings):
     """The most probable building behind the `DayReadings` of a day. Returns `FittedBuilding`.
 
-    Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one side of the series path from
-    the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has no answer.
+    Rounds in which the relief damper may have lifted are left out, by what was read at it, then by what the fitted building has there.
+    Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one
+    side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
+    no answer.
     """
+    pressures, left_out = _read_at_damper(readings), {}
+    while True:
+        lifted = _lifted(readings, pressures)
+        left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
+        readings = readings.but(np.flatnonzero(np.isin(readings.round, list(left_out))))
+        told = tuple(left_out[number] for number in sorted(left_out))
+        fitted, pressures = _fit(readings, told)
+        if not len(_lifted(readings, pressures)):
+            return fitted
+
+
+def _fit(readings, left_out):
+    """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]); raises as
+    fit_building."""
     tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
-    _carries(readings, unknowns)
-    _damper_shut(readings, _read_at_damper(readings))
+    _carries(readings, unknowns, left_out)
     x, lasting, settled = np.zeros(len(unknowns)), unknowns.lasting, 0
     first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
     for step in range(1, MOST_STEPS + 1):
@@ -210,17 +228,18 @@ def fit_building(readings):
         longest = np.abs(move[lasting]).max()
         settled = settled + 1 if longest < SMALL else 0
         if settled == 2:
-            _damper_shut(readings, every[0, :, STAIR, at_damper(readings.site)])
-            return FittedBuilding(readings, unknowns, x, np.linalg.inv(curve), computed, first, slopes, step)
+            found = FittedBuilding(readings, unknowns, x, np.linalg.inv(curve), computed, first, slopes, step, left_out)
+            return found, every[0, :, STAIR, at_damper(readings.site)]
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 
 
-def _carries(readings, unknowns):
-    """Refuse a day that cannot carry the factors."""
+def _carries(readings, unknowns, left_out=()):
+    """Refuse a day that cannot carry the factors; left_out: sentences about rounds that are not among its readings."""
     count = len(unknowns.kinds)
     if len(readings) < count:
-        raise NotSeparatedError(f"readings must be {count} at least, one for each factor; got {len(readings)}")
+        without = f"; {'; '.join(left_out)}" if left_out else ""
+        raise NotSeparatedError(f"readings must be {count} at least, one for each factor; got {len(readings)}{without}")
     if not (readings.quantity == FLOW).any():
         raise NotSeparatedError(
             "readings must hold a flow of the fan: pressures alone tell how leaks stand to each other, not how large they are"
@@ -233,7 +252,7 @@ def _carries(readings, unknowns):
 
 
 def _blade_shut(site):
-    """The site with a relief damper that never lifts: in the rounds it does not (see _damper_shut), on the way to the answer it might."""
+    """The site with a relief damper that never lifts: in the rounds used it does not (see _lifted), on the way to the answer it might."""
     return site.with_changes(stair={"relief": {"opens_pa": 19000.0, "full_pa": 20000.0}}) if site.stair.relief else site
 
 
@@ -250,15 +269,20 @@ def _read_at_damper(readings):
     return found
 
 
-def _damper_shut(readings, stair_pa):
-    """Refuse a round in which the stair's pressure at the relief damper [rounds] is above what lifts its blade."""
+def _lifted(readings, stair_pa):
+    """Rounds with readings in which the stair's pressure at the relief damper [rounds] may have lifted it, within a gauge's error."""
     relief = readings.site.stair.relief
-    lifted = np.flatnonzero(stair_pa > relief.opens_pa) if relief is not None else ()
-    if len(lifted):
-        raise NotSeparatedError(
-            f"round {lifted[0] + 1} must be read at a speed at which the relief damper stays shut, below "
-            f"{with_unit(relief.opens_pa, 'pressure')}; the stair has {with_unit(stair_pa[lifted[0]], 'pressure')} there: leave it out"
-        )
+    above = np.flatnonzero(stair_pa + readings.day.gauges.pressure_pa > relief.opens_pa) if relief is not None else np.array([], int)
+    return above[np.isin(above, readings.round)]
+
+
+def _lifted_said(readings, number, stair_pa):
+    """Why a round is left out, in words."""
+    opens, there = (with_unit(one, "pressure") for one in (readings.site.stair.relief.opens_pa, stair_pa))
+    return (
+        f"round {number + 1} is left out: it must be read at a speed at which the relief damper surely stays shut, below {opens}; the "
+        f"stair has {there} there"
+    )
 
 
 def _read(readings, every):

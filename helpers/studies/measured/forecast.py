@@ -231,11 +231,11 @@ def most_telling(found):
 
 def _names(readings: DayReadings):
     """What each place among all that could be read is, "" where there is nothing to be read."""
-    site, names = readings.site, []
+    site, names, used = readings.site, [], set(readings.round.tolist())
     for number in range(len(readings.speeds_hz)):
         for quantity in QUANTITIES:
             for place, storey in enumerate(site.storeys):
-                there = {"stair door": storey.stair_door, "lobby door": storey.lobby and storey.lobby_door,
+                there = number in used and {"stair door": storey.stair_door, "lobby door": storey.lobby and storey.lobby_door,
                          "final exit": storey.final_exit_door, "fan flow": place == 0}.get(quantity, True)  # fmt: skip
                 where = "" if quantity == "fan flow" else f"{',' if 'over' in quantity else ' of'} storey {storey.level}"
                 names.append(f"{quantity}{where}, round {number + 1}" if there else "")

@@ -90,6 +90,13 @@ def _force_text(force_n):
     return "" if force_n is None else " of ".join(apart(force_n, "force"))
 
 
+def strange_said(fitted: FittedBuilding, number):
+    """A reading that the fitted building does not give, in words."""
+    readings = fitted.readings
+    read, computed = (readings.value_said(number, of[number]) for of in (readings.value, fitted.computed))
+    return f"{readings.said(number)}: {read} read, {computed} in the fitted building"
+
+
 def strange_table(fitted: FittedBuilding) -> Table:
     """Readings that the fitted building does not give."""
     readings = fitted.readings
@@ -109,6 +116,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     findings = [_of_door(one) for some in doors for one in some if one.state != "good"]
     if fitted.strange:
         findings.append(_of_strange(fitted))
+    findings += [_of_left_out(sentence) for sentence in fitted.left_out]
     tables.append(next_table(most_telling(found)))
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), LIMITS)
 
@@ -156,6 +164,12 @@ def _of_strange(fitted):
     what = "1 reading does not fit the building" if count == 1 else f"{count} readings do not fit the building"
     why = "a door ajar, a tube off, a slip of the pen: the fit leans on it all the same"
     return Finding("attention", what, fitted.readings.said(fitted.strange[0]), why, METHOD, "measure again, or leave it out")
+
+
+def _of_left_out(sentence):
+    """The finding of a round that was not used."""
+    what, _, why = sentence.partition(": ")
+    return Finding("attention", f"{what[0].upper()}{what[1:]}", "", why, METHOD, "read the round again at a lower speed")
 
 
 def _of_door(one):

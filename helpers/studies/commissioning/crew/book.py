@@ -1,4 +1,5 @@
-"""The sheets of a test day as one XLSX file: steps, rounds, doors, clock, air speed, devices; blanks open, all else locked."""
+"""The sheets of a test day as one XLSX file: steps, rounds, doors, clock, air speed, devices; blanks open, all else locked. And its report
+for the authority as one: a line a device, signatures open."""
 
 from helpers import units
 from helpers.studies.commissioning.crew.blanks import (
@@ -11,8 +12,11 @@ from helpers.studies.commissioning.crew.blanks import (
     Blank,
     forms,
 )
+from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.sheets import SIGNED, Page
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, AUTHORITY, NUMBERS
+from helpers.studies.status import word_of
 
 SITE, UNITS = "Site", "Units"  # first cells of the two lines by which a sheet says what it is of
 CAUTION = (
@@ -34,6 +38,7 @@ WIDTHS = {
     STEPS: (30, 20, 9, 52, 40, 26, 30, 34, 22, 12, 9, 9, 20), ROUNDS: (26, 12), DOORS: (24, 11), CLOCK: (44, 52, 30, 40, 14),
     AIR_SPEED: (34, 14), DEVICES: (34, 40, 16, 40, 24, 14),
 }  # fmt: skip
+REPORT_WIDTHS = (30, 14, 30, 34, 34, 34, 44, 30, 14, 10)
 DIGITS = {"pressure": (1, 3), "force": (0, 1), "flow": (2, 0), "frequency": (1, 1), "speed": (2, 0), "temperature": (1, 1),
           "wind speed": (1, 1), "angle": (0, 0), "percent": (1, 1)}  # fmt: skip
 _LIMITS = ("least", "most", "limit")  # ends of columns that are not rounded, so that none is moved
@@ -63,6 +68,33 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
         page.sign(wide, (*SIGNED, *AUTHORITY) if name in (STEPS, DEVICES) else ())
         _widths(page, name, wide)
     page.book.active = 0
+    return page.save(path)
+
+
+def write_report(found, path, system="Pa", paper="A4"):
+    """Write the report of a day (`DayFound`) for the authority: the lines of its page, part by part, each with its status.
+
+    path, system, paper: as write_book. Returns the path. Raises ValueError as write_book.
+    """
+    report = day_report(found)
+    page = Page("Report", report.title, ACCEPTANCE_CAUTION, paper, system, (report.verdict[1], *report.said))
+    head = (*COLUMNS, "Status")
+    for part, lines in report.parts().items():
+        page.row([])
+        page.row([part, *head[1:]], head=True)
+        first = page.at
+        for line in lines:
+            page.row([*line.cells, word_of(line.state) if line.state else ""])
+        page.check(first, Page.letter(len(head)))
+    if found.not_used or found.unread:
+        page.row([])
+        page.row(["Not read or not used"], head=True)
+        for sentence in (*found.not_used, *found.unread):
+            page.row([sentence])
+    page.sign(len(head), (*SIGNED, "Test lead, date", *AUTHORITY))
+    for place, width in enumerate(REPORT_WIDTHS, 1):
+        page.sheet.column_dimensions[Page.letter(place)].width = width
+    page.sheet.freeze_panes = "B1"
     return page.save(path)
 
 

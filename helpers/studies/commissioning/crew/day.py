@@ -27,14 +27,25 @@ NOTE = "Read from filled sheets; rounds of steady speed, all doors shut."
 @dataclass(frozen=True)
 class DayFound:
     """What a crew brought back. procedure: for the weather found; filled: `FilledSheets`; test_day: `TestDay`, None where `no_day`
-    says why; left: what is not read or not used, a sentence each; leaves: of `LeafFound`."""
+    says why; unused: what was filled in and is not used in it, unread: what nobody filled in, a sentence each; leaves: of `LeafFound`."""
 
     procedure: Procedure
     filled: FilledSheets
     test_day: TestDay | None
     no_day: str
-    left: tuple
+    unused: tuple
+    unread: tuple
     leaves: tuple
+
+    @property
+    def not_used(self):
+        """A sentence about everything that was filled in and could not be used."""
+        return (*self.filled.conflicts, *self.filled.mistakes, *self.unused, *([f"no day's file: {self.no_day}"] if self.no_day else []))
+
+    @property
+    def left(self):
+        """What is not used or not read."""
+        return (*self.unused, *self.unread)
 
     @property
     def date(self):
@@ -59,8 +70,9 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode=""):
     lacking = [OF_THE_DAY[name][0] for name in TEMPERATURES if typed[name] is None]
     if not lacking:
         made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires)
-    test_day, no_day, left = _test_day(made.rounds, filled, lacking)
-    return DayFound(made, filled, test_day, no_day, (*left, *_unread(made.rounds, filled)), leaves_found(made.rounds, filled))
+    test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
+    unread = [*_few(test_day), *_unread(made.rounds, filled)]
+    return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
 
 
 def _test_day(rounds, filled, lacking):
@@ -87,8 +99,13 @@ def _test_day(rounds, filled, lacking):
         readings_of(site, read_test_day_text(write_site(day), "the day's file"))
     except (SiteFileError, ValueError) as refusal:
         return None, str(refusal).splitlines()[0], left
-    few = f"{len(found)} round of steady speed: with fewer than {FEW_ROUNDS} little can be told apart"
-    return day, "", [*left, *([few] if len(found) < FEW_ROUNDS else [])]
+    return day, "", left
+
+
+def _few(day):
+    """That a day carries little, in a sentence."""
+    if day is not None and len(day.rounds) < FEW_ROUNDS:
+        yield f"{len(day.rounds)} round of steady speed: with fewer than {FEW_ROUNDS} little can be told apart"
 
 
 def _leaves(rounds, filled):

@@ -25,6 +25,10 @@ HEADS = {
     "cannot tell": "It hunts, and this log cannot tell why",
 }
 MOST_FIGURES = 3  # under a headline
+MARGINS = (
+    "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times this "
+    "gain it bears. Phase margin: how much later its answer may come, in degrees of a swing (all three: page 08)."
+)
 NOT_TRIED = (
     "other weathers, a heated stair, a filter or damping turned back, other set points than those of the steps: pages 08 and 12 try them"
 )
@@ -90,7 +94,7 @@ class TrendStudy:
         if self.hunting.cause == "cannot tell":
             return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
         if self.settings is None:
-            return "Do: under the picture stands what to change in the test"
+            return "Do: change the test as the sentences below say"
         if self.settings.beside:
             return "Do: make steps around the set point first"
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
@@ -181,7 +185,7 @@ class TrendStudy:
         )
         head = ("Settings", "Gain [%/%]", "Integral time", "Peak sensitivity", "Gain margin", "Phase margin", "In the worst of the box")
         title = f"As found beside as left: the loop as it was in the test{self._where()}, no other weather, speed or door"
-        return Table("settings", title, head, rows, tuple(self.states()))
+        return Table("settings", title, head, rows, tuple(self.states()), MARGINS)
 
     def _where(self):
         """Between which ends the fan was stepped."""
