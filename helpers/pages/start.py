@@ -1,7 +1,7 @@
 """The start page: how small the pressures are, one question, one door under a slider; and whether this installation is sound."""
 
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from html import escape
 from importlib.metadata import PackageNotFoundError, version
@@ -22,7 +22,7 @@ from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pe
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.report import apart, passed
-from helpers.studies.status import word_of
+from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import drawn, with_unit
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -93,7 +93,9 @@ def _answer(dp_pa, closer_n):
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
     verdict = _judged(dp_pa, force, most)
-    return Verdict(verdict.kind, verdict.words, *_head(dp_pa, force, closer_n)), _door_force(leaf, dp_pa, force, most, verdict.kind)
+    head, tiles = _head(dp_pa, force, closer_n)
+    told = replace(verdict, head=head, tiles=tiles, do=_to_do(verdict.kind, leaf, dp_pa))
+    return told, _door_force(leaf, dp_pa, force, most, verdict.kind)
 
 
 def _head(dp_pa, force_n, closer_n):
@@ -108,7 +110,22 @@ def _head(dp_pa, force_n, closer_n):
         return passed(force_n, LIMIT_N, "force", "at the handle"), tiles
     if dp_pa < LEAST_PA:
         return passed(dp_pa, LEAST_PA, "pressure", "against smoke"), tiles
+    if dp_pa < LEAST_PA + SPARE_PA and force_n <= LIMIT_N - CLOSE_N:
+        return f"Smoke just stays out: {dp}, least {least}", tiles
     return f"{'Just' if force_n > LIMIT_N - CLOSE_N else 'Opens'} with {force}, {limit} allowed; smoke stays out", tiles
+
+
+def _to_do(kind, leaf, dp_pa):
+    """What leaves room at both ends, in one line of a panel: another pressure, or a lighter closer and the pressure that goes with it."""
+    if kind == "good":
+        return ""
+    target, most = LEAST_PA + SPARE_PA, float(doors.pressure_tolerated(LIMIT_N - CLOSE_N, *leaf))
+    if target <= most:
+        way, to = ("raise", np.ceil(target)) if dp_pa < target else ("lower", np.floor(most))
+        return f"Do: {way} the pressure to {with_unit(float(to), 'pressure')}"
+    target = float(np.ceil(target))
+    air = float(doors.opening_force(target, *leaf)) - leaf[2]  # without the closer
+    return f"Do: closer {with_unit(float(np.floor(LIMIT_N - CLOSE_N - air)), 'force')} that latches, then {with_unit(target, 'pressure')}"
 
 
 @drawn
@@ -150,6 +167,10 @@ def _judged(dp_pa, force_n, most_pa):
             f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over. Its limit is {most} with this closer."
         )
         return Verdict("attention", told)
+    if dp_pa < LEAST_PA + SPARE_PA:
+        now, asked = apart((dp_pa, LEAST_PA), "pressure")
+        told = f"Smoke just stays out: {now} is there, {asked} is the minimum. Wind or a transmitter's error is enough to be under it."
+        return Verdict("attention", f"{told} The door opens with {force}, where {limit} is allowed. Its limits: {least} to {most}.")
     return Verdict(
         "good",
         f"Smoke stays out and the door opens with {force}, where {limit} is allowed. Its limits: {least} to {most} with this closer.",

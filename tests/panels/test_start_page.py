@@ -1,5 +1,7 @@
 """The start page: the installation proves itself on a published stair, and the first panel knows a door."""
 
+import re
+
 import pytest
 
 from helpers.formulas import doors
@@ -65,6 +67,18 @@ def test_the_door_opens_until_its_closer_and_the_air_take_more_than_allowed(pane
     assert kinds == {10.0: "wrong", 40.0: "good", 60.0: "attention", 80.0: "wrong"}
 
 
+def test_a_pressure_just_over_the_least_is_no_pass_and_the_deed_named_makes_it_one(panel):
+    for dp, closer in ((25.0, 70.0), (62.0, 70.0), (10.0, 70.0), (25.0, 100.0)):
+        panel.put_back(dp_pa=dp, closer_n=closer)
+        assert panel.verdict.kind != "good"
+        do = written_out(panel.verdict.do)
+        closer_n, pressure = re.fullmatch(
+            r"Do: (?:closer (\d+) N that latches, then|(?:raise|lower) the pressure to) (\d+) Pa", do
+        ).groups()
+        assert panel.put_back(dp_pa=float(pressure), closer_n=float(closer_n or closer)).kind == "good", do
+    assert written_out(panel.put_back().head) == "Smoke just stays out: 25.0 Pa, least 24.9 Pa"
+
+
 def test_the_verdict_names_the_pressure_the_door_bears(panel):
     most = doors.pressure_tolerated(LIMIT_N, 0.91, 2.10, 70.0, 0.07)
     assert f"{most:.0f} Pa" in panel.verdict.words
@@ -86,7 +100,7 @@ def test_the_card_of_pressures_names_the_water_column_it_stands_on():
 
 
 def test_the_question_is_asked_with_the_panels_own_figures():
-    assert "takes 70 N" in start_question().text
+    assert "needs 70 N" in start_question().text
     assert "30 lbf (133 N)" in start_question().text
 
 

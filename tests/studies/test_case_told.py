@@ -82,16 +82,23 @@ def test_the_hardest_door_stands_on_a_tile_with_the_force_that_a_hand_may_be_ask
 
 def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare():
     stair = SimpleStair()
-    closer = float(written_out(stair.to_do()).split()[4])
+    closer = float(written_out(stair.to_do()).split()[2])
     assert stair.but(closer_n=closer).state == "good"
     assert stair.but(closer_n=closer + 1.0).state != "good"
     assert closer >= LIGHTEST_N
-    assert f"or {stair.kept_storeys} storeys per supply" in stair.to_do()  # either of them leaves the same room
+    assert written_out(stair.to_do()).endswith(f"or {stair.kept_storeys} storeys: 10 Pa kept")  # either of them leaves the same room
     assert stair.but(storeys=stair.kept_storeys).state == "good"
     assert stair.but(storeys=stair.kept_storeys + 1).state != "good"
-    assert written_out(stair.to_do()).startswith("Do: simple stair: closer ")  # of no building, and said where it is printed
     assert written_out(stair.case) == "outdoors -9 °C, stair 21 °C"
     assert stair.but(force_limit_n=100.0, least_pa=50.0).to_do().startswith("Ask: ")
+
+
+def test_a_simple_stair_says_the_room_at_both_ends_and_how_many_doors_are_out():
+    good, bad = SimpleStair(outdoor_c=21.0), SimpleStair()
+    assert written_out(good.headline()) == f"Every door inside: 0 above least, {good.left_pa:.1f} Pa below most"
+    assert good.door_pa.min() == pytest.approx(good.least_pa)  # none above the least, as the headline has it
+    assert written_out(bad.headline()) == f"17 N over 133 N at the highest door; {bad.too_heavy} doors out"
+    assert SimpleStair(force_limit_n=100.0, least_pa=50.0).tiles()[1][2] == "no window"
 
 
 def test_a_wrong_entry_is_put_right_by_the_plate_and_a_broken_wire_first_of_all():

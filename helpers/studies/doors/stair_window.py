@@ -203,25 +203,26 @@ class SimpleStair:
         if self.width_pa <= 0:
             return f"No window: least {least}, most {most}"
         if self.too_heavy:
-            return passed(float(self.force_n.max()), self.force_limit_n, "force", f"at the {self.worst_place} door")
-        first = "Only" if self.left_pa < SPARE_PA else "Every door inside,"
-        return f"{first} {fine(self.left_pa)} to spare{' for wind and errors' if self.left_pa < SPARE_PA else ''}"
+            more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
+            return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
+        return f"{'Only just' if self.left_pa < SPARE_PA else 'Every door'} inside: 0 above least, {fine(self.left_pa)} below most"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
-        code where that for the latch is chosen; "" where nothing is needed, whom to ask where no closer tried helps. Limits: whether such a
-        closer still latches the leaf is not computed."""
+        code where that for the latch is chosen; "" where nothing is needed, whom to ask where no closer tried helps. Either leaves SPARE_PA
+        of the window free, so that it is less than the bare sum of the figures shown; the line says so. Limits: whether such a closer still
+        latches the leaf is not computed; of this stair alone, a building has final exits and open doors as well."""
         if self.state == "good":
             return ""
         if self.force_limit_n == FORCE_RULES[LATCH]:
             return f"Do: choose {MOVING}: that is the step air works against"
         tried = np.arange(np.ceil(self.closer_n) - 1, LIGHTEST_N - 0.5, -1.0)
         lighter = next((closer for closer in tried if self.but(closer_n=float(closer)).state == "good"), None)
-        reach = f"{self.kept_storeys} storeys per supply" if self.state == "wrong" and self.kept_storeys else ""
+        reach = f"{self.kept_storeys} storeys" if self.state == "wrong" and self.kept_storeys else ""
         if lighter is None:
-            return f"Do: simple stair: {reach}; no closer tried helps" if reach else "Ask: what the code allows; no closer tried helps"
-        closer = f"Do: simple stair: closer {with_unit(lighter, 'force')} that latches"  # a building has final exits and open doors as well
-        return f"{closer}, or {reach}" if reach else closer
+            return f"Do: {reach} per supply; no closer tried helps" if reach else "Ask: what the code allows; no closer tried helps"
+        closer = f"Do: closer {with_unit(lighter, 'force')} that latches"
+        return f"{closer}{f', or {reach}' if reach else ''}: {with_unit(SPARE_PA, 'pressure')} kept"
 
     def tiles(self):
         """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""
@@ -230,7 +231,7 @@ class SimpleStair:
         most = self.most_storeys
         return (
             (f"{self.worst_place.capitalize()} door", heavy, f"max. {limit}"),
-            ("Stack effect", stack, f"{width} window"),
+            ("Stack effect", stack, f"{width} window" if self.width_pa > 0 else "no window"),
             ("Reaches over", "any height" if most is None else f"{most} storeys", f"{self.storeys} here"),
         )
 
