@@ -49,7 +49,8 @@ FILE_WEATHER = "winter"
 READ = (
     "Left: every dot is a stair door; the further to the right, the harder the stair's air presses on it. The pale band is the window: "
     "to its left smoke may come through, to its right people may not get the door open. A cross marks a door that is out. A square is the "
-    "final exit, the upright stroke the most that its closer shuts it against. The triangles at the right edge are the transmitters, the "
+    "final exit at the higher of its two pressures, "
+    "the upright stroke the most that its closer shuts it against. The triangles at the right edge are the transmitters, the "
     "dotted line is the set point, the thin grey line is the building as its file has it. "
     "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
     "Right: what the fan can do at full speed and what it does now."
@@ -81,7 +82,7 @@ class _SiteAtHand:
         title = f"{site.name}, {rule}"  # no figures: a title that changes costs a redraw of everything
         shown = [*now, *file]
         said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in shown]
-        exits = final_exits(self.tower, self.window, comparison.results[0], comparison.results[0].deciding())
+        exits = final_exits(self.tower, self.window, comparison.results[0], range(len(comparison.cases)))
         return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said, exits=exits)
 
     def fan(self, site, comparison):
@@ -133,12 +134,11 @@ class DesignPanel:
         if self.board:
             self.board.tell()
 
-    def _board_said(self):
-        """The board, with what it counts in all cases where it is of just what the panel shows: the headline is of one case."""
+    def _failed(self):
+        """How many FAIL the board counts in all cases, where it is of just what the panel shows: the headline is of one case."""
         if self.board is None or self._used != self._made_of:
-            return BOARD
-        failed = sum(finding.severity == "wrong" for finding in self.view.record.findings)
-        return f"{BOARD}, {failed} {word_of('wrong')}" if failed else BOARD
+            return 0
+        return sum(finding.severity == "wrong" for finding in self.view.record.findings)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)
@@ -214,9 +214,10 @@ class DesignPanel:
         result = comparison.results[0]
         verdict, fan = judged(site, result), bench.fan(site, comparison)
         told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors, force=True)
-        board = self._board_said()
-        do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, asks=(board, board))
-        do = do or (f"Ask: {board} in all cases" if board != BOARD else "")
+        do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, other=BOARD)
+        if failed := self._failed():
+            told |= {"case": f"{told['case']}; in all cases {failed} {word_of('wrong')}, see the board"}
+            do = do or f"Do: next, the first line of {BOARD}; this one case is no proof"
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 
 

@@ -89,7 +89,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
         *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
           for one, pen in zip(profiles, pens, strict=True)),
         *((Line(exits[1], exit_up, EXIT, "exit", 5), Line(exits[2], exit_up, EXIT_MOST, "its most", 5)) if exits.size else ()),
-        *(Words("exit", np.nanmax(ends), up, backed=True, shift=(0.03, 0.0)) for ends, up in zip(exits[1:].T, exit_up, strict=True)),
+        *(Words("exit", at, up, backed=True, shift=(0.025, 0.0)) for at, up in zip(_beside(exits[1:], profiles), exit_up, strict=True)),
         Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
         *_names(named, heights, pens, profiles),
         *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
@@ -105,6 +105,13 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     told = [*(_told(one, across, place, levels, system) for one in profiles), *_exits_told(exits, across, levels, system)]
     words = " ".join([f"{title}.", *told])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
+
+
+def _beside(exits, profiles):
+    """Where the word of each final exit begins: at its square, beyond its most where that stroke stands in the way of the word, and at it
+    where no square is drawn. exits: pressure, most pressure [2, exits]."""
+    room = 0.12 * max(np.nanmax(one.dp, initial=0.0) for one in profiles)
+    return np.where((exits[1] >= exits[0]) & (exits[1] < exits[0] + room) | np.isnan(exits[0]), exits[1], exits[0])
 
 
 def _exits_told(exits, across, levels, system):

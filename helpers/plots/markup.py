@@ -17,7 +17,7 @@ HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 5  # findings of a list
-MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict, and of what is to be done: ours
+MOST_WORDS, MOST_TILES, MOST_TO_DO = 12, 3, 17  # of a panel's verdict; words of what is to be done, a line of its own: ours
 TO_DO = "Do: ", "Ask: "  # a remedy that was tried and helps; whom or what to ask where none was tried
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
@@ -70,7 +70,7 @@ class Verdict:
     """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit.
 
     head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
-    it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_WORDS at most after one of TO_DO,
+    it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_TO_DO words at most after a TO_DO,
     "" where nothing is. A panel shows them, and the words folded away.
     Raises ValueError for another kind, and another beginning of what to do.
     """

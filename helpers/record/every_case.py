@@ -5,6 +5,7 @@ as warm as the rooms; so none is named that was tried in the case shown alone.
 """
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from helpers.model.site.schema import Site
 from helpers.record.design import Design
@@ -12,12 +13,12 @@ from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
 from helpers.units.said import with_unit
 
-NO_SET_POINT = "Ask: {}: no set point passes all cases"
+NO_SET_POINT = "Ask: the designer: {}; no set point passes"
+BACK = "Do: back to {}, as approved; no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
-# Whom another page's panel asks, and for what its sliders changed.
-PAGE, BY_FILE = "the designer, with page 12", "page 12, with this in a site file"
-TOO_LITTLE_ROOM = "Ask: page 15, whether this room bears what nobody knows exactly"
-CODE_DECIDES = "Ask: the approved design, which doors count as open at once"
+BY_FILE = "page 12, with this in a site file"  # for what another page's sliders changed
+TOO_LITTLE_ROOM = "Ask: the designer, whether so little room is enough; page 15 tries it"
+CODE_DECIDES = "Ask: the designer, which doors the code counts as open at once"
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,21 @@ class EveryCase:
         middle = float(sum(ends) // 2)
         return None if design.but(set_point=middle).standing.first(SET_POINT) else middle
 
+    @cached_property
+    def question(self):
+        """What the designer has to decide first, in a clause: of the shut doors that are out at the file's set point one that no set point
+        and no rule changes, else the one most out."""
+        own, names = self.design.own, {case.name for case in self.design.standing.required}
+        out = sorted((door for door in own.out if door.case in names), key=lambda door: (not door.pushed, -door.by_pa))
+        if not out:
+            return "what else has to change, page 12 has the list"
+        door = out[0]
+        at, least = (with_unit(value, "pressure") for value in (door.dp_pa, door.limit_pa))
+        weather = next(case.weather for case in self.design.standing.required if case.name == door.case)
+        if door.too == "low":
+            return f"what gives {door.use} {door.level} its {least} in {weather}"
+        return f"what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at} in {weather}"
+
     def best(self, rule):
         """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""
         rules = dict.fromkeys((rule, self.site.control.rule, *USUAL_RULES))
@@ -74,23 +90,28 @@ def every_case(site):
     return found
 
 
-def to_do(stated, rule, set_point_pa, status, good, holds, asks=(PAGE, BY_FILE)):
+def to_do(stated, rule, set_point_pa, status, good, holds, other=BY_FILE):
     """What to do about a case that a panel shows, in one line; "" where it passes.
 
     stated: the site as its file has it; rule, set_point_pa [Pa]: as the sliders have them; status: key of the case, of studies.status;
     good: whether it is held with every shut door inside; holds: a function of rule and set point: whether the case shown is good with them
-    too; asks: where it is told what to change, and where another building or rule is judged.
+    too; other: where another building or rule is judged. Where the record passes none, the way back to the approved figures stands before
+    what the designer has to decide.
     Limits: what the record does not try is not in it, see `Standing`.
     """
     if status not in ("wrong", "attention"):
         return ""
-    other = ANOTHER_BUILDING.format(asks[1])
+    other = ANOTHER_BUILDING.format(other)
     if rule not in (stated.control.rule, *USUAL_RULES):
         return other
     every = every_case(stated)
     best = every.best(rule)
     if best is None:
-        return NO_SET_POINT.format(asks[0])
+        approved = stated.control
+        if (rule, set_point_pa) == (approved.rule, approved.set_point_pa):
+            return NO_SET_POINT.format(every.question)
+        of_rule = "" if rule == approved.rule else f"{approved.rule} reading, "
+        return BACK.format(f"{of_rule}{with_unit(approved.set_point_pa, 'pressure')}")
     if not good and best != (rule, set_point_pa) and holds(*best):
         name, point = best
         what = f"set {with_unit(point, 'pressure')}: it" if name == rule else f"{name} reading, {with_unit(point, 'pressure')}:"
@@ -100,7 +121,7 @@ def to_do(stated, rule, set_point_pa, status, good, holds, asks=(PAGE, BY_FILE))
     return CODE_DECIDES if status == "attention" else other
 
 
-def comparison_to_do(tower, window, comparison, stated, status, judged=None, asks=(PAGE, BY_FILE)):
+def comparison_to_do(tower, window, comparison, stated, status, judged=None, other=BY_FILE):
     """`to_do` of some cases of a comparison's first rule together.
 
     tower: `Tower`, its site as the sliders have it: with other walls, doors or transmitters no file has this building yet; window:
@@ -112,10 +133,10 @@ def comparison_to_do(tower, window, comparison, stated, status, judged=None, ask
     if status not in ("wrong", "attention"):
         return ""
     if tower.site.model_copy(update={"control": stated.control, "weather": stated.weather}) != stated:
-        return ANOTHER_BUILDING.format(asks[1])
+        return ANOTHER_BUILDING.format(other)
 
     def holds(rule, set_point_pa):
         tried = compare_rules(tower, window, cases, set_point_pa, comparison.transmitters, (rule,))
         return bool(tried.results[0].good.all())
 
-    return to_do(stated, result.rule, comparison.set_point_pa, status, bool(result.good[judged].all()), holds, asks)
+    return to_do(stated, result.rule, comparison.set_point_pa, status, bool(result.good[judged].all()), holds, other)

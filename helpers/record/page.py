@@ -134,7 +134,7 @@ def _answer(record, decide, scale, behind=""):
     """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); behind: on a screen
     what stands folded under it, and beside that the picture, since the panel over it shows one already."""
     board = record.board
-    first = _headline(board.first) if board.first else ""
+    first = _headline(board.first, record.findings) if board.first else ""
     buy, to_set, check = (
         _column(name, lines, bool(behind)) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     )
@@ -152,13 +152,19 @@ def _answer(record, decide, scale, behind=""):
     return f"{counts_html(record.findings)}{first}{columns if board.buy else ''}{seen}"
 
 
-def _headline(first):
-    """That nothing may be entered yet, why, and what to do about it."""
+def _headline(first, findings):
+    """That nothing may be entered yet, why, and what to do about it: the first of what is to be decided, with what helps."""
     head = verdict_html(Verdict("wrong", f"Nothing to enter yet: {first.removeprefix(NOT_LAID_DOWN)}"))
-    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Do:</b> {FROM_THE_TOP}</div>'
+    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Do:</b> {escape(from_the_top(findings))}</div>'
 
 
-FROM_THE_TOP = "work down the list To decide; what is not laid down comes after it"
+def from_the_top(findings):
+    """What to do about a board that has nothing to enter yet: its first finding, what helps, and by whom."""
+    first = findings[0]
+    helps = first.remedy.partition("; ")[0].rstrip(".")
+    return f"first, with the designer: {one_line(first)}. {helps[0].upper()}{helps[1:]}. Then down the list To decide, line by line."
+
+
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
 
 

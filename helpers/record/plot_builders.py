@@ -52,11 +52,13 @@ def pressure_profile(tower, window, comparison, profiles, title, key="profile", 
     return profile(key, title, across, levels, tower.elevation_m, (least, most), profiles, taps, point, **looks)
 
 
-def final_exits(tower, window, result, place=0):
-    """The final exits in one case of a `RuleResult`, as `charts.profile` draws them: (number of the storey, pressure, most pressure [Pa]),
-    NaN for the pressure of one that stands open."""
+def final_exits(tower, window, result, places=(0,)):
+    """The final exits in the worst for each of some cases of a `RuleResult`, as `charts.profile` draws them: (number of the storey,
+    pressure, most pressure [Pa]), NaN for the pressure of one that stands open. places: of the cases."""
     most = window.by_storey(tower.levels, "final exit")[1]
-    across = np.where(np.isin(tower.levels, result.cases[place].open_exits), np.nan, result.held.air.exit_dp_pa[place])
+    across = np.fmax.reduce(
+        [np.where(np.isin(tower.levels, result.cases[place].open_exits), np.nan, result.held.air.exit_dp_pa[place]) for place in places]
+    )
     there = [number for number, storey in enumerate(tower.site.storeys) if storey.final_exit_door and np.isfinite(most[number])]
     return tuple((number, float(across[number]), float(most[number])) for number in there)
 

@@ -252,11 +252,19 @@ def case_said(case, site, outdoor_c=None, stair_c=None, wind_speed_m_s=None):
         file if given is None else given for given, file in ((outdoor_c, known.outdoor_c), (wind_speed_m_s, known.wind_speed_m_s))
     )
     stated = site.temperatures.stair_c if known.stair_c is None else known.stair_c
-    told = [case.weather if outdoor == known.outdoor_c else f"outdoors {with_unit(outdoor, 'temperature')}"]
+    told = [case.weather if outdoor == known.outdoor_c else f"outdoors {with_unit(outdoor, 'temperature')}{_beyond(outdoor, site)}"]
     if wind != known.wind_speed_m_s:
         told.append(f"wind {with_unit(wind, 'wind speed')}" if wind else "no wind")
     stair = f"stair at {with_unit(stated if stair_c is None else stair_c, 'temperature')}"
     return ", ".join([*told, stair if case.stair == AS_STATED else case.stair, doors_said(case)])
+
+
+def _beyond(outdoor_c, site):
+    """That no weather of the site's file is so hot, or so cold, in a clause; its figures are of no case of the design."""
+    known = [weather.outdoor_c for weather in site.weather.values()]
+    return ", hotter than the design's weathers" * (outdoor_c > max(known)) + ", colder than the design's weathers" * (
+        outdoor_c < min(known)
+    )
 
 
 def cases_text(cases, most=3):

@@ -171,7 +171,8 @@ def one_line(finding):
     """What a finding says in one line: what, and the beginning of its figure where that is short enough."""
     what, figure = finding.what.rstrip("."), finding.figure
     for stop in ("; ", " (", ": "):
-        figure = figure.partition(stop)[0]
+        if stop != ": " or len(figure) > MOST_LETTERS:  # what stands after a colon is how much
+            figure = figure.partition(stop)[0]
     return f"{what}: {figure}" if 0 < len(figure) <= MOST_LETTERS else what
 
 

@@ -62,9 +62,29 @@ def test_the_door_that_decides_stands_on_a_tile_also_where_it_is_no_stair_door(s
     still = site.with_changes(weather={"winter": {"wind_speed_m_s": 0.0}})
     found = told(still, stated=site)
     assert found["head"] == "1 Pa over 35 Pa at final exit 0"
+    assert found["case"] == "winter, no wind, stair at 10 °C, doors shut"  # it alone is out: the headline has it
     assert found["tiles"][0] == ("Final exit 0", "36 Pa", "max. 35 Pa")
     assert len(found["tiles"]) == 3
     assert all(len(what.split()) <= 4 for what, _, _ in found["tiles"])  # a place; which end it is its limit says
+
+
+def test_the_case_under_a_headline_names_every_door_that_is_out_by_use_and_end(site):
+    found = told(site.with_changes(control={"rule": "lowest"}), place=1, stated=site)
+    assert found["case"] == "winter, first minute, doors shut; 6 doors out: stair 9-13 too high; final exit 0 too high"
+    assert found["tiles"][0][0] == "Stair door 13, 169 N"  # the headline tells its force
+    assert found["tiles"][0][1:] == ("96 Pa", "max. 61 Pa")
+
+
+def test_a_weather_beyond_the_designs_is_called_so(site):
+    assert written_out(case_said(NOW, site, 35.0, 27.0)) == "outdoors 35 °C, hotter than the design's weathers, stair at 27 °C, doors shut"
+    assert "colder than the design's weathers" in written_out(case_said(NOW, site, -20.0))
+
+
+def test_a_final_exit_that_a_power_operator_closes_is_named_and_not_judged():
+    panel = LESSONS.of("leakage_and_fan_duty").panel()
+    panel.put_back(driven=True)
+    assert written_out(panel.verdict.case).endswith("final exit 0: power operator, no closer judged")
+    panel.put_back()
 
 
 def test_the_hardest_door_stands_on_a_tile_with_the_force_that_a_hand_may_be_asked_for(site):

@@ -13,7 +13,7 @@ from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
 from helpers.record.every_case import to_do
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, case_said
-from helpers.studies.doors.columns import end_tiles, rest_head
+from helpers.studies.doors.columns import doors_out, end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, WEATHER, DoorsOpen, ReadingFault, rule_bench
@@ -90,10 +90,11 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     verdict = _verdict(found, rule, fault, said, early)
     one, then = found[rule], early[rule]
     ruled, warmth = ((one, stair), (then, FIRST_MINUTE))[deciding([one.status, then.status], [one.rooms_pa.min(), then.rooms_pa.min()])]
+    case = case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c)))
     told = {
         "head": _head(ruled, fault, set_point_pa),
         "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair)),
-        "case": case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c))),
+        "case": "; ".join(filter(None, (case, doors_out(ruled.every_out)))),
         "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
     }
     return Verdict(verdict.kind, verdict.words, **told), _profile(found, early, ruled, stair, beside, opened, set_point_pa)
@@ -116,10 +117,11 @@ READ = (
     "Across: pressure over each stair door. Up: storeys. The thick line is the rule you chose, the dotted one the same in the first "
     "minute, the stair as warm as the rooms; the headline is of the worse of the two. The orange one is the rule to compare with (under "
     "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. A square "
-    "is the final exit in the case of the headline, the upright stroke the most that its closer shuts it against. The small triangles at "
+    "is the final exit at the higher of its pressures now and in the first minute, "
+    "the upright stroke the most that its closer shuts it against. The small triangles at "
     "the right are the transmitters; the one in the middle is used by middle of three only. In the key, held means that the loop has found "
     "a speed at which its reading is the set point; at full speed that the fan can do no more.\n"
-    "Where a line bends on storey 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
+    "Where a line bends on storey 7, the relief damper there (a flap that the pressure opens) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
 )
 LEFT_OUT = "other weathers, full speed by override, a door as it shuts: page 12"
@@ -161,16 +163,16 @@ def _tiles(one, opened, fault, suits):
     shown = shown if fault != NO_FAULT else ("Suits now and first minute", "no set point" if suits is None else inside_text(*suits), "")
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
+    pulled = (worst.column.level, worst.force_n) if worst.out and worst.too == "high" and worst.force_n else None  # the headline has it
     if worst.out and worst.column.use != "stair door":
         low = worst.too == "low"
         window = worst.column.window
         deciding = (worst.column.use, worst.column.level, worst.dp_pa, *((window.least_pa, "least") if low else (window.most_pa, "most")))
-    return end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown, deciding)
+    return end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown, deciding, pulled=pulled)
 
 
 def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
-    """The chosen rule as the stair is now and in its first minute, and beside it another one or all of them; only the chosen one has
-    crosses. ruled: `Ruled` of the headline, whose exits are drawn."""
+    """The chosen rule now and in its first minute, and beside it another one or all; only the chosen one has crosses. ruled: the headline's."""
     bench = rule_bench()
     tower = bench.tower
     standing_open = np.isin(tower.levels, opened.stair)
@@ -192,7 +194,7 @@ def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
         Axis("Pressure across the stair door", "pressure", room=ROOM_PA),
         tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
         [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said,
-        columns=2, named=named, exits=ruled.exits,
+        columns=2, named=named, exits=max(found[ruled.rule].exits, early[ruled.rule].exits),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ from helpers.record.every_case import comparison_to_do
 from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import FIRST_MINUTE, conditions_of
 from helpers.studies.doors.case_told import case_told
-from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair
+from helpers.studies.duty.fan_duty import FIRST_DOORS, STREET, DutyAsked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit
@@ -63,11 +63,13 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
 def _told(building, duty):
     """What decides with its case, the end doors, the air, and what to do."""
     judged, bench = (0, duty.early), (building.tower, building.window, duty.comparison)
-    told = case_told(*bench, duty.deciding, building.stated, when=", first minute" if duty.deciding else "")
+    told = case_told(*bench, duty.deciding, building.stated)
     if duty.deciding:  # the doors of the first minute; the air is that of the picture, of all figures and of the predictions
         stair, speed = with_unit(duty.asked.stair_c, "temperature"), with_unit(duty.speed_hz, "frequency")
-        told["tiles"] = (*told["tiles"][:2], (f"Air at {speed}, stair at {stair}", with_unit(duty.flow_m3_s[0], "flow"), ""))
+        told["tiles"] = (*told["tiles"][:2], (f"Later, stair at {stair}: air at {speed}", with_unit(duty.flow_m3_s[0], "flow"), ""))
     told |= {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
+    if building.driven:
+        told |= {"case": f"{told['case']}; final exit {STREET}: power operator, no closer judged"}
     if duty.asked.cases[0].shut:
         return told
     unasked = "" if duty.result.required[duty.deciding] else "; no case of the design"
@@ -119,8 +121,7 @@ def _profile(building, duty):
     """The doors as they stand and in the first minute, and the final exits where they are worse off of the two."""
     now, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
     profiles = [now, next(one for one in others if one.label == FIRST_MINUTE)]
-    both = [final_exits(building.tower, building.window, duty.result, place) for place in (0, duty.early)]
-    exits = tuple(max(same, key=lambda one: one[1]) for same in zip(*both, strict=True))  # NaN in both where one stands open
+    exits = final_exits(building.tower, building.window, duty.result, (0, duty.early))
     return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
 
 

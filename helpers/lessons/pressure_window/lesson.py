@@ -45,7 +45,7 @@ READ = (
     "the pale band is the window, from least to most. Right: the force that opens that door; closer is the part that has nothing to do "
     "with air, limit is what the code allows. A cross marks a door that needs more than that. One dot is always on the line least: that "
     "door has the lowest pressure, and the fan is set by it. So above least nothing is to spare, and what the headline has left lies below "
-    f"most. What it says to do keeps {with_unit(SPARE_PA, 'pressure')} of that free for wind and errors: a lighter closer and fewer storeys "
+    f"most. What it says to do keeps {with_unit(SPARE_PA, 'pressure')} of that free for wind and errors: a lighter closer, fewer storeys "
     "than the bare sum of the forces, and than the tile's reach.\n"
     "Sprinklers, code chooses the lower end: with sprinklers, or none and then by the height of the ceiling (9, 15 and 21 ft are 2.7, "
     "4.6 and 6.4 m), or the flat figure of the European standard. Force allowed chooses the upper end's figure: the US force for "

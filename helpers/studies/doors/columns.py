@@ -98,10 +98,17 @@ def doors_head(result, place, set_point_pa, doors, when=""):
     """
     if out := result.out_in(result.cases[place]):
         worst, where = out[0], f"at {out[0].use} {out[0].level}{when}"
-        if worst.too == "high" and not worst.pushed and doors[worst.door].worked_by_hand:
-            return passed(*(handle_force_n(doors[worst.door], dp) for dp in (worst.dp_pa, worst.limit_pa)), "force", where)
+        if forces := pulled_n(worst, doors):
+            return passed(*forces, "force", where)
         return passed(worst.dp_pa, worst.limit_pa, "pressure", where)
     return rest_head(result.state[place], result.reading_pa[place], set_point_pa, result.margin_pa[place], when)
+
+
+def pulled_n(out, doors):
+    """(force at the handle, its limit [N]) of a `DoorOut` that a hand has to pull against the pressure; () for another. doors: by name."""
+    if out.too != "high" or out.pushed or not doors[out.door].worked_by_hand:
+        return ()
+    return tuple(handle_force_n(doors[out.door], dp) for dp in (out.dp_pa, out.limit_pa))
 
 
 def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
@@ -115,6 +122,33 @@ def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
     return f"Every door inside, {fine(room_pa)} to spare{when}"
 
 
+def doors_out(out):
+    """How many doors are out and which, by use and end, beside a headline that names the worst; "" for one alone.
+
+    out: (use, level, "low" or "high") of each door.
+
+    >>> doors_out([("stair door", 0, "low"), ("stair door", 13, "high"), ("final exit", 0, "high"), ("stair door", 1, "low")])
+    '4 doors out: stair 0, 1 too low; stair 13 too high; final exit 0 too high'
+    """
+    kinds = {}
+    for use, level, too in out:
+        kinds.setdefault((use.removesuffix(" door"), too), []).append(level)
+    if len(out) < 2:
+        return ""
+    return f"{len(out)} doors out: " + "; ".join(f"{use} {levels_brief(levels)} too {too}" for (use, too), levels in kinds.items())
+
+
+def levels_brief(levels):
+    """Levels in few words: of three and more that follow one another the first and the last.
+
+    >>> levels_brief([0, 1]), levels_brief([6, 4, 5]), levels_brief([0, 2, 13])
+    ('0, 1', '4-6', '0, 2, 13')
+    """
+    levels = sorted(levels)
+    run = len(levels) > 2 and levels[-1] - levels[0] == len(levels) - 1
+    return f"{levels[0]}-{levels[-1]}" if run else ", ".join(map(str, levels))
+
+
 LIMITS = {"most": "max.", "least": "min."}  # as a tile has it
 
 
@@ -124,12 +158,13 @@ def judged_name(name, room_pa):
     return name if state == "good" else f"{name}, {word_of(state)}"
 
 
-def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False):
+def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False, pulled=None):
     """(what, value, limit) of the stair doors with most and minimum pressure, for a panel; nothing where none is shut.
 
     dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile;
     deciding: (use, level, pressure, least or most pressure [Pa], "least" or "most") of a door that decides and is no stair door: it stands
-    first, in the place of the end with more room; judged: whether each says its status, see `judged_name`.
+    first, in the place of the end with more room; judged: whether each says its status, see `judged_name`; pulled: (level, force [N]) of a
+    stair door that a headline tells the force of: its tile has it beside the pressure.
     """
     ends = []
     if np.isfinite(dp_pa).any():
@@ -138,6 +173,8 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False):
             told = f"{word} {with_unit(limit[place], 'pressure')}" if np.isfinite(limit[place]) else ""
             room = up * (limit[place] - dp_pa[place]) if told else np.inf
             name = f"Stair door {levels[place]}"
+            if pulled is not None and pulled[0] == levels[place]:
+                name += f", {with_unit(pulled[1], 'force')}"
             ends.append((room, (judged_name(name, room) if judged else name, with_unit(dp_pa[place], "pressure"), told)))
     if deciding is not None:
         use, level, dp, limit, word = deciding

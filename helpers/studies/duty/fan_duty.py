@@ -345,7 +345,7 @@ class LeakyStair:
     """The building with walls of two tightness classes, and all that does not change while weather, set point and doors do."""
 
     def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
-        self.stated = read_site(demo_sites()[SITE])
+        self.stated, self.driven = read_site(demo_sites()[SITE]), driven
         walls = {"exterior_wall": exterior_wall, "stair_wall": stair_wall}
         site = self.stated.with_changes(leakage=walls)
         site = driven_street(site) if driven else site

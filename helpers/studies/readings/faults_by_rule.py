@@ -169,6 +169,13 @@ class Ruled:
         return self._door(np.argmin(np.where(self._shut, self.doors_pa, np.inf)), "low")
 
     @property
+    def every_out(self):
+        """(use, level, "low" or "high") of every shut door that is out, as `columns.doors_out` takes them."""
+        sides, numbers = np.nonzero(~inside(self.rooms_pa))
+        columns = [self.bench.doors.columns[number] for number in numbers]
+        return [(column.use, column.level, ("low", "high")[side]) for side, column in zip(sides, columns, strict=True)]
+
+    @property
     def exits(self):
         """The final exits as `charts.profile` draws them: (number of the storey, pressure, most pressure [Pa]), NaN for one that stands
         open."""
