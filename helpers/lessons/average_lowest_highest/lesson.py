@@ -172,7 +172,7 @@ def _tiles(one, opened, fault, suits):
 
 
 def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
-    """The chosen rule now and in its first minute, and beside it another one or all; only the chosen one has crosses. ruled: the headline's."""
+    """The chosen rule now and in its first minute, and beside it others; only the chosen one has crosses. ruled: the headline's."""
     bench = rule_bench()
     tower = bench.tower
     standing_open = np.isin(tower.levels, opened.stair)
