@@ -34,6 +34,16 @@ def _designs_are_for_looking_at():
     demo_designs.look()
 
 
+@pytest.fixture(autouse=True)
+def _what_a_test_shows_listens_to_the_unit_switch_no_longer_than_it_runs():
+    """Else each change of the units draws the panels of all tests before it anew. What a fixture of the file has made goes on listening."""
+    controls = sys.modules.get("helpers.widgets.controls")
+    listeners, switches = ([*controls.UNITS._listeners], [*controls.UNITS._switches]) if controls else ([], [])
+    yield
+    if controls := sys.modules.get("helpers.widgets.controls"):
+        controls.UNITS._listeners, controls.UNITS._switches = listeners, switches
+
+
 @pytest.fixture(scope="module", autouse=True)
 def _no_figure_waits_for_its_system():
     """What stands in a live page has been written out."""

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from demo_designs import SEVERAL_DAMPERS, design_for, design_of, record_of, review_of, site_of
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, page_of, record_of, review_of, site_of
 
 from helpers.formulas import doors
 from helpers.model.site.criteria import criteria_of
@@ -14,7 +14,6 @@ from helpers.pages import start
 from helpers.pages.design import judged
 from helpers.pages.printed import review_page
 from helpers.plots.markup import KINDS
-from helpers.record.page import page_html
 from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import DoorMeasured
@@ -106,7 +105,7 @@ def test_no_sentence_of_a_record_is_put_together_wrongly(records):
 def test_no_figure_of_a_record_or_its_page_waits_for_a_system_of_units(records):
     for record in records.values():
         assert not has_mark((tuple(record.summary), tuple(record.sections), record.fails))
-    assert not has_mark(page_html(records["in. w.c."]))
+    assert not has_mark(page_of(records["in. w.c."].site_name, "in. w.c."))
 
 
 def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
@@ -162,7 +161,7 @@ def test_the_same_doors_out_with_the_stair_warmer_or_colder_are_one_finding(desi
 
 
 def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
-    page = page_html(records["Pa"])
+    page = page_of(records["Pa"].site_name)
     assert not any(f"</b>&ensp;{word}" in page or f" {word}</b>" in page for word in OLD_WORDS)
     assert records["Pa"].state_line in page
     assert any(f" {status.word}</b>" in page for status in STATUSES.values())

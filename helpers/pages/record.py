@@ -1,14 +1,12 @@
 """The record on a page: piece by piece for a walk through it, or the whole in one screen; both follow the unit switch."""
 
-from pathlib import Path
-
 from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers.model.files import safe_name
 from helpers.pages.printed import records_folder, written_card
 from helpers.plots.markup import Verdict, cautions_html, verdict_html
 from helpers.plots.picture import picture_of
-from helpers.plots.printer import write_page
+from helpers.plots.printer import page_path, write_page
 from helpers.record.page import (
     board_html,
     board_said,
@@ -113,7 +111,7 @@ class RecordView:
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
         site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
-        target = Path(path) if path else records_folder() / f"{safe_name(self.record.site_name).lower()}.html"
+        target = page_path(path or records_folder() / f"{safe_name(self.record.site_name).lower()}.html")  # refused before all is drawn
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
         return written_card(write_page(page_html(self.record, drawn), target, paper))
 

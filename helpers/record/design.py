@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, partial, wraps
+from functools import cached_property, partial, wraps
 from pathlib import Path
 
 from helpers import require
@@ -76,7 +76,7 @@ ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a lo
 
 def _shown_as(key):
     """A study made when first asked for and kept, whose result shows itself as the section of this key does."""
-    return lambda study: cached_property(wraps(study)(lambda design: study(design).shown_by(lambda: design.face(key))))
+    return lambda study: cached_property(wraps(study)(lambda design: study(design).shown_by(partial(design.face, key))))
 
 
 @dataclass(init=False, repr=False)
@@ -117,15 +117,13 @@ class Design:
         self.site = site.with_changes(**changes) if changes else site
         self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather
         self.drawn, self.units, self._sections = drawn, require.one_of(SYSTEMS, units=units), {}
-        self._marked = cache(self._written)  # sections for any system of units
 
     def but(self, **changes: object) -> "Design":
         """The same with some choices changed, named as when it was made; every study of it is made anew. A new rule drops old weights."""
         return Design(self._given, **(self._choices | ({"weights": None} if "rule" in changes else {}) | changes))
 
     def __repr__(self):
-        loop = self.site.control
-        set_point = show(loop.set_point_pa, "pressure", self.units)
+        loop, set_point = self.site.control, show(self.site.control.set_point_pa, "pressure", self.units)
         return f"Design of {self.site.name}: rule {loop.rule}, set point {set_point}, {len(self.cases)} cases"
 
     @cached_property
@@ -356,6 +354,10 @@ class Design:
         if wanted not in self._sections:
             self._sections[wanted] = written_out(self._marked(key), wanted[1])
         return self._sections[wanted]
+
+    def _marked(self, key):  # the section for any system of units, kept
+        self._sections[key] = self._sections.get(key) or self._written(key)
+        return self._sections[key]
 
     def fails(self) -> tuple[str, ...]:
         """What fails, a line each, for any system of units: `Record.fails`, for the schedule in the record and the sheets beside it."""

@@ -94,12 +94,12 @@ class Standing:
     def _opened(self):
         return air_of_cases(self._tower, self.window.criteria, self.required, self._result.held)
 
+    @cached_property
     def year_against(self):
         """That a typical year brings a door out there, by a fan that is enough, in words; "" where it does not, or no door has a limit."""
         with suppress(ValueError):
             year = self.design.year if self.fan_holds else year_by_another_fan(self.design.year, self._tower, self.window)
-            fan = "" if self.fan_holds else ", with a fan that is enough"
-            return f"{said}{fan}, see the year of weather" if (said := year.out_said()) else ""
+            return (out := year.out_said()) and f"{out}{', with a fan that is enough' * (not self.fan_holds)}, see the year of weather"
         return ""
 
     def late_against(self):
@@ -228,7 +228,7 @@ class Standing:
                     told[key] = door.by_pa, self._door_said(door)
         yield from (said if isinstance(said, str) else said[1] for said in told.values())
         yield from self.air_against()
-        also = (self.design.acting.weak_said, self.damper_against, self.year_against, self.late_against, self.fan_against)
+        also = (self.design.acting.weak_said, self.damper_against, lambda: self.year_against, self.late_against, self.fan_against)
         yield from filter(None, (ask() for ask in also))
 
     def _door_said(self, door):

@@ -1,4 +1,4 @@
-"""The demo sites' designs and records and the demo strategies' reviews, each made once for all tests of a worker: they take the time.
+"""The demo sites' designs and records and the demo strategies' reviews, each made once for all tests of a run: they take the time.
 
 They are for looking at. A changed site's design is kept as well, by what its file would say (`design_for`); who puts in another study
 takes `own_copy`.
@@ -6,19 +6,21 @@ takes `own_copy`.
 """
 
 from dataclasses import is_dataclass
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
+from shared_store import made_once, shared
 
 from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.model.site.schema import Site
 from helpers.record.design import Design
+from helpers.record.page import page_html
 from helpers.record.review.study import reviewed
 from helpers.studies.tuning.study import tuning_study
 
-__all__ = ["SEVERAL_DAMPERS", "design_as_filed", "design_for", "design_of", "look", "low_rise", "own_copy", "quickly_tuned", "record_of",
-           "review_for", "review_of", "site_of"]  # fmt: skip
+__all__ = ["SEVERAL_DAMPERS", "design_as_filed", "design_for", "design_of", "look", "low_rise", "own_copy", "page_of", "quickly_tuned",
+           "record_of", "review_for", "review_of", "site_of"]  # fmt: skip
 
 MOST_KEPT, MOST_REVIEWS = 60, 20  # designs of changed sites, some MB each, and reviews
 FEW_DRAWN = 40  # conditions for the placement of a changed site, which is looked at for something else
@@ -37,9 +39,17 @@ def site_of(name):
 
 @cache
 def design_of(name):
-    """The design of a demo site as its file says; its studies are made when first looked at."""
-    design = Design(site_of(name))
+    """The design of a demo site as its file says; its studies are made when first looked at, or come from the worker that has them."""
+    design = made_once(partial(_studied, site_of(name)), "design", site_of(name).model_dump_json())
     _SEEN[name] = (design.site.model_dump_json(), {})
+    return design
+
+
+def _studied(site, **choices):
+    """Where other workers wait for it, with the whole record; alone, with what is asked for."""
+    design = Design(site, **choices)
+    if shared():
+        list(design.record("Pa").sections)
     return design
 
 
@@ -62,7 +72,9 @@ def design_for(site, **choices):
     if key in _FOR:
         _FOR[key] = _FOR.pop(key)  # the one looked at last goes last
     else:
-        _FOR[key] = Design(site, **({"drawn": FEW_DRAWN} | choices))
+        made = {"drawn": FEW_DRAWN} | choices
+        often = not choices and site == site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)
+        _FOR[key] = made_once(partial(_studied, site, **made), "design", *key) if often else Design(site, **made)
         while len(_FOR) > MOST_KEPT:
             del _FOR[next(iter(_FOR))]
     return _FOR[key]
@@ -90,10 +102,27 @@ def record_of(name, system="Pa"):
 
 
 @cache
+def page_of(name, system="Pa"):
+    """The exported page of the record of a demo site, its pictures drawn: drawing takes the time."""
+    return page_html(record_of(name, system))
+
+
+@cache
 def review_of(strategy, system="Pa"):
     """The review of a demo strategy, named as its file is, on the site it is for."""
     read = read_any_strategy(SITES_FOLDER.parent / "strategies" / f"{strategy}.toml")
-    return review_for(read, read_any_site(SITES_FOLDER / f"{read.site}.toml"), system)
+    site = read_any_site(SITES_FOLDER / f"{read.site}.toml")
+    key = (read.model_dump_json(), site.model_dump_json())
+    if key not in _REVIEWS:
+        _REVIEWS[key] = made_once(partial(_found, read, site), "review", *key)
+    return review_for(read, site, system)
+
+
+def _found(strategy, site):
+    """A review with what it finds."""
+    review = reviewed(strategy, site)
+    assert review.found is not None
+    return review
 
 
 def review_for(strategy, site, system="Pa"):

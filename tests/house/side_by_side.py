@@ -1,9 +1,10 @@
 """Which files run one after the other on one worker, and which begin first: named after `-p` in pyproject.toml.
 
-What is made once for the tests of a worker (`demo_designs`, the studies that a review keeps) is made once in all where the files that look
-at it are one family. The longest pieces begin first, small files and notebooks level out the end. A worker is given two pieces to begin
-with, so something small stands between the long ones. Without `-n` the order is the same. `-n auto` is one worker more than there are
-cores: for servers, browsers and kernels they wait.
+What is made once for the tests of a worker (designs of changed sites, the studies that a review keeps) is made once in all where the files
+that look at it are one family; the demo sites' designs go round among the workers, see `shared_store`. A family is no longer than a fifth
+of the whole, or the others wait for it. The longest pieces begin first, small files and notebooks level out the end. A worker is given two
+pieces to begin with, so something small stands between the long ones. Without `-n` the order is the same. `-n auto` is one worker more than
+there are cores: for servers, browsers and kernels they wait.
 """
 
 import os
@@ -14,32 +15,25 @@ from xdist.scheduler import LoadFileScheduling
 __all__ = ["FAMILIES", "pytest_collection_modifyitems", "pytest_xdist_auto_num_workers", "pytest_xdist_make_scheduler", "scope_of"]
 
 FAMILIES = {
-    "designs": (
+    "records": (
         "tests/test_no_limit_passed_is_a_pass.py",
-        "tests/panels/test_one_verdict_on_every_page.py",
-        "tests/panels/test_one_answer_everywhere.py",
-        "tests/panels/test_commissioning_panel.py",
-        "tests/panels/test_record_page.py",
-        "tests/panels/test_sheet_and_panel_judge_alike.py",
-        *(
-            f"tests/studies/test_{name}.py"
-            for name in ("alarm_limits", "door_forces", "failure_section", "fan_to_buy", "one_tuning", "open_doors", "record", "standing")
-        ),
-        *(
-            f"tests/studies/test_{name}.py"
-            for name in ("signed_sections", "standing_open_doors", "street_door", "tannery_row", "two_temperatures")
-        ),
+        *(f"tests/panels/test_{name}.py" for name in ("one_verdict_on_every_page", "one_answer_everywhere", "record_page")),
+    ),
+    "fans": tuple(f"tests/studies/test_{name}.py" for name in ("fan_to_buy", "failure_section", "alarm_limits", "one_tuning")),
+    "reviews of buildings": (
+        *(f"tests/studies/test_review_{name}.py" for name in ("of_buildings", "on_its_site", "of_other_plants")),
+        *(f"tests/fuzz/test_{name}.py" for name in ("hostile_strategies", "names_are_only_text")),
     ),
     "reviews": (
-        *(f"tests/fuzz/test_{name}.py" for name in ("hostile_strategies", "names_are_only_text")),
+        *(f"tests/studies/test_review{name}.py" for name in ("", "_by_the_record", "_remedies")),
         *(f"tests/panels/test_{name}.py" for name in ("printed", "review_panel")),
-        *(
-            f"tests/studies/test_review{name}.py"
-            for name in ("", "_by_the_record", "_of_buildings", "_of_other_plants", "_on_its_site", "_remedies")
-        ),
     ),
 }
-ORDER = ("tests/browser/test_pages_in_browser.py", "designs", "tests/formulas/", "reviews")  # then all others
+ORDER = (  # then all others
+    "tests/browser/test_pages_in_browser.py", "reviews of buildings", "tests/formulas/", "tests/studies/test_standing.py", "tests/model/",
+    "records", "reviews", "fans", "tests/studies/test_times_said.py", "tests/studies/test_tuning_study.py",
+    "tests/panels/test_sheet_and_panel_judge_alike.py",
+)  # fmt: skip
 _FAMILY_OF = {file: family for family, files in FAMILIES.items() for file in files}
 
 
@@ -51,7 +45,8 @@ def scope_of(nodeid):
 
 def _place(nodeid):
     scope = scope_of(nodeid)
-    return next((place for place, first in enumerate(ORDER) if scope.startswith(first)), len(ORDER))
+    begins = (place for place, first in enumerate(ORDER) if scope == first or (first.endswith("/") and scope.startswith(first)))
+    return next(begins, len(ORDER))
 
 
 class _ByFamily(LoadFileScheduling):

@@ -41,5 +41,5 @@ def test_a_copy_of_ones_own_has_the_studies_that_were_asked_for_and_leaves_the_s
     assert copy.window is design_of(NAME).window
     assert design_of(NAME).drawn != 7
     assert isinstance(design_of(NAME).rules.results[0].margin_pa, np.ndarray)
-    assert copy.site is site_of(NAME)
+    assert copy.site == site_of(NAME)
     look()

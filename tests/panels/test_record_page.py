@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
+from demo_designs import page_of
 from metric_plates import without_plates
 from PIL import Image
 
@@ -73,12 +74,12 @@ def record(design):
 
 @pytest.fixture(scope="module")
 def page(record):
-    return page_html(record)
+    return page_of(record.site_name)
 
 
 @pytest.fixture(scope="module")
 def page_in_inches(design):
-    return page_html(design.record("in. w.c."))
+    return page_of(design.site.name, "in. w.c.")
 
 
 @pytest.fixture

@@ -25,7 +25,7 @@ STREET = {"opens": "with pressure", "open_area_m2": 1.8, "minimum_dp_pa": None, 
 @pytest.fixture(autouse=True)
 def _no_year(monkeypatch):
     """A typical year, which puts doors of these plain stairs out, is another question than what is asked here."""
-    monkeypatch.setattr(Standing, "year_against", lambda _: "")
+    monkeypatch.setattr(Standing, "year_against", "")
 
 
 @pytest.fixture

@@ -232,7 +232,7 @@ def year_section(design):
     except ValueError as reason:
         return _without("year", "A year of weather", reason)
     pictures = (plot_builders.year_calendar(study),)
-    other = "" if design.standing.fan_holds else design.standing.year_against().removesuffix(", see the year of weather")
+    other = "" if design.standing.fan_holds else design.standing.year_against.removesuffix(", see the year of weather")
     other = [f"All this is by the fan stated. Of the set point, against which no weak fan may speak, the summary says: {other}."] * bool(
         other
     )
