@@ -279,3 +279,11 @@ def test_the_card_has_gains_from_which_its_doubling_time_can_be_worked_out():
     own = bench("Larkfield House").settings()
     loop = gain * own.gain
     assert np.log(2) * own.integral_s * (1 - loop) / loop == pytest.approx(time, abs=0.06)
+
+
+def test_a_wrong_action_or_tube_has_a_deed_and_a_right_one_has_none():
+    live = run_panel()
+    assert live.put_back().do == ""
+    assert live.put_back(action="direct").do == "Do: announce it, fan in manual, set the action to reverse, test again"
+    assert live.put_back(tubes=SWAPPED).do == "Do: announce it, fan in manual, change the tubes over, test again"
+    live.put_back()

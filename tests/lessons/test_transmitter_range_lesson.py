@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -119,7 +120,7 @@ def test_the_site_s_own_range_does_and_takes_a_small_part_of_the_window():
     fit = RangeFit()
     assert not fit.choice.objections
     assert fit.state == "attention"  # with any range the winter's first minute puts a door out: no fault of the range, and no pass
-    assert written_out(fit.case()) == "first minute, with any range: FAIL, 3 Pa short of 25 Pa at a stair door"
+    assert written_out(fit.case()) == "first minute, with any range: FAIL, 3 Pa short of 25 Pa at stair door 0"
     assert RangeFit(low_pa=-25.0, high_pa=100.0).headline().startswith("Fits: ")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).state == "attention"
     assert fit.error_pa < fit.tenth_pa
@@ -315,3 +316,17 @@ def test_a_per_cent_in_place_of_a_pressure_is_asked_of_what_and_its_share_is_nam
     with pytest.raises(ValueError, match="Per cent of what, and how much is that"):
         asked.grade(f"{percent} %")
     assert asked.grade(f"{float(percent) / 100:g}").slip == "share copied"
+
+
+def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_door_that_no_range_mends_is_the_designers():
+    opened = RangeFit()
+    assert written_out(opened.to_do()) == "Do: take -25 to 100 Pa; the designer mends stair door 0"
+    assert replace(opened, low_pa=-25.0, high_pa=100.0).suits
+    assert not opened.suits
+    assert written_out(opened.case()).endswith("3 Pa short of 25 Pa at stair door 0")
+    assert written_out(replace(opened, low_pa=-25.0, high_pa=100.0).to_do()) == (
+        "Ask: the designer: what gives air to stair door 0 in the first minute"
+    )
+    quay = RangeFit(site=QUAYSIDE, low_pa=0.0, high_pa=25.0, set_point_pa=5.0)
+    assert written_out(quay.to_do()) == "Do: take ±25 Pa"
+    assert replace(quay, low_pa=-25.0).state != "wrong"

@@ -245,3 +245,13 @@ def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
              if one.rule == "middle" and one.set_point_pa == spare.set_point_pa and not one.in_jet]  # fmt: skip
     least, most = (f"{100 * end(every) / CONDITIONS:.1f} %" for end in (min, max))
     assert f"places of three at that set point keep {least} to {most} with one stuck high" in lines[2]
+
+
+def test_what_to_do_about_two_places_is_the_best_that_keeps_clear_of_the_supply_and_with_no_good_map_another_rule():
+    live = placement_panel()
+    for task, told in ((0, "Do: PDT-1 to storey 0, PDT-2 to storey 10: "), (4, "Do: middle of storeys "), (5, "Do: highest of storeys ")):
+        live.put_back(**live.tasks[task].so)
+        assert written_out(live.verdict.do).startswith(told), live.verdict.do
+    live.put_back(lower=0, upper=10)
+    assert written_out(live.verdict.do).startswith("Ask: the designer: best places of this map, and ")
+    live.put_back()

@@ -134,3 +134,17 @@ def test_the_ends_of_the_course_are_judged_and_no_shortfall_is_written_as_the_li
     short = replace(house.first, least_pa=24.0, limits_pa=(24.9089, 61.0))
     assert short.text() != replace(short, least_pa=24.9089).text()
     assert "least 0.096 in. w.c." in written_out(short.text(), "in. w.c.")
+
+
+def test_why_the_fan_is_faster_than_a_stair_of_one_temperature_asks_for_is_said_and_is_the_damper_that_lifts(larkfield):
+    """Cold air over warm: half-way up the stair's pressure is higher than in air of one temperature, and there the damper is."""
+    tower = Tower(larkfield)
+    found = cooling_study(tower)
+    fastest = found.fastest
+    assert fastest.moment.speed_hz == max(moment.speed_hz for moment in found.moments)
+    assert fastest.moment.speed_hz - fastest.alike_hz > 4.0
+    assert fastest.lifts[0] > 0.2 > 0.05 > max(fastest.lifts[1:])
+    shut = Tower(larkfield.with_changes(stair={"relief": None}))  # without the damper the hump is gone: nothing else made it
+    assert cooling_study(shut).fastest.text() == ""
+    assert written_out(fastest.text()) in written_out(found.table().note)
+    assert cooling_study(tower, "summer").fastest.text() == ""

@@ -46,7 +46,8 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     place = bench(site)
     found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
     verdict = _verdict(place, found)
-    return Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found))), _trend(place, found)
+    do = "" if verdict.kind == "good" else _to_do(place, found)
+    return Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do), _trend(place, found)
 
 
 LEFT_OUT = "set point, first minute and final exit; this panel judges the action alone: pages 02, 06 and 12"
@@ -94,6 +95,19 @@ def _head(place, found):
     return f"Right action: the loop holds, back after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
 
 
+def _to_do(place, found):
+    """What puts it right, in one line: instrument and tubes before the action, the action before all else."""
+    if found.letgo.swapped:
+        return "Do: announce it, fan in manual, change the tubes over, test again"
+    if found.letgo.action != place.right_action:
+        return f"Do: announce it, fan in manual, set the action to {place.right_action}, test again"
+    if found.letgo.by_hand:
+        return "Do: lower the speed by hand first, then turn it up again"
+    if found.end != "held":
+        return "Do: wait; look again once the reading stands still"
+    return "Ask: the designer for another set point; the action is right"
+
+
 def _hand_head(place, found, right):
     turn = int(HAND_SHARE * len(found.time_s)) - 1
     moved = found.read[-1] - found.read[turn]
@@ -117,7 +131,8 @@ def _tiles(place, found):
     else:
         what = "Worst zone" if place.dimension == "concentration" else f"Ground floor; the loop holds the {place.site.control.rule}"
         yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
-    yield "The fan ends at", with_unit(found.speed_hz[-1], "frequency"), f"{with_unit(place.fan.highest_speed_hz, 'frequency', 0)} full"
+    speeds = (with_unit(speed, "frequency", 0) for speed in (found.speed_hz[-1], place.fan.highest_speed_hz))  # as near as it has settled
+    yield "The fan ends at", next(speeds), f"{next(speeds)} full"
 
 
 def _trend(place, found):

@@ -26,8 +26,10 @@ def tuning_verdict(place, found):
              _advice_said(place, found))  # fmt: skip
     words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
-    case = f"{place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
-    return Verdict(status, "\n".join(filter(None, words)), _head(place, found, most, late), _tiles(found, most), case=case,
+    case = f"{place.site.name}, {place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
+    head = _head(place, found, most, late)
+    calm = "; too little gain margin" if found.worst.lacks() and found.worst.stable and "margin" not in head else ""
+    return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
                    do="" if status == "good" else _to_do(found))  # fmt: skip
 
 
@@ -36,15 +38,15 @@ def _to_do(found):
     if found.advised is None:
         return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the card below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+    return f"Ask: the designer, with the card below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
 
 
 def _head(place, found, most, late):
     """What decides, in one sentence: people first, and beside them a door that is low for long; then smoke, calm, time."""
     asked, heavy = place.window.criteria.response_s, found.heavy_level
-    low = f"stair door {found.low_level} low for {found.low_level_s:.0f} s" if found.low_level_s > short_limit_s(asked) else ""
+    low = f", door {heavy}; door {found.low_level} low {found.low_level_s:.0f} s" if found.low_level_s > short_limit_s(asked) else ""
     if most > found.limit_n:
-        return f"{passed(most, found.limit_n, 'force')}; {low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
+        return f"{passed(most, found.limit_n, 'force')}{low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:

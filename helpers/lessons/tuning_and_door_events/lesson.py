@@ -101,7 +101,7 @@ def _verdict(found):
         f"of {with_unit(fit.delay_s, 'time', 2)} it follows with a lag of {with_unit(fit.lag_s, 'time', 2)}."
     )
     tiles = (
-        ("Gain", f"{fit.gain:.2f} %/%", f"{most:.2f} largest"),
+        ("Gain", f"{fit.gain:.2f}", f"largest {most:.2f} %/%"),
         ("Lag", with_unit(fit.lag_s, "time", 2), ""),
         ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
@@ -116,7 +116,7 @@ def _verdict(found):
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
         f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles,
-        do="Ask: the study further down, at which speed the gain is largest",
+        do=f"Do: tune for {most:.2f} %/%, at {at.output_percent:.0f} % of full speed, {_briefly(at.case.name)}",
     )  # fmt: skip
 
 

@@ -65,7 +65,8 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
     best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
-    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss)), _map(chosen, best, rule, loss)
+    do = "" if verdict.kind == "good" else _to_do(chosen, best, table.best(loss=loss), loss)
+    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), do=do), _map(chosen, best, rule, loss)
 
 
 READ = (
@@ -117,6 +118,20 @@ def _head(chosen, best, loss):
         ("Fails most", door, often) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
         (CLEAR, _pair(best), percent(best.share(loss))) if best else (CLEAR, "none: all alike", ""),
     )
+
+
+def _to_do(chosen, best, best_of_all, loss):
+    """Where the tubes go instead, in one line, with another rule and set point where no place of this map is worth it; who decides where no
+    place that was tried does better."""
+    if best is None or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
+        return f"Do: {best_of_all.text()}: {percent(best_of_all.share(loss))}"
+    if chosen == best:
+        return f"Ask: the designer: best places of this map, and {percent(1 - best.share(loss))} of the conditions still fail"
+    share = percent(best.share(loss))
+    clear = ", clear of the supply" if chosen.in_jet else ""
+    if best.upper == best.lower:
+        return f"Do: one transmitter on storey {best.lower}{clear}: {share}"
+    return f"Do: PDT-1 to storey {best.lower}, PDT-2 to storey {best.upper}{clear}: {share}"
 
 
 def _short(levels):

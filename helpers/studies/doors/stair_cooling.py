@@ -12,10 +12,11 @@ from functools import cached_property
 import numpy as np
 
 from helpers.model.air.conditions import Conditions
-from helpers.model.air.stair_heat import StairWalls, stair_course
+from helpers.model.air.stair_heat import StairWalls, stair_course, with_stair
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import known_weather, levels_text, one_number
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.relief_damper import open_share
 from helpers.studies.report import NETWORK, Finding, Table, beside
 from helpers.studies.status import ON_LIMIT_PA, word_of
 from helpers.units.said import with_unit
@@ -25,6 +26,7 @@ SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
 HANDBOOK_FACTOR = 0.15
 HANDBOOK = "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
 DONE = 0.9  # of the whole change at the doors: from then on a measurement is that of the cooled stair
+APART_HZ = 0.5  # of fan speed: less than this between a stair's own air and air of one temperature is not worth a word
 SOONEST_MIN = 5.0  # before it nobody goes back to a door, where the doors hardly change; common practice, no source
 
 
@@ -63,9 +65,38 @@ class Moment:
 
 
 @dataclass(frozen=True)
+class Fastest:
+    """The `Moment` at which the fan is fastest, the speed that would hold a stair all as warm as its mean, and the share of its area to
+    which the relief damper (on relief_level, None without one) is lifted: then, in air of one temperature, and in the first minute."""
+
+    moment: Moment
+    alike_hz: float
+    relief_level: int | None
+    lifts: tuple[float, float, float]
+
+    def text(self):
+        """Why the fan does not follow the mean temperature, in a sentence; "" where it does."""
+        if self.moment.speed_hz - self.alike_hz < APART_HZ:
+            return ""
+        speed, alike = (with_unit(value, "frequency") for value in (self.moment.speed_hz, self.alike_hz))
+        mean, minute = with_unit(self.moment.mean_c, "temperature"), f"{self.moment.minute:.0f} min"
+        said = (
+            f"The fan is fastest at {minute}, {speed}; a stair all at {mean} would take {alike}. The stair is colder where the air enters "
+            "and warmer further on, and so has another pressure half-way up than air of one temperature"
+        )
+        there, even, first = (f"{100 * lift:.0f} %" for lift in self.lifts)
+        if self.relief_level is None or self.lifts[0] <= self.lifts[1]:
+            return f"{said}."
+        return (
+            f"{said}: the relief damper on storey {self.relief_level} lifts to {there} of its area ({even} in air of one temperature, "
+            f"{first} in the first minute), and what it lets out the fan must bring as well."
+        )
+
+
+@dataclass(frozen=True)
 class CoolingStudy:
     """moments: of `Moment` from the first minute to the last, film at its cautious end; door_dp_pa [times, doors] of `levels`, the levels
-    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c."""
+    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c; fastest: `Fastest`."""
 
     site_name: str
     weather: str
@@ -76,6 +107,7 @@ class CoolingStudy:
     door_dp_pa: np.ndarray
     by_film: tuple
     outdoor_c: float
+    fastest: Fastest
 
     @property
     def first(self):
@@ -158,18 +190,22 @@ class CoolingStudy:
         before, after = (moment.most_pa - moment.least_pa for moment in (self.first, self.last))
         if abs(after - before) <= SAME_PA:
             return "The doors keep their pattern."
-        return f"The pattern keeps its ends and becomes {'steeper' if after > before else 'flatter'} as the stair's air changes."
+        ends = {(moment.least_level, moment.most_level) for moment in (self.first, self.last)}
+        kept, becomes = "ends" if len(ends) == 1 else "direction", "steeper" if after > before else "flatter"
+        return f"The pattern keeps its {kept} and becomes {becomes} as the stair's air changes."
 
     def table(self):
         """The course by the minute, then the end by film coefficient. Returns `Table`."""
         shown = [moment for moment in self.moments if np.isclose(moment.minute, SHOWN_MIN).any()]
         rows = [(f"{moment.minute:g} min", *self._row(moment)) for moment in shown]
         rows += [
-            (f"{moment.minute:g} min, film {with_unit(film, 'heat transfer')}", *self._row(moment)) for film, moment in self.by_film[1:]
+            (f"{moment.minute:g} min, walls give heat {film / self.by_film[0][0]:g} times as well", *self._row(moment))
+            for film, moment in self.by_film[1:]
         ]
         columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ")
         film = with_unit(self.by_film[0][0], "heat transfer")
-        note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
+        note = f"How well the walls give heat to the air (film coefficient): {film}, the cautious end; it is uncertain by a factor of two."
+        note = " ".join(filter(None, (self.fastest.text(), note)))
         if np.isfinite(self.factors).all():
             low, _, high = self.factors
             note += (
@@ -217,8 +253,22 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     limits = pressure_window(site).by_storey(levels, "stair door")
     moments = [_moments(course, place, levels, doors, limits) for place in range(len(films))]
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
+    fastest = _fastest(tower, conditions.rows(np.zeros(2, int)), course, moments[0], asked)
     return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
-                        site.weather[weather].outdoor_c)  # fmt: skip
+                        site.weather[weather].outdoor_c, fastest)  # fmt: skip
+
+
+def _fastest(tower, conditions, course, moments, asked):
+    """`Fastest` of a course of the first film; conditions: two rows."""
+    place = int(course.speed_hz[:, 0].argmax())
+    own, first = course.stair_c[[place, 0], 0], course.speed_hz[[place, 0], 0]
+    even = np.broadcast_to(own[:1].mean(axis=1, keepdims=True), own[:1].shape)
+    lifted, alike = with_stair(conditions, own), with_stair(conditions.rows(np.zeros(1, int)), even)
+    held = tower.hold(alike, **asked).air
+    then, early = open_share(tower, lifted, tower.solve(lifted, first).stair_pa)
+    relief = tower.site.stair.relief
+    lifts = float(then), float(open_share(tower, alike, held.stair_pa)[0]), float(early)
+    return Fastest(moments[place], float(held.speed_hz[0]), relief and relief.level, lifts)
 
 
 def _moments(course, row, levels, doors, limits_pa):

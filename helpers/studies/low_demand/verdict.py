@@ -98,7 +98,7 @@ class Judged:
             "too many starts": f"{self.starts_per_hour:.1f} starts an hour, at most {self.allowed.per_hour:.1f} {ACROSS}",
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
             "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
-            "right": f"Stops at night and not in the evening; {self.starts_per_hour:.1f} starts an hour",
+            "right": f"Stops at night only; {self.starts_per_hour:.1f} starts an hour; mornings {minutes(self.night.short_s[DAY])} late",
         }[self.word]
 
     def to_do(self):
@@ -125,7 +125,7 @@ class Judged:
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
             ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f} {ACROSS}"),
-            ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
+            (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh", ""),
         )
 
     def _end_nearby(self):

@@ -13,9 +13,9 @@ import numpy as np
 
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.report import apart, fine
+from helpers.studies.report import apart, fine, range_text
 from helpers.studies.signals.plates import plate_text
-from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
+from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -183,7 +183,37 @@ class RangeFit:
     def case(self):
         """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
         why, found = self.early
-        return f"first minute, {why}: {word_of('wrong')}, {found.headline('at a stair door')}" if why == ANY_RANGE else ""
+        return (
+            f"first minute, {why}: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}" if why == ANY_RANGE else ""
+        )
+
+    @property
+    def _early_level(self):
+        """Storey of the door that is out in the first minute."""
+        found = self.early[1]
+        return found.most_level if found.too_high else found.least_level
+
+    @cached_property
+    def suits(self):
+        """Whether nothing speaks against the range itself: what no range mends is left out."""
+        out = any(map(_out, (self.held, self.read_low, self.read_high)))
+        return not (self.blind or out or self.keys or self.below or self.early[0] == OWN_ERROR)
+
+    def to_do(self):
+        """What to do, tried on this loop, in one line of a panel: the made range with the least span against which nothing speaks, else
+        who has to decide; "" where nothing is to be done."""
+        if self.state == "good":
+            return ""
+        doors = self.early[0] == ANY_RANGE
+        if self.suits:
+            what = "opens" if self.early[1].too_high else "gives air to"
+            return f"Ask: the designer: what {what} stair door {self._early_level} in the first minute"
+        tried = [replace(self, low_pa=low, high_pa=high) for low, high in sorted(RANGES_PA, key=lambda ends: ends[1] - ends[0])]
+        made = next((one for suits in (lambda one: one.suits, lambda one: one.state != "wrong") for one in tried if suits(one)), None)
+        if made is None:
+            return "Ask: the designer for another set point; no range that is made suits"
+        door = f"; the designer mends stair door {self._early_level}" if doors else ""
+        return f"Do: take {range_text(made.low_pa, made.high_pa, 'pressure')}{door}"
 
     @property
     def below(self):
