@@ -102,3 +102,30 @@ def test_weather_and_doors_that_are_not_there_get_one_sentence(stair, changes, w
 def test_no_case_at_all_is_refused(stair):
     with pytest.raises(ValueError, match="at least one case"):
         conditions_of(stair(), [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "alike"),
+    [
+        ({"control": {"gain": 0.3, "integral_time_s": 9.0, "sample_s": 0.5, "input_scan_s": 0.2}}, True),
+        ({"fan": {"ramp_s": 20.0, "ramp_down_s": 30.0, "brake": "none"}}, True),
+        ({"transmitters": [{"filter_s": 2.0, "damping_s": 3.0, "range_high_pa": 250.0}] * 2}, True),
+        ({"control": {"set_point_pa": 41.0}}, False),
+        ({"control": {"rule": "lowest"}}, False),
+        ({"control": {"fire_mode": False}}, False),
+        ({"transmitters": [{"level": 1}, {}]}, False),
+        ({"transmitters": [{"reference": "outdoors"}, {}]}, False),
+        ({"fan": {"highest_speed_hz": 45.0}}, False),
+        ({"doors": {"stair": {"leak_area_m2": 0.021}}}, False),
+    ],
+)
+def test_the_stair_is_cooled_anew_for_another_air_and_not_for_another_gain_ramp_or_dial(stair, monkeypatch, changes, alike):
+    site, warm, asked = stair(), [Case("winter, after an hour", "winter", stair="after an hour")], []
+    known = conditions_of(site, warm).stair_c
+    monkeypatch.setattr(cases, "stair_air", lambda *of: asked.append(of) or stair_heat.stair_air(*of))
+    changed = site.with_changes(**changes)
+    found = conditions_of(changed, warm).stair_c
+    assert bool(asked) is not alike
+    cases._known.cache_clear()
+    np.testing.assert_array_equal(conditions_of(changed, warm).stair_c, found)
+    assert np.array_equal(found, known) or not alike
