@@ -16,7 +16,8 @@ from helpers.units.said import written_out
 
 
 def plots(panel):
-    """What a panel draws as it opens."""
+    """What a panel draws as it opens, whatever another test has moved."""
+    panel.put_back()
     return panel.answer("Pa", **panel.values)[1:]
 
 
