@@ -54,16 +54,16 @@ def class_table_book(table, system="Pa", paper="A4"):
     """A `ClassTable` as the bytes of an XLSX file: learners, slips, exercises, predictions, files left out, and what the signature says."""
     book = Workbook(write_only=True)
     slips = [
-        (one.lesson.number, one.title, one.slip, one.learners, one.tried, one.still, one.times, one.hint) for one in slip_counts(table)
+        (one.lesson.numbered, one.title, one.slip, one.learners, one.tried, one.still, one.times, one.hint) for one in slip_counts(table)
     ]
     learners = [
         (row.seat, row.name, row.state, len(row.predictions), row.agreed, len(row.tried), len(row.solved), len(row.at_once),
          sum(row.slips.values()), len(row.cases), row.found, row.remark, row.file)
         for row in table.rows
     ]  # fmt: skip
-    exercises = [(one.lesson.number, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
+    exercises = [(one.lesson.numbered, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
     predictions = [
-        (one.lesson.number, one.asked, one.made, one.agreed, one.commonest, one.so_many)
+        (one.lesson.numbered, one.asked, one.made, one.agreed, one.commonest, one.so_many)
         for one in written_out(prediction_counts(table), system)
     ]
     for title, columns, rows in (
@@ -157,7 +157,7 @@ def _head(sheet, class_set, title, note, more):
             "",
             "",
             *(
-                _text(sheet, f"page {one.lesson.number:02d}, {unit or 'number'}")
+                _text(sheet, f"page {one.lesson.numbered}, {unit or 'number'}")
                 for one, unit in zip(class_set.questions, units, strict=True)
             ),
         ]

@@ -61,7 +61,7 @@ def _lesson(of, portion):
     minutes = math.ceil(of.minutes * PORTIONS[portion] / ROUND_MIN) * ROUND_MIN
     show = WALL if portion == "shown" else f"{WALL}, then its panel"
     hand_out = "" if portion == "shown" else "its exercise of the class sheet"
-    return Block("lesson", f"{of.number:02d} {of.title}", minutes, of.key, portion, show, "", _WORDS["portions"][portion], hand_out)
+    return Block("lesson", of.name, minutes, of.key, portion, show, "", _WORDS["portions"][portion], hand_out)
 
 
 def _block(name, minutes, **others):
@@ -156,16 +156,22 @@ def asked(block):
 
 
 def taught(length):
-    """Numbers of the lessons whose exercises stand on the class sheet of a plan."""
-    blocks = (block for blocks in blocks_of(length) for block in blocks if block.portion in ("whole", "core"))
-    return tuple(LESSONS.of(block.key).number for block in blocks)
+    """Numbers of the lessons whose exercises stand on the class sheet of a plan, as `class_set` takes them."""
+    lessons = (LESSONS.of(block.key) for blocks in blocks_of(length) for block in blocks if block.portion in ("whole", "core"))
+    return tuple(of.numbered if of.part else of.number for of in lessons)
+
+
+def afterwards(length):
+    """Names of the lessons of which a plan has nothing: for an evening of their own, or alone."""
+    shown = {block.key for blocks in blocks_of(length) for block in blocks}
+    return tuple(of.name for of in LESSONS if of.key not in shown)
 
 
 def left_out(length, key):
     """What a plan leaves out of a lesson it teaches, in words: of the lesson itself, and of what it builds on."""
     of_plan = {block.key: block for blocks in blocks_of(length) for block in blocks if block.kind == "lesson"}
     missing = [LESSONS.of(before) for before in LESSONS.of(key).builds_on if before not in of_plan]
-    told = "".join(f"; it builds on {of.number:02d} {of.title}, which is not taught: tell it in a sentence" for of in missing)
+    told = "".join(f"; it builds on {of.name}, which is not taught: tell it in a sentence" for of in missing)
     return f"{of_plan[key].leave_out}{told}"
 
 
@@ -188,10 +194,14 @@ def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN):
         rows, notes = _noted([_row(length, one) for one in of_day])
         html.append(html_table(HEAD, rows, title=title).replace(WALL, WALL_LINK) + paragraphs_html(notes))
         lines += [title, *("; ".join(filter(None, row)) for row in rows), *notes]
-    ticked = ", ".join(f"{number:02d}" for number in taught(length))
+    ticked = ", ".join(f"{number:0>2}" for number in taught(length))
     sheet = f"The class sheet for it: on the desk of 23 tick {ticked}, one exercise of each. In a cell: "
     call = f"make_class(code, 30, lessons={taught(length)}, each=1)"
-    return "".join([*html, f'<p style="font-size:15px">{sheet}<code>{call}</code></p>']), "\n".join([*lines, f"{sheet}{call}"])
+    rest = f"Not in this plan, for an evening of their own or alone: {'; '.join(afterwards(length))}."
+    return (
+        "".join([*html, f'<p style="font-size:15px">{sheet}<code>{call}</code></p>', paragraphs_html([rest])]),
+        "\n".join([*lines, f"{sheet}{call}", rest]),
+    )
 
 
 def _noted(rows):

@@ -52,7 +52,7 @@ def slip_plot(bars, class_size):
 def slip_picture(table):
     """The picture of the commonest slips of a `ClassTable`."""
     slips = slip_counts(table)[:MOST_BARS]
-    labels = [f"{one.lesson.number:02d} {one.title}: {one.slip}" for one in slips]
+    labels = [f"{one.lesson.numbered} {one.title}: {one.slip}" for one in slips]
     short = [label if len(label) <= LONGEST else f"{label[: LONGEST - 1]}…" for label in labels]
     bars = [(label, one.still, one.learners - one.still) for label, one in zip(short, slips, strict=True)]
     return picture_of(slip_plot(bars, len(table.counted)))
@@ -146,10 +146,7 @@ class ClassDesk:
         self.title = _field(Text, "Class", placeholder="such as Autumn, group B")
         self.seats = _field(IntText, "Seats", value=30)
         self.pages = {
-            one.key: Checkbox(
-                description=f"{one.number:02d} {one.title}", value=one is LESSONS[0], indent=False, layout=Layout(width="auto")
-            )
-            for one in LESSONS
+            one.key: Checkbox(description=one.name, value=one is LESSONS[0], indent=False, layout=Layout(width="auto")) for one in LESSONS
         }
         self.each = _field(Dropdown, "Exercises of each", value=0, options=[("all", 0), *((str(number), number) for number in range(1, 6))])
         self.paper = _field(Dropdown, "Paper", options=list(PAPERS))

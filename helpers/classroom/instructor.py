@@ -74,7 +74,7 @@ class Demo:
         table = html_table(HEAD, rows)
         html = folded(FOR_YOU, table)
         lines = [f"{number}. {ask} -> {hand} -> {see}" for number, (ask, hand, see) in enumerate(rows, 1)]
-        return html, "\n".join([f"{of.number:02d} {of.title}. {opening}", *lines])
+        return html, "\n".join([f"{of.name}. {opening}", *lines])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         data = self.panel._repr_mimebundle_()
@@ -110,7 +110,7 @@ def common_predictions(key):
 
 def stories_card():
     """All lessons and what their demonstration is called by."""
-    rows = [(f"{of.number:02d} {of.title}", f'demo("{of.key}")') for of in LESSONS]
+    rows = [(of.name, f'demo("{of.key}")') for of in LESSONS]
     return Card(html_table(("Lesson", "In a cell"), rows), "\n".join(": ".join(row) for row in rows))
 
 
@@ -209,7 +209,7 @@ class Projector:
         self.back_button, self.next_button = _button("◀ Back", "back", self.back), _button("Next ▶", "next", self.next)
         buttons = HBox([self.back_button, self.next_button, _button("Full screen", "whole")]).add_class(f"{VIEW}-buttons")
         self.view = VBox([HTML(STYLE, layout=Layout(display="none")), self.page, buttons, HTML(KEYS)]).add_class(VIEW)
-        self.chooser = Dropdown(description="Lesson", options=[(f"{of.number:02d} {of.title}", of.key) for of in LESSONS], value=self.key)
+        self.chooser = Dropdown(description="Lesson", options=[(of.name, of.key) for of in LESSONS], value=self.key)
         self.chooser.observe(lambda change: self.shown(change["new"]), "value")
         self.box = VBox([HBox([self.chooser, UNITS.switch()]), self.view], layout=Layout(width="100%"))
         UNITS.listen(self.refresh)
@@ -274,7 +274,7 @@ class Projector:
         asked = f'<p class="ask">{escape(step.question)}</p><p class="options">{options}</p>' if step.question else ""
         answered = f'<p class="answer">{escape(step.answer)}</p>' if step.answer else ""
         judged = f'<span style="color:{mark.ink};background:{mark.paper}">{mark.mark} {mark.word}</span>'
-        count = f"{of.number:02d} &middot; {self.number + 1}/{len(self.steps)}"
+        count = f"{of.numbered} &middot; {self.number + 1}/{len(self.steps)}"
         return (
             f'<div class="sheet"><img src="{drawn.source()}" alt="{escape(drawn.words)}" decoding="sync">'
             f'<div class="said" role="status" aria-live="polite"><p class="now">{escape(step.sentence)}</p>{asked}{answered}</div>'

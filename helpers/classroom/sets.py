@@ -50,9 +50,9 @@ class ClassSet:
 def class_set(code, seats, lessons=None, each=None, system="Pa", title="", names=()):
     """The set of a class; the same arguments make the same set on every machine.
 
-    code: the class code, the instructor's own text; seats: how many, 1 to MOST_SEATS; lessons: keys or numbers of those wanted, all by
-    default; each: how many exercises of each lesson, all by default; system: one of units.SYSTEMS; title: of the class; names: of learners
-    in the order of the seats, where they are known. Raises ValueError with a sentence.
+    code: the class code, the instructor's own text; seats: how many, 1 to MOST_SEATS; lessons: keys or numbers of those wanted ("09b" for
+    one with a letter), all by default; each: how many exercises of each lesson, all by default; system: one of units.SYSTEMS; title: of the
+    class; names: of learners in the order of the seats, where they are known. Raises ValueError with a sentence.
     """
     if isinstance(seats, bool) or not isinstance(seats, int) or not 1 <= seats <= MOST_SEATS:
         raise ValueError(f"seats must be a whole number from 1 to {MOST_SEATS}, got {seats!r:.40}")
@@ -70,13 +70,13 @@ def questions_of(lessons=None, each=None):
     """The questions of a choice of lessons (keys or numbers), so many of each."""
     if each is not None and (isinstance(each, bool) or not isinstance(each, int) or each < 1):
         raise ValueError(f"each must be a whole number of 1 or more, or None for all exercises; got {each!r:.40}")
-    known = {key: one for one in LESSONS for key in (one.key, one.number)}
+    known = {key: one for one in LESSONS for key in (one.key, one.numbered, *(() if one.part else (one.number,)))}
     wanted = [one.key for one in LESSONS] if lessons is None else [lessons] if isinstance(lessons, (str, int)) else list(lessons)
     strange = [one for one in wanted if one not in known]
     if strange or not wanted:
-        numbers = ", ".join(f"{one.number} {one.key}" for one in LESSONS)
+        numbers = ", ".join(f"{one.numbered.lstrip('0')} {one.key}" for one in LESSONS)
         raise ValueError(f"lessons must be some of {numbers}; got {strange[0] if strange else 'none'!r:.60}")
-    chosen = sorted({known[one] for one in wanted}, key=lambda one: one.number)
+    chosen = sorted({known[one] for one in wanted}, key=lambda one: (one.number, one.part))
     pairs = [(one, make) for one in chosen for make in one.makers[:each]]
     return tuple(SetQuestion(number, one, make.__name__, title_of(make), make) for number, (one, make) in enumerate(pairs, 1))
 
@@ -134,7 +134,7 @@ def key_page(class_set, questions=None):
     parts = [STYLE, paragraphs_html([KEY_NOTE, *PROTECTION]), html_table(("Seat", "Name", "Seat key"), seats, title="Seats")]
     for question in questions or class_set.questions:
         rows = [_answer_row(sheet, sheet.exercises[question.number - 1]) for sheet in class_set.sheets]
-        page = f"Page {question.lesson.number:02d}, {question.lesson.title}."
+        page = f"Page {question.lesson.numbered}, {question.lesson.title}."
         parts.append(f"<h2>{question.number}. {escape(question.title)}</h2>{paragraphs_html([page])}")
         parts.append(_plain_table(("Seat", "Answer", "Counts within", "The way"), rows))
     return plain_page(_titled("KEY", class_set), parts)
@@ -166,12 +166,12 @@ def table_html(table, system="Pa", picture=None):
     columns = ("Seat", "Name", "Record", "Predicted", "Agreed", "Tried", "Solved", "Right at once", "Wrong answers", "Bench found",
                "Remark", "File")  # fmt: skip
     slips = [
-        (one.lesson.number, one.title, one.slip, f"{one.learners} of {one.tried}", one.still, one.times, one.hint)
+        (one.lesson.numbered, one.title, one.slip, f"{one.learners} of {one.tried}", one.still, one.times, one.hint)
         for one in slip_counts(table)
     ]
-    exercises = [(one.lesson.number, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
+    exercises = [(one.lesson.numbered, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
     predictions = [
-        (one.lesson.number, one.asked, f"{one.agreed} of {one.made}", one.commonest, one.so_many or "")
+        (one.lesson.numbered, one.asked, f"{one.agreed} of {one.made}", one.commonest, one.so_many or "")
         for one in written_out(prediction_counts(table), system)
     ]
     parts = [

@@ -132,7 +132,7 @@ def _prediction_count(lesson, prediction, made):
 
 
 def _page(lesson):
-    return f"Page {lesson.number:02d}, {lesson.title}"
+    return f"Page {lesson.numbered}, {lesson.title}"
 
 
 def _slip_told(one):

@@ -201,6 +201,57 @@ def stair_supply_flow(
     return require.positive(storeys=storeys) * coefficient * np.where(near, np.sign(middle) * np.abs(middle) ** n, quotient)
 
 
+def pressure_in_another_weather(dp_pa, height_m, gradient_then_pa_m, gradient_now_pa_m, door_share=1.0):
+    """Pressure across a shut stair door in another weather than that in which it was read, the loop holding the same reading (hand method).
+
+    dp_pa as it was read [Pa], height_m above the height that the loop's reading stands for, negative below [m]; gradients of the two
+    weathers from air.stack_gradient [Pa/m]; door_share: the door's part of stair less outdoors, dp_door / (dp_door + dp_floor) [-];
+    broadcast. Returns [Pa]. Equation: dp + a h (gamma_now - gamma_then). Raises ValueError for a share outside 0 to 1.
+    Source: follows from the stack effect and stair_top_pressure (derived). Limits: as stair_top_pressure; the same share in both weathers,
+    so no wind, no damper that lifts and no lift shaft; the loop holds in both.
+
+    >>> print(f"{pressure_in_another_weather(45.9, 19.6, 0.170, 1.297, 0.907):.1f} Pa")
+    65.9 Pa
+    """
+    change = require.finite(gradient_now_pa_m=gradient_now_pa_m) - require.finite(gradient_then_pa_m=gradient_then_pa_m)
+    share = require.between(0, 1, door_share=door_share)
+    return require.finite(dp_pa=dp_pa) + share * require.finite(height_m=height_m) * change
+
+
+def leak_exponent(flow_1_m3_s, dp_1_pa, flow_2_m3_s, dp_2_pa):
+    """Exponent of a leak from flow and pressure at two speeds of the fan; the factor is then flow / dp^n.
+
+    flows [m3/s] and pressures [Pa] of the two rounds; broadcast. Returns [-]. Equation: n = ln(q_1 / q_2) / ln(dp_1 / dp_2).
+    Raises ValueError for flows or pressures that are not above zero, and for two pressures that are alike. Source: power law, ASHRAE
+    Fundamentals 2021 ch. 16; air-tightness tests such as ISO 9972 fit it to many rounds (memory). Limits: one leak, or many under one
+    pressure; of gaps in a row it tells what they make together, not which is which; two rounds leave no doubt to be seen. Outside 0.5 to 1
+    look at the readings, not for a leak.
+
+    >>> exponent = leak_exponent(1.50, 41.0, 0.83, 13.5)
+    >>> print(f"{exponent:.3f}, so {1.50 / 41.0**exponent:.3f} m3/s at 1 Pa")
+    0.533, so 0.207 m3/s at 1 Pa
+    """
+    flows = require.positive(flow_1_m3_s=flow_1_m3_s) / require.positive(flow_2_m3_s=flow_2_m3_s)
+    first, second = require.positive(dp_1_pa=dp_1_pa), require.positive(dp_2_pa=dp_2_pa)
+    if np.any(first == second):
+        raise ValueError(f"dp_2_pa must differ from dp_1_pa, got {np.min(first):g} for both: one pressure tells no exponent")
+    return np.log(flows) / np.log(first / second)
+
+
+def area_behind(area_m2, dp_pa, dp_behind_pa):
+    """Area of the gaps behind others in a row, from the pressures across both: the same air goes through both.
+
+    area_m2 of the first [m2], dp_pa across it and dp_behind_pa across those behind it, above zero [Pa]; broadcast. Returns [m2].
+    Equation: A_2 = A_1 sqrt(dp_1 / dp_2). Raises ValueError for an area below zero or pressures that are not above zero.
+    Source: follows from the orifice law (derived). Limits: as in_series; no air that comes or leaves between the two.
+
+    >>> print(f"{area_behind(0.024, 46.0, 4.7):.4f} m2")
+    0.0751 m2
+    """
+    ratio = require.positive(dp_pa=dp_pa) / require.positive(dp_behind_pa=dp_behind_pa)
+    return require.at_least(0, area_m2=area_m2) * np.sqrt(ratio)
+
+
 def _stair_areas(area_stair_building_m2, area_building_outside_m2):
     inner = require.at_least(0, area_stair_building_m2=area_stair_building_m2)
     return np.broadcast_arrays(inner, require.at_least(0, area_building_outside_m2=area_building_outside_m2))

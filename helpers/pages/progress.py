@@ -114,10 +114,7 @@ class ProgressView:
     @property
     def words(self):
         """The standing in plain text."""
-        lines = [
-            f"{page.number:02d} {page.title}: {', '.join(filter(None, (f'{page.minutes_alone} min', *told)))}"
-            for page, told in self._rows()
-        ]
+        lines = [f"{page.name}: {', '.join(filter(None, (f'{page.minutes_alone} min', *told)))}" for page, told in self._rows()]
         return "\n".join(filter(None, [*lines, self._bench(), self._next()]))
 
     def refresh(self):

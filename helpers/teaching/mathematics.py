@@ -1,7 +1,7 @@
 """Equations as one writes them by hand: one line of names in, mathematics for a page, plain text, numbers or units out.
 
 A line is Python in the names of data/texts/symbols.toml, such as "force_n = closer_force_n + push_n/2"; "≈" is never checked, ";" parts
-two equations of a line. It is set in the order in which it was written, which algebra would not keep. Known are sqrt, exp, least and
+two equations of a line. It is set in the order in which it was written, which algebra would not keep. Known are sqrt, exp, ln, least and
 integral(what, x, from, to).
 """
 
@@ -34,7 +34,7 @@ _DIMENSIONS = {units.unit_label(name): name for name in ("pressure", "length", "
 _SUPERSCRIPTS = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 _NO_UNIT = ("1", "%/%")
 _SIGNS = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow}
-_FUNCTIONS = {"sqrt": sympy.sqrt, "exp": sympy.exp, "least": sympy.Min}
+_FUNCTIONS = {"sqrt": sympy.sqrt, "exp": sympy.exp, "ln": sympy.log, "least": sympy.Min}
 
 # Parts of a formula on a page; below a root and inside a fraction, where no font makes a tall sign or small letters; and in plain text.
 _PAGE = {
@@ -238,6 +238,8 @@ def _call(name, args, look):
         return look["root"].format(inside[0]), ATOM, False
     if name == "exp":
         return look["power"].format(_leaf("e", "letter", look), inside[0]), POWER, False
+    if name == "ln":
+        return look["row"].format(_leaf("ln", "unit", look) + look["times"] + look["fence"].format(inside[0], "false")), PRODUCT, False
     if name == "integral":
         return look["row"].format(look["integral"].format(_held(look, args[0], PRODUCT), *inside[1:])), SUM, False
     comma = ", " if look is _TEXT else "<mo>,</mo>"
@@ -247,7 +249,7 @@ def _call(name, args, look):
 def _of_units(tree):
     """What is left of a tree in units; None for a figure."""
     match tree:
-        case ast.Constant() | ast.Call(func=ast.Name("exp")):
+        case ast.Constant() | ast.Call(func=ast.Name("exp" | "ln")):
             return None
         case ast.Name(name):
             return None if SYMBOLS[name].unit in _NO_UNIT else tree

@@ -30,19 +30,25 @@ class Planned:
         return self.alone or self.minutes
 
     @property
+    def numbered(self):
+        """Number and letter, as they stand before its title: 09, 09b."""
+        return f"{self.number:02d}{self.part}"
+
+    @property
     def notebook(self):
         """File name of its notebook."""
-        return f"{self.number:02d}{self.part}_{self.key}.ipynb"
+        return f"{self.numbered}_{self.key}.ipynb"
 
     @property
     def name(self):
         """What it is called wherever it is named: number and title."""
-        return f"{self.number:02d}{self.part} {self.title}"
+        return f"{self.numbered} {self.title}"
 
 
 CLASS_LENGTHS = ("half a day", "a day", "two days")
 # What half a day, a day and two days teach of a lesson; ours.
 _LONG, _SHORT, _LATE = ("core", "core", "whole"), ("", "core", "whole"), ("", "shown", "whole")
+_EVENING = ("", "", "")  # none of it: two days are full; an evening of its own, or alone
 
 LESSONS = (
     Planned(1, "pressure_window", "The pressure window", 75, (), _LONG, alone=100),
@@ -56,6 +62,7 @@ LESSONS = (
     Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE, alone=115),
     Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=200),
     Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE, alone=95),
+    Planned(9, "tested_in_may", "Tested in May, good in January?", 75, ("leakage_and_fan_duty",), _EVENING, "b", alone=100),
 )
 
 # Pages for the work itself, with nothing to predict or solve.
@@ -125,7 +132,7 @@ class Glossary:
     """The words in the order of the alphabet, as a table whose last column links to the lessons' pages."""
 
     def __str__(self):
-        return "\n".join(f"{term.word}: {_meaning(term)} (lesson {lesson(term.lesson).number:02d})" for term in terms())
+        return "\n".join(f"{term.word}: {_meaning(term)} (lesson {lesson(term.lesson).numbered})" for term in terms())
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         told = [(term, lesson(term.lesson)) for term in terms()]

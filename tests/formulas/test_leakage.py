@@ -172,6 +172,30 @@ def test_arrays_of_leaks_give_what_single_calls_give():
     assert leakage.stair_supply_flow(20, area, 20.0, dp).shape == (7, 3)
 
 
+@EXAMPLES
+@given(bottom=st.floats(5, 60), height=st.floats(1, 100), then=st.floats(-0.5, 0.5), now=st.floats(0.6, 2.0), outer=st.floats(0.005, 1))
+def test_from_one_weather_to_another_is_the_hand_method_done_twice(bottom, height, then, now, outer):
+    """The loop holds the bottom door: what was read at the top in one weather leads to the top in another."""
+    in_may, in_january = (leakage.stair_top_pressure(bottom, height, gradient, 0.024, outer) for gradient in (then, now))
+    share = 1 / (1 + (0.024 / outer) ** 2)
+    assert leakage.pressure_in_another_weather(in_may, height, then, now, share) == pytest.approx(in_january)
+
+
+@EXAMPLES
+@given(n=exponents, dp=st.floats(5, 60), times=st.floats(1.2, 5))
+def test_two_rounds_give_back_the_exponent_they_were_made_with(n, dp, times):
+    flows = [leakage.flow(one, 0.4, exponent=n) for one in (times * dp, dp)]
+    assert leakage.leak_exponent(flows[0], times * dp, flows[1], dp) == pytest.approx(n, abs=1e-3)
+
+
+@EXAMPLES
+@given(door=st.floats(0.01, 0.1), wall=st.floats(0.005, 0.05), dp=st.floats(20, 80))
+def test_the_wall_behind_a_door_is_found_from_both_pressures(door, wall, dp):
+    across_wall = dp * (door / wall) ** 2
+    assert leakage.flow(dp, door) == pytest.approx(leakage.flow(across_wall, wall), rel=1e-3)
+    assert leakage.area_behind(door, dp, across_wall) == pytest.approx(wall)
+
+
 @pytest.mark.parametrize(
     ("call", "message"),
     [
@@ -194,6 +218,10 @@ def test_arrays_of_leaks_give_what_single_calls_give():
         (lambda: leakage.stair_top_pressure(20, 60, 1.4, 0.03, 0), "area_building_outside_m2 must be above 0, got 0"),
         (lambda: leakage.stair_height_limit(20, 80, 0), "stack_gradient_pa_m must not be 0"),
         (lambda: leakage.stair_height_limit(80, 20, 1), "dp_max_pa must be above dp_min_pa, got 20 against 80"),
+        (lambda: leakage.pressure_in_another_weather(40, 20, 0.2, 1.3, 1.1), "door_share must be from 0 to 1, got 1.1"),
+        (lambda: leakage.leak_exponent(1.5, 41, 0.83, 41), "dp_2_pa must differ from dp_1_pa, got 41 for both"),
+        (lambda: leakage.leak_exponent(1.5, -41, 0.83, 13), "dp_1_pa must be above 0, got -41"),
+        (lambda: leakage.area_behind(0.02, 40, 0), "dp_behind_pa must be above 0, got 0"),
     ],
 )
 def test_nonsense_about_leaks_gets_its_sentence(call, message):

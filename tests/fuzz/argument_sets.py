@@ -56,7 +56,7 @@ TEXTS = {
     "tightness": ("tight", "average", "loose", "very_loose"),
 }
 SHARES = {
-    "confidence", "discharge_coefficient", "flow_coefficient", "efficiency", "neutral_share", "pressure_coefficient", "share",
+    "confidence", "discharge_coefficient", "flow_coefficient", "efficiency", "neutral_share", "pressure_coefficient", "share", "door_share",
 }  # fmt: skip
 ROWS = {"areas_m2", "contributions", "lags_s", "outputs", "readings", "leads_s", "weights"}
 RISING = {"change_times_s", "flows", "flows_m3_s"}

@@ -76,6 +76,7 @@ def test_an_argument_that_was_left_out_is_named():
         ("width_m = 2*3 - (height_m - 1)", "b = 2 · 3 − (h − 1)"),
         ("width_m = (height_m/2)*x_m", "b = (h / 2) x"),
         ("ratio ≈ exp(-delay_s*swing)", "φ ≈ e^(−θ s)"),
+        ("ratio = ln(width_m/height_m)/ln(2)", "φ = ln (b / h) / (ln (2))"),
         ("ratio = 1 - -1*2", "φ = 1 − (−1 · 2)"),
         ("integral_s = least(lag_s, 2**bits)", "T_i = min(T, 2^n)"),
     ],

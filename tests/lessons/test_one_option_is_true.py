@@ -200,8 +200,28 @@ def what_moves(exercise):
     return {option for option, true in moved.items() if true}
 
 
+def told_by_share(exercise):
+    drawn, good = first(r"and # buildings are drawn .* In # of them", exercise.question)
+    return {exercise.answer.options[0 if good / drawn >= 0.95 else 2 if good / drawn <= 0.5 else 1]}
+
+
+def measure_next(exercise):
+    """What each reading takes away: a product, and two that stand there; the flow takes nothing from a door whose pressure is held."""
+    change, share, stair, gauge = figures(exercise.question)[:4]
+    parts = dict(zip(exercise.answer.options, (change * share, stair, gauge, 0.0), strict=True))
+    return {option for option, part in parts.items() if part == max(parts.values())}
+
+
+def not_recorded(exercise):
+    """What is not on the sheet; what each is for is the test's own list."""
+    needs = {"stack effect": "thermometer", "outer walls": "over outdoors", "how much air": "traverse", "before the fan": "fan off",
+             "interval": "uncertainty"}  # fmt: skip
+    return {option for option in exercise.answer.options for what, on_it in needs.items()
+            if what in option and on_it not in exercise.question}  # fmt: skip
+
+
 JUDGES = (which_action, third_minus, which_end, hand_test, which_to_seal, which_sheet, which_range, what_a_signal_tells, after_the_fault,
-          relief_after_the_fault, what_happens, side_of_window, what_moves)  # fmt: skip
+          relief_after_the_fault, what_happens, side_of_window, what_moves, told_by_share, measure_next, not_recorded)  # fmt: skip
 BY_RULE = {"may_it_stop", "low_side_tube", "which_place"}  # rules of the trade, nothing to work out
 
 

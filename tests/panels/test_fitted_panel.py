@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from helpers.pages.measured.fitted import OPENED, SHUT, FittedPanel, doors_plot, furthest_out
+from helpers.pages.measured.fitted import OPENED, SHUT, FittedPanel, doors_plot
 from helpers.plots.plot import Line
+from helpers.studies.measured.told import furthest_out
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
@@ -41,6 +42,10 @@ def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, do
 def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):
     some = [one for one in panel.found.by_door(True, 40.0) if one.state != "wrong"]
     assert furthest_out(some) is some[0]
+
+
+def test_the_picture_is_in_the_readers_units(panel):
+    assert [written_out(doors_plot(panel.found, True, 40.0), system).system for system in ("Pa", "in. w.c.")] == ["Pa", "in. w.c."]
 
 
 def test_the_final_exit_has_its_bar_its_limit_and_its_mark_on_the_picture_in_a_row_of_its_own(panel):

@@ -3,7 +3,6 @@
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 from ipywidgets import HTML, VBox
 
 from helpers.model.files import free_path, named_path, safe_name, write_whole
@@ -11,29 +10,28 @@ from helpers.model.site.file import read_site
 from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.charts import EXIT_MOST, MANY_STOREYS, set_point_line, storey_edges, window_band
+from helpers.plots.forecast_doors import doors_by_storey
 from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
-from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar
 from helpers.plots.printer import write_page
-from helpers.plots.style import INK, STATE_MARKS, Fill, Pen
 from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
+    door_head,
     fitted_file,
     fitted_told,
+    furthest_out,
+    nearer_pa,
     percent,
     set_points_said,
     spread_text,
     state_of,
     verdict,
-    window_text,
 )
-from helpers.studies.report import passed
-from helpers.units.said import drawn, with_unit, written_out
+from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -72,47 +70,10 @@ def days_of(path, site):
     return found
 
 
-@drawn
-def doors_plot(found, shut, set_point_pa, *, system):
-    """The stair doors of a `Forecast` by storey: where each may stand, against its window. Returns `Plot`."""
-    every = found.by_door(shut, set_point_pa)
-    doors, exits = ([one for one in every if one.use == use] for use in ("stair door", "final exit"))
-    site = found.fitted.readings.site
-    heights = np.arange(len(site.storeys), dtype=float)
-    place = {storey.level: height for storey, height in zip(site.storeys, heights, strict=True)}
-    edges = storey_edges(heights)
-    window = np.full((2, len(heights)), np.nan)
-    for one in doors:
-        window[:, int(place[one.level])] = one.window_pa
-    window = np.where(np.isfinite(window), window, np.nan)
-    layers = [*window_band(*window, edges), *set_point_line(set_point_pa, *window)]
-    for one in doors:
-        layers.append(bar(place[one.level], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
-    below = {one.door: edges[0] - 0.5 - row for row, one in enumerate(exits)}  # final exits have rows of their own, and their own most
-    for one in exits:
-        layers.append(bar(below[one.door], *one.reach_pa, 0.5, Fill("#eef4f9", INK, width=1.0), order=3, label=one.door))
-        layers.append(Line([nearer_pa(one)[1]], [below[one.door]], EXIT_MOST, "its limit", 4))
-    at = {one.door: place[one.level] for one in doors} | below
-    for state in ("good", "attention", "wrong"):
-        some = [one for one in (*doors, *exits) if one.state == state]
-        marker, colour = STATE_MARKS[state]
-        pen = Pen(colour, "", marker=marker, size=9.0 if len(heights) <= MANY_STOREYS else 5.0)
-        layers.append(Line([one.pressures_pa[1] for one in some], [at[one.door] for one in some], pen, state, 5))
-    legend = (
-        Entry("nine of ten buildings, all weathers", sign="▭", colour=INK, still=True),
-        Entry("● PASS   ▲ CHECK   ✖ FAIL, worst weather", still=True),
-        *([Entry("limit of a final exit", EXIT_MOST, still=True)] if exits else []),
-    )
-    words = "; ".join(
-        f"{one.door}: {spread_text(*one.reach_pa)}, {window_text(one.window_pa)}, inside in {percent(one.probability)}"
-        for one in (*sorted(doors, key=lambda one: one.level), *exits)
-    )
-    x = Axis("Pressure across the stair door", "pressure", room=(set_point_pa,))
-    named = [*(f"exit {one.level}" for one in exits), *(storey.level for storey in site.storeys)]
-    ticks = [*below.values(), *heights], named
-    y = Axis("Storey", ends=(edges[0] - len(exits), edges[-1]), ticks=ticks, apart_px=22, grid=False)
-    axes = Axes(x, y, tuple(layers), margins_px=(92 if exits else 70, 30, 58 + ROW_PX * (1 + bool(exits)), 30))
-    return Plot("fitted doors", "", (axes,), written_out(words, system), legend=legend, columns=2, height_px=PANEL_PX["height_px"])
+def doors_plot(found, shut, set_point_pa):
+    """The stair doors of a `Forecast` by storey: where each may stand, against its window."""
+    levels = [storey.level for storey in found.fitted.readings.site.storeys]
+    return doors_by_storey("fitted doors", found.by_door(shut, set_point_pa), levels, set_point_pa)
 
 
 class FittedPanel:
@@ -183,7 +144,7 @@ class FittedPanel:
         first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
         case = f"{worst.case}; forecast from the test day"
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
-        return Verdict(state, words, _head(worst), tiles, case, f"Do: {first}, page 12")
+        return Verdict(state, words, door_head(worst), tiles, case, f"Do: {first}, page 12")
 
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)
@@ -218,30 +179,6 @@ def proved_page(fitted, found, system="Pa"):
     parts += [to_decide_html(section.findings), *(table_html(table, table.title) for table in section.tables)]
     parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
-
-
-def furthest_out(some):
-    """The `DoorForecast` that a headline is of: of those that are FAIL the furthest out in its worst case, else the least sure."""
-    return max((one for one in some if one.state == "wrong"), key=_out_pa, default=some[0])
-
-
-def _out_pa(one):
-    """By how much a door is out in its worst case, in the middle of the buildings; below zero inside [Pa]."""
-    return nearer_pa(one)[0]
-
-
-def nearer_pa(one):
-    """(by how much the middle of the buildings is beyond the nearer limit, below zero inside; that limit; "min." or "max.") [Pa]."""
-    (least, most), middle = one.window_pa, one.pressures_pa[1]
-    return max((least - middle, least, "min."), (middle - most, most, "max."))
-
-
-def _head(worst):
-    """A door in a headline: by how much it is out, or how sure it is inside."""
-    if worst.state != "wrong":
-        may = " may be out:" if worst.state == "attention" else " is the least sure:"
-        return f"{worst.door.capitalize()}{may} inside in {percent(worst.probability)} of the buildings"
-    return passed(worst.pressures_pa[1], nearer_pa(worst)[1], "pressure", f"at {worst.door}")
 
 
 def table_html(table, title=""):

@@ -21,7 +21,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.fitted import FittedBuilding, Unknowns, computed_at
 from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings
-from helpers.studies.status import inside
+from helpers.studies.status import inside, worst_of
 
 DRAWS, SPEEDS, SET_POINTS = 120, 13, 41
 STAIR_SD_C = 1.5  # of the stair's air after an hour: film and walls are known to within a factor; ours
@@ -113,21 +113,16 @@ class Forecast:
         """A `DoorForecast` of each shut door, the least probable first; shut: in the cases with all doors shut, else the design's open."""
         now = self.own if set_point_pa is None else self.at(set_point_pa)
         told, chosen = [], [place for place, case in enumerate(self.cases) if case.shut == shut]
-        for place, column in enumerate(self.doors.columns):
+        for place in range(len(self.doors.columns)):
             asked = [case for case in chosen if np.isfinite(now.rooms_pa[:, case, place]).all()]
             if not asked:
                 continue
             worst = asked[int(np.percentile(now.rooms_pa[:, asked, place], PERCENT[0], axis=0).argmin())]
             low, middle, high = np.percentile(now.across_pa[:, asked, place], PERCENT, axis=0)
-            there = tuple(float(of[asked.index(worst)]) for of in (low, middle, high))
-            kind = self.fitted.readings.site.doors[column.window.door]
-            by_hand = kind.worked_by_hand and kind.opens == "against pressure"
-            force = (handle_force_n(kind, float(high.max())), column.window.force_n) if by_hand else None
-            ends = float(self.doors.least_pa[place]), float(min(self.doors.most_pa[place], self.doors.recloses_pa[place]))
-            told.append(DoorForecast(
-                column.text, column.use, column.level, self.cases[worst].name, there, ends,
-                float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean()), (float(low.min()), float(high.max())), force,
-            ))  # fmt: skip
+            there = tuple(of[asked.index(worst)] for of in (low, middle, high))
+            share = float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean())
+            case, reach = self.cases[worst].name, (low.min(), high.max())
+            told.append(door_forecast(self.doors, self.fitted.readings.site.doors, place, case, there, share, reach))
         return tuple(sorted(told, key=lambda one: one.probability))
 
     @cached_property
@@ -152,6 +147,23 @@ class Forecast:
         most = np.flatnonzero(shares >= shares.max() - 1e-9)
         place = int(most[len(most) // 2])
         return float(goals[place]), float(shares[place])
+
+
+def door_forecast(doors, site_doors, place, case, pressures_pa, probability, reach_pa):
+    """The `DoorForecast` of one of `DoorColumns`, by its place; site_doors: kinds of doors of the site file, by name; others as there."""
+    column = doors.columns[place]
+    kind = site_doors[column.window.door]
+    by_hand = kind.worked_by_hand and kind.opens == "against pressure"
+    force = (handle_force_n(kind, float(reach_pa[1])), column.window.force_n) if by_hand else None
+    window = float(doors.least_pa[place]), float(min(doors.most_pa[place], doors.recloses_pa[place]))
+    pressures, reach = (tuple(map(float, of)) for of in (pressures_pa, reach_pa))
+    return DoorForecast(column.text, column.use, column.level, case, pressures, window, probability, reach, force)
+
+
+def all_together(doors, probability):
+    """Key of the status of all doors: that of the worst, and no PASS where not SURE_SHARE of the buildings keep all of them at once."""
+    worst = worst_of(one.state for one in doors)
+    return "attention" if worst == "good" and probability < SURE_SHARE else worst
 
 
 def forecast(fitted, draws=DRAWS, seed=0):

@@ -5,9 +5,8 @@ import numpy as np
 from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.forecast import SURE_SHARE, Forecast, most_telling
-from helpers.studies.report import Finding, Section, Table, apart, fine
-from helpers.studies.status import worst_of
+from helpers.studies.measured.forecast import SURE_SHARE, Forecast, all_together, most_telling
+from helpers.studies.report import Finding, Section, Table, apart, fine, passed
 from helpers.units.said import in_each, shown_apart, with_unit
 
 KIND_SAID = {
@@ -90,6 +89,25 @@ def _force_text(force_n):
     return "" if force_n is None else " of ".join(apart(force_n, "force"))
 
 
+def furthest_out(some):
+    """The `DoorForecast` that a headline is of: of those that are FAIL the furthest out in its worst case, else the first."""
+    return max((one for one in some if one.state == "wrong"), key=lambda one: nearer_pa(one)[0], default=some[0])
+
+
+def nearer_pa(one):
+    """(by how much the middle of the buildings is beyond the nearer limit, below zero inside; that limit; "min." or "max.") [Pa]."""
+    (least, most), middle = one.window_pa, one.pressures_pa[1]
+    return max((least - middle, least, "min."), (middle - most, most, "max."))
+
+
+def door_head(one):
+    """A door in a headline: by how much it is out, or how sure it is inside."""
+    if one.state == "wrong":
+        return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}")
+    how = "may be out" if one.state == "attention" else "least sure"
+    return f"{one.use.capitalize()} {one.level} {how}: inside in {percent(one.probability)} of buildings"
+
+
 def strange_said(fitted: FittedBuilding, number):
     """A reading that the fitted building does not give, in words."""
     readings = fitted.readings
@@ -136,8 +154,7 @@ def state_of(found: Forecast, set_point_pa=None):
     """Key of the status of all doors together: PASS only where every door is inside in SURE_SHARE of the buildings at once."""
     now = found.own if set_point_pa is None else found.at(set_point_pa)
     doors = (*found.by_door(True, set_point_pa), *found.by_door(False, set_point_pa))
-    worst = worst_of(one.state for one in doors)
-    return "attention" if worst == "good" and now.probability < SURE_SHARE else worst
+    return all_together(doors, now.probability)
 
 
 def set_points_said(found: Forecast):

@@ -1,0 +1,1 @@
+"""Lesson 09b, tested in May, good in January?"""

@@ -1,0 +1,181 @@
+"""Tested in May, good in January: the same hand method on the page, in the exercises and beside the network; shares, predictions, panel."""
+
+import math
+import re
+
+import numpy as np
+import pytest
+
+from helpers import units
+from helpers.formulas import air, leakage
+from helpers.lessons.tested_in_may import day, derivations, lesson, questions
+from helpers.lessons.tested_in_may.lesson import CHECK_C, CHECK_PA, HIDDEN, SHOWN, _hand_told, _lines
+from helpers.lessons.tested_in_may.lesson import panel as may_panel
+from helpers.studies.measured.forecast import SURE_SHARE
+from helpers.teaching.questions import exercise_of
+from helpers.units.said import written_out
+
+PANEL = may_panel  # what the fixture `panel` makes
+
+
+# ------------------------------------------------------------------------------------------------------------------ the mathematics
+
+
+def test_what_is_derived_is_the_formulas():
+    draw = np.random.default_rng(3)
+    door, height, then, now, share = draw.uniform([[20], [-40], [0], [0.5], [0.5]], [[60], [40], [0.4], [2.0], [1.0]], (5, 200))
+    derived = derivations.another_weather().function()
+    assert derived(door, height, then, now, share) == pytest.approx(leakage.pressure_in_another_weather(door, height, then, now, share))
+    much, high, little, low = draw.uniform([[1.0], [35], [0.3], [8]], [[3.0], [60], [0.9], [20]], (4, 200))
+    assert derivations.two_rounds().function()(much, high, little, low) == pytest.approx(leakage.leak_exponent(much, high, little, low))
+    assert derivations.wall_behind().function()(0.024, high, low) == pytest.approx(leakage.area_behind(0.024, high, low))
+
+
+def test_the_shaft_of_the_published_example_is_met_from_its_day_in_may():
+    example = derivations.shaft_of_200_feet()
+    assert example.meets
+    may, change, january = (line.value for line in example.working[2:])
+    assert may + change == pytest.approx(january)
+    assert 0 < may < 0.2 * january
+
+
+def test_by_hand_three_doors_are_within_two_pascals_of_the_whole_network():
+    doors = day.by_hand()
+    assert [one.level for one in doors] == list(day.THREE)
+    for one in doors:
+        low, middle, high = one.forecast_pa
+        assert one.by_hand_pa == pytest.approx(middle, abs=2.0)
+        assert low - 1 < one.by_hand_pa < high + 1
+    assert doors[0].height_m < 0 < doors[-1].height_m
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_the_hand_calculation_of_a_seat_comes_out_with_a_pencil_from_what_is_written(system):
+    """Kelvin, metres and pascals by the question's own figures, and nothing of ours but the constant."""
+    for seed in range(60):
+        exercise = exercise_of(questions.january_pressure, seed, system)
+        figures = [float(one.replace("−", "-")) for one in re.findall(r"(?<![\w.])[-−]?\d+(?:\.\d+)?", exercise.question)]
+        may, stair, storeys, rise, door, floor, winter, later = figures
+        kelvin = [one + 273.15 if system == "Pa" else (one + 459.67) / 1.8 for one in (may, stair, winter, later)]
+        metres, pascals = (1.0, 1.0) if system == "Pa" else (0.3048, 249.09)
+        up = 1 if "above the height" in exercise.question else -1
+        change = 3462.5 * ((1 / kelvin[2] - 1 / kelvin[3]) - (1 / kelvin[0] - 1 / kelvin[1])) * up * storeys * rise * metres
+        assert exercise.grade(f"{door + door / (door + floor) * change / pascals:.3g}").right, (seed, exercise.question)
+
+
+def test_each_seat_has_a_building_and_a_day_of_its_own():
+    asked = {exercise_of(questions.january_pressure, seed).question for seed in range(200)}
+    assert len(asked) == 200
+    assert {"above" in one for one in asked} == {True, False}
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_each_prediction_has_an_answer_and_says_why(system):
+    for prediction in questions.PREDICTIONS:
+        outcome = written_out(prediction.find(), system)
+        assert outcome.answer.value in prediction.options
+        asked = written_out(prediction.ask(), system)
+        assert "w.c.." not in asked + outcome.words
+        assert system == "Pa" or " Pa" not in asked + outcome.words
+
+
+def test_the_loop_holds_its_reading_and_the_doors_turn_about_it():
+    assert written_out(questions.january.find()).answer.value == questions.TURNED
+    cold, mild = day.doors_at(), day.in_may()
+    moved = [one.pressures_pa[1] - other.pressures_pa[1] for one, other in zip(cold.doors[:14], mild.doors[:14], strict=True)]
+    assert moved == sorted(moved)
+    held = [moved[level] for level in (1, 12)]
+    assert sum(held) == pytest.approx(0, abs=0.5)  # the mean of the two that are read
+
+
+def test_the_doors_do_not_need_the_traverse_and_a_coarse_gauge_does_not_multiply_the_interval():
+    assert written_out(questions.traverse.find()).answer.value == questions.HARDLY
+    assert written_out(questions.gauge.find()).answer.value == questions.LESS_THAN_TWICE
+    assert day.width(day.doors_at(what=day.NO_FLOORS)) > 1.08 * day.width(day.doors_at())
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_opens_on_a_day_that_passes_and_january_fails_at_the_bottom(panel):
+    assert panel.verdict.kind == "good"
+    verdict = panel.put(outdoor_c=day.JANUARY_C, stair_c=day.JANUARY_STAIR_C)
+    assert verdict.kind == "wrong"
+    assert "short of 25 Pa at stair door of storey 0" in written_out(verdict.head)
+    assert "storey 13" in written_out(verdict.tiles[1][0]).lower() or "13" in written_out(verdict.tiles[1][0])
+
+
+def test_no_set_point_suits_both_ends_of_that_january(panel):
+    panel.put(outdoor_c=day.JANUARY_C, stair_c=day.JANUARY_STAIR_C)
+    assert {panel.put(set_point_pa=float(point)).kind for point in range(20, 61, 4)} == {"wrong"}
+
+
+def test_a_door_inside_in_eighty_of_a_hundred_buildings_is_a_check(panel):
+    verdict = panel.put(outdoor_c=CHECK_C, stair_c=day.JANUARY_STAIR_C, set_point_pa=CHECK_PA)
+    assert verdict.kind == "attention"
+    share = day.doors_at(CHECK_C, day.JANUARY_STAIR_C, CHECK_PA).of("stair door", 0).probability
+    assert share == pytest.approx(0.8, abs=0.05)
+    assert f"inside in {100 * share:.0f} % of buildings" in written_out(verdict.head)
+
+
+def test_it_is_a_pass_only_where_all_doors_at_once_are_sure():
+    for outdoor_c in range(-9, 15, 2):
+        found = day.doors_at(float(outdoor_c), 20.0, 42.0)
+        assert (found.state == "good") == (found.probability >= SURE_SHARE)
+
+
+def test_a_day_that_page_18_refuses_is_said_to_be_one(panel):
+    assert "refuses" not in panel.verdict.words
+    assert "Page 18 refuses such a day: it holds no flow" in written_out(panel.put(what=day.NO_FLOW).words)
+    assert "it holds nothing over outdoors" in written_out(panel.put(what=day.NO_FLOORS).words)
+
+
+def test_the_true_building_is_shown_only_where_it_is_asked_for(panel):
+    assert "the true building" not in panel.picture.words
+    assert "lie in their interval" in written_out(panel.put(truth=SHOWN).words)
+    assert "the true building" in panel.picture.words
+    assert panel.put(truth=HIDDEN).kind == "good"
+
+
+def test_the_picture_is_in_the_readers_units(panel):
+    plot = panel.answer("in. w.c.", **panel.values)[1]
+    assert plot.system == "in. w.c."
+    assert " Pa" not in plot.words
+
+
+def test_a_fan_that_cannot_hold_is_no_pass(monkeypatch):
+    cannot = day.may().at(14.0, 18.2, 4000.0)
+    monkeypatch.setattr(day, "doors_at", lambda *asked: cannot)
+    verdict, _ = lesson._answer(14.0, 18.2, 60.0, day.WHOLE, 1.0, HIDDEN)
+    assert verdict.kind == "wrong"
+    assert "does not hold" in written_out(verdict.head)
+
+
+# ------------------------------------------------------------------------------------------------------------------ card and table
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_the_card_says_what_it_was_tried_against_and_where_it_must_not_be_used(system):
+    lines = written_out(_lines(), system)
+    assert len(lines) == 5
+    text = " ".join(lines)
+    assert "coverage_of_fit.py" in text
+    assert "6 % low, slabs 20 % high" in text
+    assert "It replaces no acceptance test" in text
+    assert system == "Pa" or " Pa " not in text.replace("Pa for each metre", "")
+
+
+def test_the_table_by_hand_has_figures_of_one_system_only():
+    html, words = (written_out(one, "in. w.c.") for one in _hand_told())
+    assert " Pa" not in html + words
+    assert " m" not in words.replace(" middle", "")
+
+
+def test_the_gradient_of_the_page_is_that_of_lesson_01():
+    weather = day.may().fitted.readings.day.weather
+    assert day.gradients()[1] == pytest.approx(3462.5 * (1 / 264.15 - 1 / 293.15), rel=1e-3)
+    assert day.gradients()[0] == pytest.approx(float(air.stack_gradient(weather.outdoor_c, weather.stair_top_c)))
+    assert math.isclose(weather.stair_top_c, weather.stair_bottom_c)
