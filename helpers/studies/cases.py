@@ -221,13 +221,16 @@ class Same:
 
     def __init__(self, site):
         airs = {part: getattr(site, part).model_copy(update=dict.fromkeys(names)) for part, names in OF_THE_LOOP.items()}
-        self.site = site.model_copy(update=airs | {"transmitters": [(tap.level, tap.reference) for tap in site.transmitters]})
+        airs["transmitters"] = [(tap.level, tap.reference) for tap in site.transmitters]
+        self.given, self.site = site, site.model_copy(update=airs)
 
     def __eq__(self, other):
-        return self.site == other.site
+        return self.given is other.given or self.site == other.site
 
     def __hash__(self):
-        return hash((self.site.name, self.site.control, self.site.fan))  # what tells most sites apart; the rest is compared
+        site = self.site  # what tells most sites apart, those of a moved slider too; the rest is compared, which takes far longer
+        weather = tuple(site.weather.items())
+        return hash((site.name, site.control, site.fan, site.leakage, site.stair, site.temperatures, site.design, weather))
 
 
 @lru_cache(maxsize=32)
