@@ -225,7 +225,7 @@ def test_trends_tells_what_a_log_says_and_refuses_what_is_none(tmp_path, capsys)
     logs, northgate = SITES_FOLDER.parent / "trends", str(SITES_FOLDER / "northgate_tower.toml")
     assert main(["trends", str(logs / "stair_steps_in_manual.csv"), "--site", northgate]) == 0
     said = capsys.readouterr().out
-    told = "reading 'Stair pressure (Pa)'", "one every 0.1 s", "Dead time", "  as left | ", "those of Northgate Tower.", "  as found | "
+    told = "reading 'Stair pressure (Pa)'", "one every 0.1 s", "Delay", "  as left | ", "those of Northgate Tower.", "  as found | "
     assert [words for words in told if words not in said] == []
     assert main(["trends", str(logs / "stair_hunting.csv"), "--units", "in. w.c."]) == 0
     said = capsys.readouterr().out

@@ -18,7 +18,7 @@ from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DA
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
-from helpers.studies.report import fine
+from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS
@@ -202,14 +202,18 @@ class AcceptancePanel:
                 if word == word_of("wrong"):
                     found.setdefault(what, []).append(name)
         said = {what: ", ".join(some) if len(some) <= FEW else f"{len(some)} doors" for what, some in found.items()}
-        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said)
+        more = sum(map(len, found.values())) - len({name for some in found.values() for name in some})
+        twice = f" ({more} {'doors' if more > 1 else 'door'} twice)" * bool(more)
+        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said) + twice
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""
         if self.expected.first:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
-            return "Do: correct the design before you measure"
+            worst = least_room(self.expected.worst)
+            first = "" if worst is None else f"; first {worst.door}, {fine(worst.pressure_pa)}, {worst.limit_said}"
+            return f"Do: correct the design before you measure, with its designer{first}"
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
     def _head(self, states, lines):
@@ -244,20 +248,12 @@ def _minutes(text):
     return None if found is None else float(found[1].replace(",", ".")) + float(found[2] or 0) / 60
 
 
-def _limit_said(value, dimension):
-    """A limit with the digits that it is judged by, without idle noughts."""
-    return _without_noughts(with_unit(value, dimension, (2, 4)))
-
-
-@in_each
-def _without_noughts(text):
-    number, _, unit = text.partition(" ")
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
-
-
 def _window_said(sheet, key):
     """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
-    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure") for end in sheet.ends(sheet.row(key)))
+    least, most = (
+        end if end in (None, BLANK) else limit_text(end, "pressure", which)
+        for which, end in zip(("least", "most"), sheet.ends(sheet.row(key)), strict=True)
+    )
     if None not in (least, most):
         return f"{least} to {most}"
     return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most)) if end is not None)
@@ -266,7 +262,7 @@ def _window_said(sheet, key):
 def _expected_said(sheet, key):
     """What is expected of a door in the order of its fields, a line each with its own verdict, and the worst of all weathers."""
     row, words, worst = sheet.row(key), sheet.expected_words(key), sheet.worst_of(key)
-    shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {_limit_said(row.shuts_to_pa, 'pressure')}"
+    shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"
     told = [f"Expected, doors shut: {with_unit(row.shut_pa, 'pressure')} across {row.across}{shuts}: {words[0]}"]
     told += [f"worst of all weathers: {worst}"] if worst else []
     told += [*_forces_said(sheet, row), f"doors open: {_second_said(row)}: {words[2]}"]
@@ -282,7 +278,7 @@ def _again_said(sheet, key):
 
 
 def _most_hint(limit_n):
-    return "blank" if limit_n is None else f"≤ {_bare(_limit_said(limit_n, 'force'))}"
+    return "blank" if limit_n is None else f"≤ {_bare(limit_text(limit_n, 'force', 'most'))}"
 
 
 @in_each
@@ -296,7 +292,7 @@ def _forces_said(sheet, row):
     if row.off_n is None:
         yield "force: not worked by hand"
     for what, expected_n, limit_n, state, why in expected_forces(sheet, row):
-        limit = "" if limit_n is None else f", max. {_limit_said(limit_n, 'force')}"
+        limit = "" if limit_n is None else f", max. {limit_text(limit_n, 'force', 'most')}"
         yield (
             f"{what}: {word_of(state)}, {why}"
             if why

@@ -146,7 +146,8 @@ class InjectionPanel:
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
         words = f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
         head = f"Nothing read yet: {len(self.plan.points)} points and {len(self.steps)} steps to go"
-        return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)))
+        first = "Do: tell the building and whoever answers its alarms, then point 1"
+        return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)), do=first)
 
     def _tiles(self, judged, seen):
         """How far the work is, and what nobody can prove yet. judged: `JudgedReading` or None; seen: of the steps."""

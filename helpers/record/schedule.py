@@ -102,12 +102,12 @@ def _input(tap):
 
 
 def _lags(name, number, known, tuned):
-    """What is late before the input sees it: the transmitter's own time constant, its damping dial, its tubes."""
+    """What is late before the input sees it: the transmitter's own lag, its damping dial, its tubes."""
     response, damping, tubes = (known[f"transmitters.{number}.{part}"] for part in ("response_s", "damping_s", "tube_lag_s"))
     why = "off its data sheet; another transmitter: tune anew"
     if response.stated and response.likely > LONG_DAMPING_S:
         why = f"CHECK: slow, see the tuning; with a quicker one it is safe, too, and slower than need be; {why}"
-    yield _lag(name, "time constant of the transmitter", response, why)
+    yield _lag(name, "lag of the transmitter", response, why)
     why = "as the site file has it" if tuned is None else "as the site file has it; turned back to zero the tuning is safe, too"
     if tuned is not None and tuned.back is not None:
         why += f" (gain margin {margin_text(tuned.back)})"
@@ -160,7 +160,7 @@ def _loop(site, tuned):
     gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
     span = first.range_high_pa - first.range_low_pa
     whole = (SET_POINT, ACTION, FAN, RAMP, TUNING)
-    why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
+    why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and delays; see the tuning"
     if tuned is not None and tuned.worst_doors.short_state != "good":
         why += f"; {word_of(tuned.worst_doors.short_state)}: {tuned.worst_doors.short_said()}"
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))

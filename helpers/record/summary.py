@@ -292,7 +292,7 @@ def _tuning(design):
     numbers = (
         f"a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s, the fastest that is safe in the whole box of lags"
     )
-    numbers += " and dead times"
+    numbers += " and delays"
     held = "Found for the fan stated: with another one tune again."
     against = study.against(best)
     if against:

@@ -357,6 +357,21 @@ def inside_text(low_si, high_si, dimension="pressure", *, system):
     return units.show((low_si + high_si) / 2, dimension, system, digits + 2)
 
 
+_LIMIT_DIGITS = {"pressure": {"Pa": 1, "in. w.c.": 3}, "force": {"Pa": 1, "in. w.c.": 1}}  # as a gauge on site can show it
+
+
+@in_each
+def limit_text(limit_si, dimension, end, *, system):
+    """A limit to be read against a gauge, rounded inwards; dimension: "pressure" or "force"; end: "least" or "most".
+
+    >>> written_out((limit_text(66.7233, "force", "most"), limit_text(24.91, "pressure", "least")))
+    ('66.7 N', '25 Pa')
+    """
+    digits, towards = _LIMIT_DIGITS[dimension][system], 1 if end == "most" else -1
+    shown = np.floor(towards * float(units.to_display(limit_si, dimension, system)) * 10.0**digits + _ROUNDING) / 10.0**digits * towards
+    return f"{f'{shown:.{digits}f}'.rstrip('0').rstrip('.')} {units.unit_label(dimension, system)}"
+
+
 @in_each
 def parted(*tried):
     """Of some ways of writing figures in pairs the first in which no figure is written as its fellow, else the last."""

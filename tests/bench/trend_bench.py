@@ -16,12 +16,12 @@ from helpers.studies.measured.trends.step_test import step_test
 from helpers.studies.measured.trends.trend import Columns, read_trend
 
 ROWS, STEP_S, LAG_S, DEAD_S, GAIN = 1_000_000, 0.1, 1.5, 0.5, 2.0
-PLANTS = {  # lag, dead time, noise of a row [share of the answer], memory of the noise, share of rows that is missing, quantised to
+PLANTS = {  # lag, delay, noise of a row [share of the answer], memory of the noise, share of rows that is missing, quantised to
     "usual": (1.2, 0.5, 0.05, 0.0, 0.02, 0.1),
     "noisy": (1.2, 0.5, 0.15, 0.0, 0.02, 0.1),
     "coarse": (1.2, 0.5, 0.05, 0.0, 0.1, 0.5),
     "slow": (3.0, 0.6, 0.05, 0.0, 0.02, 0.1),
-    "dead time": (0.5, 1.5, 0.05, 0.0, 0.02, 0.1),
+    "delay": (0.5, 1.5, 0.05, 0.0, 0.02, 0.1),
     "gusts": (1.2, 0.5, 0.05, 0.6, 0.02, 0.1),
     "long gusts": (1.2, 0.5, 0.05, 0.9, 0.02, 0.1),
 }
@@ -30,7 +30,7 @@ DRAWS, SECONDS = 150, 80.0
 
 def trend_speed(runs=3):
     """`trend_rows_per_s` (times as seconds) and `trend_rows_per_s_iso` (as ISO 8601): a log of a million rows with a thousand steps, from
-    the CSV on the disk to gain, dead time and lag, best of some runs."""
+    the CSV on the disk to gain, delay and lag, best of some runs."""
     time_s = np.arange(ROWS) * STEP_S
     speed = 40 + 5 * np.clip(np.abs(((time_s + 20) % 200) - 100) / 2 - 24.5, 0, 1)
     windows = Windows(time_s, speed, np.zeros(ROWS), np.array([0]), np.array([False]))
@@ -62,7 +62,7 @@ def _read_and_fitted(path, head):
 
 
 def coverage():
-    """{plant: bias and share of intervals that hold the truth, of gain, lag and dead time} over DRAWS draws each."""
+    """{plant: bias and share of intervals that hold the truth, of gain, lag and delay} over DRAWS draws each."""
     time_s, found = np.arange(0, SECONDS, STEP_S), {}
     speed = np.interp(time_s, [0, 10, 11.5, 30, 31.5, 50, 51.5, 70, 71.5, 90], [25, 25, 28, 28, 25, 25, 28, 28, 25, 25])
     starts, joined = np.array([0, 200, 400, 600]), np.array([False, True, True, True])
@@ -89,4 +89,4 @@ def coverage():
 if __name__ == "__main__":
     print(json.dumps(trend_speed(), indent=1))
     for plant, figures in coverage().items():
-        print(f"{plant:12} gain, lag, dead time: bias {figures['bias']}, held {figures['held']}")
+        print(f"{plant:12} gain, lag, delay: bias {figures['bias']}, held {figures['held']}")

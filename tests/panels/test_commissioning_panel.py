@@ -378,7 +378,7 @@ def test_the_live_sheet_tells_its_rounds_and_what_the_fan_should_do_in_them(lark
     panel = AcceptancePanel(larkfield, folder=tmp_path)
     assert "Round 1: all doors shut" in panel.sheet.head.value
     shown = panel._repr_mimebundle_()["text/plain"]
-    assert "Round 2: stair doors 6, 7 and final exits 0 open, about 50 Hz, at full speed." in shown
+    assert "Round 2: stair doors 6, 7 and final exit of storey 0 open, about 50 Hz, at full speed." in shown
     assert "round 1: fan speed, expected 24" in shown
     panel.sheet.type("round 1: motor current", "6.1 A")
     assert AcceptancePanel(larkfield, folder=tmp_path).sheet.values()["round 1: motor current"] == "6.1 A"
@@ -399,8 +399,8 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     fails = list(panel.expected.expected_states.values()).count("wrong")
     verdict = panel.sheet.line.verdict
     assert (verdict.kind, verdict.head) == ("open", f"If every door reads as expected, {fails} of {len(panel.expected.rows)} FAIL")
-    assert verdict.do.startswith("Do: correct the design before you measure")
-    assert verdict.case == "shut: 0, 1; force: final exit 0; open: 8 doors"  # which doors, and why
+    assert written_out(verdict.do).endswith("with its designer; first final exit 0, 60.0 Pa, max. 35.4 Pa")
+    assert verdict.case == "shut: 0, 1; force: final exit 0; open: 8 doors (2 doors twice)"  # which doors, and why
     second = [panel.expected.expected_words(row.key)[2] for row in panel.expected.rows]
     assert second.count("FAIL") == 8  # more than three are counted and not named
     worst = least_room(panel.expected.worst)

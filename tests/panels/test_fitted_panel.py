@@ -31,7 +31,7 @@ def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, do
     worst = max((one for one in every if one.state == "wrong"), key=out_pa)
     assert verdict.head.endswith(f"at {worst.door}")
     assert float(verdict.head.split()[0]) == pytest.approx(out_pa(worst), abs=1.0)  # each of the two is rounded
-    assert verdict.case.startswith(worst.case)
+    assert verdict.case.startswith(f"Larkfield House, {worst.case}; ")
     assert verdict.tiles[0][0] == f"{worst.door.capitalize()}, this case"
     assert verdict.tiles[0][2] in (
         f"min. {worst.window_pa[0]:.0f} Pa",
@@ -61,3 +61,12 @@ def test_the_final_exit_has_its_bar_its_limit_and_its_mark_on_the_picture_in_a_r
     assert exits[0].door in plot.words
     assert any("all weathers" in entry.text for entry in plot.legend)
     assert any("worst weather" in entry.text for entry in plot.legend)
+
+
+def test_a_door_that_fails_in_every_building_is_the_designers_and_another_reading_is_named_where_it_tells_something(panel):
+    told = written_out(panel.panel.put_back())
+    worst = furthest_out(panel.found.by_door(True, panel.site.control.set_point_pa))
+    assert worst.probability == 0
+    assert told.do == f"Ask: the designer: {worst.door} fails in every building that fits; measuring mends nothing"
+    assert told.case.startswith("Larkfield House, ")
+    assert list(panel.days) == ["Larkfield House: may"]

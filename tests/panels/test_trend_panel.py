@@ -30,10 +30,10 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("wrong", "In automatic, gain 2, integral 1.2 s, it would swing"),
-    "Stair Set Point Steps": ("wrong", "With gain 2, integral 1.2 s, it would swing"),
-    "Stair Change Of Value": ("open", "Gain found; no dead time and no lag from this log"),
-    "Building Every Minute": ("open", "Gain found; no dead time and no lag from this log"),
+    "Stair Steps In Manual": ("wrong", "Gain 2 %/%, 1.2 s would swing: gain margin 0.82, min. 2.5"),
+    "Stair Set Point Steps": ("wrong", "Gain 2 %/%, 1.2 s would swing: gain margin 0.54, min. 2.5"),
+    "Stair Change Of Value": ("open", "Gain found; no delay and no lag from this log"),
+    "Building Every Minute": ("open", "Gain found; no delay and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
     "Stair Steps Door Moved": ("open", "No step test can be read from this log"),
 }
@@ -64,11 +64,11 @@ def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(pa
     assert len(verdict.tiles) == 3
     step = panel.study.step
     assert verdict.tiles[2] == (
-        "Dead time, time constant",
+        "Delay, lag",
         f"{step.dead_time_s.value:.2g} s, {step.lag_s.value:.2g} s",
         ", ".join(f"{one.low:.2g} to {one.high:.2g}" for one in (step.dead_time_s, step.lag_s)),
     )
-    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Gain", "Dead time", "Time constant"]
+    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Gain", "Delay", "Lag"]
 
 
 def test_nobody_is_sent_to_manual_without_a_speed_and_without_word_that_the_stair_is_not_protected(panel):
@@ -148,7 +148,7 @@ def test_an_own_log_is_pointed_at_once_for_all_of_its_shape(panel, records):
     again = TrendPanel()
     again.panel.controls["file"].text = str(records / "tuesday.csv")
     assert again.panel.controls["speed"].value == "A (Hz)"
-    assert again.panel.verdict.head.startswith("In automatic, gain 2, ")
+    assert again.panel.verdict.head.startswith("Gain 2 %/%, ")
 
 
 @pytest.mark.parametrize("kept", ["", "[1, 2]", '{"x": 1}', "\x00", "[" * 5000])
@@ -165,7 +165,7 @@ def test_nothing_is_kept_for_the_logs_that_come_with_the_page(panel, records):
 def test_the_still_page_has_words_for_everything(panel):
     bundle = panel._repr_mimebundle_()
     assert "As found beside as left" in bundle["text/html"]
-    assert "one lag and a dead time" in bundle["text/plain"]
+    assert "one lag and a delay" in bundle["text/plain"]
     assert written_out(bundle["text/plain"]) == bundle["text/plain"]
 
 

@@ -190,10 +190,10 @@ def test_records_of_two_sites_or_units_cannot_be_compared(record, larkfield_desi
 
 def test_what_makes_a_reading_late_has_a_line_and_a_long_damping_is_check(larkfield):
     """A tuning is found behind these: whoever finds another figure on site has to look at the tuning again."""
-    late = ("time constant of the transmitter", "damping at the transmitter's dial", "lag of its tubes", "input scan", "bus or radio delay")
+    late = ("lag of the transmitter", "damping at the transmitter's dial", "lag of its tubes", "input scan", "bus or radio delay")
     lines = {line.name: line for line in settings_schedule(larkfield) if line.name in late}
     assert tuple(lines) == late
-    assert lines["time constant of the transmitter"].value == "0.1 s"
+    assert lines["lag of the transmitter"].value == "0.1 s"
     unstated = lines["damping at the transmitter's dial"]
     assert (unstated.value, unstated.why) == ("to be read off and written here", "not stated: the tuning was tried with 0 to 1 s")
     for damping_s, word in ((0.3, "as the site file has it"), (4.0, "CHECK: long")):

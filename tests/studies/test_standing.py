@@ -422,7 +422,7 @@ def test_a_fallback_speed_at_which_an_exit_stays_ajar_is_one_fail_in_summary_sec
 def test_the_schedule_has_every_line_that_gain_and_fallback_hang_on():
     names = {row[1] for row in schedule("Tannery Row")}
     assert names >= {
-        "damping at the transmitter's dial", "time constant of the transmitter", "lag of its tubes", "input scan", "where it reads",
+        "damping at the transmitter's dial", "lag of the transmitter", "lag of its tubes", "input scan", "where it reads",
         "relief damper", "proof that the relief damper moves", "speed of the override", "return from the fallback",
         "integral at the ends of the output", "brake", "standby power", "smoke detector in the supply", "proof that the fan runs",
         "the fan that all of this holds for", "hash of the site file's figures", "entered by", "read back and proved by",

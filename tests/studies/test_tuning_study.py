@@ -148,7 +148,7 @@ def test_of_the_sites_own_settings_it_is_told_that_they_are_safer_than_the_model
 
 
 def test_a_filter_is_dear_and_a_door_contact_costs_no_margin(found):
-    """Behind a real dead time the quickest loop is that with the least filter."""
+    """Behind a real delay the quickest loop is that with the least filter."""
     by_filter = {one.filter_s: one.slowness_s for one in found.filters}
     assert by_filter[0.0] < by_filter[0.5] < by_filter[1.0]
     assert next(one for one in found.filters if one.own).gain == found.recommended.gain
@@ -234,7 +234,7 @@ def test_a_damping_of_more_than_a_second_is_told_with_what_it_costs(larkfield, f
 
 
 SLOW = {
-    "time constant of the transmitter": (5.0, {"transmitters": [{"response_s": 5.0}] * 2}),
+    "lag of the transmitter": (5.0, {"transmitters": [{"response_s": 5.0}] * 2}),
     "lag of its tubes": (None, {"transmitters": [{"tube_length_m": 200.0, "tube_bore_m": 0.003}] * 2}),
     "filter time": (3.0, {"transmitters": [{"filter_s": 3.0}] * 2}),
     "input scan": (2.0, {"control": {"input_scan_s": 2.0}}),
@@ -660,7 +660,7 @@ def test_a_slow_transmitter_may_be_replaced_by_a_quick_one_and_a_loop_that_leave
     entered = replace(study, own=best).findings()
     (told_slow,) = [one for one in entered if "own tuning is slow" in one.what]
     assert told_slow.remedy.startswith("no faster tuning stays calm")  # it is what is entered already
-    line = next(one for one in settings_schedule(slow, best) if one.name == "time constant of the transmitter")
+    line = next(one for one in settings_schedule(slow, best) if one.name == "lag of the transmitter")
     assert "another transmitter: tune anew" in line.why
     assert line.why.startswith("CHECK: slow")
 

@@ -183,7 +183,7 @@ READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
     "are shut the highest pressure and the lowest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
     "comes through. Below: the fan. All figures: how soon the airflow recovers, the force at the handles, the room before the "
-    "loop swings, over the whole range of lags and dead times, and what would stay calm.\n"
+    "loop swings, over the whole range of lags and delays, and what would stay calm.\n"
     "The curves are those of the loop as the site file states it. A tuning can look splendid there and swing on site."
 )
 
@@ -256,7 +256,7 @@ def _lines():
     ramp = " and ".join(map(seconds_text, (found.ramp_alone.opens_s, found.ramp_alone.shuts_s)))
     opens, shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s))
     lines = (
-        f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
+        f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and delays that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
         f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",

@@ -17,7 +17,7 @@ from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
-from helpers.studies.measured.forecast import forecast
+from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
     door_head,
@@ -31,6 +31,7 @@ from helpers.studies.measured.told import (
     state_of,
     verdict,
 )
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Task
@@ -66,7 +67,7 @@ def days_of(path, site):
     for folder in dict.fromkeys((DAYS_FOLDER, DAYS_FOLDER / years, *(Path(path).parent / part for part in ("", "days", years)))):
         for file in sorted(folder.glob("*.toml")) if folder.is_dir() else ():
             if site_of_day(file) == site.name:
-                found[file.stem.replace("_", " ")] = file
+                found[f"{site.name}: {file.stem.removeprefix(Path(path).stem).strip('_').replace('_', ' ')}"] = file
     return found
 
 
@@ -108,6 +109,7 @@ class FittedPanel:
     def _fit(self, file):
         self.fitted = fit_building(readings_of(self.site, read_test_day(file)))
         self.found = forecast(self.fitted)
+        self.telling = most_telling(self.found)
 
     def _prepare(self, moved):
         controls = self.panel.controls
@@ -138,13 +140,17 @@ class FittedPanel:
                 spread_text(worst.pressures_pa[0], worst.pressures_pa[2]),
                 f"{end} {with_unit(limit, 'pressure')}",
             ),
-            ("Every door, every case", percent(now.probability), "of the buildings"),
+            ("Every door, every case", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
-        first = "make the record of the fitted file" if state == "good" else "measure what tells most; then the record of the fitted file"
-        case = f"{worst.case}; forecast from the test day"
+        do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
+        if worst.state == "wrong" and worst.probability == 0:
+            do = f"Ask: the designer: {worst.door} fails in every building that fits; measuring mends nothing"
+        wrong = sum(one.state == "wrong" for one in some)
+        site = f"{self.site.name}, {worst.case}; nine of ten buildings that fit the test day"
+        case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
-        return Verdict(state, words, door_head(worst), tiles, case, f"Do: {first}, page 12")
+        return Verdict(state, words, door_head(worst), tiles, case, do)
 
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)

@@ -39,14 +39,14 @@ PENS = {  # the fit lies over the reading; told apart in grey by their lines
     "fan": Pen("#2f9e97", "-.", 1.8),
 }  # fmt: skip
 READ = (
-    "Above is the reading as it was logged and, over each step, the answer of one lag and a dead time that fits it best; below is the "
+    "Above is the reading as it was logged and, over each step, the answer of one lag and a delay that fits it best; below is the "
     "fan, as "
     "its speed was logged (or its output, where no speed is). The fit goes from the fan's speed to the reading, so that the drive's ramp "
     "is "
     "no lag. Where the fit leaves the reading, something else moved, or one lag is not enough. The intervals hold nine truths of ten."
 )
 TASKS = (
-    Task("Read dead time and time constant off the picture, then above. Which of the two is easier to read?"),
+    Task("Read delay and lag off the picture, then above. Which of the two is easier to read?"),
     Task("Choose the closed loop's log. Why are its intervals wider, at the same noise?", {"name": "Stair Set Point Steps"}),
     Task("Choose the log of every minute. What does it still tell, and what can it never?", {"name": "Building Every Minute"}),
     Task("Something moved in this one that was not the fan. At what time?", {"name": "Stair Steps Door Moved"}),
@@ -244,7 +244,7 @@ def _picture(study):
     curves = [Line(time_s, reading, PENS["reading"], "reading")]
     if _same(study):
         apart = np.diff(step.time_s, prepend=step.time_s[0]) > 5 * step.sample_s
-        curves.append(Line(step.time_s, np.where(apart, np.nan, step.fitted), PENS["fit"], "one lag and a dead time", 5))
+        curves.append(Line(step.time_s, np.where(apart, np.nan, step.fitted), PENS["fit"], "one lag and a delay", 5))
     if trend.columns.set_point:
         curves.append(Line(time_s, trend.values[trend.columns.set_point][every], PENS["set point"], "set point"))
     limits = () if trend.columns.set_point else (("held at", study.stated.set_point_pa, "set point"),)

@@ -72,11 +72,12 @@ def course_plot(course, said, *, system):
 
 def years_plots(years):
     """(`Plot`, its caption) of a stair's years: the building, the device that is due first, the leaf that is nearest to its limit."""
-    plots = [(years_plot(years), "The building: each test with its 90 % interval")] if years.changes else []
+    name = years.site.name
+    plots = [(years_plot(years), f"{name}, the building: each test with its 90 % interval")] if years.changes else []
     if device := first_due(years.devices):
-        plots.append((course_plot(device, reaches_said(device)), f"{device.name}: error as found, what was set back put back"))
+        plots.append((course_plot(device, reaches_said(device)), f"{name}, {device.name}: error as found, what was set back put back"))
     if leaf := first_due(years.leaves):
-        plots.append((course_plot(leaf, trend_said(leaf)), f"Closer of {leaf.name}: force with the fan off"))
+        plots.append((course_plot(leaf, trend_said(leaf)), f"{name}, closer of {leaf.name}: force with the fan off"))
     return plots
 
 

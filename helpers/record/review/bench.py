@@ -34,7 +34,7 @@ class LoopBench:
     `place_text(place)`; `too_low`, `too_high`: the worst place out of its limits over some cases, in words, empty where none is."""
 
     dimension, held_words, settled_words, places_words, tolerance_pa = "pressure", "pressure", "in every case", "the places see", TOLERANCE
-    # Lag and dead time that nobody states, as they may be at the most; standard of smoke control whose mode a stair's file does not state.
+    # Lag and delay that nobody states, as they may be at the most; standard of smoke control whose mode a stair's file does not state.
     unknown_lag_s, out_of_mode, door_word = 0.0, "", ""
 
     @property
@@ -189,7 +189,7 @@ class LoopBench:
         return ""
 
     def plant_lag_s(self, case, speed_hz):
-        """Time constant of the plant itself [s]; a pressure follows its fan at once."""
+        """Lag of the plant itself [s]; a pressure follows its fan at once."""
         return 0.0
 
     def show(self, value, digits=None):

@@ -211,7 +211,7 @@ def robust_tuning(bench):
             f"gain {own.gain:.3g} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
             f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {margin_text(own.nominal)}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
-            f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
+            f"{BOX}; lag: {study.box.sources[0]}; delay: {study.box.sources[1]}",
             bench.proposed(),
         ),
         possible=own.nominal.stable,

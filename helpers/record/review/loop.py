@@ -69,7 +69,7 @@ def largest_gain(bench):
 
 
 def loop_lags_s(bench, case=0, speed_hz=None):
-    """(lags, dead time) of the slowest input as far as they are stated or likely [s]: filter, instrument, damping, tubes, the plant."""
+    """(lags, delay) of the slowest input as far as they are stated or likely [s]: filter, instrument, damping, tubes, the plant."""
     known, sample = boxes(bench.site), bench.strategy.loop.sample_s
     chains = [
         [one.filter_s, *(known[key].likely for key in (f"transmitters.{number}.{part}" for part in PARTS) if key in known)]

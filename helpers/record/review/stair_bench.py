@@ -75,7 +75,7 @@ class ReviewBench(LoopBench):
 
     @cached_property
     def unknown_lag_s(self):
-        """What lags and dead time of this loop may be beyond those that are stated, at the most."""
+        """What lags and delay of this loop may be beyond those that are stated, at the most."""
         lags = loop_lags(self.site)
         return lags.lag.high + lags.dead_time.high
 

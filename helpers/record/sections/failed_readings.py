@@ -112,7 +112,7 @@ def _figures(study):
         yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK)
     why = "below zero: out; what falling back is to be measured by"
     yield figure("Room at the worst door with every reading sound, the same leaks", study.sound_room_pa, "pressure", why, NETWORK)
-    reached = "ramp from either end of the speeds, and dead time; a wheel that coasts without a brake may take longer"
+    reached = "ramp from either end of the speeds, and delay; a wheel that coasts without a brake may take longer"
     yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp")
     limits = study.alarm_limits
     if limits is not None and limits.deviation_pa is not None:

@@ -59,7 +59,7 @@ def _tuning_figures(study, first):
         yield Value("Minimum phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
         peak = f"{box.asked.peak_sensitivity:g} at the most, ours; nominal loop {best.nominal.peak_sensitivity:.2f}; {best.corner.text()}"
         yield Value("Peak sensitivity", best.peak_sensitivity, f"{best.peak_sensitivity:.2f}", peak, BOX)
-        yield Value("Dead time tolerated", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
+        yield Value("Delay tolerated", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
     where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}); the least of the cases' largest {found.least:.2f} %/%"
     yield Value("Building's largest gain", found.largest, f"{found.largest:.2f} %/%", where, _SEARCH)
     if best is not None and best.back is not None:
@@ -71,7 +71,7 @@ def _tuning_figures(study, first):
     lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
     yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
     dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
-    yield Value("Dead time in the box", box.dead_time_s[1], dead, "scan, cycle, bus and tubes", box.sources[1])
+    yield Value("Delay in the box", box.dead_time_s[1], dead, "scan, cycle, bus and tubes", box.sources[1])
     if box.fitted is not None:
         yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, 2)
         yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, 2)

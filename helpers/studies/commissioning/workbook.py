@@ -5,6 +5,7 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
+from helpers.studies.cases import levels_text
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import (
     BEFORE,
@@ -73,7 +74,8 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
 def round_lines(sheet):
     """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
     opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
-    opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
+    exits = f"final exit{'s' * (len(sheet.open_exits) > 1)} of {levels_text(sheet.open_exits)}"
+    opened += f" and {exits}" if sheet.open_exits else ""
     then = "once that is settled, " if sheet.first else ""
     loops = [
         f"about {speed:.0f} Hz, {then}{LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)

@@ -32,6 +32,18 @@ def percent(share):
     return "over 99 %" if 0.99 < share < 1 else f"{100 * share:.0f} %"
 
 
+def sure_said(share):
+    """How sure a door is inside, in plain words. share: of the buildings that fit the day's readings in which it is.
+
+    >>> sure_said(0.0), sure_said(0.42), sure_said(1.0)
+    ('out in every building that fits the readings', 'inside in 42 % of the buildings that fit the readings', \
+'inside in every building that fits the readings')
+    """
+    if share in (0, 1):
+        return f"{'inside' if share else 'out'} in every building that fits the readings"
+    return f"inside in {percent(share)} of the buildings that fit the readings"
+
+
 def spread_text(low, high):
     """Two pressures [Pa] with the unit once."""
     return _joined(with_unit(low, "pressure", (1, 3)), with_unit(high, "pressure", (1, 3)))
@@ -194,8 +206,8 @@ def _of_door(one):
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
     out = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
-    what = f"{one.door} is inside in {percent(one.probability)} of the buildings"
-    remedy = "measure what tells most, then the record of the fitted site (page 12)"
+    what = f"{one.door}: {sure_said(one.probability)}"
+    remedy = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
     return Finding(one.state, what, out, one.case, METHOD, remedy, possible=AFTER_AN_HOUR in one.case)
 
 

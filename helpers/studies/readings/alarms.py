@@ -3,7 +3,7 @@
 The limits lie just outside what sound loops show through a year and while people use a door, transmitters off by up to their accuracy:
 tighter ones would ring on a sound stair and be switched off. Then everything that was tried is looked through for a door that is out of its
 window while all of them are silent.
-Limits: hours of a typical year, which has no extremes; one door event, with the tuning to be entered and the most lag and dead time of its
+Limits: hours of a typical year, which has no extremes; one door event, with the tuning to be entered and the most lag and delay of its
 box, or with the loop as it stands where there is no such tuning.
 """
 
@@ -90,7 +90,7 @@ class DoorInTheLoop:
 DELAY_OPEN = "a delay that is not laid down: first a loop that comes back after a door"
 LATE_S = 60.0  # an alarm that waits longer comes late; common practice, no source
 PASSAGE_S = 30.0  # a door that people go through stands open so long; common practice, no source
-STEADY_SHARE = 4.0  # time constants until a step is over: 98 %
+STEADY_SHARE = 4.0  # lags until a step is over: 98 %
 LEFT_STILL = 0.68  # chance that a sound sample lies within a step, where the noise has a standard deviation of one step: normal law
 STILL_BY_CHANCE = 1e-6  # of a sound reading being called frozen; ours
 STILL_LOOKS = int(np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)))  # so many still samples in a row, each apart from the last

@@ -198,7 +198,7 @@ class FallbackStudy(Shown):
 
     @property
     def reached_after_s(self):
-        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds: ramp and dead time; None without one.
+        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds: ramp and delay; None without one.
         Limits: a wheel that coasts without a brake may take longer down.
         """
         if self.speed_hz is None:

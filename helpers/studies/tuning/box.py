@@ -1,9 +1,9 @@
-"""The box in which a loop's lags and dead time lie, and the fastest PI that keeps its margins in all of it.
+"""The box in which a loop's lags and delay lie, and the fastest PI that keeps its margins in all of it.
 
 Every corner is a loop that could stand behind the same site file: the building's largest gain behind the lags that are stated, a lag more
-(damping, tubes, motor slip), a dead time (scan, cycle, bus, tube), and the air of shaft and storeys at once or as it fills. What somebody
+(damping, tubes, motor slip), a delay (scan, cycle, bus, tube), and the air of shaft and storeys at once or as it fills. What somebody
 can turn back is turned back, too: a filter and a damping at zero, the instrument as quick as a usual one that is put in for it. The ramp
-of the drive counts as a dead time of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in
+of the drive counts as a delay of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in
 time show.
 Limits: straight-line loops; the transmitter that is slowest stands for all, turned back the one that is quickest.
 """
@@ -23,7 +23,7 @@ from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
 
 ASKED = LeastMargins(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
 LAG_SHARES, DEAD_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0), (0.0, 0.5, 1.0)  # of the boxes from low to high; the ends are among them
-QUICK_S = 0.1  # time constant of a usual transmitter, put in for the one that is stated; common practice, no source
+QUICK_S = 0.1  # lag of a usual transmitter, put in for the one that is stated; common practice, no source
 LITTLE_S = 0.1  # a lag that can be no more than this shorter is no corner by itself
 TIGHT, EACH_TRIED = (
     1.1,
@@ -38,7 +38,7 @@ FOUND_KEPT = 128  # boxes whose fastest tuning is kept: of some ten sites
 
 
 class Corner(NamedTuple):
-    """One corner: lag beyond the stated ones [s], dead time [s], whether the air fills instead of answering at once; how much is left of
+    """One corner: lag beyond the stated ones [s], delay [s], whether the air fills instead of answering at once; how much is left of
     the filter that is entered and of the transmitter's own lags, its damping among them (1: as stated, 0: turned back)."""
 
     lag_s: float
@@ -55,7 +55,7 @@ class Corner(NamedTuple):
     def text(self):
         """The corner in words."""
         told = (
-            f"{self.lag_s:.2g} s more lag, dead time {self.dead_time_s:.2g} s",
+            f"{self.lag_s:.2g} s more lag, delay {self.dead_time_s:.2g} s",
             "air that fills" if self.fills else "",
             "filter at zero" if self.filter_share < 1 else "",
             "transmitter at its quickest" if self.dial_share < 1 else "",
@@ -97,7 +97,7 @@ class LoopBox:
     transmitter: filter, response, damping, tubes; least_s: the same with filter and damping at zero, the rest at its low end;
     ramp_delay_s; extra_lag_s, dead_time_s: (low, high); air: `FillingAir`; fitted: (lag, delay) of the
     nominal loop as step tests show it, None where none was fitted; asked: `LeastMargins`; ramp_asks_s: integral time over
-    gain below which the integral alone asks for more than the ramp gives; sources: of lag and dead time.
+    gain below which the integral alone asks for more than the ramp gives; sources: of lag and delay.
     """
 
     gain: float
@@ -162,7 +162,7 @@ class LoopBox:
 
     @cached_property
     def corners(self):
-        """All corners, those with filter and damping as stated first, of them the one of the least lag and dead time."""
+        """All corners, those with filter and damping as stated first, of them the one of the least lag and delay."""
         lags, dead = (low + np.array(shares) * (high - low) for (low, high), shares in
                       ((self.extra_lag_s, LAG_SHARES), (self.dead_time_s, DEAD_SHARES)))  # fmt: skip
         fills = (False, True) if self.air.floors_s or self.air.shaft_s else (False,)
@@ -270,7 +270,7 @@ class LoopBox:
         return np.logspace(*ends, int(PER_DECADE * (ends[1] - ends[0])))
 
     def dead_time_borne_s(self, gain, integral_s, lag_s=0.0):
-        """(dead time up to which a tuning keeps what is asked, dead time from which it swings by itself) with so much lag more [s]; 0 where
+        """(delay up to which a tuning keeps what is asked, delay from which it swings by itself) with so much lag more [s]; 0 where
         it does not at the least tried, infinite where it still does at the longest. Without integral action: (NaN, NaN)."""
         if not integral_s:
             return np.nan, np.nan

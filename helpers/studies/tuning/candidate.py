@@ -21,7 +21,7 @@ LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 TUNED = tuple(("loop", name) for name in ("gain", "or proportional band", "integral time", "or integral rate"))
 RAMPS = ("fan", "ramp up"), ("fan", "ramp down")
 BRAKED = RAMPS[1], ("fan", "brake")
-BOX = "margins over the whole range of lags, exact dead time"
+BOX = "margins over the whole range of lags, exact delay"
 
 
 class Helping(Protocol):
@@ -123,8 +123,8 @@ class Candidate:
 
     worst: `Nearness`, the least of each over the box; corner: where it is most sensitive; back: the same over the corners in which filter,
     damping or both are turned back (None where there is none to turn); nominal: `Nearness` of the nominal loop; borne: of
-    (lag more, dead time up to which it keeps what is asked, dead time from which it swings) [s]; doors, far_doors: `DoorTest` of the
-    nominal loop and of the one with the most lag and dead time, `far`; ahead: whether its integral asks for more than the ramp gives;
+    (lag more, delay up to which it keeps what is asked, delay from which it swings) [s]; doors, far_doors: `DoorTest` of the
+    nominal loop and of the one with the most lag and delay, `far`; ahead: whether its integral asks for more than the ramp gives;
     lacks: what it does not keep, in words.
     """
 
@@ -183,7 +183,7 @@ class Candidate:
                 fine(worst.swing_pa), heavy, past_text(worst.short_s))  # fmt: skip
 
     def borne_text(self):
-        """The dead time it bears, in words."""
+        """The delay it bears, in words."""
         return "; ".join(
             f"with {_more(lag)} it {_keeps(keeps)}" + (f", and swings from {swings:.2g} s on" if np.isfinite(swings) else "")
             for lag, keeps, swings in self.borne
@@ -222,12 +222,8 @@ def _more(lag_s):
 
 def _keeps(seconds):
     if seconds == 0:
-        return "does not keep what is asked, however short the dead time"
-    return (
-        f"keeps what is asked up to a dead time of {seconds:.2g} s"
-        if np.isfinite(seconds)
-        else "keeps what is asked at every dead time tried"
-    )
+        return "does not keep what is asked, however short the delay"
+    return f"keeps what is asked up to a delay of {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every delay tried"
 
 
 def candidates_of(box, bench, own, asked):

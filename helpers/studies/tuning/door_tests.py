@@ -220,7 +220,7 @@ class DoorBench:
     def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
         """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a case).
 
-        corner: with its lag and dead time instead of the site's; that its air fills is in the margins alone. In a corner, and with another
+        corner: with its lag and delay instead of the site's; that its air fills is in the margins alone. In a corner, and with another
         ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
         """
         runs, tries = self._runs(settings, ramps_s, hand, corner)

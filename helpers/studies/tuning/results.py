@@ -206,7 +206,7 @@ class TuningStudy(Shown):
         stated = f", {box.turned_said} as stated and turned back to zero" if box.turned_said else ""
         stated += f", a transmitter of {box.lags_s[1]:g} s and one of {box.least_s[1]:g} s" if box.least_s[1] < box.lags_s[1] else ""
         return (
-            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
+            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, delay {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
             f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
         )
 
@@ -234,7 +234,7 @@ class TuningStudy(Shown):
     def _worst_said(self):
         best = self.recommended
         bears = min(keeps for _, keeps, _ in best.borne)
-        dead = f"bears a dead time of {bears:.2g} s" if np.isfinite(bears) else "bears every dead time tried"
+        dead = f"bears a delay of {bears:.2g} s" if np.isfinite(bears) else "bears every delay tried"
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
             f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
@@ -255,7 +255,7 @@ class TuningStudy(Shown):
         if tried.safe:
             return f"{said}, and keeps its margins too."
         swings = min(swings for _, _, swings in tried.borne)
-        where = f"with the worst of these lags it swings by itself from a dead time of {swings:.2g} s on"
+        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on"
         return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
 
     def _recovery_said(self):

@@ -1,4 +1,4 @@
-"""Tuning of a stair's loop: the fastest PI that keeps its margins over the whole box of gains, lags and dead times, its recovery after a
+"""Tuning of a stair's loop: the fastest PI that keeps its margins over the whole box of gains, lags and delays, its recovery after a
 door, and what helps where it is not quick enough. Beside it what the nominal model would ask for, and where that breaks.
 
 `tuning_study` is the one place the numbers to enter come from: panel, record, schedule and review take `recommended` from here.
@@ -204,7 +204,7 @@ def _relief(bench, window):
 SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
 DAMPING, RAMP = "damping at the transmitter's dial", "ramp of the drive"
 SHORTENED = {  # a slow part, as the settings schedule names it: section, field, what it is then [s] and in the site file; ours
-    "time constant of the transmitter": ("transmitters", "response_s", 0.1, {"response_s": 0.1}),
+    "lag of the transmitter": ("transmitters", "response_s", 0.1, {"response_s": 0.1}),
     DAMPING: ("transmitters", "damping_s", 0.3, {"damping_s": 0.3}),
     "lag of its tubes": ("transmitters", "tube_lag_s", 0.0, {"tube_length_m": 2.0, "tube_bore_m": 0.006}),
     "filter time": ("transmitters", "filter_s", 0.5, {"filter_s": 0.5}),

@@ -3,7 +3,7 @@
 The air of a door event is solved once and only looked up afterwards. Flow counts as back when 90 % of the way to where it will settle for
 good is there and stays, so that a sluggish loop gets no credit for having gone a part of the way.
 Limits: one weather. Margins are for small swings, which the drive's ramp lets through; large ones it holds back, and that makes them worse.
-They are told for the nominal loop, with the lags and the delay that its step test shows, and over the whole box of lags and dead times that
+They are told for the nominal loop, with the lags and the delay that its step test shows, and over the whole box of lags and delays that
 a real drive, its wiring and its tubes may have.
 """
 

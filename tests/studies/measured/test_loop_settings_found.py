@@ -70,7 +70,7 @@ def test_what_is_left_comes_to_rest_in_the_loop_of_the_log_and_what_was_found_do
     assert swing_hz(*HUNTED) > 5.0
 
 
-TRIED = {  # building: outputs of the steps, dead time, a lag more, ramp for all of the speed, noise of the reading and its memory
+TRIED = {  # building: outputs of the steps, delay, a lag more, ramp for all of the speed, noise of the reading and its memory
     "Larkfield House": [((40, 45), 0.45, 0.2, 3.0, 0.5, 0.1), ((40, 45), 1.0, 1.2, 1.0, 0.2, 0.7)],
     "Northgate Tower": [((52, 60), 0.5, 0.4, 1.0, 0.3, 0.3), ((52, 60), 1.1, 1.4, 8.0, 0.5, 0.8)],
     "Tannery Row": [((36, 41), 0.45, 0.3, 1.0, 0.5, 0.5), ((36, 41), 1.2, 1.5, 3.0, 0.3, 0.0)],
@@ -102,7 +102,7 @@ def test_a_set_point_beside_the_steps_is_warned_of(step, found):
 
 
 def test_a_step_test_that_is_not_whole_gives_no_settings():
-    with pytest.raises(ValueError, match="step must have gain, lag and dead time"):
+    with pytest.raises(ValueError, match="step must have gain, lag and delay"):
         settings_found(step_test(own_log("building_every_minute.csv")), **SITE)
 
 

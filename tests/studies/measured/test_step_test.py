@@ -1,4 +1,4 @@
-"""A step test gives gain, dead time and time constant with intervals that hold the truth, or says in a sentence why it cannot."""
+"""A step test gives gain, delay and lag with intervals that hold the truth, or says in a sentence why it cannot."""
 
 import tomllib
 from dataclasses import replace
@@ -79,10 +79,10 @@ def test_the_best_fit_is_scipys():
     assert np.std(found.draws["delay_s"]) == pytest.approx(spread[1], rel=0.15)
 
 
-PLANTS = {  # lag, dead time, noise, quantised to, share of rows that is missing, memory of the noise
+PLANTS = {  # lag, delay, noise, quantised to, share of rows that is missing, memory of the noise
     "a usual loop": (1.2, 0.5, 0.3, 0.0, 0.0, 0.0),
     "quantised, rows missing": (1.2, 0.5, 0.3, 0.5, 0.1, 0.0),
-    "long dead time": (0.6, 1.5, 0.3, 0.1, 0.02, 0.0),
+    "long delay": (0.6, 1.5, 0.3, 0.1, 0.02, 0.0),
     "slow": (3.0, 0.6, 0.3, 0.1, 0.02, 0.0),
     "gusts": (1.2, 0.5, 0.2, 0.1, 0.0, 0.7),
 }
@@ -147,7 +147,7 @@ def test_rows_too_far_apart_give_the_gain_and_no_dead_time():
     step = step_test(trend_of(rows=slice(None, None, 4)))
     assert step.gain.value == pytest.approx(GAIN, rel=0.1)
     assert step.dead_time_s is None
-    assert "A row every 0.4 s cannot tell the dead time" in step.refused[0]
+    assert "A row every 0.4 s cannot tell the delay" in step.refused[0]
     assert "Log every 0.1 s or faster" in step.refused[0]
     assert step_test(trend_of()).whole
 
@@ -255,7 +255,7 @@ def test_lag_and_dead_time_together_are_those_of_the_chain(name):
     ("name", "said"),
     [
         ("stair_change_of_value.txt", "writes a row when a value has changed"),
-        ("building_every_minute.csv", "A row every 60 s cannot tell the dead time"),
+        ("building_every_minute.csv", "A row every 60 s cannot tell the delay"),
         ("stair_steps_door_moved.csv", "moved"),
         ("stair_hunting.csv", "at rest too seldom for steps"),
     ],

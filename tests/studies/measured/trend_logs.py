@@ -1,7 +1,7 @@
 """Makes data/trends: six invented logs of the project's own loop, each written as another hand would, and their truth beside them.
 
 Run it to make them anew: `.venv/bin/python tests/studies/measured/trend_logs.py`. The loop is computed; what a log adds (noise of the wind,
-digits, rows that are lost) is drawn with SEED. The truth (gain, lags, dead time, what was wrong) is written to data/trends/truth.toml,
+digits, rows that are lost) is drawn with SEED. The truth (gain, lags, delay, what was wrong) is written to data/trends/truth.toml,
 which nothing that reads a log opens.
 """
 
@@ -141,7 +141,7 @@ def made():
     truth["building_every_minute"] = {
         "gain_pa_hz": bench.gain((50, 58)),
         **common,
-        "wrong": "means over each minute: no dead time can be told",
+        "wrong": "means over each minute: no delay can be told",
     }
 
     settings = replace(bench.settings, gain=2.0, integral_s=1.2)

@@ -259,7 +259,7 @@ def _said(seen, trend):
         yield f"{len(seen.gaps)} gap{'' if len(seen.gaps) == 1 else 's'}, the longest {longest:.3g} s; the first after {at}."
     if seen.averaged:
         yield (
-            f"The values look like means over each {seen.sample_s:.3g} s: steps have one value between. Means hide noise, swing, dead time "
+            f"The values look like means over each {seen.sample_s:.3g} s: steps have one value between. Means hide noise, swing, delay "
             "and lag; ask for the values as they are."
         )
     for column in seen.columns:

@@ -1,9 +1,9 @@
 """Settings from what a step test found, by the same search as the record's tuning, and as found beside as left.
 
-The box holds every lag and dead time of the found intervals behind the largest gain that any step could have. What the log cannot know
+The box holds every lag and delay of the found intervals behind the largest gain that any step could have. What the log cannot know
 is not in it: a filter or damping that somebody turns back later, another weather, a stair that has been heated. So these settings hold for
 the loop as it was in the test; the record's own tuning tries the building's whole range. Tried on the project's own loops of three
-buildings with other lags, dead times, ramps and noise: each comes to rest after a door, with twice the gain as well
+buildings with other lags, delays, ramps and noise: each comes to rest after a door, with twice the gain as well
 (test_loop_settings_found)."""
 
 from dataclasses import dataclass
@@ -58,7 +58,7 @@ def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp
     Raises ValueError for a step test that is not whole, and numbers that cannot be.
     """
     if not step.whole:
-        raise ValueError(f"step must have gain, lag and dead time; got none: {' '.join(step.refused)}")
+        raise ValueError(f"step must have gain, lag and delay; got none: {' '.join(step.refused)}")
     span = require.single_positive(span_pa=span_pa)
     full = 100.0 if full_speed_hz is None else require.single_positive(full_speed_hz=full_speed_hz)
     whole = require.single_at_least(0, ramp_s=ramp_s)
@@ -89,7 +89,7 @@ def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp
         worst = box.worst(*fastest)[0]
         remarks.insert(
             len(beside),
-            f"As left was tried in {len(box.corners)} loops, every lag and dead time of the intervals behind the steepest step: at the "
+            f"As left was tried in {len(box.corners)} loops, every lag and delay of the intervals behind the steepest step: at the "
             f"worst "
             f"peak sensitivity {worst.peak_sensitivity:.2f}, gain margin {worst.gain_margin:.1f}, phase margin "
             f"{worst.phase_margin_deg:.0f}°. No door was opened in them: open one and shut it before you leave, and read the forces.",

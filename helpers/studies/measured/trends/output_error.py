@@ -1,7 +1,7 @@
-"""First order and dead time laid through windows of a log: the answer to any input, the best fit, how sure it is.
+"""First order and delay laid through windows of a log: the answer to any input, the best fit, how sure it is.
 
 The input is what the fan did (its measured speed), so that a drive's ramp is input and no lag. Each window has a gain and a rest of its
-own, lag and dead time are one for all of them. Noise that remembers the sample before it (wind) is taken out of the comparison by the first
+own, lag and delay are one for all of them. Noise that remembers the sample before it (wind) is taken out of the comparison by the first
 order of its memory; without that a closed loop, in which noise comes back through the fan, would bias the fit.
 Limits: one lag; a window begins at rest or where the window before it ends; rows that are missing only part the comparison there.
 """
@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 SHORTEST_S = 1e-6  # of a lag: no division is by zero, and no answer shows it
-GRID, TURNS, FEWER_S = 26, 12, 1e-4  # lags and dead times of the first search, steps of the second, when they end (of both times together)
+GRID, TURNS, FEWER_S = 26, 12, 1e-4  # lags and delays of the first search, steps of the second, when they end (of both times together)
 MEMORY_TURNS, MOST_MEMORY = 2, 0.98
 DRAWS, REACH, CELLS = 400, 4.0, 15  # of the bootstrap: draws, width of its grid in standard deviations to each side, points on a side
 LEVEL = 0.90
@@ -69,7 +69,7 @@ class Windows:
 
 
 def states(windows, lags_s):
-    """Answer of lags (L,) of gain one, without dead time, at the samples [L, n].
+    """Answer of lags (L,) of gain one, without delay, at the samples [L, n].
 
     Equation: x' = (u - x) / lag, exact for an input of straight pieces; at rest where a window begins that is not joined to another.
     All samples at once: the pieces are put together in pairs, then pairs of pairs. Source: text-book (from memory, not verified).
@@ -91,7 +91,7 @@ def states(windows, lags_s):
 
 
 def answers(windows, lags_s, delays_s):
-    """Answers of gain one [pairs, n] at the samples, of pairs of lag and dead time (p,) each [s]."""
+    """Answers of gain one [pairs, n] at the samples, of pairs of lag and delay (p,) each [s]."""
     t, u = windows.time_s, windows.inputs
     lags, of_lag = np.unique(np.maximum(lags_s, SHORTEST_S), return_inverse=True)
     delays, of_delay = np.unique(np.maximum(delays_s, 0.0), return_inverse=True)
@@ -181,7 +181,7 @@ class Fit:
 def fit(windows, seed=0, memory=None):
     """The fit of all windows. memory: of the noise, None to find it. Returns `Fit`.
 
-    Equation: least squares of rest + gain x answer in each window, over lag and dead time: a grid, then Gauss and Newton's steps with the
+    Equation: least squares of rest + gain x answer in each window, over lag and delay: a grid, then Gauss and Newton's steps with the
     gains projected out (Golub and Pereyra 1973, from memory, not verified); bootstrap of the residuals over a grid around the best.
     Raises ValueError where no answer moves.
     """
@@ -224,7 +224,7 @@ def _first(windows, known, longest):
 
 
 def _slopes(known, lag, delay, gains):
-    """Slopes of the compared reading by lag and dead time (2, k), gains projected out."""
+    """Slopes of the compared reading by lag and delay (2, k), gains projected out."""
     small = 1e-3 * max(lag + delay, known.windows.step_s)
     lags = np.array([lag + small, max(lag - small, SHORTEST_S), lag, lag])
     delays = np.array([delay, delay, delay + small, max(delay - small, 0.0)])
@@ -273,7 +273,7 @@ def _memory(known, lag, delay):
 
 
 def _drawn(known, lag, delay, residuals, gains, noise, longest, rng):
-    """Lag, dead time and gains of readings with their residuals drawn again."""
+    """Lag, delay and gains of readings with their residuals drawn again."""
     slopes = _slopes(known, lag, delay, gains)
     spread = np.linalg.pinv(slopes @ slopes.T, rcond=1e-10) * max(noise, 1e-12) ** 2
     values, ways = np.linalg.eigh(spread)

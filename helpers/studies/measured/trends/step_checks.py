@@ -12,7 +12,7 @@ SAMPLES_IN_DEAD_TIME = 3.0
 # Sample to ask for: no logger gives less, a stair's loop needs no more; common practice, no source.
 LEAST_LOG_S, USUAL_LOG_S = 0.05, 0.2
 MOST_WIDTH, LEAST_OVER_NOISE = 0.5, 3.0  # ours: width of a gain's interval by its value, answer by noise
-RAMP_HIDES = 2.0  # ours: ramps so many times longer than lag and dead time together, with a lag whose interval is as wide as itself
+RAMP_HIDES = 2.0  # ours: ramps so many times longer than lag and delay together, with a lag whose interval is as wide as itself
 DIFFERS, SURELY = 0.2, 4.0  # ours: share by which two answers differ, and in how many of their standard deviations
 SHIFT, BRIDGE = (
     0.15,
@@ -40,14 +40,14 @@ def within_noise(steps, noise, dimension):
 
 
 def hidden(made, longest_s):
-    """Sentence why lag and dead time cannot be told from a `StepTestFound` whose longest window is that long [s]; "" where they can."""
+    """Sentence why lag and delay cannot be told from a `StepTestFound` whose longest window is that long [s]; "" where they can."""
     lag, dead, dt = made.lag_s, made.dead_time_s, made.sample_s
     both = lag.value + dead.value
     if dead.high < SAMPLES_IN_DEAD_TIME * dt:
         seen = both > 2 * dt
         said = f"it is {dead.high:.2g} s at the most, which is less than three rows" if seen else "with the lag it is within some two rows"
         asked = max(dead.value / SAMPLES_IN_DEAD_TIME, LEAST_LOG_S) if seen else max(min(dt / 10, USUAL_LOG_S), LEAST_LOG_S)
-        return f"A row every {dt:.3g} s cannot tell the dead time: {said}. Log every {_one_digit(asked)} s or faster."
+        return f"A row every {dt:.3g} s cannot tell the delay: {said}. Log every {_one_digit(asked)} s or faster."
     taken = float(np.median([step.seconds for step in made.steps]))
     if lag.width > 1 and taken > RAMP_HIDES * both:
         return (
@@ -57,7 +57,7 @@ def hidden(made, longest_s):
     if longest_s < 2 * both:
         return (
             f"The steps follow each other before the reading has settled: {longest_s:.3g} s between them, a lag of {lag.value:.2g} s. Give "
-            "each step five times as long as lag and dead time."
+            "each step five times as long as lag and delay."
         )
     return ""
 

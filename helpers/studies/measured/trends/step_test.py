@@ -1,9 +1,9 @@
-"""A step test read from a log: gain, dead time and time constant with their intervals, or why the log cannot give them.
+"""A step test read from a log: gain, delay and lag with their intervals, or why the log cannot give them.
 
 From open loop (the output is set in manual and stepped) or closed (the set point is stepped, the controller works): in both the fit goes
 from the measured speed to the reading, so that the drive's ramp is input and not lag. What the log cannot give is refused in a sentence,
-and what it can give stays: a log of one row a minute gives the gain and never the dead time.
-Limits: a lag of first order and a dead time stand for the chain of transmitter, filter, tubes and shaft; wind that drifts during a step is
+and what it can give stays: a log of one row a minute gives the gain and never the delay.
+Limits: a lag of first order and a delay stand for the chain of transmitter, filter, tubes and shaft; wind that drifts during a step is
 taken for an answer where it goes the same way; noise beside an end of the range pulls the gain some per cent down; the log must be that of
 the values as they were, not of their averages."""
 
@@ -20,7 +20,7 @@ from helpers.studies.measured.trends.step_checks import MOST_WIDTH, amount, hidd
 LOOPS = ("open", "closed")
 MOST_EVEN = 20_000  # rows of a log written on change, laid out evenly
 FEWEST_ROWS, MOST_MOVING = 30, 0.75  # rows; share of them in which the fan moves
-FIRST_SAMPLES, SETTLES = 150, 5.0  # of a window at first; it grows until it holds so many times lag and dead time
+FIRST_SAMPLES, SETTLES = 150, 5.0  # of a window at first; it grows until it holds so many times lag and delay
 
 
 @dataclass(frozen=True)
@@ -157,14 +157,14 @@ class _Log:
             remarks.append(
                 f"Rows were written when a value changed, the reading by some {amount(coarse, dimension)}: each lasts to the next."
             )
-            refused.append("A log that writes a row when a value has changed hides when the change began: no lag and no dead time from it.")
+            refused.append("A log that writes a row when a value has changed hides when the change began: no lag and no delay from it.")
         fan = given[trend.input]
         if not np.isfinite(fan).all():
             remarks.append(f"{int((~np.isfinite(fan)).sum())} rows without {trend.input!r:.60}: the value before is taken to last.")
         inputs, held = filled(fan), trend.columns.speed is None
         if held and ramps_s is None:
             refused.append(
-                "Only the output is logged: the drive's ramp lies between it and the fan, and lag and dead time cannot be told from it. "
+                "Only the output is logged: the drive's ramp lies between it and the fan, and lag and delay cannot be told from it. "
                 "Log "
                 "the measured speed, or state the ramps."
             )
@@ -174,7 +174,7 @@ class _Log:
                 remarks.append(f"The speed is not logged: it is taken as the output behind ramps of {up:g} s up and {down:g} s down.")
                 inputs, held = _ramped(time_s, inputs, up, down), False
         if averaged_values(time_s, inputs):
-            refused.append("The values look like means over each row's interval: lag and dead time cannot be told from them.")
+            refused.append("The values look like means over each row's interval: lag and delay cannot be told from them.")
         return cls(time_s, inputs, given[heading], given.get(trend.columns.set_point), held, dimension, coarse, refused, remarks)
 
     def nothing(self):

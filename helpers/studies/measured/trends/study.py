@@ -15,6 +15,7 @@ from helpers.studies.measured.trends.step_checks import amount
 from helpers.studies.measured.trends.step_test import StepTestFound, step_test
 from helpers.studies.measured.trends.trend import Trend
 from helpers.studies.report import Table
+from helpers.studies.tuning.box import ASKED
 
 HEADS = {
     "quantisation": "It hunts: a value comes in steps too coarse for it",
@@ -79,13 +80,13 @@ class TrendStudy:
         if self.hunts:
             return HEADS[self.hunting.cause]
         if self.settings is None:
-            return "Gain found; no dead time and no lag from this log" if self.step.gain else "No step test can be read from this log"
+            return "Gain found; no delay and no lag from this log" if self.step.gain else "No step test can be read from this log"
         found = self.settings.as_found
         if found is None:
-            return "Gain, dead time and lag found; no settings as found stated"
+            return "Gain, delay and lag found; no settings as found stated"
         if not found.worst.stable:
-            where = "In automatic," if self.step.loop == "open" else "With"
-            return f"{where} gain {found.gain:.2g}, integral {found.integral_s:.2g} s, it would swing"
+            margin = f"gain margin {found.worst.gain_margin:.2g}, min. {ASKED.gain_margin:g}"
+            return f"Gain {found.gain:.2g} %/%, {found.integral_s:.2g} s would swing: {margin}"
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
 
     def to_do(self):
@@ -102,7 +103,7 @@ class TrendStudy:
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
-        """(what, figure, interval) of gain, dead time and lag, as far as they are known; before them the settings as found, if any."""
+        """(what, figure, interval) of gain, delay and lag, as far as they are known; before them the settings as found, if any."""
         found, entered = [], self.settings and self.settings.as_found
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
@@ -110,10 +111,10 @@ class TrendStudy:
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
             found.append(("Gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
         times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
-                 for what, one in (("Dead time", self.step.dead_time_s), ("Time constant", self.step.lag_s)) if one]  # fmt: skip
+                 for what, one in (("Delay", self.step.dead_time_s), ("Lag", self.step.lag_s)) if one]  # fmt: skip
         if len(found) + len(times) > MOST_FIGURES:
             _, figures, ends = zip(*times, strict=True)
-            times = [("Dead time, time constant", ", ".join(figures), ", ".join(ends))]
+            times = [("Delay, lag", ", ".join(figures), ", ".join(ends))]
         return (*found, *times)
 
     @property

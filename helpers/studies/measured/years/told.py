@@ -39,7 +39,7 @@ def years_told(years: Years) -> Section:
 
 def in_short(years: Years):
     """All of it in some sentences: changes, what they come to, what is due or drifts, the self-tests."""
-    building = changes_said(years), ahead_said(years)
+    building = f"{years.site.name}:", changes_said(years), ahead_said(years)
     others = devices_said(years.devices), leaves_said(years.leaves), self_tests_said(years.self_tests)
     return " ".join(filter(None, (*building, *others)))
 
@@ -250,12 +250,14 @@ def ahead_said(years: Years):
     if ahead is None:
         return ""
     middle, slow, fast = (ahead.out_in(which) for which in range(3))
+    goal = with_unit(years.site.control.set_point_pa, "pressure")
     if middle == ahead.first:
         return f"As it is now, {ahead.door} is out in the design's weathers or the set point is not held: see the test day."
     if middle is None and fast is None:
         room = with_unit(float(ahead.rooms_pa[:, -1].min()), "pressure", (1, 3))
         return (
-            f"If it goes on like this, every shut door stays inside in the design's weathers until {ahead.first + AHEAD_YEARS} at least; "
+            f"If it goes on like this, all doors shut and {goal} held, every door here stays inside in the design's weathers "
+            f"until {ahead.first + AHEAD_YEARS} at least; "
             f"the worst door, today {ahead.door}, then has {room} of room by the fastest of these changes."
         )
     last = f"{slow}" if slow else f"after {ahead.first + AHEAD_YEARS}"
