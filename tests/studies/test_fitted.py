@@ -16,11 +16,13 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
-from helpers.studies.measured.forecast import forecast, most_telling
+from helpers.studies.measured.forecast import accuracies_pa, forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
-from helpers.studies.measured.told import fitted_told
+from helpers.studies.measured.told import alarms_table, fitted_told
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.told import ahead_said, changes_said
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.words import alarm_lines
 from helpers.units.said import written_out
 
 BUILDINGS = range(4000, 4030)
@@ -131,12 +133,35 @@ def test_the_true_january_lies_within_the_forecast(site):
     for seed in range(4100, 4112):
         readings, drawn = drawn_readings(site, seed)
         found = forecast(fit_building(readings), draws=60)
-        truth = drawn.tower.hold(drawn.truth(conditions_of(site, found.cases)))
+        off = np.random.default_rng(seed).uniform(-1.0, 1.0, 2) * accuracies_pa(site)  # of the two that are averaged
+        goal = site.control.set_point_pa - off.mean()
+        truth = drawn.tower.hold(drawn.truth(conditions_of(site, found.cases)), goal)
         ends = np.percentile(found.own.across_pa, (5, 95), axis=0)
         true = doors.across(truth.air)
         asked = np.isfinite(found.own.rooms_pa).all(axis=0)
         inside.append(((ends[0] - 0.1 <= true) & (true <= ends[1] + 0.1))[asked].mean())
     assert 0.8 <= np.mean(inside) <= 0.98
+
+
+def test_the_forecast_is_as_much_wider_as_the_loops_transmitters_may_be_off(site, met):
+    """Two readings averaged, each off by anything within its accuracy a: the doors' pressures move by a/sqrt(6) (standard)."""
+    exact = site.with_changes(transmitters=[tap.model_copy(update={"accuracy_percent_span": 1e-9}) for tap in site.transmitters])
+    day = met[0].day
+    with_errors, without = (forecast(fit_building(readings_of(one, day)), draws=120) for one in (site, exact))
+    moved = (with_errors.own.across_pa - without.own.across_pa)[:, 0, :]
+    assert np.std(moved, axis=0) == pytest.approx(np.full(moved.shape[1], 1.25 / 6**0.5), rel=0.2)
+    told = written_out(fitted_told(with_errors.fitted, with_errors)).notes[0]
+    assert "PDT-1 ±1.3 Pa, PDT-2 ±1.3 Pa. That is in every interval and share." in told
+
+
+def test_the_alarm_limits_of_the_building_as_found_stand_beside_those_of_its_file_and_are_the_studys_own(site, fitted):
+    table = written_out(alarms_table(fitted))
+    own = written_out(alarm_lines(fallback_study(Tower(fitted.site), pressure_window(site))))
+    assert [row[2:] for row in table.rows] == [(line[1], line[2]) for line in own]
+    filed = written_out(alarm_lines(fallback_study(Tower(site), pressure_window(site))))
+    assert [row[1] for row in table.rows] == [line[1] for line in filed]
+    assert any(row[1] != row[2] for row in table.rows)
+    assert "A proposal, not to be entered" in table.note
 
 
 def test_a_forecast_counts_a_door_that_is_out_and_never_passes_what_is_not_surely_inside(site, fitted):

@@ -20,6 +20,7 @@ from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
+    alarms_table,
     door_head,
     fitted_file,
     fitted_told,
@@ -32,9 +33,9 @@ from helpers.studies.measured.told import (
     verdict,
 )
 from helpers.studies.status import word_of
-from helpers.units.said import with_unit, written_out
+from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
-from helpers.widgets.panel import Panel, Task
+from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider
 
 LARKFIELD = "Larkfield House"
@@ -182,7 +183,8 @@ def proved_page(fitted, found, system="Pa"):
         if found.by_door(shut):
             plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)
             parts.append(figure_html(picture_of(plot), SHUT if shut else OPENED))
-    parts += [to_decide_html(section.findings), *(table_html(table, table.title) for table in section.tables)]
+    tables = *section.tables, written_out(alarms_table(fitted), system)
+    parts += [to_decide_html(section.findings), *(table_html(table, table.title) for table in tables)]
     parts += [lines_html(section.notes), signed_html(("Measured by, date", "Seen by, date", "Authority, date"))]
     return plain_page(f"{site.name}: what the test day of {fitted.readings.day.date} proves", parts)
 
@@ -197,6 +199,18 @@ def write_fitted(fitted, folder):
     day, name = fitted.readings.day.date, safe_name(fitted.readings.site.name).lower()
     folder.mkdir(parents=True, exist_ok=True)
     return write_whole(free_path(folder / f"{name}_fitted_{day}.toml"), fitted_file(fitted))
+
+
+def alarms_card(panel):
+    """The alarm limits that suit the building of a `FittedPanel`, as it stands, beside those of its site file. Returns `Reading`."""
+    table, day = alarms_table(panel.fitted), panel.fitted.readings.day.date
+
+    @in_each
+    def shown(*, system):
+        return table_html(written_out(table, system), f"{table.title}, test day of {day}")
+
+    words = [f"{table.title}, test day of {day}", *(" | ".join(row) for row in table.rows), table.note]
+    return Reading(lambda: (shown(), "\n".join(words)))
 
 
 @cache

@@ -4,7 +4,9 @@ Buildings are drawn from what the day leaves open (normal in the unknowns, of `F
 file with the stair as warm as the rooms and after an hour, all doors shut and the design's own doors open, the loop at its set point. A
 door's probability is the share of buildings in which it keeps inside its window in every case; that of a set point the share in which all
 doors do. Source: text-book Monte Carlo (from memory, not verified). Limits: those of the fit; the design's weathers, no others; the stair's
-air after an hour as the fitted building's heat balance has it, and as uncertain as STAIR_SD_C; readings without error; steady air.
+air after an hour as the fitted building's heat balance has it, and as uncertain as STAIR_SD_C; steady air. The loop's transmitters are off
+by anything within the accuracy of the site file, each by a share of its own in every drawn building and the same in all weathers, as
+nothing but the bound is known of it (rectangular, JCGM 100:2008 4.3.7, memory).
 """
 
 from dataclasses import dataclass
@@ -13,6 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import require
+from helpers.formulas.signals import accuracy
 from helpers.model.air.operating_point import HELD, combine_good
 from helpers.model.air.tower import Tower
 from helpers.model.sweep import at, meets, squared_steps
@@ -186,10 +189,17 @@ def forecast(fitted, draws=DRAWS, seed=0):
     kept = np.flatnonzero(air.converged.reshape(draws, -1).all(axis=1))
     if len(kept) < (1 - MOST_LEFT_OUT) * draws:
         raise ValueError(f"fitted building must have an answer at every speed: {draws - len(kept)} of {draws} drawn ones have none")
-    shown, across = (of.reshape(draws, len(cases), SPEEDS, -1)[kept] for of in (tower.readings(air), doors.across(air)))
+    right, across = (of.reshape(draws, len(cases), SPEEDS, -1)[kept] for of in (tower.readings(air), doors.across(air)))
+    off = rng.uniform(-1.0, 1.0, (draws, len(site.transmitters))) * accuracies_pa(site)
+    shown = right + off[kept, None, None, :]
     combined = combine_good(np.moveaxis(shown, -1, 0), site.control.rule, site.control.weights)
     opened = doors.standing_open(conditions).reshape(draws, len(cases), -1)[kept]
     return Forecast(fitted, cases, doors, combined, across, opened, kept, draws, seed)
+
+
+def accuracies_pa(site):
+    """By how much each of the loop's transmitters may be off, plus or minus [transmitters]."""
+    return np.array([accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span) for tap in site.transmitters])
 
 
 def design_cases(site):

@@ -2,10 +2,14 @@
 
 import numpy as np
 
+from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR
+from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.forecast import SURE_SHARE, Forecast, all_together, most_telling
+from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.words import alarm_lines, alarm_why
 from helpers.studies.report import Finding, Section, Table, apart, fine, passed
 from helpers.units.said import in_each, shown_apart, with_unit
 
@@ -14,6 +18,11 @@ KIND_SAID = {
     "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
 }  # fmt: skip
 METHOD = "most probable building, intervals that hold nine truths of ten (tried on drawn buildings: tests/bench/coverage_of_fit.py)"
+NO_ALARM = "none: no sound loop keeps every door inside"
+ALARMS = (
+    "A proposal, not to be entered: the design's weathers are in it, the hours of a year and the tuning to be entered are not. "
+    "The record of the fitted site file (page 12) has both, and says what each alarm does."
+)
 LIMITS = (
     "Not tried: other weathers than the site file's, gusts, a failed reading, a stuck damper, doors and closers that change. The design "
     "record of the fitted site file (page 12) tries those; only it lays a figure down.",
@@ -148,7 +157,28 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
         findings.append(_of_strange(fitted))
     findings += [_of_left_out(sentence) for sentence in fitted.left_out]
     tables.append(next_table(most_telling(found)))
-    return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), LIMITS)
+    notes = (transmitters_said(fitted.readings.site), *LIMITS)
+    return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
+
+
+def transmitters_said(site):
+    """By how much the loop's transmitters may be off in every forecast, in a sentence."""
+    off = ", ".join(f"{tap.name} ±{fine(error)}" for tap, error in zip(site.transmitters, accuracies_pa(site).tolist(), strict=True))
+    return f"The loop holds what its transmitters show, and each may be off by its accuracy: {off}. That is in every interval and share."
+
+
+def alarms_table(fitted: FittedBuilding) -> Table:
+    """Alarm limits that suit the fitted building, beside those of its site file; as the record's, but for a year of weather and the tuning.
+
+    Limits: those of the study of failed readings; the most probable building; the loop as the site file states it.
+    """
+    before, now = (fallback_study(Tower(site), pressure_window(site)) for site in (fitted.readings.site, fitted.site))
+    old, new = ({line[0]: line for line in alarm_lines(study)} for study in (before, now))
+    rows = tuple((on, old[on][1] if on in old else NO_ALARM, new[on][1] if on in new else NO_ALARM, new[on][2] if on in new else "")
+                 for on in dict.fromkeys((*new, *old)))  # fmt: skip
+    why = alarm_why(now) or NO_ALARM
+    note = f"{why[0].upper()}{why[1:]}. {ALARMS}"
+    return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
 
 
 def verdict(found: Forecast, set_point_pa=None):

@@ -15,7 +15,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.formulas import signals
 from helpers.formulas.uncertainty import straight_line
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import AIR
@@ -23,7 +22,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
 from helpers.studies.doors.window import handle_force_n, pressure_window
-from helpers.studies.measured.forecast import design_cases
+from helpers.studies.measured.forecast import accuracies_pa, design_cases
 from helpers.studies.measured.readings import SURE
 
 LEAST_DAYS = 3  # for a drift
@@ -105,8 +104,7 @@ class Drift:
 
 def device_courses(site, days):
     """A `Drift` of the error of every device [Pa] that some `TestDay` tells of, in the order of their names; its limit the accuracy."""
-    stated = {tap.name: float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span))
-              for tap in site.transmitters}  # fmt: skip
+    stated = dict(zip([tap.name for tap in site.transmitters], accuracies_pa(site).tolist(), strict=True))
     by_name = {}
     for day in sorted(days, key=lambda day: day.year):
         for one in day.devices:
