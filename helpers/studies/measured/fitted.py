@@ -1,15 +1,19 @@
 """The building fitted to its test day: by which factor each kind of leak, the shaft and the fan differ from the site file.
 
 What is asked for lies near what the file says, as far as the published classes of tightness lie apart; the readings pull it away from
-there, each as hard as its gauge is good. What is found is the most probable building (maximum a posteriori) with its covariance.
+there, each as hard as its gauge is good. The most probable building (maximum a posteriori) is found first; what is reported is the mean
+of all that the day leaves possible, in logarithms, with its covariance.
 
     least of  sum ((read - computed(x)) / uncertainty)^2 + sum x^2        x: every unknown in standard deviations from the file's figure
 
 Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias; the day's
 temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's damping on the air network, its
-slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. Source of the method: text-book Bayesian least squares
-(from memory, not verified). A round in which the relief damper may have lifted is left out, and told: how far a blade stands open at some
-pressure nobody has read. Limits: steady rounds; leaks that obey their exponents; one stair.
+slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. The mean: where a leak joins rooms of nearly one
+pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller. Buildings are drawn about the
+most probable one and weighed by what the readings say of each (importance sampling over what is alike on all storeys, the storeys' own
+scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from memory, not verified). A round in
+which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Limits: steady rounds; leaks
+that obey their exponents; one stair.
 """
 
 from dataclasses import dataclass
@@ -33,6 +37,7 @@ GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
 STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
 TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
 STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
+WEIGHED, LEAST_COUNTED, MOST_WEIGHED = 600, 60, 4  # buildings drawn for the mean; of which so many count at least, or once more; so often
 MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
 FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
@@ -45,7 +50,7 @@ class NotSeparatedError(ValueError):
 
 @dataclass(frozen=True)
 class Factor:
-    """One factor of the file's figure: the most probable, and the ends of its 90 % interval; left: share of the first uncertainty."""
+    """One factor of the file's figure: the mean of its logarithm, the ends of its 90 % interval; left: share of the first uncertainty."""
 
     kind: str
     factor: float
@@ -120,9 +125,9 @@ class Unknowns:
 class FittedBuilding:
     """A building as its day found it.
 
-    x, covariance: of the unknowns, in standard deviations from the file; computed, first [readings]: what the fitted building gives, and
-    what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a sentence for every round that was not used,
-    its readings are not among `readings`.
+    x, covariance: mean of the unknowns, in standard deviations from the file; mode: the most probable ones; computed, first [readings]:
+    what the most probable building gives, and what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a
+    sentence for every round that was not used, its readings are not among `readings`.
     """
 
     readings: DayReadings
@@ -133,6 +138,7 @@ class FittedBuilding:
     first: np.ndarray
     slopes: np.ndarray
     steps: int
+    mode: np.ndarray
     left_out: tuple = ()
 
     @cached_property
@@ -192,7 +198,7 @@ class FittedBuilding:
 
 
 def fit_building(readings):
-    """The most probable building behind the `DayReadings` of a day. Returns `FittedBuilding`.
+    """The building behind the `DayReadings` of a day. Returns `FittedBuilding`.
 
     Rounds in which the relief damper may have lifted are left out, by what was read at it, then by what the fitted building has there.
     Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one
@@ -228,10 +234,41 @@ def _fit(readings, left_out):
         longest = np.abs(move[lasting]).max()
         settled = settled + 1 if longest < SMALL else 0
         if settled == 2:
-            found = FittedBuilding(readings, unknowns, x, np.linalg.inv(curve), computed, first, slopes, step, left_out)
+            mean_x, covariance = _mean(tower, readings, unknowns, x, np.linalg.inv(curve), slopes)
+            found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, left_out)
             return found, every[0, :, STAIR, at_damper(readings.site)]
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
+
+
+def _mean(tower, readings, unknowns, mode, covariance, slopes):
+    """(mean [unknowns], covariance) of what the day leaves possible, by weighing drawn buildings; see the head of this file.
+
+    What is alike on all storeys is drawn from a normal about the most probable building, and weighed by the readings' normal with the
+    storeys' scatter in it; once more about what came out while too few of the drawn ones count. The storeys follow by regression on it.
+    """
+    lasting = unknowns.lasting
+    scatter, half = slopes[:, ~lasting], np.random.default_rng(0).normal(size=(WEIGHED // 2, int(lasting.sum())))
+    z = np.concatenate([half, -half])
+    unsure = np.linalg.inv(np.diag(readings.uncertainty**2) + scatter @ scatter.T)
+    mean, spread = mode[lasting], covariance[np.ix_(lasting, lasting)]
+    for _ in range(MOST_WEIGHED):
+        x = np.zeros((WEIGHED, len(mode)))
+        x[:, lasting] = mean + z @ np.linalg.cholesky(spread).T
+        every, answered = _air_at(tower, readings, unknowns, x)
+        off = readings.value - _read(readings, every)
+        told = -0.5 * (np.einsum("ir,rs,is->i", off, unsure, off) + (x**2).sum(axis=1) - (z**2).sum(axis=1))
+        if not answered.any():
+            raise NotSeparatedError("readings must be of rounds whose air has an answer about the most probable building; none has")
+        told = np.where(answered, told, -np.inf)  # the day's air had an answer
+        weights = np.exp(told - told.max())
+        weights /= weights.sum()
+        mean = weights @ x[:, lasting]
+        spread = np.cov(x[:, lasting], rowvar=False, aweights=weights, ddof=0) + 1e-9 * np.eye(len(mean))
+        if 1 / (weights**2).sum() >= LEAST_COUNTED:
+            break
+    on = covariance[:, lasting] @ np.linalg.inv(covariance[np.ix_(lasting, lasting)])  # regression of all on what is alike on all storeys
+    return mode + on @ (mean - mode[lasting]), covariance + on @ (spread - covariance[np.ix_(lasting, lasting)]) @ on.T
 
 
 def _carries(readings, unknowns, left_out=()):
@@ -302,10 +339,16 @@ def computed_at(tower, readings, unknowns, x):
 
     Raises ValueError where some air has no answer.
     """
+    every, answered = _air_at(tower, readings, unknowns, x)
+    if not answered.all():
+        raise ValueError("readings must be of rounds whose air has an answer in the model; one has none")
+    return every
+
+
+def _air_at(tower, readings, unknowns, x):
+    """The same, and whether the air of every round that was read has an answer [points]."""
     conditions, traverse = unknowns.conditions(readings.conditions, x)
     air = tower.solve(conditions, np.tile(readings.speeds_hz, len(x)))
-    if not air.converged.all():
-        raise ValueError("readings must be of rounds whose air has an answer in the model; one has none")
     every = every_quantity(air).reshape(len(x), len(readings.speeds_hz), -1, len(tower.levels))
     every[:, :, FLOW] *= traverse[:, None, None]
-    return every
+    return every, air.converged.reshape(len(x), -1)[:, np.unique(readings.round)].all(axis=1)

@@ -17,7 +17,7 @@ KIND_SAID = {
     "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
     "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
 }  # fmt: skip
-METHOD = "most probable building, intervals that hold nine truths of ten (tried on drawn buildings: tests/bench/coverage_of_fit.py)"
+METHOD = "mean of what the day leaves possible; intervals hold nine truths of ten (drawn buildings: tests/bench/coverage_of_fit.py)"
 NO_ALARM = "none: no sound loop keeps every door inside"
 ALARMS = (
     "A proposal, not to be entered: the design's weathers are in it, the hours of a year and the tuning to be entered are not. "
@@ -170,7 +170,7 @@ def transmitters_said(site):
 def alarms_table(fitted: FittedBuilding) -> Table:
     """Alarm limits that suit the fitted building, beside those of its site file; as the record's, but for a year of weather and the tuning.
 
-    Limits: those of the study of failed readings; the most probable building; the loop as the site file states it.
+    Limits: those of the study of failed readings; one building, without its interval; the loop as the site file states it.
     """
     before, now = (fallback_study(Tower(site), pressure_window(site)) for site in (fitted.readings.site, fitted.site))
     old, new = ({line[0]: line for line in alarm_lines(study)} for study in (before, now))

@@ -145,7 +145,7 @@ def leaf_limits(fitted):
 
     fitted: `FittedBuilding`. Most: the force limit to set it in motion, less what the pressure adds where it holds the leaf shut. Least:
     what a closer must ask for to shut the leaf against a pressure that pushes it open, as far as it surely gives its force back. The
-    pressure: the worst of the design's weathers with all doors shut, the loop at its set point. Limits: the most probable building, no
+    pressure: the worst of the design's weathers with all doors shut, the loop at its set point. Limits: one building, without its
     interval; the latch; -inf, inf where nothing is asked.
     """
     site, tower = fitted.site, Tower(fitted.site)

@@ -5,6 +5,7 @@ files as MOST_FILES, since a building is fitted to each.
 """
 
 import os
+from collections import Counter
 from pathlib import Path
 
 from helpers.model.files import shown_name
@@ -34,15 +35,13 @@ def read_years(site, *folders):
         logs += [folder / name for name in names if name.lower() == LOG]
     if len(files) > MOST_FILES:
         raise ValueError(f"folder must hold {MOST_FILES} test days at the most, all folders together; got {len(files)} files {ENDING}")
-    days, fits, left_out, notes = [], [], [], []
+    days, fits, left_out = [], [], []
     for file in files:
         try:
             day = read_test_day(file)
             readings = readings_of(site, day)
             if day in days:
                 continue
-            if any(day.date == other.date for other in days):
-                notes.append(f"two unlike tests of {day.date}: both are counted")
             days.append(day)
             fits.append(fit_building(readings))
         except (SiteFileError, ValueError) as refusal:
@@ -53,7 +52,14 @@ def read_years(site, *folders):
     days.sort(key=lambda day: day.date)
     log, told = _log(logs, date_of(days[-1].date))
     ordered = sorted(fits, key=lambda fit: fit.readings.day.date)
-    return Years(site, tuple(ordered), tuple(days), (*left_out, *told), tuple(notes), log)
+    return Years(site, tuple(ordered), tuple(days), (*left_out, *told), tuple(_twice(ordered)), log)
+
+
+def _twice(fits):
+    """That several unlike tests were made on one date, a sentence each."""
+    for date, count in Counter(fit.readings.day.date for fit in fits).items():
+        if count > 1:
+            yield f"{'two' if count == 2 else count} unlike tests of {date}: {'both' if count == 2 else 'all'} are counted"
 
 
 def _log(paths, until):

@@ -20,7 +20,7 @@ from helpers.model.test_day import date_of
 LOG = "self_tests.csv"
 COLUMNS, NOTE = ("date", "what", "result"), "note"
 GOOD, OUT = "good", "out"
-MOST_BYTES, MOST_TOLD, MOST_LETTERS = 3_000_000, 20, 60
+MOST_BYTES, MOST_THINGS, MOST_TOLD, MOST_LETTERS = 3_000_000, 100, 20, 60
 WEEK, YEAR = timedelta(weeks=1), timedelta(weeks=52)
 
 
@@ -87,9 +87,10 @@ class SelfTestLog:
     @cached_property
     def beside(self):
         """A `TestedThing` of everything that was ever tested, what is out first."""
-        told = []
-        for what in dict.fromkeys(one.what for one in self.tests):
-            mine = [one for one in self.tests if one.what == what]
+        told, by_thing = [], {}
+        for one in self.tests:
+            by_thing.setdefault(one.what, []).append(one)
+        for what, mine in by_thing.items():
             years = [[one.out for one in mine if self._year_of(one.day) == ago] for ago in (0, 1)]
             told.append(TestedThing(what, sum(years[0]), len(years[0]), sum(years[1]), len(years[1]), _out_now(mine)))
         return tuple(sorted(told, key=lambda one: one.now is None))
@@ -108,7 +109,8 @@ def _out_now(tests):
 def read_self_tests(paths, until):
     """The logs in some files as one `SelfTestLog`; lines that stand in several count once; until: a date, at least looked at so far.
 
-    Raises ValueError for a file without its columns or without a line that can be read, FileTextError for one that gives no text.
+    Raises ValueError for a file without its columns or without a line that can be read, and for more than MOST_THINGS names,
+    FileTextError for one that gives no text.
     """
     tests, left_out = {}, []
     for path in paths:
@@ -118,6 +120,9 @@ def read_self_tests(paths, until):
     ordered = sorted(tests, key=lambda one: one.day)
     if not ordered:
         raise ValueError(f"{LOG} must hold one self-test at least that can be read; {left_out[0] if left_out else 'got none'}")
+    things = len({one.what for one in ordered})
+    if things > MOST_THINGS:
+        raise ValueError(f"{LOG} must test {MOST_THINGS} things at the most, named alike every week; got {things} names")
     return SelfTestLog(tuple(ordered), max(until, ordered[-1].day), tuple(left_out))
 
 

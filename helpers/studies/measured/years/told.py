@@ -16,7 +16,7 @@ DEVICE_NOTE = (
 )
 LEAF_NOTE = (
     "Force to set the leaf in motion, fan off. Most: the limit less what the pressure adds in the worst of the design's weathers. Least, "
-    "where the pressure pushes the leaf open: what the closer needs to shut it. Both for the last test's most probable building."
+    "where the pressure pushes the leaf open: what the closer needs to shut it. Both for the building of the last test."
 )
 SELF_TEST_NOTE = (
     "A self-test every week is asked by NFPA 92 (from memory, not verified). A week counts as tested where a line of it can be read. A "
