@@ -6,6 +6,7 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
+python -m helpers papers SITE.toml       the papers of a job in one folder: schedules, as HTML, PDF, XLSX and Markdown
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
@@ -71,7 +72,9 @@ def main(arguments=None):
 
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | testday | fit | years | trends | check | class")
+    commands = parser.add_subparsers(
+        required=True, metavar="record | sheets | review | testday | fit | years | papers | trends | check | class"
+    )
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
@@ -79,6 +82,7 @@ def _parser():
         ("testday", _testday, "site", "write a test day's procedure and sheets, or read filled ones: the day's file and its report"),
         ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
         ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
+        ("papers", _papers, "site", "write the papers of a job in one folder (HTML, PDF, XLSX and Markdown)"),
         ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
@@ -274,6 +278,24 @@ def _years(chosen):
     _write_pages(years_page(years, chosen.units), _targets(chosen, site.name, "years.html", "years.pdf"), chosen.paper)
     _say(written_out(in_short(years), chosen.units))
     return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units)
+
+
+def _papers(chosen):
+    from helpers.model.plants.kinds import read_any_site
+    from helpers.model.site.schema import Site
+    from helpers.record.design import Design
+    from helpers.record.papers.folder import Folder, allowed, write_folder
+
+    site = read_any_site(chosen.file)
+    if not isinstance(site, Site):
+        raise ValueError(f"{site.name} is no stair: no paper is written for it yet, neither schedules nor any other")
+    folder = allowed(named_path(chosen.out) / f"{safe_name(site.name).lower()}_papers", site.name, chosen.force)
+    _progress("the record that the papers quote")
+    made = Folder.of(Design(site, rule=chosen.rule, set_point=chosen.set_point, units=chosen.units))
+    if trouble := write_folder(made, folder, chosen.paper, _written):
+        _progress(trouble)
+    _say(made.stamp.state)
+    return SOUND
 
 
 def _trends(chosen):

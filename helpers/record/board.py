@@ -117,7 +117,7 @@ def _set(design):
             value = NOT_YET if line.value.startswith(NOT_LAID_DOWN) else line.value.removeprefix(f"{FAIL}: ")
             for long, short in _SHORTER:
                 value = value.replace(long, short)
-            yield BoardLine(_state_of(line), name, value.partition("; ")[0], line.why)
+            yield BoardLine(state_of(line), name, value.partition("; ")[0], line.why)
 
 
 def _check(design):
@@ -132,7 +132,7 @@ def _check(design):
     yield BoardLine("open", "Every storey", "measured, page 11", "computed figures prove nothing on site")
 
 
-def _state_of(line):
+def state_of(line):
     """Status of a line of the settings schedule, which says it in words."""
     said = f"{line.value} {line.why}"
     if line.value.startswith((NOT_LAID_DOWN, NOT_STATED, "to be")):

@@ -271,12 +271,12 @@ def _signed(record):
     return signed_html(SIGNED, f" for the site {record.site_name}, units: {record.system}")
 
 
-def plain_page(title, parts, across=False):
-    """The text of an HTML page of these parts; across: printed across the paper."""
+def plain_page(title, parts, across=False, style=""):
+    """The text of an HTML page of these parts; across: printed across the paper; style: rules of its own beside those of all pages."""
     head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
     inside = "\n".join([f"<h1>{escape(title)}</h1>", *parts])
     inside = f'<div class="wide">{inside}</div>' if across else inside
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}{style}</style></head>\n<body>\n{inside}\n</body></html>\n'
 
 
 def figure_html(picture, caption="", scale=SHARP):

@@ -10,7 +10,7 @@ from demo_designs import design_for, quickly_tuned
 
 from helpers import units
 from helpers.record import summary as written
-from helpers.record.board import _state_of, board_of
+from helpers.record.board import board_of, state_of
 from helpers.record.damper import one_damper
 from helpers.record.design import Design
 from helpers.record.review.kinds import OfRecord
@@ -297,7 +297,7 @@ def test_a_set_point_that_a_typical_year_speaks_against_is_not_to_be_entered_any
         f"FAIL: the average reading held at 31 Pa is the file's, do not enter: {against}."
     )
     assert not design.duty.inside
-    assert _state_of(line) == "wrong"
+    assert state_of(line) == "wrong"
     (found,) = [one for one in design.section("year").findings if one.severity == "wrong"]
     assert found.figure.startswith(f"{out} of {len(design.year.hours)} hours outside, most often the ")
     record = Record("a title", "a site", "Pa", (), [Section("year", "a year", "", findings=(Finding("wrong", "doors out"),))], ())
@@ -308,7 +308,7 @@ def test_a_relief_damper_that_lifts_at_the_set_point_is_one_check_on_every_page_
     design, said = design_for(site(control={"set_point_pa": 37.0})), "the relief damper lifts there with all doors shut"
     line = lines_of(design)["set point"]
     assert (line.value, line.why) == ("37.0 Pa", f"CHECK: {said}; see the rule's set points")
-    assert _state_of(line) == "attention"
+    assert state_of(line) == "attention"
     assert f"; 37 Pa lies outside that. CHECK: {said}." in written_out(_set_point(design), "Pa")
     (found,) = [one for one in rule_findings(design) if one.what.endswith(said)]
     assert found.severity == "attention"

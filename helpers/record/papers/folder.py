@@ -1,0 +1,122 @@
+"""The folder of papers: which papers there are, and their files; whose folder it is stands in its contents."""
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from helpers.model.files import shown_name, write_whole
+from helpers.plots.printer import PrintingError, write_page
+from helpers.record.design import CAUTIONS
+from helpers.record.papers.paper import SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.schedules import schedules
+from helpers.studies.commissioning.sheets import Page
+from helpers.studies.status import word_of
+from helpers.units.said import written_out
+
+WRITERS = (schedules,)  # in the order of the papers' numbers
+CONTENTS = "00_contents.md"
+OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
+NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
+BLANK_CELL = 30
+
+
+@dataclass(frozen=True)
+class Folder:
+    """The papers of a design, written out in its units, and their stamp."""
+
+    papers: tuple
+    stamp: Stamp
+
+    @classmethod
+    def of(cls, design):
+        """All papers of a `Design`. Raises ValueError where its record lays nothing down, or a paper would contradict itself."""
+        quoted = Quoted(design)
+        papers = tuple(write(quoted) for write in WRITERS)
+        return written_out(cls(papers, Stamp.of(design, CAUTIONS)), design.units)
+
+    def contents(self):
+        """What lies in the folder, as Markdown; its first line says whose it is, its second for which site."""
+        lines = (f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}" for paper in self.papers)
+        return "\n\n".join((f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), self.stamp.state, "\n".join(lines))) + "\n"
+
+
+def allowed(target, site_name, force):
+    """The path of a folder to write papers of a site into. target: path; force: whether what is there may be written over.
+
+    Raises ValueError for what is no folder, a folder with files that is no folder of papers or one of another site's, and one that holds
+    papers already, without force.
+    """
+    folder = Path(target)
+    shown = shown_name(folder, whole=True)
+    if not os.path.lexists(folder):
+        return folder
+    if folder.is_symlink() or not folder.is_dir():
+        raise ValueError(f"{shown} is no folder; --out names another one")
+    if not any(folder.iterdir()):
+        return folder
+    contents = folder / CONTENTS
+    first = contents.read_text(encoding="utf-8", errors="replace").splitlines()[:2] if contents.is_file() else []
+    if first[:1] != [OURS]:
+        raise ValueError(f"{shown} holds files that are no papers of ours; nothing is written there, --out names another folder")
+    if first[1:] != [site_name]:
+        raise ValueError(f"{shown} holds the papers of another site; nothing is written there, --out names another folder")
+    if not force:
+        raise ValueError(f"{shown} holds papers already; --force writes over them, --out names another folder")
+    return folder
+
+
+def write_folder(made, folder, paper_size="A4", told=print):
+    """Write all papers of a `Folder`: HTML, PDF, XLSX where there are tables, Markdown; its contents first, so that it is known as ours.
+
+    folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written. Returns
+    why nothing could print, in a sentence; "" where all PDFs are written. Raises ValueError for files that cannot be written.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    told(write_whole(folder / CONTENTS, made.contents()))
+    no_printer = ""
+    for paper in made.papers:
+        base, page = folder / paper.file_name, paper_html(paper, made.stamp)
+        told(write_page(page, base.with_suffix(".html")))
+        told(write_whole(base.with_suffix(".md"), paper_markdown(paper, made.stamp)))
+        told(write_sheets(paper, made.stamp, base.with_suffix(".xlsx"), paper_size))
+        try:
+            if not no_printer:
+                told(write_page(page, base.with_suffix(".pdf"), paper_size))
+        except PrintingError as trouble:
+            no_printer = str(trouble)
+    return no_printer
+
+
+def write_sheets(paper, stamp, path, paper_size="A4"):
+    """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked. Returns the path."""
+    page = None
+    for heading, part in paper.numbered:
+        for table in part.tables:
+            lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *filter(None, [table.note]))
+            page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
+                        stamp.system, lines, page)  # fmt: skip
+            _rows(page, table)
+            page.sheet.oddFooter.left.text = stamp.line().replace("&", "&&")
+    page.book.active = 0
+    return page.save(path)
+
+
+def _rows(page, table):
+    heads = ("Verdict", *table.columns)
+    page.row([])
+    first = page.row(heads, head=True)
+    page.sheet.print_title_rows = f"{first}:{first}"
+    page.sheet.freeze_panes = f"C{page.at}"
+    for state, row in zip(table.states or ("",) * len(table.rows), table.rows, strict=True):
+        blank = [place for place, cell in enumerate(row, 2) if cell == ""]
+        page.row([word_of(state) if state else "", *row], blank=blank)
+    last = page.letter(len(heads))
+    page.check(first + 1, "A")
+    page.sheet.auto_filter.ref = f"A{first}:{last}{page.at - 1}"
+    page.sign(len(heads), ())
+    page.sheet.protection.autoFilter = False  # a filter works on a locked sheet
+    for place, head in enumerate(heads, 1):
+        widest = max((len(row[place - 2]) for row in table.rows), default=0) if place > 1 else 0
+        width = VERDICT if place == 1 else BLANK_CELL if not widest else NARROW if widest <= 2 * NARROW else WIDE_CELL
+        page.sheet.column_dimensions[page.letter(place)].width = max(width, min(len(head) + 2, NARROW))

@@ -1,0 +1,156 @@
+"""What a paper is made of, and what it becomes: a page to read and print, and Markdown for what others will edit; one look for all."""
+
+import re
+from dataclasses import dataclass
+from html import escape
+
+from helpers import __version__
+from helpers.plots.markup import cautions_html, lines_html, paragraphs_html
+from helpers.record.page import SIGNED, WIDE, anchor, plain_page, signed_html, table_shown
+from helpers.record.sections.signed import site_hash
+from helpers.studies.status import word_of
+
+SHORT_CAUTION = (
+    "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
+    "licensed (UK: competent) engineer decide; all cautions stand on its first page."
+)
+HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
+_MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part of a paper: its cautions, then sentences, steps in their order, tables (`report.Table`), and blanks to fill in, by label."""
+
+    title: str
+    lines: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    tables: tuple = ()
+    blanks: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A paper: its key (in file names), its number in the one numbering of all papers, whom it is for in a sentence, and its parts."""
+
+    key: str
+    number: int
+    title: str
+    for_whom: str
+    parts: tuple[Part, ...]
+
+    @property
+    def file_name(self):
+        """Name of its files without an ending."""
+        return f"{self.number:02d}_{self.key}"
+
+    @property
+    def numbered(self):
+        """(heading, part) of every part, numbered within the paper."""
+        return tuple((f"{self.number}.{place} {part.title}", part) for place, part in enumerate(self.parts, 1))
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions."""
+
+    site_name: str
+    digest: str
+    system: str
+    fails: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @classmethod
+    def of(cls, design, cautions):
+        """The stamp of a `Design`; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
+        return cls(design.site.name, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions)
+
+    def title(self, paper):
+        """Title of a paper, with its number and the site."""
+        return f"{paper.number} {paper.title}: {self.site_name}"
+
+    def line(self):
+        """Of which file it is, in a line; another hash is another building."""
+        return f"{self.site_name}, site file {self.digest}, units {self.system}, workbook {__version__}"
+
+    @property
+    def state(self):
+        """Whether anything may be ordered or entered by the papers, in a sentence."""
+        if not self.fails:
+            return "The record fails in nothing. Another site file, by its hash, makes this paper void."
+        return f"DRAFT: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
+
+
+def paper_html(paper, stamp):
+    """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
+    across = any(len(table.columns) >= WIDE for part in paper.parts for table in part.tables)
+    head = (
+        paragraphs_html([paper.for_whom, stamp.line(), stamp.state]),
+        cautions_html(stamp.cautions),
+        lines_html(stamp.fails),
+    )
+    parts = (_part_html(heading, part) for heading, part in paper.numbered)
+    signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
+    return plain_page(stamp.title(paper), [*head, *parts, signed], across, style=_every_sheet(paper, stamp))
+
+
+def _part_html(heading, part):
+    caution = cautions_html(part.cautions) if part.cautions else ""
+    blanks = "".join(f"<tr><td>{escape(label)}</td><td></td></tr>" for label in part.blanks)
+    pieces = (
+        f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>', caution, paragraphs_html(part.lines),
+        lines_html(part.steps, numbered=True), *(table_shown(table)[0] for table in part.tables),
+        f'<table class="signed">{blanks}</table>' if blanks else "",
+    )  # fmt: skip
+    return "\n".join(filter(None, pieces))
+
+
+def _every_sheet(paper, stamp):
+    """Rules for the margins of a printed sheet: what it is of, the caution, its number."""
+    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(SHORT_CAUTION)
+    looks = "font: 7pt sans-serif; color: #000"
+    return (
+        f"@page {{ margin: 18mm 14mm; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
+    )
+
+
+def _css_text(text):
+    """A text as a string of a style sheet, whatever signs are in it."""
+    return '"{}"'.format("".join(sign if sign.isalnum() or sign in " .,;:()-" else f"\\{ord(sign):x} " for sign in text))
+
+
+def paper_markdown(paper, stamp):
+    """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
+    told = [
+        f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line()), _plain(stamp.state),
+        _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails),
+    ]  # fmt: skip
+    for heading, part in paper.numbered:
+        told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _listed(part.steps, "1.")]
+        told += [piece for table in part.tables for piece in (f"### {_plain(table.title)}", _table(table), _plain(table.note))]
+        told += [_listed(part.blanks, "- [ ]")]
+    return "\n\n".join(filter(None, (*told, _listed(SIGNED, "- [ ]")))) + "\n"
+
+
+def _plain(text):
+    """A text that no sign of Markdown changes, on one line."""
+    return _MARKDOWN_SIGNS.sub(r"\\\1", " ".join(text.split()))
+
+
+def _quoted(lines):
+    return "\n>\n".join(f"> {_plain(line)}" for line in lines)
+
+
+def _listed(lines, mark="-"):
+    return "\n".join(f"{mark} {_plain(line)}" for line in lines)
+
+
+def _table(table):
+    """Rows between bars, the verdict of a judged row in its first column."""
+    states = table.states or ("",) * len(table.rows)
+    judged = any(states)
+    heads = (*["Verdict"] * judged, *table.columns)
+    rows = ((*[word_of(state) if state else ""] * judged, *row) for row, state in zip(table.rows, states, strict=True))
+    return "\n".join(f"| {' | '.join(map(_plain, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))

@@ -1,0 +1,84 @@
+"""What the record of a design holds, looked up for a paper by its own names: a paper quotes, and never states a value of its own.
+
+Where the record fails a value or has not laid it down, its words stand in the value's place.
+"""
+
+from dataclasses import replace
+from functools import cached_property
+
+from helpers.record.board import board_of, state_of
+from helpers.record.schedule import NOT_STATED
+from helpers.record.sections.signed import design_schedule
+from helpers.record.standing import CHOSEN, SET_POINT, STANDARD
+from helpers.studies.report import Setting
+from helpers.studies.status import word_of
+
+UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
+
+
+class Quoted:
+    """The lines of a `Design`'s record: of its settings schedule, its sections and its board, for any system of units.
+
+    Raises ValueError for a stair whose doors suit no pressure: of that one the record lays nothing down.
+    """
+
+    def __init__(self, design):
+        if not design.standing.window.feasible:
+            said = "no pressure suits the doors of this stair; they must change first, see the pressure window of its record"
+            raise ValueError(f"no paper is written of {design.site.name}: {said}")
+        self.design, self.site = design, design.built
+
+    @cached_property
+    def _settings(self):
+        return {(line.group, line.name): line for line in design_schedule(self.design)}
+
+    @cached_property
+    def _board(self):
+        board = board_of(self.design)
+        return {line.what: line for line in (*board.buy, *board.set, *board.check)}
+
+    def settings(self, group):
+        """All lines of a group of the settings schedule."""
+        return tuple(line for (of, _), line in self._settings.items() if of == group)
+
+    def setting(self, group, name):
+        """A line of the settings schedule; one that says "not stated" where the schedule has none of that name."""
+        return self._settings.get((group, name), Setting(group, name, NOT_STATED, "the site file has none"))
+
+    def row(self, group, name, label="", first=""):
+        """(cells, status) of a line of the schedule: what, value, why; label: what it is called on the paper, if not by its name; first: as
+        in `figure`. What is only stated is judged by nobody, and no PASS."""
+        line, called = self.setting(group, name), label or name
+        if first:
+            line = replace(line, value=first, why=UNSETTLED)
+        state = state_of(line)
+        return (f"{called[0].upper()}{called[1:]}", line.value, line.why), "" if state == "good" else state
+
+    def decided(self, what, label=""):
+        """(cells, status) of a line of the record's board, such as "Fan"."""
+        line = self._board.get(what)
+        if line is None:
+            return (label or what, NOT_STATED, "the site file has none"), "open"
+        return (label or what, f"{word_of('wrong')}: {line.value}" if line.status == "wrong" else line.value, line.why), line.status
+
+    def figure(self, key, label, first=""):
+        """(cells, status) of a figure of a section; first: what has to be settled before anybody may go by it, in words."""
+        value = next(one for one in self.design.section(key).figures if one.label == label)
+        if first:
+            return (label, first, UNSETTLED), "open"
+        return (label, value.text, "; ".join(filter(None, (value.reason, value.source)))), ""
+
+    def table(self, section, key):
+        """A table of a section by its key; None where the section has none of that key."""
+        return next((one for one in self.design.section(section).tables if one.key == key), None)
+
+    @property
+    def no_fan_to_buy(self):
+        """Why no figure of a fan may be ordered by, in words; "" where the record has a fan to buy or keep."""
+        first = self.design.standing.first(STANDARD, SET_POINT)
+        return first or (self.decided("Fan")[0][1] if self.design.duty.fan_open else "")
+
+    @property
+    def no_stated_fan(self):
+        """Why what holds for the stated fan alone may not be ordered by, in words; "" where that fan is kept."""
+        return self.design.standing.first(STANDARD, SET_POINT, CHOSEN)

@@ -1,0 +1,100 @@
+"""The schedules of a job: fan, relief damper, drive, transmitters, tubing; each line as the record holds it, with room for an offer."""
+
+from helpers.model.files import texts
+from helpers.record.papers.paper import Paper, Part
+from helpers.record.standing import SET_POINT
+from helpers.studies.report import PRACTICE, Table
+from helpers.studies.signals.low_sides import SPACES
+
+COLUMNS = ("What", "As the record has it", "Why", "Offered: maker, type, value")
+BUY_CAUTION = "Order nothing by a line that says FAIL, CHECK or not laid down: settle it first, and write the papers anew."
+ROTATING = "Work on fan and drive is for qualified people, with the drive isolated and locked out; wind in the duct may turn the wheel."
+WIRES = "Wires are moved with the drive isolated and locked out; tell building and alarm service before, the stair is not protected then."
+ASKED = ("Flow asked of the fan", "Fan pressure asked", "The same on a catalogue curve", "Shaft power asked")
+STATED = ("Maximum shaft power", "Motor")  # of the fan stated
+_DRIVE = (
+    "lowest speed", "highest speed", "lowest speed in smoke control", "highest speed in smoke control",
+    "start speed, and least speed of the loop", "ramp up", "ramp down", "brake", "restart after the mains come back",
+    "override of the drive's own trips", "speed of the override", "manual override, fire alarm input", "standby power",
+    "proof that the fan runs",
+)  # fmt: skip
+_INPUT = (
+    "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
+    "filter time", "time constant of the transmitter", "damping at the transmitter's dial",
+)  # fmt: skip
+
+
+def schedules(quoted):
+    """The `Paper` of all schedules, from what is `Quoted` of a record."""
+    parts = (_fan(quoted), _damper(quoted), _drive(quoted), _transmitters(quoted), _tubing(quoted))
+    return Paper("schedules", 5, "Schedules", "For whoever offers, buys and checks deliveries: fan, damper, drive, instruments.", parts)
+
+
+def _schedule(key, title, rows, columns=COLUMNS, note=""):
+    """Rows, (cells, status), as a table with a blank last column."""
+    cells, states = zip(*rows, strict=True)
+    return Table(key, title, columns, tuple((*row, "") for row in cells), states, note)
+
+
+def _fan(quoted):
+    none_to_buy, none_kept = quoted.no_fan_to_buy, quoted.no_stated_fan
+    rows = (
+        quoted.decided("Fan", "The fan, in one line"),
+        *(quoted.figure("fan", label, none_to_buy) for label in ASKED),
+        quoted.decided("Motor stated"),
+        *(quoted.figure("fan", label, none_kept) for label in STATED),
+        quoted.row("fan", "the fan that all of this holds for", "curve that the record was worked out with"),
+        quoted.row("low demand", "low-demand stop", "starts by a low-demand stop"),
+        quoted.row("fan", "smoke detector in the supply"),
+    )
+    lines = (
+        "A fan is offered with its curve, the density of the air that the curve stands for, and its highest permissible speed. Flow and "
+        "pressure asked hold for the air of their case; the catalogue's line is the same duty in standard air.",
+    )
+    blanks = ("Highest permissible speed, by the fan's maker", "Inertia of wheel, shaft and motor", "Temperature class, asked by whom")
+    return Part("Fan and motor", lines, tables=(_schedule("fan", "Fan and motor", rows),), blanks=blanks, cautions=(BUY_CAUTION, ROTATING))
+
+
+def _damper(quoted):
+    stated = quoted.site.stair.relief is not None
+    rows = [quoted.decided("Relief damper", "Relief damper, in one line")]
+    rows += [quoted.row("fan", name) for name in ("relief damper", "proof that the relief damper moves") if stated]
+    lines = ("Blade, seat and both end positions can be seen at every test. Wind and ice at the outlet are the maker's to answer for.",)
+    cautions = ("No door may rest on one damper that can stick: see the record's section on fan and drive.",)
+    return Part("Relief damper", lines, tables=(_schedule("damper", "Relief damper", rows),), cautions=cautions)
+
+
+def _drive(quoted):
+    rows = [quoted.row("fan", name) for name in _DRIVE]
+    checks = quoted.table("fan", "drive_checks")
+    lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
+    cautions = (ROTATING, "A low-demand stop is never active in smoke control. The fire service's panel outranks every line here.")
+    return Part("Drive", lines, tables=(_schedule("drive", "What is asked of the drive", rows), checks), cautions=cautions)
+
+
+def _transmitters(quoted):
+    rows = [quoted.decided("Transmitters", "Transmitters, in one line")]
+    first = quoted.design.standing.first(SET_POINT)
+    rows += [quoted.figure("range", label, first) for label in ("Accuracy", "A/D converter step")]
+    tables = [_schedule("range", "Transmitters", rows)]
+    for tap in quoted.site.transmitters:
+        lines = [quoted.row(tap.name, name, first=first * name.startswith("display")) for name in _INPUT]
+        tables.append(_schedule(f"transmitter {tap.name}", tap.name, lines))
+    blanks = tuple(f"{tap.name}: serial number, certificate, damping found on the dial" for tap in quoted.site.transmitters)
+    return Part("Transmitters", tables=tuple(tables), blanks=blanks, cautions=(BUY_CAUTION, WIRES))
+
+
+def _tubing(quoted):
+    rows = [
+        ((f"{tap.name}: {what}", value, why), state)
+        for tap in quoted.site.transmitters
+        for (what, value, why), state in (quoted.row(tap.name, name) for name in ("where it reads", "lag of its tubes"))
+    ]
+    ruled = tuple((one["what"], one["how"], one["why"]) for one in texts("papers")["tubes"])
+    rules = Table("tubes", "How tubes are run", ("What", "How", "Why"), ruled, note=PRACTICE.capitalize())
+    lows = tuple(dict.fromkeys(SPACES[tap.reference] for tap in quoted.site.transmitters))
+    lines = (f"All low sides end in like spaces; here: {', '.join(lows)}.",)
+    ends = ("length and bore of the longer tube", "proved tight, high and low proved: date, name")
+    blanks = tuple(f"{tap.name}: {end}" for tap in quoted.site.transmitters for end in ends)
+    cautions = ("Prove the tubes with the fan in MANUAL and nobody at the doors: reversed ones send it to full speed.",)
+    return Part("Tubing", lines, tables=(_schedule("tubing", "Tubes by transmitter", rows), rules), blanks=blanks, cautions=cautions)

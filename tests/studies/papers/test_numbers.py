@@ -1,0 +1,64 @@
+"""A paper never states a number that its record does not hold: all numbers of all papers of all demo stairs, in both systems of units."""
+
+import dataclasses
+import re
+
+import pytest
+
+from helpers.record.papers.paper import Paper, Part
+from helpers.units import SYSTEMS
+from helpers.units.said import written_out
+
+NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)*(?![\w])")
+FIXED = frozenset({"0.1.0"})  # the release of the workbook, in the stamp
+
+
+def texts_in(thing):
+    """Every text in what holds texts (tuples, lists, mappings, dataclasses)."""
+    if isinstance(thing, str):
+        yield thing
+    elif isinstance(thing, dict):
+        yield from texts_in(list(thing.values()))
+    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        yield from texts_in([getattr(thing, field.name) for field in dataclasses.fields(thing)])
+    elif isinstance(thing, list | tuple):
+        for one in thing:
+            yield from texts_in(one)
+
+
+def numbers_in(thing):
+    """The numbers of all texts in a thing, as they are written."""
+    return {number for text in texts_in(thing) for number in NUMBER.findall(text)}
+
+
+def record_numbers(design):
+    """All numbers that the record of a design holds in the design's units: sections without pictures, board, summary, fails."""
+    record = design.record()
+    sections = [dataclasses.replace(section, pictures=()) for section in record.sections]
+    rest = written_out([record.board, list(record.summary), record.fails, record.cautions], design.units)
+    return numbers_in([sections, rest, record.site_name])
+
+
+def strange(paper, known):
+    """{number: a text it stands in} of a paper's numbers that are not known; the paper's own numbering does not count."""
+    found = {}
+    for text in texts_in([paper.title, paper.for_whom, paper.parts]):
+        found |= {number: text for number in NUMBER.findall(text) if number not in known | FIXED}
+    return found
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower", "Tannery Row", "all laid down"])
+def test_every_number_of_every_paper_stands_in_the_record(folder_of, design_named, name, units):
+    known = record_numbers(design_named(name, units))
+    for paper in folder_of(name, units).papers:
+        assert strange(paper, known) == {}
+
+
+def test_a_number_that_the_record_does_not_hold_is_found():
+    paper = Paper("one", 1, "One", "For a test.", (Part("Part", ("Hold 41.7 Pa, PDT-1 at storey 12.",)),))
+    assert strange(paper, {"1", "12"}) == {"41.7": "Hold 41.7 Pa, PDT-1 at storey 12."}
+
+
+def test_letters_that_hold_figures_are_no_numbers():
+    assert numbers_in(["site file 02995ee869b238cb", "4-20 mA", "6.4.8.2"]) == {"4", "20", "6.4.8.2"}

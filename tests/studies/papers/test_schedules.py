@@ -1,0 +1,54 @@
+"""The schedules: what the record lays down in its own words, what it does not lay down in the same words, never a value."""
+
+import pytest
+
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.schedules import ASKED
+from helpers.record.standing import SET_POINT
+from helpers.units.said import written_out
+
+
+def table(folder, key):
+    paper = next(paper for paper in folder.papers if paper.key == "schedules")
+    return next(one for part in paper.parts for one in part.tables if one.key == key)
+
+
+def values(folder, key):
+    return {row[0]: row[1] for row in table(folder, key).rows}
+
+
+def test_where_the_set_point_fails_no_figure_of_a_fan_is_handed_out(folder_of, design_named):
+    told, first = values(folder_of("Larkfield House"), "fan"), design_named("Larkfield House").standing.first(SET_POINT)
+    assert first.startswith("not laid down")
+    assert {told[label] for label in ASKED} == {first}
+    assert told["Curve that the record was worked out with"].startswith("FAIL")
+
+
+def test_where_all_is_laid_down_the_figures_are_those_of_the_record(folder_of, design_named):
+    design, told = design_named("all laid down"), values(folder_of("all laid down"), "fan")
+    figures = {figure.label: figure.text for figure in design.section("fan").figures}
+    assert design.standing.stands
+    assert {label: told[label] for label in ASKED} == {label: figures[label] for label in ASKED}
+
+
+@pytest.mark.parametrize(("name", "shown"), [("Larkfield House", "not laid down"), ("all laid down", "-25 Pa at 4 mA")])
+def test_the_ends_of_a_range_are_ordered_only_where_the_range_is_laid_down(folder_of, name, shown):
+    assert values(folder_of(name), "transmitter PDT-1")["Display at the low end of the signal"].startswith(shown)
+
+
+def test_what_is_only_stated_is_no_pass(folder_of):
+    stated = table(folder_of("all laid down"), "drive")
+    assert "good" not in stated.states
+    assert "wrong" in table(folder_of("Tannery Row"), "drive").states
+
+
+def test_a_stair_whose_doors_suit_no_pressure_has_no_paper(design_named):
+    site = design_named("Larkfield House").site
+    heavy = design_named("Larkfield House").but()
+    heavy.standing = type("Unsuited", (), {"window": type("Window", (), {"feasible": False})})
+    with pytest.raises(ValueError, match=f"no paper is written of {site.name}: no pressure suits the doors"):
+        Quoted(heavy)
+
+
+def test_a_line_that_the_schedule_does_not_have_is_not_stated(design_named):
+    assert written_out(Quoted(design_named("all laid down")).setting("fan", "no such line")).value == "not stated"
