@@ -8,7 +8,8 @@ The network is solved once, over fan speed at a few weathers, for the fitted bui
 Between the weathers runs a straight line over 1/T, as the stack effect does. Other gauges, or fewer readings, move the most probable
 building by one step of Gauss and Newton from that of the whole day. Against the full forecast of Larkfield House's day every end of an
 interval is within 1 Pa, against a fit of its own with three storeys read within 2 Pa (tests/studies/measured/test_any_weather.py measures).
-Limits: those of fit and forecast; all doors shut; the stair at one temperature, as uncertain as STAIR_SD_C; no two unknowns bend together.
+Limits: those of fit and forecast; the loop's transmitters right, unlike there; all doors shut; the stair at one temperature, as uncertain
+as STAIR_SD_C; no two unknowns bend together.
 """
 
 from dataclasses import dataclass
@@ -117,7 +118,7 @@ class AnyWeather:
         return cls(fitted, doors, combined, across, truth is not None)
 
     def building(self, gauge_pa=None, kept=None):
-        """(x, covariance) of the most probable building with pressure gauges of another uncertainty (95 %) [Pa], from some of the readings
+        """(x, covariance) of the fitted building with pressure gauges of another uncertainty (95 %) [Pa], from some of the readings
         (booleans)."""
         readings, fitted = self.fitted.readings, self.fitted
         kept = np.ones(len(readings), bool) if kept is None else np.asarray(kept, bool)
@@ -125,7 +126,7 @@ class AnyWeather:
         uncertainty = np.where(readings.quantity == FLOW, readings.uncertainty, gauge / SURE)[kept]
         scaled, off = fitted.slopes[kept] / uncertainty[:, None], (readings.value - fitted.computed)[kept] / uncertainty
         curve = scaled.T @ scaled + np.eye(len(fitted.x))
-        return fitted.x + np.linalg.solve(curve, scaled.T @ off - fitted.x), np.linalg.inv(curve)
+        return fitted.x + np.linalg.solve(curve, scaled.T @ off - fitted.mode), np.linalg.inv(curve)
 
     def at(self, outdoor_c, stair_c, set_point_pa, gauge_pa=None, kept=None, case=""):
         """The doors in a weather, as `InWeather`. outdoor_c, stair_c: within those solved, else ValueError; set_point_pa [Pa]; gauge_pa,

@@ -73,6 +73,10 @@ def test_the_true_building_is_the_one_behind_the_day(site, truth, weathers):
     assert inside >= 12
 
 
+def test_with_the_days_own_gauges_and_readings_it_is_the_fitted_building_itself(fitted, weathers):
+    assert weathers.building()[0] == pytest.approx(fitted.x, abs=0.02)
+
+
 def test_fewer_readings_lead_where_a_fit_of_their_own_leads(fitted, weathers):
     readings = fitted.readings
     kept = (readings.quantity != 0) | np.isin(readings.storey, (0, 7, 13))
