@@ -277,8 +277,8 @@ class Projector:
         count = f"{of.numbered} &middot; {self.number + 1}/{len(self.steps)}"
         return (
             f'<div class="sheet"><img src="{drawn.source()}" alt="{escape(drawn.words)}" decoding="sync">'
-            f'<div class="said" role="status" aria-live="polite"><p class="now">{escape(step.sentence)}</p>{asked}{answered}</div>'
-            f'<div class="count">{count}{judged}</div></div>'
+            f'<div class="said" role="status" aria-live="polite"><p class="now">{judged} {escape(step.sentence)}</p>{asked}{answered}</div>'
+            f'<div class="count">{count}</div></div>'
         )
 
     def _repr_mimebundle_(self, include=None, exclude=None):

@@ -38,7 +38,7 @@ class InjectionPanel:
     """
 
     def __init__(self, site, folder=None):
-        self.site, self.table = site, design_of(Same(site)).injection
+        self.site, self.table = site, design_of(Same(site, whole=True)).injection
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
         self.before, self.wire_off, self.after = in_steps(INJECTION_CAUTION)
@@ -69,7 +69,7 @@ class InjectionPanel:
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         filled = self.sheet.typed()
-        fails, about = design_of(Same(self.site)).fails(), injection_about(self.table, self.site)
+        fails, about = design_of(Same(self.site, whole=True)).fails(), injection_about(self.table, self.site)
         if target.suffix == ".xlsx":
             sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, (*fails, *about))
             return written_card(write_injection_sheet(*sheet))
@@ -184,7 +184,7 @@ def in_steps(caution):
 @lru_cache(maxsize=8)
 def design_of(same):
     """The design of a site, kept: a sheet is opened again, with the same site, and what its record fails in heads every file."""
-    return Design(same.site)
+    return Design(same.given)
 
 
 def verdict_said(sheet, filled):

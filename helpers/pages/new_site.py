@@ -247,7 +247,7 @@ class NewSitePanel:
         demo, every = self._count()
         head = f"{demo} of {every} answers are still the demo building's" if demo else "No answer is a demo building's any more"
         told = f"These answers make a site. {head}. Check each against drawings and plates."
-        return Verdict("open" if demo else "note", told, head)
+        return Verdict("open" if demo else "note", told, head, do="Do: type your own over each demo mark, from the top" if demo else "")
 
     def _figures(self):
         demo, unknown = {}, self._unknown()

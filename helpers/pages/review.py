@@ -237,9 +237,10 @@ def _verdict(made):
     head, case = worst_now(made.bench)
     head = head or f"Every place inside its limits now; {wrong} to put right" * bool(counts["wrong"]) or f"{wrong}, {attention} found"
     tiles = () if made.hidden else (("To put right", wrong, attention),)
-    tiles += (("By an entry", f"{counts['wrong'] - building} {word_of('wrong')}", "in the drive"),) if counts["wrong"] else ()
-    tiles += (("By no entry", f"{building} {word_of('wrong')}", "the building"),) if building else ()
-    tiles += (("Hidden by a wrong entry", f"{made.hidden} {word_of('wrong')}", ""),) if made.hidden else ()
+    fails = f"of {counts['wrong'] + made.hidden} {word_of('wrong')}"  # what a wrong entry hides comes on top of what is found
+    tiles += (("By an entry in the drive", f"{counts['wrong'] - building}", fails),) if counts["wrong"] else ()
+    tiles += (("By the building, no entry", f"{building}", fails),) if building else ()
+    tiles += (("Hidden by a wrong entry", f"{made.hidden}", fails),) if made.hidden else ()
     return Verdict(worst, f"{made.verdict()}{first}", head, tiles, case, made.to_do())
 
 

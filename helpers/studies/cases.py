@@ -217,9 +217,15 @@ OF_THE_LOOP = {
 
 
 class Same:
-    """A site that equals every other of the same air, whoever has read or changed it: sites hold tables and have no hash."""
+    """A site that equals every other of the same air, whoever has read or changed it: sites hold tables and have no hash.
 
-    def __init__(self, site):
+    whole: whether the loop has to be the same as well. given: the site to compute with; `site` is what is compared, and no whole one.
+    """
+
+    def __init__(self, site, whole=False):
+        if whole:
+            self.given = self.site = site
+            return
         airs = {part: getattr(site, part).model_copy(update=dict.fromkeys(names)) for part, names in OF_THE_LOOP.items()}
         airs["transmitters"] = [(tap.level, tap.reference) for tap in site.transmitters]
         self.given, self.site = site, site.model_copy(update=airs)

@@ -157,3 +157,13 @@ def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_
     assert "nowhere.xlsx is not there" in panel.reading.written[1]
     panel.files.text = f"{paths[1]}"
     assert panel.write().text.count("Written: ") == 3  # without the lower pair's weather there is no day's file
+
+
+def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_what_to_do():
+    html, words = brought_back().written
+    assert "FAIL: 27 FAIL" in words
+    assert "FAIL</b>&ensp;27 FAIL" in html  # the bar has its word, and the sentence begins with the figures
+    assert (
+        "First: stair door 0: 3.8 Pa with the design's doors open, at least 25.0 Pa asked for: smoke can pass and 26 more lines." in words
+    )
+    assert "Do: list each as a deficiency, mend it, and test it again." in words

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from helpers.model.air import stair_heat
+from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import cases
-from helpers.studies.cases import Case, conditions_of, has_to_hold, required_doors, two_neighbours, usual_cases, without_stair_air
+from helpers.studies.cases import Case, Same, conditions_of, has_to_hold, required_doors, two_neighbours, usual_cases, without_stair_air
 
 
 def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
@@ -129,3 +130,11 @@ def test_the_stair_is_cooled_anew_for_another_air_and_not_for_another_gain_ramp_
     cases._known.cache_clear()
     np.testing.assert_array_equal(conditions_of(changed, warm).stair_c, found)
     assert np.array_equal(found, known) or not alike
+
+
+def test_sites_of_one_air_are_the_same_and_those_of_another_gain_only_where_the_air_alone_counts():
+    site = read_site(demo_sites()["Larkfield House"])
+    hotter = site.with_changes(control={"gain": 2 * site.control.gain})
+    assert Same(site) == Same(hotter)
+    assert Same(site, whole=True) != Same(hotter, whole=True)
+    assert Same(hotter).given is hotter  # what is computed with is a whole site

@@ -43,7 +43,7 @@ class StepsPanel:
 
     def __init__(self, site, weather="winter", folder=None):
         self.site, self.weather, self.day, self.trouble = site, weather, Day(), ""
-        self.wires = tuple(row for row in design_of(Same(site)).injection.rows if row.part == STEP_PARTS[0])
+        self.wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
         self.procedure = self._made()
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {step.number: self._row(step) for step in self.procedure.steps}
@@ -60,7 +60,9 @@ class StepsPanel:
         target = Path(path) if path else self._not_over_a_filled_one(in_records(self.site.name, "test_day.xlsx"))
         if target.suffix == ".xlsx":
             return written_card(write_book(self.procedure, target, UNITS.system, paper, self.filled()))
-        return written_card(write_page(procedure_page(self.procedure, UNITS.system, design_of(Same(self.site)).fails()), target, paper))
+        return written_card(
+            write_page(procedure_page(self.procedure, UNITS.system, design_of(Same(self.site, whole=True)).fails()), target, paper)
+        )
 
     def _not_over_a_filled_one(self, path):
         """The path, or a free one beside it where a book stands there in which somebody has filled in what was not typed here."""
@@ -140,10 +142,18 @@ class StepsPanel:
         left_said = last.left_said if last is not None else "Nothing begun."
         state = "wrong" if "wrong" in states else "open" if left or {"open", ""} & set(states) else "good"
         done = len(states) - states.count("")
-        tiles = (("Steps done", f"{done} of {len(states)}", ""), ("Told and given back", f"{len(BEFORE + CLOSING) - len(left)}", "lines"),
+        filled = f"{len(BEFORE + CLOSING) - len(left)} of {len(BEFORE + CLOSING)}"
+        tiles = (("Steps done", f"{done} of {len(states)}", ""), ("Lines told and given back", filled, ""),
                  ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
         words = f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} lines to fill in. {left_said}"
-        return Verdict(state, words, f"{done} of {len(states)} steps done", tiles, do="Do: the next step, in its order")
+        return Verdict(state, words, f"{done} of {len(states)} steps done", tiles, do=self._do(states))
+
+    def _do(self, states):
+        """The first step that is not done, by its number and title; a deficiency comes before it."""
+        if "wrong" in states:
+            return f"Do: write step {states.index('wrong') + 1} under deficiencies, mend it, test it again"
+        following = next((step for step, state in zip(self.procedure.steps, states, strict=True) if state != "good"), None)
+        return "" if following is None else f"Do: step {following.label}"
 
 
 @cache
@@ -212,7 +222,9 @@ def brought_back(*files, name=LARKFIELD):
     @in_each
     def shown(*, system):
         told, rows = written_out((report.verdict, head, unread, said), system), written_out(leaves, system)
-        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + verdict_html(Verdict(*told[0]))
+        html = (
+            cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + verdict_html(Verdict(told[0][0], told[0][1].partition(": ")[2]))
+        )  # the bar has the word already
         html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
         html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],
@@ -259,7 +271,7 @@ def _near(value, other):
 def _found(files, name):
     """(`DayFound`, names of the files)."""
     site = read_site(demo_sites().get(name, name))
-    wires = tuple(row for row in design_of(Same(site)).injection.rows if row.part == STEP_PARTS[0])
+    wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
     if files:
         paths = [named_path(file) for file in files]
         return read_day(site, paths, wires=wires), [shown_name(path) for path in paths]

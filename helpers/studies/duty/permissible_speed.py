@@ -78,7 +78,7 @@ def borne_hz(site):
 
 @lru_cache(maxsize=16)
 def _borne(same):
-    site = same.site
+    site = same.given
     tower, window = Tower(site), pressure_window(site)
     shut = conditions_of(site, [case for case in usual_cases(site, next(iter(site.weather))) if case.shut])
     walls = shut.rows(np.tile(np.arange(len(shut)), len(WALLS_TRIED)))

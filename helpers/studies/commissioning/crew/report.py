@@ -37,6 +37,9 @@ _FIGURE = re.compile(
 )
 
 
+NEAR = "just under the limit"  # in what is said of a force
+
+
 @dataclass(frozen=True)
 class DayReport:
     """All lines of a day. verdict: (key of the status, sentence)."""
@@ -49,6 +52,19 @@ class DayReport:
     def parts(self):
         """{part: its lines} in order."""
         return {part: [line for line in self.lines if line.part == part] for part in dict.fromkeys(line.part for line in self.lines)}
+
+
+def _worst_line(lines):
+    """The first line that is FAIL, with what is said of it and how many more there are, and what to do, in sentences; "" for none."""
+    wrong = [line for line in lines if line.state == "wrong"]
+    if not wrong:
+        return ""
+    named = " ".join(filter(None, (wrong[0].device, wrong[0].tag)))
+    clauses = wrong[0].words.split("; ")
+    past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
+    said = ": ".join(filter(None, (named, past)))
+    more = f" and {len(wrong) - 1} more lines" if len(wrong) > 1 else ""
+    return f" First: {said}{more}. Do: list each as a deficiency, mend it, and test it again."
 
 
 def day_report(found):
@@ -74,7 +90,7 @@ def day_report(found):
         if state == "open" and "open" not in states and not unread
         else told
     )
-    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{told}{first}"
+    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{_worst_line(lines)}{told}{first}"
     return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst)))))  # fmt: skip
 
