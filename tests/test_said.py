@@ -101,7 +101,7 @@ ASKED = {
     "studies/commissioning/judgement.py": {"_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},
-    "studies/commissioning/crew/book.py": {"write_book", "_form", "_shown"},
+    "studies/commissioning/crew/book.py": {"write_book", "write_report", "_form", "_shown"},
     "studies/commissioning/crew/read_back.py": {"_SheetReader.__init__", "_value", "_number", "_si", "_typed_number"},
     "lessons/leakage_and_fan_duty/lesson.py": {"_tightness"},
     "teaching/questions.py": {"Measured.read", "Chosen.read", "exercise_of", "Prediction.read", "Story.typed_wrong", "Story.wrong_words"},

@@ -1,5 +1,7 @@
 """The building fitted to its test day: intervals that hold the truth, the minimum of a general optimiser, and what is refused."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from coverage_of_fit import coverage, january
@@ -16,7 +18,7 @@ from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
-from helpers.studies.measured.told import alarms_table, fitted_told
+from helpers.studies.measured.told import alarms_table, fitted_told, left_out_said
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.told import ahead_said, changes_said
 from helpers.studies.readings.fallback import fallback_study
@@ -143,6 +145,13 @@ def test_the_forecast_is_as_much_wider_as_the_loops_transmitters_may_be_off(site
     assert np.std(moved, axis=0) == pytest.approx(np.full(moved.shape[1], 1.25 / 6**0.5), rel=0.2)
     told = written_out(fitted_told(with_errors.fitted, with_errors)).notes[0]
     assert "PDT-1 ±1.3 Pa, PDT-2 ±1.3 Pa. That is in every interval and share." in told
+
+
+def test_drawn_buildings_without_an_answer_are_left_out_and_counted(fitted):
+    found = forecast(fitted, draws=20)
+    assert not [*left_out_said(found)]
+    told = [*left_out_said(replace(found, kept=found.kept[:-2]))]
+    assert told == ["Of 20 drawn buildings 2 have no answer at some speed of the fan, and are left out of every share."]
 
 
 def test_the_alarm_limits_of_the_building_as_found_stand_beside_those_of_its_file_and_are_the_studys_own(site, fitted):

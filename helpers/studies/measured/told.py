@@ -157,8 +157,14 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
         findings.append(_of_strange(fitted))
     findings += [_of_left_out(sentence) for sentence in fitted.left_out]
     tables.append(next_table(most_telling(found)))
-    notes = (transmitters_said(fitted.readings.site), *LIMITS)
+    notes = (transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
+
+
+def left_out_said(found: Forecast):
+    """How many of the drawn buildings are not in a forecast, in a sentence; nothing for none."""
+    if lacking := found.drawn - len(found.kept):
+        yield f"Of {found.drawn} drawn buildings {lacking} have no answer at some speed of the fan, and are left out of every share."
 
 
 def transmitters_said(site):
