@@ -96,7 +96,7 @@ ASKED = {
     "fault_bench/record.py": {"BenchRecord.judged"},
     "record/plot_builders.py": {"flow_steps", "range_chart", "signal_ladder"},  # charts whose axes end at round numbers
     "lessons/pressure_window/lesson.py": {"chart"},
-    "studies/report.py": {"apart", "inside_text", "Written.in_system"},
+    "studies/report.py": {"apart", "inside_text", "limit_text", "Written.in_system"},
     "studies/signals/plates.py": {"_is_shown", "_plate", "span_text"},
     "studies/commissioning/judgement.py": {"_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},

@@ -12,7 +12,7 @@ from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
-from helpers.studies.report import apart, fine
+from helpers.studies.report import apart, fine, passed
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import in_each, shown_apart, written_out
 from helpers.widgets.controls import UNITS, keys_held
@@ -26,7 +26,7 @@ BAR = (
     "first. Where the door changes from end to end, both ends may be worse than what the file has. Left of the line at 0 a door is past "
     "its limit."
 )
-ASK_WHAT = "Ask: page 12, what to change"
+ASK_WHAT = "Ask: the designer, what to change"
 MENDED_BY_NONE = f"{ASK_WHAT}: no doubt alone mends it"
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
@@ -116,7 +116,6 @@ def _verdict(answer, broken, mended, found, words):
         return Verdict(state, words)
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
     figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
-    shown = shown_apart(figure, limit)
     tiles = (
         (f"Nearest: {near.place}", figure, f"{near.which} {limit}"),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
@@ -124,7 +123,8 @@ def _verdict(answer, broken, mended, found, words):
         if answer.good
         else ("Would mend it alone", f"{len(mended)} of {len(found)} doubts", ""),
     )
-    head = f"{shown} past the limit at {near.place}" if room < 0 else f"{shown} left; {used}"
+    past = passed(near.dp_pa, near.limit_pa, "pressure", f"at {near.place}")
+    head = past if room < 0 else f"{shown_apart(figure, limit)} left; {used}"
     do = (
         f"Do: {longest.remedy}"
         if answer.good
@@ -176,7 +176,11 @@ def doubts_picture(margin_pa, found, *, system):
 
 def _left_out(site):
     rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in left_out(site)]
-    words = f"Beside the window of {site.name} these are not small: they are what the room in the window is for."
+    most = max(left_out(site), key=lambda one: one.pressure_pa)
+    words = (
+        f"Beside the window of {site.name} these are not small, up to {fine(most.pressure_pa)} ({_small(most.what)}): they are what the "
+        "room in the window is for. Hold each against the room left of the table above; where none is left, none of them fits in."
+    )
     return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
 
 

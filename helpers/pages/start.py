@@ -213,7 +213,7 @@ class SelfCheck:
     def _repr_mimebundle_(self, include=None, exclude=None):
         if self.good:
             stair = self.checks[-1].found.partition(" (")[0]
-            sound = Verdict("good", f"This installation is sound. A stair whose answer was published: {stair}.")
+            sound = Verdict("good", f"The calculation works on this computer; of no building is anything said. A published stair: {stair}.")
             table = html_table(("What", "Found"), [(check.what, check.found) for check in self.checks], ["good"] * len(self.checks))
             html = verdict_html(sound) + folded(f"All {len(self.checks)} checks", table)
         else:

@@ -102,7 +102,7 @@ def _to_do(place, found):
     if found.letgo.action != place.right_action:
         return f"Do: announce it, fan in manual, set the action to {place.right_action}, test again"
     if found.letgo.by_hand:
-        return "Do: lower the speed by hand first, then turn it up again"
+        return "Do: lower the speed first, then turn it up again"
     if found.end != "held":
         return "Do: wait; look again once the reading stands still"
     return "Ask: the designer for another set point; the action is right"

@@ -11,6 +11,7 @@ from helpers.studies.tuning.candidate import asked_text
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.times_said import bare, head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
+from helpers.units.said import with_unit
 
 
 def tuning_verdict(place, found):
@@ -29,12 +30,15 @@ def tuning_verdict(place, found):
     case = f"{place.site.name}, {place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
     head = _head(place, found, most, late)
     calm = "; too little gain margin" if found.worst.lacks() and found.worst.stable and "margin" not in head else ""
+    calm = calm if found.worst.stable or "swings" in head else "; the loop swings with the longest lags"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
                    do="" if status == "good" else _to_do(found))  # fmt: skip
 
 
 def _to_do(found):
     """Whom to ask what: whether the tuning that is calm in every corner may be used hangs on more than this panel tries."""
+    if found.open_n > found.limit_n:
+        return f"Ask: the designer: {with_unit(found.open_n, 'force')} with the {found.trial.door} open, which no tuning mends"
     if found.advised is None:
         return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised

@@ -17,6 +17,7 @@ from helpers.studies.placement.table import (
     supply_levels,
 )
 from helpers.studies.report import fine, listed
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -66,7 +67,7 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
     do = "" if verdict.kind == "good" else _to_do(chosen, best, table.best(loss=loss), loss)
-    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), do=do), _map(chosen, best, rule, loss)
+    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), case=CASE, do=do), _map(chosen, best, rule, loss)
 
 
 READ = (
@@ -84,6 +85,7 @@ READ = (
     "shows."
 )
 CLEAR = "Best clear of supply"  # on this map
+CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
 LEFT_OUT = "the jet where supply air enters, the final exit door's own closer, a reading that sticks: All figures, page 06"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
