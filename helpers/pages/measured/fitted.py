@@ -203,13 +203,13 @@ def write_fitted(fitted, folder):
 
 def alarms_card(panel):
     """The alarm limits that suit the building of a `FittedPanel`, as it stands, beside those of its site file. Returns `Reading`."""
-    table, day = alarms_table(panel.fitted), panel.fitted.readings.day.date
+    table = alarms_table(panel.fitted)
 
     @in_each
     def shown(*, system):
-        return table_html(written_out(table, system), f"{table.title}, test day of {day}")
+        return table_html(written_out(table, system), table.title)
 
-    words = [f"{table.title}, test day of {day}", *(" | ".join(row) for row in table.rows), table.note]
+    words = [table.title, *(" | ".join(row) for row in table.rows), table.note]
     return Reading(lambda: (shown(), "\n".join(words)))
 
 

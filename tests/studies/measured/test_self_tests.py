@@ -24,7 +24,7 @@ def test_every_week_without_a_line_is_named_and_counted_in_its_year(tmp_path):
     found = log(tmp_path, weekly(missed=(3, 4, 5, 60)))
     assert [(week.isoformat(), weeks) for week, weeks in found.missed_runs] == [("2025-03-17", 1), ("2026-04-06", 3)]
     assert (found.missed_within(0), found.missed_within(1)) == (3, 1)
-    assert missed_said(found) == "Week of 2026-04-06 and 2 more, 2025-03-17."
+    assert missed_said(found) == "Missed: week 15 of 2026 and 2 more, week 12 of 2025."
 
 
 def test_weeks_between_the_last_line_and_the_test_day_are_missed_the_week_of_the_test_itself_is_not(tmp_path):

@@ -184,13 +184,18 @@ def _self_tests(log: SelfTestLog | None):
     if log is None:
         return None, []
     rows = tuple(
-        (one.what, "" if one.now is None else f"since {one.now[0]}{f': {one.now[2]}' if one.now[2] else ''}",
+        (one.what, "" if one.now is None else f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
          f"{one.out} of {one.tested}", f"{one.out_before} of {one.tested_before}" if one.tested_before else "not tested")
         for one in log.beside
     )  # fmt: skip
     findings = [
         Finding(
-            "wrong", f"Out in its self-test: {one.what}", f"since {one.now[0]}, {one.now[1]} tests", one.now[2], LOG, "mend it, test again"
+            "wrong",
+            f"Out in its self-test: {one.what}",
+            f"since {week_said(one.now[0])}, {one.now[1]} tests",
+            one.now[2],
+            LOG,
+            "mend it, test again",
         )
         for one in log.beside
         if one.now is not None
@@ -204,11 +209,22 @@ def _self_tests(log: SelfTestLog | None):
     return Table("self-tests", "Self-tests of every week", columns, rows, states, note), findings
 
 
+def week_said(day):
+    """The week of a date, as calendars number it (ISO 8601).
+
+    >>> from datetime import date
+    >>> week_said(date(2026, 4, 30))
+    'week 18 of 2026'
+    """
+    about = day.isocalendar()
+    return f"week {about.week} of {about.year}"
+
+
 def missed_said(log: SelfTestLog):
-    """The weeks missed by their Mondays, the latest first, so many at most; "" for none."""
-    runs = [f"{first}{f' and {weeks - 1} more' if weeks > 1 else ''}" for first, weeks in reversed(log.missed_runs)]
+    """The weeks missed, the latest first, so many at most; "" for none."""
+    runs = [f"{week_said(first)}{f' and {weeks - 1} more' if weeks > 1 else ''}" for first, weeks in reversed(log.missed_runs)]
     more = f", and {len(runs) - MOST_NAMED} times before" if len(runs) > MOST_NAMED else ""
-    return f"Week of {', '.join(runs[:MOST_NAMED])}{more}." if runs else ""
+    return f"Missed: {', '.join(runs[:MOST_NAMED])}{more}." if runs else ""
 
 
 def self_tests_said(log: SelfTestLog | None):
