@@ -16,6 +16,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider
 
+TILE = (1, 2)  # digits of a tile, in either system: it has room for so many letters
 HIDDEN, SHOWN = TRUTH = ("hidden", "shown")
 SAID = "nine of ten buildings that fit the day", "● PASS   ▲ CHECK   ✖ FAIL"
 CHECK_C, CHECK_PA = 2.0, 40.0  # outdoors and set point at which the least sure door is inside in 80 of 100 buildings; a test holds it
@@ -64,7 +65,7 @@ def _tiles(found, worst):
     stairs = [one for one in found.doors if one.use == "stair door"]
     other = stairs[-1] if worst.level < stairs[len(stairs) // 2].level else stairs[0]
     ends = [
-        (f"{one.use.capitalize()} {one.level}", spread_text(*one.reach_pa), f"{nearer_pa(one)[2]} {_pa(nearer_pa(one)[1])}")
+        (f"{one.use.capitalize()} {one.level}", spread_text(*one.reach_pa, TILE), f"{nearer_pa(one)[2]} {_pa(nearer_pa(one)[1])}")
         for one in (worst, other)
     ]
     return (*ends, ("Every door at once", percent(found.probability), "of the buildings"))
@@ -74,8 +75,11 @@ def _words(found, set_point_pa, what, truth):
     """The verdict in sentences, the rest of what is known in a line each."""
     worst = min(found.doors, key=lambda one: one.probability)
     sure = f"Least sure: {worst.door}, inside in {percent(worst.probability)}." if worst.probability < 1 else ""
+    stairs = [one for one in found.doors if one.use == "stair door"]
+    middles = [f"storey {one.level} {_pa(one.pressures_pa[1])}" for one in (stairs[0], stairs[-1])]
     lines = [
         f"Of the buildings that fit the day {percent(found.probability)} keep every door with {_pa(set_point_pa)} held. {sure}".strip(),
+        f"Half of the buildings lie below, half above: {' and '.join(middles)}.",
         f"Of what is unsure {percent(found.stair_share)} is the stair's air in this weather, of which no reading of May tells. One more "
         f"reading, {found.telling.what}, would take away {percent(found.telling.share)}.",
     ]

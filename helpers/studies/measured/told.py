@@ -53,9 +53,9 @@ def sure_said(share):
     return f"inside in {percent(share)} of the buildings that fit the readings"
 
 
-def spread_text(low, high):
-    """Two pressures [Pa] with the unit once."""
-    return _joined(with_unit(low, "pressure", (1, 3)), with_unit(high, "pressure", (1, 3)))
+def spread_text(low, high, digits=(1, 3)):
+    """Two pressures [Pa] with the unit once; digits: as `with_unit` takes them."""
+    return _joined(with_unit(low, "pressure", digits), with_unit(high, "pressure", digits))
 
 
 @in_each
