@@ -163,7 +163,7 @@ def test_the_card_says_what_it_was_tried_against_and_where_it_must_not_be_used(s
     assert len(lines) == 5
     text = " ".join(lines)
     assert "coverage_of_fit.py" in text
-    assert "6 % low, slabs 20 % high" in text
+    assert "4 % low, slabs 11 % high" in text
     assert "It replaces no acceptance test" in text
     assert system == "Pa" or " Pa " not in text.replace("Pa for each metre", "")
 

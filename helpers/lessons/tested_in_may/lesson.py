@@ -41,7 +41,7 @@ def panel():
 
 
 def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
-    case = f"{day.SITE}, {_c(outdoor_c)} outdoors, stair {_c(stair_c)}; forecast from May"
+    case = f"{_c(outdoor_c)} outdoors, stair {_c(stair_c)}"
     found = day.doors_at(outdoor_c, stair_c, set_point_pa, gauge_pa, what, case)
     worst = furthest_out(sorted(found.doors, key=lambda one: one.probability))
     head = door_head(worst) if found.held else f"{_pa(set_point_pa)} set: the fan does not hold it"
@@ -78,7 +78,8 @@ def _words(found, set_point_pa, what, truth):
     stairs = [one for one in found.doors if one.use == "stair door"]
     middles = [f"storey {one.level} {_pa(one.pressures_pa[1])}" for one in (stairs[0], stairs[-1])]
     lines = [
-        f"Of the buildings that fit the day {percent(found.probability)} keep every door with {_pa(set_point_pa)} held. {sure}".strip(),
+        f"Of the buildings that fit the day of {day.SITE} {percent(found.probability)} keep every door with {_pa(set_point_pa)} held. "
+        f"{sure}".strip(),
         f"Half of the buildings lie below, half above: {' and '.join(middles)}.",
         f"Of what is unsure {percent(found.stair_share)} is the stair's air in this weather, of which no reading of May tells. One more "
         f"reading, {found.telling.what}, would take away {percent(found.telling.share)}.",
@@ -154,7 +155,7 @@ def _lines():
         "Two rounds give a leak's exponent; of gaps in a row they tell the row. Door and outer wall are parted by floors over outdoors, "
         "size by a flow.",
         f"Tried on drawn buildings (tests/bench/coverage_of_fit.py): 90 % intervals hold about nine truths of ten; shaft friction comes "
-        f"out 6 % low, slabs 20 % high. {percent(found.stair_share)} of what is unsure here is January's stair air.",
+        f"out 4 % low, slabs 11 % high. {percent(found.stair_share)} of what is unsure here is January's stair air.",
         "Not for: other leaks than the day's, open doors, wind beyond the site file's, a damper that lifts in a round. It replaces no "
         "acceptance test; the authority having jurisdiction decides.",
     )

@@ -5,11 +5,11 @@ The network is solved once, over fan speed at a few weathers, for the fitted bui
 
     dp(x) = dp(x0) + sum (a d + b d^2) over the unknowns, d = x - x0
 
-Between the weathers runs a straight line over 1/T, as the stack effect does. Other gauges, or fewer readings, move the most probable
-building by one step of Gauss and Newton from that of the whole day. Against the full forecast of Larkfield House's day every end of an
-interval is within 1 Pa, against a fit of its own with three storeys read within 2 Pa (tests/studies/measured/test_any_weather.py measures).
-Limits: those of fit and forecast; the loop's transmitters right, unlike there; all doors shut; the stair at one temperature, as uncertain
-as STAIR_SD_C; no two unknowns bend together.
+Between the weathers runs a straight line over 1/T, as the stack effect does. Other gauges, or fewer readings, move the building by one step
+of Gauss and Newton from that of the whole day. The loop's transmitters are off as in the forecast, by straight lines. Against buildings
+held one by one every end of an interval is within 1 Pa, against a fit of its own with three storeys read within 2 Pa
+(tests/studies/measured/test_any_weather.py measures).
+Limits: those of fit and forecast; all doors shut; the stair at one temperature, as uncertain as STAIR_SD_C; no two unknowns bend together.
 """
 
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.drawn import DrawnDay
 from helpers.studies.measured.fitted import FittedBuilding, Unknowns
-from helpers.studies.measured.forecast import PERCENT, SPEEDS, STAIR_SD_C, Telling, all_together, door_forecast
+from helpers.studies.measured.forecast import PERCENT, SPEEDS, STAIR_SD_C, Telling, accuracies_pa, all_together, door_forecast
 from helpers.studies.measured.readings import FLOW, SURE
 from helpers.studies.status import inside
 
@@ -133,12 +133,14 @@ class AnyWeather:
         kept: as `building`; case: in words. Raises ValueError where some air has no answer there."""
         out, out_part = _between(OUTDOOR_C, require.single(outdoor_c=outdoor_c), "outdoor_c")
         warm, warm_part = _between(STAIR_C, require.single(stair_c=stair_c), "stair_c")
-        near = np.s_[out : out + 2, warm : warm + 2]
+        near, parts = np.s_[out : out + 2, warm : warm + 2], np.array([1 - warm_part, warm_part])
         across, held = self._held_at(self.combined_pa[near], self.across_pa[near], set_point_pa)
+        more, _ = self._held_at(self.combined_pa[near][:, :, :1], self.across_pa[near][:, :, :1], set_point_pa + 1.0)
         if not np.isfinite(across).all():
             raise ValueError(f"set_point_pa must be one at which the air has an answer in the model; that of {set_point_pa:g} has none")
-        by_stair = (1 - out_part) * across[0] + out_part * across[1]  # [stairs, points, doors]
-        pressures, held = (1 - warm_part) * by_stair[0] + warm_part * by_stair[1], held[..., 0]
+        by_stair, raised = ((1 - out_part) * of[0] + out_part * of[1] for of in (across, more))  # [stairs, points, doors]
+        pressures, held = np.tensordot(parts, by_stair, 1), held[..., 0]
+        per_pa = np.tensordot(parts, raised, 1)[0] - pressures[0]  # with a pascal more held
         warmer = (by_stair[1, 0] - by_stair[0, 0]) / (STAIR_C[warm + 1] - STAIR_C[warm]) * STAIR_SD_C
         (middle, *sides), true = np.split(pressures[:-1], [1, 1 + (len(pressures) - 2) // 2]), pressures[-1]
         up, down = (side - middle for side in sides)
@@ -147,19 +149,28 @@ class AnyWeather:
         root = np.linalg.cholesky(covariance + 1e-12 * np.eye(len(x)))
         d = (moved + draws.normal(size=(DRAWS, len(x))) @ root.T)[:, : len(up)] / STEP
         found = middle + d @ (up - down) / 2 + d**2 @ (up + down) / 2 + draws.normal(size=(DRAWS, 1)) * warmer
+        off = self._transmitters_off(draws)
+        found = found + off[:, None] * per_pa
         shut = np.zeros(found.shape, bool)
         rooms = np.minimum(np.minimum(*self.doors.rooms(found, shut)), self.doors.closing(found, shut))
         true = true if self.known else np.full(len(true), np.nan)
         slopes = np.zeros((len(x), middle.shape[1]))
         slopes[: len(up)] = (up - down) / (2 * STEP)
-        told = self._told(covariance, slopes, warmer, gauge_pa)
+        told = self._told(covariance, slopes, warmer, off.std() * per_pa, gauge_pa)
         return InWeather(case, self.doors, self.fitted.readings.site.doors, found, rooms, true, bool((held == HELD).all()), *told)
 
-    def _told(self, covariance, slopes, warmer, gauge_pa):
+    def _transmitters_off(self, draws):
+        """By how much the loop holds another pressure than its reading [draws]; of a rule that picks one reading the error of one."""
+        site = self.fitted.readings.site
+        off = draws.uniform(-1.0, 1.0, (len(site.transmitters), DRAWS)) * accuracies_pa(site)[:, None]
+        averages = site.control.rule in ("average", "weighted")
+        return combine_good(off, site.control.rule, site.control.weights) if averages else off[0]
+
+    def _told(self, covariance, slopes, warmer, off, gauge_pa):
         """(`Telling` of one more reading, share of the stair's air) of the variance of all doors; by straight lines."""
         readings = self.fitted.readings
         known = covariance @ slopes  # [unknowns, doors]
-        whole = (slopes * known).sum() + (warmer**2).sum()
+        whole = (slopes * known).sum() + (warmer**2).sum() + (off**2).sum()
         uncertainty = np.where(readings.quantity == FLOW, readings.uncertainty, (gauge_pa or readings.day.gauges.pressure_pa) / SURE)
         seen = np.einsum("ru,uv,rv->r", self.fitted.slopes, covariance, self.fitted.slopes) + uncertainty**2
         taken = ((self.fitted.slopes @ known) ** 2).sum(axis=1) / seen / whole

@@ -14,7 +14,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C, AnyWeather
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import fit_building
-from helpers.studies.measured.forecast import PERCENT, STAIR_SD_C, Unknowns, drawn_from
+from helpers.studies.measured.forecast import PERCENT, STAIR_SD_C, Unknowns, accuracies_pa, drawn_from
 from helpers.studies.measured.readings import DayReadings, readings_of
 
 NAME, SET_POINT_PA = "Larkfield House", 40.0
@@ -40,13 +40,14 @@ def weathers(fitted, truth):
     return AnyWeather.of(fitted, truth)
 
 
-def held_by_the_network(site, unknowns, x, outdoor_c, stair_c):
-    """Doors [buildings, doors], every building held at the set point by the whole network; stair_c: one, or one for each."""
+def held_by_the_network(site, unknowns, x, outdoor_c, stair_c, off=0.0):
+    """Doors [buildings, doors], every building held at the set point, but for what is off, by the whole network; stair_c, off: one, or one
+    for each."""
     base = conditions_of(site, (Case("", "winter", stair=FIRST_MINUTE),))
     base.outdoor_c = np.array([outdoor_c])
     many, _ = unknowns.conditions(base, x)
     many.stair_c = np.broadcast_to(np.reshape(stair_c, (-1, *[1] * (many.stair_c.ndim - 1))), many.stair_c.shape).astype(float)
-    return DoorColumns(Tower(site), pressure_window(site)).across(Tower(site).hold(many, SET_POINT_PA).air)
+    return DoorColumns(Tower(site), pressure_window(site)).across(Tower(site).hold(many, SET_POINT_PA - off).air)
 
 
 @pytest.mark.parametrize(("outdoor_c", "stair_c"), [(-9.0, 20.0), (-20.0, 7.0), (2.5, 15.0), (14.0, 18.2)])
@@ -54,7 +55,9 @@ def test_ends_of_intervals_are_those_of_buildings_held_one_by_one(site, fitted, 
     """Between the weathers that were solved, too; the stair's air drawn beside the buildings, as uncertain as it is."""
     x, rng = drawn_from(fitted, 150, 3), np.random.default_rng(4)
     unknowns = Unknowns.of(site)
-    many = held_by_the_network(site, unknowns, x[:, : len(unknowns)], outdoor_c, stair_c + STAIR_SD_C * rng.normal(size=len(x)))
+    warmer = STAIR_SD_C * rng.normal(size=len(x))
+    off = (rng.uniform(-1, 1, (len(x), 2)) * accuracies_pa(site)).mean(axis=1)  # of the average of both
+    many = held_by_the_network(site, unknowns, x[:, : len(unknowns)], outdoor_c, stair_c + warmer, off)
     one_by_one = np.percentile(many, PERCENT, axis=0)
     quick = np.percentile(weathers.at(outdoor_c, stair_c, SET_POINT_PA).across_pa, PERCENT, axis=0)
     assert np.abs(quick - one_by_one).max() < 1.0
