@@ -54,8 +54,8 @@ LESSONS = (
     Planned(1, "pressure_window", "The pressure window", 75, (), _LONG, alone=100),
     Planned(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT, alone=150),
     Planned(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",), _SHORT, alone=85),
-    Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG, alone=95),
-    Planned(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG, alone=75),
+    Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG, alone=105),
+    Planned(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG, alone=85),
     Planned(
         6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG, alone=140
     ),

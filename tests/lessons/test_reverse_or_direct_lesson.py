@@ -7,7 +7,17 @@ import pytest
 
 from helpers.formulas import action
 from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
-from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, _lines, senior_card
+from helpers.lessons.reverse_or_direct.lesson import (
+    AUTOMATIC,
+    BY_HAND,
+    FANS,
+    RIGHT_WAY,
+    SWAPPED,
+    _ended,
+    _head,
+    _lines,
+    senior_card,
+)
 from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import BELOW_PA, FULL, LOWEST, PREDICTIONS, below, relief, swapped, third_minus
 from helpers.studies.signals import action as signals_action
@@ -178,10 +188,46 @@ def test_no_gain_cures_a_wrong_action(panel):
 def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
     verdict = panel.put(action="direct", deviation_percent=0.0)
     assert verdict.kind == "wrong"
-    assert "one step of the A/D converter" in verdict.words
+    assert "the last digit of the input" in verdict.words
     place = bench("Larkfield House")
     found = place.let_go(LetGo(0.0, "direct"))
     assert abs(found.true[-1] - place.set_point) > 5 * abs(found.true[0] - place.set_point)
+
+
+@pytest.mark.parametrize("site", BENCHES)
+@pytest.mark.parametrize("side", [-8.0, -4.0, 0.0, 0.5, 4.0])
+@pytest.mark.parametrize("gain_share", [0.5, 1.0, 2.0])
+def test_a_wrong_action_is_never_called_held_and_all_that_is_told_names_one_end(site, side, gain_share):
+    place = bench(site)
+    found = place.let_go(LetGo(side, action.action_for(-place.effect), gain_share))
+    assert found.end != "held"
+    other = {"lowest speed": "full speed", "full speed": "lowest speed"}[found.heads]
+    head, ended = _head(place, found), _ended(place, found)
+    assert "held" not in head
+    assert found.heads in head
+    assert found.heads in ended
+    assert other not in head + ended
+
+
+def test_a_wrong_loop_that_stands_near_its_set_point_is_said_to_be_balanced(panel):
+    verdict = panel.put(action="direct", deviation_percent=0.0, gain_share=0.5)
+    assert verdict.head == "Wrong action: balanced for the moment, drifting to full speed"
+    assert "the smallest disturbance runs it to an end stop" in verdict.words
+
+
+def test_a_start_that_the_fan_cannot_reach_is_brought_as_near_as_it_can_and_said_so(panel):
+    garage = bench("Orchard Garage")
+    least = garage.let_go(LetGo(-4.0, "direct")).deviation
+    assert -0.04 * garage.span < least == garage.let_go(LetGo(-8.0, "direct")).deviation
+    verdict = panel.put(site="Orchard Garage", action="reverse")
+    assert "9.6 ppm below the set point, as far as this fan can bring it" in verdict.words
+    assert verdict.head == "Wrong action: at full speed from the start"
+
+
+def test_where_a_reading_is_off_no_error_is_named(panel):
+    """An error above zero asks for more speed on this page; a reading that is off above may ask for less."""
+    assert "rror" not in panel.said
+    assert not any("rror" in task.words for task in map(written_out, panel.tasks))
 
 
 def test_the_panel_tells_swapped_tubes_by_hand(panel):

@@ -34,7 +34,8 @@ def error_rate():
         ("loop_sign", "process_gain", "gain", "integral_s"), "helpers.formulas.action.error_rate_per_s",
         {"action": -1.0, "fan_effect": 1.0, "process_gain": 1.2, "gain": 0.6, "integral_s": 4.0},
         end=f"With L = −1 what stands above the line is below zero and what stands below it is above zero, whatever the gain: the error "
-            f"dies away. With L = +1 and the same figures r is +{wrong:.2f} 1/s: it runs away.",
+            f"dies away. With L = +1 and the same figures r is +{wrong:.2f} 1/s: it runs away. That is so while "
+            "K K_c is below 1; from 1 on the wrong loop is off to its end at once.",
     )  # fmt: skip
 
 

@@ -31,7 +31,7 @@ ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orcha
 def panel():
     """The panel, one in a notebook."""
     controls = {
-        "deviation_percent": Slider("Error at the start", "percent", -8.0, 8.0, 0.5, -4.0),
+        "deviation_percent": Slider("Reading off at start", "percent", -8.0, 8.0, 0.5, -4.0),
         "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
         "action": Choice("Action", action.ACTIONS, "reverse"),  # the right one: the page has just asked what the wrong one does
@@ -63,29 +63,30 @@ def _tasks():
     side, direct = questions.of_span("Larkfield House", questions.BELOW_PA), {"action": "direct"}
     return (
         Task(f"Action direct, {side} below. To which end does the fan go? How long does it take?", direct),
-        Task(f"Error at the start +{side}. Direct again, other side. Which end now, and what force does the hardest door need?",
+        Task(f"Start {side} above. Direct again, other side. Which end now, and what force does the hardest door need?",
              direct | {"deviation_percent": 4.0}),
-        Task("Error at the start 0, direct. Nothing is wrong at the start. Does the loop stay where it "
-             "is?", direct | {"deviation_percent": 0.0}),
+        Task("Direct, the start at the set point (0). Nothing is wrong at the start. Does the loop stay? And with half the gain?",
+             direct | {"deviation_percent": 0.0}),
         Task("Action reverse, with each of these starts. Then direct, with more gain and with less. Can any gain cure a wrong "
              "action?", direct),
-        Task("Direct still, and Quayside Lab: what was wrong is right. Then the garage; mind the time axis.",
+        Task("Direct still, and Quayside Lab: what was wrong is right. Then the garage: its axis is in minutes. How long till it is back?",
              direct | {"site": "Quayside Lab"}),
+        Task("Quayside Lab, two faults: action reverse, tubes reversed. The display shows the set point. What does the building do?",
+             {"site": "Quayside Lab", "tubes": SWAPPED}),
     )  # fmt: skip
 
 
 def _head(place, found):
     """What decides, in one sentence."""
     right = found.letgo.action == place.right_action
-    at_end = found.end if found.end in action.END_STOPS else ""
     if found.letgo.by_hand:
         return _hand_head(place, found, right)
     if found.letgo.swapped:
         if found.end == "held":
             return "Two faults cancel on the display; the true pressure is wrong"
-        return f"Tubes reversed: the fan ends at {at_end}" if at_end else "Tubes reversed: the fan runs towards an end stop"
+        return f"Tubes reversed: the fan {'ends at' if found.end == found.heads else 'runs to'} {_to(found.heads)}"
     if not right:
-        return f"Wrong action: {at_end} after {_time(found.at_s)}" if at_end else "Wrong action: it runs away from the set point"
+        return f"Wrong action: {_runs(place, found)}"
     if found.end != "held":
         return f"Right action, still on its way after {_time(place.length_s)}"
     if found.price.force_n > found.price.limit_n and place.kind == "stair":
@@ -93,6 +94,20 @@ def _head(place, found):
     if place.kind == "stair" and found.price.least < place.window.least_pa:
         return passed(found.price.least, place.window.least_pa, "pressure", "lowest, at a door")
     return f"Right action: the loop holds, back after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
+
+
+def _runs(place, found):
+    """Where a loop of the wrong action is, in some words: at an end stop, on its way to it, or balanced on the edge."""
+    if found.end == found.heads:
+        return f"{found.heads} after {_time(found.at_s)}" if found.at_s else f"at {_to(found.heads)} from the start"
+    if found.end == "balanced":
+        return f"balanced for the moment, drifting to {_to(found.heads)}"
+    return f"on its way to {_to(found.heads)} after {_time(place.length_s)}"
+
+
+def _to(end):
+    """An end stop after a word."""
+    return f"its {end}" if end.startswith("lowest") else end
 
 
 def _to_do(place, found):
@@ -129,10 +144,14 @@ def _tiles(place, found):
         yield f"Stair door {price.least_level}", least, f"min. {asked}"
         yield f"Force, door {price.force_level}", force, f"max. {limit}"
     else:
-        what = "Worst zone" if place.dimension == "concentration" else f"Ground floor; the loop holds the {place.site.control.rule}"
-        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
+        gas = place.dimension == "concentration"
+        held = (price.most if gas else found.true[-1]), place.set_point
+        there, asked = (_fine(value, place) for value in held)
+        yield "Worst zone" if gas else f"Really there, {place.site.control.rule}", there, f"{asked} set"
+        if not gas:
+            yield "Ground floor", _fine(price.most, place), "to outdoors"
     speeds = (with_unit(speed, "frequency", 0) for speed in (found.speed_hz[-1], place.fan.highest_speed_hz))  # as near as it has settled
-    yield "The fan ends at", next(speeds), f"{next(speeds)} full"
+    yield "Fan at the end", next(speeds), f"{next(speeds)} full"
 
 
 def _trend(place, found):
@@ -181,18 +200,25 @@ def _wrong(place, found):
 
 def _started(place, found):
     if not found.letgo.deviation_percent:
-        return "It started at the set point, where the least error will do: one step of the A/D converter, the finest that the input reads"
-    deviation = found.true[0] - place.set_point
-    side = "above" if deviation > 0 else "below"
-    return f"It started {_fine(abs(deviation), place)} {side} the set point"
+        return (
+            "It started at the set point, where the least error will do: the last digit of the input, which rounds the reading to a hair "
+            "above or below (here, by the model, the rounding decides the side)"
+        )
+    side = "above" if found.deviation > 0 else "below"
+    near = abs(found.deviation) < abs(found.letgo.deviation_percent) / 100 * place.span * (1 - 1e-6)
+    return f"It started {_fine(abs(found.deviation), place)} {side} the set point{', as far as this fan can bring it' if near else ''}"
 
 
 def _ended(place, found):
-    lowest, _, full = action.END_STOPS
-    heads = full if found.speed_hz[-1] > found.speed_hz[0] else lowest
-    if found.end == heads:
-        return f"after {_time(found.at_s)} the fan is at its end stop, {heads}, and nothing brings it back"
-    return f"after {_time(place.length_s)} it is still on its way to {heads}"
+    if found.end == found.heads:
+        when = f"after {_time(found.at_s)}" if found.at_s else "from the start"
+        return f"{when} the fan is at its end stop, {found.heads}, and nothing brings it back"
+    if found.end == "balanced":
+        return (
+            f"after {_time(place.length_s)} it is balanced near the set point, for the moment only: the smallest disturbance runs it to an "
+            f"end stop, as it drifts now to {_to(found.heads)}. Never call that held"
+        )
+    return f"after {_time(place.length_s)} it is still on its way to {_to(found.heads)}"
 
 
 def _fine(value, place):
@@ -206,7 +232,7 @@ def _swapped(place, found, right):
     if found.end == "held":
         return "Two faults that cancel on the display: it shows the set point, and the true pressure is as far on the other side of zero."
     why = "the sign of the reading is turned" if low < 0 else "the reading lies at the bottom of its range whatever the fan does"
-    to = f"the fan ends at {found.end}" if found.end in action.END_STOPS else "the fan is under way to an end stop"
+    to = f"the fan {'ends at' if found.end == found.heads else 'is on its way to'} {_to(found.heads)}"
     ended = f"{why}, and {to}, from whichever side of the set point it starts"
     return f"The action is {'right' if right else 'wrong, too'}, and the tubes are reversed: {ended}."
 
@@ -222,7 +248,9 @@ def _by_hand(place, found):
         return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
     if abs(moved) < STILL_SHARE * place.span:
         return Verdict(
-            "wrong", f"{told} It does not answer: a reading at the bottom of its range comes from reversed tubes, a tube off or no signal."
+            "wrong",
+            f"{told} It does not answer. A reading at the bottom of its range, or as far below it as the signal goes (3.8 of 4-20 mA, "
+            "lesson 04), comes from reversed tubes, a tube off or no signal.",
         )
     if (moved > 0) != (place.effect > 0):
         return Verdict(

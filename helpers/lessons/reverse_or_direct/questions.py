@@ -126,8 +126,7 @@ ACTION_WRONG, TUBES, SETTLED, NO_ANSWER = (
 def which_action(draw):
     """Reverse or direct, from the plant."""
     told, effect = draw.one_of(PLANTS)
-    right = action.action_for(effect)
-    other = action.action_for(-effect)
+    right, other = action.action_for(effect), action.action_for(-effect)
     slips = (
         Slip("fan for reading",
              "You may have thought of what the fan does to the air. Ask of the reading only: it is too high; must the fan go faster or "
@@ -156,7 +155,7 @@ def third_minus(draw):
         f"More speed: the true reading {'rises' if effect > 0 else 'falls'}.",
         f"{counted}; so {right} acting. {better}",
     )
-    question = f"{told} {inverted} Which action makes the loop hold as it is?"
+    question = f"{told} {inverted} Which action makes the loop hold, with all that left as it is?"
     return Exercise(question, Chosen(right, (*action.ACTIONS, EITHER)), slips, way)
 
 
@@ -232,10 +231,7 @@ def which_end(draw):
 def _wrong_end(end, holds):
     """The slip behind a wrong end of a loop that holds or runs away."""
     if end == ENDS[2]:
-        hint = (
-            "Multiply the two signs: what a faster fan does to the reading, and what the controller does when the reading rises. Is the "
-            "product minus?"
-        )
+        hint = "Multiply the signs: what a faster fan does to the reading, and a higher reading to the output. Is the product minus?"
         return Slip("takes it for holding", hint, end)
     if holds:
         heads = end.removeprefix("it runs to ")
@@ -263,7 +259,7 @@ def band_in_units(draw):
     """Proportional band in units of the reading."""
     low, high, digits = _range(draw)
     span, gain = high - low, draw.whole(6, 40) / 10
-    band = float(action.proportional_band(gain)) / 100 * span
+    band, answered = float(action.proportional_band(gain)) / 100 * span, digits or 1
     question = (
         f"With a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}, a controller has a gain of "
         f"{gain:.1f}. What error would move the output from one end to the other by the proportional part alone? Give this proportional "
@@ -277,14 +273,18 @@ def band_in_units(draw):
         slips[1] = Slip("range for span", "You took the top of the range for the span. This range begins below zero.", band * high / span)
     way = (
         f"Band = 100 / gain = {100 / gain:.1f} % of span.",
-        f"Of a span of {draw.say(span, 'pressure')} that is {draw.say(band, 'pressure', digits)} from end to end.",
+        f"Of a span of {draw.say(span, 'pressure')} that is {draw.say(band, 'pressure', answered)} from end to end.",
     )
     # 2 % for the rounding of a hand calculation, and no less than half of the last digit that is shown.
     tolerance = max(0.02 * band, 0.5 if draw.system == "Pa" else 0.005 * units.WATER_COLUMNS_PA[units.WATER_COLUMN])
-    percent = 100 / gain
+
+    def in_units(number):
+        return float(units.from_display(number, "pressure", draw.system))
+
     more = (
-        Slip("band in per cent", "That is the band in per cent of span. How much pressure is it?",
-             float(units.from_display(percent, "pressure", draw.system))),
+        Slip("band in per cent", "That is the band in per cent of span. How much pressure is it?", in_units(100 / gain)),
+        Slip("gain times a hundred", "You multiplied 100 by the gain. A higher gain makes the band narrower.", in_units(100 * gain)),
+        Slip("one over the gain", "That is one by the gain. The band is 100 % by the gain, and that of the span.", in_units(1 / gain)),
         Slip("whole span", "That is the whole span, the band of a gain of one. This gain is another.", span),
         Slip("a half", "That is the error to one side only. The band is the whole width, from end to end of the output.", band / 2),
         Slip("gain times range", "You multiplied the top of the range by the gain. Band and gain are each other's inverse.", gain * high),
@@ -292,7 +292,7 @@ def band_in_units(draw):
         Slip("per cent of the gain", "You took the gain for per cent. Divide 100 by the gain first.", gain / 100 * span),
     )  # fmt: skip
     apart = draw.told_apart(slips, more, "band in per cent", "gain times range")
-    return Exercise(question, Measured(band, "pressure", tolerance, digits), apart, way, more=more)
+    return Exercise(question, Measured(band, "pressure", tolerance, answered), apart, way, more=more)
 
 
 def hand_test(draw):
@@ -307,7 +307,7 @@ def hand_test(draw):
     question = (
         f"You stand at the drive of the {fan}; its transmitter has a range on both sides of zero and is to read {reads}. The loop is set "
         f"to {acts} acting. Nobody remembers what it did in automatic. You put it in manual and turn the speed "
-        f"up by {step} %: the reading {seen}. What is wrong, and if several things are: what do you put right first?"
+        f"up by {step} %: the reading {seen}. What is wrong? If more than one thing is, which do you put right first?"
     )
     hints = {
         ACTION_WRONG: "The action is a setting of the automatic. First ask whether the reading itself moved as the air must, in manual.",
@@ -385,14 +385,14 @@ def _moves(off, up):
         ),
         Move(
             {"deviation_percent": off},
-            "Error at the start {start}",
+            "Reading off at start {start}",
             "Still direct. This time it goes to automatic {off} above the set point. Where does it end?",
             "At the other stop: {above} after {above_s}, and {force} at the hardest door, where {limit} is allowed. The start decides "
             "which harm is done.",
         ),
         Move(
             {"site": OTHER_PLACE, "action": "reverse", "deviation_percent": up},
-            "Site and fan Quayside Lab, action reverse, error at the start {other_start}",
+            "Site and fan Quayside Lab, action reverse, reading off at start {other_start}",
             "So reverse is always right? Here a relief fan draws air out of a building; the loop is reverse acting. What does it do?",
             "Wrong here: after {relief_s} it is at its {relief}. A faster relief fan lowers the reading, so this one must be direct. The "
             "loop of {place} was back after {right_s}, with reverse.",

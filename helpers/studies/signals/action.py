@@ -218,17 +218,22 @@ class LetGo:
 
 @dataclass(frozen=True)
 class Runaway:
-    """What came of it. time_s, speed_hz, read (as the controller reads it), true (the same rule on what is really there), arrays of
-    samples in the reading's own unit; start_hz; end: "lowest speed", "full speed", "held" or "under way"; at_s: when it got there (NaN:
-    under way); price: `Price` at the end."""
+    """What came of it. deviation: what it started beside the set point by, as near as the fan can bring it. time_s, speed_hz, read (as the
+    controller reads it), true (the same rule on what is really there), arrays of samples; all of these in the reading's own unit.
+
+    end: "lowest speed", "full speed", "held", "under way", or of a loop that feeds its errors "balanced", where so far it stands near the
+    set point; at_s: when it got there (NaN: under way or balanced); heads: the one of END_STOPS where it is or to which it runs, "held"
+    where it comes back; price: `Price` at the end."""
 
     letgo: LetGo
+    deviation: float
     time_s: np.ndarray
     speed_hz: np.ndarray
     read: np.ndarray
     true: np.ndarray
     end: str
     at_s: float
+    heads: str
     price: Price
 
 
@@ -276,12 +281,25 @@ class _LoopLetGo:
 
     def let_go(self, letgo):
         """Run it. Returns `Runaway`; raises ValueError for what this site cannot have."""
-        deviation = letgo.deviation_percent / 100 * self.span
+        deviation = self._reachable(letgo.deviation_percent / 100 * self.span)
         start = self.start_hz(deviation)
         run = run_on_air(self.air(deviation), self.site, self._setup(letgo, start), self.transmitters(), self._settings(letgo), 1, start)
         speed, true = run.speed_hz[:, 0], self.combined(run.tubes_pa[..., 0])
-        end, at_s = self._end(run.time_s, speed, run.reading_pa[:, 0])
-        return Runaway(letgo, run.time_s, speed, run.reading_pa[:, 0], true, end, at_s, price_of(self, run))
+        feeds = self.feeds(letgo)
+        end, at_s = self._end(run.time_s, speed, run.reading_pa[:, 0], feeds)
+        ran = actions.END_STOPS[0 if speed[-1] < speed[0] else 2]
+        heads = end if end in actions.END_STOPS else ran if feeds or letgo.swapped else "held"
+        return Runaway(letgo, deviation, run.time_s, speed, run.reading_pa[:, 0], true, end, at_s, heads, price_of(self, run))
+
+    def _reachable(self, deviation):
+        """A distance from the set point, no farther than the fan can bring the reading between its lowest and its full speed."""
+        speeds, readings = self.steady
+        ends = np.interp((self.fan.lowest_speed_hz, self.fan.highest_speed_hz), speeds, readings) - self.set_point
+        return float(np.clip(deviation, ends.min(), ends.max()))
+
+    def feeds(self, letgo):
+        """Whether the sign once round the loop, the tubes' counted in, lets an error feed itself."""
+        return (actions.loop_sign(letgo.action, self.effect) == actions.RUNS_AWAY) != letgo.swapped
 
     def _settings(self, letgo):
         own = self.settings()
@@ -295,13 +313,15 @@ class _LoopLetGo:
         faster = min(percent + STEP_PERCENT, 100.0)
         return replace(self.setup, faults=faults, hand=((0.0, turn, percent), (turn, self.length_s, faster)))
 
-    def _end(self, time, speed, read):
+    def _end(self, time, speed, read, feeds):
         ends = {"lowest speed": self.fan.lowest_speed_hz, "full speed": self.fan.highest_speed_hz}
         for end, limit in ends.items():
             if abs(speed[-1] - limit) <= AT_STOP_HZ:
                 return end, _since(time, np.abs(speed - limit) <= AT_STOP_HZ)
         near = np.abs(read - self.set_point) <= HELD_SHARE * self.span
-        return ("held", _since(time, near)) if near[-1] else ("under way", float("nan"))
+        if near[-1] and not feeds:
+            return "held", _since(time, near)
+        return "balanced" if near.all() else "under way", float("nan")
 
 
 class _StairLetGo(_LoopLetGo):

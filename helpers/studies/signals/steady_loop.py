@@ -83,14 +83,15 @@ def _entrance(bench, pressure):
     good = abs(pressure - bench.set_point) <= bench.set_point
 
     def words(price):
-        inside, force = with_unit(price.most, "pressure"), with_unit(abs(price.force_n), "force")
+        inside, force = fine(price.most), with_unit(abs(price.force_n), "force")
         closer = with_unit(ENTRANCE_CLOSER_N, "force")
         said = f"The ground floor is at {inside} against outdoors"
         if price.most < 0:
             return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer needs {closer} now needs {force}."
         if price.force_n < 0:
             return f"{said}: the air holds an entrance leaf open, {force} more than its closer of {closer}."
-        return f"{said}; an entrance leaf whose closer needs {closer} opens outwards with {force} at its handle."
+        lost = "" if good else ": a gust is enough to blow it open, and the air that was heated or cooled is lost"
+        return f"{said}; an entrance leaf whose closer needs {closer} opens outwards with {force} at its handle{lost}."
 
     return Price(bool(good), pressure, pressure, force, words)
 
