@@ -10,6 +10,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.status import word_of
 from helpers.widgets.boxes import CompareBox, PredictBox
 from helpers.widgets.exercise_box import ExerciseBox
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
@@ -79,6 +80,8 @@ def _told(studies):
     html, words = [], []
     for study in studies:
         table, verdict = study.table(), f"{study.site_name}. {study.verdict()}"
-        html.append(paragraphs_html([verdict]) + html_table(table.columns, table.rows, title=table.title) + paragraphs_html([table.note]))
-        words += [verdict, " | ".join(table.columns), *(" | ".join(row) for row in table.rows), table.note]
+        shown = html_table(table.columns, table.rows, table.states, table.title)
+        html.append(paragraphs_html([verdict]) + shown + paragraphs_html([table.note]))
+        rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
+        words += [verdict, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)

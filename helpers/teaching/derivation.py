@@ -152,10 +152,8 @@ class Derivation:
         parts = [f"<b>{escape(self.title)}</b>{_paragraph(intro)}"]
         for folded, group in groupby(self.lines, key=lambda step: step.folded):
             lines = [_step_html(step, step is self.result) + checks * (step is self.result) for step in group]
-            more = f"{len(lines)} lines" if len(lines) > 1 else "a line"
-            parts.append(
-                _fold(f"Beyond school, may be skipped: {more}", "".join(lines)) if folded else lines[0] + where + "".join(lines[1:])
-            )
+            more = f"{len(lines)} lines beyond school maths; skip them" if len(lines) > 1 else "One line beyond school maths; skip it"
+            parts.append(_fold(f"{more} if you like", "".join(lines)) if folded else lines[0] + where + "".join(lines[1:]))
             where = where if folded else ""  # once, under the first line in view
         parts.append(_paragraph(end) + _fold("In the program", f"<code>{escape(program)}</code>"))
         label = f"Derivation: {escape(self.title)}"

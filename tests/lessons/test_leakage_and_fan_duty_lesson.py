@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from helpers import units
 from helpers.formulas import leakage
 from helpers.lessons.leakage_and_fan_duty import derivations
 from helpers.lessons.leakage_and_fan_duty.derivations import PUBLISHED_TOP, stair_of_twenty_storeys
-from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER
+from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER, cooling
 from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
 from helpers.studies.duty.fan_duty import LIFTED, DutyAsked, hand_ladder, leaky_stair
@@ -182,7 +183,7 @@ def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, 
 
 
 def test_it_says_which_door_stops_it_and_reaches_a_pass_without(panel):
-    assert "A power operator on the final exit door would not be enough. What would be left: in the first minute" in panel.verdict.words
+    assert "power operator" not in panel.verdict.words  # as it opens the final exit is inside: nobody asked
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0)
     assert verdict.kind == "wrong"
     assert verdict.words.endswith("with a power operator on that door this would be PASS.")
@@ -192,6 +193,27 @@ def test_it_says_which_door_stops_it_and_reaches_a_pass_without(panel):
     assert panel.put(set_point_pa=75.0).kind == "wrong"
     assert "would not be enough" in panel.put(driven=False).words
     assert "power operator" not in panel.put(street_open=True).words  # no closer is judged while its door stands open
+
+
+def test_panel_and_table_alike_fail_the_final_exit_of_a_stair_that_has_cooled(panel):
+    verdict = written_out(panel.put(stair_c=5.0))
+    assert verdict.kind == "wrong"
+    assert "worst the final exit of storey 0: " in verdict.words
+    table = written_out(cooling()._repr_mimebundle_()["text/plain"])
+    hour = next(line for line in table.splitlines() if "60 min" in line)
+    assert hour.startswith("FAIL | 60 min | 5 °C")
+    assert hour.endswith("35.7 Pa")  # past 35.4
+
+
+def test_what_the_row_by_hand_names_gives_its_figure_with_a_pencil():
+    row = written_out(hand_ladder().reasons()[0])
+    names = ("each with", "and", "outdoors", "stair and rooms", "; H =", "γ H =", "Δp_b =", "Δp_t =")
+    inner, outer, out, warm, height, stack, low, high = (float(re.search(rf"{name} (-?[\d.]+)", row)[1]) for name in names)
+    assert 3462 * (1 / (out + 273.15) - 1 / (warm + 273.15)) * height == pytest.approx(stack, abs=0.1)
+    assert low + stack / (1 + (inner / outer) ** 2) == pytest.approx(high, abs=0.1)
+    root = 2 * (high**1.5 - low**1.5) / (3 * (high - low))
+    assert 14 * 0.65 * inner * math.sqrt(2 / 1.2) * root == pytest.approx(2.38, abs=0.005)
+    assert f"{hand_ladder().rungs[0].flow_m3_s:.2f}" == "2.38"
 
 
 def test_the_street_door_sends_the_fan_to_full_speed(panel):

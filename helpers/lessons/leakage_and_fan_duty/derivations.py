@@ -6,11 +6,15 @@ from helpers import units
 from helpers.formulas import air, leakage
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
+from helpers.units import said
 
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_of_twenty_storeys", "stair_profile"]
 
 OF_AIR = {"density_kg_m3": 1.2, "discharge_coefficient": 0.65}
 DOOR_M2, WALL_M2 = 0.024, 0.010  # a shut stair door of Larkfield House, and the outer wall behind it
+OUT_C, WARM_C = -9.0, 21.0  # winter there; the hand method has stair and rooms alike
+PROFILE = {"dp_bottom_pa": 25.0, "height_m__stair": 39.0, "stack_gradient_pa_m": float(air.stack_gradient(OUT_C, WARM_C)),
+           "area_stair_building_m2": DOOR_M2, "area_building_outside_m2": WALL_M2}  # fmt: skip
 
 
 @cache
@@ -84,16 +88,17 @@ def stair_profile():
         Step("Door and wall together have the whole difference from stair to outdoors. The door's share of it:",
              f"{share} = 1/(1 + ratio**2)", solved("door_share", share, beyond)),
     )  # fmt: skip
+    out, warm = (said.with_unit(value, "temperature") for value in (OUT_C, WARM_C))
     result = Step("Stair less outdoors grows upwards by the stack effect. The door has its share of that, on top of what is at the bottom:",
                   "dp_top_pa = dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)")  # fmt: skip
     return Derivation(
         "The stack effect, shared",
-        "In words: the tighter of the two, stair door or outer wall, takes the larger part. With {dp_bottom_pa} at the bottom and "
-        "{height_m__stair} of stair in winter the top door has {dp_top_pa}.",
+        "In words: the tighter of the two, stair door or outer wall, takes the larger part. With {dp_bottom_pa} at the bottom, 13 steps "
+        f"from the lowest to the highest of 14 doors, {{height_m__stair}} in all, {out} outdoors and {warm} in stair and rooms, the top "
+        "door has {dp_top_pa}.",
         steps, result, ("dp_bottom_pa", "height_m__stair", "stack_gradient_pa_m", "area_stair_building_m2", "area_building_outside_m2"),
         "helpers.formulas.leakage.stair_top_pressure",
-        {"dp_bottom_pa": 25.0, "height_m__stair": 42.0, "stack_gradient_pa_m": float(air.stack_gradient(-9.0, 10.0)),
-         "area_stair_building_m2": DOOR_M2, "area_building_outside_m2": WALL_M2},
+        PROFILE,
     )  # fmt: skip
 
 
@@ -114,17 +119,19 @@ def stair_flow():
                   "flow_m3_s = storeys*discharge_coefficient*leakage_stair_building_m2*sqrt(2/density_kg_m3)*mean_root")  # fmt: skip
     return Derivation(
         "The air of a whole stair",
-        "In words: all storeys leak as one does at a pressure between bottom and top. With {dp_bottom_pa} at the bottom and {dp_top_pa} at "
-        "the top, {storeys} storeys take {flow_m3_s}.",
+        "In words: all storeys leak as one does at a pressure between bottom and top. With {dp_bottom_pa} at the bottom and the "
+        "{dp_top_pa} at the top that came out above, {storeys} storeys take {flow_m3_s}.",
         steps, result,
         ("storeys", "leakage_stair_building_m2", "dp_bottom_pa", "dp_top_pa", "density_kg_m3", "discharge_coefficient"),
         "helpers.formulas.leakage.stair_supply_flow",
-        {"storeys": 14, "dp_bottom_pa": 25.0, "dp_top_pa": 36.0, "leakage_stair_building_m2": DOOR_M2, **OF_AIR},
+        {"storeys": 14, "dp_bottom_pa": PROFILE["dp_bottom_pa"], "dp_top_pa": float(leakage.stair_top_pressure(*PROFILE.values())),
+         "leakage_stair_building_m2": DOOR_M2, **OF_AIR},
     )  # fmt: skip
 
 
 STOREYS, HEIGHT, LEAST = 20, "216 ft", "0.080 in. w.c."
 OUTDOORS, INDOORS = "14 °F", "70 °F"
+TENTH_C = (1, 0)  # digits: 70 °F is 21.1 °C, and with 21 the stack effect would not come out
 FACADE, STAIR_WALL, DOOR_GAP = "6030 ft²", "560 ft²", "0.26 ft²"
 PUBLISHED_TOP = "0.425 in. w.c."
 PUBLISHED, HALF_DIGIT = "8200 cfm", "50 cfm"
@@ -145,8 +152,8 @@ def stair_of_twenty_storeys():
     given = (
         Row("Storeys", "", STOREYS, "number", 0, "storeys"),
         Row("Height from the lowest to the highest door", HEIGHT, height, "length", 1, "height_m__stair"),
-        Row("Outdoors", OUTDOORS, out_c, "temperature", name="temp_out_c"),
-        Row("Stair and rooms", INDOORS, in_c, "temperature", name="temp_in_c"),
+        Row("Outdoors", OUTDOORS, out_c, "temperature", TENTH_C, "temp_out_c"),
+        Row("Stair and rooms", INDOORS, in_c, "temperature", TENTH_C, "temp_in_c"),
         Row("Outer wall of one storey, average", FACADE, facade, "area", 0),
         Row("Stair's wall of one storey, average", STAIR_WALL, wall, "area", 1),
         Row("Gaps of one stair door", DOOR_GAP, gap, "area", 4),

@@ -15,6 +15,7 @@ from helpers import require
 from helpers.formulas import air, heat
 from helpers.model.air import network as openings
 from helpers.model.air.spaces import OnStorey
+from helpers.model.air.tower import Air
 from helpers.model.site.tolerances import boxes
 
 AN_HOUR_S = 3600.0
@@ -66,16 +67,21 @@ class StairAir:
 
 @dataclass(frozen=True)
 class StairCourse:
-    """Minutes [times] with the air of each: stair_c, door_dp_pa [times, conditions, storeys]; speed_hz, held [times, conditions].
+    """Minutes [times] with the air of each: stair_c [times, conditions, storeys], airs of `Air`; speed_hz, held [times, conditions].
 
     The first time is the first minute's limit, 0: the stair as warm as the rooms.
     """
 
     minutes: np.ndarray
     stair_c: np.ndarray
-    door_dp_pa: np.ndarray
+    airs: tuple[Air, ...]
     speed_hz: np.ndarray
     held: np.ndarray
+
+    @property
+    def door_dp_pa(self):
+        """Pressure across the stair doors [times, conditions, storeys]."""
+        return np.stack([one.door_dp_pa for one in self.airs])
 
 
 def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, **asked):
@@ -136,7 +142,7 @@ def stair_course(tower, conditions, minutes=COURSE_MIN, walls=None, **asked):
         course.append((stair, tower.hold(with_stair(conditions, stair), **asked)))
     temperatures, helds = zip(*course, strict=True)
     return StairCourse(
-        times / 60, np.stack(temperatures), np.stack([one.air.door_dp_pa for one in helds]), np.stack([one.air.speed_hz for one in helds]),
+        times / 60, np.stack(temperatures), tuple(one.air for one in helds), np.stack([one.air.speed_hz for one in helds]),
         np.stack([one.held for one in helds]),
     )  # fmt: skip
 

@@ -15,10 +15,11 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import StairWalls, stair_course, with_stair
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import known_weather, levels_text, one_number
-from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.columns import LIMITS, across_by_use
 from helpers.studies.duty.relief_damper import open_share
-from helpers.studies.report import NETWORK, Finding, Table, beside
-from helpers.studies.status import ON_LIMIT_PA, word_of
+from helpers.studies.readings.rules import allowed_pressures, doors_status
+from helpers.studies.report import NETWORK, Finding, Table, apart, beside
+from helpers.studies.status import inside, word_of
 from helpers.units.said import with_unit
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
@@ -34,7 +35,8 @@ SOONEST_MIN = 5.0  # before it nobody goes back to a door, where the doors hardl
 class Moment:
     """One time after the start: minute, mean_c and the temperatures at the ends of the range, fan speed, whether the loop holds, and the
     pressure across the lightest and the heaviest stair door with their levels; limits_pa: the least of the one, the most of the other,
-    infinite where none is asked; inside: whether every stair door is inside its window."""
+    infinite where none is asked; rooms_pa: of the worst door of each use to its limit, below zero past it, infinite where none has one;
+    exit: the final exit with the least room, (level, pressure, limit [Pa], "least" or "most"), None where none has a limit."""
 
     minute: float
     mean_c: float
@@ -47,7 +49,8 @@ class Moment:
     most_pa: float
     most_level: int
     limits_pa: tuple[float, float]
-    inside: bool
+    rooms_pa: dict[str, float]
+    exit: tuple[int, float, float, str] | None
 
     @property
     def ends_said(self):
@@ -59,9 +62,28 @@ class Moment:
         least, most = self.ends_said
         return f"least {least} at storey {self.least_level}, most {most} at storey {self.most_level}"
 
+    @property
+    def inside(self):
+        """Whether every shut door, final exits too, is inside its window."""
+        return all(inside(room) for room in self.rooms_pa.values())
+
+    @property
+    def state(self):
+        """Key of the status of all doors, see `doors_status`."""
+        return doors_status(self.held and self.inside, min(self.rooms_pa.values()), required=True, too_high=False)
+
     def judged(self):
-        """The same with what it comes to at the stair doors."""
-        return f"{self.text()}: {'inside their windows' if self.inside else word_of('wrong')}"
+        """The same with what it comes to at all doors."""
+        if self.inside:
+            return f"{self.text()}: every door inside its window"
+        out = [use for use, room in self.rooms_pa.items() if not inside(room)]
+        places = " and ".join(self._exit_said() if use == "final exit" else f"the {use}s" for use in out)
+        return f"{self.text()}: {word_of('wrong')} at {places}"
+
+    def _exit_said(self):
+        level, dp, limit, end = self.exit
+        dp, limit = apart((dp, limit), "pressure")
+        return f"the final exit of storey {level} ({dp}, {LIMITS[end]} {limit})"
 
 
 @dataclass(frozen=True)
@@ -163,7 +185,13 @@ class CoolingStudy:
         return (
             f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, in the first minute after the start, and "
             f"the same doors again from minute {self.again_minute:.0f} after the start, the fan running: note the minutes beside each."
+            f"{self._exit_tried()}"
         )
+
+    def _exit_tried(self):
+        """That a final exit which the pressure holds open at some time is tried, as a sentence; "" where none is."""
+        levels = {moment.exit[0] for moment in self.moments if not inside(moment.rooms_pa["final exit"])}
+        return f" Each time see whether the final exit of {levels_text(tuple(sorted(levels)))} shuts by itself." if levels else ""
 
     def ends(self):
         """The first minute and the end of the course in a few words."""
@@ -202,24 +230,37 @@ class CoolingStudy:
             (f"{moment.minute:g} min, walls give heat {film / self.by_film[0][0]:g} times as well", *self._row(moment))
             for film, moment in self.by_film[1:]
         ]
-        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ")
+        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ",
+                   *("Final exit",) * bool(self.last.exit))  # fmt: skip
         film = with_unit(self.by_film[0][0], "heat transfer")
         note = f"How well the walls give heat to the air (film coefficient): {film}, the cautious end; it is uncertain by a factor of two."
-        note = " ".join(filter(None, (self.fastest.text(), note)))
+        note = " ".join(filter(None, (self.fastest.text(), self._judged_said(), note)))
         if np.isfinite(self.factors).all():
             low, _, high = self.factors
             note += (
-                f" As one temperature, To + factor (Tb - To), the mean's factor is {low:.2f} to {high:.2f} here. A handbook suggests "
-                f"{HANDBOOK_FACTOR:g} where nothing better is known ({HANDBOOK}): they differ; a colder stair can be stated in the weather."
+                f" Whoever calculates with one stair temperature: its mean lies {low:.2f} to {high:.2f} of the way from the outdoor air's "
+                f"to the rooms' here. A handbook suggests {HANDBOOK_FACTOR:g} where nothing better is known ({HANDBOOK}), a colder stair: "
+                "the weather in the site file can state one."
             )
-        return Table("stair cooling", f"{self.site_name}, {self.weather}: the stair's air and its doors", columns, tuple(rows), note=note)
+        title = f"{self.site_name}, {self.weather}: the stair's air and its doors"
+        states = (*(moment.state for moment in shown), *(moment.state for _, moment in self.by_film[1:]))
+        return Table("stair cooling", title, columns, tuple(rows), states, note)
+
+    def _judged_said(self):
+        """Which doors the table judges, in a sentence."""
+        said = "Lowest and highest are stair doors; the verdict is of every door that has a limit"
+        if self.last.exit is None:
+            return f"{said}."
+        level, _, limit, end = self.last.exit
+        return f"{said}, also of the final exit of storey {level}, {LIMITS[end]} {with_unit(limit, 'pressure')}."
 
     @staticmethod
     def _row(moment):
         temperatures = [with_unit(value, "temperature") for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
         speed = with_unit(moment.speed_hz, "frequency") + ("" if moment.held else ", does not hold")
         least, most = moment.ends_said
-        return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level))
+        across = (beside(*moment.exit[1:3], "pressure"),) if moment.exit else ()
+        return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level), *across)
 
     def findings(self):
         """That one measurement is not enough, where the doors change by more than a gauge tells apart. Yields `Finding`."""
@@ -250,8 +291,8 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     levels = tuple(tower.levels[place] for place in doors)
     films = film.low, film.likely, film.high
     course = stair_course(tower, conditions, walls=StairWalls.of(site, films), **asked)
-    limits = pressure_window(site).by_storey(levels, "stair door")
-    moments = [_moments(course, place, levels, doors, limits) for place in range(len(films))]
+    window = allowed_pressures(site)
+    moments = [_moments(course, place, doors, window, tower.levels) for place in range(len(films))]
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
     fastest = _fastest(tower, conditions.rows(np.zeros(2, int)), course, moments[0], asked)
     return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
@@ -271,16 +312,33 @@ def _fastest(tower, conditions, course, moments, asked):
     return Fastest(moments[place], float(held.speed_hz[0]), relief and relief.level, lifts)
 
 
-def _moments(course, row, levels, doors, limits_pa):
-    dp = course.door_dp_pa[:, row, doors]
-    lowest, highest = dp.argmin(axis=1), dp.argmax(axis=1)
+def _moments(course, row, doors, window, levels):
+    """`Moment`s of one film, by its row; doors: places of the stair doors; window: `SiteWindow`; levels: of all storeys."""
+    across = {use: np.stack(dp)[:, row] for use, dp in _by_use(course.airs).items()}
+    limits = {use: window.by_storey(levels, use) for use in across}
+    rooms = {use: np.minimum(dp - limits[use][0], limits[use][1] - dp) for use, dp in across.items()}
+    dp, (least, most) = across["stair door"][:, doors], (ends[doors] for ends in limits["stair door"])
+    lowest, highest, exits = dp.argmin(axis=1), dp.argmax(axis=1), rooms["final exit"].argmin(axis=1)
     return tuple(
         Moment(
             float(minute), float(stair.mean()), float(stair.min()), float(stair.max()), float(speed), bool(held),
-            float(here[low]), levels[low], float(here[high]), levels[high], (float(limits_pa[0][low]), float(limits_pa[1][high])),
-            bool((here >= limits_pa[0] - ON_LIMIT_PA).all() and (here <= limits_pa[1] + ON_LIMIT_PA).all()),
+            float(dp[time, low]), levels[doors[low]], float(dp[time, high]), levels[doors[high]], (float(least[low]), float(most[high])),
+            {use: float(room[time].min()) for use, room in rooms.items()},
+            _exit(levels[storey], across["final exit"][time, storey], *(ends[storey] for ends in limits["final exit"])),
         )
-        for minute, stair, speed, held, here, low, high in zip(
-            course.minutes, course.stair_c[:, row], course.speed_hz[:, row], course.held[:, row], dp, lowest, highest, strict=True
-        )
+        for time, (minute, stair, speed, held, low, high, storey) in enumerate(zip(
+            course.minutes, course.stair_c[:, row], course.speed_hz[:, row], course.held[:, row], lowest, highest, exits, strict=True
+        ))
     )  # fmt: skip
+
+
+def _by_use(airs):
+    """Pressures across the doors of each use, by use a list of [films, storeys] in the order of the airs."""
+    found = [across_by_use(one) for one in airs]
+    return {use: [one[use] for one in found] for use in found[0]}
+
+
+def _exit(level, dp_pa, least_pa, most_pa):
+    """A final exit with its nearer limit, as `Moment` has it; None where it has none."""
+    end, limit = ("most", most_pa) if most_pa - dp_pa <= dp_pa - least_pa else ("least", least_pa)
+    return (level, float(dp_pa), float(limit), end) if np.isfinite(limit) else None

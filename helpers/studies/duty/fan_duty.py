@@ -294,6 +294,11 @@ class StairDuty:
         return self.result.deciding((0, self.early))
 
     @property
+    def exit_out(self):
+        """Whether a final exit is past its limit with the doors as they stand, then or in the first minute; never one that stands open."""
+        return any(door.use == "final exit" for place in (0, self.early) for door in self.result.out_in(self.result.cases[place]))
+
+    @property
     def shut_state(self):
         """Key of the status with all doors shut, then and in the first minute: opening a door makes a stair no better than that."""
         return worst_of([self.result.status(self.early - 1), self.result.status(len(self.result.cases) - 1)])

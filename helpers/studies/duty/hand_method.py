@@ -9,7 +9,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Door, Site
 from helpers.studies.cases import known_weather, one_number
-from helpers.studies.report import signed
+from helpers.studies.report import fine, signed
 from helpers.units.said import with_unit
 
 STANDARD_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues; ISO 5801
@@ -244,9 +244,13 @@ def _reason(key, ladder):
         return with_unit(value, dimension, digits)
 
     state, given = site.weather[weather], site.leakage
+    stack, ends = hand.stack_gradient_pa_m * hand.height_m, hand.end_pressures(ladder.door_dp_pa)
     return {
         "hand": f"closed formula: {hand.storeys} storeys alike, each with {show(hand.stair_area_m2, 'area')} of gaps from stair to floor "
-        f"and {show(hand.facade_area_m2, 'area')} from floor to outdoors; air of {show(STANDARD_DENSITY_KG_M3, 'density')}",
+        f"and {show(hand.facade_area_m2, 'area')} from floor to outdoors; air of {show(STANDARD_DENSITY_KG_M3, 'density')}; outdoors "
+        f"{show(state.outdoor_c, 'temperature')}, stair and rooms {show(site.temperatures.floor_c, 'temperature')}; H = "
+        f"{show(hand.height_m, 'length', 1)} from half-way up the lowest to half-way up the highest storey, γ H = {fine(stack)}; "
+        f"Δp_b = {fine(ends[0])}, Δp_t = {fine(ends[1])}",
         "network": "nothing new: formula and network agree where they should",
         "storeys": "heights, walls and doors storey by storey, not the mean of all",
         "exponents": f"walls leak by the power {given.wall_exponent:g} of the pressure, doors by {given.door_exponent:g}; "
