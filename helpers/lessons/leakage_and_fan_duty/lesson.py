@@ -72,7 +72,7 @@ def _told(building, duty):
         told |= {"case": f"{told['case']}; final exit {STREET}: power operator, no closer judged"}
     if duty.asked.cases[0].shut:
         return told
-    unasked = "" if duty.result.required[duty.deciding] else "; no case of the design"
+    unasked = "" if duty.result.required[duty.deciding] else "; not a design case"
     return told | {"case": f"{told['case']}{unasked}; all doors shut: {word_of(duty.shut_state)}"}
 
 
