@@ -162,3 +162,9 @@ def test_a_name_that_no_sheet_can_hold_is_written_with_a_mark_for_what_is_lost()
 def test_the_class_code_is_in_no_paper_of_the_class():
     assert CODE not in repr(small())
     assert book()["Marks"].page_setup.paperSize in (1, "1")
+
+
+def test_a_lesson_with_a_letter_is_asked_for_by_it_and_its_number_alone_is_the_other_one():
+    for asked, key in (("09b", "tested_in_may"), (9, "low_demand_stop"), ("09", "low_demand_stop")):
+        assert {question.lesson.key for question in questions_of((asked,), 1)} == {key}
+    assert [question.lesson.numbered for question in questions_of(("09b", 9), 1)] == ["09", "09b"]
