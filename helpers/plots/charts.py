@@ -121,8 +121,14 @@ def _exits_told(exits, across, levels, system):
         yield f"Final exit of storey {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
+SAME_LINE = 0.01  # by which two lines differ that no eye tells apart, of their pressure
+
+
 def _names(named, heights, pens, profiles):
-    """Names at the upper ends of lines, away from the final exits, of two each on its own side."""
+    """Names at the upper ends of lines, away from the final exits, of two each on its own side; two lines that lie on each other have one
+    name, "a = b"."""
+    if len(named) == 2 and np.allclose(named[0][0].dp, named[1][0].dp, rtol=SAME_LINE, equal_nan=True):
+        named = ((named[0][0], f"{named[0][1]} = {named[1][1]}"),)
     ends = [float(one.dp[-1]) for one, _ in named]
     for place, (one, words) in enumerate(named):
         aside, across = (0.012, "left") if ends[place] == max(ends) and place == ends.index(max(ends)) else (-0.012, "right")

@@ -34,6 +34,7 @@ from helpers.lessons.average_lowest_highest.questions import (
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
+from helpers.plots.plot import Words
 from helpers.record.design import Design
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
@@ -477,3 +478,17 @@ def test_no_question_is_answered_before_it_is_asked():
     assert max(asked) < text.index('"lesson.panel()"')
     assert "Was that the safe side" not in text
     assert "asks for the *highest* speed" not in text
+
+
+def test_two_rules_whose_lines_lie_on_each_other_have_one_name_and_the_exits_word_stands_at_its_square():
+    panel = rules_panel()
+
+    def words(**values):
+        panel.put_back(**values)
+        return {layer.text: layer.x for axes in written_out(panel._found[1]).axes for layer in axes.layers if isinstance(layer, Words)}
+
+    assert {"average", "lowest"} <= set(words(beside="lowest"))
+    summer = words(beside="lowest", outdoor_c=31.0)
+    assert "average = lowest" in summer
+    assert summer["exit"] == pytest.approx(59.4, abs=1.0)  # the headline's own figure, beyond its most
+    panel.put_back()
