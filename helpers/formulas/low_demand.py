@@ -103,9 +103,10 @@ def most_cycles_per_hour(store_m3, source_m3_s):
 def fastest_cycles_per_hour(stop_after_s, restart_after_s, run_up_s=0.0):
     """Most starts an hour that the timers let through.
 
-    stop_after_s, restart_after_s, run_up_s from start to being below the stop speed again [s], zero or more, not all zero; broadcast.
-    Returns [1/h]. Equation: 3600 / (sum of the three). Raises ValueError for times below zero or all zero. Source: arithmetic.
-    Limits: the worst case, where the pressure is lost at the stop and held at once at the start.
+    stop_after_s, restart_after_s, run_up_s [s], zero or more, not all zero; broadcast. run_up_s is from the start to being back below the
+    stop speed, of a fan that runs past it on the way; zero for one that does not. Returns [1/h]. Equation: 3600 / (sum of the three).
+    Raises ValueError for times below zero or all zero. Source: arithmetic. Limits: never too few, as the seconds in which the pressure
+    falls after a stop are left out; a run_up_s that is too long makes them too few.
 
     >>> print(f"{fastest_cycles_per_hour(10.0, 5.0, 3.0):.0f} an hour")
     200 an hour

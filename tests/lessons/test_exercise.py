@@ -225,6 +225,7 @@ def test_a_wait_is_the_whole_second_above_and_is_said_as_that():
         assert exercise.grade(f"{whole:.0f}").words == f"Right: {whole:.0f} s."
         assert not any(exercise.grade(f"{whole + off:.1f}").right for off in (-5, -1, -0.5, 0.5, 1, 5))
         assert exercise.grade(f"{whole - 1:.0f}").slip == "rounded down"
+        assert exercise.grade(f"{whole - 0.1:.1f}").right is False
         assert f"entered as {whole:.0f} s, rounded up" in exercise.way[1]
 
 

@@ -1,7 +1,10 @@
 """The low-demand stop's lesson: a night of the offices under any rule, its cases, its mathematics, its panel, and the fire mode's no."""
 
+import math
 import re
+from pathlib import Path
 
+import nbformat
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -25,6 +28,7 @@ from helpers.widgets.controls import UNITS
 PANEL = low_demand_panel  # what the fixture `panel` makes
 
 OWN = judged.own_rule()
+PAGE = Path(__file__).parents[2] / "notebooks" / "09_low_demand_stop.ipynb"
 
 
 def rule(**changes):
@@ -151,6 +155,43 @@ def test_the_longer_the_restart_delay_the_fewer_the_starts_and_the_less_the_powe
     found = [judge(restart_after_s=wait) for wait in (60, 300, 1200, 3600)]
     assert (np.diff([one.night.starts_per_hour(NIGHT) for one in found]) < 0).all()
     assert (np.diff([one.night.kwh[NIGHT] for one in found]) < 0).all()
+
+
+@pytest.mark.parametrize("stop_after_s", [30, 60, 120, 300])
+def test_a_wait_found_from_the_waits_alone_never_lets_the_motor_start_too_often_and_a_way_up_that_is_assumed_does(stop_after_s):
+    most = float(judge().allowed.per_hour)
+    wait = math.ceil(3600 / most - stop_after_s)
+    assert 0.97 * most < judge(stop_after_s=stop_after_s, restart_after_s=wait).starts_per_hour <= most
+    assert judge(stop_after_s=stop_after_s, restart_after_s=wait - 10).word == "too many starts"
+
+
+def test_the_pages_cycle_is_the_panels():
+    (text,) = (cell.source for cell in nbformat.read(PAGE, 4).cells if "Why the waits, and not the threshold" in cell.source)
+    hasty, courses = judge(stop_after_s=60, restart_after_s=30), courses_of()[0.0]
+    fall = np.argmax(courses.down[NIGHT].reading_pa < 90.0) * courses.sample_s
+    assert courses.up[NIGHT].speed_hz.max() < OWN.stop_below_hz  # no time past the threshold
+    cycle = 3600 / hasty.starts_per_hour
+    assert cycle == pytest.approx(60 + 30 + fall, abs=1.0)
+    assert f"0 + 60 + 3 + 30 = {cycle:.0f} s, and that makes {hasty.starts_per_hour:.1f} starts an hour" in text
+    most = float(hasty.allowed.per_hour)
+    wait = math.ceil(3600 / most - 60)
+    assert f"({most:.2f} before rounding) a cycle takes {3600 / most:.1f} s or more" in text
+    counted = judge(stop_after_s=60, restart_after_s=wait).starts_per_hour
+    assert f"the restart delay is {wait} s, rounded up. The panel then counts {counted:.1f}" in text
+
+
+def test_what_the_exercise_asks_to_enter_keeps_within_the_starts_of_its_motor():
+    for seed in range(20):
+        exercise = exercise_of(questions.longer_wait, seed)
+        most, stop_after, run_up = (float(found) for found in re.search(
+            r"may make ([\d.]+) starts.* stop delay is (\d+) s\..* it takes (\d+) s at least", exercise.question).groups())  # fmt: skip
+        for off, within in ((0, True), (-1, False)):
+            assert (low_demand.fastest_cycles_per_hour(stop_after, exercise.answer.value + off, run_up) <= most) == within
+
+
+def test_starts_that_would_read_as_their_limit_get_a_digit_more():
+    assert judge(restart_after_s=30).starts_beside_limit() == ("10.81", "10.77")
+    assert judge(stop_after_s=60, restart_after_s=30).starts_beside_limit() == ("38.7", "10.8")
 
 
 def test_forgotten_boxes_close_the_window():
@@ -309,4 +350,6 @@ def test_what_a_wrong_rule_is_told_to_do_makes_the_night_right_and_where_nothing
         mended = judged.from_set_point_pa(mended) if name == "restart_error" else mended
         assert judge(opening, **(changes | {name: mended})).word == "right", told
     assert judge(0.3).to_do().startswith("Ask: ")
+    both = written_out(judge(stop_after_s=10, restart_after_s=30).to_do())
+    assert both == "Do: stop delay 5 min and restart delay 20 min, together, tried in this night"
     assert judge().to_do() == ""

@@ -5,9 +5,11 @@ from functools import cache
 import sympy
 
 from helpers.formulas import low_demand
+from helpers.studies.low_demand.night import mill_street
 from helpers.studies.low_demand.verdict import minutes
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
+from helpers.units.said import with_unit
 
 __all__ = ["cycles", "most_cycles", "motor_starts", "shutoff_speed"]
 
@@ -52,7 +54,7 @@ def cycles():
     return Derivation(
         "Starts an hour of a store that is filled",
         "In words: an hour, divided by the time to fill and to empty. A store of {store_m3}, filled with {source_m3_s} and emptied with "
-        "{demand_m3_s}, comes to {starts_per_hour}.",
+        "{demand_m3_s}, makes {starts_per_hour}: that many starts an hour.",
         steps,
         Step("An hour has 3600 s. Divided by the time from start to start:", f"starts_per_hour = {STARTS}",
              sympified("seconds_an_hour") / solved("cycle_s", "cycle_s = fill_s + empty_s", filling, emptying)),
@@ -76,8 +78,8 @@ def most_cycles():
     )  # fmt: skip
     return Derivation(
         "Maximum starts an hour",
-        "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then comes "
-        "to {most_per_hour}.",
+        "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then makes "
+        "{most_per_hour}: that many starts an hour.",
         steps,
         Step("Put in, that is the maximum:", "most_per_hour = seconds_an_hour*source_m3_s/(4*store_m3)", starts.subs(demand, worst)),
         ("store_m3", "source_m3_s"), "helpers.formulas.low_demand.most_cycles_per_hour",
@@ -96,6 +98,10 @@ def motor_starts():
     inertia = INERTIA_KG_M2 / low_demand.KG_M2_PER_LB_FT2
     allowed = low_demand.starts_allowed(power_w, INERTIA_KG_M2)
     hasty = float(low_demand.fastest_cycles_per_hour(STOP_AFTER_S, RESTART_AFTER_S))
+    office = mill_street().site
+    office_w = office.fan.motor_power_w
+    below, above = (row for row in low_demand.NEMA_MG10_STARTS if row[0] in (10, 25))
+    office_most = float(low_demand.starts_allowed(office_w).per_hour)
     given = (
         Row("Motor, four poles, switched straight onto the mains", f"{HP} hp on the plate", power_w, "power"),
         Row("Inertia of the wheel at the motor's shaft [kg m²]", "from the fan's data sheet", INERTIA_KG_M2, "number", 1, "inertia_kg_m2"),
@@ -112,7 +118,10 @@ def motor_starts():
         f"The time from start to start is {3600 / float(allowed.per_hour):.0f} s or more, with a rest of "
         f"{float(allowed.rest_s):.0f} s (column C). "
         f"A stop with waits of {minutes(STOP_AFTER_S)} and {minutes(RESTART_AFTER_S)} lets up to {hasty:.0f} starts an hour through: the "
-        "table tells at once that this cannot be left so."
+        "table tells at once that this cannot be left so. "
+        f"The motor of {office.name}, {with_unit(office_w, 'power')} or {office_w / low_demand.WATTS_PER_HORSEPOWER:.2f} hp, lies between "
+        f"two rows of column A: {below[0]} hp, {below[1]:g} starts an hour, and {above[0]} hp, {above[1]:g}. Straight between them, "
+        f"in the logarithms of power and starts, comes {office_most:.1f} starts an hour, with a wheel so light that column A holds."
     )
     source = "NEMA MG 10-2001 table 2-3, four poles"
     return WorkedExample(

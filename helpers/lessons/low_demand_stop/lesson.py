@@ -70,7 +70,8 @@ READ = (
     "solid line is the fan with this stop, the grey dashed one the same night without it. The grey bars on the axis of time are where the "
     "fan is stopped. The pale band in the lower picture is where the stop threshold may lie: between the fan's idle speed at night "
     "and the evening's duty, a margin kept to both. The dotted line is your threshold. In the upper picture the dash-dotted line is the "
-    "reading below which the restart delay counts.\n"
+    "reading below which the restart delay counts: the set point less the restart deficit, at the start "
+    f"{with_unit(150.0, 'pressure')} - {with_unit(60.0, 'pressure')} = {with_unit(90.0, 'pressure')}.\n"
     "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "
     "while air is asked for, and power."
 )
@@ -85,7 +86,7 @@ TASKS = (
     Task("Restart under to the far left, below zero. Which reading would start the fan? Look at the morning.", {"restart_pa": -30.0}),
     Task("Mode: smoke control. The panel now shows the stair of Larkfield House. Read the verdict aloud; the fan runs on.",
          {"mode": "fire"}),
-    Task("Ten minutes more: Open at night slowly to the right, boxes left open. What becomes of the pale band?",
+    Task("If you have ten minutes more: Open at night slowly to the right, boxes left open. What becomes of the pale band?",
          {"opening": NIGHT_OPENINGS[-1]}),
 )  # fmt: skip
 
@@ -171,9 +172,9 @@ def _lines():
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make at most {most:.1f}, "
-        f"only {ACROSS}.",
-        f"It saves {kept}; the morning may wait {wait} at worst, "
+        f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make at most {most:.1f} "
+        f"{ACROSS}.",
+        f"It saves {kept}; in the morning the air may come {wait} late at worst, "
         f"{short} here. Efficiencies are constant here, so power at small flow comes out too low: measure.",
         "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "
         "contact can.",

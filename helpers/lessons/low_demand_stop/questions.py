@@ -3,9 +3,12 @@
 import math
 from functools import cache
 
+import numpy as np
+
 from helpers import units
 from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.plants.pressure_plant import DuctConditions
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
 from helpers.studies.low_demand.study import ACROSS
@@ -55,11 +58,19 @@ def _hasty():
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
     words = (
-        f"it makes {starts:.1f} starts an hour, and the motor may make at most {most:.1f}, only {ACROSS}. A duct stores no "
+        f"it makes {starts:.1f} starts an hour, and the motor may make at most {most:.1f} {ACROSS}. A duct stores no "
         "pressure: as the fan runs down, it is gone within seconds, and the missing pressure calls for the next start though nobody "
         "asked for air. Only the two waits hold the fan back."
     )
     return Outcome(Chosen(answer, STARTS), words)
+
+
+def _flow_said(opening):
+    """What the fan of the offices blows at night with so much of every box open."""
+    plant = mill_street()
+    boxes = np.full((1, len(plant.site.sections)), opening)
+    held = plant.hold(DuctConditions.of(plant.site, "night", opening=boxes))
+    return with_unit(float(held.air.fan_flow_m3_s[0]), "flow")
 
 
 def _saving():
@@ -69,8 +80,9 @@ def _saving():
     idle_hz, full_hz = shut.ends_hz[0], mill_street().site.fan.highest_speed_hz
     words = (
         f"it saves {saved:.0f} kWh. {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of full speed, and hardly any air goes "
-        "through shut boxes: power goes with the pressure and with the flow, so there was little left to save. With "
-        f"{100 * LEAKY:.0f} % of every box left open it would be "
+        f"through shut boxes. Air power is pressure times flow: {_flow_said(0.0)} at that pressure take {shut.night_w[1]:.0f} W from the "
+        f"mains, so there was little left to save. With {100 * LEAKY:.0f} % of every box left open the same pressure passes "
+        f"{_flow_said(LEAKY)} and takes {leaky.night_w[1]:.0f} W; then it would be "
         f"{leaky.saved_kwh:.0f} kWh. The other side of the bill: on this morning the rooms are short of pressure for "
         f"{judged.minutes(shut.night.short_s[DAY])}."
     )
@@ -91,7 +103,7 @@ def _ask_hasty():
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
         f"start again when the reading has been under {judged.restart_said(HASTY)} for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The fan's motor may make at most {most:.1f} starts an hour, only "
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The fan's motor may make at most {most:.1f} starts an hour "
         f"{ACROSS}; its plate says {with_unit(mill_street().site.fan.motor_power_w, 'power')}. How many does it get?"
     )
 
@@ -132,6 +144,7 @@ COMFORT = (
 def shutoff_speed(draw):
     """Speed of an idle fan."""
     full_hz = draw.one_of((50.0, 60.0))
+    other_hz = 110.0 - full_hz
     shutoff = draw.quantity("pressure", 600.0, 1400.0, 50.0)
     target = draw.quantity("pressure", 75.0, 250.0, 25.0)
     ratio = target / shutoff
@@ -161,6 +174,8 @@ def shutoff_speed(draw):
         Slip("cube root", "You took the cube root: that goes with power. Pressure goes with the square of speed.",
              full_hz * ratio ** (1 / 3)),
         Slip("full speed", "That is full speed. Less pressure is wanted than the fan makes there.", full_hz),
+        Slip("another full speed", f"You took full speed as {other_hz:.0f} Hz. Read once more at which frequency the fan makes that.",
+             other_hz * ratio**0.5),
         Slip("ratio for hertz", "That is the ratio of the speeds. How many hertz is full speed?", ratio**0.5),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "frequency", 0.3), slips, way, more=more)
@@ -237,8 +252,9 @@ def longer_wait(draw):
     answer = cycle - stop_after - run_up
     question = (
         f"A motor of {hp} hp may make {most:g} starts an hour across the line (NEMA MG 10-2001 table 2-3). The stop delay is "
-        f"{stop_after:.0f} s; from a start it takes {run_up:.0f} s until the fan is back below the threshold. Nobody asks for air, "
-        "so the fan starts as soon as it may. Which restart delay keeps it just within the starts it may make? "
+        f"{stop_after:.0f} s. At every start this fan runs past the stop threshold, and it takes {run_up:.0f} s at least, as measured, "
+        "until it is back below it. Nobody asks for air, so the fan starts as soon as it may. Count no time for the fall of the pressure. "
+        "Which restart delay keeps it just within the starts it may make? "
         "A wait is entered in whole seconds, rounded up, never down."
     )
     slips = (
@@ -246,14 +262,17 @@ def longer_wait(draw):
         Slip("added instead of taken away", "You added the other times. They are parts of the cycle: what do they leave?",
              cycle + stop_after + run_up),
         Slip("minutes for seconds", "That is a figure in minutes. The answer is asked for in seconds.", answer / 60),
-        Slip("way up forgotten", "The cycle has one more part: the fan needs time to come up and settle.", cycle - stop_after),
+        Slip("way up forgotten", "Safe, but longer than asked for: this fan's stop delay counts once it is back below the threshold.",
+             cycle - stop_after),
     )  # fmt: skip
     check = float(low_demand.fastest_cycles_per_hour(stop_after, math.ceil(answer), run_up))
     way = (
         f"From start to start: 3600 s / {most:g} = {cycle:.0f} s",
         f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s; "
         f"entered as {math.ceil(answer)} s, rounded up",
-        f"Check: 3600 / ({stop_after:.0f} + {math.ceil(answer)} + {run_up:.0f}) = {check:.2f} an hour",
+        f"Check: 3600 / ({stop_after:.0f} + {math.ceil(answer)} + {run_up:.0f}) = {check:.2f} an hour, no more than {most:g}",
+        f"A fan that stays below the threshold on its way up, as the one of Mill Street at night, has no such {run_up:.0f} s: it needs "
+        f"{math.ceil(cycle - stop_after)} s",
     )
     # Two per cent of a hand calculation's cycle.
     more = (
@@ -267,8 +286,12 @@ def longer_wait(draw):
     if draw.edition < 4:  # took every wait to within some seconds: to mark what was answered to it
         return Exercise(question, Measured(answer, "time", 5.0, 1), slips, way, more=more)
     whole = float(math.ceil(answer))
-    down = Slip("rounded down", "A shorter wait lets the motor start too often: round up, never down.", whole - 1)
-    return Exercise(question, Measured(whole, "time", 0.4, 0), slips, way, more=(*more, down))
+    rounded = (
+        Slip("rounded down", "A shorter wait lets the motor start too often: round up, never down.", whole - 1),
+        *[Slip("not rounded", "That is the wait before rounding. It is entered in whole seconds: round up.", answer)] * (answer != whole),
+        Slip("rounded up twice", "That is safe, but a second more than it takes. Round once, at the end.", whole + 1),
+    )
+    return Exercise(question, Measured(whole, "time", 0.04, 0), slips, way, more=(*more, *rounded))
 
 
 def may_it_stop(draw):
@@ -334,7 +357,7 @@ def _moves(own):
             _controls(HASTY),
             "Stop below {below}, stop delay {hasty_delay}, restart under {restart}, restart delay {hasty_wait}",
             "Stop below {below}, short waits. How many starts an hour?",
-            "{starts} an hour; the motor may make at most {bears}, only " + ACROSS + ". A duct stores no pressure: seconds after the "
+            "{starts} an hour; the motor may make at most {bears} " + ACROSS + ". A duct stores no pressure: seconds after the "
             "stop it is gone, and that calls for the next start.",
         ),
         Move(

@@ -2,6 +2,7 @@
 in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then. Of any plant.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -331,22 +332,22 @@ def deficit_too_deep(bench):
 
 
 def too_many_starts(bench):
-    """The timers let through more starts than the motor bears."""
+    """The timers let through more starts than the motor bears; a way up counts for nothing, as a fan need not pass its threshold on it."""
     stop, *_ = _asked(bench)
     power = bench.site.fan.motor_power_w
     sizes = [row[0] * low_demands.WATTS_PER_HORSEPOWER for row in low_demands.NEMA_MG10_STARTS]
     if not stop or not sizes[0] <= power <= sizes[-1] or stop.stop_after_s + stop.restart_after_s == 0:
         return
-    fastest = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s, bench.site.fan.ramp_s))
+    fastest = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s))
     allowed = float(low_demands.starts_allowed(power).per_hour)
     if fastest > allowed:
-        rest = 3600 / allowed - stop.stop_after_s - bench.site.fan.ramp_s
+        rest = math.ceil(3600 / allowed - stop.stop_after_s)
         yield attention(
             "The timers let through more starts than the motor bears across the line",
-            f"{fastest:.0f} an hour, {allowed:.0f} an hour for {with_unit(power, 'power')}",
+            f"{fastest:.1f} an hour, at most {allowed:.1f} an hour for {with_unit(power, 'power')}",
             "a drive starts gently, but the figure is one to stay under",
             "NEMA MG 10-2001 table 2-3",
-            f"a restart only after {max(rest, 0.0):.0f} s, or a call from a clock or a contact",
+            f"a restart only after {max(rest, 0)} s, or a call from a clock or a contact",
         )
 
 

@@ -130,7 +130,7 @@ def low_demand_section(design):
                 "Starts the motor is rated for",
                 bears,
                 f"{bears:.1f} an hour",
-                f"only {ACROSS}",
+                ACROSS,
                 "NEMA MG 10-2001 (seen)",
             )
         )

@@ -4,6 +4,7 @@ Never in smoke control: there the study says so and calculates no stop. Limits: 
 store there is, so that a stopped fan's pressure is gone in a second, whether anybody asks for air or not.
 """
 
+import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -116,11 +117,12 @@ class LowDemandStudy:
 
     @property
     def restart_after_s(self):
-        """Restart time that keeps the idle hours within the motor's starts [s]; None where they are, or where the table says nothing."""
+        """Restart time in whole seconds, rounded up, that keeps the idle hours within the motor's starts [s]; None where they are, or where
+        the table says nothing."""
         idle = self.trial("judged", "idle").starts_per_hour
         if self.allowed is None or idle <= self.allowed.per_hour:
             return None
-        return self.rule.restart_after_s + 3600 / float(self.allowed.per_hour) - 3600 / idle
+        return math.ceil(self.rule.restart_after_s + 3600 / float(self.allowed.per_hour) - 3600 / idle)
 
     def verdict(self):
         """Window, threshold, starts and energy in plain words."""
@@ -185,7 +187,7 @@ class LowDemandStudy:
         limit = (
             "; no figure is known for this motor"
             if self.allowed is None
-            else f"; the motor may make at most {self.allowed.per_hour:.1f} an hour, only {ACROSS}"
+            else f"; the motor may make at most {self.allowed.per_hour:.1f} an hour {ACROSS}"
         )
         yield f"It makes {self.starts_per_hour:.0f} starts an hour{limit}."
         if longer := self._longer_said():

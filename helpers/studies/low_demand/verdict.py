@@ -5,6 +5,7 @@ In smoke control there is nothing to judge: the workbook refuses the stop. A rea
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import chain, combinations
 
 from helpers import units
 from helpers.formulas import fan as fans
@@ -18,6 +19,7 @@ from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
 from helpers.studies.low_demand.study import ACROSS, FireMode
+from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
 MARGIN_HZ = 1.0  # to both ends of the window; ours
@@ -36,7 +38,7 @@ _SAID = {
     "never come.",
     "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
     "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}: a new leak moves that.",
-    "long wait": "Right for the motor, but in the morning the rooms may wait {wait} for their air at worst; in this night it is {short}.",
+    "long wait": "Good for the motor, but in the morning the rooms may wait {wait} for their air at worst; in this night it is {short}.",
     "right": "Right: stops when nobody asks for air, runs when somebody does.",
 }  # fmt: skip
 _KINDS = {"right": "good", "edge of restart": "attention", "close": "attention", "long wait": "attention"}
@@ -69,6 +71,17 @@ class Judged:
         hours = NIGHTS * NIGHT_H
         return (_kwh_an_hour(self.plain) - _kwh_an_hour(self.night)) * hours
 
+    @property
+    def night_w(self):
+        """Mean power of the night with the stop and without [W]."""
+        return tuple(1000 * _kwh_an_hour(night) for night in (self.night, self.plain))
+
+    def starts_beside_limit(self):
+        """Starts an hour and what the motor may make, in words; with more digits where they would read alike."""
+        figures = self.starts_per_hour, float(self.allowed.per_hour)
+        texts = [tuple(f"{figure:.{digits}f}" for figure in figures) for digits in (1, 2, 3)]
+        return next((text for text in texts if text[0] != text[1]), texts[0])
+
     def says(self):
         """The case, then the price, in plain words."""
         rule = self.rule
@@ -95,14 +108,14 @@ class Judged:
             "stays off": f"Stays off: a reading under {restart_said(rule)} never comes",
             "edge of restart": f"May stay off: the transmitters' error alone reaches {restart_said(rule)}",
             "never gets going": "Never gets going: every start is cut off again",
-            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, at most {self.allowed.per_hour:.1f} {ACROSS}",
+            "too many starts": "{} starts an hour, at most {} {}".format(*self.starts_beside_limit(), ACROSS),
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
             "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
             "right": f"Stops at night only; {self.starts_per_hour:.1f} starts an hour; mornings {minutes(self.night.short_s[DAY])} late",
         }[self.word]
 
     def to_do(self):
-        """The first single setting that makes the night right, played through it; "" where it is right, whom to ask where none does."""
+        """The fewest settings that make the night right, played through it; "" where it is right, whom to ask where none do."""
         if self.word == "right":
             return ""
         own, rule = own_rule(), self.rule
@@ -113,18 +126,21 @@ class Judged:
             ("stop_after_s", own.stop_after_s, "stop delay", minutes(own.stop_after_s)),
             ("restart_after_s", own.restart_after_s, "restart delay", minutes(own.restart_after_s)),
         )
-        for name, value, what, said in tried:
-            if value != getattr(rule, name) and judge(self.opening, rule._replace(**{name: value})).word == "right":
-                return f"Do: {what} {said}, tried in this night"
-        return "Ask: who shuts the boxes at night; no single setting mends this"
+        other = [one for one in tried if one[1] != getattr(rule, one[0])]
+        for some in chain.from_iterable(combinations(other, count) for count in range(1, len(other) + 1)):
+            if judge(self.opening, rule._replace(**{name: value for name, value, *_ in some})).word == "right":
+                together = "" if len(some) == 1 else ", together"
+                return f"Do: {listed([f'{what} {said}' for *_, what, said in some])}{together}, tried in this night"
+        return "Ask: who shuts the boxes at night; no settings of the stop mend this"
 
     def tiles(self):
         """(what, value, limit) of threshold, starts and what it saves."""
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
+        starts, most = self.starts_beside_limit()
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
-            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"max. {self.allowed.per_hour:.1f} {ACROSS}"),
+            ("Starts an hour", starts, f"max. {most} {ACROSS}"),
             (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh", ""),
         )
 
@@ -142,16 +158,18 @@ class Judged:
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
 
     def _starts(self):
-        return f"Starts: {self.starts_per_hour:.1f} an hour; this motor may make at most {self.allowed.per_hour:.1f}, only {ACROSS}."
+        starts, most = self.starts_beside_limit()
+        return f"Starts: {starts} an hour; this motor may make at most {most} {ACROSS}."
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]
-        return f"Short of pressure while air is asked for: {short[0]} of the evening's hour, {short[1]} of the morning's."
+        return f"Short of pressure while air is asked for: {short[0]} in the hour of the evening, {short[1]} in the hour of the morning."
 
     def _energy(self):
-        kept, plain = (1000 * _kwh_an_hour(night) for night in (self.night, self.plain))
+        kept, plain = self.night_w
         return (
-            f"Power at night: {kept:.0f} W instead of {plain:.0f} W; {NIGHTS} nights of {NIGHT_H:g} h save {self.saved_kwh:.0f} kWh a year."
+            f"Power at night: {kept:.0f} W instead of {plain:.0f} W, the mean of the two hours shown; at that {NIGHTS} nights of "
+            f"{NIGHT_H:g} h save {self.saved_kwh:.0f} kWh a year."
         )
 
 
