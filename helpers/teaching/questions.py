@@ -18,6 +18,8 @@ ROUNDED = 0.006  # three digits of a figure: what a slip gives may be written so
 TOO_FAR = 0.05  # share by which a figure of too few digits is still told from another one
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
+EITHER_WAY = "An error goes both ways: leave the sign off."
+TURNED = "The size is right and the sign is not: which way does it push, or change?"
 PLUS_MINUS = re.compile(r"^\s*(?:±|\+ ?/? ?[-−])\s*")
 
 
@@ -186,7 +188,7 @@ class Exercise:
         value, dimension = self.answer.value, self.answer.dimension
         slips = [
             Slip("zero", "Zero is not it. Work with what is given: what does each figure do to the result?", 0.0),
-            Slip("sign", "The size is right and the sign is not: which way does it push, or change?", -value),
+            Slip("sign", EITHER_WAY if getattr(self.answer, "either_way", False) else TURNED, -value),
         ]
         if dimension != "number":
             labels = [units.unit_label(dimension, system) for system in units.SYSTEMS]

@@ -294,7 +294,7 @@ def test_the_page_lets_the_reader_predict_before_it_says_what_of_span_costs_and_
 def test_the_two_readings_of_the_narrow_range_come_to_the_set_point_shown():
     """The transmitter sends a little below its bottom: half of 10.3 and -6.6 is no figure of the page, half of 10.3 and -0.3 is."""
     words = written_out(one_sided.find()).words
-    end, yard = map(float, re.search(r"instead, (-[\d.]+) Pa\. The loop then holds ([\d.]+) Pa", words).groups())
+    end, yard = map(float, re.search(r"instead, (-[\d.]+) Pa, .*?\. The loop then holds ([\d.]+) Pa", words).groups())
     assert (end + yard) / 2 == pytest.approx(5.0, abs=0.06)
 
 
@@ -303,6 +303,18 @@ def test_an_error_may_be_written_with_the_sign_that_the_data_sheet_has(mark):
     asked = exercise_of(error_from_span, 3)
     assert asked.grade(f"{mark}{asked.answer.value:.3g} Pa").right
     assert not asked.grade(f"{mark}{3 * asked.answer.value:.3g}").right
+
+
+def test_its_error_is_laid_on_both_airs_of_the_stair():
+    """The cold stair is the kinder one to the door that is hard to open."""
+    words = written_out(RangeFit().says())
+    now, first = (float(found) for found in re.findall(r"([\d.]+) N \(133\.0 N allowed", words))
+    assert now < 133.0 < first
+    assert "(133.0 N allowed)" in words
+    assert "(133.0 N allowed, too much)" in words
+    true, off = (RangeFit()._rests(error)[1].force_n for error in (0.0, -RangeFit().error_pa))
+    assert off == pytest.approx(first, abs=0.05)
+    assert true < 133.0
 
 
 def test_a_minus_before_an_error_is_still_a_minus():

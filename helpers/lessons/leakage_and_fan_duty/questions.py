@@ -167,6 +167,7 @@ def all_gaps(draw):
 
 def in_a_row(draw):
     """Two gaps, one behind the other."""
+    _, name, factor, _ = GAP_UNITS[draw.system]
     inner = draw.quantity("area", 0.020, 0.060, 0.001)
     outer = draw.as_written(inner * draw.whole(12, 22) / 10, "area")
     whole = float(leakage.in_series([inner, outer]))
@@ -189,6 +190,9 @@ def in_a_row(draw):
         Slip("the larger one", "You let the larger gap decide. Air that has come through it has to pass the smaller one, too.", outer),
         Slip("difference", "You took one gap from the other. What both let through hangs on both: 1/A² adds up.", outer - inner),
         Slip("root forgotten", "You added the inverse squares and forgot the root at the end.", whole**2),
+        Slip("last inverse forgotten", "You added the inverse squares and took the root. The last step, one over that, is missing.",
+             float(units.from_display(1 / units.to_display(whole, "area", draw.system), "area", draw.system))),
+        Slip("small squares", f"In which unit is it asked for? {factor:.0f} {name} make one of those.", whole * factor),
         Slip("squares added", "You added the squares themselves. In a row it is their inverses that add up.", math.hypot(inner, outer)),
         Slip("mean of squares", "You took half of that. Two gaps in a row share the pressure by their squares, not half and half.",
              whole / 2),
@@ -289,6 +293,8 @@ def slower_fan(draw):
         Slip("multiplied by three", "You took three times the ratio. A cube is the ratio times itself, and once more.", power * ratio * 3),
         Slip("divided", "You divided by the ratio. A slower fan takes less, not more.", power / ratio),
         Slip("cube turned round", "You divided by the cube. A slower fan takes less, not more.", power / ratio**3),
+        *[Slip("what is taken off", "You let the power fall with what the speed was taken down by. Which share of the speed is left?",
+               power * (1 - ratio))] * (share != 75),  # there it is the same figure as the next one but one
         Slip("what it is slower", "You worked with what the speed was taken down by. What is the speed that is left?",
              power * (1 - ratio) ** 3),
         Slip("a third", "You took the speed's loss three times. The ratio has to be multiplied by itself.", power * (1 - 3 * (1 - ratio))),

@@ -58,7 +58,7 @@ def combined_error():
         Step("Independent errors seldom go the same way at once. Their squares add, not they themselves:",
              "u_all = sqrt(u_1**2 + u_2**2 + u_3**2)"),
         ("u_1", "u_2", "u_3"), "helpers.formulas.uncertainty.root_sum_square",
-        {"range_low": 0.0, "span_pa": 125.0, "span_share": 0.4, "u_gain": 0.005, "u_zero": 0.005, "u_rounding": 0.0005},
+        {"range_low": 0.0, "span_pa": 125.0, "span_share": 0.4, "u_gain": 0.005, "u_zero": 0.005, "u_rounding": 0.00015},
         end=f"Two alike make not 2 but √2 = {float(uncertainty.root_sum_square([1.0, 1.0])):.2f} times the one.",
     )  # fmt: skip
 

@@ -64,7 +64,7 @@ def panel():
         "low_pa": Slider("Bottom", "pressure", *first.bottom[:2], 5.0, first.bottom[2]),
         "set_point_pa": Slider("Set point", "pressure", *first.set_point[:2], 1.0, first.set_point[2]),
         "accuracy_percent": Slider("Accuracy", "percent", 0.25, 3.0, 0.25, 1.0),
-        "sheet": Choice("Accuracy of, errors by", SHEETS),
+        "sheet": Choice("Accuracy of what, added how", SHEETS),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
         "bits": Count("A/D converter, bits", 6, 16, 12),
     }
@@ -95,6 +95,8 @@ READ = (
     "relief fan draws out: its peak comes at its lowest speed, its lowest at full speed. A red cross is a pressure that your range does "
     "not reach: it shows as the end of the range. With a supply fan at rest the loop can do without it, but reversed tubes stay hidden; "
     "anywhere else the loop needs it.\n"
+    f"The set point is to lie between {LEAST_SET_POINT_PERCENT:.0f} and {MOST_SET_POINT_PERCENT:.0f} % of the span (common practice, no "
+    "source): lower, the errors are large beside it; higher, a peak has no room.\n"
     "The headline judges the range. What fails in the first minute with any range stands under it: set point, closers or building have to "
     "mend that, page 12; as long as it is so, no range is PASS.\n"
     "Right: the error for every top that you could choose; dashed, a tenth of the window (all that we would give away; common "
@@ -104,11 +106,12 @@ TASKS = (
     Task(f"Drag Top up to {end_text(500.0)}. Watch the orange bar, then the door figures. Who pays for the wide range?",
          {"high_pa": 500.0}),
     Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
-    Task(f"Top {end_text(50.0)}: the loop holds something else than it shows. By how much? Then Set point up from "
-         f"{with_unit(40.0, 'pressure')}: what becomes of the doors?", {"high_pa": 50.0, "set_point_pa": 46.0}),
-    Task("Back. Accuracy of, errors by: take span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
+    Task(f"Top {end_text(50.0)}: the loop holds something else than it shows. By how much?", {"high_pa": 50.0}),
+    Task(f"Leave it there. Set point up from {with_unit(40.0, 'pressure')} to {with_unit(46.0, 'pressure')}: what becomes of the doors?",
+         {"high_pa": 50.0, "set_point_pa": 46.0}),
+    Task("Back. Accuracy of what, added how: span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
          {"sheet": (OF_SPAN, ROOT)}),
-    Task("Answer the question on Quayside Lab below first. Then choose it and pull Bottom up to 0: the error is halved. What has it cost?",
+    Task("For later, when the page has asked you about Quayside Lab: choose it, Bottom up to 0. The error is halved. What has it cost?",
          {"site": QUAYSIDE, "low_pa": 0.0}),
 )  # fmt: skip
 

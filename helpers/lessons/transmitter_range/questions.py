@@ -73,11 +73,14 @@ def _ask_narrow():
 
 
 def _find_narrow():
-    held = _fit(high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA).held
+    fit = _fit(high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA)
+    held = fit.held
+    sent = fine(fit.seen(held.readings_pa).max())
     right = HEAVY if held.too_high else LESS if held.too_low else A_LITTLE if held.off_pa > 0.5 else AS_SHOWN
     (upper, true), end = (with_unit(value, "pressure") for value in (held.readings_pa.max(), held.true_pa)), end_text(NARROW_PA)
     words = (
-        f"the upper transmitter stands at the end of its range and sends {end} and hardly more, whatever is there. The loop speeds up "
+        f"the upper transmitter stands at the end of its range and sends {sent}, a hair past {end} (lesson 04), whatever is there. The "
+        "loop speeds up "
         f"until the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. "
         f"{held.says()}"
     )
@@ -102,8 +105,8 @@ def _find_one_sided():
     least, yard = (fine(value) for value in (fit.seen(held.readings_pa).min(), held.readings_pa.max()))
     words = (
         f"{true}. On the quay the building is at {quay} against the wind, and a range that begins at zero sends the end of its signal "
-        f"instead, {least}. The loop then holds {yard} in the yard, so that the two come to the set point on the display. "
-        "The average comes out too high, and the relief fan draws out more air than it should."
+        f"instead, {least}, a hair past zero (lesson 04). The loop then holds {yard} in the yard, so that the two come to the set point on "
+        "the display. The average comes out too high, and the relief fan draws out more air than it should."
     )
     return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), words)
 
@@ -211,6 +214,10 @@ def errors_together(draw):
         Slip("one left out", "You left the smallest out. Three errors were given.", plain - min(parts) if worst else
              float(uncertainty.root_sum_square(sorted(parts)[1:]))),
         Slip("accuracy alone", "That is the accuracy alone. Drift and temperature come on top.", parts[0]),
+        Slip("both ways together", "That is from one end of the error to the other. Asked is how far it may be off each way.",
+             2 * (plain if worst else root)),
+        Slip("halved", "You shared the error out between up and down. A ± stands for the whole of it each way.",
+             (plain if worst else root) / 2),
         Slip("root of the mean", "You divided by their number. Errors on one reading are not averaged.", root / math.sqrt(3)),
     )  # fmt: skip
     slips = draw.told_apart(slips, more, "per cent", "one left out")
@@ -230,7 +237,8 @@ def converter_step(draw):
     slips = (
         Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} {unit}?",
              step * (end - start) / end),
-        Slip("top for span", "You took the top of the range for the span. This range begins below zero.", step * high / span),
+        Slip("top for span", "Did you take the top of the range for the span? This range begins below zero. Or half a step for a whole "
+             "one?", step * high / span),
         Slip("live zero turned round", "The steps below the live zero are lost, so a step of what is left is coarser, not finer.",
              step * ((end - start) / end) ** 2),
     )  # fmt: skip
@@ -240,6 +248,8 @@ def converter_step(draw):
         f"Span {draw.say(span, 'pressure')} over {2**bits * (end - start) / end:.1f} steps: {_error(draw, step)}.",
     )
     more = (
+        Slip("step of the signal", "That is a step of the signal. How much pressure is it worth?",
+             float(units.from_display(end / 2**bits, "pressure", draw.system))),
         Slip("one bit less", "You counted half of the steps. How much is 2 to the power of the bits?", 2 * step),
         Slip("bits squared", "You squared the bits. So many bits make 2 to that power of steps.", span / bits**2),
         Slip("bits for steps", "You divided by the bits themselves. So many bits make 2 to that power of steps.", span / bits),

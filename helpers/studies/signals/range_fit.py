@@ -253,7 +253,7 @@ class RangeFit:
         first = (
             f"{'Besides' if self.blind else text}: {against}."
             if against
-            else f"{text} does while the loop holds: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
+            else f"{text} will do while the loop holds: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
         )
         if self.below:
             first += f" The lowest reading, {fine(self.trough_pa)} {self.trough_when}, is below it and shows as its end."
@@ -321,13 +321,18 @@ class RangeFit:
         return f"With its error the loop holds between {low} and {high}."
 
     def _worst_doors(self):
-        heavy, limit = apart((self.read_low.force_n, self.loop.limit_n), "force", 1)
-        least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
-        much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
+        (heavy, least), (early_heavy, early_least) = map(self._off, self._rests(-self.error_pa), self._rests(self.error_pa))
         return (
-            f"If the transmitter reads low, the hardest door to open needs {heavy} ({limit} allowed{much}); if it reads high, the door "
-            f"with the lowest pressure still has {least} ({asked} asked{little})."
+            f"With the stair's air as its file has it: if the transmitter reads low, the hardest door to open needs {heavy}; if it reads "
+            f"high, the door with the lowest pressure has {least}. In the first minute: {early_heavy} and {early_least}."
         )
+
+    def _off(self, reads_low, reads_high):
+        """What the hardest door to open needs when the transmitters read low, and what the lightest has when they read high, in words."""
+        heavy, limit = apart((reads_low.force_n, self.loop.limit_n), "force", 1)
+        least, asked = apart((reads_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
+        much, little = (", too much" if reads_low.too_high else ""), (", too little" if reads_high.too_low else "")
+        return f"{heavy} ({limit} allowed{much})", f"{least} ({asked} asked{little})"
 
 
 def _out(found):
