@@ -224,8 +224,8 @@ BESIDE = "display:flex;flex-wrap:wrap;gap:0 28px"  # folds on one line, until on
 
 
 def lines_html(lines, numbered=False):
-    """Sentences as a list, numbered where their order matters; nothing for none."""
-    points, kind = "".join(f"<li>{escape(line)}</li>" for line in lines), "ol" if numbered else "ul"
+    """Sentences as a list, numbered where their order matters; nothing for none. A new line in one stays a new line."""
+    points, kind = "".join(f'<li style="white-space:pre-line">{escape(line)}</li>' for line in lines), "ol" if numbered else "ul"
     return points and f'<{kind} style="font-size:{TEXT}px;line-height:1.5">{points}</{kind}>'
 
 

@@ -76,7 +76,10 @@ def unasked_said(good, required, too_high):
         return ""
     if too_high:
         return " Not a case of the design, and FAIL all the same: a door has to open and to shut whatever others stand open."
-    return " Not a case of the design: which doors count as open, the code and the approved design decide."
+    return (
+        " Not a case of the design: which doors count as open, the code and the approved design decide, and so whether this smoke counts. "
+        "A door that does not open would be FAIL whatever others stand open."
+    )
 
 
 def with_required(site, cases):

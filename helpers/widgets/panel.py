@@ -336,7 +336,7 @@ class SeniorCard(Reading):
 
     def _render(self):
         lines = tuple(self.lines())
-        points = "".join(f"<li>{escape(line)}</li>" for line in lines)
+        points = "".join(f'<li style="white-space:pre-line">{escape(line)}</li>' for line in lines)
         inside = f'<ol style="margin:4px 0">{points}</ol>'  # its head stands above it, in the page
         html = f'<section aria-label="Summary for the reviewing engineer" style="{FRAME}">{inside}</section>'
         return html, "\n".join(["Summary for the reviewing engineer", *(f"{number}. {line}" for number, line in enumerate(lines, 1))])

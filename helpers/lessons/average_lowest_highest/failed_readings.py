@@ -14,7 +14,7 @@ FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE = (
 )
 ENDS = (FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE)
 SEEN = {
-    "zero": "its tube has come off and hangs in the room: it reads zero, and its signal looks healthy",
+    "zero": "its tube has come off and hangs in the room, so it reads zero, and its signal looks healthy",
     "high": "it is stuck at a reading well above the set point",
     "out": "its wire is open; the input is set to see that and leaves it out",
 }
@@ -109,6 +109,7 @@ def after_the_fault(draw):
     return Exercise(question, Chosen(right, ENDS), slips, way)
 
 
+RANGE_PA = 250.0  # of the transmitters there: more than any answer
 WEIGHTS = ((2, 1), (1, 2), (3, 1), (1, 3), (3, 2), (2, 3))
 
 
@@ -123,7 +124,8 @@ def weighted_average(draw):
     question = (
         f"A loop holds a weighted average of two transmitters at {draw.say(set_point, 'pressure', digits)}: the {place} one counts {dead}, "
         f"the {other} one counts {good}. The tube of the {place} one comes off: it reads zero, its signal looks healthy, and it is still "
-        f"counted. The fan can do what the loop asks. What does the {other} one read, once the loop has settled?"
+        f"counted. The fan can do what the loop asks, and the range goes up to {draw.say(RANGE_PA, 'pressure')}. What does the {other} one "
+        "read, once the loop has settled?"
     )
     slips = (
         Slip("nothing changes", "The display still shows the set point. What must the good one read, to make up for the zero?", set_point),
@@ -138,6 +140,8 @@ def weighted_average(draw):
         Slip("all weights", "You multiplied by all the weights. The good one still carries its own.", set_point * (dead + good)),
         Slip("loss on top", "You put the lost share on top. The good one must make all of it with its own share.", set_point * (2 - share)),
         Slip("half", "You halved it. The display is at the set point again in the end.", set_point / 2),
+        Slip("divided by its weight", "You divided by the weight. A share is one weight out of both together.", set_point / good),
+        Slip("divided by the other's weight", "You divided by the failed one's weight. Which share is still there?", set_point / dead),
     )  # fmt: skip
     way = (
         f"The {other} one counts {good} of {dead + good}.",
@@ -164,7 +168,7 @@ WHY_RELIEF = {
 
 
 def relief_after_the_fault(draw):
-    """Two readings and a fan that lets air out."""
+    """Two readings and a fan that draws air out."""
     right = draw.one_of(ENDS)
     rule, fault = draw.one_of([pair for pair, end in AFTER_RELIEF.items() if end == right])
     question = (

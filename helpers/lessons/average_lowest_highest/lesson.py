@@ -4,22 +4,19 @@ from functools import cache
 
 import numpy as np
 
-from helpers.lessons.average_lowest_highest import no_set_point, questions
-from helpers.lessons.page import LessonParts, cooling_of
+from helpers.lessons.average_lowest_highest import no_set_point, questions, summary
+from helpers.lessons.page import LessonParts
 from helpers.plots.charts import Profile, profile
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
 from helpers.record.every_case import to_do
-from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, case_said
+from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, Case, case_said
 from helpers.studies.doors.columns import doors_out, end_tiles, rest_head
-from helpers.studies.doors.window import pressure_window
-from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, WEATHER, DoorsOpen, ReadingFault, rule_bench
-from helpers.studies.readings.words import fallback_card
 from helpers.studies.report import fine, inside_text, listed, passed
-from helpers.studies.status import SPARE_PA, deciding, word_of, worst_of
+from helpers.studies.status import deciding, word_of, worst_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -49,6 +46,7 @@ FAULT_CHOICES = {
     "upper wire open, counted": ReadingFault("counted", 1),
 }
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
+MOMENTS = {AS_STATED: "now", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "after an hour"}  # of the stair's air, in a word
 ROOM_PA = (0.0, 95.0)
 NOTHING, ALL = "no other rule", "all rules"  # beside the chosen one
 EARLY = ROLES["now"].but(line=(0, (2, 2)), width=1.8, face="white")  # the chosen rule in the first minute
@@ -84,17 +82,21 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
     unclosed = None if works else bench.set_points_pa(outdoor_c, opened, rule, fault, stair, closers=False)
-    early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
+    early = found
+    if stair != FIRST_MINUTE:
+        early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
     first = "" if stair == FIRST_MINUTE else questions.early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
     said = _works_said(works, unclosed, rule, fault, first)
     verdict = _verdict(found, rule, fault, said, early)
     one, then = found[rule], early[rule]
     ruled, warmth = ((one, stair), (then, FIRST_MINUTE))[deciding([one.status, then.status], [one.rooms_pa.min(), then.rooms_pa.min()])]
+    if stair != AS_STATED:  # chosen by hand: what was asked for is judged, and the first minute told beside it
+        ruled, warmth = one, stair
     case = case_said(Case("", WEATHER, opened.stair, opened.exits, warmth), bench.site, outdoor_c, float(bench.stair_c(outdoor_c)))
     told = {
-        "head": _head(ruled, fault, set_point_pa),
-        "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair)),
-        "case": "; ".join(filter(None, (case, doors_out(ruled.every_out)))),
+        "head": _only_early(then, stair) if ruled.inside and not then.inside else _head(ruled, fault, set_point_pa),
+        "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair), MOMENTS[warmth]),
+        "case": "; ".join(filter(None, (case, doors_out(ruled.every_out), _early_too(ruled, then)))),
         "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
     }
     return Verdict(verdict.kind, verdict.words, **told), _profile(found, early, ruled, stair, beside, opened, set_point_pa)
@@ -118,27 +120,28 @@ READ = (
     "minute, the stair as warm as the rooms; the headline is of the worse of the two. The orange one is the rule to compare with (under "
     "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. A square "
     "is the final exit at the higher of its pressures now and in the first minute, "
-    "the upright stroke the most that its closer shuts it against. The small triangles at "
-    "the right are the transmitters; the one in the middle is used by middle of three only. In the key, held means that the loop has found "
+    "the upright stroke the most that its closer shuts it against. The small triangles at the right are the transmitters: PDT-1 the lower "
+    "one on storey 1, PDT-2 the upper one on storey 12, PDT-3 the one between, which middle of three alone uses. "
+    "In the key, held means that the loop has found "
     "a speed at which its reading is the set point; at full speed that the fan can do no more.\n"
     "Where a line bends on storey 7, the relief damper there (a flap that the pressure opens) lets air out: "
     "that is the help the building has against heavy doors, and it is not enough."
 )
 LEFT_OUT = "other weathers, full speed by override, a door as it shuts: page 12"
 TASKS = (
-    Task("It opened with winter, average: which door was FAIL, and when? Now lowest, same set point: FAIL at the other "
-         "end, as in the log book.",
+    Task("It opened with winter, average: which door was FAIL, and when? Now lowest, same set point, as in the log book: which now?",
          {"rule": "lowest", "beside": "average"}),
-    Task("Still lowest, lower set point: FAIL in the first minute alone. Find one for highest. How far apart are the three?",
+    Task("Still lowest, lower set point: FAIL, but when? Find one for highest. How far apart are those of the three (All figures)?",
          {"rule": "lowest", "set_point_pa": 28.0}),
     Task("Back to average, and Outdoors to summer: FAIL at the exit. Where do the lines of the rules go, and why do they meet?",
          {"outdoor_c": 31.0, "beside": ALL}),
-    Task("Winter. Wrong reading: the lower one's tube off. FAIL: what does the display show? Go through all rules, then all faults.",
+    Task("Winter. Wrong reading: lower one's tube off: FAIL. What does the display show, now and in the first minute? Then all "
+         "rules and faults.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
     Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter: FAIL with the average. Which rules treat "
          "the open door as a failed one?",
          {"opened": CASES["storeys 1 and 2 open"]}),
-    Task("All shut, average. Stair air: the first minute, FAIL, then after an hour. Which end is worst off? One set point for both?",
+    Task("All shut, average. Stair air: first minute, FAIL, then after an hour. Which door is worst off in each? One set point for both?",
          {"stair": FIRST_MINUTE}),
 )  # fmt: skip
 
@@ -155,12 +158,24 @@ def _head(ruled, fault, set_point_pa):
     return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and ruled.state == "held" else rest
 
 
-def _tiles(one, opened, fault, suits):
-    """The end doors, and the set points that suit now and in the first minute; with a fault, what the display shows meanwhile."""
+def _only_early(early, stair):
+    """That the chosen air is inside and the first minute is not, in one sentence."""
+    door = early.worst.column
+    return f"Inside {MOMENTS[stair]}; {word_of(early.status)} in the first minute, {door.use} {door.level}"
+
+
+def _early_too(ruled, early):
+    """Beside a case that was chosen by hand: that the first minute is out as well; "" elsewhere."""
+    return "" if ruled.inside or ruled is early or early.inside else f"{word_of(early.status)} in the first minute, too"
+
+
+def _tiles(one, opened, fault, suits, moment):
+    """The end doors, and the set points that suit now and in the first minute; with a fault, what the display shows, and when: moment."""
     bench = rule_bench()
     levels = bench.tower.levels
-    shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    shown = shown if fault != NO_FAULT else ("Suits now and first minute", "no set point" if suits is None else inside_text(*suits), "")
+    shown = f"Display, {moment}", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
+    both = "Set point for both", "none" if suits is None else inside_text(*suits), "now, first minute"
+    shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
     pulled = (worst.column.level, worst.force_n) if worst.out and worst.too == "high" and worst.force_n else None  # the headline has it
@@ -218,21 +233,22 @@ def _verdict(found, rule, fault, works, early):
     instead = (
         f"At this set point {listed(others)} would keep every door inside{also}." if others else "At this set point no other rule does."
     )
-    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then))))
+    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, fault))))
     if not one.inside:
         return Verdict(worst_of([one.status, then.status]), f"{words}{one.unasked_said() or then.unasked_said()}")
     words, kept = f"{words}{then.unasked_said()}", worst_of([one.status, then.status])
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
-def _first_minute_said(one, early):
+def _first_minute_said(one, early, fault):
     """What the first minute does to a door that is inside, or less far out, now; nothing where all is as well there."""
     if early.inside or (not one.inside and early.rooms_pa.min() >= one.rooms_pa.min()):
         return ""
     means = early.worst.column.means(early.worst.too)
+    shows = f" The display then shows {with_unit(early.reading_pa, 'pressure')}." if fault != NO_FAULT else ""
     return (
         f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
-        f"{early.worst.text()}, {means}."
+        f"{early.worst.text()}, {means}.{shows}"
     )
 
 
@@ -250,7 +266,7 @@ def _loop_said(one, fault):
     true = [with_unit(value, "pressure") for value in one.true_pa[:2]]
     left = ""
     if fault.kind == "left out":
-        left = " This is the rule without that reading; what the site agrees for a failed one differs: see the card, and the record."
+        left = " This is the rule without that reading; what the site agrees for a failed one differs: point 4 of the summary, and page 12."
     third = f", and {with_unit(one.true_pa[2], 'pressure')} at the third" if one.rule == "middle" else ""
     there = f"{true[0]} at the lower transmitter and {true[1]} at the upper one{third}"
     return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {there}.{left}"
@@ -274,7 +290,7 @@ def _also_early(others, early):
     return (
         f", but in the first minute only {listed(kept)}"
         if kept
-        else f", but {'none of them' if len(others) > 1 else 'not'} in the first minute"
+        else f", but {'not' if len(others) == 1 else 'neither of them' if len(others) == 2 else 'none of them'} in the first minute"
     )
 
 
@@ -301,100 +317,6 @@ def _works_said(works, unclosed, rule, fault, first):
     return f"With this rule a set point of {inside_text(*works)} keeps every door inside with this stair air{first}{always}."
 
 
-WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
-
-
-@cache
-def _fallback():
-    bench = rule_bench()
-    return fallback_study(bench.tower, pressure_window(bench.site))
-
-
-def _agreed():
-    """The best way of falling back on this site, as short as a card has it, with its status; the whole stands in the record."""
-    return fallback_card(_fallback())
-
-
-def _at_worst(rule, set_point_pa, fault):
-    """(how warm the stair is, `Ruled`) of a rule with a fault, at the stair's temperature that puts a door out farthest."""
-    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=(rule,), stair=stair)[0]) for stair in STAIR_AIR]
-    return min(tried, key=lambda one: one[1].rooms_pa.min())
-
-
-def _off(stair, one):
-    """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
-    heavy = one.heaviest
-    dp, force = with_unit(heavy.dp_pa, "pressure"), with_unit(heavy.force_n, "force")
-    return f"{dp} and {force} at the worst door ({stair}), the display shows {with_unit(one.reading_pa, 'pressure')}"
-
-
-def _usual_said():
-    """That the lowest reading at the code's least and a margin is the usual choice, and what it costs at the doors of this stair."""
-    bench = rule_bench()
-    least, site_pa = pressure_window(bench.site).least_pa, bench.site.control.set_point_pa
-    shown, more, target = (with_unit(value, "pressure") for value in (least, SPARE_PA, site_pa))
-    tried = (("lowest", least + SPARE_PA), ("average", site_pa))
-    ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
-    lowest, average = (
-        "; ".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends
-    )
-    enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
-    counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
-    return (
-        f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
-        f"open door left out for a time. Its price stands at the other doors. Here, winter, doors shut, at {shown} and {more}: {lowest}. "
-        f"The average at the site's {target}: {average}. Only a large enough relief damper keeps the top door easy enough to open{counted}."
-    )
-
-
-def _end(of, ruled, name):
-    """The least or the most that a door has over the stair's temperatures, against its limit, with its status; "" where there is none."""
-    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True) if getattr(one, name)]
-    if not doors:
-        return ""
-    door, stair = of(doors, key=lambda one: one[0].dp_pa)
-    key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
-    return f"{word_of(key)} {door.text()} ({stair})"
-
-
-def _lines():
-    bench = rule_bench()
-    works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
-    said = {rule: inside_text(*ends) for rule, ends in works.items()}
-    early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
-    suits, always = (
-        listed(f"{inside_text(*ends)} for the {rule}" for rule, ends in found.items() if ends)
-        for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
-    )
-    first = suits or "no set point suits any of the three"
-    nothing = f'none, so no figure at all: see "{no_set_point.SECTION}"'
-    enter = f"what suits every weather and warmth of the stair, as in the record: {always or nothing}"
-    target = bench.site.control.set_point_pa
-    lower, upper = (_at_worst("average", target, ReadingFault("tube off", tap)) for tap in (LOWER, UPPER))
-    stuck = _at_worst("highest", sum(works["highest"]) / 2, ReadingFault("stuck", UPPER, STUCK_PA))
-    outvoted = _at_worst("middle", target, ReadingFault("tube off", UPPER))
-    low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({stair})" for stair, one in (stuck, outvoted))
-    set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
-    off = "; ".join(f"{name} one's tube off, {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
-    return (
-        f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
-        f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
-        f"first minute {first}. Enter only {enter}.",
-        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
-        f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
-        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
-        f"one that sticks high: {low}. {_usual_said()}",
-        "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: agree what the fan does then, for each reading and for all at once. Here {_agreed()}.",
-        "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
-        f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
-        "reading: leave that one out for a time.",
-        f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends()} ({cooling_of().rule} reading).",
-        "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
-        "local code and the approved design.",
-    )
-
-
-page = LessonParts("average_lowest_highest", _lines, ("storey_of_the_average", "tallest_stair"))
+page = LessonParts("average_lowest_highest", summary.lines, ("storey_of_the_average", "tallest_stair"))
 way_out = no_set_point.way_out
 predict, compare, derivation, worked_example, exercises, senior_card = page.parts

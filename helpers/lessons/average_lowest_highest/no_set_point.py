@@ -12,6 +12,7 @@ from helpers.studies.readings.faults_by_rule import rule_bench
 from helpers.units.said import with_unit
 from helpers.widgets.panel import Reading
 
+NEXT = "\n– "  # between what is listed within a step
 SECTION = "Where no set point passes"  # its head on the page, by which other pages name it
 ORDER = "first the doors and their closers, the final exit's included; then a set point; then fan and ramps; the tuning last"
 
@@ -44,12 +45,12 @@ def way_out_lines():
         f"Leave {site.name} as it was approved: {runs}. Change no rule, set point or tuning on your own, this page's figures included. On "
         "an approved smoke-control system every change needs the approval of the authority having jurisdiction first and a new acceptance "
         "test afterwards.",
-        f"Write down what fails, with date and name. By the model: {'; '.join(against)}. Measure pressure and force at those doors before "
-        "anyone relies on it.",
+        f"Write down what fails, with date and name. By the model:\n– {f';{NEXT}'.join(against)}.\n(A year has 8760 hours.) Measure "
+        "pressure and force at those doors before anyone relies on it.",
         "Tell the building's owner, the designer and the authority having jurisdiction, in writing and the same day: a door that people "
         "cannot open, a storey that smoke may enter. They and the local code decide whether the building stays in use until it is mended, "
         "and with which precautions.",
-        f"The building comes before the set point. {instead_said(_design())}",
+        f"The building comes before the set point. {instead_said(_design(), NEXT)}",
         f"So the order of the work is: {ORDER}. The designer chooses the measures and tries them together, with the exit open and over a "
         "year: page 12 does so for a changed site file.",
     )

@@ -16,7 +16,7 @@ from helpers.lessons.average_lowest_highest.failed_readings import (
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
-from helpers.studies.report import inside_text
+from helpers.studies.report import fine, inside_text
 from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story, before_rounding
 from helpers.units.said import in_each, with_unit
@@ -63,11 +63,12 @@ def _kept_set_point():
     answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
     suits, early = (rule_bench().set_points_pa(WINTER_C, rule="lowest", stair=stair) for stair in (AS_STATED, FIRST_MINUTE))
     most = ", full speed, and the reading stops short" if after.state == "at full speed" else ""
-    rise = [_pa(now - then) for now, then in zip(after.true_pa[:2], before.true_pa[:2], strict=True)]
+    low, high = ([fine(one.true_pa[tap]) for one in (before, after)] for tap in (LOWER, UPPER))
     words = (
-        f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER])}. Now it is to read "
+        f"under the rule average the lower transmitter read {low[0]}. Now it is to read "
         f"{_pa(SET_POINT_PA)}, so the fan speeds up to {with_unit(after.speed_hz, 'frequency')}{most}. The doors do not rise alike: "
-        f"{rise[LOWER]} at the lower transmitter, {rise[UPPER]} at the upper one. The air comes in at the top and loses pressure on its "
+        f"the lower transmitter goes from {low[0]} to {low[1]}, the upper one from {high[0]} to {high[1]}. "
+        f"The air comes in at the top and loses pressure on its "
         f"way down the shaft, the more the faster it goes: {after.worst.text()}. The lowest reading wants a set point of its own, "
         f"{inside_text(*suits)} here with the stair {_warm()}{early_said(early, suits)}."
     )
@@ -149,7 +150,11 @@ def combined_reading(draw):
     )
     slips = {
         "average": (
-            Slip("dead one averaged in", "You counted the failed reading as zero. How many readings are left?", sum(rest) / 3),
+            Slip(
+                "dead one averaged in",
+                "You counted the failed reading as zero, or took one of those that are left. How many are left?",
+                sum(rest) / 3,
+            ),
             Slip("sum for mean", "That is the sum. A reading of the stair cannot lie above all of its transmitters.", sum(rest)),
             Slip("one for the mean", "That is one of the readings. An average of different readings lies between them.", max(rest)),
         ),
@@ -264,6 +269,9 @@ def force_at_the_top(draw):
     more = (
         Slip("pressure for force", "That is the pressure at this door. What force does it make of the leaf, at the handle?",
              float(units.from_display(float(units.to_display(dp, "pressure", draw.system)), "force", draw.system))),
+        Slip("closer alone", "That is the closer alone. The air pulls, too.", closer),
+        Slip("down instead of up", "You went down from the height of the average. This door lies above it.",
+             _force(door, pressure_at(2 * middle - top, set_point, middle, gradient), closer)),
         Slip("handle at the edge", "You let the hand pull at the very edge. The handle sits a little nearer to the hinges.",
              closer + air * lever),
         Slip("half the door", "You let the air press on half of the leaf. It presses on all of it; the half belongs to the lever.",

@@ -155,13 +155,14 @@ def set_points_said(design):
 NOT_TRIED = "not tried here: lobbies, a stair divided into sections with a supply each, other leaves or closers of the final exits"
 
 
-def instead_said(design):
-    """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
+def instead_said(design, between=" "):
+    """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere.
+    between: what stands between one thing tried and the next."""
     if works_said(design) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""
     tried = (f"{what}: {_tried_said(found, year)}" for what, found, year in tried_instead(design))
     told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
-    return f"{told}: {'; '.join(tried)}; {NOT_TRIED}."
+    return f"{told}:{between}{f';{between}'.join((*tried, NOT_TRIED))}."
 
 
 def tried_instead(design):
@@ -199,7 +200,7 @@ def _tried_said(found, year):
     suits, shut = found.works(), found.works(closing=False)
     if suits:
         return f"{inside_text(*(year or suits))} suits{', in a typical year too' if year else f'; {YEAR_BARS}'}"
-    ajar = f"; at {inside_text(*shut)} the shut doors are inside, no year tried, and a final exit {NOT_CLOSING}" if shut else ""
+    ajar = f" (at {inside_text(*shut)} every shut door is inside, but a final exit {NOT_CLOSING}; no year tried)" if shut else ""
     return f"none of {len(found.set_points_pa)} set points suits{ajar}"
 
 

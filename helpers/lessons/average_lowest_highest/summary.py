@@ -1,0 +1,111 @@
+"""Lesson 06's summary: which set point each rule wants, what a wrong reading does to it, what the usual rule costs at the other doors."""
+
+from functools import cache
+
+from helpers.lessons.average_lowest_highest import no_set_point, questions
+from helpers.lessons.page import cooling_of
+from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.faults_by_rule import ReadingFault, rule_bench
+from helpers.studies.readings.words import fallback_card
+from helpers.studies.report import inside_text, listed
+from helpers.studies.status import SPARE_PA, word_of
+from helpers.units.said import with_unit
+
+WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
+
+
+@cache
+def _fallback():
+    bench = rule_bench()
+    return fallback_study(bench.tower, pressure_window(bench.site))
+
+
+def _agreed():
+    """The best way of falling back on this site, as short as a card has it, with its status; the whole stands in the record."""
+    return fallback_card(_fallback())
+
+
+def _at_worst(rule, set_point_pa, fault):
+    """(how warm the stair is, `Ruled`) of a rule with a fault, at the stair's temperature that puts a door out farthest."""
+    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=(rule,), stair=stair)[0]) for stair in STAIR_AIR]
+    return min(tried, key=lambda one: one[1].rooms_pa.min())
+
+
+def _off(stair, one):
+    """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
+    heavy = one.heaviest
+    dp, force = with_unit(heavy.dp_pa, "pressure"), with_unit(heavy.force_n, "force")
+    return f"{dp} and {force} at the worst door ({stair}), the display shows {with_unit(one.reading_pa, 'pressure')}"
+
+
+def _usual_said():
+    """That the lowest reading at the code's least and a margin is the usual choice, and what it costs at the doors of this stair."""
+    bench = rule_bench()
+    least, site_pa = pressure_window(bench.site).least_pa, bench.site.control.set_point_pa
+    shown, more, held, target = (with_unit(value, "pressure") for value in (least, SPARE_PA, least + SPARE_PA, site_pa))
+    tried = (("lowest", least + SPARE_PA), ("average", site_pa))
+    ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
+    lowest, average = (
+        "; ".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends
+    )
+    enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
+    counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
+    return (
+        "Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
+        "open door ignored for a while. The other doors pay for it. In this stair, winter, doors shut:\n"
+        f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}: {lowest};\n"
+        f"– the average at the site's {target}: {average}.\n"
+        f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
+    )
+
+
+def _end(of, ruled, name):
+    """The least or the most that a door has over the stair's temperatures, against its limit, with its status; "" where there is none."""
+    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True) if getattr(one, name)]
+    if not doors:
+        return ""
+    door, stair = of(doors, key=lambda one: one[0].dp_pa)
+    key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
+    return f"{word_of(key)} {door.text()} ({stair})"
+
+
+def lines():
+    """The points of the summary, one a line; what is listed in one begins a line of its own."""
+    bench = rule_bench()
+    works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
+    said = {rule: inside_text(*ends) for rule, ends in works.items()}
+    early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
+    suits, always = (
+        listed(f"{inside_text(*ends)} for the {rule}" for rule, ends in found.items() if ends)
+        for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
+    )
+    first = suits or "no set point suits any of the three"
+    nothing = f'none, so no figure at all: see "{no_set_point.SECTION}"'
+    enter = f"what suits every weather and warmth of the stair, as in the record: {always or nothing}"
+    target = bench.site.control.set_point_pa
+    lower, upper = (_at_worst("average", target, ReadingFault("tube off", tap)) for tap in (LOWER, UPPER))
+    stuck = _at_worst("highest", sum(works["highest"]) / 2, ReadingFault("stuck", UPPER, STUCK_PA))
+    outvoted = _at_worst("middle", target, ReadingFault("tube off", UPPER))
+    low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({stair})" for stair, one in (stuck, outvoted))
+    set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
+    off = ";\n".join(f"– {name} one's tube off: {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
+    return (
+        f"A rule and its set point are one decision. {bench.site.name}, winter, doors shut, with the stair as the site file has it, wants "
+        f"{said['average']} for the average, {said['lowest']} for the lowest and {said['highest']} for the highest reading. But "
+        f"in its first minute {first}. Enter only {enter}.",
+        "An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. The display shows the set point "
+        f"as long as the fan can. At the site's {set_point}, {limit} allowed:\n{off}.",
+        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
+        f"one that sticks high: {low}. {_usual_said()}",
+        "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once. Here {_agreed()}.",
+        "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
+        f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
+        "reading: ignore that one for a while.",
+        f"A rule is good when it is good in the first minute and after an hour. Another site of "
+        f"this workbook, a taller tower with its middle reading of three, shows how far the two can lie apart. {cooling_of().ends()}.",
+        "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
+        "local code and the approved design.",
+    )
