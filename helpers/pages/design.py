@@ -216,7 +216,7 @@ class DesignPanel:
         told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors, force=True)
         do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, other=BOARD)
         if failed := self._failed():
-            told |= {"case": f"{told['case']}; in all cases {failed} {word_of('wrong')}, see the board"}
+            told |= {"case": f"{told['case']}; all cases: {failed} {word_of('wrong')}"}
             do = do or f"Do: next, the first line of {BOARD}; this one case is no proof"
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 

@@ -159,10 +159,8 @@ def _headline(first, findings):
 
 
 def from_the_top(findings):
-    """What to do about a board that has nothing to enter yet: its first finding, what helps, and by whom."""
-    first = findings[0]
-    helps = first.remedy.partition("; ")[0].rstrip(".")
-    return f"first, with the designer: {one_line(first)}. {helps[0].upper()}{helps[1:]}. Then down the list To decide, line by line."
+    """What to do about a board that has nothing to enter yet: its first finding, and by whom; what helps unfolds with it."""
+    return f"ask the designer first: {one_line(findings[0])}; what helps unfolds with it. Then the list, line by line"
 
 
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"

@@ -234,10 +234,10 @@ def test_every_figure_says_which_of_the_two_moments_it_is_of(panel, asked):
     air = written_out(with_unit(duty.flow_m3_s[0], "flow"))
     assert duty.deciding
     assert "first minute" in verdict.case
-    ((name, figure, _),) = (tile for tile in verdict.tiles if "air at" in tile[0])
+    ((name, figure, _),) = (tile for tile in verdict.tiles if tile[0].startswith("Air later"))
     assert figure == air
     stair = written_out(with_unit(DutyAsked(**asked).stair_c, "temperature"))
-    assert name == f"Later, stair at {stair}: air at {duty.speed_hz:.1f} Hz"
+    assert name == f"Air later, {stair}, {duty.speed_hz:.1f} Hz"
     assert f"{air} at " in panel.picture.words
     now, first = verdict.words.split("In the first minute, the stair as warm as the rooms, ")
     assert now.startswith(f"With the stair at {stair}: ")

@@ -66,7 +66,7 @@ def _told(building, duty):
     told = case_told(*bench, duty.deciding, building.stated)
     if duty.deciding:  # the doors of the first minute; the air is that of the picture, of all figures and of the predictions
         stair, speed = with_unit(duty.asked.stair_c, "temperature"), with_unit(duty.speed_hz, "frequency")
-        told["tiles"] = (*told["tiles"][:2], (f"Later, stair at {stair}: air at {speed}", with_unit(duty.flow_m3_s[0], "flow"), ""))
+        told["tiles"] = (*told["tiles"][:2], (f"Air later, {stair}, {speed}", with_unit(duty.flow_m3_s[0], "flow"), ""))
     told |= {"do": comparison_to_do(*bench, building.stated, duty.state, judged)}
     if building.driven:
         told |= {"case": f"{told['case']}; final exit {STREET}: power operator, no closer judged"}

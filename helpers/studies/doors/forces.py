@@ -197,7 +197,7 @@ class DoorForces:
     def _relatch_finding(self, one):
         window, key = one.window, f"relatch {one.window.door}"
         surely, best, dp = (with_unit(value, "pressure") for value in (*window.relatch_pa, one.dp_pa))
-        figure = f"{dp}, its closer shuts it against {surely} surely ({one.case}; {best} at the best)"
+        figure = f"{dp}, its closer shuts against {surely} ({one.case}; surely against that, {best} at the best)"
         source = window.most_source
         if one.state == "good":
             return Finding("good", f"The {window.place} shuts again against the pressure", figure, "", source)
