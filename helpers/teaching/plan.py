@@ -60,7 +60,7 @@ LESSONS = (
         6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG, alone=140
     ),
     Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE, alone=115),
-    Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=200),
+    Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=205),
     Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE, alone=95),
     Planned(9, "tested_in_may", "Tested in May, good in January?", 75, ("leakage_and_fan_duty",), _EVENING, "b", alone=100),
 )

@@ -9,7 +9,8 @@ from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.process import process_gain, step_tests
-from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench, step_record
+from helpers.studies.tuning.step_by_hand import step_record
+from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
 
 BRISK = {"gain": 1.1, "integral_s": 0.5}
 

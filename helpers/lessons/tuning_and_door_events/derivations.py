@@ -12,7 +12,7 @@ __all__ = ["new_span", "simc", "simc_gain", "simc_integral"]
 
 SIMC = "helpers.formulas.tuning.simc_pi"
 PROCESS = ("gain__process", "lag_s", "delay_s", "closed_loop_s")
-OF_A_STEP = {"gain__process": 1.41, "lag_s": 0.53, "delay_s": 0.14, "closed_loop_s": 0.14}
+OF_A_STEP = {"gain__process": 1.41, "lag_s": 0.53, "delay_s": 0.146, "closed_loop_s": 0.146}
 RULE = "gain = lag_s/(gain__process*(closed_loop_s + delay_s))"
 PI = "gain*(1 + 1/(integral_s*swing))"
 
@@ -90,7 +90,7 @@ def new_span():
         (
             Step("The building does not know per cent. It feels so many Hz for each Pa, gain times output span by reading span:",
                  "strength = gain*output_span/old_span"),
-            Step("With another transmitter, and another gain entered, it shall feel the same:", same),
+            Step("With another transmitter, and another gain entered, it must feel the same:", same),
         ),
         Step("Solve for the gain to enter. The output's span drops out:", "gain__entered = gain*new_span/old_span",
              solved("gain__entered", same)),

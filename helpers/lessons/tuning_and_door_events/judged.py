@@ -5,7 +5,7 @@ import numpy as np
 from helpers.plots.markup import Verdict
 from helpers.studies.doors.columns import doors_head
 from helpers.studies.report import apart, listed, passed
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import status_of, word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text
 from helpers.studies.tuning.door_tests import WITHIN_S
@@ -21,8 +21,8 @@ def tuning_verdict(place, found):
     late = asked is not None and not found.slowest_s <= asked
     past = most > found.limit_n or late or found.worst.lacks() or short_state(found.short_s, asked) == "wrong"
     low = found.open_low_s + found.low_s > 0
-    kind = "wrong" if past else "attention" if found.lacks or low or found.mark or not np.isfinite(found.slowest_s) else "good"
-    ramp = f"Ramp: {head_said(found.not_followed)}." if found.mark else ""
+    kind = "wrong" if past else "attention" if found.lacks or low or found.not_followed or not np.isfinite(found.slowest_s) else "good"
+    ramp = _ramp_said(found)
     parts = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
     words = (ramp, *map(bare, parts))  # the first line says it of all
@@ -42,7 +42,17 @@ def _to_do(found):
     if found.advised is None:
         return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the designer, with the card below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+    return f"Ask: the designer, with the study below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+
+
+def _ramp_said(found):
+    """Whether times and forces hang on a ramp that is not followed, once over all figures; "" where it is followed."""
+    if found.same_with_s is None:
+        return f"Ramp: {head_said(found.not_followed)}." if found.mark else ""
+    return (
+        f"Ramp: this motor or brake cannot follow {found.trial.ramp_s:g} s, a finding of its own. Times and forces here hold all the same: "
+        f"this loop asks for less, and with {found.same_with_s:g} s, which is followed, they come out alike."
+    )
 
 
 def _head(place, found, most, late):
@@ -100,20 +110,41 @@ def _smoke_said(place, found):
     low, least = apart((found.low_pa, found.least_pa), "pressure")
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
-    said = f"Smoke: the lowest pressure at a shut door is {low}, minimum {least}"
-    if below:
-        asked = place.window.criteria.response_s
-        state = word_of(short_state(found.short_s, asked))
-        said += f"; it is below that {listed(below)}, doors that the loop at rest leaves short counted in{found.mark}. {state}: "
-        said += short_said(found.short_s, asked, found.mark)
+    said = f"Smoke: the lowest pressure at a shut door is {low}, minimum {least}, at stair door {found.low_level}"
+    said += f"; a shut door is below its minimum {listed(below)}{found.mark}" if below else ""
+    return f"{said}. {_short_told(place, found)}{_first_minute_said(place)}"
+
+
+def _short_told(place, found):
+    """How long a door is short though the loop at rest gives it enough, which of them, and what that is held against."""
+    asked = place.window.criteria.response_s
+    state = word_of(short_state(found.short_s, asked))
+    if np.isnan(found.short_s):
+        return f"{state}: {short_said(found.short_s, asked)}."
+    if not found.short_s:
+        return f"{state}: no door that the loop at rest gives enough is short after a move."
+    whose = "common practice, no source" if asked is None else "asked of the flow by the standard, ours for a pressure"
+    return (
+        f"{state}: of the doors that the loop at rest gives enough, stair door {found.short_level} is the longest short, "
+        f"{past_text(found.short_s)}{found.mark}; {short_limit_s(asked):g} s at the most ({whose})."
+    )
+
+
+def _first_minute_said(place):
+    """What no tuning changes: the doors before the stair has its own warmth; "" where they hold."""
     first = place.first_minute
-    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0)}."
-    return f"{said}.{early}"
+    if first.good[0]:
+        return ""
+    out = first.out_in(first.cases[0])
+    told = out[0].text() if out else first.case_text(0)
+    return f" In the first minute, the stair as warm as the rooms, {word_of(first.status(0))} with any tuning: {told}."
 
 
 def _flow_said(place, found):
     """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
+    if not found.margins.stable:
+        return "Flow: no time of recovery: the loop swings, and settles nowhere."
     said = f"Flow: 90 % of the way takes {opens} from when the door begins to open, {shuts} from when it begins to shut{found.mark}. "
     said += f"{place.study.time_asked()}."
     alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s{found.mark}"
@@ -122,27 +153,28 @@ def _flow_said(place, found):
 
 def _force_said(place, found):
     while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
-    said = (
-        f"Force in {place.weather}, the stair as its file says, with these settings: the hardest other door needs {while_open} while the "
-        f"door is open, {peak} as it shuts{found.mark}; {limit} is allowed"
-    )
+    said = f"Force: the hardest other door needs {while_open} while the door is open, {peak} as it shuts{found.mark}; {limit} is allowed"
     if not found.above_s and not found.open_above_s:
-        return f"{said}."
+        return f"{said}: {word_of(status_of(max(found.open_n, found.peak_n), found.limit_n))}."
     times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
     heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
-    cures = " No tuning cures what it takes while the door stands open: the loop at rest holds it so." if found.open_above_s else ""
-    return f"{said}, and it is too heavy {heavy}.{cures}"
+    cures = (
+        " No tuning cures what it takes while the door stands open: at rest, too, the loop holds it there." if found.open_above_s else ""
+    )
+    return f"{said}: {word_of('wrong')}, and it is too heavy {heavy}.{cures}"
 
 
 def _margins_said(found):
     where = "where the building's gain is largest"
     if not found.worst.stable:
-        loop = "the loop as stated is calm; with more lag it swings" if found.margins.stable else "even the loop as stated swings"
-        return f"Calm? No: {where} {loop} by itself ({found.corner.text()}). Too hot."
+        bad, loop = word_of("wrong"), "the loop as stated is calm; with more lag it swings by itself"
+        if not found.margins.stable:
+            return f"Calm? {bad}: {where} even the loop as stated swings by itself, and worst of all with {found.corner.text()}. Too hot."
+        return f"Calm? {bad}: {where} {loop} ({found.corner.text()}). Too hot."
     grows = 100 * (found.worst.peak_sensitivity - 1)
     bears = f"at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the range of lags"
     said = f"{where} {bears}; a gust grows by {grows:.0f} %"
-    told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
+    told = f"{word_of('wrong')}, too little room: {listed(found.lacks)}; {said}" if found.lacks else f"{word_of('good')}: {said}"
     return f"Calm? {told} ({found.corner.text()})."
 
 
@@ -152,9 +184,8 @@ def _advice_said(place, found):
     gain, integral_s = found.advised
     times = place.nominal(found.trial).gain / gain
     return (
-        f"Fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
-        f"The card says whether it may be entered on this building. SIMC for the loop as stated would ask for {times:.1f} times that gain: "
-        "not for a real one."
+        f"The calm pair, the fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral "
+        f"time {integral_s:.2g} s. SIMC nominal would ask for {times:.1f} times that gain: not for a real building. "
     )
 
 

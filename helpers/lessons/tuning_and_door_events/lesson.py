@@ -1,6 +1,7 @@
 """Lesson 08's page: a step test by hand, and one tuning of Larkfield House tried on a door that opens and shuts."""
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -21,14 +22,16 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
+from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, step_record
 from helpers.studies.tuning.times_said import bare, seconds_text
-from helpers.studies.tuning.trial import BACK_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
+from helpers.studies.tuning.trial import OPENS_S, RAMPS_S, SHUTS_S, Trial, bench
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
 ROOM = (0.0, 5.0)  # of the output's axis
+TICK_PERCENT = 0.5  # of the reading's axis: a step is read off it to a quarter
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
 ROOM_ABOVE, NOISE_PERCENT = 1.05, 0.5
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
@@ -63,11 +66,13 @@ def _briefly(name):
 def _step_tasks():
     """To try at the step test."""
     return (
-        Task("Read the gain off the picture before you read it above: how high is the upper step, how high the lower?"),
+        Task("Set it so, look at the picture alone: upper step divided by lower step is the gain. Then check it with the tile.",
+             {"output_percent": 62.0}),
         Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
         Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
              {"case": next(number for number, case in enumerate(usual_cases(bench().site)) if not case.shut)}),
-        Task("Which of all these tests would you tune for, and why not for the one in the middle?"))  # fmt: skip
+        Task("Which of all these tests would you tune for, and why not for the one in the middle? Find a test that ends with PASS.",
+             {"output_percent": 42.0, "case": 0}))  # fmt: skip
 
 
 def _answer(output_percent, case):
@@ -82,7 +87,9 @@ def _answer(output_percent, case):
     moves = Line(*_as_set(found, output_percent), label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
     height = (-NOISE_PERCENT, ROOM_ABOVE * bench().found.largest * STEP_PERCENT)  # of the highest of all: heights compare
-    axes = (Axis("Reading [%]", room=height), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
+    places = np.arange(0.0, height[1], TICK_PERCENT)
+    ticks = places, [f"{place:g}" for place in places]
+    axes = (Axis("Reading [%]", room=height, ticks=ticks, apart_px=12.0), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
     return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
 
 
@@ -132,7 +139,8 @@ def panel():
     own = place.own_trial
     safe = place.advised(own)  # what the page calls calm is among the figures that can be
     other = next(name for name in place.doors if name != own.door)
-    gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe))
+    slow = _followed(place, other)
+    gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe, slow))
     controls = {
         "gain": Steps("Gain [%/%]", gains, own.gain),
         "integral_s": Steps("Integral time [s]", integrals, own.integral_s),
@@ -142,7 +150,7 @@ def panel():
         "door": Choice("Door", tuple(place.doors), own.door),
     }
     groups = {"The controller": ("gain", "integral_s", "span_pa"), "On the way": ("filter_s", "ramp_s"), "The event": ("door",)}
-    tasks = _tuning_tasks(safe or (own.gain, own.integral_s), other)
+    tasks = _tuning_tasks(safe or (own.gain, own.integral_s), slow)
     return Panel(controls, Picture(**PANEL_PX), _tuning_answer, groups=groups, read=READ_TUNING, tasks=tasks)
 
 
@@ -173,10 +181,18 @@ def _trend(place, found):
     return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3)
 
 
-def _offered(own, safe):
-    """Gains and integral times of the sliders, each with the site's own and the one that stays calm."""
+def _followed(place, door):
+    """Controls of a stair door, a ramp that motor and brake follow, and the pair that stays calm behind it."""
+    own = place.own_trial
+    there = replace(own, ramp_s=place.followed_s or own.ramp_s)
+    gain, integral_s = place.advised(there) or (own.gain, own.integral_s)
+    return {"door": door, "ramp_s": there.ramp_s, "gain": gain, "integral_s": integral_s}
+
+
+def _offered(own, safe, slow):
+    """Gains and integral times of the sliders, each with the site's own and those that stay calm."""
     safe_gain, safe_integral = safe or (own.gain, own.integral_s)
-    return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
+    return (GAINS, (own.gain, safe_gain, slow["gain"])), (INTEGRALS_S, (own.integral_s, safe_integral, slow["integral_s"]))
 
 
 READ_TUNING = (
@@ -188,33 +204,34 @@ READ_TUNING = (
 )
 
 
-def _tuning_tasks(safe, other):
-    """To try at the tuning; safe: gain and integral time that stay calm, other: another door."""
+def _tuning_tasks(safe, slow):
+    """To try at the tuning; safe: gain and integral time that stay calm, slow: controls of another door and of a ramp that is followed."""
+    calm = dict(zip(("gain", "integral_s"), safe, strict=True))
     return (
-        Task("As it stands: does the airflow recover (All figures)? Follow the highest pressure after the door has shut."),
-        Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm in the picture. What does "
-             "Calm? say, in which corner?", {"integral_s": 0.5, "gain": 1.0}),
-        Task("Go on: gain 3, 6, 12. Does the flow get quicker? What does the fan do? Watch what was said before the picture showed it.",
-             {"integral_s": 0.5, "gain": 6.0}),
-        Task("In the model only: set the pair that All figures calls calm. What does calm cost in seconds, and at the handle? Double the "
-            "Span, then mend the gain.",
-             dict(zip(("gain", "integral_s"), safe, strict=True))),
-        Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the calm figures, and to the seconds?",
-             {"ramp_s": 12.0}),
-        Task("Choose a stair door. Which FAIL lines can a setting mend, and which can none? (First minute: set point and stair air.)",
-             {"door": other}))  # fmt: skip
+        Task("The site's own tuning, as it stands: does the airflow recover (All figures)? Follow the highest pressure after the door has "
+             "shut."),
+        Task("Integral time down to 0.5 s, then Gain up to 1: quicker, and calm in the picture. What does Calm? say, in which corner?",
+             {"integral_s": 0.5, "gain": 1.0}),
+        Task("Go on: gain 3, 6, 12. Opening gets no quicker than the ramp alone: does closing? From which gain on is no time given at all?",
+             {"integral_s": 0.5, "gain": 3.0}),
+        Task("The calm pair, in the model only: how much sooner is the flow back than with the site's own tuning, and what does the handle "
+             "pay?", calm),
+        Task("The calm pair, Drive's ramp 2 s and 12 s: do the seconds change, or only the gain margin? And with Gain 1, Integral 0.5 s?",
+             {**calm, "ramp_s": 12.0}),
+        Task("A stair door, a ramp that the motor follows, the calm pair for it: which lines PASS, and what is left that no tuning mends?",
+             slow))  # fmt: skip
 
 
 def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
-    return Reading(lambda: study_told(found, _first(), pointed_at()))
+    return Reading(lambda: study_told(found, _first(), pointed_at(), _ramp_line()))
 
 
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-    return Reading(lambda: remedies_told(found, _enough(found), _standing().first(SET_POINT, ACTION, FAN, RAMP)))
+    return Reading(lambda: remedies_told(found, _enough(found), _standing().first(SET_POINT, ACTION, FAN, RAMP), _ramp_line()))
 
 
 def _enough(found):
@@ -225,6 +242,11 @@ def _enough(found):
 
 def _studied():
     return bench().study
+
+
+@cache
+def _ramp_line():
+    return ramp_line(_studied())
 
 
 @cache
@@ -243,8 +265,10 @@ def _set_here(numbers, span):
     first = _first()
     held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
     if first:
-        told = " ".join(filter(None, (f"Found here, do not enter it: {first}.", pointed_at())))
-        return f"{told} The fastest that stays calm: {held}."
+        told = " ".join(
+            filter(None, (f"Found here; do not enter it before this is put right: {first.removeprefix('first ')}.", pointed_at()))
+        )
+        return f"{told} The calm pair, the fastest that stays calm: {held}."
     doubted, mark = ramps_doubted(_studied()), word_of("attention")
     return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 
@@ -259,8 +283,8 @@ def _lines():
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and delays that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
-        f"SIMC for the loop as stated would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}.",
-        ramp_line(found),
+        f"SIMC nominal would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}, each beside the ramp's.",
+        _ramp_line(),
         f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts; the ramp alone takes {ramp}. "
         f"{found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "

@@ -15,7 +15,7 @@ HAND = 0.02  # share that rounding costs in a calculation by hand
 
 def dead_time_from_a_trend(draw):
     """The dead time off a trend."""
-    told, row_s, dead, lag = _trend(draw)
+    told, row_s, dead, lag, *_ = _trend(draw)
     answer = dead * row_s
     question = f"{told} How long is the dead time (the delay), counted to the last reading that has not moved?"
     slips = (
@@ -42,7 +42,7 @@ def dead_time_from_a_trend(draw):
 
 def time_constant_from_a_trend(draw):
     """The time constant off a trend."""
-    told, row_s, dead, lag = _trend(draw)
+    told, row_s, dead, lag, before, rise = _trend(draw)
     answer = lag * row_s
     question = f"{told} How long is the time constant (the lag)? It is the time from the end of the dead time to 63 % of the rise."
     slips = (
@@ -50,7 +50,9 @@ def time_constant_from_a_trend(draw):
              (dead + lag) * row_s),
         Slip("dead time for lag", "That is how long nothing moved. The time constant begins there.", dead * row_s),
     )  # fmt: skip
+    reading, way_up = (float(units.to_display(pa, "pressure", draw.system)) for pa in (before + 0.63 * rise, 0.63 * rise))
     more = (
+        *(Slip("pressure for time", "That is a pressure. At which time does it stand there?", pressure) for pressure in (reading, way_up)),
         *(Slip("a reading beside it", "Close, and not the reading nearest to 63 % of the rise. How much is that, and where does it stand?",
                answer + readings * row_s) for readings in (-1.0, -0.5, 0.5, 1.0)),
         Slip("half-way", "You took half of the rise. How much is 63 % of it?", lag * math.log(2) * row_s),
@@ -69,7 +71,8 @@ def time_constant_from_a_trend(draw):
 
 
 def _trend(draw):
-    """A step test as a row of readings: (the words, seconds between readings, dead time and time constant in readings)."""
+    """A step test as a row of readings: (the words, seconds between readings, dead time and time constant in readings, first reading
+    and rise [Pa])."""
     row_s, dead, lag = draw.one_of((0.1, 0.2, 0.5)), draw.whole(3, 5), draw.whole(5, 8)
     digits = 1 if draw.system == "Pa" else 3
     before, rise = draw.quantity("pressure", 28.0, 40.0, 1.0, digits), draw.quantity("pressure", 8.0, 14.0, 1.0, digits)
@@ -82,7 +85,7 @@ def _trend(draw):
         f"{row_s:g} s ({units.unit_label('pressure', draw.system)}), {ROW} in a row: {rows}; in the end it stands at "
         f"{draw.say(before + rise, 'pressure', digits)}."
     )
-    return words, row_s, dead, lag
+    return words, row_s, dead, lag, before, rise
 
 
 def integral_time(draw):
@@ -103,6 +106,9 @@ def integral_time(draw):
     more = (
         Slip("dead time forgotten", "You left the dead time out. The limit has both, closed loop and dead time.", 4 * closed),
         Slip("closed loop forgotten", "You left the closed loop out. The limit has both, closed loop and dead time.", 4 * delay),
+        Slip("dead time for it", "That is the dead time. What is four times closed loop and dead time together?", delay),
+        Slip("closed loop for it", "That is the closed loop's time. The limit is four times closed loop and dead time together.", closed),
+        Slip("four lags", "You took the time constant four times. The four belongs to closed loop and dead time.", 4 * lag),
         Slip("gain mixed in", "The gain has no part in the integral time.", found * gain),
         Slip("gain divided", "You divided by the gain. It has no part in the integral time.", found / gain),
         Slip("dead time added", "You added the dead time to the time constant. They are two figures of the same test.", lag + delay),
@@ -136,6 +142,11 @@ def ramp_alone(draw):
         Slip("hertz for seconds", "That is how many hertz it has to go. How many of them does the ramp give it in a second?", end - start),
         Slip("ratio of the speeds", "You took the ratio of the two speeds. A ramp gives so many hertz in each second.", ramp * start / end),
         Slip("of the end", "You took the share of the speed it goes to. The ramp is stated up to full speed.", ramp * (end - start) / end),
+        Slip("another full speed", "You took another full speed than the one stated. Up to how many hertz is this ramp stated?",
+             ramp * (end - start) / (110.0 - full)),
+        Slip("turned over", "You turned the share over. The fan has a part of the way to go: less than the whole ramp.",
+             ramp * full / (end - start)),
+        Slip("both turned over", "You turned all of it over. A longer ramp takes longer.", full / (end - start) / ramp),
         Slip("upside down", "You divided by the ramp. A longer ramp takes longer.", (end - start) / ramp),
         Slip("by the square", "Pressure goes with the square of speed, a ramp does not: so many hertz a second.",
              ramp * (end**2 - start**2) / full**2),
@@ -182,12 +193,19 @@ def force_after_the_door(draw):
         Slip("closer twice", "You counted the closer twice. It is given at the handle already.", force + closer),
     )  # fmt: skip
     tolerance = max(0.01 * force, float(units.from_display(0.5, "force", draw.system)))
+    # The numbers of a seed stay what a sheet on paper has: where a wrong way comes out as the answer, the right one says so.
+    area, ratio = width * height, width / 2 / lever
+    alike = abs(push * ratio - float(units.from_display(units.to_display(dp, "pressure", draw.system), "force", draw.system))) <= tolerance
+    chance = (
+        f"Area times lever comes to {area * ratio:.2f} here: the pressure's own figure gives nearly the same by chance. Did you take both?",
+    ) * (alike and not pounds)
     way = (
         f"The air presses with {draw.say(dp, 'pressure', 3 if pounds else 0)} on {draw.say(width * height, 'area')}.",
         f"That is {draw.say(push, 'force', 1)}. Its lever is {draw.say(width / 2, 'length', 3)}, the hand's "
         f"{draw.say(lever, 'length', 3)}: {draw.say(force - closer, 'force', 1)} at the handle.",
-        f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)} at the latch edge, "
-        f"where the same leaf reads less: taken at the handle it is on the safe side: "
-        f"{word_of(status_of(force, LIMIT_N))}{before_rounding(force, tolerance, LIMIT_N)}.",
+        *chance,
+        f"With the closer: {draw.say(force, 'force', 1)}. NFPA 101 allows {draw.say(LIMIT_N, 'force', 1)}: "
+        f"{word_of(status_of(force, LIMIT_N))}{before_rounding(force, tolerance, LIMIT_N)}. It measures at the latch edge, where the same "
+        "leaf needs a little less: judging at the handle is stricter.",
     )
     return Exercise(question, Measured(force, "force", tolerance, 1), slips, way, more=more)

@@ -90,7 +90,7 @@ def _ask_span():
     spans = [with_unit(times * bench().own.span_pa, "pressure") for times in (1, 2)]
     gain, integral_s = tuned()
     return (
-        f"The loop of Larkfield House in the model, with a tuning of this page, not the site's own: two transmitters of {spans[0]} span, "
+        f"The loop of Larkfield House in the model, with the calm pair of this page: two transmitters of {spans[0]} span, "
         f"gain {gain:g} %/%, integral time {integral_s:g} s. Somebody fits transmitters of {spans[1]} span, tells the "
         "drive so, and leaves gain and integral time alone. "
         "After a door, is the loop slower, just as fast, or faster than before?"
@@ -101,7 +101,7 @@ def _ask_force():
     place, (gain, integral_s) = bench(), tuned()
     limit, wide = with_unit(place.attempt(place.own_trial).limit_n, "force"), with_unit(place.own.span_pa, "pressure")
     return (
-        f"The same tuning in the model, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
+        f"The calm pair again in the model, {place.weather}: {wide} span, gain {gain:g} %/%, integral time {integral_s:g} s, ramp "
         f"{place.own_trial.ramp_s:g} s. The final exit door has been open for "
         f"{SHUTS_S - OPENS_S:.0f} s and shuts. What is the highest force at any other stair door just "
         f"then? ({limit} is allowed.)"
@@ -161,6 +161,8 @@ def gain_from_a_step(draw):
     )
     moved = float(units.to_display(after - before, "pressure", draw.system))
     more = (
+        Slip("share for per cent", "You counted the reading as a share, and the output in per cent. Take both in per cent.", gain / 100),
+        Slip("per cent for share", "You counted the reading in per cent, and the output as a share. Take both in per cent.", gain * 100),
         Slip("of the reading", "You took the rise in per cent of the reading before. The controller counts it in per cent of span.",
              (after - before) / before * 100 / step),
         Slip("rise alone", "That is how far the reading rose, as a pressure. In per cent of span, and for each per cent of speed?", moved),
@@ -186,6 +188,8 @@ def simc_gain(draw):
         f"A step test gave a gain of {gain:.1f} %/%, a lag of {lag:.1f} s and a delay of {delay:.1f} s. The closed loop is to follow with "
         f"a time constant of {closed:g} s. What gain does SIMC set at the controller?"
     )
+    band = float(action.proportional_band(found))
+    alike = abs(band - lag / (gain * delay)) <= 0.02 * band
     slips = (
         Slip(
             "delay forgotten",
@@ -198,7 +202,10 @@ def simc_gain(draw):
             lag * gain / (closed + delay),
         ),
         Slip(
-            "band for gain", "That is the proportional band, in per cent. The gain was asked for.", float(action.proportional_band(found))
+            "band for gain",
+            "That is the proportional band, in per cent. The gain was asked for."
+            f"{' Or did you leave the closed loop out? That comes to the same here.' * alike}",
+            band,
         ),
         Slip(
             "delay for closed loop",
@@ -215,6 +222,7 @@ def simc_gain(draw):
         Slip("building's gain forgotten", "You left the building's gain out. What must become of it?", lag / (closed + delay)),
         Slip("closed loop forgotten", "You divided by the delay alone. The time the closed loop is to have counts as well.",
              lag / (gain * delay)),
+        Slip("closed loop alone", "You divided by the closed loop alone. The delay and the building's gain count as well.", lag / closed),
         Slip("turned over", "You turned it over: the lag goes on top, the two times and the building's gain below.", 1 / found),
         Slip("lag forgotten", "You left the lag out. A slower building takes a higher gain.", 1 / (gain * (closed + delay))),
         Slip("delay taken off", "You took the delay off the closed loop's time. It comes on top of it.", lag / (gain * (closed - delay))),

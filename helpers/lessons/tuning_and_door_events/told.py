@@ -6,14 +6,21 @@ of them. The findings in full, folded away, keep theirs.
 
 import math
 
+import numpy as np
+
 from helpers.plots.markup import findings_html, folded, html_table, lines_html, paragraphs_html
-from helpers.studies.report import Table
+from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
+from helpers.studies.tuning.candidate import NO_TIME, asked_text
+from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S
 from helpers.studies.tuning.findings import least_bad_of
+from helpers.studies.tuning.ramps_offered import alike_behind, ramps_borne_s
+from helpers.studies.tuning.study import NOMINAL, PROPOSED
 from helpers.studies.tuning.times_said import bare, head_said, past_text, seconds_text
 from helpers.units.said import with_unit
 
 FOUND = ("What", "Found")
+NAMES = {PROPOSED: "the calm pair", NOMINAL: "SIMC nominal"}  # of the tunings, as the page has them
 MORE = "More, may be skipped: every step test, and what a filter costs"
 WHERE = (
     "More, may be skipped: where the fixed speeds go wrong. The damper's blade is tried as set, open early (below its setting) and lifting "
@@ -22,33 +29,72 @@ WHERE = (
 
 
 def ramp_line(study):
-    """That every figure below was found with a ramp that is not followed, once; "" where it is."""
+    """That the figures below were found with a ramp that is not followed, once, and those of which tunings hold all the same; "" where it
+    is followed."""
     said = head_said(study.not_followed)
-    return f"{word_of('wrong')}: {said}." if said else ""
+    if not said:
+        return ""
+    ramps = ramps_borne_s(study.bench.loop_site, study.ramp_down)
+    held = [NAMES.get(name, name) for name in alike_behind(study, *ramps)] if np.isfinite(ramps).all() else []
+    if not held:
+        return f"{word_of('wrong')}: {said}."
+    behind = f"{ramps[0]:g} s up and {ramps[1]:g} s down, which are followed"
+    return (
+        f"{word_of('wrong')}: {said}; {listed(held)} excepted: tried again with {behind}, their times and forces come out alike, because "
+        "such a loop never asks for more."
+    )
 
 
-def study_told(study, first, lead):
+def study_told(study, first, lead, ramp):
     """(HTML, plain text) of a `TuningStudy`. first: what comes before its tuning may be entered, "" for nothing; lead: where the page
-    without a set point sends its reader."""
+    without a set point sends its reader; ramp: of `ramp_line`."""
     rows = [(label, bare(words)) for label, words in study.told(first) if label != "Ramp"]
+    rows = [(label, _kept_said(study) if label == "Margins" else words) for label, words in rows]
     if lead:
         rows.insert(1, ("What to do then", lead))
     found = Table("found", "What was found", FOUND, tuple(rows))
-    lead, tables = filter(None, [ramp_line(study)]), (found, by_tuning(study.candidate_table()))
+    loops = (_loops(study),) if study.recommended else ()
+    lead, tables = filter(None, [ramp]), (found, *loops, by_tuning(study.candidate_table()))
     return _page(lead, tables, more=(study.step_table(), study.filter_table()))
+
+
+def _kept_said(study):
+    return f"The calm pair keeps {asked_text(study.box.asked)} in all {len(study.box.corners)} loops of the next table."
+
+
+def _loops(study):
+    """What the loops of the box differ in, a row each."""
+    box, own = study.box, f"{study.own_filter_s:g} s, as stated"
+    (lag, more), (dead, most), air = box.extra_lag_s, box.dead_time_s, box.air
+    rows = (
+        ("lag beside the stated one", f"{lag:g} s", f"{more:.2g} s"),
+        ("delay", f"{dead:.2g} s", f"{most:.2g} s"),
+        ("delay by the drive's ramp, on top", f"{box.ramp_delay_s:.2g} s", "always the same"),
+        ("filter", own, "turned back to zero"),
+        ("damping at the dial", f"{box.damping_s:g} s, as stated", "turned back to zero"),
+        ("air of shaft and storeys", "at once", f"fills in {air.shaft_s:.2g} s and {air.floors_s:.2g} s; until then the reading is "
+         f"{100 * air.overshoot:.0f} % too high"),
+    )  # fmt: skip
+    there = (True, True, True, study.own_filter_s > 0, box.damping_s > 0, bool(air.floors_s))
+    shown = tuple(row for row, kept in zip(rows, there, strict=True) if kept)
+    return Table("loops", "What the loops differ in", ("What", "From", "To"), shown)
 
 
 def by_tuning(table):
     """The table of the tunings tried turned round: a column for each, its state in the first row."""
     names, *columns = zip(*table.rows, strict=True)
+    names = tuple(NAMES.get(name, name) for name in names)
     verdicts = ("Verdict", *map(word_of, table.states))
     rows = (verdicts, *((head, *map(bare, cells)) for head, cells in zip(table.columns[1:], columns, strict=True)))
     told = table.note[table.note.index("Margins:") :]  # before it stands the ramp, which the page has told over all tables
-    return Table(table.key, table.title, ("", *names), rows, note=told)
+    held = f"The door stands open for {SHUTS_S - OPENS_S:g} s, and is then shut for {LENGTH_S - SHUTS_S:g} s."
+    creeps = "In the far corner a calm loop may recover a little sooner: it creeps, and more lag brings it nearer to swinging."
+    swings = f'A loop that still swings has no time of recovery: "{NO_TIME}".'
+    return Table(table.key, table.title, ("", *names), rows, note=f"{held} {creeps} {swings}\n{told}")
 
 
-def remedies_told(study, enough, first):
-    """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first: as in `study_told`."""
+def remedies_told(study, enough, first, ramp):
+    """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first, ramp: as in `study_told`."""
     least_bad = least_bad_of(study.remedies)
     rows = tuple(_remedy_row(one, " (least bad)" if one is least_bad else "") for one in study.remedies)
     columns = ("Measure", "Tried", "Recovers, opening and closing", "Highest force, and time past the limit", "A shut door short",
@@ -59,7 +105,7 @@ def remedies_told(study, enough, first):
     rows = tuple((one.what, bare(one.figure)) for one in findings)
     states = tuple(one.severity for one in findings)
     brief = Table("findings", "What is wrong, and what is not", ("Finding", "What was found"), rows, states)
-    return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp_line(study)]), (table, brief), findings, where)
+    return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp]), (table, brief), findings, where)
 
 
 def _remedy_row(one, beside):
@@ -100,4 +146,4 @@ def _page(lines, tables, findings=(), where=(), more=()):
 
 
 def _table_html(table):
-    return html_table(table.columns, table.rows, table.states, table.title) + paragraphs_html(filter(None, [table.note]))
+    return html_table(table.columns, table.rows, table.states, table.title) + paragraphs_html(table.note.splitlines())

@@ -13,6 +13,7 @@ from helpers.studies.tuning.door_tests import DoorTest
 from helpers.studies.tuning.times_said import past_text, seconds_text
 from helpers.units.said import with_unit
 
+NO_TIME = "swings"  # in place of a time: what swings on settles nowhere
 OWN = "the site's own"  # the tuning that a site file states
 SIMC = "SIMC, Skogestad 2003 (from memory, not verified)"
 MOST_MARGIN = 100.0  # a gain margin beyond it says nothing more; ours
@@ -178,8 +179,9 @@ class Candidate:
         heavy = "no limit stated"
         if np.isfinite(worst.peak_force_n):
             heavy = f"{with_unit(worst.peak_force_n, 'force')}, {past_text(worst.above_limit_s)} above"
-        return (self.name, f"{self.gain:.2g} %/%", time_text(self.integral_s, 2), _margins_text(self.nominal), _margins_text(self.worst),
-                seconds_text(doors.opens_s), seconds_text(doors.shuts_s), f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}",
+        times = [NO_TIME if not test.calm else seconds_text(seconds) for test in (doors, far) for seconds in (test.opens_s, test.shuts_s)]
+        return (self.name, f"{self.gain:.3g} %/%", time_text(self.integral_s, 2), _margins_text(self.nominal), _margins_text(self.worst),
+                *times[:2], ", ".join(dict.fromkeys(times[2:]) if not far.calm else times[2:]),
                 fine(worst.swing_pa), heavy, past_text(worst.short_s))  # fmt: skip
 
     def borne_text(self):
@@ -205,7 +207,7 @@ def margin_text(margins):
 
 def _margins_text(margins):
     if not margins.stable:
-        return "swings by itself"
+        return f"{NO_TIME} by itself"
     phase = margins.phase_margin_deg
     told = (margin_text(margins), f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
     return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
@@ -213,7 +215,7 @@ def _margins_text(margins):
 
 def numbers_text(tried):
     """Gain and integral time of a tuning, in words."""
-    return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
+    return f"gain {tried.gain:.3g} %/%, integral time {time_text(tried.integral_s, 2)}"
 
 
 def _more(lag_s):

@@ -98,16 +98,16 @@ class DoorTest:
 
 
 def short_seconds(run, least_pa, rest_pa, shut, from_s, until_s, numbers):
-    """Longest time [s] between two moments for which a shut stair door has less than its least though the loop at rest gives it enough.
+    """Time [s] between two moments for which each shut stair door has less than its minimum though the loop at rest gives it enough.
 
     least_pa [storeys] (-inf: none); rest_pa, shut [runs or 1, storeys]: pressure across each door with the loop at rest, whether it is
-    shut; numbers: of the runs. Returns [runs], NaN where it gives it to none.
+    shut; numbers: of the runs. Returns [runs, storeys], NaN for a door to which it does not give it.
     """
     chosen = (run.time_s >= from_s) & (run.time_s < until_s)
     dp = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen][:, numbers], numbers)
     short = (dp < least_pa - TOLERANCE_PA).sum(axis=0) * run.sample_s
     asked = shut & (rest_pa >= least_pa) & np.isfinite(least_pa)
-    return np.where(asked.any(axis=1), np.where(asked, short, 0).max(axis=1), np.nan)
+    return np.where(asked, short, np.nan)
 
 
 def largest_door(site):
@@ -246,7 +246,8 @@ class DoorBench:
         for at, air, conditions, opened in moves:
             least = window.by_storey(self.tower.levels, "stair door", doors_open=opened)[0]
             rest, shut = (np.tile(of, (tries, 1)) for of in (air.door_dp_pa, conditions.stair_door_open == 0))
-            found.append(short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers).reshape(tries, -1))
+            by_storey = short_seconds(run, least, rest, shut, at, at + LOOKED_AT_S, numbers)
+            found.append(np.fmax.reduce(by_storey, axis=1).reshape(tries, -1))
         return np.fmax.reduce(np.concatenate(found, axis=1), axis=1)
 
     def _runs(self, settings, ramps_s, hand, corner):

@@ -73,3 +73,18 @@ def ramps_tried_said(study, up_s, down_s):
     own = f"its own {numbers_text(tried)}, not to be entered"
     how = f"{f'{FAIL} all the same, ' * fails}tried with {up_s:g} s up and {down_s:g} s down, {own}, and a door"
     return f"{how}: {', '.join(told)}, {LOOP}"
+
+
+def alike_behind(study, up_s, down_s):
+    """Names of the `Candidate`s of a `TuningStudy` whose times, forces and shortness after a door come out alike behind other ramps: those
+    that never ask for more than these give. Alike: to a sample of time, and half a newton."""
+    bench, tried = study.bench, (study.own, *study.candidates)
+    site = bench.loop_site.with_changes(fan={"ramp_s": float(up_s), "ramp_down_s": float(down_s)})
+    pairs = {one.name: (one.gain, one.integral_s) for one in tried}
+    then = candidates_of(study.box, bench.of_loop(site), bench.settings, pairs)
+    return tuple(one.name for one in tried if _alike(one.doors, then[one.name].doors) and _alike(one.far_doors, then[one.name].far_doors))
+
+
+def _alike(one, other):
+    steps = {"opens_s": 0.11, "shuts_s": 0.11, "above_limit_s": 0.11, "short_s": 0.11, "peak_force_n": 0.5}
+    return all(np.isclose(getattr(one, name), getattr(other, name), rtol=0, atol=step, equal_nan=True) for name, step in steps.items())

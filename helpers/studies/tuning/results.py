@@ -156,8 +156,8 @@ class TuningStudy(Shown):
         most = max((step.gain for step in self.steps if not step.left_out), default=np.nan)
         bend = f" That is {found.slope_said()}: the tests of this table, {most:.2f} %/% at the most." if most < found.largest else ""
         note = (
-            "Gain in per cent of span by per cent of full speed. A test without figures does not count: the reason stands in their place. "
-            f"{self._gain_said()}{bend} In the least lively of {len(self.found.by_case)} cases the largest is {self.found.least:.2f} %/%."
+            "Gain in per cent of span by per cent of full speed. A test without figures does not count: its reason stands there. "
+            f"{self._gain_said()}{bend} In the least lively of {len(self.found.by_case)} cases (doors, air): {self.found.least:.2f} %/%."
         )
         return Table("step_tests", "Step tests", columns, rows, (*("attention" if s.left_out else "" for s in self.steps), ""), note)
 
@@ -173,7 +173,7 @@ class TuningStudy(Shown):
             f"{told}Margins: gain margin, phase margin, peak sensitivity. Recovery: until 90 % of the way to the new steady flow is there, "
             f"in the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
             f"{self.own.far.text()}. Highest opening force: most force at a handle after the door has shut, how long any is above its "
-            f"limit, the worst of both. Short: how long a shut door is below its least after another has moved, the worst of both, "
+            f"limit, the worst of both. Short: how long a shut door is below its minimum after another has moved, the worst of both, "
             f"{short_limit_s(self.response_s):g} s at the most. What is past a limit is {word_of('wrong')}, whatever the margins. "
             f"{self.time_asked()}."
         )
@@ -238,7 +238,7 @@ class TuningStudy(Shown):
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
             f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
-            f"{margin_text(best.nominal)}; it {dead} at any of these lags."
+            f"{margin_text(best.nominal)}; it {dead} at any of these lags, beside the ramp's."
         )
 
     def _gain_said(self):
@@ -255,7 +255,7 @@ class TuningStudy(Shown):
         if tried.safe:
             return f"{said}, and keeps its margins too."
         swings = min(swings for _, _, swings in tried.borne)
-        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on"
+        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on, beside the ramp's"
         return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
 
     def _recovery_said(self):

@@ -147,7 +147,8 @@ def _less_short(bench, window, found, own, cases, short_s):
     others = (replace(own, set_point_pa=float(point)) for point in sorted(points[suits.good.all(axis=1)], key=abs))
     tries = ((f"{fine(one.set_point_pa)} instead of {fine(now)}; in the site file, fan, year and open doors are judged at it",
               DoorBench(bench.tower, one, bench.transmitters, bench.rule, bench.door), site, one) for one in others)  # fmt: skip
-    none = f"none farther from zero by {listed(map(fine, FARTHER_PA))} suits every door of the cases that the design has to hold"
+    way = "higher" if now > 0 else "lower"
+    none = f"none {listed(map(fine, FARTHER_PA))} {way} suits every door of the cases that the design has to hold"
     yield _least_short(OTHER_SET_POINT, none, tries, found, short_s)
 
 

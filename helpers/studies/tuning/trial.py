@@ -1,4 +1,4 @@
-"""One tuning tried on one door event of a stair, quick enough for a slider: recovery, force at the handles, margins; a step test by hand.
+"""One tuning tried on one door event of a stair, quick enough for a slider: recovery, force at the handles, margins.
 
 The air of a door event is solved once and only looked up afterwards. Flow counts as back when 90 % of the way to where it will settle for
 good is there and stays, so that a sluggish loop gets no credit for having gone a part of the way.
@@ -8,13 +8,12 @@ a real drive, its wiring and its tubes may have.
 """
 
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, lru_cache
+from functools import cache, cached_property
 
 import numpy as np
 
 from helpers import require
 from helpers.formulas import tuning
-from helpers.formulas.step_response import StepFit, fit_first_order_delay, step_answer
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
@@ -23,17 +22,17 @@ from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.sweep import AirTable
-from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbours, usual_cases
+from helpers.studies.cases import FIRST_MINUTE, Case, two_neighbours, usual_cases
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
 from helpers.studies.tuning.box import Corner, LoopBox, Nearness
 from helpers.studies.tuning.door_tests import WITHIN_S, short_seconds
-from helpers.studies.tuning.process import STEP_PERCENT, process_gain
+from helpers.studies.tuning.process import process_gain
+from helpers.studies.tuning.ramps_offered import ramps_borne_s
 from helpers.studies.tuning.study import tuning_study
 from helpers.studies.tuning.times_said import BESIDE, not_followed_said
 
-__all__ = ["BACK_S", "LENGTH_S", "OPENS_S", "SHUTS_S", "UP_S", "WITHIN_S", "StepRecord", "Trial", "Tried", "TuningBench", "bench",
-           "step_record"]  # fmt: skip
+__all__ = ["LENGTH_S", "OPENS_S", "SHUTS_S", "WITHIN_S", "Trial", "Tried", "TuningBench", "bench"]
 
 OPENS_S, SHUTS_S, LENGTH_S = 5.0, 30.0, 65.0
 BACK = 0.9  # share of the way; EN 12101-6:2005 (memory)
@@ -62,10 +61,13 @@ class Tried:
     begun to shut, heavy_level: storey of the door with the most since the first move, above_s how long any was above its limit_n after the
     second, open_above_s how long before it; low_pa, least_pa: the least pressure across a shut door that has a least, and that least (NaN:
     none has one), low_level, low_level_s: storey of that door and how long it is below its least; open_low_s, low_s how long any door is
-    while the door stands open, and with it shut; short_s: how long one is after either move, though the loop at rest gives it enough, as
-    `door_tests.short_seconds`; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the least of each over
-    the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp gives; advised: (gain, integral_s) of the
-    fastest that is safe in the box, None where none is; not_followed: that its ramp, both ways, is not followed, see `not_followed_said`.
+    while the door stands open, and with it shut; short_s, short_level: how long one is after either move, though the loop at rest gives it
+    enough, the longest of `door_tests.short_seconds`, and its storey; margins: `Nearness` of the nominal loop where the building's gain is
+    largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp
+    gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is; not_followed: that its ramp, both ways,
+    is not followed, see `not_followed_said`; same_with_s: a ramp [s] that motor and brake follow, with which every time, force and pressure
+    here is the same, as the loop never asks for
+    more (None: they differ, no ramp is known that is followed, or this one is).
     """
 
     trial: Trial
@@ -92,17 +94,19 @@ class Tried:
     open_low_s: float
     low_s: float
     short_s: float
+    short_level: int
     margins: Nearness
     worst: Nearness
     corner: Corner
     ahead: bool
     advised: tuple[float, float] | None
     not_followed: str = ""
+    same_with_s: float | None = None
 
     @property
     def mark(self):
-        """What stands beside each time and force where its ramp is not followed, see `mark_of`."""
-        return BESIDE if self.not_followed else ""
+        """What stands beside each time and force that hangs on a ramp that is not followed, see `mark_of`."""
+        return BESIDE if self.not_followed and self.same_with_s is None else ""
 
     @property
     def slowest_s(self):
@@ -171,26 +175,48 @@ class TuningBench:
     def attempt(self, trial):
         """Try it. Returns `Tried`. Raises ValueError for settings that cannot be."""
         event = self._event(trial.door)
+        alone = {name: float(np.interp(trial.ramp_s, RAMPS_S, seconds))
+                 for name, seconds in zip(("ramp_opens_s", "ramp_shuts_s"), event.ramp_alone_s, strict=True)}  # fmt: skip
+        came, box, not_followed = self._came(event, trial), self.box(trial), self.not_followed(trial)
+        worst, corner = box.worst(trial.gain, trial.integral_s)
+        same = (
+            bool(not_followed) and self.followed_s is not None and _alike(came, self._came(event, replace(trial, ramp_s=self.followed_s)))
+        )
+        return Tried(
+            trial, **came, **alone, limit_n=self._limit_n, margins=self.margins(trial), worst=worst, corner=corner,
+            ahead=bool(trial.integral_s / trial.gain < box.ramp_asks_s), advised=self.advised(trial), not_followed=not_followed,
+            same_with_s=self.followed_s if same else None,
+        )  # fmt: skip
+
+    @cached_property
+    def followed_s(self):
+        """The shortest ramp [s], the same both ways, that motor and brake follow; None where no length is."""
+        longest = max(ramps_borne_s(self.site))
+        return float(longest) if np.isfinite(longest) else None
+
+    def _came(self, event, trial):
+        """What came of a trial in time: that part of `Tried`, by name."""
         run = self._run(event.air, trial, start_hz=event.speeds_hz[0])
         course = door_course(run, self.tower)
         shut = np.where(np.isnan(course.force_n), np.nan, course.pressure_pa)
         flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, 0])[:, 0]
         back = [_back(run.time_s, flow, *ends) for ends in _ways(event.flows_m3_s)]
-        alone = [float(np.interp(trial.ramp_s, RAMPS_S, seconds)) for seconds in event.ramp_alone_s]
         force, limit, after = np.nanmax(course.force_n, axis=1), self._limit_n, run.time_s >= SHUTS_S
         stands = (run.time_s >= OPENS_S) & ~after
         moved = course.force_n[run.time_s >= OPENS_S]
         heavy_level = self.tower.levels[np.unravel_index(np.nanargmax(moved), moved.shape)[1]]
-        open_n, (low, *lowest, low_samples) = float(force[stands].max()), self._low(shut)
-        box = self.box(trial)
-        return Tried(
-            trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
-            float(force[0]), open_n, float(force[after].max()), int(heavy_level), float((force[after] > limit).sum() * run.sample_s), limit,
-            float((force[stands] > limit).sum() * run.sample_s), *lowest, float(low_samples * run.sample_s),
-            float(low[stands].sum() * run.sample_s), float(low[~stands].sum() * run.sample_s),
-            self._short_s(run, event), self.margins(trial), *box.worst(trial.gain, trial.integral_s),
-            bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial), self.not_followed(trial),
-        )  # fmt: skip
+        low, low_pa, least_pa, low_level, samples = self._low(shut)
+        short_s, short_level = self._short(run, event)
+        return {
+            "time_s": run.time_s, "reading_pa": run.reading_pa[:, 0], "speed_hz": run.speed_hz[:, 0],
+            "heaviest_pa": np.nanmax(shut, axis=1), "lightest_pa": np.nanmin(shut, axis=1), "opens_s": back[0], "shuts_s": back[1],
+            "rest_n": float(force[0]), "open_n": float(force[stands].max()), "peak_n": float(force[after].max()),
+            "heavy_level": int(heavy_level), "above_s": float((force[after] > limit).sum() * run.sample_s),
+            "open_above_s": float((force[stands] > limit).sum() * run.sample_s), "low_pa": low_pa, "least_pa": least_pa,
+            "low_level": low_level, "low_level_s": float(samples * run.sample_s),
+            "open_low_s": float(low[stands].sum() * run.sample_s), "low_s": float(low[~stands].sum() * run.sample_s),
+            "short_s": short_s, "short_level": short_level,
+        }  # fmt: skip
 
     def _low(self, shut_pa):
         """(whether any shut door is below its least [samples], the least pressure across one that has a least, its least, its storey, how
@@ -203,15 +229,16 @@ class TuningBench:
         ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
         return low.any(axis=1), *map(float, ends), int(self.tower.levels[storey]), int(low[:, storey].sum())
 
-    def _short_s(self, run, event):
-        """How long a shut door is short after either move, see `Tried`."""
-        moves, longest = ((1, OPENS_S, SHUTS_S), (0, SHUTS_S + DoorEvent.moving_s, LENGTH_S)), np.nan
-        for number, begins, ends in moves:
+    def _short(self, run, event):
+        """(how long a shut door is short after either move, its storey), see `Tried`."""
+        found = []
+        for number, begins, ends in ((1, OPENS_S, SHUTS_S), (0, SHUTS_S + DoorEvent.moving_s, LENGTH_S)):
             least = self.window.by_storey(self.tower.levels, "stair door", doors_open=number == 1)[0]
             place = [number]
-            (seconds,) = short_seconds(run, least, event.rest_pa[place], event.shut[place], begins, ends, np.zeros(1, int))
-            longest = float(np.fmax(longest, seconds))
-        return longest
+            found.append(short_seconds(run, least, event.rest_pa[place], event.shut[place], begins, ends, np.zeros(1, int))[0])
+        seconds = np.fmax.reduce(found)
+        longest = int(np.nan_to_num(seconds, nan=-1.0).argmax())
+        return float(seconds[longest]), int(self.tower.levels[longest])
 
     def margins(self, trial):
         """`Nearness` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
@@ -244,9 +271,12 @@ class TuningBench:
         return not_followed_said(self.site, ramps_s=(trial.ramp_s, trial.ramp_s))
 
     def nominal(self, trial):
-        """SIMC's `Settings` for the nominal loop of this filter and span, as fast as it advises: what breaks on site."""
-        short = tuning.half_rule(self._lags(trial), delay_s=self.site.control.sample_s)
-        return tuning.simc_pi(self.largest_gain(trial.span_pa), short.lag_s, short.delay_s)
+        """SIMC's `Settings` for the nominal loop of this filter and span, as fast as it advises: what breaks on site. Behind the site's own
+        filter the lag and delay are those of the study's step tests, so that there is one figure of it."""
+        fitted = self.study.box.fitted
+        if fitted is None or trial.filter_s != self.own_trial.filter_s:
+            fitted = tuning.half_rule(self._lags(trial), delay_s=self.site.control.sample_s)
+        return tuning.simc_pi(self.largest_gain(trial.span_pa), *fitted)
 
     def largest_gain(self, span_pa):
         """Largest gain of the building [% of a span by % of full speed]."""
@@ -310,6 +340,13 @@ def _door_events(site):
     return found | {f"stair door {pair[0]}": stair(pair[:1]), f"stair doors {pair[0]} and {pair[1]}": stair(pair)}
 
 
+def _alike(one, other):
+    """Whether two trials came to the same, to a sample, half a newton and half a pascal."""
+    steps = {"_s": 0.11, "_n": 0.5, "_pa": 0.5}
+    near = {name: step for name in one for end, step in steps.items() if name.endswith(end) and np.ndim(one[name]) == 0}
+    return all(np.allclose(one[name], other[name], rtol=0.0, atol=step, equal_nan=True) for name, step in near.items())
+
+
 def _ways(flows):
     """(from when, until when, flow to be reached) of both ways."""
     return (OPENS_S, SHUTS_S, flows[1]), (SHUTS_S, LENGTH_S, flows[0])
@@ -324,53 +361,3 @@ def _back(time, flow, from_s, until_s, target):
     if bad.size == 0:
         return 0.0
     return float("nan") if bad[-1] == len(there) - 1 else float(time[chosen][bad[-1] + 1] - from_s)
-
-
-UP_S, BACK_S, END_S = 1.6, 6.0, 10.4
-
-
-@dataclass(frozen=True)
-class StepRecord:
-    """A step test and the fit laid through it.
-
-    time_s, output_percent, speed_hz, reading_pa, fitted_pa [samples]; fit: `step_response.StepFit` in % of span by % of full speed;
-    largest_gain: of all step tests of this stair, in the same unit.
-    """
-
-    case: Case
-    time_s: np.ndarray
-    output_percent: np.ndarray
-    speed_hz: np.ndarray
-    reading_pa: np.ndarray
-    fitted_pa: np.ndarray
-    fit: StepFit
-    largest_gain: float
-
-
-@lru_cache(maxsize=256)
-def step_record(output_percent, case_number):
-    """Make a step test at Larkfield House: the output before the step [%], the number of one of its usual cases. Returns `StepRecord`.
-
-    Raises ValueError where the fit finds no answer, and for an output that leaves no room for the step.
-    """
-    place = bench()
-    site, span, full = place.site, place.own.span_pa, place.site.fan.highest_speed_hz
-    lowest = 100 * site.fan.lowest_speed_hz / full
-    if not lowest <= output_percent <= 100 - STEP_PERCENT:
-        raise ValueError(f"output_percent must be from {lowest:g} to {100 - STEP_PERCENT:g}, got {output_percent:g}")
-    hand = ((0.0, UP_S, output_percent), (UP_S, BACK_S, output_percent + STEP_PERCENT), (BACK_S, END_S, output_percent))
-    start_hz = output_percent / 100 * full
-    run = run_on_air(_air(case_number), site, Setup(END_S, hand=hand), site.transmitters, place.own, 1, start_hz)
-    output, reading = run.output_percent[:, 0], run.reading_pa[:, 0]
-    fit = fit_first_order_delay(run.time_s, output, reading / span * 100)
-    answer = step_answer(run.time_s, [0.0, UP_S, BACK_S], [percent for *_, percent in hand], fit.lag_s, fit.delay_s)
-    fitted = span / 100 * (fit.reading_at_rest + fit.gain * (answer - output_percent))
-    cases = usual_cases(site)
-    return StepRecord(cases[case_number], run.time_s, output, run.speed_hz[:, 0], reading, fitted, fit, place.largest_gain(span))
-
-
-@lru_cache
-def _air(case_number):
-    place = bench()
-    conditions = conditions_of(place.site, [usual_cases(place.site)[case_number]])
-    return AirTable.of(place.tower, schedule(place.tower, conditions, (), END_S))
