@@ -126,8 +126,8 @@ def _plant(form, levels):
         ends = (STAIR + 10, duct) if out else (duct, STAIR + 10)
         yield _arrow(ends[0], level.middle, ends[1], level.middle, MUTED, 2)
     if level := by_number.get(form.answer("stair.relief", None, "level")):
-        yield _arrow(STAIR + 4, level.middle, STAIR - 14, level.middle - 6, WARNING, 2)
-        yield _text(STAIR - 3, level.middle - 9, "damper", "end", WARNING)
+        yield _arrow(STAIR + 4, level.middle, STAIR - 14, level.middle - 6, INK, 2)
+        yield _text(STAIR - 3, level.middle - 9, "damper", "end", INK)
 
 
 def _transmitters(form, levels):
