@@ -6,7 +6,7 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
-python -m helpers papers SITE.toml       the papers of a job in one folder: schedules, as HTML, PDF, XLSX and Markdown
+python -m helpers papers SITE.toml       the papers of a job in one folder: sequence, points, alarms, cause and effect, schedules
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
@@ -288,7 +288,7 @@ def _papers(chosen):
 
     site = read_any_site(chosen.file)
     if not isinstance(site, Site):
-        raise ValueError(f"{site.name} is no stair: no paper is written for it yet, neither schedules nor any other")
+        raise ValueError(f"{site.name} is no stair: no paper is written for it yet, neither sequence, points, alarms, causes nor schedules")
     folder = allowed(named_path(chosen.out) / f"{safe_name(site.name).lower()}_papers", site.name, chosen.force)
     _progress("the record that the papers quote")
     made = Folder.of(Design(site, rule=chosen.rule, set_point=chosen.set_point, units=chosen.units))

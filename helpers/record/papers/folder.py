@@ -7,14 +7,17 @@ from pathlib import Path
 from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.design import CAUTIONS
+from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
+from helpers.record.papers.sequence import sequence
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-WRITERS = (schedules,)  # in the order of the papers' numbers
+WRITERS = (sequence, points_list, alarm_list, matrix, schedules)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters

@@ -3,6 +3,7 @@
 Where the record fails a value or has not laid it down, its words stand in the value's place.
 """
 
+import re
 from dataclasses import replace
 from functools import cached_property
 
@@ -10,9 +11,10 @@ from helpers.record.board import board_of, state_of
 from helpers.record.schedule import NOT_STATED
 from helpers.record.sections.signed import design_schedule
 from helpers.record.standing import CHOSEN, SET_POINT, STANDARD
-from helpers.studies.report import Setting
+from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of
 
+_NAMED = re.compile(r"\{([^/{}]+)/([^{}]+)\}")
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
@@ -53,6 +55,32 @@ class Quoted:
             line = replace(line, value=first, why=UNSETTLED)
         state = state_of(line)
         return (f"{called[0].upper()}{called[1:]}", line.value, line.why), "" if state == "good" else state
+
+    def rows(self, key, title, group, names):
+        """Lines of the schedule as a table of a paper."""
+        cells, states = zip(*(self.row(group, name) for name in names), strict=True)
+        return Table(key, title, ("What", "As the record has it", "Why"), cells, states)
+
+    def filled(self, thing, tap=None):
+        """Words of data/texts/papers.toml (texts, in lists and mappings) with the values of the schedule's lines that they name.
+
+        {group/name}: of that line; {tap/name}: of the transmitter given; {each/name}: of every transmitter, with its name.
+        """
+        if isinstance(thing, dict):
+            return {key: self.filled(value, tap) for key, value in thing.items()}
+        if isinstance(thing, list):
+            return tuple(self.filled(one, tap) for one in thing)
+        return _NAMED.sub(lambda found: self._named(*found.groups(), tap), thing) if isinstance(thing, str) else thing
+
+    def _named(self, group, name, tap):
+        if group == "each":
+            return listed(f"{one.name} {self.setting(one.name, name).value}" for one in self.site.transmitters)
+        return self.setting(tap.name if group == "tap" else group, name).value
+
+    def has(self, words):
+        """Whether this site has what an entry of that file is `only` for."""
+        there = {"relief damper": self.site.stair.relief is not None, "several readings": len(self.site.transmitters) > 1}
+        return there.get(words.get("only"), True)
 
     def decided(self, what, label=""):
         """(cells, status) of a line of the record's board, such as "Fan"."""

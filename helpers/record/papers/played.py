@@ -1,0 +1,176 @@
+"""Each state of a sequence played on the model of this site's loop, with the settings of its record: what was tried, and what happened.
+
+Doors are judged by the limits that bind the record's set point. Limits: stair doors alone, in the cases with all doors shut; no model here
+of power, standstill, the panel's wiring, or of alarms that move the fan: what is not played says so.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from helpers.model.loop.events import DoorEvent, TapFault
+from helpers.model.loop.run import Setup, run_loop, settings_of
+from helpers.record.papers.states import CANNOT
+from helpers.studies.cases import conditions_of
+from helpers.studies.readings.failures import KEEP, OWN, SPEED
+from helpers.studies.report import fine, listed
+from helpers.studies.status import room_status, worst_of
+from helpers.studies.tuning.door_tests import largest_door
+from helpers.units.said import with_unit
+
+LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
+    180.0,
+    30.0,
+    90.0,
+    10.0,
+)  # its length, its change, doors shut again, its end
+NOT_PLAYED = "not played"
+STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no standstill"
+WHY_NOT = {
+    "off": STOPPED, "panel off": STOPPED, "intake": STOPPED, "restore": STOPPED,
+    "differ": "the model has no alarm that moves the fan; what the doors are then left with stands in the record under failed readings",
+    "mains": "the model has no power that fails; from the moment it is back the fan starts as in the self-test",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Play:
+    """What was tried of a state, and what happened, in words; state: key of its status, "open" for what is not played."""
+
+    tried: str
+    happened: str
+    state: str = "open"
+
+
+class Player:
+    """Plays states on the loop of what is `Quoted` of a record, as it is to be built and tuned; shut doors share one solved air."""
+
+    def __init__(self, quoted):
+        design = self.design = quoted.design
+        self.site, self.tower = quoted.site, design.built_tower
+        self.cases = design.shut_cases
+        self.conditions = conditions_of(self.site, self.cases)
+        self.limits = design.standing.window.by_storey(self.tower.levels, "stair door")
+        self.accuracy_pa = float(design.range.chosen.accuracy_pa)
+        self.ends_hz = self.site.fan.speed_limits_hz(True)
+
+    def plays(self, state):
+        """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one."""
+        if state.refused:
+            return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
+        told = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires}.get(state.key)
+        return (Play(NOT_PLAYED, WHY_NOT[state.key]),) if told is None else tuple(told())
+
+    @cached_property
+    def settings(self):
+        """The controller's, with the gain and integral time that the record lays down."""
+        tuned = self.design.tuned
+        return replace(settings_of(self.site), gain=tuned.gain, integral_s=tuned.integral_s)
+
+    @cached_property
+    def _at_rest(self):
+        """The loop from its settled speed, all doors shut: its air serves every other play of shut doors."""
+        return self._run()
+
+    def _run(self, air=None, settings=None, **changes):
+        setup = Setup(LENGTH_S, settings=settings or self.settings, fire_mode=True, **changes)
+        return run_loop(self.tower, self.conditions, setup, air=air)
+
+    def _start(self):
+        found = self._run(self._at_rest.air, start_hz=self.ends_hz[0])
+        tried = f"from {self._hertz(self.ends_hz[0])} (before that no model), all doors shut, {self._cases_said}"
+        yield self._judged(tried, found, 0.0)
+
+    def _doors(self):
+        design = self.site.design
+        doors = [(level, "stair") for level in (design.open_doors if design else ())]
+        doors += [(level, "exit") for level in (design.open_exits if design else ())]
+        doors = doors or [largest_door(self.site)]
+        events = tuple(DoorEvent(level, CHANGES_S, SHUTS_S, door=kind) for level, kind in doors)
+        found, shut_s = self._run(events=events), SHUTS_S + DoorEvent.moving_s
+        which = listed(f"{'final exit' if kind == 'exit' else 'stair door'} {level}" for level, kind in doors)
+        tried = f"{which} opened and after {self._seconds(SHUTS_S - CHANGES_S)} shut again, {self._cases_said}"
+        play, ajar = self._judged(tried, found, shut_s), (found.time_s >= CHANGES_S) & (found.time_s < SHUTS_S)
+        low, high = (fine(float(end(found.reading_pa[ajar]))) for end in (np.min, np.max))
+        yield replace(play, happened=f"until they shut the combined reading is from {low} to {high}; then {play.happened}")
+
+    def _override(self):
+        highest = self.ends_hz[1]
+        found = self._run(self._at_rest.air, hand=((CHANGES_S, LENGTH_S, 100 * highest / self.site.fan.highest_speed_hz),))
+        yield self._judged(f"to {self._hertz(highest)}, all doors shut, {self._cases_said}", found, None)
+
+    def _wires(self):
+        study, taps = self.design.fallback, self.site.transmitters
+        best, speed = study.best.name, study.speed_hz
+        falls = replace(self.settings, fallback="preset speed", preset_percent=100 * speed / self.site.fan.highest_speed_hz)
+        for lost, tap in enumerate(taps):
+            fault, tried = (TapFault(lost, "open wire", CHANGES_S),), f"wire of {tap.name} off, all doors shut, {self._cases_said}"
+            if best in (SPEED, KEEP):
+                settings = falls if best == SPEED else replace(self.settings, fallback="hold the last")
+                yield self._judged(tried, self._run(self._at_rest.air, settings, faults=fault), None)
+            elif best == OWN:
+                yield self._judged(tried, self._remaining(lost), CHANGES_S)
+            else:
+                yield Play(NOT_PLAYED, f"{tried}: the loop's model has no such way of falling back: {best}")
+        if len(taps) > 1:
+            faults = tuple(TapFault(lost, "open wire", CHANGES_S) for lost in range(len(taps)))
+            tried = f"every wire off, all doors shut, {self._cases_said}"
+            yield self._judged(tried, self._run(self._at_rest.air, falls, faults=faults), None)
+
+    def _remaining(self, lost):
+        """What is left without a reading at its own set point, from the speed of all together."""
+        study, taps = self.design.fallback, self.site.transmitters
+        left = [tap.name for tap in taps if tap is not taps[lost]]
+        target = study.alone_pa[left[0]] if study.alone_pa else study.set_points_pa[taps[lost].name]
+        settings = replace(self.settings, set_point_pa=target)
+        return self._run(self._at_rest.air, settings, faults=(TapFault(lost, "open wire"),), start_hz=self._at_rest.speed_hz[-1])
+
+    def _judged(self, tried, found, from_s):
+        """A run as a `Play`: when the reading is at its set point to stay (from a moment on; None: no loop decides), the shut doors' worst
+        end in the last seconds, and the speeds it ran at."""
+        told, states = [], []
+        if from_s is not None:
+            settled = self._settled_s(found, from_s)
+            slowest = int(np.argmax(np.nan_to_num(settled, nan=np.inf)))
+            band = f"within {fine(self.accuracy_pa)} of its set point"
+            if np.isfinite(settled).all():
+                told.append(f"the reading is {band} after {self._seconds(settled[slowest])} ({self.cases[slowest].name})")
+                states.append("good")
+            else:
+                told.append(f"the reading does not come to rest {band} ({self.cases[slowest].name})")
+                states.append("wrong")
+        ending, state = self._doors_at_end(found)
+        low, high = (self._hertz(end(found.speed_hz)) for end in (np.min, np.max))
+        told += [ending, f"fan at {low} to {high}"]
+        return Play(tried, "; ".join(told), worst_of([*states, state]))
+
+    def _settled_s(self, found, from_s):
+        """Seconds [runs] from a moment until the combined reading stays near its set point; NaN where it never does."""
+        chosen = found.time_s >= from_s
+        out = np.abs(found.reading_pa[chosen] - found.set_point_pa) > self.accuracy_pa
+        first = np.where(out.any(axis=0), len(out) - np.argmax(out[::-1], axis=0), 0)
+        return np.append(found.time_s[chosen] - from_s, np.nan)[first]
+
+    def _doors_at_end(self, found):
+        """(what the stair doors are at, key of its status) in the last seconds of a run, the worst of all cases."""
+        numbers, chosen = np.arange(found.speed_hz.shape[1]), found.time_s >= LENGTH_S - LAST_S
+        dp = found.air.along(found.air.doors_pa, found.time_s[chosen], found.speed_hz[chosen][:, numbers], numbers)
+        rooms = np.minimum(dp - self.limits[0], self.limits[1] - dp)
+        if not np.isfinite(rooms).any():
+            return "no stair door has a limit", "open"
+        _, case, storey = np.unravel_index(np.argmin(rooms), rooms.shape)
+        room = float(rooms.min())
+        there = f"stair door of storey {self.tower.levels[storey]}, {self.cases[case].name}"
+        margin = f"{fine(abs(room))} {'to spare' if room >= 0 else 'out'}"
+        return f"at the end the worst shut door has {margin} ({there})", room_status(room, self.accuracy_pa)
+
+    @property
+    def _cases_said(self):
+        return f"{len(self.cases)} cases of weather and stair temperature"
+
+    def _hertz(self, value):
+        return with_unit(float(value), "frequency", 1)
+
+    def _seconds(self, value):
+        return with_unit(float(value), "time", 0)

@@ -1,0 +1,138 @@
+"""Points list and alarm list of a stair: every signal between field, drive and panel, by the object types of ASHRAE 135, and what rings.
+
+Names are plain words but those of transmitters, which are the site file's. Limits and waits are quoted of the record.
+"""
+
+from collections import Counter
+from dataclasses import astuple, dataclass
+
+from helpers.model.files import texts
+from helpers.record.board import state_of
+from helpers.record.papers.paper import Paper, Part
+from helpers.studies.report import Table
+from helpers.units.said import unit_of
+
+TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
+BINARY, FIRE, NONE, AGREED, CHANGES = "binary input", "alarm", "none", "to be agreed", "at every change"
+COMBINED, SPEED, STATE = "combined reading", "fan speed", "sequence state"  # names of points that lines without one of their own go to
+RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
+WATCHED = "supervisory"  # class of alarms on readings
+DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
+CAUTIONS = (
+    "A point is proved from its field end to the screen and to the fan, never at the terminals alone.",
+    "Wires are moved with the drive isolated and locked out; tell building and alarm service before, the stair is not protected then.",
+)
+
+
+@dataclass(frozen=True)
+class Point:
+    """One point, in words: what it is called and tells, its kind, range and unit, its normal state and what a failed one shows, the class
+    and the wait of its alarm, and how often it is written down."""
+
+    name: str
+    tells: str
+    kind: str
+    range: str
+    unit: str
+    normal: str
+    fails: str
+    alarm_class: str
+    waits: str
+    trend: str
+
+
+HEADS = ("Name", "What it tells", "Kind", "Range", "Unit", "Normal", "When it fails", "Class", "Alarm waits", "Trend")
+
+
+@dataclass(frozen=True)
+class Alarm:
+    """One alarm, in words: on what, its limit, how long it waits, what the drive does, its class, who resets it, why it is there."""
+
+    on: str
+    limit: str
+    waits: str
+    does: str
+    alarm_class: str
+    reset: str
+    why: str
+
+
+ALARM_HEADS = ("Alarm on", "Limit", "Waits", "The drive then", "Class", "Return and reset", "Why")
+
+
+def named_once(points):
+    """The points themselves. Raises ValueError where two of them have one name, whatever the size of its letters."""
+    twice = [name for name, count in Counter(point.name.casefold().strip() for point in points).items() if count > 1]
+    if twice:
+        raise ValueError(f"points must each have a name of their own; {twice[0]!r:.60} is the name of two: rename a transmitter")
+    return points
+
+
+def points_of(quoted):
+    """Every `Point` of what is `Quoted` of a record. Raises ValueError as `named_once`."""
+    words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
+    often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
+    told = [quoted.filled(words["reading"] | {"name": tap.name}, tap) for tap in quoted.site.transmitters]
+    told += [quoted.filled(one) for one in words["points"] if quoted.has(one)]
+
+    def point(one):
+        rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
+        wait = waits.get(DIFFERENCE if one["name"] == COMBINED else one["name"], AGREED)
+        wait = NONE if rings in (NONE, FIRE) else wait
+        unit = unit_of(one["unit"]) if "unit" in one else ""
+        return Point(
+            one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
+        )  # fmt: skip
+
+    return named_once(tuple(map(point, told)))
+
+
+def quoted_alarms(quoted):
+    """(`Alarm`, its status) of every alarm of the record, with figures where they are laid down, else with the words in their place."""
+    back = quoted.setting("failure", "return from the fallback").value
+    table = quoted.table("failure", LIMITS)
+    laid = {} if table is None else {row[0]: row for row in table.rows}
+    for line in quoted.settings("failure"):
+        on, state = line.name.removeprefix("alarm on "), state_of(line)
+        if on == line.name != LIMITS:  # which stands where no alarm is laid down
+            continue
+        if state == "open" or on not in laid:
+            yield Alarm(on, line.value, line.value, line.value, WATCHED, back, line.why), "open"
+        else:
+            _, limit, waits, does, why = laid[on]
+            yield Alarm(on, limit, waits, does, WATCHED, back, why), "" if state == "good" else state
+
+
+def contacts(points):
+    """An `Alarm` for each point of two states that rings when it leaves its normal one."""
+    for point in points:
+        if point.kind == BINARY and point.alarm_class != NONE:
+            reset = "with the fire alarm system" if point.alarm_class == FIRE else f"{AGREED}: latched until seen"
+            yield Alarm(point.name, f"not {point.normal}", point.waits, "see cause and effect", point.alarm_class, reset, point.tells)
+
+
+def points_list(quoted):
+    """The `Paper` of all points."""
+    table = Table("points", "Points", HEADS, tuple(map(astuple, points_of(quoted))))
+    lines = (
+        TYPES,
+        "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
+        "Every line between panel, controller and drive is supervised: cut or shorted it tells, and the fan does as its state says.",
+    )
+    part = Part("All points", lines, tables=(table,), cautions=CAUTIONS)
+    return Paper("points", 2, "Points list", "For whoever programs, wires and proves the controls, point by point.", (part,))
+
+
+def alarm_list(quoted):
+    """The `Paper` of all alarms."""
+    alarms = (*quoted_alarms(quoted), *((one, "") for one in contacts(points_of(quoted))))
+    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(astuple(one) for one, _ in alarms), tuple(state for _, state in alarms))
+    rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
+    lines = (
+        TYPES,
+        "Limits are set on each reading and on their difference: the combined reading hides a door that is far out.",
+        "An alarm is proved at its limit with an injected signal, and its wait by a clock.",
+    )
+    cautions = ("An alarm that is switched off, or that rings in a sound stair, protects nobody: find its cause.", *CAUTIONS)
+    part = Part("All alarms", lines, tables=(table, rests), cautions=cautions)
+    return Paper("alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part,))

@@ -1,0 +1,60 @@
+"""The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
+
+from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.played import Player
+from helpers.record.papers.states import CANNOT, priority, states_of
+from helpers.studies.report import Table
+from helpers.studies.status import word_of
+
+FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
+ALL = ("State", "Begins with", "Goes first", "Fan", "Speed", "Latches", "Reset by")
+CAUTIONS = (
+    "The fire service's panel, the fire alarm and a locked isolator outrank every sentence here.",
+    "A low-demand stop is never active in smoke control.",
+    "A state is proved on site with the fan: building and alarm service told, nobody in the swing of a door, one person at the switch.",
+    "What was played was played on a model, judged by shut stair doors where it ends, and proves nothing on site. Forces and times on "
+    "the way stand in the record, under tuning and door events.",
+)
+
+
+def sequence(quoted):
+    """The `Paper` of the sequence; of a stair out of smoke control it says that none is written."""
+    try:
+        states = states_of(quoted)
+    except ValueError as reason:
+        return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
+    player, titles = Player(quoted), {state.key: state.title for state in states}
+    return _paper(_before(states), *(_part(state, player, titles) for state in states))
+
+
+def _paper(*parts):
+    return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, parts)
+
+
+def _before(states):
+    """What holds for all states."""
+    lines = (
+        "The fan is in one state at a time. A cause that is higher in this list goes before one that is lower, whichever came first.",
+        *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {state.refused}." for state in states if state.refused),
+    )
+    rows = tuple(
+        (state.title, state.begins, f"{state.order}: {priority()[state.order - 1]}", state.fan, state.speed, state.latches, state.reset)
+        for state in states
+    )
+    marks = tuple("wrong" if state.refused else "" for state in states)
+    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks),), cautions=CAUTIONS)
+
+
+def _part(state, player, titles):
+    """A state: what begins it, what the fan does, every way out, and what the model made of it."""
+    lines = [f"{word_of('wrong')}, refused: {state.refused}. What follows is for information, do not enter."] if state.refused else []
+    lines += [
+        f"Begins with: {state.begins}. Input: {state.point}.",
+        f"Fan: {state.fan}. Speed: {state.speed}.",
+        f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",
+    ]
+    ways = Table(f"ways {state.key}", "Ways out", ("When", "Next state"), tuple((when, titles[to]) for when, to in state.ends))
+    plays = player.plays(state)
+    rows, marks = tuple((play.tried, play.happened) for play in plays), tuple(play.state for play in plays)
+    played = Table(f"played {state.key}", "Played on the model", ("What was tried", "What happened"), rows, marks)
+    return Part(state.title, tuple(lines), state.does, (ways, played))

@@ -1,0 +1,108 @@
+"""Points list, alarm list, cause and effect: one name a point, figures of the record alone, one list of inputs behind all of them."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from helpers.model.files import texts
+from helpers.record.papers import matrix as written
+from helpers.record.papers.matrix import matrix
+from helpers.record.papers.points import contacts, named_once, points_of, quoted_alarms
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.states import states_of
+from helpers.units.said import written_out
+
+
+@pytest.fixture
+def laid_down(design_named):
+    return Quoted(design_named("all laid down"))
+
+
+@pytest.fixture
+def failing(design_named):
+    return Quoted(design_named("Larkfield House"))
+
+
+def rows_of(paper):
+    return paper.parts[0].tables[0].rows
+
+
+def test_two_points_of_one_name_are_refused_in_a_sentence(laid_down):
+    points = points_of(laid_down)
+    with pytest.raises(ValueError, match="'fire alarm' is the name of two: rename a transmitter"):
+        named_once((*points, replace(points[0], name="Fire alarm ")))
+
+
+def test_a_transmitter_that_is_called_as_another_point_is_refused(laid_down):
+    laid_down.site = laid_down.site.with_changes(transmitters=[{"name": "drive fault"}])
+    with pytest.raises(ValueError, match="'drive fault' is the name of two"):
+        points_of(laid_down)
+
+
+def test_every_transmitter_and_every_contact_is_a_point_once(failing):
+    names = [point.name for point in points_of(failing)]
+    assert len(names) == len(set(names))
+    assert [tap.name for tap in failing.site.transmitters] == names[: len(failing.site.transmitters)]
+    assert {alarm.on for alarm in contacts(points_of(failing))} < set(names)
+
+
+def test_a_stair_without_a_relief_damper_has_no_point_of_one(failing):
+    failing.site = failing.site.with_changes(stair={"relief": None})
+    assert "relief damper shut" not in [point.name for point in points_of(failing)]
+
+
+def test_limits_that_are_laid_down_are_those_of_the_records_table(laid_down):
+    table = laid_down.table("failure", "alarm limits")
+    told = [(alarm.on, alarm.limit, alarm.waits, alarm.does) for alarm, _ in quoted_alarms(laid_down)]
+    assert told == [row[:4] for row in table.rows]
+
+
+def test_where_alarms_are_not_laid_down_no_limit_is_handed_out_though_the_record_has_found_some(failing):
+    assert failing.table("failure", "alarm limits") is not None
+    for alarm, state in quoted_alarms(failing):
+        assert state == "open"
+        assert {alarm.limit, alarm.waits, alarm.does} == {alarm.limit}
+        assert alarm.limit.startswith("not laid down")
+
+
+def test_the_matrix_has_every_state_every_alarm_and_every_contact(laid_down):
+    causes = [row[0] for row in rows_of(matrix(laid_down))]
+    points, states = points_of(laid_down), states_of(laid_down)
+    assert {state.begins for state in states} < set(causes)
+    used = {state.point for state in states}
+    left = [alarm for alarm in contacts(points) if alarm.on not in used]
+    assert len(causes) == len(states) + len(list(quoted_alarms(laid_down))) + len(left)
+
+
+def test_a_cause_that_is_no_point_is_refused(laid_down, monkeypatch):
+    states = states_of(laid_down)
+    monkeypatch.setattr(written, "states_of", lambda quoted: (replace(states[0], point="a bell"), *states[1:]))
+    with pytest.raises(ValueError, match="must be points of the points list, got 'a bell'"):
+        matrix(laid_down)
+
+
+def test_an_alarm_that_falls_back_says_to_which_state_and_one_that_only_tells_leaves_the_fan_alone(laid_down):
+    by_cause = {row[0].partition(":")[0]: row for row in rows_of(written_out(matrix(laid_down)))}
+    assert by_cause["alarm on PDT-1"][3:6] == ("Signal lost", "run", "alarm and fallback to 46.0 Hz")
+    assert by_cause["alarm on difference of any two readings"][3] == "Readings differ"
+    assert by_cause["alarm on fan speed"][3:6] == ("as before", "as before", "alarm only")
+
+
+def test_what_this_sites_loop_cannot_do_is_a_fail_of_the_matrix_with_the_records_words(failing):
+    table = matrix(failing).parts[0].tables[0]
+    told = {row[3]: (row[-1], state) for row, state in zip(table.rows, table.states, strict=True)}
+    assert told["Smoke control"][1] == "wrong"
+    assert "not laid down: first the set point" in told["Smoke control"][0]
+    assert told["Off, ready"] == ("the record has nothing against it", "")
+
+
+def test_the_file_of_words_states_no_figure_of_its_own_but_orders():
+    def plain(thing):
+        for one in thing.values() if isinstance(thing, dict) else thing:
+            yield from plain(one) if isinstance(one, dict | list) else [one]
+
+    words = texts("papers")
+    for one in [*words["points"], *words["states"]]:
+        one.pop("order", None)
+    assert not [one for one in plain(words) if re.search(r"\d", re.sub(r"\{[^}]*\}", "", str(one)))]

@@ -1,0 +1,114 @@
+"""The sequence of operations: what its states were played with, what a loop that does not hold looks like, what is not played."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from helpers.record.papers.played import NOT_PLAYED, Player
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.sequence import sequence
+from helpers.record.papers.states import states_of
+from helpers.studies.readings.failures import MIDDLE
+from helpers.units.said import written_out
+
+
+@pytest.fixture(scope="module")
+def laid_down(design_named):
+    return Quoted(design_named("all laid down"))
+
+
+@pytest.fixture(scope="module")
+def states(laid_down):
+    return {state.key: state for state in states_of(laid_down)}
+
+
+@pytest.fixture(scope="module")
+def plays(laid_down, states):
+    player = Player(laid_down)
+    return {key: written_out(player.plays(state)) for key, state in states.items()}
+
+
+def test_every_state_is_played_or_says_why_not(plays):
+    assert all(play.happened for found in plays.values() for play in found)
+    assert {key for key, (first, *_) in plays.items() if first.tried != NOT_PLAYED} == {"test", "smoke", "panel on", "lost"}
+    assert {play.state for key in ("off", "panel off", "intake", "restore", "differ", "mains") for play in plays[key]} == {"open"}
+
+
+def test_where_all_is_laid_down_what_is_played_passes(plays):
+    assert {play.state for key in ("test", "smoke", "panel on", "lost") for play in plays[key]} == {"good"}
+
+
+def test_with_every_wire_off_the_fan_ends_at_the_fallback_speed_of_the_record(plays, laid_down):
+    assert len(plays["lost"]) == 1 + len(laid_down.site.transmitters)
+    assert plays["lost"][-1].happened.endswith(f"to {laid_down.design.fallback.speed_hz:.1f} Hz")
+
+
+def test_the_start_comes_to_the_set_point_no_sooner_than_the_ramp_allows(laid_down):
+    player = Player(laid_down)
+    found = player._run(player._at_rest.air, start_hz=player.ends_hz[0])
+    fan, settled = laid_down.site.fan, player._settled_s(found, 0.0)
+    way = found.speed_hz[-1] - player.ends_hz[0]
+    assert np.isfinite(settled).all()
+    assert (settled >= 0.5 * way * fan.ramp_s / fan.reference_speed_hz).all()
+
+
+def test_a_loop_too_slow_to_come_to_its_set_point_fails_its_play(laid_down, states):
+    player = Player(laid_down)
+    player.settings = replace(player.settings, gain=1e-4, integral_s=1e4)
+    (play,) = player.plays(states["test"])
+    assert play.state == "wrong"
+    assert "does not come to rest" in play.happened
+
+
+def test_a_door_past_its_limit_at_the_end_fails_its_play(laid_down, states):
+    player = Player(laid_down)
+    least, most = player.limits
+    player.limits = least + 20.0, most
+    (play,) = player.plays(states["panel on"])
+    assert play.state == "wrong"
+    assert " out (stair door of storey" in written_out(play.happened)
+
+
+def test_the_time_to_come_to_rest_counts_from_the_last_time_outside_and_is_none_where_it_ends_outside(laid_down):
+    player = Player(laid_down)
+    player.accuracy_pa = 1.0
+    time, reading = np.arange(0.0, 6.0), np.array([[0, 0], [9.5, 0], [12, 0], [10, 10], [10.5, 10], [10, 12.0]])
+    found = SimpleNamespace(time_s=time, reading_pa=reading, set_point_pa=10.0)
+    np.testing.assert_equal(player._settled_s(found, 0.0), [3.0, np.nan])
+    np.testing.assert_equal(player._settled_s(found, 3.0), [0.0, np.nan])
+
+
+def test_a_way_of_falling_back_that_the_model_does_not_have_is_not_played(laid_down, states):
+    player = Player(laid_down)
+    study = SimpleNamespace(best=SimpleNamespace(name=MIDDLE), speed_hz=40.0)
+    player.design = SimpleNamespace(fallback=study, tuned=player.design.tuned)
+    *singles, every = player.plays(states["lost"])
+    assert {play.state for play in singles} == {"open"}
+    assert all(MIDDLE in play.happened for play in singles)
+    assert every.state != "open"
+
+
+def test_a_state_that_is_refused_is_not_played(design_named):
+    quoted = Quoted(design_named("Larkfield House"))
+    (play,) = Player(quoted).plays(next(state for state in states_of(quoted) if state.key == "smoke"))
+    assert (play.tried, play.state) == (NOT_PLAYED, "wrong")
+    assert "cannot do it: not laid down" in play.happened
+
+
+def test_the_paper_has_a_part_a_state_with_its_ways_out_and_says_at_its_head_what_is_refused(folder_of):
+    paper = next(paper for paper in folder_of("Larkfield House").papers if paper.key == "sequence")
+    first, *parts = paper.parts
+    assert sum("refused" in line for line in first.lines) == sum(part.lines[0].startswith("FAIL, refused") for part in parts) > 0
+    titles = [part.title for part in parts]
+    assert [row[0] for row in first.tables[0].rows] == titles
+    assert all(to in titles for part in parts for _, to in part.tables[0].rows)
+    assert all(part.tables[0].rows for part in parts)
+
+
+def test_of_a_stair_out_of_smoke_control_the_paper_says_that_none_is_written(laid_down):
+    site = laid_down.site.with_changes(control={"fire_mode": False})
+    out = SimpleNamespace(design=SimpleNamespace(site=site, out_of_mode=""), site=site)
+    (part,) = sequence(out).parts
+    assert part.lines[0].startswith("Not written: the site file has this loop out of smoke control")
