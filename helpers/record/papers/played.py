@@ -43,7 +43,7 @@ class Play:
     state: str = "open"
 
 
-class Player:
+class StatePlayer:
     """Plays states on the loop of what is `Quoted` of a record, as it is to be built and tuned; shut doors share one solved air."""
 
     def __init__(self, quoted):

@@ -25,7 +25,7 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True)
-class Point:
+class ListedPoint:
     """One point, in words: what it is called and tells, its kind, range and unit, its normal state and what a failed one shows, the class
     and the wait of its alarm, and how often it is written down."""
 
@@ -69,7 +69,7 @@ def named_once(points):
 
 
 def points_of(quoted):
-    """Every `Point` of what is `Quoted` of a record. Raises ValueError as `named_once`."""
+    """Every `ListedPoint` of what is `Quoted` of a record. Raises ValueError as `named_once`."""
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
     told = [quoted.filled(words["reading"] | {"name": tap.name}, tap) for tap in quoted.site.transmitters]
@@ -80,7 +80,7 @@ def points_of(quoted):
         wait = waits.get(DIFFERENCE if one["name"] == COMBINED else one["name"], AGREED)
         wait = NONE if rings in (NONE, FIRE) else wait
         unit = unit_of(one["unit"]) if "unit" in one else ""
-        return Point(
+        return ListedPoint(
             one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
         )  # fmt: skip
 

@@ -1,7 +1,7 @@
 """The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
 
 from helpers.record.papers.paper import Paper, Part
-from helpers.record.papers.played import Player
+from helpers.record.papers.played import StatePlayer
 from helpers.record.papers.states import CANNOT, priority, states_of
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
@@ -23,7 +23,7 @@ def sequence(quoted):
         states = states_of(quoted)
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
-    player, titles = Player(quoted), {state.key: state.title for state in states}
+    player, titles = StatePlayer(quoted), {state.key: state.title for state in states}
     return _paper(_before(states), *(_part(state, player, titles) for state in states))
 
 

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from helpers.record.papers.played import NOT_PLAYED, Player
+from helpers.record.papers.played import NOT_PLAYED, StatePlayer
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
@@ -26,7 +26,7 @@ def states(laid_down):
 
 @pytest.fixture(scope="module")
 def plays(laid_down, states):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     return {key: written_out(player.plays(state)) for key, state in states.items()}
 
 
@@ -46,7 +46,7 @@ def test_with_every_wire_off_the_fan_ends_at_the_fallback_speed_of_the_record(pl
 
 
 def test_the_start_comes_to_the_set_point_no_sooner_than_the_ramp_allows(laid_down):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     found = player._run(player._at_rest.air, start_hz=player.ends_hz[0])
     fan, settled = laid_down.site.fan, player._settled_s(found, 0.0)
     way = found.speed_hz[-1] - player.ends_hz[0]
@@ -55,7 +55,7 @@ def test_the_start_comes_to_the_set_point_no_sooner_than_the_ramp_allows(laid_do
 
 
 def test_a_loop_too_slow_to_come_to_its_set_point_fails_its_play(laid_down, states):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     player.settings = replace(player.settings, gain=1e-4, integral_s=1e4)
     (play,) = player.plays(states["test"])
     assert play.state == "wrong"
@@ -63,7 +63,7 @@ def test_a_loop_too_slow_to_come_to_its_set_point_fails_its_play(laid_down, stat
 
 
 def test_a_door_past_its_limit_at_the_end_fails_its_play(laid_down, states):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     least, most = player.limits
     player.limits = least + 20.0, most
     (play,) = player.plays(states["panel on"])
@@ -72,7 +72,7 @@ def test_a_door_past_its_limit_at_the_end_fails_its_play(laid_down, states):
 
 
 def test_the_time_to_come_to_rest_counts_from_the_last_time_outside_and_is_none_where_it_ends_outside(laid_down):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     player.accuracy_pa = 1.0
     time, reading = np.arange(0.0, 6.0), np.array([[0, 0], [9.5, 0], [12, 0], [10, 10], [10.5, 10], [10, 12.0]])
     found = SimpleNamespace(time_s=time, reading_pa=reading, set_point_pa=10.0)
@@ -81,7 +81,7 @@ def test_the_time_to_come_to_rest_counts_from_the_last_time_outside_and_is_none_
 
 
 def test_a_way_of_falling_back_that_the_model_does_not_have_is_not_played(laid_down, states):
-    player = Player(laid_down)
+    player = StatePlayer(laid_down)
     study = SimpleNamespace(best=SimpleNamespace(name=MIDDLE), speed_hz=40.0)
     player.design = SimpleNamespace(fallback=study, tuned=player.design.tuned)
     *singles, every = player.plays(states["lost"])
@@ -92,7 +92,7 @@ def test_a_way_of_falling_back_that_the_model_does_not_have_is_not_played(laid_d
 
 def test_a_state_that_is_refused_is_not_played(design_named):
     quoted = Quoted(design_named("Larkfield House"))
-    (play,) = Player(quoted).plays(next(state for state in states_of(quoted) if state.key == "smoke"))
+    (play,) = StatePlayer(quoted).plays(next(state for state in states_of(quoted) if state.key == "smoke"))
     assert (play.tried, play.state) == (NOT_PLAYED, "wrong")
     assert "cannot do it: not laid down" in play.happened
 
