@@ -34,8 +34,9 @@ def seed_of(*parts):
 # How exercises drew and asked, the present way last. What was answered to an earlier one is marked by it where its record says so.
 # 1: lesson 03 marked a range from zero; 2: figures in feet and inches of water were those of metres and pascals, turned over; 3: they are
 # round ones, and ranges are those that are sold by the inch; 4: a wait in whole seconds, rounded up, is no other one, with the numbers
-# of 3; and of some others numbers are drawn till no wrong way comes out as the answer (`Draw.told_apart`).
-EDITIONS = (1, 2, 3, 4)
+# of 3; and of some others numbers are drawn till no wrong way comes out as the answer (`Draw.told_apart`); 5: over how many storeys a
+# window reaches is a whole number of steps, so that who only rounds up is not right by luck.
+EDITIONS = (1, 2, 3, 4, 5)
 # Tops of ranges sold in Pa beside the nearest ones sold in in. w.c.; common practice, no source.
 SOLD_BY_THE_INCH = {25: 0.1, 50: 0.25, 75: 0.25, 100: 0.5, 125: 0.5, 150: 0.5, 250: 1.0, 300: 1.0, 500: 2.0, 1000: 5.0}
 ROUND_FT = ((1.0, 0.05), (15.0, 0.25), (float("inf"), 1.0))  # below so many feet, steps of

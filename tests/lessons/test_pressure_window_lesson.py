@@ -207,9 +207,9 @@ def test_units_turn_the_whole_panel_and_leave_the_stair_as_it_is(panel):
     assert panel.values == before
 
 
-def test_a_window_is_written_with_both_ends_rounded_inwards():
+def test_a_window_is_written_with_ends_that_differ_by_its_width():
     assert (
-        "The window is 13 to 61 Pa, its ends rounded inwards: 48.8 Pa before that. The stack effect takes 52.1 Pa between the end doors, "
+        "The window is 12.5 to 61.3 Pa, 48.8 Pa wide. The stack effect takes 52.1 Pa between the end doors, "
         "3.3 Pa too much." in written_out(SimpleStair(least_pa=LEAST_RULES["sprinklers"]).says())
     )
 

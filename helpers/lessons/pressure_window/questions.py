@@ -6,7 +6,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import doors
 from helpers.lessons.pressure_window.stack import HAND, fine, pressure_asked, stack_over_height, storeys_served
-from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
+from helpers.studies.doors.stair_window import ROOM_C, STOREY_M, SimpleStair
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -34,7 +34,9 @@ def _ask_top():
     out, room = (with_unit(temp, "temperature") for temp in (stair.outdoor_c, ROOM_C))
     return (
         f"A stair of {stair.storeys} storeys in winter, {out} outdoors and {room} in stair and rooms, the windows in the outer walls "
-        "open (so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). A fan keeps "
+        "open (so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). The storeys are "
+        f"{with_unit(STOREY_M, 'length')} high; a leaf is {with_unit(stair.leaf[0], 'length')} wide and "
+        f"{with_unit(stair.leaf[1], 'length')} high, its handle {with_unit(stair.handle_m, 'length')} from the edge. A fan keeps "
         f"{least} across the lowest stair door. Every closer needs {closer}; {limit} is allowed at a handle. How much pressure is "
         "across the highest door?"
     )
@@ -137,6 +139,7 @@ def handle_force(draw):
     more = (
         Slip("half the door", "That is the air on half of the leaf. It presses on all of it; the half belongs to the lever.",
              closer + at_handle / 2),
+        Slip("push alone", "That is the air's push on the leaf. What does the lever make of it, and what else pulls the door shut?", push),
         Slip("no lever", "That is all of the air's push, as if the hand pulled in the middle of the leaf. Which lever has the hand?",
              closer + push),
         Slip("lever upside down", "You turned the two levers round. The longer lever needs the smaller force.",

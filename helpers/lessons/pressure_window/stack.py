@@ -62,6 +62,10 @@ def stack_over_height(draw):
 def _without_zero(height_m, outdoor_c, indoor_c):
     """Slips with the temperatures in °C: no 273 added, or the minus of the outdoor air lost."""
     if outdoor_c and indoor_c:
+        each = STACK_FACTOR * (1 / outdoor_c - 1 / indoor_c)
+        for name, value in (("per metre", each), ("turned round", -each), ("turned round, whole height", -each * height_m)):
+            yield Slip(f"degrees Celsius as they are, {name}", "You put degrees Celsius in as they are. The formula counts from absolute "
+                       "zero: kelvin. And it is outdoors less stair, times the height.", value)  # fmt: skip
         yield Slip("degrees Celsius as they are", "You put degrees Celsius in as they are. The formula counts from absolute zero: kelvin.",
                    STACK_FACTOR * (1 / outdoor_c - 1 / indoor_c) * height_m)  # fmt: skip
     if outdoor_c < 0:
@@ -92,21 +96,29 @@ def _without_kelvin(draw, height_m, outdoor_c, indoor_c):
 
 def storeys_served(draw):
     """How many storeys one fan can serve."""
-    digits = 1 if draw.system == "Pa" else 4
-    each = draw.quantity("pressure", 2.0, 5.0, 0.1, digits)
-    least, between = draw.quantity("pressure", 20.0, 30.0, 1.0, fine(draw)), draw.whole(6, 16)
-    most = draw.as_written(least + (between + 0.5) * each, "pressure", fine(draw))
-    answer = float(int((most - least) / each) + 1)
+    if draw.edition > 4:  # a whole number of steps just fits: who only rounds up does not come out right
+        digits = shown = 1 if draw.system == "Pa" else 3
+        each = draw.quantity("pressure", 2.0, 5.0, 0.5, digits)
+        least, between = draw.quantity("pressure", 20.0, 30.0, 1.0, fine(draw)), draw.whole(6, 16)
+        most, answer = draw.as_written(least + between * each, "pressure", shown), between + 1.0
+        too_many = Slip("one over", "You counted one too many. Count the lowest door, and one more for each step.", answer + 1)
+    else:
+        digits, shown = (1, 0) if draw.system == "Pa" else (4, 3)
+        each = draw.quantity("pressure", 2.0, 5.0, 0.1, digits)
+        least, between = draw.quantity("pressure", 20.0, 30.0, 1.0, fine(draw)), draw.whole(6, 16)
+        most = draw.as_written(least + (between + 0.5) * each, "pressure", fine(draw))
+        answer = float(int((most - least) / each) + 1)
+        too_many = Slip("rounded up", "You rounded up. The door that does not fit any more is over the maximum.", answer + 1)
     question = (
         f"The doors of a stair must have at least {draw.say(least, 'pressure', fine(draw))} and at the most "
-        f"{draw.say(most, 'pressure', fine(draw))} across them. On the coldest day the stack effect adds "
+        f"{draw.say(most, 'pressure', shown)} across them. On the coldest day the stack effect adds "
         f"{draw.say(each, 'pressure', digits)} from each storey's door to the next one above. One fan holds the lowest "
         "door just at the minimum. How many storeys, with a door "
         "each, can it serve?"
     )
     slips = (
         Slip("steps for doors", "You counted the steps between the doors. How many doors have so many steps between them?", answer - 1),
-        Slip("rounded up", "You rounded up. The door that does not fit any more is over the maximum.", answer + 1),
+        too_many,
     )
     more = (
         Slip("from zero", "You gave the stack effect all of the maximum. The lowest door has the minimum already.", most / each),
@@ -121,7 +133,7 @@ def storeys_served(draw):
     )  # fmt: skip
     way = (
         "Take the minimum off the maximum: that is what the stack effect may add from the lowest door to the highest.",
-        f"{draw.say(most - least, 'pressure', fine(draw))} / {draw.say(each, 'pressure', digits)} = {(most - least) / each:.1f} steps.",
+        f"{draw.say(most - least, 'pressure', shown)} / {draw.say(each, 'pressure', digits)} = {(most - least) / each:.1f} steps.",
         f"So {answer - 1:.0f} whole steps, and one door more than steps: {answer:.0f} storeys.",
         "That uses the whole window. What is kept of it for wind and a transmitter's error comes off first, and fewer storeys are left.",
     )

@@ -13,8 +13,8 @@ from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
-from helpers.studies.report import fine, inside_text, passed
-from helpers.units.said import adding_up, with_unit
+from helpers.studies.report import fine, passed, spanned
+from helpers.units.said import adding_up, unit_of, with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
@@ -179,10 +179,12 @@ class SimpleStair:
         ways = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.width_pa, self.stack_pa, abs(self.left_pa)))
                      for digits in ((1, 3), (2, 4)))  # fmt: skip
         width, stack, left = adding_up(*ways)
+        ends = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.most_pa, self.least_pa, self.width_pa))
+                     for digits in ((1, 3), (2, 4)))  # fmt: skip
+        high, low, _ = adding_up(*ends)
         window = (
-            f"The window is {inside_text(self.least_pa, self.most_pa)}, its ends rounded inwards: {width} before that. The stack effect "
+            f"The window is {spanned(low, high, unit_of('pressure'))}, {width} wide. The stack effect takes {stack} between the end doors"
         )
-        window += f"takes {stack} between the end doors"
         if self.left_pa < 0:
             return f"{window}, {left} too much. {self._heavy()} {self._reach()}"
         if self.left_pa < SPARE_PA:
@@ -232,7 +234,9 @@ class SimpleStair:
         return (
             (f"{self.worst_place.capitalize()} door", heavy, f"max. {limit}"),
             ("Stack effect", stack, f"{width} window" if self.width_pa > 0 else "no window"),
-            ("Reaches over", "any height" if most is None else f"{most} storeys", f"{self.storeys} here"),
+            ("Enough for", "any height", f"{self.storeys} storeys here")
+            if most is None
+            else ("Reaches over", f"{most} storeys", f"{self.storeys} here"),
         )
 
     def _heavy(self):
