@@ -5,8 +5,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import air, leakage
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
-from helpers.teaching.mathematics import sympified
-from helpers.units import said
+from helpers.teaching.mathematics import sympified, valued
 
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_of_twenty_storeys", "stair_profile"]
 
@@ -88,7 +87,7 @@ def stair_profile():
         Step("Door and wall together have the whole difference from stair to outdoors. The door's share of it:",
              f"{share} = 1/(1 + ratio**2)", solved("door_share", share, beyond)),
     )  # fmt: skip
-    out, warm = (said.with_unit(value, "temperature") for value in (OUT_C, WARM_C))
+    out, warm = valued("temp_out_c", OUT_C), valued("temp_in_c", WARM_C)
     result = Step("Stair less outdoors grows upwards by the stack effect. The door has its share of that, on top of what is at the bottom:",
                   "dp_top_pa = dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)")  # fmt: skip
     return Derivation(
