@@ -259,7 +259,7 @@ def _fit(chosen):
     fitted = fit_building(readings_of(site, day))
     *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
     for number in fitted.strange:
-        _progress(written_out(f"does not fit, and is used all the same: {strange_said(fitted, number)}", chosen.units))
+        _progress(written_out(f"does not fit, and counts little: {strange_said(fitted, number)}", chosen.units))
     _progress("the design's weathers")
     found = forecast(fitted)
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)

@@ -127,6 +127,23 @@ def test_a_reading_of_a_door_ajar_is_strange(met):
     assert found.readings.said(number).startswith("stair door of storey 2, round 1")
 
 
+def test_a_slip_hardly_moves_the_building_and_counts_the_less_the_farther_off_it_lies(met, fitted):
+    """Leaf ajar or digit swapped: every factor stays well within its interval, and the reading alone counts for little."""
+    readings = met[0]
+    number = int(np.flatnonzero(readings.quantity == 0)[2])
+    clean = fitted.unknowns.lasting
+    for slip_pa in (-4.0, -8.0, 30.0):
+        value = readings.value.copy()
+        value[number] += slip_pa
+        found = fit_building(type(readings)(**vars(readings) | {"value": value}))
+        spread = np.sqrt(np.diag(fitted.covariance))
+        assert (np.abs(found.x - fitted.x)[clean] < 0.35 * spread[clean]).all()
+        assert (np.abs(found.x - fitted.x) < spread).all()  # of the storey whose door it is, too
+        assert found.counted[number] > 4 * readings.uncertainty[number]
+        others = np.delete(found.counted / readings.uncertainty, number)
+        assert (others < 1.5).all()
+
+
 def test_the_true_january_lies_within_the_forecast(site):
     """Every door of drawn buildings in the design's weathers: nine of ten true pressures between the ends of their intervals."""
     inside = []

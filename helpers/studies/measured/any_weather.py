@@ -123,7 +123,7 @@ class AnyWeather:
         readings, fitted = self.fitted.readings, self.fitted
         kept = np.ones(len(readings), bool) if kept is None else np.asarray(kept, bool)
         gauge = readings.day.gauges.pressure_pa if gauge_pa is None else require.single_positive(gauge_pa=gauge_pa)
-        uncertainty = np.where(readings.quantity == FLOW, readings.uncertainty, gauge / SURE)[kept]
+        uncertainty = self._counted(gauge)[kept]
         scaled, off = fitted.slopes[kept] / uncertainty[:, None], (readings.value - fitted.computed)[kept] / uncertainty
         curve = scaled.T @ scaled + np.eye(len(fitted.x))
         return fitted.x + np.linalg.solve(curve, scaled.T @ off - fitted.mode), np.linalg.inv(curve)
@@ -171,11 +171,17 @@ class AnyWeather:
         readings = self.fitted.readings
         known = covariance @ slopes  # [unknowns, doors]
         whole = (slopes * known).sum() + (warmer**2).sum() + (off**2).sum()
-        uncertainty = np.where(readings.quantity == FLOW, readings.uncertainty, (gauge_pa or readings.day.gauges.pressure_pa) / SURE)
+        uncertainty = self._counted(gauge_pa or readings.day.gauges.pressure_pa)
         seen = np.einsum("ru,uv,rv->r", self.fitted.slopes, covariance, self.fitted.slopes) + uncertainty**2
         taken = ((self.fitted.slopes @ known) ** 2).sum(axis=1) / seen / whole
         best = int(taken.argmax())
         return Telling(readings.said(best), float(taken[best])), float((warmer**2).sum() / whole)
+
+    def _counted(self, gauge_pa):
+        """Standard uncertainty [readings] with a gauge of another one (95 %) [Pa]; one that does not fit counts as little as before."""
+        readings = self.fitted.readings
+        own = np.where(readings.quantity == FLOW, readings.uncertainty, gauge_pa / SURE)
+        return own * self.fitted.counted / readings.uncertainty
 
     def _held_at(self, combined, across, set_point_pa):
         """(pressures [.., points, doors], states [.., points]) with the reading at the set point."""

@@ -8,12 +8,14 @@ of all that the day leaves possible, in logarithms, with its covariance.
 
 Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias; the day's
 temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's damping on the air network, its
-slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. The mean: where a leak joins rooms of nearly one
-pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller. Buildings are drawn about the
-most probable one and weighed by what the readings say of each (importance sampling over what is alike on all storeys, the storeys' own
-scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from memory, not verified). A round in
-which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Limits: steady rounds; leaks
-that obey their exponents; one stair.
+slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. A slip must not move a building: a reading r
+uncertainties off, r over STRANGE, counts with an uncertainty (r / STRANGE)^2 times as wide, and the fit is made again until none changes;
+so it pulls the less, the farther off it lies (a redescending estimator, from memory, not verified). The mean: where a leak joins rooms of
+nearly one pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller. Buildings are drawn
+about the most probable one and weighed by what the readings say of each (importance sampling over what is alike on all storeys, the
+storeys' own scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from memory, not verified).
+A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Limits: steady
+rounds; leaks that obey their exponents; one stair.
 """
 
 from dataclasses import dataclass
@@ -42,6 +44,7 @@ MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps 
 FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
 STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
+MOST_FITS, SAME = 8, 0.1  # until every reading counts as it lies; the share of an uncertainty that is no change
 
 
 class NotSeparatedError(ValueError):
@@ -127,7 +130,8 @@ class FittedBuilding:
 
     x, covariance: mean of the unknowns, in standard deviations from the file; mode: the most probable ones; computed, first [readings]:
     what the most probable building gives, and what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a
-    sentence for every round that was not used, its readings are not among `readings`.
+    sentence for every round that was not used, its readings are not among `readings`; counted [readings]: the standard uncertainty with
+    which each reading counted, its own or, where it does not fit, a wider one.
     """
 
     readings: DayReadings
@@ -139,6 +143,7 @@ class FittedBuilding:
     slopes: np.ndarray
     steps: int
     mode: np.ndarray
+    counted: np.ndarray
     left_out: tuple = ()
 
     @cached_property
@@ -211,14 +216,26 @@ def fit_building(readings):
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
         readings = readings.but(np.flatnonzero(np.isin(readings.round, list(left_out))))
         told = tuple(left_out[number] for number in sorted(left_out))
-        fitted, pressures = _fit(readings, told)
+        fitted, pressures = _fit_past_slips(readings, told)
         if not len(_lifted(readings, pressures)):
             return fitted
 
 
-def _fit(readings, left_out):
-    """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]); raises as
-    fit_building."""
+def _fit_past_slips(readings, left_out):
+    """As `_fit`, with readings that do not fit counting as little as they lie off. Limit: where the fits do not settle, the last one."""
+    counted = readings.uncertainty
+    for _ in range(MOST_FITS):
+        fitted, pressures = _fit(readings, left_out, counted)
+        wider = readings.uncertainty * np.maximum(np.abs(fitted.off) / STRANGE, 1.0) ** 2
+        if np.allclose(wider, counted, rtol=SAME, atol=0.0):
+            break
+        counted = wider
+    return fitted, pressures
+
+
+def _fit(readings, left_out, counted):
+    """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]); counted
+    [readings]: standard uncertainty with which each counts; raises as fit_building."""
     tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
     _carries(readings, unknowns, left_out)
     x, lasting, settled = np.zeros(len(unknowns)), unknowns.lasting, 0
@@ -228,20 +245,20 @@ def _fit(readings, left_out):
         every = computed_at(tower, readings, unknowns, mean[None])
         slopes = _slopes(tower, readings, unknowns, mean)
         computed = _read(readings, every)[0] + slopes @ (x - mean)
-        scaled = slopes / readings.uncertainty[:, None]
+        scaled = slopes / counted[:, None]
         curve = scaled.T @ scaled + np.eye(len(x))
-        move = np.linalg.solve(curve, scaled.T @ ((readings.value - computed) / readings.uncertainty) - x)
+        move = np.linalg.solve(curve, scaled.T @ ((readings.value - computed) / counted) - x)
         longest = np.abs(move[lasting]).max()
         settled = settled + 1 if longest < SMALL else 0
         if settled == 2:
-            mean_x, covariance = _mean(tower, readings, unknowns, x, np.linalg.inv(curve), slopes)
-            found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, left_out)
+            mean_x, covariance = _mean(tower, readings, counted, unknowns, x, np.linalg.inv(curve), slopes)
+            found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, counted, left_out)
             return found, every[0, :, STAIR, at_damper(readings.site)]
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 
 
-def _mean(tower, readings, unknowns, mode, covariance, slopes):
+def _mean(tower, readings, counted, unknowns, mode, covariance, slopes):
     """(mean [unknowns], covariance) of what the day leaves possible, by weighing drawn buildings; see the head of this file.
 
     What is alike on all storeys is drawn from a normal about the most probable building, and weighed by the readings' normal with the
@@ -250,7 +267,7 @@ def _mean(tower, readings, unknowns, mode, covariance, slopes):
     lasting = unknowns.lasting
     scatter, half = slopes[:, ~lasting], np.random.default_rng(0).normal(size=(WEIGHED // 2, int(lasting.sum())))
     z = np.concatenate([half, -half])
-    unsure = np.linalg.inv(np.diag(readings.uncertainty**2) + scatter @ scatter.T)
+    unsure = np.linalg.inv(np.diag(counted**2) + scatter @ scatter.T)
     mean, spread = mode[lasting], covariance[np.ix_(lasting, lasting)]
     for _ in range(MOST_WEIGHED):
         x = np.zeros((WEIGHED, len(mode)))

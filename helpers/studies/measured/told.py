@@ -227,8 +227,10 @@ def _of_strange(fitted):
     """The finding of readings that no building gives."""
     count = len(fitted.strange)
     what = "1 reading does not fit the building" if count == 1 else f"{count} readings do not fit the building"
-    why = "a door ajar, a tube off, a slip of the pen: the fit leans on it all the same"
-    return Finding("attention", what, fitted.readings.said(fitted.strange[0]), why, METHOD, "measure again, or leave it out")
+    why = "a door ajar, a tube off, a slip of the pen: the farther off, the less the fit leans on it"
+    return Finding(
+        "attention", what, fitted.readings.said(fitted.strange[0]), why, METHOD, "measure again before anybody relies on that door"
+    )
 
 
 def _of_left_out(sentence):
@@ -243,7 +245,9 @@ def _of_door(one):
     past, limit = (low, least) if least - low >= high - most else (high, most)
     out = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
     what = f"{one.door}: {sure_said(one.probability)}"
-    remedy = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
+    decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"
+    measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
+    remedy = decide if one.state == "wrong" else measure
     return Finding(one.state, what, out, one.case, METHOD, remedy, possible=AFTER_AN_HOUR in one.case)
 
 
