@@ -46,7 +46,8 @@ class Measured:
     def says(self, value):
         """A value in words."""
         if self.dimension == "number":
-            return f"{value:.4g}" if self.digits is None else f"{value:.{self.digits}f}"
+            figure = f"{value:.4g}" if self.digits is None else f"{value:.{self.digits}f}"
+            return f"{figure} {self.counted_in}".rstrip()
         return with_unit(value, self.dimension, self.digits)
 
     @property

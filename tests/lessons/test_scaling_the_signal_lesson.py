@@ -23,6 +23,7 @@ from helpers.lessons.scaling_the_signal.questions import (
     top,
     what_a_signal_tells,
 )
+from helpers.model.files import texts
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.teaching.mathematics import sympified
 from helpers.teaching.questions import exercise_of
@@ -126,6 +127,44 @@ def test_a_live_zero_that_nobody_sends_leaves_the_loop_without_a_reading():
     assert entry.state == "wrong"
     assert "No reading is left to run the fan by" in entry.says(0.0)
     assert "so little signal" in entry.says(0.0)
+
+
+def test_a_loop_without_a_reading_from_rest_is_told_with_what_it_holds_when_it_is_switched_over_while_it_runs():
+    """The formula of the page and the panel are both right, of two starts."""
+    entry = EnteredScaling(signal="0-20 mA")
+    by_formula = signals.held_instead(entry.set_point_pa, entry.gain, entry.offset_pa)
+    assert entry.held_running.true_pa == pytest.approx(by_formula, abs=0.05)
+    words = written_out(entry.says(40.0), "Pa")
+    assert "started from rest" in words
+    assert f"Switched to automatic while the fan runs with a sound signal, the loop would hold {by_formula:.1f} Pa." in words
+    assert "people may be unable to get in or out" in words
+
+
+def test_no_running_start_is_told_where_the_signal_would_be_a_failure_there_too():
+    assert EnteredScaling(entered_signal="1-5 V").held_running is None or EnteredScaling(entered_signal="1-5 V").held.state == "held"
+    assert EnteredScaling(high_pa=250.0, signal="0-20 mA").held_running is None
+
+
+@pytest.mark.parametrize("entered", ["4-20 mA", "0-20 mA"])
+def test_a_voltage_output_on_a_current_input_is_said_not_to_belong_there(entered):
+    entry = EnteredScaling(signal="0-10 V", entered_signal=entered)
+    assert entry.state == "wrong"
+    assert entry.headline() == "A voltage output does not belong on a current input"
+    assert "may be damaged" in entry.says(40.0)
+    assert "mA and shows" not in entry.says(40.0)
+    assert entry.to_do() == "Do: announce it, fan in manual, wires to a voltage input"
+    assert entry.tiles() == ()
+    text = Path("notebooks/04_scaling_the_signal.ipynb").read_text(encoding="utf-8")
+    assert "A voltage output never goes on a current input" in text.partition("The words, said out loud")[0]
+
+
+def test_one_letter_stands_for_one_thing_on_the_page():
+    table = texts("symbols")
+    flat = {name: row[0] for name, row in table.items() if isinstance(row, list)} or {
+        name: row[0] for group in table.values() for name, row in group.items()
+    }
+    used = ("slope", "start", "slope__signal", "gain__entry", "offset", "span_share", "signal_value")
+    assert len({flat[name] for name in used}) == len(used)
 
 
 def test_a_broken_wire_is_seen_with_a_live_zero_and_averaged_in_without():

@@ -142,7 +142,7 @@ def _tiles(place, found):
         least, asked = apart((price.least, place.window.least_pa), "pressure")
         force, limit = apart((price.force_n, price.limit_n), "force")
         yield f"Stair door {price.least_level}", least, f"min. {asked}"
-        yield f"Force, door {price.force_level}", force, f"max. {limit}"
+        yield f"Hand, door {price.force_level}", force, f"max. {limit}"
     else:
         gas = place.dimension == "concentration"
         held = (price.most if gas else found.true[-1]), place.set_point

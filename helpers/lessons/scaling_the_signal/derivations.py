@@ -67,7 +67,8 @@ def wrong_entry():
         Step("The instrument sends, by its own ends:", SENT, folded=True),
         Step("The drive turns that back, by the ends that were entered (with a prime):", f"shown = {back.format('signal_value')}",
              folded=True),
-        Step("The gain, what one pascal moves the display by. Span entered by span of the instrument, and the signals likewise:",
+        Step("The gain, what one pascal moves the display by: entered span divided by the instrument's span, times the signal's span "
+             "divided by the entered signal's span:",
              "gain__entry = (entered_high - entered_low)/(range_high - range_low)"
              "*((signal_high - signal_low)/(entered_signal_high - entered_signal_low))", sympy.diff(display, sympified("value"))),
         Step("Where no pressure is, the instrument still sends something,", at_zero, folded=True),

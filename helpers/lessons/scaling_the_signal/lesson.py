@@ -67,18 +67,20 @@ READ = (
 )
 LEFT_OUT = "the doors in the first minute, the final exit, doors open, other weathers: pages 06 and 12"
 TASKS = (
-    Task(f"Entry top {with_unit(250.0, 'pressure')}: FAIL. Move True: the error grows with it, none at zero. Would you see it, fan off?",
+    Task(f"Entry top {with_unit(250.0, 'pressure')}: FAIL. Move True: where is the error greatest, where none? Seen with the fan off?",
          {"entered_high_pa": 250.0, "pressure_pa": 0.0}),
     Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. Too high FAIL, too low FAIL: "
          "who is in danger at which?", {"entered_high_pa": 100.0}),
-    Task("The top is right again. Now Entered signal 0-20 mA. Why FAIL, and where is the error greatest? Move True to 0.",
-         {"entered_high_pa": 125.0, "entered_signal": "0-20 mA", "pressure_pa": 0.0}),
-    Task("Turn it round: Transmitter signal 0-20 mA, Entered signal 4-20 mA. FAIL: why is the loop left without a reading?",
-         {"entered_high_pa": 125.0, "signal": "0-20 mA"}),
+    Task("The top is right again. Now Entered signal 0-20 mA: FAIL. Move True to 0: what does the display show, and why?",
+         {"entered_signal": "0-20 mA", "pressure_pa": 0.0}),
+    Task("Turn it round: Transmitter signal 0-20 mA, Entered signal 4-20 mA. FAIL: when is no reading left? And if the fan runs already?",
+         {"signal": "0-20 mA"}),
     Task("Transmitter signal 4-20 mA, entered 0-10 V, resistor 500 Ω (volts = current x ohms): why FAIL? Then take 250 Ω.",
-         {"entered_high_pa": 125.0, "entered_signal": "0-10 V"}),
-    Task("Instrument ±125 Pa: what must Entry low be? Then Inputs, where the entry is wrong: only the upper, upper wire broken.",
-         {"instrument": (-125.0, 125.0), "entered_high_pa": 125.0, "entered_low_pa": -125.0}),
+         {"entered_signal": "0-10 V"}),
+    Task("Instrument ±125 Pa, Entry low 0: FAIL. What must Entry low be? Then 0 again, and Inputs: only the upper is entered so.",
+         {"instrument": (-125.0, 125.0), "pressure_pa": 0.0}),
+    Task("Both signals 0-10 V, all entered rightly, upper wire broken: FAIL. Then both 4-20 mA. What is better then, what is not?",
+         {"signal": "0-10 V", "entered_signal": "0-10 V", "inputs": WIRE_OFF}),
 )  # fmt: skip
 
 

@@ -171,12 +171,12 @@ def volts_at_the_input(draw):
         f"Across {ohm} Ω: {sent:.2f} x {ohm} / 1000 = {volts:.2f} V.",
     )
     more = (
-        Slip("live zero left off", "You took your share of 16 mA and left the 4 mA off. What flows at no pressure?",
-             16 * value / high * ohm / 1000),
+        Slip("live zero left off", "You left the 4 mA off. What flows at no pressure?", 16 * value / high * ohm / 1000),
+        Slip("share for it", "That is the share of the span. Which current is that, and which voltage across the resistor?", value / high),
+        Slip("top for it", "That is the voltage at the top of the range. The pressure is lower.", 20 * ohm / 1000),
         Slip("mA divided", "You divided by the resistor. Volts are current times resistance.", sent / ohm * 1000),
         Slip("mA not turned", "A thousandth is missing: the current is in mA, the resistor in Ω.", sent * ohm),
-        Slip("upside down", "You counted the share from the top. The current rises with the pressure.",
-             (20 - 16 * value / high) * ohm / 1000),
+        Slip("upside down", "You counted from the top. The current rises with the pressure.", (20 - 16 * value / high) * ohm / 1000),
     )  # fmt: skip
     return Exercise(question, Measured(volts, "number", HAND * volts, 2, "V"), slips, way, more=more)
 
@@ -302,7 +302,8 @@ def what_a_signal_tells(draw):
     kind = draw.one_of(("low", "high", "zero", "fair", "just"))
     signal = draw.one_of(("0-10 V", "0-5 V", "0-20 mA")) if kind == "zero" else draw.one_of(LIVE)
     start, end, unit = signals.SIGNALS[signal]
-    percent = {"low": -draw.whole(35, 120) / 10, "high": draw.whole(108, 118), "zero": 0, "fair": draw.whole(8, 92), "just": -0.6}[kind]
+    far, above, fair, just = -draw.whole(35, 120) / 10, draw.whole(108, 118), draw.whole(8, 92), draw.one_of((-0.6, -1.9))
+    percent = {"low": far, "high": above, "zero": 0, "fair": fair, "just": just}[kind]
     sent = start + (end - start) * percent / 100
     status = signals.STATUSES[int(signals.status(sent, signal))]
     right = CANNOT_TELL if kind == "zero" else {"failed low": FAILED_LOW, "failed high": FAILED_HIGH}.get(status, GOOD)
@@ -319,8 +320,8 @@ def what_a_signal_tells(draw):
     question = (
         f"An input is set to {signal}, as the instrument is. It gets {sent:.3g} {unit}. The drive keeps the usual bands in per cent of "
         f"span: up to {-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is "
-        f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed. What "
-        "is it?"
+        f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed; what "
+        "lies between is used, and somebody looks at it. What is it?"
     )
     because = [CAUSES[status]] if right in (FAILED_LOW, FAILED_HIGH) else []
     where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."

@@ -13,6 +13,7 @@ from helpers.units.said import with_unit
 
 BOTH, UPPER, WIRE_OFF = "both alike", "only the upper", "upper wire broken"
 INPUTS = (BOTH, UPPER, WIRE_OFF)
+VOLTS_ON_CURRENT = "A voltage output does not belong on a current input"
 SAME_GAIN = 0.005  # a gain nearer to one than this is written as one
 SAME_PA = 0.5  # a display nearer to the truth than this at the set point counts as right
 UPPER_NUMBER = 1  # of the site's transmitters
@@ -104,6 +105,11 @@ class EnteredScaling:
     def _across_resistor(self):
         return (signals.SIGNALS[self.signal][2], signals.SIGNALS[self.entered_signal][2]) == ("mA", "V")
 
+    @property
+    def volts_on_current(self):
+        """Whether a voltage output is wired to a current input, which no entry puts right."""
+        return (signals.SIGNALS[self.signal][2], signals.SIGNALS[self.entered_signal][2]) == ("V", "mA")
+
     def sent(self, pressure_pa):
         """Signal of the instrument [V or mA]; at its ends it goes on a little with a live zero, else it stops."""
         sent = signals.to_signal(pressure_pa, self.signal, self.low_pa, self.high_pa, clamp=False)
@@ -134,30 +140,52 @@ class EnteredScaling:
     @cached_property
     def held(self):
         """Where the loop rests by its displays."""
+        return self.loop.settle(self._display(self.shown), self.set_point_pa)
+
+    @cached_property
+    def held_running(self):
+        """Where the loop rests if it is switched to automatic while the fan runs fast enough for a sound signal; None where it cannot."""
+
+        def line(pressure_pa):
+            return signals.to_units(self.at_input(pressure_pa), self.entered_signal, self.entered_low_pa, self.entered_high_pa)
+
+        found = self.loop.settle(self._display(line), self.set_point_pa)
+        return found if found.state == "held" and np.isfinite(self.shown(found.readings_pa)).all() else None
+
+    def _display(self, shown):
+        """Both displays [speeds, transmitters]; shown(pressure_pa): of an input that is entered so."""
         readings = self.loop.readings_pa
-        display = self.shown(readings)
+        display = shown(readings)
         if self.inputs != BOTH:
             right = EnteredScaling(self.low_pa, self.high_pa, self.signal, self.low_pa, self.high_pa, self.signal)
             display[:, 0] = right.shown(readings[:, 0])
         if self.inputs == WIRE_OFF:
             display[:, UPPER_NUMBER] = self.broken_pa
-        return self.loop.settle(display, self.set_point_pa)
+        return display
 
     @property
     def state(self):
         """One of "wrong", "attention" and "good"."""
         held = self.held
-        if held.state != "held" or held.too_low or held.too_high or self.most_volts:
+        if held.state != "held" or held.too_low or held.too_high or self.most_volts or self.volts_on_current:
             return "wrong"
         return "good" if self.right and self.inputs != WIRE_OFF else "attention"
 
     def says(self, pressure_pa):
         """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
+        if self.volts_on_current:
+            return (
+                f"{VOLTS_ON_CURRENT}. The low resistance of that input overloads the output: no reading is to be relied on, and either may "
+                "be damaged (common practice, no source). The picture has the current that the volts would drive through "
+                f"{self.resistor_ohm:g} Ω alone; what really comes nobody can say."
+            )
         return f"{self._entry()} {self._pointer(pressure_pa)}\n{self._volts()}{self._holds()}"
 
     def headline(self):
         """The verdict in one sentence of a panel, what decides first."""
         held, wire = self.held, self.inputs == WIRE_OFF
+        if self.volts_on_current:
+            return VOLTS_ON_CURRENT
         if self.most_volts:
             volts, entered = self.most_volts
             return f"Up to {volts:g} V on an input entered for {entered:g} V"
@@ -175,6 +203,8 @@ class EnteredScaling:
         """What puts the reading right, tried on the same loop, in one line of a panel; "" where nothing is wrong with it."""
         if self.state == "good":
             return ""
+        if self.volts_on_current:
+            return "Do: announce it, fan in manual, wires to a voltage input"
         wire = self.inputs == WIRE_OFF
         entry = replace(
             self,
@@ -198,7 +228,7 @@ class EnteredScaling:
     def tiles(self):
         """(what, value, limit) of what the loop really holds and what the doors get; nothing where it has no reading."""
         held, asked = self.held, self.loop.window_pa[0]
-        if held.state == "no reading":
+        if held.state == "no reading" or self.volts_on_current:
             return ()
         least, asked = apart((held.least_pa, asked), "pressure")
         force, limit = apart((held.force_n, self.loop.limit_n), "force")
@@ -224,7 +254,7 @@ class EnteredScaling:
     def _pointer(self, pressure_pa):
         measured, status = float(self.at_input(pressure_pa)), self.status(pressure_pa)
         unit, shown = signals.SIGNALS[self.entered_signal][2], float(self.shown(pressure_pa))
-        there = f"At {fine(pressure_pa)} the drive gets {measured:.2f} {unit}"
+        there = f"At {fine(pressure_pa)} the drive receives {measured:.2f} {unit}"
         if np.isnan(shown):
             return f"{there}: {STATUS_WORDS[status]}."
         note = "" if status == "ok" else f" ({STATUS_WORDS[status]})"
@@ -254,9 +284,17 @@ class EnteredScaling:
         status = signals.STATUSES[int(signals.status(self.at_input(self.held.readings_pa.max()), self.entered_signal))]
         much = "little" if status == "failed low" else "much"
         return (
-            f"No reading is left to run the fan by: {speed} there is so {much} signal that the drive takes it for a failure. What the fan "
-            "does then (stay, stop, full speed) is another entry, and another argument."
+            f"No reading is left to run the fan by: started from rest, {speed}, there is so {much} signal that the drive takes it for a "
+            "failure. What the fan does then (stay, stop, full speed) is another entry, and another argument; a stair whose fan stands "
+            f"still every day fails at every start.{self._running()}"
         )
+
+    def _running(self):
+        """What is held by a loop that is switched over while the fan runs, where that is possible."""
+        if self.held_running is None:
+            return ""
+        true = fine(self.held_running.true_pa)
+        return f" Switched to automatic while the fan runs with a sound signal, the loop would hold {true}. {self.held_running.says()}"
 
     def _wire(self):
         if np.isnan(self.broken_pa):
