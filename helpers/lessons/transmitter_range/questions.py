@@ -118,6 +118,8 @@ PREDICTIONS = (wide, narrow, one_sided)
 
 # Ranges as they are sold [Pa]; the two-sided ones make span and top differ.
 RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0), (-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
+HALVED = "You shared it out between up and down. A ± stands for the whole of it each way."
+BOTH_WAYS = "That is from one end of the error to the other. Asked is how far it may be off each way."
 TWO_SIDED = tuple(pair for pair in RANGES if pair[0] < 0)
 FIRST, SECOND = "the first", "the second"
 # Offered for a stair that is held low [Pa]: too narrow, from zero, with a small negative end, too wide, both ways alike.
@@ -137,16 +139,14 @@ def error_from_span(draw):
     )
     slips = [
         Slip(
-            "of reading for of span",
-            "That is a share of the reading. What does the data sheet take its per cent of?",
-            accuracy / 100 * reading,
+            "of reading for of span", "That is a share of the reading. What does the sheet take its per cent of?", accuracy / 100 * reading
         ),
         Slip("per cent not divided", "An error larger than the whole range? A per cent is a hundredth.", accuracy * span),
     ]
     if low < 0:
         slips.append(Slip("top for span", "You took the top of the range for the span. This range begins below zero.", error * high / span))
     else:
-        slips.append(Slip("halved", "You shared the per cent out between up and down. A ± stands for the whole of it each way.", error / 2))
+        slips.append(Slip("halved", HALVED, error / 2))
     way = (
         f"Span: from bottom to top, {draw.say(span, 'pressure')}.",
         f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
@@ -156,13 +156,11 @@ def error_from_span(draw):
              float(units.from_display(accuracy, "pressure", draw.system))),
         Slip("share copied", "That is the per cent as a share. A share of what, and how much pressure is that?",
              float(units.from_display(accuracy / 100, "pressure", draw.system))),
-        Slip("error added", "That is the reading with its error on top. By how much it may be off was asked, not where it may be.",
-             reading + error),
+        Slip("error added", "That is the reading with its error on top. By how much it may be off was asked.", reading + error),
         Slip("error taken off", "That is the reading less its error. By how much it may be off was asked.", reading - error),
-        Slip("both ways together", "That is from one end of the error to the other. Asked is how far it may be off each way.", 2 * error),
-        Slip("halved", "You shared the per cent out between up and down. A ± stands for the whole of it each way.", error / 2),
-        Slip("of the top less the reading", "You took the per cent of what is left above the reading. It is of span.",
-             accuracy / 100 * (high - reading)),
+        Slip("both ways together", BOTH_WAYS, 2 * error),
+        Slip("halved", HALVED, error / 2),
+        Slip("of the top less the reading", "You took the per cent of what is above the reading.", accuracy / 100 * (high - reading)),
     )  # fmt: skip
     return Exercise(question, _pressure(draw, error), draw.told_apart(slips, more, "per cent copied"), way, more=more)
 
@@ -187,11 +185,7 @@ def errors_together(draw):
     other = (
         Slip("root for sum", "You took the root of squares, which counts on luck. The question asks for all of them at their worst.", root)
         if worst
-        else Slip(
-            "added instead",
-            "That is the plain sum: all three at their worst, all the same way at once. The question asks for the other.",
-            plain,
-        )
+        else Slip("added instead", "That is the plain sum: all three at their worst, the same way at once. Asked is the other.", plain)
     )
     slips = (
         other,
@@ -214,10 +208,8 @@ def errors_together(draw):
         Slip("one left out", "You left the smallest out. Three errors were given.", plain - min(parts) if worst else
              float(uncertainty.root_sum_square(sorted(parts)[1:]))),
         Slip("accuracy alone", "That is the accuracy alone. Drift and temperature come on top.", parts[0]),
-        Slip("both ways together", "That is from one end of the error to the other. Asked is how far it may be off each way.",
-             2 * (plain if worst else root)),
-        Slip("halved", "You shared the error out between up and down. A ± stands for the whole of it each way.",
-             (plain if worst else root) / 2),
+        Slip("both ways together", BOTH_WAYS, 2 * (plain if worst else root)),
+        Slip("halved", HALVED, (plain if worst else root) / 2),
         Slip("root of the mean", "You divided by their number. Errors on one reading are not averaged.", root / math.sqrt(3)),
     )  # fmt: skip
     slips = draw.told_apart(slips, more, "per cent", "one left out")
