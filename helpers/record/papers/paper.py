@@ -113,6 +113,7 @@ def _every_sheet(paper, stamp):
     return (
         f"@page {{ margin: 18mm 14mm; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
+        "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } }"
     )
 
 

@@ -14,6 +14,7 @@ from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.record.papers.states import CANNOT
 from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
+from helpers.studies.readings.words import moves_fan
 from helpers.studies.report import fine, listed
 from helpers.studies.status import room_status, worst_of
 from helpers.studies.tuning.door_tests import largest_door
@@ -29,7 +30,6 @@ NOT_PLAYED = "not played"
 STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no standstill"
 WHY_NOT = {
     "off": STOPPED, "panel off": STOPPED, "intake": STOPPED, "restore": STOPPED,
-    "differ": "the model has no alarm that moves the fan; what the doors are then left with stands in the record under failed readings",
     "mains": "the model has no power that fails; from the moment it is back the fan starts as in the self-test",
 }  # fmt: skip
 
@@ -59,7 +59,8 @@ class StatePlayer:
         """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one."""
         if state.refused:
             return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
-        told = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires}.get(state.key)
+        known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart}
+        told = known.get(state.key)
         return (Play(NOT_PLAYED, WHY_NOT[state.key]),) if told is None else tuple(told())
 
     @cached_property
@@ -125,6 +126,42 @@ class StatePlayer:
         target = study.alone_pa[left[0]] if study.alone_pa else study.set_points_pa[taps[lost].name]
         settings = replace(self.settings, set_point_pa=target)
         return self._run(self._at_rest.air, settings, faults=(TapFault(lost, "open wire"),), start_hz=self._at_rest.speed_hz[-1])
+
+    def _apart(self):
+        """One tube off after the other. The loop's model has no alarm: a run without it tells when it would come, and the run is played
+        again with the fan at the fallback speed from then on."""
+        study, air = self.design.fallback, self._at_rest.air
+        limits = study.alarm_limits
+        percent = 100 * study.speed_hz / self.site.fan.highest_speed_hz
+        for off, tap in enumerate(self.site.transmitters):
+            fault = (TapFault(off, "tube off", CHANGES_S),)
+            tried = f"high tube of {tap.name} off, all doors shut, {self._cases_said}"
+            without = self._run(air, faults=fault)
+            rings = self._rings_s(without, limits.deviation_pa, limits.deviation_after_s)
+            if not np.isfinite(rings).all():
+                case = self.cases[int(np.argmax(~np.isfinite(rings)))].name
+                yield self._after(f"the difference does not ring ({case})", self._judged(tried, without, None))
+            elif not moves_fan(study):
+                yield self._after("the alarm tells, and moves no fan", self._judged(tried, without, None))
+            else:
+                last = float(rings.max())
+                found = self._run(air, faults=fault, hand=((last, LENGTH_S, percent),))
+                said = f"the alarm comes {self._seconds(last - CHANGES_S)} after it at the latest, and falls back"
+                yield self._after(said, self._judged(tried, found, None))
+
+    @staticmethod
+    def _after(said, play):
+        return replace(play, happened=f"{said}; {play.happened}")
+
+    @staticmethod
+    def _rings_s(found, limit_pa, wait_s):
+        """When [s, runs] an alarm on the difference of any two readings comes that waits so long; NaN where it never does."""
+        readings = found.readings_pa
+        beyond = readings.max(axis=1) - readings.min(axis=1) > limit_pa
+        sound = np.where(beyond, -np.inf, found.time_s[:, None])
+        since = found.time_s[:, None] - np.maximum(np.maximum.accumulate(sound, axis=0), found.time_s[0])
+        rung = beyond & (since >= wait_s)
+        return np.where(rung.any(axis=0), found.time_s[np.argmax(rung, axis=0)], np.nan)
 
     def _judged(self, tried, found, from_s):
         """A run as a `Play`: when the reading is at its set point to stay (from a moment on; None: no loop decides), the shut doors' worst

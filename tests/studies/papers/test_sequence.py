@@ -13,6 +13,8 @@ from helpers.record.papers.states import states_of
 from helpers.studies.readings.failures import MIDDLE
 from helpers.units.said import written_out
 
+PLAYED = {"test", "smoke", "panel on", "lost", "differ"}
+
 
 @pytest.fixture(scope="module")
 def laid_down(design_named):
@@ -32,12 +34,12 @@ def plays(laid_down, states):
 
 def test_every_state_is_played_or_says_why_not(plays):
     assert all(play.happened for found in plays.values() for play in found)
-    assert {key for key, (first, *_) in plays.items() if first.tried != NOT_PLAYED} == {"test", "smoke", "panel on", "lost"}
-    assert {play.state for key in ("off", "panel off", "intake", "restore", "differ", "mains") for play in plays[key]} == {"open"}
+    assert {key for key, (first, *_) in plays.items() if first.tried != NOT_PLAYED} == PLAYED
+    assert {play.state for key in ("off", "panel off", "intake", "restore", "mains") for play in plays[key]} == {"open"}
 
 
 def test_where_all_is_laid_down_what_is_played_passes(plays):
-    assert {play.state for key in ("test", "smoke", "panel on", "lost") for play in plays[key]} == {"good"}
+    assert {play.state for key in PLAYED for play in plays[key]} == {"good"}
 
 
 def test_with_every_wire_off_the_fan_ends_at_the_fallback_speed_of_the_record(plays, laid_down):
@@ -78,6 +80,23 @@ def test_the_time_to_come_to_rest_counts_from_the_last_time_outside_and_is_none_
     found = SimpleNamespace(time_s=time, reading_pa=reading, set_point_pa=10.0)
     np.testing.assert_equal(player._settled_s(found, 0.0), [3.0, np.nan])
     np.testing.assert_equal(player._settled_s(found, 3.0), [0.0, np.nan])
+
+
+def test_an_alarm_on_the_difference_comes_when_it_has_been_beyond_for_its_wait_without_a_break():
+    readings = np.zeros((7, 2, 2))
+    readings[2:, 0, 0] = 20.0  # from 2 s on for good
+    readings[1:, 0, 1] = 20.0
+    readings[4, 0, 1] = 5.0  # a break at 4 s
+    found = SimpleNamespace(time_s=np.arange(0.0, 7.0), readings_pa=readings)
+    np.testing.assert_equal(StatePlayer._rings_s(found, 15.0, 4.0), [5.0, np.nan])
+
+
+def test_readings_that_differ_lead_to_the_fallback_speed_after_the_wait_of_the_record(plays, laid_down):
+    wait = laid_down.design.fallback.alarm_limits.deviation_after_s
+    for play in plays["differ"]:
+        came = float(play.happened.split("the alarm comes ")[1].split(" s ")[0])
+        assert wait <= came <= wait + 20
+        assert play.happened.endswith(f"to {laid_down.design.fallback.speed_hz:.1f} Hz")
 
 
 def test_a_way_of_falling_back_that_the_model_does_not_have_is_not_played(laid_down, states):

@@ -58,7 +58,7 @@ def test_a_stair_that_is_out_of_smoke_control_has_no_sequence_of_it(laid_down):
 
 def test_the_fire_services_panel_goes_before_all_but_a_locked_isolator(states):
     orders = {state.key: priority()[state.order - 1] for state in states}
-    assert priority()[:2] == ("a locked isolator", "the fire service's panel")
+    assert priority()[:2] == ("a locked isolator, or no power", "the fire service's panel")
     assert orders["panel on"] == orders["panel off"] == "the fire service's panel"
     assert orders["smoke"] == "the fire alarm"
 
