@@ -198,6 +198,11 @@ class Exercise:
                 number = float(units.to_display(value, dimension, other))
                 hint = _sentence(f"That is a figure in another unit: the unit asked for is {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
+                hint = _sentence(
+                    f"The figure is right, and the unit behind it is not: the unit asked for is {self._in_words(self.answer.unit)}"
+                )
+                number = float(units.to_display(value, dimension, self.system))
+                slips.append(Slip("unit written behind it", hint, float(units.from_display(number, dimension, other))))
         shifted = "A decimal point is in another place: per cent taken for a share, a thousand too many or too few, or a nought left out?"
         slips += [Slip("decimal point", shifted, value * times, times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
