@@ -136,7 +136,7 @@ def _first_minute_said(place):
     if first.good[0]:
         return ""
     out = first.out_in(first.cases[0])
-    told = out[0].text() if out else first.case_text(0)
+    told = f"the {out[0].text()}" if out else first.case_text(0)
     return f" In the first minute, the stair as warm as the rooms, {word_of(first.status(0))} with any tuning: {told}."
 
 
@@ -185,7 +185,7 @@ def _advice_said(place, found):
     times = place.nominal(found.trial).gain / gain
     return (
         f"The calm pair, the fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral "
-        f"time {integral_s:.2g} s. SIMC nominal would ask for {times:.1f} times that gain: not for a real building. "
+        f"time {integral_s:.2g} s. SIMC nominal would ask for {times:.1f} times that gain: not for a real building."
     )
 
 
