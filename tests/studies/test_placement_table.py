@@ -74,7 +74,7 @@ def test_the_map_has_the_pairs_above_the_diagonal_and_one_alone_on_it():
 
 def test_the_best_is_the_largest_share_and_with_a_loss_the_one_that_does_well_both_ways():
     table = placement_table()
-    clear = [one for one in table.placed if max(one.levels) <= 10]  # the supply enters at storey 13
+    clear = [one for one in table.placed if max(one.levels) <= 10 and 0 not in one.levels]  # supply on 13, final exit on 0
     assert table.best().inside == max(one.inside for one in clear)
     assert table.best(anywhere=True).inside == max(one.inside for one in table.placed)
     best = table.best(loss="dead")
@@ -89,6 +89,8 @@ def test_no_place_beside_the_supplys_outlet_is_ever_the_best():
     kept = [table.best(rule, point, loss) for rule in (None, "alone", *tables.PAIR_RULES) for point in (None, *set_points_pa())
             for loss in ("none", "dead")]  # fmt: skip
     assert all(supply.level - level >= tables.CLEAR_STOREYS for one in kept for level in one.levels)
+    assert not any(0 in one.levels for one in kept)  # beside the final exit door
+    assert table.at("average", 0, 10, 40.0).unfit == (0,)
     assert table.best(anywhere=True).in_jet  # what the model alone would have picked
     assert table.at("middle", 7, 11, 40.0).in_jet == (11,)
     assert table.at("average", 1, 12, 40.0).in_jet == (12,)  # the file's own choice is told of, too

@@ -62,8 +62,8 @@ def interval_of_a_share():
     none = float(wilson_interval(0, 100)[1])
     return Derivation(
         "How sure a share is",
-        "In words: an interval that misses the true share in 5 of 100 counts (z = 1.96). {successes} of {trials} tells of a share between "
-        "{share__low} and {share__high}.",
+        "In words: an interval that misses the true share in 5 of 100 counts (z = 1.96). With {successes} of {trials} seen, the true share "
+        "may lie from {share__low} to {share__high}.",
         steps,
         Step("The two ends:", "share__low = (centre - half_width)/divisor; share__high = (centre + half_width)/divisor",
              sympy.Tuple(low, high)),

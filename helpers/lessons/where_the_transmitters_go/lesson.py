@@ -4,14 +4,17 @@ from functools import cache
 
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import SHARE_CLASSES, heat_map, share_axis
-from helpers.plots.markup import Card, Verdict, paragraphs_html
+from helpers.plots.markup import Card, Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import (
     CLEAR_STOREYS,
     CONDITIONS,
+    PAIR_RULES,
     SITE_NAME,
+    STEP_PA,
     beside_supply,
+    exit_levels,
     placement_table,
     set_points_pa,
     supply_levels,
@@ -20,7 +23,7 @@ from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
-from helpers.widgets.panel import Panel, Task
+from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
 RULE_CHOICES = {"average of two": "average", "lowest of two": "lowest", "highest of two": "highest", "middle of three": "middle"}
@@ -72,11 +75,12 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 READ = (
     "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
-    "Shades are classes of ten points; black is under half. Hatched cells were not calculated. With middle of three the third transmitter "
-    "sits half-way between the two.\n"
+    "Shades are classes of ten points, the darker the fewer; black is under half. The hatched half is the mirror image: storeys 3 and 8 "
+    "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two; neighbours have no room for "
+    "it and are hatched, too.\n"
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
-    "jet of air, which the model leaves out: its share is not one to drill by, and no such pair counts as the best (common practice, no "
-    "source).\n"
+    "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
+    "the reading drops whenever the door opens. No pair with a * counts as the best (common practice, no source).\n"
     f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, CHECK from there on; PASS needs all of them (this workbook's own "
     "limits).\n"
     "All figures have the price of your pair: the share with its interval, the margin of the worst door (how far it is from the nearest "
@@ -84,21 +88,25 @@ READ = (
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
     "shows."
 )
-CLEAR = "Best clear of supply"  # on this map
+CLEAR = "Best without a *"  # on this map: clear of supply and final exit
 CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
-LEFT_OUT = "the jet where supply air enters, the final exit door's own closer, a reading that sticks: All figures, page 06"
+LEFT_OUT = (
+    "the jet where supply air enters, the final exit door's own closer; a reading that sticks high is counted "
+    "for lowest and middle of three alone (All figures), for the others see page 06"
+)
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),
     Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
          {"rule": "lowest"}),
-    Task("Look for the best map of all: which rule, set point, storeys? In how many conditions does one hold where the other does not?"),
+    Task("Before you unfold All figures, which name it: look for the best map of all. Which rule, set point, storeys? Then read in how "
+         "many conditions one choice holds where the other does not."),
     Task(f"Both on storey 5 (the diagonal) at {with_unit(35.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
          {"upper": 5, "lower": 5, "set_point_pa": 35.0}),
     Task(f"Both on storey 13 at {with_unit(55.0, 'pressure')}: more than any other single one. Why does nobody drill there all the same?",
          {"upper": 13, "lower": 13, "set_point_pa": 55.0}),
-    Task("Transmitters: one dead, counted (as zero). Go through the rules at their best set points. Which map is still pale?",
-         {"loss": "dead"}),
+    Task(f"Transmitters: one dead, counted (as zero), at {with_unit(35.0, 'pressure')}. Go through the rules: which maps are black all "
+         "over, which are not?", {"loss": "dead", "set_point_pa": 35.0}),
 )  # fmt: skip
 
 
@@ -114,6 +122,8 @@ def _head(chosen, best, loss):
     if chosen.in_jet:
         storeys = "storey" if len(chosen.in_jet) == 1 else "storeys"
         head = f"All doors inside: {percent(chosen.share(loss))}; {storeys} {_short(chosen.in_jet)} too near the supply"
+    elif chosen.unfit:
+        head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} is at the final exit door"
     door, _, often = chosen.fails_text.partition(", ")
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", f"{CONDITIONS} conditions"),
@@ -122,18 +132,21 @@ def _head(chosen, best, loss):
     )
 
 
+NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all of the conditions
+
+
 def _to_do(chosen, best, best_of_all, loss):
     """Where the tubes go instead, in one line, with another rule and set point where no place of this map is worth it; who decides where no
     place that was tried does better."""
     if best is None or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
-        return f"Do: {best_of_all.text()}: {percent(best_of_all.share(loss))}"
+        return f"Do: try {best_of_all.text()}: {percent(best_of_all.share(loss))}{NO_PASS}"
     if chosen == best:
         return f"Ask: the designer: best places of this map, and {percent(1 - best.share(loss))} of the conditions still fail"
     share = percent(best.share(loss))
-    clear = ", clear of the supply" if chosen.in_jet else ""
+    clear = ", clear of the supply" if chosen.in_jet else ", clear of the final exit" if chosen.unfit else ""
     if best.upper == best.lower:
-        return f"Do: one transmitter on storey {best.lower}{clear}: {share}"
-    return f"Do: PDT-1 to storey {best.lower}, PDT-2 to storey {best.upper}{clear}: {share}"
+        return f"Do: try one transmitter on storey {best.lower}{clear}: {share}{NO_PASS}"
+    return f"Do: try PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}{clear}: {share}{NO_PASS}"
 
 
 def _short(levels):
@@ -152,8 +165,8 @@ def _map(chosen, best, rule, loss):
         for name, one, role in (("best here", best, "best"), ("chosen", chosen, "now"))
         if one
     ]
-    marked = tuple(f"{level}*" if level in beside_supply() else f"{level}" for level in table.levels)
-    across, up = ((f"{tag}, storey (* near supply)", marked) for tag in ("PDT-2", "PDT-1"))
+    marked = tuple(f"{level}*" if level in beside_supply() | exit_levels() else f"{level}" for level in table.levels)
+    across, up = ((f"{tag}, storey (* supply or exit)", marked) for tag in ("PDT-2", "PDT-1"))
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
     return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
@@ -166,17 +179,20 @@ def _verdict(chosen, best, best_of_all, loss):
     lost = {"none": "", "dead": f", {one}dead and counted as zero", "left_out": f", {one}left out"}[loss]
     told = f"{chosen.text()}{lost}: all doors inside in {_share(chosen, loss)}, {STREET}."
     words = (
-        f"{told[0].upper()}{told[1:]} {_jet(chosen)}{_price(chosen)} {_beside(chosen, best, best_of_all, loss)} "
+        f"{told[0].upper()}{told[1:]} {_unfit(chosen)}{_price(chosen)} {_beside(chosen, best, best_of_all, loss)} "
         f"{placement_table().said[-1]}"
     )
     # past a limit in most conditions, or in some: the best of those tried is to be looked at, never passed
     return Verdict("wrong" if chosen.share(loss) < LEAST_SHARE else "attention" if chosen.share(loss) < 1 else "good", words)
 
 
-def _jet(one):
-    """What a share does not say of tube ends near where supply air enters; "" for a choice that has none there."""
-    if not one.in_jet:
+def _unfit(one):
+    """What a share does not say of tube ends near where supply air enters, or at a final exit; "" for a choice that has none there."""
+    if not one.unfit:
         return ""
+    if not one.in_jet:
+        at = listed(map(str, one.unfit))
+        return f"Storey {at} has the final exit door: beside it a tube end reads almost nothing while the door stands open. "
     storeys = f"storey{'s' * (len(one.in_jet) > 1)} {listed(map(str, one.in_jet))}"
     return (
         f"A tube end on {storeys} is less than {SPELLED[CLEAR_STOREYS]} storeys from where supply air enters the stair and may read the "
@@ -191,8 +207,10 @@ def _share(one, loss):
 
 def _price(one):
     room, power = fine(one.room_median_pa), with_unit(one.power_w, "power")
-    lost = f"With one dead {percent(one.share('dead'))} remain"
-    lost += "" if one.count("left_out") is None else f", with one left out {percent(one.share('left_out'))}"
+    lost = f"With one dead and read as zero {percent(one.share('dead'))} remain"
+    lost += (
+        "" if one.count("left_out") is None else f", with one left out, so that the rule follows the rest, {percent(one.share('left_out'))}"
+    )
     return (
         f"With all of them right: in half of the conditions the worst door has a margin of {room} or more, the fan draws {power} on "
         f"average, and what fails most is {one.fails_text}. {lost}. {_stuck_high(one)}"
@@ -207,13 +225,14 @@ def _stuck_high(one):
 
 def _beside(chosen, best, best_of_all, loss):
     if chosen == best_of_all:
-        return "The best of those tried that keep clear of the supply."
+        return "The best of those tried that keep clear of supply and final exit."
     here = "All on this map are alike. "
+    more = " It keeps more, but has a *: no place to drill." if chosen.share(loss) > best_of_all.share(loss) else ""
     if best:
-        here = f"Best on this map, clear of the supply: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+        here = f"Best on this map without a *: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
-        f"{here}Best of all rules, places and set points, clear of the supply: {best_of_all.text()}, "
-        f"{percent(best_of_all.share(loss))}; the one chosen is {chosen.against(best_of_all, loss).text()}."
+        f"{here}Best of all rules, places and set points without a *: {best_of_all.text()}, "
+        f"{percent(best_of_all.share(loss))}; the one chosen is {chosen.against(best_of_all, loss).text()}.{more}"
     )
 
 
@@ -223,30 +242,60 @@ def drawn():
     return Card(paragraphs_html(said), "\n".join(said))
 
 
+def lost():
+    """What is left of the layouts when a reading is lost, a row each: three transmitters, two, one. Returns `Reading`."""
+    columns = "Layout", "All right", "One dead, read as zero", "One stuck high"
+    return Reading(lambda: (html_table(columns, _lost(), title=LOST), "\n".join(map(" | ".join, (columns, *_lost())))))
+
+
+LOST = f"Share of {CONDITIONS} sampled conditions with all doors inside, final exit door not counted"
+
+
+def _lost():
+    table = placement_table()
+    for name, one in (
+        ("three, best with one dead", table.best("middle", loss="dead")),
+        ("three, best with all right", table.best("middle")),
+        ("two, best with one dead", table.best("highest", loss="dead")),
+        ("two, the site file's choice", table.at("average", 1, 12, 40.0)),
+        ("one, best", table.best("alone")),
+    ):
+        count = table.stuck_high(one)
+        stuck = f"not counted: {STUCK_HIGH[one.rule]}" if count is None else percent(count / CONDITIONS)
+        yield f"{name}: {one.text()}", percent(one.share()), percent(one.share("dead")), stuck
+
+
 def _lines():
     table = placement_table()
-    own = [table.at(rule, 1, 12, 40.0) for rule in ("average", "highest", "lowest")]
-    best, single, unaware = table.best(), table.best("alone"), table.best(anywhere=True)
-    (average, *_), (low, high) = own, best.interval()
+    best, unaware, own = table.best(), table.best(anywhere=True), table.at("average", 1, 12, 40.0)
+    low, high = best.interval()
+    beside = [table.at(best.rule, best.lower, best.upper, best.set_point_pa + step).share() for step in (-STEP_PA, STEP_PA)]
+    loses = listed(f"{100 * (best.share() - share):.0f}" for share in sorted(beside, reverse=True))
+    fixed = [max(table.at(rule, 1, 12, point).share() for point in set_points_pa()) for rule in PAIR_RULES]
+    of_rules = {rule: table.each_at_its_own(rule) for rule in PAIR_RULES}
+    places, tops = of_rules["average"], [found[-1].share() for found in of_rules.values()]
+    dead = ", ".join(f"{rule} {percent(table.best(rule, loss='dead').share('dead'))}" for rule in PAIR_RULES)
     spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
     stuck = percent(table.stuck_high(spare) / CONDITIONS)
     alike = [table.stuck_high(one) for one in table.placed
-             if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa) and not one.in_jet]  # fmt: skip
+             if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa) and not one.unfit]  # fmt: skip
     least, most = (percent(end(alike) / CONDITIONS) for end in (min, max))
-    rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
     return (
-        f"Rule and set point first, places second: on storeys 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
-        f"sampled conditions, {STREET}.",
-        f"Each rule at its own set point comes much nearer to the others. Best of all that was tried clear of the supply: {best.text()}, "
-        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}), {percent(best.share('dead'))} with one dead; the best "
-        f"single one, {single.text()}, {percent(single.share())}, and {percent(single.share('dead'))} when it is dead: no PASS. "
-        f"{_stuck_high(best)}",
-        f"To the electrician, with two transmitters: drill for storeys {two.lower} and {two.upper}, because the {two.text()} keeps "
-        f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the average of 1 and 12: "
-        f"{percent(average.share('dead'))}). Neighbours, so that one can stand in for the other: two holes, two wires, two supplies. One "
-        f"stuck high gives up the stair; a third transmitter prevents that: the {spare.text()} has {percent(spare.share())} with all "
-        f"right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. Other places of three at that set point keep "
-        f"{least} to {most} with one stuck high: a third transmitter helps where it is well placed.",
+        f"{SITE_NAME}, {STREET}. Set point first: {with_unit(STEP_PA, 'pressure')} off it, to either side, the best of all "
+        f"loses {loses} points. Places and rule together, each at its own set point: under average places alone make "
+        f"{percent(places[0].share())} to "
+        f"{percent(places[-1].share())}; on storeys 1 and 12 the rules make {percent(min(fixed))} to {percent(max(fixed))}; the best "
+        f"places of each rule, {percent(min(tops))} to {percent(max(tops))}. Where it must do well with all right and with one dead, "
+        f"the rule comes first; the best of each, with one dead: {dead}.",
+        f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {percent(best.share())} of "
+        f"{CONDITIONS} sampled conditions (95 % interval {percent(low)} to {percent(high)}). {_stuck_high(best)} No choice holds in all "
+        f"conditions{NO_PASS}.",
+        f"To the electrician: three transmitters first. Of the places of three that were tried, the {spare.text()} keeps "
+        f"{percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high; other places "
+        f"of three at that set point keep {least} to {most} with one stuck high. Of the pairs tried, the {two.text()} keeps "
+        f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the file's choice: "
+        f"{percent(own.share('dead'))}), but one stuck high gives up the stair. Each with its own hole, wires and supply. Before anybody "
+        "drills, the designer decides.",
         f"Not in the jet: the model leaves it out, and would pick the {unaware.text()}, {percent(unaware.share())}. Supply air enters on "
         f"storey {listed(map(str, supply_levels()))}; keep both tubes at least {SPELLED[CLEAR_STOREYS]} storeys away from it. The site "
         "file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the low-side tube ends in "

@@ -36,13 +36,17 @@ def _own():
 def _costs_most():
     shares = {words: placement_table().at(*change).share() for words, change in CHANGES.items()}
     worst = min(shares, key=shares.get)
-    refound = max((placement_table().at(RULE, LOWER, OTHER_UPPER, point) for point in set_points_pa()), key=lambda one: one.inside)
+    refound, ruled = (
+        max((placement_table().at(*places, point) for point in set_points_pa()), key=lambda one: one.inside)
+        for places in ((RULE, LOWER, OTHER_UPPER), (OTHER_RULE, LOWER, UPPER))
+    )
     told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
     words = (
         f"{percent(_own().share())} of the sampled conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
         f"and the doors at the top pay for it; at its own set point, {with_unit(refound.set_point_pa, 'pressure')}, that pair keeps "
         f"{percent(refound.share())}. But the lowest reading with the average's set point sends the fan up whenever one end is "
-        "low, or a door stands open beside a transmitter. A rule and its set point belong together, and go before the place."
+        f"low, or a door stands open beside a transmitter; at its own, {with_unit(ruled.set_point_pa, 'pressure')}, it keeps "
+        f"{percent(ruled.share())}. A rule, its set point and its places belong together."
     )
     return Outcome(Chosen(worst, tuple(CHANGES)), words)
 
@@ -69,7 +73,7 @@ costs_most = Prediction(
     lambda: (
         f"Larkfield House holds the average of storeys {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
         "are judged under many sampled conditions: weather of a year, doors open here and there, walls leakier or tighter than planned. "
-        "Which change costs the most?"
+        f"Which change costs the most? An eighth more is {with_unit(OTHER_SET_POINT_PA, 'pressure')}."
     ),
     _costs_most,
     tuple(CHANGES),
@@ -131,6 +135,12 @@ FANS = (
     ("An exhaust fan of a car park that follows carbon monoxide", SPREAD),
     ("The ventilation of a garage with three aisles, by gas readings", SPREAD),
 )
+PLACE_REASONS = {
+    TWO_THIRDS: "One run has one far end. Nearer to the fan the reading hides what the far boxes lose; at the very end it is jumpy.",
+    BRANCHES: "At one hour the one end runs short, at another hour the other: the lowest reading is that of the end which is short now.",
+    HIGH_LOW: "Stack effect moves the reading with the storey, and a door that opens takes it away: no single place is right all year.",
+    SPREAD: "The gas gathers now here, now there, and people breathe the worst of it: the highest reading is that of the worst place.",
+}
 PLACE_HINTS = {
     TWO_THIRDS: "That rule is for one duct without large branches. Is this one?",
     BRANCHES: "That is for ducts with several far ends, so that none of them starves. Is this one?",
@@ -160,13 +170,21 @@ def lower_end(draw):
         Slip("share for percent", "That is the end as a fraction. Per cent were asked for.", low / 100),
     )  # fmt: skip
     way = (
-        f"p = {good}/{trials} = {share:.3f}; z^2 = {Z**2:.2f}",
-        f"Centre: p + z^2 / (2 n) = {share + Z**2 / (2 * trials):.3f}; half width: "
+        f"p = {good}/{trials} = {share:.3f}; z² = {Z**2:.2f}",
+        f"Centre: p + z² / (2 n) = {share + Z**2 / (2 * trials):.3f}; half width: "
         f"{Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2)):.3f}; divisor {1 + Z**2 / trials:.3f}",
         f"Lower end: {low:.1f} %",
     )
     centre, half = share + Z**2 / (2 * trials), Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2))
-    more = (Slip("divisor forgotten", "One step is missing: what is centre less half width divided by?", 100 * (centre - half)),)
+    thin = Z * math.sqrt(share * (1 - share) / trials)
+    more = (
+        Slip(
+            "half width without its second part",
+            "Under the root of the half width stand two terms. Did you take both?",
+            100 * (centre - thin) / (1 + Z**2 / trials),
+        ),
+        Slip("divisor forgotten", "One step is missing: what is centre less half width divided by?", 100 * (centre - half)),
+    )
     # Half a point: three digits carried through the steps move it by less.
     return Exercise(question, Measured(low, "percent", 0.5), slips, way, more=more)
 
@@ -185,7 +203,7 @@ def conditions_needed(draw):
     question = (
         f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} "
         f"point{'s' * (points != 1)} to "
-        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be sampled? The plain formula n = z^2 p (1 - p) / e^2 will do."
+        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be sampled? The plain formula n = z² p (1 − p) / e² will do."
     )
     # At three quarters two slips each give one figure: 1 - p is p (1 - p) of one half, and p is four times p (1 - p).
     two_in_one = math.isclose(share, 0.75)
@@ -201,7 +219,7 @@ def conditions_needed(draw):
     )  # fmt: skip
     way = (
         f"p (1 - p) = {share * (1 - share):.4f}; e = {points / 100:g}",
-        f"z^2 p (1 - p) / e^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
+        f"z² p (1 − p) / e² = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
     )
     # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
     more = (
@@ -211,7 +229,8 @@ def conditions_needed(draw):
         Slip("p alone", "You took p alone. The spread of a share is p (1 - p).", Z**2 * share / (points / 100) ** 2),
         Slip("1 - p alone", half if two_in_one else "You took 1 - p alone. The spread of a share is p (1 - p).",
              Z**2 * (1 - share) / (points / 100) ** 2),
-        Slip("z left out", "You left z out, as if it were 1: one standard deviation, right in two counts of three. You want 95 %.",
+        Slip("z left out", "You left z out, as if it were 1 (right in two counts of three; you want 95 %), or took e twice as large. "
+             "e is to either side.",
              share * (1 - share) / (points / 100) ** 2),
         Slip("p of one half", half, Z**2 / 4 / (points / 100) ** 2),
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
@@ -233,6 +252,7 @@ def no_stack_effect_here(draw):
         draw.quantity("temperature", 18.0, 22.0, 1.0),
     )
     answer = float(neutral_plane_height(distance, area_low, area_high, outdoor, inside))
+    three = 1 if units.to_display(answer, "length", draw.system) >= 10 else 2  # digits behind the point for three figures
     ratio, warm = area_low / area_high, (inside + ZERO_C_K) / (outdoor + ZERO_C_K)
     question = (
         f"A shaft at {draw.say(inside, 'temperature', 0)} stands in air of {draw.say(outdoor, 'temperature', 0)}, without wind and with "
@@ -251,7 +271,7 @@ def no_stack_effect_here(draw):
     )
     way = (
         f"Areas, low over high: {ratio:.2f}, squared {ratio**2:.2f}; absolute temperatures, warm over cold: {warm:.3f}",
-        f"{draw.say(distance, 'length', digits)} / (1 + {ratio**2:.2f} x {warm:.3f}) = {draw.say(answer, 'length', digits)}",
+        f"{draw.say(distance, 'length', digits)} / (1 + {ratio**2:.2f} x {warm:.3f}) = {draw.say(answer, 'length', three)}",
     )
     # For the rounding of a hand calculation: three digits carried through the steps move it by less than 1 %.
     shown = (0.05 if colder else 0.5) * float(units.from_display(1.0, "length", draw.system))
@@ -267,12 +287,12 @@ def no_stack_effect_here(draw):
              distance - distance / (1 + ratio * warm)),
         *(Slip("degrees as they are", "The ratio is of absolute temperatures. You put degrees in as they are.",
                distance / (1 + ratio**2 * raw))
-          for raw in _raw_ratios(draw, inside, outdoor)),
+          for raw in _raw_ratios(draw, inside, outdoor) if abs(1 + ratio**2 * raw) > 0.01),
         *[Slip("minus lost", "The outdoor air is below zero in degrees Celsius. What becomes of its minus in kelvin?",
                distance / (1 + ratio**2 * (inside + ZERO_C_K) / (ZERO_C_K - outdoor)))] * (outdoor < 0),
     )  # fmt: skip
     apart = draw.told_apart(slips, more, "temperatures left out")
-    return Exercise(question, Measured(answer, "length", tolerance, digits), apart, way, more=more)
+    return Exercise(question, Measured(answer, "length", tolerance, three), apart, way, more=more)
 
 
 def _raw_ratios(draw, inside_c, outdoor_c):
@@ -280,7 +300,7 @@ def _raw_ratios(draw, inside_c, outdoor_c):
     given = [
         tuple(float(units.to_display(temp, "temperature", system)) for temp in (inside_c, outdoor_c)) for system in ("Pa", draw.system)
     ]
-    return [inside / outdoor for inside, outdoor in dict.fromkeys(given) if outdoor > 0]
+    return [inside / outdoor for inside, outdoor in dict.fromkeys(given) if outdoor]
 
 
 def low_side_tube(draw):
@@ -299,7 +319,7 @@ def which_place(draw):
     told, right = draw.one_of(FANS)
     earlier = {option: words for words, option in EARLIER_PLACES}  # by which records name the slip
     slips = tuple(Slip(f"says: {earlier.get(wrong, wrong)}", PLACE_HINTS[wrong], wrong) for wrong in PLACES if wrong != right)
-    way = (f"{told}.", f"So: {right} (common practice, no source; the local code and the designer decide).")
+    way = (f"{told}.", PLACE_REASONS[right], f"So: {right} (common practice, no source; the local code and the designer decide).")
     return Exercise(f"{told}. Where do the transmitters go, for a start?", Chosen(right, PLACES, EARLIER_PLACES), slips, way)
 
 
@@ -335,8 +355,8 @@ def _moves(spare):
             {"rule": OTHER_RULE},
             "Fan follows lowest of two",
             "Which change costs the most?",
-            "The rule: {ruled} remain; {moved} with the upper one moved, {held} with the higher set point. A rule and its set point come "
-            "first, then the places.",
+            "The rule: {ruled} remain; {moved} with the upper one moved, {held} with the higher set point. Whatever is changed, rule or "
+            "place, look for the set point again.",
         ),
         Move(
             {"rule": RULE, "loss": "dead"},

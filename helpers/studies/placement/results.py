@@ -91,8 +91,8 @@ class Paired:
             return "inside and out in the very same conditions as the best"
         shown = f"{1000 * self.chance:.0f}" if self.chance >= 0.001 else "less than 1"
         return (
-            f"out in {self.gained} of the conditions in which the best is inside, inside in {self.lost} in which the best is out: by "
-            f"chance alone {shown} in 1000 (exact test on pairs)"
+            f"out in {self.gained} of the conditions in which the best is inside, and inside in {self.lost} in which the best is out; two "
+            f"equally good choices differ by so much in {shown} of 1000 draws (exact test on pairs)"
         )
 
 

@@ -6,7 +6,8 @@ Judging takes half a minute, a page must not; so the table lies beside the packa
 
 A test makes a part of it again and compares. What the rows hold are counts of sampled conditions, see `Placed`. The final exit door is
 taken as one that a power operator closes (`closing_site`): with its own closer most conditions fail, whatever the transmitters do, and
-that is told beside. The model knows no jet where supply air enters the stair, so no place near one is ever the best of anything.
+that is told beside. The model knows no jet where supply air enters the stair, so no place
+near one is ever the best of anything; nor is one at the final exit, where trade practice puts no tube end.
 """
 
 import csv
@@ -76,6 +77,12 @@ class Placed:
     def in_jet(self):
         """Its levels at which a tube end is too near to where supply air enters the stair."""
         return tuple(level for level in self.levels if level in beside_supply())
+
+    @property
+    def unfit(self):
+        """Its levels at which nobody drills by these figures: beside a supply, or at a final exit door, where the reading drops when it
+        opens."""
+        return tuple(level for level in self.levels if level in beside_supply() | exit_levels())
 
     def count(self, loss="none"):
         """Conditions with all doors inside, for one of LOSSES; None where no transmitter would be left."""
@@ -154,6 +161,14 @@ class PlacementTable:
         levels = one.lower, third_level(one.lower, one.upper), one.upper
         return min(self.at("highest", *pair, one.set_point_pa).inside for pair in combinations(levels, 2))
 
+    def each_at_its_own(self, rule):
+        """Of all places of a rule, clear of supply and final exit, the `Placed` at its own best set point, the largest share last."""
+        own = {}
+        for one in sorted(self.placed, key=lambda one: one.inside):
+            if one.rule == rule and not one.unfit:
+                own[one.levels] = one
+        return sorted(own.values(), key=lambda one: one.inside)
+
     def alike(self, rule, set_point_pa, loss="none"):
         """Whether every pair, and every one alone, of a map does the same: then none of them is the best."""
         share = self.map(rule, set_point_pa, loss)
@@ -162,8 +177,8 @@ class PlacementTable:
     def best(self, rule=None, set_point_pa=None, loss="none", *, anywhere=False):
         """`Placed` with the largest share, of a rule (one transmitter alone may win it, too), at a set point, or of all.
 
-        loss: it must do well without that loss as well as with it; the lesser of the two counts. anywhere: beside a supply, too, where the
-        share is the model's alone and nobody drills.
+        loss: it must do well without that loss as well as with it; the lesser of the two counts. anywhere: beside a supply or at a final
+        exit, too, where the share is the model's alone and nobody drills.
         """
         key = rule, None if set_point_pa is None else nearest_set_point(set_point_pa), loss, anywhere
         if key not in self._best:
@@ -172,7 +187,7 @@ class PlacementTable:
 
     def _found_best(self, rule, held_at, loss, anywhere):
         among = (one for one in self.placed if (rule is None or one.rule in (rule, "alone")) and held_at in (None, one.set_point_pa)
-                 and (anywhere or not one.in_jet))  # fmt: skip
+                 and (anywhere or not one.unfit))  # fmt: skip
         return max(among, key=lambda one: (min(one.count() or 0, one.count(loss) or 0), one.room_median_pa))
 
 
@@ -186,6 +201,12 @@ def supply_levels():
 def beside_supply():
     """Levels nearer than CLEAR_STOREYS to one at which supply air enters the stair."""
     return frozenset(level for at in supply_levels() for level in range(at - CLEAR_STOREYS + 1, at + CLEAR_STOREYS))
+
+
+@cache
+def exit_levels():
+    """Levels with a final exit door."""
+    return frozenset(level for level, storey in enumerate(read_site(demo_sites()[SITE_NAME]).storeys) if storey.final_exit_door is not None)
 
 
 def _interval(count):
@@ -235,7 +256,7 @@ def judged(choices, drawn, progress=None, site=None):
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
     placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]
     table, both = PlacementTable(placed, ()), []
-    anywhere = all(one.in_jet for one in placed)  # of a few that all lie beside a supply
+    anywhere = all(one.unfit for one in placed)  # of a few that all lie where nobody drills
     for loss, inside in zip(LOSSES, (found.inside, found.tally.dead, found.tally.left_out), strict=True):
         both.append((inside & inside[placed.index(table.best(loss=loss, anywhere=anywhere))]).sum(axis=1).tolist())
     return [replace(one, both=a, both_dead=b, both_left_out=c) for one, a, b, c in zip(placed, *both, strict=True)]
