@@ -351,5 +351,7 @@ def test_what_a_wrong_rule_is_told_to_do_makes_the_night_right_and_where_nothing
         assert judge(opening, **(changes | {name: mended})).word == "right", told
     assert judge(0.3).to_do().startswith("Ask: ")
     both = written_out(judge(stop_after_s=10, restart_after_s=30).to_do())
+    every = judge(stop_below_hz=12, restart_error=180, stop_after_s=10, restart_after_s=30).to_do()
+    assert written_out(every) == "Do: the site file's own settings, all of them, tried in this night"
     assert both == "Do: stop delay 5 min and restart delay 20 min, together, tried in this night"
     assert judge().to_do() == ""

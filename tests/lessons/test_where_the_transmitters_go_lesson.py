@@ -129,7 +129,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
     advice = written_out(_lines())
     assert "Supply air enters on storey 13; keep both tubes at least three storeys away" in advice[3]
     assert not re.search(r"\b(11|12|13)\b", advice[2])
-    assert "storey 0 is at the final exit door" in panel.put(rule="average", lower=0, upper=10).head
+    assert "storey 0 at the final exit door" in panel.put(rule="average", lower=0, upper=10).head
     answers = f"{written_out(dead_one.find()).words} {written_out(costs_most.find()).words}"
     assert "storeys 12 and 13" not in answers
     assert "11, 12 and 13" not in answers

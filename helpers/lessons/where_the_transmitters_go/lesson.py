@@ -99,14 +99,14 @@ TASKS = (
          "which way?", {"upper": 8}),
     Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
          {"rule": "lowest"}),
-    Task("Before you unfold All figures, which name it: look for the best map of all. Which rule, set point, storeys? Then read in how "
-         "many conditions one choice holds where the other does not."),
+    Task("Look for the best map of all: which rule, set point, storeys? Then unfold All figures, which name it. Where does one hold and "
+         "the other not?"),
     Task(f"Both on storey 5 (the diagonal) at {with_unit(35.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
          {"upper": 5, "lower": 5, "set_point_pa": 35.0}),
     Task(f"Both on storey 13 at {with_unit(55.0, 'pressure')}: more than any other single one. Why does nobody drill there all the same?",
          {"upper": 13, "lower": 13, "set_point_pa": 55.0}),
-    Task(f"Transmitters: one dead, counted (as zero), at {with_unit(35.0, 'pressure')}. Go through the rules: which maps are black all "
-         "over, which are not?", {"loss": "dead", "set_point_pa": 35.0}),
+    Task(f"One dead, counted (as zero), set point {with_unit(35.0, 'pressure')}: go through the rules. Which maps are black all over, "
+         "which are not?", {"loss": "dead", "set_point_pa": 35.0}),
 )  # fmt: skip
 
 
@@ -123,7 +123,7 @@ def _head(chosen, best, loss):
         storeys = "storey" if len(chosen.in_jet) == 1 else "storeys"
         head = f"All doors inside: {percent(chosen.share(loss))}; {storeys} {_short(chosen.in_jet)} too near the supply"
     elif chosen.unfit:
-        head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} is at the final exit door"
+        head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} at the final exit door"
     door, _, often = chosen.fails_text.partition(", ")
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", f"{CONDITIONS} conditions"),
@@ -283,10 +283,9 @@ def _lines():
     return (
         f"{SITE_NAME}, {STREET}. Set point first: {with_unit(STEP_PA, 'pressure')} off it, to either side, the best of all "
         f"loses {loses} points. Places and rule together, each at its own set point: under average places alone make "
-        f"{percent(places[0].share())} to "
-        f"{percent(places[-1].share())}; on storeys 1 and 12 the rules make {percent(min(fixed))} to {percent(max(fixed))}; the best "
-        f"places of each rule, {percent(min(tops))} to {percent(max(tops))}. Where it must do well with all right and with one dead, "
-        f"the rule comes first; the best of each, with one dead: {dead}.",
+        f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 the rules make {percent(min(fixed))} to "
+        f"{percent(max(fixed))}; the best places of each rule, {percent(min(tops))} to {percent(max(tops))}. Where it must do well with "
+        f"all right and with one dead, the rule comes first; the best of each, with one dead: {dead}.",
         f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {percent(best.share())} of "
         f"{CONDITIONS} sampled conditions (95 % interval {percent(low)} to {percent(high)}). {_stuck_high(best)} No choice holds in all "
         f"conditions{NO_PASS}.",

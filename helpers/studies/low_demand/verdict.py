@@ -127,11 +127,13 @@ class Judged:
             ("restart_after_s", own.restart_after_s, "restart delay", minutes(own.restart_after_s)),
         )
         other = [one for one in tried if one[1] != getattr(rule, one[0])]
-        for some in chain.from_iterable(combinations(other, count) for count in range(1, len(other) + 1)):
+        for some in chain(combinations(other, 1), combinations(other, 2)):
             if judge(self.opening, rule._replace(**{name: value for name, value, *_ in some})).word == "right":
                 together = "" if len(some) == 1 else ", together"
                 return f"Do: {listed([f'{what} {said}' for *_, what, said in some])}{together}, tried in this night"
-        return "Ask: who shuts the boxes at night; no settings of the stop mend this"
+        if judge(self.opening, own).word == "right":
+            return "Do: the site file's own settings, all of them, tried in this night"
+        return "Ask: who shuts the boxes at night; no two settings of the stop mend this"
 
     def tiles(self):
         """(what, value, limit) of threshold, starts and what it saves."""
