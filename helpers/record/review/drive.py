@@ -2,7 +2,6 @@
 in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then. Of any plant.
 """
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -341,7 +340,7 @@ def too_many_starts(bench):
     fastest = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s))
     allowed = float(low_demands.starts_allowed(power).per_hour)
     if fastest > allowed:
-        rest = math.ceil(3600 / allowed - stop.stop_after_s)
+        rest = int(np.ceil(3600 / allowed - stop.stop_after_s))
         yield attention(
             "The timers let through more starts than the motor bears across the line",
             f"{fastest:.1f} an hour, at most {allowed:.1f} an hour for {with_unit(power, 'power')}",
