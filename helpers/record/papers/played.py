@@ -60,8 +60,9 @@ class StatePlayer:
         if state.refused:
             return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
         known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart}
-        told = known.get(state.key)
-        return (Play(NOT_PLAYED, WHY_NOT[state.key]),) if told is None else tuple(told())
+        if state.key in known and self.design.tuned is None:
+            return (Play(NOT_PLAYED, "no tuning is laid down, and without one no loop can be played"),)
+        return tuple(known[state.key]()) if state.key in known else (Play(NOT_PLAYED, WHY_NOT[state.key]),)
 
     @cached_property
     def settings(self):

@@ -72,7 +72,7 @@ def points_of(quoted):
     """Every `ListedPoint` of what is `Quoted` of a record. Raises ValueError as `named_once`."""
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
-    told = [quoted.filled(words["reading"] | {"name": tap.name}, tap) for tap in quoted.site.transmitters]
+    told = [quoted.filled(words["reading"], tap) | {"name": tap.name} for tap in quoted.site.transmitters]
     told += [quoted.filled(one) for one in words["points"] if quoted.has(one)]
 
     def point(one):

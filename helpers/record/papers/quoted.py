@@ -15,6 +15,7 @@ from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of
 
 _NAMED = re.compile(r"\{([^/{}]+)/([^{}]+)\}")
+COMBINED = "combining", "which reading runs the loop"  # a line that a schedule of one transmitter does not need
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
@@ -45,6 +46,8 @@ class Quoted:
 
     def setting(self, group, name):
         """A line of the settings schedule; one that says "not stated" where the schedule has none of that name."""
+        if (group, name) == COMBINED and len(self.site.transmitters) == 1:
+            return Setting(group, name, "the only reading", "there is one transmitter")
         return self._settings.get((group, name), Setting(group, name, NOT_STATED, "the site file has none"))
 
     def row(self, group, name, label="", first=""):

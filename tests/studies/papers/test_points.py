@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from demo_designs import design_for
 
 from helpers.model.files import texts
 from helpers.record.papers import matrix as written
@@ -50,6 +51,20 @@ def test_every_transmitter_and_every_contact_is_a_point_once(failing):
 def test_a_stair_without_a_relief_damper_has_no_point_of_one(failing):
     failing.site = failing.site.with_changes(stair={"relief": None})
     assert "relief damper shut" not in [point.name for point in points_of(failing)]
+
+
+def test_a_stair_with_one_transmitter_has_its_points_and_its_causes(design_named):
+    site = design_named("Tannery Row").site
+    one = Quoted(design_for(site, transmitters=tuple(site.transmitters[:1])))
+    told = {point.name: point.tells for point in points_of(one)}
+    assert told["combined reading"] == "the only reading"
+    assert "PDT-2" not in told
+    assert "Readings differ" not in [row[3] for row in rows_of(matrix(one))]
+
+
+def test_a_name_that_looks_like_a_line_of_the_schedule_stays_a_name(laid_down):
+    laid_down.site = laid_down.site.with_changes(transmitters=[{"name": "{fan/ramp up}"}])
+    assert points_of(laid_down)[0].name == "{fan/ramp up}"
 
 
 def test_limits_that_are_laid_down_are_those_of_the_records_table(laid_down):

@@ -109,6 +109,14 @@ def test_a_way_of_falling_back_that_the_model_does_not_have_is_not_played(laid_d
     assert every.state != "open"
 
 
+def test_without_a_tuning_no_loop_is_played(laid_down, states):
+    player = StatePlayer(laid_down)
+    player.design = SimpleNamespace(tuned=None)
+    (play,) = player.plays(states["panel on"])
+    assert (play.tried, play.state) == (NOT_PLAYED, "open")
+    assert "no tuning is laid down" in play.happened
+
+
 def test_a_state_that_is_refused_is_not_played(design_named):
     quoted = Quoted(design_named("Larkfield House"))
     (play,) = StatePlayer(quoted).plays(next(state for state in states_of(quoted) if state.key == "smoke"))
