@@ -285,8 +285,8 @@ class EnteredScaling:
         much = "little" if status == "failed low" else "much"
         return (
             f"No reading is left to run the fan by: started from rest, {speed}, there is so {much} signal that the drive takes it for a "
-            "failure. What the fan does then (stay, stop, full speed) is another entry, and another argument; a stair whose fan stands "
-            f"still every day fails at every start.{self._running()}"
+            "failure. What the fan does then (stay, stop, full speed) is another entry, and another argument; a stair whose fan is "
+            f"stopped every day fails at every start.{self._running()}"
         )
 
     def _running(self):
