@@ -88,8 +88,8 @@ def test_a_verdict_is_taken_in_at_a_glance():
     """Words in view over the picture, as every panel opens: most of them short, none a paragraph."""
     UNITS.system = "Pa"
     length = verdict_length()
-    assert length["verdict_words_median"] <= 20, verdict_words()  # every door that is out is named, and both edges of a room
-    assert length["verdict_words_max"] <= 48, verdict_words()  # what to do names a thing and an amount
+    assert length["verdict_words_median"] <= 15, verdict_words()
+    assert length["verdict_words_max"] <= 40, verdict_words()
     tiles = {name: whole - with_do for name, (_, with_do, whole) in verdict_words().items()}
     assert statistics.median(tiles.values()) <= 24, tiles  # three of them: a place, a value, its limit, and where it is so their status
     assert max(tiles.values()) <= 32, tiles

@@ -70,7 +70,7 @@ def test_the_door_that_decides_stands_on_a_tile_also_where_it_is_no_stair_door(s
 
 def test_the_case_under_a_headline_names_every_door_that_is_out_by_use_and_end(site):
     found = told(site.with_changes(control={"rule": "lowest"}), place=1, stated=site)
-    assert found["case"] == "winter, first minute, doors shut; 6 doors out: stair 9-13 too high; final exit 0 too high"
+    assert found["case"] == "winter, first minute, doors shut; 6 out: stair 9-13 too high; final exit 0 too high"
     assert found["tiles"][0][0] == "Stair door 13, 169 N"  # the headline tells its force
     assert found["tiles"][0][1:] == ("96 Pa", "max. 61 Pa")
 

@@ -61,7 +61,7 @@ def _answer(threshold_hz, stop_after_s, restart_pa, restart_after_s, opening, mo
         return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control"), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, judged.from_set_point_pa(restart_pa), restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
-    case = f"{judged.mill_street().site.name}: evening, night, morning"
+    case = judged.mill_street().site.name
     return Verdict(found.kind, found.says(), found.headline(), found.tiles(), case=case, do=found.to_do()), _night(found)
 
 

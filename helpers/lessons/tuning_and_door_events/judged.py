@@ -27,7 +27,8 @@ def tuning_verdict(place, found):
              _advice_said(place, found))  # fmt: skip
     words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
-    case = f"{place.site.name}, {place.weather}, as {moved_said(found.trial.door)}{'; motor or brake cannot follow' if found.mark else ''}"
+    moved = moved_said(found.trial.door).removeprefix("the ")
+    case = f"{place.site.name}, {place.weather}, {moved}{'; motor or brake cannot follow' if found.mark else ''}"
     head = _head(place, found, most, late)
     calm = "; too little gain margin" if found.worst.lacks() and found.worst.stable and "margin" not in head else ""
     calm = calm if found.worst.stable or "swings" in head else "; the loop swings with the longest lags"

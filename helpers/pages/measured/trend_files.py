@@ -232,8 +232,7 @@ def _verdict(study):
 
 
 def _case(study):
-    loop = {"closed": ", loop closed", "open": ", output in manual"}[study.step.loop] if study.step.steps and not study.hunts else ""
-    return f"{study.trend.name}{loop}"
+    return f"{study.trend.name}{', loop closed' if study.step.steps and not study.hunts and study.step.loop == 'closed' else ''}"
 
 
 def _picture(study):

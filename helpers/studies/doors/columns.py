@@ -128,14 +128,14 @@ def doors_out(out):
     out: (use, level, "low" or "high") of each door.
 
     >>> doors_out([("stair door", 0, "low"), ("stair door", 13, "high"), ("final exit", 0, "high"), ("stair door", 1, "low")])
-    '4 doors out: stair 0, 1 too low; stair 13 too high; final exit 0 too high'
+    '4 out: stair 0, 1 too low; stair 13 too high; final exit 0 too high'
     """
     kinds = {}
     for use, level, too in out:
         kinds.setdefault((use.removesuffix(" door"), too), []).append(level)
     if len(out) < 2:
         return ""
-    return f"{len(out)} doors out: " + "; ".join(f"{use} {levels_brief(levels)} too {too}" for (use, too), levels in kinds.items())
+    return f"{len(out)} out: " + "; ".join(f"{use} {levels_brief(levels)} too {too}" for (use, too), levels in kinds.items())
 
 
 def levels_brief(levels):

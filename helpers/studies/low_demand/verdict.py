@@ -111,7 +111,7 @@ class Judged:
             "too many starts": "{} starts an hour, at most {} {}".format(*self.starts_beside_limit(), ACROSS),
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
             "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
-            "right": f"Stops at night only; {self.starts_per_hour:.1f} starts an hour; mornings {minutes(self.night.short_s[DAY])} late",
+            "right": f"Stops at night; {self.starts_per_hour:.1f} starts an hour; mornings {minutes(self.night.short_s[DAY])} late",
         }[self.word]
 
     def to_do(self):

@@ -125,8 +125,8 @@ def door_head(one):
     """A door in a headline: by how much it is out, or how sure it is inside."""
     if one.state == "wrong":
         return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}")
-    how = "may be out" if one.state == "attention" else "least sure"
-    return f"{one.use.capitalize()} {one.level} {how}: inside in {percent(one.probability)} of buildings"
+    how = "may be out: inside in" if one.state == "attention" else "inside:"
+    return f"{one.use.capitalize()} {one.level} {how} {percent(one.probability)} of buildings"
 
 
 def strange_said(fitted: FittedBuilding, number):

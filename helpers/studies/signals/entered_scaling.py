@@ -57,7 +57,7 @@ class EnteredScaling:
     @property
     def case(self):
         """The case that the loop is judged in, in words: see `cases.case_said`; no other case is judged."""
-        return f"{self.loop.name}, {case_said(Case('', self.loop.weather), self.loop.site)}; scaling only"
+        return f"{self.loop.name}, {case_said(Case('', self.loop.weather), self.loop.site).removesuffix(', doors shut')}; scaling only"
 
     @property
     def set_point_pa(self):
