@@ -172,8 +172,8 @@ def _tightness(*, system):
     size, unit, name, wall = (100.0, 1e4, "cm²", "100 m²") if system == "Pa" else (92.90304, 1e4 / 6.4516, "in²", "1000 ft²")
     ratios = WALL_LEAKAGE_RATIOS[EDITION]
     classes = list(dict.fromkeys(word for known in ratios.values() for word in known))
-    head = (f"{wall} of", *(word.replace("_", " ") for word in classes))
-    found = {wall: {word: f"{ratio * size * unit:.0f} {name}" for word, ratio in known.items()} for wall, known in ratios.items()}
+    head = (f"{wall} of", *(f"{word.replace('_', ' ')}, {name}" for word in classes))
+    found = {wall: {word: f"{ratio * size * unit:.0f}" for word, ratio in known.items()} for wall, known in ratios.items()}
     rows = [(words, *(found[wall].get(word, "") for word in classes)) for wall, words in WALLS.items()]
     return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
 

@@ -37,13 +37,13 @@ def _find_door():
     shut, floor, street = _duty(), _duty(open_doors=1), _duty(street_open=True)
     ratio = street.flow_m3_s[0] / floor.flow_m3_s[0]
     right = STREET_DOOR if ratio > NEAR else FLOOR_DOOR if ratio < 1 / NEAR else ALIKE
-    ends, early = "holds" if street.held else "does not hold", street.early
+    ends, early = "the set point is held" if street.held else "even so the set point is not held", street.early
     state, first = street.result.state[early], street.result.door_dp_pa[early]
     then = "holds the set point" if state == "held" else f"is {state}"
     low, high = (with_unit(float(end(first)), "pressure") for end in (np.nanmin, np.nanmax))
     words = (
         f"{_flow(shut)} with all doors shut, {_flow(floor)} with the door on storey {FIRST_DOORS[0]} open, "
-        f"{_flow(street)} at {_speed(street)} with the final exit door open, and that {ends} the set point. In its first minute, the stair "
+        f"{_flow(street)} at {_speed(street)} with the final exit door open, and {ends}. In its first minute, the stair "
         f"still warm, the fan {then} at {with_unit(float(street.result.speed_hz[early]), 'frequency')}, but the doors are as far off: from "
         f"{low} to {high}. Behind the door on the floor comes the outer wall, in series, and its small gaps let little through. Behind "
         f"the final exit door comes nothing."
@@ -118,7 +118,7 @@ GAP_UNITS = {"Pa": ("cm2", "cm²", 1e4, 1e2), "in. w.c.": ("in2", "in²", 144.0,
 DOOR_GAPS, OUTER_WALL, EITHER, NEITHER = (
     "the gaps of the stair door",
     "the leaks of the outer wall",
-    "either, they stand in one row",
+    "either one: they stand one behind the other",
     "neither, the fan decides how much air goes through",
 )
 
@@ -216,7 +216,7 @@ def which_to_seal(draw):
     )
     slips = (
         Slip("seals the larger", "You sealed the larger one. Which of the two takes nearly all of the pressure?", wrong),
-        Slip("alike because in a row", "They do stand in one row, but they do not weigh alike: the areas go in squared.", EITHER),
+        Slip("alike because in a row", "They do stand one behind the other, but they do not weigh alike: the areas go in squared.", EITHER),
         Slip("fan for leaks", "The fan's curve decides at which speed it gives a flow. How much is needed at a pressure, the leaks decide.",
              NEITHER),
     )  # fmt: skip
@@ -227,7 +227,8 @@ def which_to_seal(draw):
         "Only where the pressure from stair to outdoors is held. Where it is held from stair to floor, as at Larkfield House, a tighter "
         "outer wall does the opposite: the floors rise, and the fan has to go faster.",
     )
-    return Exercise(question, Chosen(right, (DOOR_GAPS, OUTER_WALL, EITHER, NEITHER)), slips, way)
+    options, earlier = (DOOR_GAPS, OUTER_WALL, EITHER, NEITHER), (("either, they stand in one row", EITHER),)
+    return Exercise(question, Chosen(right, options, earlier), slips, way)
 
 
 def top_door(draw):
