@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
+from helpers.studies.status import word_of
 
 TELLS = "tells"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
@@ -88,4 +89,7 @@ def _cannot(quoted, hangs_on):
     if hangs_on in ("", LOOP):
         return quoted.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING) if hangs_on else ""
     line = quoted.setting(*hangs_on.split("/", 1))
-    return line.value if state_of(line) in ("wrong", "open") else ""
+    state = state_of(line)
+    if state == "wrong" and word_of(state) not in line.value:  # what speaks against it stands in its reason
+        return f"{line.value}; {line.why}"
+    return line.value if state in ("wrong", "open") else ""

@@ -29,6 +29,13 @@ def test_on_a_stair_whose_loop_holds_nothing_each_state_that_hangs_on_it_is_refu
     assert refused["panel on"].startswith("FAIL: 50 Hz")
 
 
+def test_a_refusal_tells_what_speaks_against_the_line_and_not_its_value_alone(design_named):
+    refused = {state.key: state.refused for state in states_of(Quoted(design_named("Tannery Row"))) if state.refused}
+    assert set(refused) == {"panel on", "lost", "differ"}
+    assert all("FAIL" in reason for reason in refused.values())
+    assert "no way of falling back is to be entered" in refused["differ"]
+
+
 def test_a_state_without_a_way_out_is_refused(states):
     with pytest.raises(ValueError, match="must each have a way out; 'Off, ready' has none"):
         sound((replace(states[0], ends=()), *states[1:]))
