@@ -364,6 +364,34 @@ def test_the_force_after_the_door_is_held_against_its_limit():
             assert (": PASS" if made.answer.value <= limit else ": FAIL") in made.way[-1]
 
 
+@pytest.mark.parametrize(
+    ("number", "typed", "slip"),
+    [
+        (1, "75", "per cent for share"),
+        (1, "0.0075", "share for per cent"),
+        (2, "4", "closed loop alone"),
+        (7, "39.2", "pressure for time"),
+        (7, "8.19", "pressure for time"),
+        (8, "0.5", "dead time for it"),
+        (8, "2.4", "four lags"),
+        (9, "5.8", "another full speed"),
+        (9, "20.7", "multiplied"),
+        (9, "0.207", "both turned over"),
+    ],
+)
+def test_slips_that_readers_made_on_sheet_seven_are_named(number, typed, slip):
+    made = exercise_of(LESSONS.of("tuning_and_door_events").makers[number - 1], 7)
+    assert made.grade(typed).slip == slip
+
+
+def test_where_a_wrong_way_comes_out_as_the_answer_the_right_way_says_so():
+    """The numbers of a seed stay those of a sheet on paper: seed 7's leaf and lever make up for each other."""
+    band = exercise_of(LESSONS.of("tuning_and_door_events").makers[1], 7)
+    assert "closed loop out" in band.grade("20").words
+    assert "Area times lever comes to 1.00 here" in " ".join(exercise_of(force_after_the_door, 7).way)
+    assert sum("by chance" in " ".join(exercise_of(force_after_the_door, seed).way) for seed in range(30)) < 10
+
+
 def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(units):
     """No paragraph or cell that nobody reads; a ramp that is not followed is told over the figures, and not at each of them."""
     for told in (lesson.study(), lesson.remedies()):

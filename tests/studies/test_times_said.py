@@ -21,7 +21,7 @@ from helpers.units.said import written_out
 # What tells a time or a force after a door, wherever it stands.
 TELLS = re.compile(
     r"recovers in \d|does not recover within|there after|makes it \d|alone takes|ramp alone( would take)? \d|(?<!be )short for \d|"
-    r"less than its least for|too heavy for \d|\d s above it|above its limit for|is allowed, and|Flow back \d|opens \d|shuts \d|"
+    r"less than its minimum for|too heavy for \d|\d s above it|above its limit for|is allowed, and|Flow back \d|opens \d|shuts \d|"
     r"drive alone \d|a door event takes a reading|after a door takes \d|begins to shut"
 )
 OFFERED = re.compile(r"tried with \d[^;]*? down, .*?range of lags")  # ramps that motor and brake follow

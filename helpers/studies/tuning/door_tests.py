@@ -31,7 +31,7 @@ class DoorTest:
     weather (NaN: not reached in LOOKED_AT_S); the most force at a handle after the door has shut [N] and for how long any is above its
     limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
     response_s: time that the site's standard asks for, None where it asks for none (as in the US); short_s: longest time after either move
-    for which a shut stair door has less than its least, of those doors and cases in which the loop at rest gives it enough (NaN: it
+    for which a shut stair door has less than its minimum, of those doors and cases in which the loop at rest gives it enough (NaN: it
     gives it to none); mark: that the ramps it was tried with are not followed, see `mark_of`."""
 
     opens_s: float

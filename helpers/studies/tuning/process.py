@@ -35,8 +35,8 @@ class FillingAir:
         """What that means for the door tests, in words: the one sentence of record, its walk and lesson."""
         times = f"the shaft takes {self.shaft_s:.2g} s to fill and the storeys behind its doors {self.floors_s:.2g} s"
         return (
-            f"Door tests look the air up, as if it answered at once; here {times}, which margins count and door tests do not: make a step "
-            "test and a door test on site, with nobody at the doors, before a tuning is relied on."
+            f"Door tests use a table of steady airflow, as if air answered at once; here {times}, which margins count and they do not: "
+            "make a step test and a door test on site, with nobody at the doors, before a tuning is relied on."
         )
 
 

@@ -70,7 +70,7 @@ def short_said(short_s, response_s, mark=""):
         return "how long a shut door is short after another moves was not judged: the loop at rest gives none its least"
     whose = "common practice, no source" if response_s is None else "asked of the flow by the standard, ours for a pressure"
     return (
-        f"after a door moves another shut one has less than its least for {past_text(short_s)}{mark}, where the loop at rest gives it "
+        f"after a door moves another shut one has less than its minimum for {past_text(short_s)}{mark}, where the loop at rest gives it "
         f"enough; {short_limit_s(response_s):g} s at the most ({whose})"
     )
 
