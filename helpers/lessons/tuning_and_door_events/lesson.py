@@ -214,7 +214,7 @@ def _tuning_tasks(safe, slow):
              {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on: gain 3, 6, 12. Opening gets no quicker than the ramp alone: does closing? From which gain on is no time given at all?",
              {"integral_s": 0.5, "gain": 3.0}),
-        Task("The calm pair, in the model only: how much sooner does the airflow recover than with the site's own, and what does the handle "
+        Task("The calm pair, model only: how much sooner does the airflow recover than with the site's own, and what does the handle "
              "pay?", calm),
         Task("The calm pair, Drive's ramp 2 s and 12 s: do the seconds change, or only the gain margin? And with Gain 1, Integral 0.5 s?",
              {**calm, "ramp_s": 12.0}),
