@@ -167,7 +167,7 @@ class Exercise:
             mine, true = (float(units.to_display(one, self.answer.dimension, self.system)) for one in (mine, true))
         decimals = len(f"{mine:.10g}".partition(".")[2])
         near = abs(mine - true) < 10.0**-decimals and abs(mine - true) <= TOO_FAR * abs(true)
-        hint = "The right figure, rounded too far: write one digit more. Three figures are enough."
+        hint = "The right figure, rounded or cut off too far: write one digit more. Three figures are enough."
         return Slip("rounded", hint, value) if near else None
 
     def _from(self, value, slip):
