@@ -56,7 +56,7 @@ READ = (
     "Right: what the fan can do at full speed and what it does now."
 )
 BOARD = "the board below"
-LEFT_OUT = "other weathers, later, full speed, a shutting door"
+LEFT_OUT = "other weathers, later, full speed, a door"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 

@@ -159,8 +159,8 @@ def _headline(first, findings):
 
 
 def from_the_top(findings):
-    """What to do about a board that has nothing to enter yet: its first finding, and by whom; what helps unfolds with it."""
-    return f"ask the designer first: {one_line(findings[0])}; what helps unfolds with it. Then the list, line by line"
+    """What to do about a board that has nothing to enter yet: its first finding, and by whom."""
+    return f"ask the designer first: {findings[0].what.rstrip('.')}"
 
 
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"

@@ -155,8 +155,7 @@ def headline(findings):
     return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
 
 
-ONE_LINE = 114  # letters of what and figure that have room in one line of a page
-MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
+ONE_LINE = 95  # letters of what and figure that have room in one line of a page
 MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding itself has them all
 
 
@@ -169,12 +168,12 @@ def fails_said(findings):
 
 
 def one_line(finding):
-    """What a finding says in one line: what, and the beginning of its figure where that is short enough."""
+    """What a finding says in one line: what, and as much of the beginning of its figure as has room."""
     what, figure = finding.what.rstrip("."), finding.figure
-    for stop in ("; ", " (", ": "):
-        if stop != ": " or len(figure) > MOST_LETTERS or len(what) + len(figure) > ONE_LINE:  # after a colon stands how much
+    for stop in ("; ", " (", ", ", ": "):
+        if len(f"{what}: {figure}") > ONE_LINE or stop == "; ":
             figure = figure.partition(stop)[0]
-    return f"{what}: {figure}" if 0 < len(figure) <= MOST_LETTERS else what
+    return f"{what}: {figure}" if figure and len(f"{what}: {figure}") <= ONE_LINE else what
 
 
 def _fail_said(finding):
