@@ -31,9 +31,9 @@ from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
 ROOM = (0.0, 5.0)  # of the output's axis
-TICK_PERCENT = 0.5  # of the reading's axis: a step is read off it to a quarter
+TOPS_PERCENT = (2.0, 4.0, 8.0, 16.0)  # of the reading's axis, the first that holds the step: it is read off in quarters of that
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
-ROOM_ABOVE, NOISE_PERCENT = 1.05, 0.5
+ROOM_ABOVE, BELOW = 1.05, 0.06  # of the step; of the axis, below zero
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
 
@@ -52,7 +52,8 @@ def step_test():
 READ = (
     "Below: the output, and the fan, which the ramp lets follow. Above: the reading, counted from where it stood, in per cent of span, "
     "and on it as open dots one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
-    "below. The lag is the time from the end of the delay until the reading crosses the line of 63 %."
+    "below; the upper axis ends at 2, 4 or 8 %, as the step needs. The lag is the time from the end of the delay until the reading "
+    "crosses the line of 63 %."
 )
 
 
@@ -86,10 +87,10 @@ def _answer(output_percent, case):
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
     moves = Line(*_as_set(found, output_percent), label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
-    height = (-NOISE_PERCENT, ROOM_ABOVE * bench().found.largest * STEP_PERCENT)  # of the highest of all: heights compare
-    places = np.arange(0.0, height[1], TICK_PERCENT)
-    ticks = places, [f"{place:g}" for place in places]
-    axes = (Axis("Reading [%]", room=height, ticks=ticks, apart_px=12.0), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
+    top = next((top for top in TOPS_PERCENT if top >= ROOM_ABOVE * most), ROOM_ABOVE * most)
+    places = np.linspace(0.0, top, 5)
+    ticks = places, [f"{place:.3g}" for place in places]
+    axes = (Axis("Reading [%]", ends=(-BELOW * top, top), ticks=ticks), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
     return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
 
 
