@@ -51,6 +51,6 @@ def test_the_card_for_the_senior_numbers_its_lines():
     card = SeniorCard(lambda: (f"Hold 25 Pa & more, in {unit_of('pressure')}.", "Measure."))
     shown = card._repr_mimebundle_()
     assert shown["text/plain"].splitlines() == ["Summary for the reviewing engineer", "1. Hold 25 Pa & more, in Pa.", "2. Measure."]
-    assert "<li>Hold 25 Pa &amp; more, in Pa.</li>" in shown["text/html"]
+    assert ">Hold 25 Pa &amp; more, in Pa.</li>" in shown["text/html"]
     UNITS.system = "in. w.c."
     assert "in in. w.c." in card.widget.value
