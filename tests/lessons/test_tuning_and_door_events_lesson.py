@@ -12,6 +12,7 @@ from helpers.formulas import action, doors, tuning
 from helpers.lessons import LESSONS
 from helpers.lessons.tuning_and_door_events import lesson
 from helpers.lessons.tuning_and_door_events.derivations import new_span, simc, simc_gain, simc_integral
+from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
 from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_test
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.lessons.tuning_and_door_events.off_the_trend import dead_time_from_a_trend, force_after_the_door, time_constant_from_a_trend
@@ -431,6 +432,22 @@ def test_times_hang_on_the_ramp_only_where_a_loop_asks_for_all_of_it(panel):
         assert ("with 9 s, which is followed, they come out alike" in told.words) == alike
         assert told.kind == "wrong"
     assert "the site's own and the calm pair excepted" in written_out(lesson.study().render())[1]
+
+
+def test_what_the_tasks_come_to_is_what_the_page_says(panel):
+    """Behind the calm pair a ramp changes the gain margin alone; no tuning passes here, and at Tannery Row the calm pair comes to CHECK."""
+    quick, slow = (bench().attempt(Trial("final exit", 0.24, 0.93, ramp_s, 0.5, 125.0)) for ramp_s in (2.0, 12.0))
+    assert (quick.opens_s, quick.shuts_s) == (slow.opens_s, slow.shuts_s)
+    assert quick.worst.gain_margin > slow.worst.gain_margin
+    last = panel.put(**panel.tasks[-1].so)
+    assert last.kind == "wrong"
+    assert "is allowed: PASS." in last.words
+    assert "Calm? PASS" in last.words
+    row = bench("Tannery Row")
+    for door in row.doors:
+        there = replace(row.own_trial, door=door)
+        gain, integral_s = row.advised(there)
+        assert tuning_verdict(row, row.attempt(replace(there, gain=gain, integral_s=integral_s))).kind == "attention"
 
 
 def test_a_loop_that_swings_has_no_time_of_recovery(panel):
