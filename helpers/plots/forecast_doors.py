@@ -7,7 +7,7 @@ from helpers.plots.charts import EXIT_MOST, MANY_STOREYS, figure, set_point_line
 from helpers.plots.picture import PANEL_PX
 from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar
 from helpers.plots.style import INK, STATE_MARKS, Fill, Pen
-from helpers.studies.measured.told import nearer_pa, percent, spread_text, window_text
+from helpers.studies.measured.told import beside_window, nearer_pa, nearer_text, percent, window_text
 from helpers.units.said import drawn, written_out
 
 BAR = Fill("#eef4f9", INK, width=1.0)
@@ -45,7 +45,7 @@ def doors_by_storey(key, every, levels, set_point_pa, said=(SPREAD, STATES), rea
     entries = [Entry(said[0], sign="▭", colour=INK, still=True), Entry(said[1], still=True)]
     entries += [Entry("limit of a final exit", EXIT_MOST, still=True)] if exits else []
     told = [
-        f"{one.door}: {spread_text(*one.reach_pa)}, {window_text(one.window_pa)}, inside in {percent(one.probability)}"
+        f"{one.door}: {beside_window(one.reach_pa, one.window_pa)}, {_limits(one)}, inside in {percent(one.probability)}"
         for one in (*sorted(doors, key=lambda one: one.level), *exits)
     ]
     for name, pen, beside in ((read and read[0], READ, _read_at(read, place)), ("the true building", TRUE, _true_at(true, at))):
@@ -60,6 +60,11 @@ def doors_by_storey(key, every, levels, set_point_pa, said=(SPREAD, STATES), rea
     words = written_out("; ".join(told), system)
     return Plot(key, "", (Axes(x, y, tuple(layers), margins_px=margins),), words, legend=tuple(entries), columns=2,
                 height_px=PANEL_PX["height_px"], system=system)  # fmt: skip
+
+
+def _limits(one):
+    """A stair door's window; of a final exit the limit that counts, the other is of a pressure inwards."""
+    return nearer_text(one) if one.use == "final exit" else window_text(one.window_pa)
 
 
 def _read_at(read, place):

@@ -62,7 +62,7 @@ LESSONS = (
     Planned(7, "where_the_transmitters_go", "Where the transmitters go", 90, ("average_lowest_highest",), _LATE, alone=115),
     Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE, alone=205),
     Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 80, ("tuning_and_door_events",), _LATE, alone=95),
-    Planned(9, "tested_in_may", "Tested in May, good in January?", 75, ("leakage_and_fan_duty",), _EVENING, "b", alone=100),
+    Planned(9, "tested_in_may", "Tested in May, good in January?", 90, ("leakage_and_fan_duty",), _EVENING, "b", alone=120),
 )
 
 # Pages for the work itself, with nothing to predict or solve.

@@ -116,7 +116,9 @@ def test_no_set_point_suits_both_ends_of_that_january(panel):
 def test_a_door_inside_in_eighty_of_a_hundred_buildings_is_a_check(panel):
     verdict = panel.put(outdoor_c=CHECK_C, stair_c=day.JANUARY_STAIR_C, set_point_pa=CHECK_PA)
     assert verdict.kind == "attention"
-    share = day.doors_at(CHECK_C, day.JANUARY_STAIR_C, CHECK_PA).of("stair door", 0).probability
+    found = day.doors_at(CHECK_C, day.JANUARY_STAIR_C, CHECK_PA)
+    assert [(one.use, one.level) for one in found.doors if one.state != "good"] == [("stair door", 0)]  # the task says: one door
+    share = found.of("stair door", 0).probability
     assert share == pytest.approx(0.8, abs=0.05)
     assert f"inside in {100 * share:.0f} % of buildings" in written_out(verdict.head)
 

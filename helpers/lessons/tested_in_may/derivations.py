@@ -4,8 +4,9 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import air
-from helpers.lessons.tested_in_may.day import by_hand, gradients
+from helpers.lessons.tested_in_may.day import ROUND_PA, by_hand, gradients
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
+from helpers.units.said import with_unit
 
 __all__ = ["another_weather", "shaft_of_200_feet", "two_rounds", "wall_behind"]
 
@@ -16,22 +17,24 @@ FLOWS_M3_S, PRESSURES_PA = (1.496, 0.827), (41.0, 13.5)  # of the day's first an
 def another_weather():
     """What is held stays; everything else moves by its height times the change of the stack effect."""
     then, now = (f"dp_{day} = door_share*(whole_held_pa + gradient_{day}_pa_m*height_m__held)" for day in ("then", "now"))
-    held = "whole_held_pa = dp_then/door_share - gradient_then_pa_m*height_m__held"
+    held = "whole_held_pa = dp_then/door_share - gradient_then_pa_m*height_m__held"  # no figure of the page: shaft friction is in it
     steps = (
         Step("Where the loop's reading stands it sees to it that nothing changes: there stair less outdoors is the same in both weathers. "
              "Above it, it grows by the stack effect of each metre; a door has its share of it. On the day of the test:", then),
         Step("In January, held at the same reading:", now),
-        Step("The day tells what is held. Solve the first line for it:", held, solved("whole_held_pa", then)),
         Step("The share, too, is read: the door, by the door and the floor behind it together:",
              "door_share = dp_then/(dp_then + dp_floor)"),
     )  # fmt: skip
     top, (before, after) = by_hand()[-1], gradients()
+    held_pa, now_pa = with_unit(ROUND_PA, "pressure"), with_unit(top.by_hand_pa, "pressure", (1, 3))
     return Derivation(
         "From the day of the test to another weather",
-        "In words: what the loop holds stays, and each door moves by its height above that place. Larkfield's top door, {height_m__held} "
-        "above it, had {dp_then} in May and gets {dp_now} in January.",
+        f"In words: what the loop holds stays, and each door moves by its height above that place. With about {held_pa} held in both "
+        f"weathers, as in the first round, Larkfield's top door, {{height_m__held}} above it, had {{dp_then}} in May "
+        f"and gets {now_pa} in January.",
         steps,
-        Step("Put it into the second line:", "dp_now = dp_then + door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)",
+        Step("Take the first line from the second. What is held is the same in both, and drops out:",
+             "dp_now = dp_then + door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)",
              solved("dp_now", now, held)),
         ("dp_then", "height_m__held", "gradient_then_pa_m", "gradient_now_pa_m", "door_share"),
         "helpers.formulas.leakage.pressure_in_another_weather",
@@ -52,7 +55,8 @@ def two_rounds():
     )  # fmt: skip
     return Derivation(
         "The exponent of a leak from two rounds",
-        "In words: how many times the air by how many times the pressure, in logarithms. {flow_1_m3_s} at {dp_1__round} and "
+        "In words: divide one flow by the other, and one pressure by the other; take both logarithms, and divide them. {flow_1_m3_s} at "
+        "{dp_1__round} and "
         "{flow_2_m3_s} at {dp_2__round} make {exponent}.",
         steps,
         Step("Solve for the exponent:", "exponent = ln(flow_1_m3_s/flow_2_m3_s)/ln(dp_1__round/dp_2__round)",
@@ -71,8 +75,10 @@ def wall_behind():
     return Derivation(
         "Door or outer wall?",
         "In words: of two gaps in a row the one with less pressure is the larger. With {dp_then} across the door and {dp_floor} across the "
-        "wall behind it, a door of {area_stair_building_m2} tells of {area_building_outside_m2} in the wall.",
-        (Step("The floor over outdoors is read, too. The same air goes through the door's gaps and through the outer wall:", same),),
+        "wall behind it, a door whose gaps are {area_stair_building_m2} (from the fitted file, size by the fan's flow) has "
+        "{area_building_outside_m2} in the wall behind it.",
+        (Step("The floor over outdoors is read, too. With sharp gaps, and no air from floor to floor, the same air "
+              "goes through the door's gaps and through the outer wall:", same),),
         Step("Solve for the wall:", "area_building_outside_m2 = area_stair_building_m2*sqrt(dp_then/dp_floor)",
              solved("area_building_outside_m2", same)),
         ("area_stair_building_m2", "dp_then", "dp_floor"), "helpers.formulas.leakage.area_behind",
@@ -92,16 +98,17 @@ def shaft_of_200_feet():
     then, now = float(air.stack_gradient(*temps[:2])), float(air.stack_gradient(*temps[2:]))
     given = (
         Row("Top of the shaft above the place that stays", HALF_HEIGHT, height, "length", 1, "height_m__held"),
-        Row("May, outdoors", MAY_OUT, temps[0], "temperature"),
-        Row("May, shaft", MAY_IN, temps[1], "temperature"),
-        Row("January, outdoors", COLD, temps[2], "temperature"),
-        Row("January, shaft", WARM, temps[3], "temperature"),
+        Row("May, outdoors", MAY_OUT, temps[0], "temperature", 1),
+        Row("May, shaft", MAY_IN, temps[1], "temperature", 1),
+        Row("January, outdoors", COLD, temps[2], "temperature", 1),
+        Row("January, shaft", WARM, temps[3], "temperature", 1),
         Row("Share of the top, open to outdoors", "nothing behind it", 1.0, "number", 0, "door_share"),
     )
     working = (
         Row("Stack effect in May [Pa/m]", "3462 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", then, "number", 3, "gradient_then_pa_m"),
         Row("Stack effect in January [Pa/m]", "the same", now, "number", 3, "gradient_now_pa_m"),
-        Row("Read at the top in May", "= gradient_then_pa_m*height_m__held", then * height, "pressure", (1, 3), "dp_then"),
+        Row("At the top in May, worked out as if read", "= gradient_then_pa_m*height_m__held", then * height, "pressure", (1, 3),
+            "dp_then"),
         Row("What comes on top", "= door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)", (now - then) * height,
             "pressure", (1, 3)),
         Row("At the top in January", "= dp_then + door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)", now * height,
@@ -111,5 +118,7 @@ def shaft_of_200_feet():
         "A shaft of 200 ft, from May to January", given, working, units.parse(PUBLISHED, "pressure"), units.parse(HALF_DIGIT, "pressure"),
         "Klote and Nelson, in Fire Protection Handbook, 18th ed., 7-6; also ASHRAE HVAC Applications",
         "from memory, not verified",
-        "The place that stays is the neutral plane here, half way up: no fan runs. The source gives January alone.",
+        "The place that stays is the neutral plane here, half way up: no fan runs. The source gives January alone, and May drops out "
+        "again: what "
+        "this checks is the stack effect, not what a day in May reads.",
     )  # fmt: skip

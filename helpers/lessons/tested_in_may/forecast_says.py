@@ -2,6 +2,7 @@
 
 import math
 
+from helpers import units
 from helpers.teaching.questions import Chosen, Exercise, Measured, Slip
 
 Z90 = 1.64  # standard deviations to either end of a 90 % interval, as one writes them by hand
@@ -18,20 +19,22 @@ def half_width(draw):
     parts = [draw.quantity("pressure", 0.6, 2.4, 0.2, digits) for _ in range(3)]
     root = math.hypot(*parts)
     answer = Z90 * root
+    squares = float(units.from_display(units.to_display(root, "pressure", draw.system) ** 2, "pressure", draw.system))
     building, stair, wind = (draw.say(part, "pressure", digits) for part in parts)
     question = (
-        f"The forecast of a door is unsure, as standard uncertainties, by {building} of the building, by {stair} of the stair's air in "
-        f"January and by {wind} of the wind. The three have nothing to do with each other. How far above its middle does the upper "
+        f"The forecast of a door is unsure, by standard uncertainties (half the width that holds two buildings of three), by {building} "
+        f"of the building, by {stair} of the stair's air in "
+        f"January and by {wind} of the wind. The three are independent. How far above its middle does the upper "
         f"end of the 90 % interval lie (factor {Z90})?"
     )
     slips = (
-        Slip("added straight", "You added them as if all went the same way at once. They know nothing of each other.", Z90 * sum(parts)),
+        Slip("added straight", "You added them as if all went the same way at once. They are independent.", Z90 * sum(parts)),
         Slip("factor forgotten", "That is one standard uncertainty. It holds two buildings of three, not nine of ten.", root),
         Slip("both sides", "That is the whole width. Asked for is one side.", 2 * answer),
         Slip("largest alone", "You took the largest alone. The others come on top, though not straight.", Z90 * max(parts)),
     )
     way = (
-        "Squares added, then the root: they know nothing of each other.",
+        "Squares added, then the root: they are independent.",
         f"Root of the sum of the squares: {draw.say(root, 'pressure', digits)}.",
         f"Times {Z90}: {draw.say(answer, 'pressure', digits)}.",
     )
@@ -41,13 +44,17 @@ def half_width(draw):
         Slip("mean", "You took their mean. More that is unsure makes the interval wider.", Z90 * sum(parts) / 3),
         Slip("divided", "You divided by the factor. Nine of ten want more room than two of three.", root / Z90),
         Slip("largest, no factor", "That is the largest of the three. The others and the factor are missing.", max(parts)),
+        Slip("root forgotten", "You added the squares and multiplied. What is taken of a sum of squares?", Z90 * squares),
+        Slip("squares alone", "That is the sum of the squares. What is taken of it, and by what is it multiplied?", squares),
     )
-    return Exercise(question, Measured(answer, "pressure", 0.025 * answer, digits), slips, way, more=more)
+    if draw.system == "Pa":
+        more += (Slip("kilopascals", "The figure is right, and the unit is a thousand times too large: Pa, not kPa.", 1000 * answer),)
+    return Exercise(question, Measured(answer, "pressure", 0.025 * answer, digits, either_way=True), slips, way, more=more)
 
 
 PASSED, LOOK, OUT, TIME = (
     "PASS, and the test that is asked for is made all the same", "CHECK: measure more, or change something",
-    "FAIL: out more often than inside", "it is inside for that share of the winter",
+    "FAIL: out as often as inside, or more often", "it is inside for that share of the winter",
 )  # fmt: skip
 SAYS = (PASSED, LOOK, OUT, TIME)
 
@@ -62,9 +69,9 @@ def told_by_share(draw):
         f"storey {level} is inside its window in January. What does the forecast say of this door?"
     )
     hints = {
-        PASSED: "Count those in which it is out. Is that no more than five of a hundred?",
+        PASSED: "Count those in which it is inside, and make it a number of a hundred. From how many on is it PASS?",
         LOOK: "That lies between: not surely inside, and inside more often than out. Is it so here?",
-        OUT: "That is for a door that is out in more than half of the buildings. Is it?",
+        OUT: "That is for a door that is out in half of the buildings or more. Is it?",
         TIME: "The weather is one and the same in all of them. What differs from one to the next is the building.",
     }
     slips = tuple(Slip(f"says {name}", hints[says], says) for says, name in zip(SAYS, ("PASS", "CHECK", "FAIL", "time"), strict=True)
@@ -110,6 +117,7 @@ def measure_next(draw):
         f"The share's part: {draw.say(change, 'pressure', fine(draw))} × {share:.2f} = {moved}.",
         f"Beside it {draw.say(sizes[STAIR], 'pressure', digits)} of the stair's air and {draw.say(sizes[GAUGE], 'pressure', digits)} of "
         "the gauge; the flow moves the fan's speed and not the door.",
+        "In an interval the squares of the parts are added: the largest part counts even more there.",
         f"So {right}.",
     )
     return Exercise(question, Chosen(right, NEXT), slips, way)
@@ -133,12 +141,12 @@ def not_recorded(draw):
     first = draw.whole(0, len(there) - 1)
     question = (
         f"The sheet of a test day, {storeys} storeys, {rounds} rounds at steady speeds. On it: every shut stair door; "
-        f"{'; '.join(there[first:] + there[:first])}. What can nobody find from this sheet any more?"
+        f"{'; '.join(there[first:] + there[:first])}. What can nobody work out from this sheet?"
     )
     hints = {
         STACK: "For that one needs the temperatures of both columns of air. Are they on the sheet?",
         SERIES: "For that one needs the pressure behind the doors. Is it on the sheet?",
-        SIZE: "Pressures tell how leaks stand to each other, a flow how large they are. Is one on the sheet?",
+        SIZE: "Pressures tell how leaks compare with each other, a flow how large they are. Is one on the sheet?",
         ZERO: "For that the gauges are read before the fan runs. Were they?",
         DOUBT: "For that one needs to know how far off a reading may be. Does the sheet say so?",
     }

@@ -2,12 +2,14 @@
 
 import math
 
+import numpy as np
+
 from helpers import units
 from helpers.formulas import air, leakage
 from helpers.formulas.leakage import pressure_in_another_weather
 from helpers.lessons.tested_in_may import day
 from helpers.lessons.tested_in_may.forecast_says import fine, half_width, measure_next, not_recorded, told_by_share
-from helpers.studies.measured.told import percent, spread_text
+from helpers.studies.measured.told import percent, spread_text, window_text
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
@@ -35,8 +37,8 @@ def _january():
     words = (
         f"storey {low.level} goes from {_pa(before.pressures_pa[1])} to {_pa(low.pressures_pa[1])}, storey {high.level} from "
         f"{_pa(after.pressures_pa[1])} to {_pa(high.pressures_pa[1])}. The loop holds the mean of two transmitters and knows of no other "
-        f"door. Cold air outdoors is heavy, so the difference grows upwards about that place: {_pa(low.window_pa[0])} at least are asked "
-        f"for, {_pa(high.window_pa[1])} are the most."
+        f"door. Cold air outdoors is heavy, so stair less outdoors grows above the middle between the two transmitters, and shrinks "
+        f"below it. The window of the doors is {window_text(high.window_pa)}."
     )
     return Outcome(Chosen(answer, WEATHERS), words)
 
@@ -45,12 +47,21 @@ def _traverse():
     times, floors = (day.width(day.doors_at(what=what)) / day.width(day.doors_at()) for what in (day.NO_FLOW, day.NO_FLOORS))
     answer = HARDLY if times < LITTLE else HALF_MORE if times < QUARTER else TWICE
     words = (
-        f"{times:.2f} times as wide. The loop holds the pressure, whatever air that takes: how the leaks stand to each other decides how "
-        "it is shared out, and that pressures tell. How much air it is tells of the fan: without the traverse nobody knows whether it "
-        "holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the intervals are "
-        f"{floors:.2f} times as wide."
+        f"{times:.2f} times as wide. The loop holds the pressure, whatever air that takes. How the leaks compare with each other decides "
+        f"how "
+        "that pressure is shared out, and the pressures show it. The flow shows how large the fan's task is: without the traverse nobody "
+        "knows whether the fan holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the "
+        f"intervals are {floors:.2f} times as wide; most grows that of the {_grows_most()}."
     )
     return Outcome(Chosen(answer, WIDER), words)
+
+
+def _grows_most():
+    """The door whose interval widens most without what was read over outdoors, in words with both widths."""
+    doors = zip(day.doors_at().doors, day.doors_at(what=day.NO_FLOORS).doors, strict=True)
+    widths = [(one, *(float(np.ptp(of.pressures_pa)) for of in (one, other))) for one, other in doors]
+    most, before, after = max(widths, key=lambda one: one[2] - one[1])
+    return f"{most.use}, from {_fine(before)} wide to {_fine(after)}"
 
 
 def _gauge():
@@ -58,8 +69,8 @@ def _gauge():
     times, share = day.width(coarse) / day.width(day.doors_at()), day.doors_at().stair_share
     answer = NOT_WIDER if times < LITTLE else LESS_THAN_TWICE if times < 2 else FIVE_TIMES
     words = (
-        f"{times:.2f} times as wide. Many readings of one building lean on each other, and the gauge is not the only thing unsure: with "
-        f"the good gauge {percent(share)} of what is unsure was the stair's air in January, and no reading in May tells of that."
+        f"{times:.2f} times as wide. Many readings of one building back each other up, and the gauge is not the only thing unsure: with "
+        f"the good gauge {percent(share)} of what is unsure, counted in squares, was the stair's air in January, which nobody reads in May."
     )
     return Outcome(Chosen(answer, COARSER), words)
 
@@ -69,13 +80,15 @@ def _ask_january():
     return (
         f"Larkfield House, May, {_c(weather.outdoor_c)} outdoors, the stair at {_c(weather.stair_bottom_c)}. The loop holds "
         f"{_pa(day.SET_POINT_PA)}, the mean of storeys 1 and 12, and every door is inside its window. In January, {_c(day.JANUARY_C)} "
-        f"outdoors and the stair at {_c(day.JANUARY_STAIR_C)}, the loop holds the same reading. What do the doors do?"
+        f"outdoors and the stair still at {_c(day.JANUARY_STAIR_C)} in the first minute, the loop holds the same reading. What do the "
+        f"doors do?"
     )
 
 
 def _ask_traverse():
     return (
-        "The traverse of the fan's flow takes an hour, three times that day. Leave it out, and keep the pressures: by how much do the "
+        "The traverse of the fan's flow (air speed read at many points of the duct) takes an hour, and that day it was made three times. "
+        "Leave it out, and keep the pressures: by how much do the "
         f"intervals of January's doors widen, the loop holding {_pa(day.SET_POINT_PA)}?"
     )
 
@@ -117,7 +130,7 @@ def january_pressure(draw):
     door, floor = draw.quantity("pressure", 42.0, 50.0, 1.0, fine(draw)), draw.quantity("pressure", 8.0, 16.0, 1.0, fine(draw))
     may, winter = draw.quantity("temperature", 6.0, 11.0, 1.0), draw.quantity("temperature", -18.0, -4.0, 1.0)
     then_c, now_c = draw.quantity("temperature", 18.0, 21.0, 1.0), draw.quantity("temperature", 16.0, 21.0, 1.0)
-    height, share = (1 if above else -1) * storeys * rise, door / (door + floor)
+    height, share, finer = (1 if above else -1) * storeys * rise, door / (door + floor), 1 if draw.system == "Pa" else 3
     then, now = (float(air.stack_gradient(*pair)) for pair in ((may, then_c), (winter, now_c)))
     answer = float(pressure_in_another_weather(door, height, then, now, share))
     change = share * height * (now - then)
@@ -134,9 +147,10 @@ def january_pressure(draw):
              door + height * (now - then)),
         Slip("May left in", "You took all of January's stack effect. May had one, too, and it is in the reading already.",
              door + share * height * now),
-        Slip("nothing changes", "That is May's reading. The loop holds its own place and no other door.", door),
         Slip("other way round", "You moved it the wrong way. Does a door so placed gain or lose in the cold?", door - change),
-        Slip("change alone", "That is by how much it moves. From where?", abs(change)),
+        Slip("storeys for metres", "You left the height in storeys. How high is one?", door + change / rise),
+        Slip("wall's share", "You gave the door the share of the wall. Which of the two takes more?",
+             door + (1 - share) * height * (now - then)),
     )  # fmt: skip
     kelvin = [temp + air.ZERO_C_K for temp in (may, then_c, winter, now_c)]
     sign, metres = "" if above else "−", "" if draw.system == "Pa" else f", that is {abs(height):.2f} m"
@@ -146,12 +160,17 @@ def january_pressure(draw):
         f"{STACK_FACTOR:.1f} × (1/{kelvin[2]:.2f} - 1/{kelvin[3]:.2f}) = {now:.3f} in January.",
         f"Height {where}: {say(abs(height), 'length', 1)}{metres}. Share × height × change: {sign}{share:.3f} × {abs(height):.2f} × "
         f"{now - then:.3f} = {change:.1f} Pa.",
-        f"With May's reading: {say(answer, 'pressure', fine(draw))}.",
+        f"With May's reading: {say(answer, 'pressure', finer)}.",
     )
     more = (
         Slip("one storey", "You took one storey of height. How many lie between the two?", door + change / storeys),
-        Slip("wall's share", "You gave the door the share of the wall. Which of the two takes more?",
-             door + (1 - share) * height * (now - then)),
+        Slip("nothing changes", "That is May's reading. The loop holds its own place and no other door.", door),
+        Slip("change alone", "That is by how much it moves. From where?", abs(change)),
+        Slip("floor carried", "You carried the floor's pressure. Asked for is the door's.", floor + change),
+        Slip("door by floor", "You divided the door by the floor. A share is of both together.",
+             door + door / floor * height * (now - then)),
+        Slip("floor by door", "You gave the door the share of the wall. Which of the two takes more?",
+             door + floor / door * height * (now - then)),
         Slip("gradients added", "You added the two stack effects. What counts is by how much it changes.",
              door + share * height * (now + then)),
         Slip("January alone, whole", "All of January's stack effect is on the door. May's is in the reading, and the wall has a share.",
@@ -160,9 +179,11 @@ def january_pressure(draw):
         Slip("share of the share", "You took the door's share of its own reading, too. The share belongs to the change.",
              share * door + change),
     )  # fmt: skip
-    if draw.system != "Pa":
+    if draw.system == "Pa":
+        more += (Slip("kilopascals", "The figure is right, and the unit is a thousand times too large: Pa, not kPa.", 1000 * answer),)
+    else:
         more += (Slip("feet for metres", "You left the height in feet. The stack effect is for each metre.", door + change / FOOT_M),)
-    return Exercise(question, _pressure(draw, answer, fine(draw)), slips, way, more=more)
+    return Exercise(question, _pressure(draw, answer, finer), slips, way, more=more)
 
 
 def exponent_of_two_rounds(draw):
@@ -198,6 +219,7 @@ def exponent_of_two_rounds(draw):
         Slip("two logarithms mixed, other way", "You took a decimal logarithm above and a natural one below. One kind for both.",
              answer / math.log(10)),
         Slip("what is missing to one", "That is what is missing to one.", 1 - answer),
+        Slip("sign", "An exponent of a leak is above zero. Divide the same round by the same round in both ratios.", -answer),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "number", 0.012, 3), slips, way, more=more)
 
@@ -207,6 +229,7 @@ def outer_wall(draw):
     area = draw.quantity("area", 0.020, 0.036, 0.001)
     door, floor = draw.quantity("pressure", 36.0, 50.0, 1.0, fine(draw)), draw.quantity("pressure", 6.0, 16.0, 1.0, fine(draw))
     answer, root = float(leakage.area_behind(area, door, floor)), math.sqrt(door / floor)
+    large, small, times = ("m²", "cm²", 1e4) if draw.system == "Pa" else ("ft²", "in²", 144.0)
     question = (
         f"Across a shut stair door {draw.say(door, 'pressure', fine(draw))} are read, and the floor behind it has "
         f"{draw.say(floor, 'pressure', fine(draw))} over outdoors. Door and stair wall leak through {draw.say(area, 'area')} there. "
@@ -229,8 +252,17 @@ def outer_wall(draw):
         Slip("both in a row", "That is what door and wall let through together, as one gap.", float(leakage.in_series([area, answer]))),
         Slip("difference of pressures", "You took one pressure off the other. The ratio counts.", area * math.sqrt((door - floor) / floor)),
         Slip("both side by side", "You added the door. Asked for is the wall alone.", area + answer),
+        Slip("root alone", "That is the root alone. Times which area?", _as_area(draw, root)),
+        Slip("ratio alone", "That is the ratio of the pressures. What does one do with it?", _as_area(draw, root**2)),
+        Slip("small unit, no label", f"The figure is in {small}. The unit asked for is {large}.", answer * times),
+        Slip("small unit, wrong label", f"The figure is right, and the unit is not {small}.", answer / times),
     )  # fmt: skip
     return Exercise(question, Measured(answer, "area", HAND * answer), slips, way, more=more)
+
+
+def _as_area(draw, figure):
+    """What a bare figure is taken for where an area is asked for [m²]."""
+    return float(units.from_display(figure, "area", draw.system))
 
 
 def _pressure(draw, value, digits):
@@ -289,6 +321,6 @@ def _moves():
             {"gauge_pa": day.COARSE_PA},
             "Gauges within {coarse}",
             "Gauges five times as coarse. How wide is the top door's interval now?",
-            "{after}; it was {before}. Many readings lean on each other, and the stair's air in January was never read.",
+            "{after}; it was {before}. Many readings back each other up, and the stair's air in January was never read.",
         ),
     )

@@ -21,14 +21,14 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
     alarms_table,
+    beside_window,
     door_head,
     fitted_file,
     fitted_told,
     furthest_out,
-    nearer_pa,
+    nearer_text,
     percent,
     set_points_said,
-    spread_text,
     state_of,
     verdict,
 )
@@ -134,12 +134,11 @@ class FittedPanel:
     def _verdict(self, some, shut, set_point_pa):
         worst, state = furthest_out(some), state_of(self.found, set_point_pa)
         now = self.found.at(set_point_pa)
-        _, limit, end = nearer_pa(worst)
         tiles = (
             (
                 f"{worst.door.capitalize()}, this case",
-                spread_text(worst.pressures_pa[0], worst.pressures_pa[2]),
-                f"{end} {with_unit(limit, 'pressure')}",
+                beside_window(worst.pressures_pa[::2], worst.window_pa),
+                nearer_text(worst),
             ),
             ("Every door, every case", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),

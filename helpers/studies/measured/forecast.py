@@ -53,7 +53,7 @@ class DoorForecast:
 
     @property
     def state(self):
-        """Key of its status: FAIL where it is out more often than not, CHECK where it is not surely inside."""
+        """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside."""
         return "good" if self.probability >= SURE_SHARE else "attention" if self.probability > 0.5 else "wrong"
 
 

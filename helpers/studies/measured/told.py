@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from helpers import units
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR
@@ -10,8 +11,8 @@ from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
-from helpers.studies.report import Finding, Section, Table, apart, fine, passed
-from helpers.units.said import in_each, shown_apart, with_unit
+from helpers.studies.report import Finding, Section, Table, apart, fine, limit_text, passed
+from helpers.units.said import in_each, shown_apart, with_unit, written_out
 
 KIND_SAID = {
     "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
@@ -63,10 +64,44 @@ def _joined(low, high):
     return f"{low.split(' ')[0]} to {high}"
 
 
+ENDS = {"min.": "least", "max.": "most"}
+GAUGE_DIGITS = {"Pa": 1, "in. w.c.": 3}  # of an interval, as `limit_text` has them of its limits
+
+
 def window_text(window_pa):
-    """A door's window in words."""
-    ends = [f"{word} {with_unit(end, 'pressure')}" for word, end in zip(("min.", "max."), window_pa, strict=True) if np.isfinite(end)]
-    return ", ".join(ends)
+    """A door's window in words, both ends rounded inwards."""
+    return ", ".join(_limit_said(word, limit) for word, limit in zip(ENDS, window_pa, strict=True) if np.isfinite(limit))
+
+
+def nearer_text(one):
+    """The limit of a door that its pressure is nearer to, rounded inwards; without its unit, to stand behind the pressure that has it."""
+    _, limit, word = nearer_pa(one)
+    return _figure_alone(_limit_said(word, limit))
+
+
+@in_each
+def _figure_alone(text):
+    return " ".join(text.split(" ")[:2])
+
+
+def _limit_said(word, limit_pa):
+    return f"{word} {limit_text(limit_pa, 'pressure', ENDS[word])}"
+
+
+@in_each
+def beside_window(ends_pa, window_pa, *, system):
+    """An interval [Pa] as it stands beside its window: an end that keeps its limit is never written beyond that limit as it is written.
+
+    >>> written_out(beside_window((30.65, 35.42), (-46.94, 35.43))), written_out(beside_window((30.65, 35.46), (-46.94, 35.43)))
+    ('30.6 to 35.4 Pa', '30.6 to 35.5 Pa')
+    """
+    shown, digits = [], GAUGE_DIGITS[system]
+    for end, value, limit, tighter, sign in zip(ENDS.values(), ends_pa, window_pa, (max, min), (1, -1), strict=True):
+        figure = round(float(units.to_display(value, "pressure", system)), digits)
+        if np.isfinite(limit) and sign * (value - limit) >= 0:
+            figure = tighter(figure, float(written_out(limit_text(limit, "pressure", end), system).split()[0]))
+        shown.append(f"{figure:.{digits}f}")
+    return f"{' to '.join(shown)} {units.unit_label('pressure', system)}"
 
 
 def factor_table(fitted: FittedBuilding) -> Table:
@@ -92,7 +127,7 @@ def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
         (
             one.door,
             one.case,
-            spread_text(one.pressures_pa[0], one.pressures_pa[2]),
+            beside_window(one.pressures_pa[::2], one.window_pa),
             window_text(one.window_pa),
             _force_text(one.force_n),
             percent(one.probability),
