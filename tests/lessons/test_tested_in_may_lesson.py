@@ -12,6 +12,7 @@ from helpers.lessons.tested_in_may import day, derivations, lesson, questions
 from helpers.lessons.tested_in_may.lesson import CHECK_C, CHECK_PA, HIDDEN, SHOWN, _hand_told, _lines
 from helpers.lessons.tested_in_may.lesson import panel as may_panel
 from helpers.studies.measured.forecast import SURE_SHARE
+from helpers.studies.measured.told import beside_window, window_text
 from helpers.teaching.questions import exercise_of
 from helpers.units.said import written_out
 
@@ -121,6 +122,18 @@ def test_a_door_inside_in_eighty_of_a_hundred_buildings_is_a_check(panel):
     share = found.of("stair door", 0).probability
     assert share == pytest.approx(0.8, abs=0.05)
     assert f"inside in {100 * share:.0f} % of buildings" in written_out(verdict.head)
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_no_door_that_passes_has_an_interval_printed_past_its_printed_limit(system):
+    asked = 0
+    for outdoor_c, point in ((14.1, 35.0), (14.1, 35.2), (-9.0, 35.0), (1.0, 42.0), (4.0, 44.0), (6.0, 42.0)):
+        for one in day.doors_at(outdoor_c, 20.0, point).doors:
+            ends = [float(text) for text in re.findall(r"-?\d+\.\d+", written_out(beside_window(one.reach_pa, one.window_pa), system))]
+            limits = [float(text) for text in re.findall(r"-?\d+\.?\d*(?= )", written_out(window_text(one.window_pa), system))]
+            asked += one.state == "good"
+            assert one.state != "good" or limits[0] <= ends[0] < ends[1] <= limits[1], (one.door, ends, limits)
+    assert asked > 40
 
 
 def test_it_is_a_pass_only_where_all_doors_at_once_are_sure():

@@ -75,7 +75,7 @@ def wall_behind():
     return Derivation(
         "Door or outer wall?",
         "In words: of two gaps in a row the one with less pressure is the larger. With {dp_then} across the door and {dp_floor} across the "
-        "wall behind it, a door whose gaps are {area_stair_building_m2} (from the fitted file, size by the fan's flow) has "
+        "wall behind it, a door whose gaps are {area_stair_building_m2} (taken as known: size comes from the fan's flow) has "
         "{area_building_outside_m2} in the wall behind it.",
         (Step("The floor over outdoors is read, too. With sharp gaps, and no air from floor to floor, the same air "
               "goes through the door's gaps and through the outer wall:", same),),

@@ -51,7 +51,7 @@ def _traverse():
         f"how "
         "that pressure is shared out, and the pressures show it. The flow shows how large the fan's task is: without the traverse nobody "
         "knows whether the fan holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the "
-        f"intervals are {floors:.2f} times as wide; most grows that of the {_grows_most()}."
+        f"intervals are {floors:.2f} times as wide; the widest step is that of the {_grows_most()}."
     )
     return Outcome(Chosen(answer, WIDER), words)
 
@@ -61,7 +61,7 @@ def _grows_most():
     doors = zip(day.doors_at().doors, day.doors_at(what=day.NO_FLOORS).doors, strict=True)
     widths = [(one, *(float(np.ptp(of.pressures_pa)) for of in (one, other))) for one, other in doors]
     most, before, after = max(widths, key=lambda one: one[2] - one[1])
-    return f"{most.use}, from {_fine(before)} wide to {_fine(after)}"
+    return f"{most.use}, from {with_unit(before, 'pressure', (1, 3))} wide to {with_unit(after, 'pressure', (1, 3))}"
 
 
 def _gauge():
