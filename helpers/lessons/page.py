@@ -79,9 +79,9 @@ def cooling(*names, weather="winter"):
 def _told(studies):
     html, words = [], []
     for study in studies:
-        table, verdict = study.table(), f"{study.site_name}. {study.verdict()}"
+        table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by()
         shown = html_table(table.columns, table.rows, table.states, table.title)
-        html.append(paragraphs_html([verdict]) + shown + paragraphs_html([table.note]))
+        html.append(paragraphs_html([verdict, judged]) + shown + paragraphs_html([table.note]))
         rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
-        words += [verdict, " | ".join(("Verdict", *table.columns)), *rows, table.note]
+        words += [verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)

@@ -57,6 +57,14 @@ def test_all_storeys_added_up_end_in_the_supply_of_a_stair():
     assert derived == pytest.approx(leakage.stair_supply_flow(14, INNER_M2, DP_PA, top, DENSITY, 0.65), rel=1e-10)
 
 
+def test_the_example_of_the_shared_stack_effect_has_the_mean_storey_of_the_house():
+    """So its top door tells the same story as the ladder further down."""
+    hand = leaky_stair().hand
+    assert pytest.approx((hand.stair_area_m2, hand.facade_area_m2), abs=5e-5) == derivations.STOREY_M2
+    assert derivations.PROFILE["height_m__stair"] == pytest.approx(hand.height_m, abs=0.0501)  # metres to a tenth
+    assert derivations.STOREY_M2[1] / 5 > derivations.WALL_M2  # the tight wall of the example before it is called one
+
+
 def test_the_stair_worked_by_hand_is_the_published_one():
     example = stair_of_twenty_storeys()
     assert example.meets
@@ -307,6 +315,24 @@ def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressu
     assert np.isfinite(panel.picture.drawings[0].places[0].axes.lines[3].get_xdata()).sum() == 12
 
 
+def test_two_doors_open_make_the_top_door_too_heavy_and_three_put_storey_4_below_its_limit(panel):
+    """As task and page have it."""
+    panel.put(open_doors=1)
+    assert "too high on" not in panel.picture.words
+    panel.put(open_doors=2)
+    assert "too low on storey 0, 1, 2 and too high on storey 13" in panel.picture.words
+    panel.put(open_doors=3)
+    assert "too low on storey 0, 1, 2, 4 and" in panel.picture.words
+
+
+def test_very_loose_outer_walls_take_less_air_and_put_both_ends_out(panel):
+    average, loose = (leaky_stair(wall).duty(DutyAsked()) for wall in ("average", "very_loose"))
+    assert loose.flow_m3_s[0] < average.flow_m3_s[0]
+    assert loose.result.held.air.stair_pa[0].mean() < average.result.held.air.stair_pa[0].mean() - 5  # so less leaks straight out
+    panel.put(exterior_wall="very_loose")
+    assert "too low on storey 0, 1, 2 and too high on storey 12, 13" in panel.picture.words
+
+
 @pytest.mark.parametrize("exterior_wall", OUTER)
 def test_every_class_of_walls_is_judged_and_told_at_the_ends_of_all_sliders(exterior_wall):
     for asked in (DutyAsked(-30.0, -20.0, 10.0), DutyAsked(40.0, 35.0, 80.0, 4, True)):
@@ -340,7 +366,7 @@ def test_the_page_gives_no_prediction_away():
     texts = ["".join(cell["source"]) for cell in cells]
     asked = next(place for place, text in enumerate(texts) if "lesson.predict(" in text)
     before, after = (" ".join(part) for part in (texts[:asked], texts[asked:]))
-    for told in ("carpet layers", "eighty times as large", "one behind the other, the smallest"):
+    for told in ("carpet layers", "eighty times as large", "One behind the other, the smallest"):
         assert told not in before
         assert told in after
 

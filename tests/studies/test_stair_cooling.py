@@ -67,8 +67,7 @@ def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):
     assert low < likely < high
     assert likely == pytest.approx((larkfields.by_film[1][1].mean_c + 9) / 30)
     assert (
-        f"lies {low:.2f} to {high:.2f} of the way from the outdoor air's to the rooms' here. A handbook suggests 0.15"
-        in larkfields.table().note
+        f"lies {low:.2f} to {high:.2f} of the way from the outdoor air's to the rooms'. A handbook suggests 0.15" in larkfields.table().note
     )
     assert "from memory, not verified" in larkfields.table().note
 
@@ -171,6 +170,20 @@ def test_the_course_judges_the_final_exit_as_the_case_after_an_hour_does(larkfie
     assert table.columns[-1] == "Final exit"
     assert "Final exit" not in northgates.table().columns  # none has a limit there
     assert "final exit" not in northgates.measure
+
+
+def test_a_table_says_its_limits_rounded_inwards_and_what_check_means(larkfields, northgates):
+    house, tower = (written_out(study.judged_by()) for study in (larkfields, northgates))
+    assert "min. 25 Pa, by the site file, and max. 60.8 Pa. The final exit of storey 0 has max. 35.4 Pa." in house
+    assert "min. 12.5 Pa, by NFPA 92" in tower
+    assert "with sprinklers" in tower
+    for study in (larkfields, northgates):
+        assert "CHECK: inside, with less to spare." in written_out(study.judged_by())
+        assert study.judged_by() in study.table().note
+        assert study.judged_by() not in study.table(judged=False).note
+    near = [moment for moment in larkfields.moments if moment.state == "attention"]
+    assert near
+    assert all(0 <= min(moment.rooms_pa.values()) < 5 for moment in near)
 
 
 def test_without_its_damper_a_stair_of_uneven_air_takes_the_speed_of_one_temperature_at_every_minute(larkfield):

@@ -10,10 +10,11 @@ from helpers.teaching.mathematics import sympified, valued
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_of_twenty_storeys", "stair_profile"]
 
 OF_AIR = {"density_kg_m3": 1.2, "discharge_coefficient": 0.65}
-DOOR_M2, WALL_M2 = 0.024, 0.010  # a shut stair door of Larkfield House, and the outer wall behind it
+DOOR_M2, WALL_M2 = 0.024, 0.010  # a shut stair door of Larkfield House, and a tight outer wall behind it
+STOREY_M2 = 0.0288, 0.0583  # the mean storey of Larkfield House: stair to floor, and floor to outdoors with its average walls
 OUT_C, WARM_C = -9.0, 21.0  # winter there; the hand method has stair and rooms alike
-PROFILE = {"dp_bottom_pa": 25.0, "height_m__stair": 39.0, "stack_gradient_pa_m": float(air.stack_gradient(OUT_C, WARM_C)),
-           "area_stair_building_m2": DOOR_M2, "area_building_outside_m2": WALL_M2}  # fmt: skip
+PROFILE = {"dp_bottom_pa": 25.0, "height_m__stair": 38.4, "stack_gradient_pa_m": float(air.stack_gradient(OUT_C, WARM_C)),
+           "area_stair_building_m2": STOREY_M2[0], "area_building_outside_m2": STOREY_M2[1]}  # fmt: skip
 
 
 @cache
@@ -92,9 +93,10 @@ def stair_profile():
                   "dp_top_pa = dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)")  # fmt: skip
     return Derivation(
         "The stack effect, shared",
-        "In words: the tighter of the two, stair door or outer wall, takes the larger part. With {dp_bottom_pa} at the bottom, 13 steps "
-        f"from the lowest to the highest of 14 doors, {{height_m__stair}} in all, {out} outdoors and {warm} in stair and rooms, the top "
-        "door has {dp_top_pa}.",
+        "In words: the tighter of the two, stair door or outer wall, takes the larger part. At Larkfield House, "
+        "{area_stair_building_m2} and {area_building_outside_m2} on the mean storey, the door is the tighter one. With "
+        f"{{dp_bottom_pa}} at the bottom, {{height_m__stair}} from the middle of the lowest storey to that of the highest, {out} "
+        f"outdoors and {warm} in stair and rooms, the top door has {{dp_top_pa}}.",
         steps, result, ("dp_bottom_pa", "height_m__stair", "stack_gradient_pa_m", "area_stair_building_m2", "area_building_outside_m2"),
         "helpers.formulas.leakage.stair_top_pressure",
         PROFILE,
@@ -124,7 +126,7 @@ def stair_flow():
         ("storeys", "leakage_stair_building_m2", "dp_bottom_pa", "dp_top_pa", "density_kg_m3", "discharge_coefficient"),
         "helpers.formulas.leakage.stair_supply_flow",
         {"storeys": 14, "dp_bottom_pa": PROFILE["dp_bottom_pa"], "dp_top_pa": float(leakage.stair_top_pressure(*PROFILE.values())),
-         "leakage_stair_building_m2": DOOR_M2, **OF_AIR},
+         "leakage_stair_building_m2": STOREY_M2[0], **OF_AIR},
     )  # fmt: skip
 
 

@@ -89,9 +89,9 @@ def _ask_door():
 
 def _ask_walls():
     return (
-        "The same building, all doors shut. Somebody has sealed the outer walls of the flats: their leaks are 'tight' now, where they were "
-        f"'average'. The stair has a relief damper. The fan still holds {with_unit(DutyAsked().set_point_pa, 'pressure')} between "
-        "stair and floors. How fast does it turn?"
+        "The same building, all doors shut. Somebody has sealed the outer walls of the flats: in the table of tightness they are "
+        f"'tight' now, and were 'average'. The stair has a relief damper. The fan still holds "
+        f"{with_unit(DutyAsked().set_point_pa, 'pressure')} between stair and floors. How fast does it turn?"
     )
 
 
@@ -225,7 +225,8 @@ def which_to_seal(draw):
         "In a row the smaller gap takes nearly all of the pressure, so it decides.",
         f"Half the gaps at the door: {less_door} % less air. Half of those in the wall: {less_wall} % less.",
         "Only where the pressure from stair to outdoors is held. Where it is held from stair to floor, as at Larkfield House, a tighter "
-        "outer wall does the opposite: the floors rise, and the fan has to go faster.",
+        "outer wall does the opposite: the floors rise and the stair with them; the fan goes a little faster, much faster once that lifts "
+        "a relief damper.",
     )
     options, earlier = (DOOR_GAPS, OUTER_WALL, EITHER, NEITHER), (("either, they stand in one row", EITHER),)
     return Exercise(question, Chosen(right, options, earlier), slips, way)

@@ -18,8 +18,8 @@ from helpers.studies.cases import known_weather, levels_text, one_number
 from helpers.studies.doors.columns import LIMITS, across_by_use
 from helpers.studies.duty.relief_damper import open_share
 from helpers.studies.readings.rules import allowed_pressures, doors_status
-from helpers.studies.report import NETWORK, Finding, Table, apart, beside
-from helpers.studies.status import inside, word_of
+from helpers.studies.report import NETWORK, Finding, Table, apart, beside, limit_text
+from helpers.studies.status import SPARE_PA, TOUCHES, inside, word_of
 from helpers.units.said import with_unit
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
@@ -118,7 +118,8 @@ class Fastest:
 @dataclass(frozen=True)
 class CoolingStudy:
     """moments: of `Moment` from the first minute to the last, film at its cautious end; door_dp_pa [times, doors] of `levels`, the levels
-    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c; fastest: `Fastest`."""
+    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c; fastest: `Fastest`;
+    least_by: who asks for the least at the stair doors, in words."""
 
     site_name: str
     weather: str
@@ -130,6 +131,7 @@ class CoolingStudy:
     by_film: tuple
     outdoor_c: float
     fastest: Fastest
+    least_by: str
 
     @property
     def first(self):
@@ -222,8 +224,8 @@ class CoolingStudy:
         kept, becomes = "ends" if len(ends) == 1 else "direction", "steeper" if after > before else "flatter"
         return f"The pattern keeps its {kept} and becomes {becomes} as the stair's air changes."
 
-    def table(self):
-        """The course by the minute, then the end by film coefficient. Returns `Table`."""
+    def table(self, judged=True):
+        """The course by the minute, then the end by film coefficient; judged: `judged_by` in its note, too. Returns `Table`."""
         shown = [moment for moment in self.moments if np.isclose(moment.minute, SHOWN_MIN).any()]
         rows = [(f"{moment.minute:g} min", *self._row(moment)) for moment in shown]
         rows += [
@@ -234,25 +236,35 @@ class CoolingStudy:
                    *("Final exit",) * bool(self.last.exit))  # fmt: skip
         film = with_unit(self.by_film[0][0], "heat transfer")
         note = f"How well the walls give heat to the air (film coefficient): {film}, the cautious end; it is uncertain by a factor of two."
-        note = " ".join(filter(None, (self.fastest.text(), self._judged_said(), note)))
+        note = " ".join(filter(None, (self.fastest.text(), self.judged_by() if judged else "", note)))
         if np.isfinite(self.factors).all():
             low, _, high = self.factors
             note += (
-                f" Whoever calculates with one stair temperature: its mean lies {low:.2f} to {high:.2f} of the way from the outdoor air's "
-                f"to the rooms' here. A handbook suggests {HANDBOOK_FACTOR:g} where nothing better is known ({HANDBOOK}), a colder stair: "
-                "the weather in the site file can state one."
+                f" If you calculate with one temperature for the whole stair: here its mean lies {low:.2f} to {high:.2f} of the way from "
+                f"the outdoor air's to the rooms'. A handbook suggests {HANDBOOK_FACTOR:g} where nothing better is known "
+                f"({HANDBOOK}), a colder stair: the weather in the site file can state one."
             )
         title = f"{self.site_name}, {self.weather}: the stair's air and its doors"
         states = (*(moment.state for moment in shown), *(moment.state for _, moment in self.by_film[1:]))
         return Table("stair cooling", title, columns, tuple(rows), states, note)
 
-    def _judged_said(self):
-        """Which doors the table judges, in a sentence."""
-        said = "Lowest and highest are stair doors; the verdict is of every door that has a limit"
-        if self.last.exit is None:
-            return f"{said}."
-        level, _, limit, end = self.last.exit
-        return f"{said}, also of the final exit of storey {level}, {LIMITS[end]} {with_unit(limit, 'pressure')}."
+    def judged_by(self):
+        """The limits that the verdicts of the table go by, rounded inwards, and what the verdicts mean, in a few sentences."""
+        least, most = self.first.limits_pa
+        ends = [
+            f"{LIMITS[end]} {limit_text(limit, 'pressure', end)}{because}"
+            for end, limit, because in (("least", least, f", by {self.least_by},"), ("most", most, ""))
+            if np.isfinite(limit)
+        ]
+        said = f"Lowest and highest are stair doors; their limits are {' and '.join(ends) or 'not stated'}"
+        if self.last.exit is not None:
+            level, _, limit, end = self.last.exit
+            said += f". The final exit of storey {level} has {LIMITS[end]} {limit_text(limit, 'pressure', end)}"
+        good, near, out = (word_of(state) for state in ("good", "attention", "wrong"))
+        return (
+            f"{said}. {good}: every door with a limit is inside, with {with_unit(SPARE_PA, 'pressure')} to spare. {near}: inside, with "
+            f"less to spare. {out}: past a limit, or the set point is not held."
+        )
 
     @staticmethod
     def _row(moment):
@@ -296,7 +308,14 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
     fastest = _fastest(tower, conditions.rows(np.zeros(2, int)), course, moments[0], asked)
     return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
-                        site.weather[weather].outdoor_c, fastest)  # fmt: skip
+                        site.weather[weather].outdoor_c, fastest, _least_by(window))  # fmt: skip
+
+
+def _least_by(window):
+    """Who asks for the least pressure at the stair doors of a `SiteWindow`, in words: the standard where the figure is the standard's."""
+    criterion = window.criteria.least_doors_shut
+    of_standard = None not in (window.least_pa, criterion.limit) and abs(window.least_pa - criterion.limit) <= TOUCHES
+    return criterion.said if of_standard else "the site file"
 
 
 def _fastest(tower, conditions, course, moments, asked):

@@ -249,7 +249,7 @@ def _reason(key, ladder):
         "hand": f"closed formula: {hand.storeys} storeys alike, each with {show(hand.stair_area_m2, 'area')} of gaps from stair to floor "
         f"and {show(hand.facade_area_m2, 'area')} from floor to outdoors; air of {show(STANDARD_DENSITY_KG_M3, 'density')}; outdoors "
         f"{show(state.outdoor_c, 'temperature')}, stair and rooms {show(site.temperatures.floor_c, 'temperature')}; H = "
-        f"{show(hand.height_m, 'length', 1)} from half-way up the lowest to half-way up the highest storey, γ H = {fine(stack)}; "
+        f"{show(hand.height_m, 'length', 1)} from the middle of the lowest storey to the middle of the highest, γ H = {fine(stack)}; "
         f"Δp_b = {fine(ends[0])}, Δp_t = {fine(ends[1])}",
         "network": "nothing new: formula and network agree where they should",
         "storeys": "heights, walls and doors storey by storey, not the mean of all",
