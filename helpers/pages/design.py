@@ -56,7 +56,7 @@ READ = (
     "Right: what the fan can do at full speed and what it does now."
 )
 BOARD = "the board below"
-LEFT_OUT = "other weathers, later, full speed, a door"
+LEFT_OUT = "other weathers, later, full speed, a shutting door"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
@@ -216,7 +216,7 @@ class DesignPanel:
         told = case_told(bench.tower, bench.window, comparison, result.deciding(), bench.site, levels=bench.doors, force=True)
         do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, other=BOARD)
         if failed := self._failed():
-            told |= {"case": f"{told['case']}; all cases: {failed} {word_of('wrong')}"}
+            told |= {"case": f"{told['case']}; record: {failed} {word_of('wrong')}"}
             do = do or f"Do: next, the first line of {BOARD}; this one case is no proof"
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 

@@ -257,11 +257,11 @@ def test_under_the_headline_of_one_case_stands_what_the_board_counts_in_all_of_t
     board = desk.record_board()
     failed = sum(finding.severity == "wrong" for finding in board.view.record.findings)
     assert failed > 5
-    assert desk.panel.verdict.case.endswith(f"; all cases: {failed} FAIL")
+    assert desk.panel.verdict.case.endswith(f"; record: {failed} FAIL")
     desk.panel.put(set_point_pa=41.0)
     assert "all cases" not in desk.panel.verdict.case
     board.refresh()
-    assert re.search(r"; all cases: \d+ FAIL$", desk.panel.verdict.case)
+    assert re.search(r"; record: \d+ FAIL$", desk.panel.verdict.case)
     desk.board = None
     desk.panel.put(set_point_pa=40.0)
 

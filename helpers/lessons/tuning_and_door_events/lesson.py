@@ -124,7 +124,7 @@ def _verdict(found):
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
         f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles,
-        do=f"Do: tune for {most:.2f} %/%, at {at.output_percent:.0f} % of full speed, {_briefly(at.case.name)}",
+        do=f"Do: make the step test again at {at.output_percent:.0f} % output, {_briefly(at.case.name)}: tune for that gain",
     )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.measured.fitted import CAUTION, table_html
-from helpers.plots.markup import cautions_html, lines_html, to_decide_html
+from helpers.plots.markup import Verdict, cautions_html, headline_html, lines_html, to_decide_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, level
 from helpers.plots.style import REFERENCE, limit_pen, series
@@ -15,6 +15,7 @@ from helpers.studies.measured.told import KIND_SAID
 from helpers.studies.measured.years.drift import AHEAD_YEARS
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.told import reaches_said, trend_said, years_told
+from helpers.studies.status import one_line, ranked
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.panel import Reading
 
@@ -87,10 +88,20 @@ def first_due(courses):
     return min(some, key=lambda one: one.passes[0] or np.inf, default=None)
 
 
+def band_html(section, site_name):
+    """The gravest finding of the years over all of them, and what to do about it."""
+    findings = ranked(section.findings)
+    if not findings:
+        return headline_html(Verdict("good", "all of it", "No test of the years is out, and nothing drifts to its limit", case=site_name))
+    first, others = findings[0], len(findings) - 1
+    case = f"{site_name}{f'; {others} more to look at below' if others else ''}"
+    return headline_html(Verdict(first.severity, "all of it", one_line(first), case=case, do=f"Do: {first.remedy}"))
+
+
 def years_page(years, system="Pa"):
     """The tests of all years beside each other, as a page to print."""
     section = written_out(years_told(years), system)
-    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
+    parts = [cautions_html([CAUTION]), band_html(section, years.site.name), lines_html([section.verdict])]
     parts += [figure_html(picture_of(written_out(plot, system)), caption) for plot, caption in years_plots(years)]
     parts += [
         to_decide_html(section.findings),
@@ -112,7 +123,8 @@ def years_card(name="Tannery Row", *folders):
         told = written_out(section, system)
         pictures = "".join(figure_html(picture_of(written_out(plot, system)), caption, scale=1) for plot, caption in plots)
         tables = "".join(table_html(table, table.title) for table in told.tables)
-        return lines_html([told.verdict]) + pictures + to_decide_html(told.findings) + tables + lines_html(told.notes)
+        first = band_html(told, years.site.name) + to_decide_html(ranked(told.findings))
+        return first + lines_html([told.verdict]) + pictures + tables + lines_html(told.notes)
 
     words = [section.verdict, *(f"{table.title}: {row}" for table in section.tables for row in table.rows)]
     return Reading(lambda: (shown(), "\n".join(map(str, words))))

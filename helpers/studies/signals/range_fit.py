@@ -274,7 +274,7 @@ class RangeFit:
         if self.keys:
             return self._brief(self.keys[0])
         if self.below:
-            return f"Below the range: the reading with the {'fan at rest' if self.loop.effect > 0 else 'relief fan at full speed'}"
+            return f"Below the range: {fine(self.trough_pa)}, {'fan at rest' if self.loop.effect > 0 else 'relief fan at full speed'}"
         return f"Fits: set point at {self.choice.set_point_percent:.0f} % of span, error ±{fine(self.error_pa)}"
 
     def _brief(self, key):
