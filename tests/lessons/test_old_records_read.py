@@ -115,8 +115,10 @@ DRAWN_APART = {
     ("reverse_or_direct", "band_in_units"): "6407d670d085",
     ("where_the_transmitters_go", "no_stack_effect_here"): "996ea87cc4e5",
 }
+# The same of the one whose count is rounded up, since the fourth edition; its question has the same figures.
+DRAWN_ROUNDED_UP = {("where_the_transmitters_go", "conditions_needed"): "32da2c3a7c68"}
 # The fifth edition asks one of them with other figures and has the same answers.
-TODAY = DRAWN | DRAWN_BY_THE_INCH | DRAWN_IN_WHOLE_SECONDS | DRAWN_APART
+TODAY = DRAWN | DRAWN_BY_THE_INCH | DRAWN_IN_WHOLE_SECONDS | DRAWN_APART | DRAWN_ROUNDED_UP
 
 
 def answers(make, edition):

@@ -20,10 +20,11 @@ from helpers.lessons.where_the_transmitters_go.questions import (
     conditions_needed,
     costs_most,
     dead_one,
+    lower_end,
     no_stack_effect_here,
     which_place,
 )
-from helpers.studies.placement.results import percent
+from helpers.studies.placement.results import Paired, counted, percent
 from helpers.studies.placement.table import CONDITIONS, PAIR_RULES, placement_table, set_points_pa
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
@@ -193,6 +194,52 @@ def test_the_place_of_a_stair_is_asked_as_the_study_found_it_and_earlier_answers
     assert {one.grade(earlier).slip for one in made if one not in asked} == {f"says: {earlier}"}
 
 
+def test_the_panel_says_whether_a_choice_is_told_apart_from_the_best_and_from_which_figure_on(panel):
+    words = panel.put(rule="average", lower=2, upper=8, set_point_pa=35.0).words
+    assert "in 276 of 1000 draws (exact test on pairs), 50 or more: not told apart" in words
+    assert "under 50: told apart" in panel.put(rule="highest", lower=4, upper=5).words
+    assert [Paired(9, 1, chance).text().split("in ")[-1] for chance in (0.04996, 0.0501, 0.0508)] == [
+        "49.96 of 1000 draws (exact test on pairs), under 50: told apart",
+        "50.10 of 1000 draws (exact test on pairs), 50 or more: not told apart",
+        "50.80 of 1000 draws (exact test on pairs), 50 or more: not told apart",
+    ]
+
+
+def test_three_and_two_are_told_apart_for_the_electrician_only_where_they_are():
+    """With all right by the smallest chance that any pairs with their difference can have: one choice alone ever holds."""
+    table = placement_table()
+    spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
+    assert table.best(loss="dead") == two  # of which the table has pairs
+    apart = abs(two.inside - spare.inside)
+    assert 2 * 0.5**apart >= 0.05
+    line = written_out(_lines())[2]
+    assert f"With all right {apart} of 2000 conditions lie between them, too few to tell the two apart" in line
+    assert "with one dead the highest alone holds in 50, the middle alone in 14: told apart" in line
+
+
+def test_a_number_of_conditions_is_rounded_up_by_the_z_that_is_given():
+    for seed in range(30):
+        exercise = exercise_of(conditions_needed, seed, "Pa")
+        share, points = (float(found) / 100 for found in re.search(r"about (\d+) % .* within ([\d.]+) point", exercise.question).groups())
+        exact = 1.96**2 * share * (1 - share) / points**2
+        assert exercise.answer.value - 1 < exact <= exercise.answer.value
+        assert all(exercise.grade(f"{exact * off:.0f}").right for off in (0.981, 1.0, 1.019))  # as before
+
+
+def test_a_forgotten_divisor_that_gives_what_a_z_of_one_gives_is_told_both():
+    made = [exercise_of(lower_end, seed, "Pa") for seed in range(80)]
+    told = 0
+    for exercise in made:
+        undivided = next(slip.gives for slip in exercise.more if slip.name == "divisor forgotten")
+        z_of_one = next(slip.gives for slip in exercise.slips if slip.name == "one sigma")
+        words = exercise.grade(f"{undivided:.1f}").words
+        if abs(undivided - z_of_one) < 0.4:
+            told += 1
+            assert "z as 1" in words
+        assert "divided by" in words or "z as 1" not in words
+    assert told
+
+
 def test_one_figure_of_two_slips_is_told_both():
     """Of p = 0.75: one half for p gives the figure of 1 - p alone, and the whole width that of p alone."""
     z = float(normal_quantile(0.975))
@@ -256,8 +303,8 @@ def test_what_to_do_about_two_places_is_the_best_that_keeps_clear_of_the_supply_
     live = placement_panel()
     for task, told in (
         (0, "Do: try PDT-1 on storey 4, PDT-2 on storey 10: "),
-        (4, "Do: try middle of storeys "),
-        (5, "Do: try highest of storeys "),
+        (5, "Do: try middle of storeys "),
+        (6, "Do: try highest of storeys "),
     ):
         live.put_back(**live.tasks[task].so)
         assert written_out(live.verdict.do).startswith(told), live.verdict.do
@@ -297,20 +344,28 @@ def test_what_the_page_says_the_tasks_come_to_is_what_the_panel_says():
     best, pair = table.best(), own.against(table.best())
     assert f"The {written_out(best.text(held=False))} at {best.set_point_pa:.0f} Pa" in text
     assert f"out in {pair.gained} conditions and inside in {pair.lost} others" in text
-    assert f"4. {percent(table.at('alone', 5, 5, 35.0).share())}" in text
-    assert f"5. {percent(table.at('alone', 13, 13, 55.0).share())}" in text
+    alike, one, in_jet = (table.at(*key) for key in (("average", 2, 8, 35.0), ("alone", 5, 5, 35.0), ("alone", 13, 13, 55.0)))
+    draws = 1000 * alike.against(best).chance
+    assert draws >= 50
+    assert f"4. {percent(alike.share())} against {percent(best.share())}, but {draws:.0f} of 1000 draws: 50 or more" in text
+    assert f"with one dead this average keeps {percent(alike.share('dead'))}" in text
+    assert f"5. {counted(one.inside, CONDITIONS)}. With the only one dead, {counted(one.dead, CONDITIONS)} remain" in text
+    assert f"6. {counted(in_jet.inside, CONDITIONS)}" in text
+    # "from 35 Pa on": a zero in an average of two does what a zero does alone, on every pair
+    assert {placed.dead for placed in table.placed if placed.rule in ("alone", "average", "lowest") and placed.set_point_pa >= 35.0} == {
+        one.dead}  # fmt: skip
     black = {rule: bool(np.nanmax(table.map(rule, 35.0, "dead")) < 0.5) for rule in PAIR_RULES}
     assert black == {"average": True, "lowest": True, "highest": False, "middle": False}
     assert np.nanmax([table.map(rule, point) for rule in PAIR_RULES for point in set_points_pa()]) < 0.8  # "no cell reaches 80 %"
-    kept = re.search(r"keeps ([\d.]+ %) of 250 conditions, the best of all ([\d.]+ %)", table.said[-1]).groups()
+    kept = re.search(r"keeps ([\d.]+ % \([^)]*\)) of 250 conditions, the best of all ([\d.]+ % \([^)]*\))", table.said[-1]).groups()
     assert "keeps {} of 250 conditions, and the best of all {}".format(*kept) in text
 
 
 def test_the_table_of_lost_readings_has_the_shares_of_its_layouts():
     rows = list(written_out(list(_lost())))
     spare = placement_table().best("middle", loss="dead")
-    shares = spare.share(), spare.share("dead"), placement_table().stuck_high(spare) / CONDITIONS
-    assert rows[0] == (f"three, best with one dead: {written_out(spare.text())}", *map(percent, shares))
+    counts = spare.inside, spare.dead, placement_table().stuck_high(spare)
+    assert rows[0] == (f"three, best with one dead: {written_out(spare.text())}", *(counted(count, CONDITIONS) for count in counts))
     assert all(row[-1].startswith("not counted: ") for row in rows if row[0].startswith(("two", "one")))
 
 

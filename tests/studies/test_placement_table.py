@@ -7,7 +7,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.placement import table as tables
-from helpers.studies.placement.results import percent
+from helpers.studies.placement.results import counted
 from helpers.studies.placement.study import Placing, place_transmitters
 from helpers.studies.placement.table import FIRST, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
 
@@ -39,8 +39,8 @@ def test_what_the_street_doors_own_closer_leaves_is_judged_on_the_site_as_its_fi
     choices = [("average", 1, 12, Placing((1, 12), "average", None, 40.0)), ("lowest", 1, 12, Placing((1, 12), "lowest", None, 25.0))]
     said = tables.street_said(choices, drawn)
     found = place_transmitters(Tower(site), pressure_window(site), drawn.rows(slice(10)), [choice for *_, choice in choices])
-    shares = percent(found.share[0]), percent(found.share.max())
-    assert f"the file's choice keeps {shares[0]} of 10 conditions, the best of all {shares[1]}." in said
+    kept, most = (counted(round(10 * share), 10) for share in (found.share[0], found.share.max()))
+    assert f"the file's choice keeps {kept} of 10 conditions, the best of all {most}; in brackets the 95 % intervals." in said
     assert found.share.max() < max(one.first / 10 for one in judged(choices, drawn.rows(slice(10))))
 
 
@@ -165,6 +165,6 @@ def test_what_the_street_doors_own_closer_leaves_is_told_beside_the_table_and_is
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions().rows(slice(FIRST))
     (file,) = judged([("average", 1, 12, Placing((1, 12), "average", None, 40.0))], drawn, site=site)
     said = placement_table().said[-1]
-    assert f"the file's choice keeps {percent(file.inside / FIRST)} of {FIRST} conditions" in said
+    assert f"the file's choice keeps {counted(file.inside, FIRST)} of {FIRST} conditions" in said
     assert file.inside < placement_table().at("average", 1, 12, 40.0).first
     assert (file.fails_most, file.too) == ("final exit of storey 0", "high")

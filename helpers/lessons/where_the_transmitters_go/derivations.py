@@ -52,8 +52,10 @@ def interval_of_a_share():
     low, high = sorted(ends, key=lambda end: end.subs({seen: 0.8, trials: 100, z: 2}).evalf())
     steps = (
         Step("The share seen is so many of so many:", "share__seen = successes/trials"),
-        Step("With a true share p_true, how far off could the seen one be? By z times its standard deviation, as with n coins tossed. "
-             "A true share is just not contradicted where it is that far off. Squared:", edge, folded=True),
+        Step("With a true share p_true, how far off could the seen one be? By z standard deviations. (A standard deviation is the "
+             "usual scatter: of many such counts about two in three lie within one of the true share.) For n coins tossed its square is "
+             "p_true (1 - p_true) / n. A true share is just not contradicted where the seen one is that far off. Squared:",
+             edge, folded=True),
         Step("That is a quadratic in the true share, with a lower and an upper root:", quadratic, left - right, folded=True),
         Step("Three parts of the result get a letter. The centre, a little towards a half:", "centre = share__seen + z**2/(2*trials)"),
         Step("the half width:", "half_width = z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))"),
@@ -62,8 +64,8 @@ def interval_of_a_share():
     none = float(wilson_interval(0, 100)[1])
     return Derivation(
         "How sure a share is",
-        "In words: an interval that misses the true share in 5 of 100 counts (z = 1.96). With {successes} of {trials} seen, the true share "
-        "may lie from {share__low} to {share__high}.",
+        "In words: of 100 counts, about 5 have an interval that misses the true share (z = 1.96). With {successes} of {trials} seen, the "
+        "true share may lie from {share__low} to {share__high}.",
         steps,
         Step("The two ends:", "share__low = (centre - half_width)/divisor; share__high = (centre + half_width)/divisor",
              sympy.Tuple(low, high)),

@@ -2,11 +2,12 @@
 
 from functools import cache
 
+from helpers.formulas.uncertainty import paired_chance
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import SHARE_CLASSES, heat_map, share_axis
 from helpers.plots.markup import Card, Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
-from helpers.studies.placement.results import LEAST_SHARE, percent
+from helpers.studies.placement.results import CONFIDENCE, LEAST_SHARE, counted, percent
 from helpers.studies.placement.table import (
     CLEAR_STOREYS,
     CONDITIONS,
@@ -76,8 +77,8 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 READ = (
     "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
     "Shades are classes of ten points, the darker the fewer; black is under half. The hatched half is the mirror image: storeys 3 and 8 "
-    "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two; neighbours have no room for "
-    "it and are hatched, too.\n"
+    "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two, rounded down "
+    "to a storey; neighbours have no room for it and are hatched, too.\n"
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
     "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
     "the reading drops whenever the door opens. No pair with a * counts as the best (common practice, no source).\n"
@@ -91,16 +92,18 @@ READ = (
 CLEAR = "Best without a *"  # on this map: clear of supply and final exit
 CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
 LEFT_OUT = (
-    "the jet where supply air enters, the final exit door's own closer; a reading that sticks high is counted "
-    "for lowest and middle of three alone (All figures), for the others see page 06"
+    "the jet where supply air enters, the final exit door's own closer; a reading stuck high is counted only "
+    "under lowest and under middle of three (All figures); for the other rules see page 06"
 )
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),
     Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
          {"rule": "lowest"}),
-    Task("Look for the best map of all: which rule, set point, storeys? Then unfold All figures, which name it. Where does one hold and "
-         "the other not?"),
+    Task("Look for the best of all. Set it so is the file's choice again: All figures name the best. In how many conditions does only one "
+         "of them hold?"),
+    Task(f"Average of storeys 2 and 8 at {with_unit(35.0, 'pressure')}: in how many of 1000 draws (All figures)? Can you tell it from the "
+         "best of all?", {"lower": 2, "upper": 8, "set_point_pa": 35.0}),
     Task(f"Both on storey 5 (the diagonal) at {with_unit(35.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
          {"upper": 5, "lower": 5, "set_point_pa": 35.0}),
     Task(f"Both on storey 13 at {with_unit(55.0, 'pressure')}: more than any other single one. Why does nobody drill there all the same?",
@@ -207,10 +210,9 @@ def _share(one, loss):
 
 def _price(one):
     room, power = fine(one.room_median_pa), with_unit(one.power_w, "power")
-    lost = f"With one dead and read as zero {percent(one.share('dead'))} remain"
-    lost += (
-        "" if one.count("left_out") is None else f", with one left out, so that the rule follows the rest, {percent(one.share('left_out'))}"
-    )
+    dead, left_out = one.count("dead"), one.count("left_out")
+    lost = f"With one dead and read as zero {counted(dead, CONDITIONS)} remain"
+    lost += "" if left_out is None else f", with one left out, so that the rule follows the rest, {counted(left_out, CONDITIONS)}"
     return (
         f"With all of them right: in half of the conditions the worst door has a margin of {room} or more, the fan draws {power} on "
         f"average, and what fails most is {one.fails_text}. {lost}. {_stuck_high(one)}"
@@ -220,7 +222,7 @@ def _price(one):
 def _stuck_high(one):
     does = f"One stuck high under {one.rule} {STUCK_HIGH[one.rule]}".replace("under alone", "alone")
     count = placement_table().stuck_high(one)
-    return f"{does} (page 06): {'not counted' if count is None else f'{percent(count / CONDITIONS)} remain'}."
+    return f"{does} (page 06): {'not counted' if count is None else f'{counted(count, CONDITIONS)} remain'}."
 
 
 def _beside(chosen, best, best_of_all, loss):
@@ -248,7 +250,7 @@ def lost():
     return Reading(lambda: (html_table(columns, _lost(), title=LOST), "\n".join(map(" | ".join, (columns, *_lost())))))
 
 
-LOST = f"Share of {CONDITIONS} sampled conditions with all doors inside, final exit door not counted"
+LOST = f"Share of {CONDITIONS} sampled conditions with all doors inside, final exit door not counted; in brackets the 95 % interval"
 
 
 def _lost():
@@ -261,14 +263,29 @@ def _lost():
         ("one, best", table.best("alone")),
     ):
         count = table.stuck_high(one)
-        stuck = f"not counted: {STUCK_HIGH[one.rule]}" if count is None else percent(count / CONDITIONS)
-        yield f"{name}: {one.text()}", percent(one.share()), percent(one.share("dead")), stuck
+        stuck = f"not counted: {STUCK_HIGH[one.rule]}" if count is None else counted(count, CONDITIONS)
+        yield f"{name}: {one.text()}", counted(one.inside, CONDITIONS), counted(one.dead, CONDITIONS), stuck
+
+
+def _told_apart(spare, two):
+    """Whether the three transmitters and the pair that keep most with one dead are told apart, in sentences.
+
+    With one dead the pair is the best of all, which the table has pairs of; with all right only the difference is known, and no pairs
+    with that difference have a smaller chance than those in which one choice alone ever holds.
+    """
+    apart = abs(two.inside - spare.inside)
+    few = paired_chance(apart, 0) >= 1 - CONFIDENCE
+    well = f"{apart} of {CONDITIONS} conditions lie between them" + (", too few to tell the two apart" if few else ", not tested as pairs")
+    pair = spare.against(placement_table().best(loss="dead"), "dead")
+    return (
+        f"With all right {well}; with one dead the {two.rule} alone holds in {pair.gained}, the {spare.rule} alone in {pair.lost}: "
+        f"{'' if pair.told_apart else 'not '}told apart."
+    )
 
 
 def _lines():
     table = placement_table()
     best, unaware, own = table.best(), table.best(anywhere=True), table.at("average", 1, 12, 40.0)
-    low, high = best.interval()
     beside = [table.at(best.rule, best.lower, best.upper, best.set_point_pa + step).share() for step in (-STEP_PA, STEP_PA)]
     loses = listed(f"{100 * (best.share() - share):.0f}" for share in sorted(beside, reverse=True))
     fixed = [max(table.at(rule, 1, 12, point).share() for point in set_points_pa()) for rule in PAIR_RULES]
@@ -276,25 +293,26 @@ def _lines():
     places, tops = of_rules["average"], [found[-1].share() for found in of_rules.values()]
     dead = ", ".join(f"{rule} {percent(table.best(rule, loss='dead').share('dead'))}" for rule in PAIR_RULES)
     spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
-    stuck = percent(table.stuck_high(spare) / CONDITIONS)
+    wide = max(50 * (high - low) for low, high in (one.interval() for one in (own, *places, *(found[-1] for found in of_rules.values()))))
+    stuck = counted(table.stuck_high(spare), CONDITIONS)
     alike = [table.stuck_high(one) for one in table.placed
              if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa) and not one.unfit]  # fmt: skip
     least, most = (percent(end(alike) / CONDITIONS) for end in (min, max))
     return (
-        f"{SITE_NAME}, {STREET}. Set point first: {with_unit(STEP_PA, 'pressure')} off it, to either side, the best of all "
-        f"loses {loses} points. Places and rule together, each at its own set point: under average places alone make "
-        f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 the rules make {percent(min(fixed))} to "
-        f"{percent(max(fixed))}; the best places of each rule, {percent(min(tops))} to {percent(max(tops))}. Where it must do well with "
-        f"all right and with one dead, the rule comes first; the best of each, with one dead: {dead}.",
-        f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {percent(best.share())} of "
-        f"{CONDITIONS} sampled conditions (95 % interval {percent(low)} to {percent(high)}). {_stuck_high(best)} No choice holds in all "
-        f"conditions{NO_PASS}.",
+        f"{SITE_NAME}, {STREET}. After every change look for the set point again: {with_unit(STEP_PA, 'pressure')} off it, to either side, "
+        f"the best of all loses {loses} points. Each at its own set point: under average the places without a * make "
+        f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 (12 has a *) the rules make "
+        f"{percent(min(fixed))} to {percent(max(fixed))}; the best places without a * of each rule, {percent(min(tops))} to "
+        f"{percent(max(tops))}. The lost transmitter decides which rule; the best of each, with one dead: {dead}. Shares here are sure to "
+        f"about {wide:.0f} points either side, at {100 * CONFIDENCE:.0f} %.",
+        f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {_share(best, 'none')}. "
+        f"{_stuck_high(best)} No choice holds in all conditions{NO_PASS}.",
         f"To the electrician: three transmitters first. Of the places of three that were tried, the {spare.text()} keeps "
-        f"{percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high; other places "
-        f"of three at that set point keep {least} to {most} with one stuck high. Of the pairs tried, the {two.text()} keeps "
-        f"{percent(two.share())} with both right and {percent(two.share('dead'))} with one dead (the file's choice: "
-        f"{percent(own.share('dead'))}), but one stuck high gives up the stair. Each with its own hole, wires and supply. Before anybody "
-        "drills, the designer decides.",
+        f"{counted(spare.inside, CONDITIONS)} with all right, {counted(spare.dead, CONDITIONS)} with one dead, {stuck} with one stuck high "
+        f"(in brackets the 95 % intervals); other places of three at that set point keep {least} to {most} with one stuck high. "
+        f"Of the pairs tried, the {two.text()} keeps {counted(two.inside, CONDITIONS)} with both right and "
+        f"{counted(two.dead, CONDITIONS)} with one dead (the file's choice: {percent(own.share('dead'))}), but one stuck high gives up the "
+        f"stair. {_told_apart(spare, two)} Each with its own hole, wires and supply. Before anybody drills, the designer decides.",
         f"Not in the jet: the model leaves it out, and would pick the {unaware.text()}, {percent(unaware.share())}. Supply air enters on "
         f"storey {listed(map(str, supply_levels()))}; keep both tubes at least {SPELLED[CLEAR_STOREYS]} storeys away from it. The site "
         "file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the low-side tube ends in "

@@ -6,8 +6,8 @@ from functools import cache
 from helpers import units
 from helpers.formulas.air import ZERO_C_K, neutral_plane_height
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
-from helpers.studies.placement.results import percent
-from helpers.studies.placement.table import placement_table, set_points_pa
+from helpers.studies.placement.results import counted, percent
+from helpers.studies.placement.table import CONDITIONS, placement_table, set_points_pa
 from helpers.studies.report import listed
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
@@ -41,9 +41,12 @@ def _costs_most():
         for places in ((RULE, LOWER, OTHER_UPPER), (OTHER_RULE, LOWER, UPPER))
     )
     told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
+    ends = [placement_table().at(*change).interval() for change in CHANGES.values()]
+    sure = f"each to about {max(50 * (high - low) for low, high in ends):.0f} points either side, at 95 %"
     words = (
-        f"{percent(_own().share())} of the sampled conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
-        f"and the doors at the top pay for it; at its own set point, {with_unit(refound.set_point_pa, 'pressure')}, that pair keeps "
+        f"{percent(_own().share())} of the sampled conditions as it stands; {told} ({sure}). The average of a lower pair stands "
+        "for a lower storey, and the doors at the top pay for it; at its own set point, "
+        f"{with_unit(refound.set_point_pa, 'pressure')}, that pair keeps "
         f"{percent(refound.share())}. But the lowest reading with the average's set point sends the fan up whenever one end is "
         f"low, or a door stands open beside a transmitter; at its own, {with_unit(ruled.set_point_pa, 'pressure')}, it keeps "
         f"{percent(ruled.share())}. A rule, its set point and its places belong together."
@@ -54,10 +57,11 @@ def _costs_most():
 def _dead_one():
     own = _own()
     table = placement_table()
-    helped = [f"the {one.text()} keeps {percent(one.share('dead'))}" for one in (table.best(rule, loss="dead") for rule in HELP)]
+    helped = [f"the {one.text()} keeps {counted(one.dead, CONDITIONS)}" for one in (table.best(rule, loss="dead") for rule in HELP)]
     words = (
-        f"of {percent(own.share())} there remain {percent(own.share('dead'))}: one zero in an average of two sends the fan towards twice "
-        f"the set point. What helps is a rule that a zero cannot pull down: {listed(helped)}. (A reading stuck high is another matter; "
+        f"of {percent(own.share())} there remain {counted(own.dead, CONDITIONS)}, in brackets the 95 % interval: one zero in an average "
+        "of two asks for twice the set point at the other. The fan does not reach it and ends at full speed, wherever the tubes end. What "
+        f"helps is a rule that a zero cannot pull down: {listed(helped)}. (A reading stuck high is another matter; "
         "then the highest fails and the middle holds.)"
     )
     return Outcome(Chosen(_quarter_of(100 * own.share("dead")), SHARES), words)
@@ -149,6 +153,9 @@ PLACE_HINTS = {
 }
 
 
+HALF_POINT = 0.5  # three digits carried through the steps move an end of an interval by less
+
+
 def lower_end(draw):
     """The lower end of an interval."""
     trials = draw.whole(18, 45)
@@ -161,21 +168,24 @@ def lower_end(draw):
         f"Under {trials} sampled conditions a choice of transmitters kept all doors inside in {good}. How small may the true share be? "
         f"Give the lower end of Wilson's interval at 95 % (z = {Z:.2f}), in per cent."
     )
+    centre, half = share + Z**2 / (2 * trials), Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2))
+    undivided = 100 * (centre - half)
+    both = abs(undivided - narrow) <= 2 * HALF_POINT and (  # one figure may then come of either
+        "You took z as 1 (that is for two thirds, not for 95 %), or left out a step: what is centre less half width divided by?"
+    )
     slips = (
         Slip("the share itself", "That is the share that was seen. With so few conditions the true one may be less.", 100 * share),
         Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow: take the true one's.",
              plain),
         Slip("upper end", "That is the other end.", high),
-        Slip("one sigma", "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
+        Slip("one sigma", both or "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
         Slip("share for percent", "That is the end as a fraction. Per cent were asked for.", low / 100),
     )  # fmt: skip
     way = (
         f"p = {good}/{trials} = {share:.3f}; z² = {Z**2:.2f}",
-        f"Centre: p + z² / (2 n) = {share + Z**2 / (2 * trials):.3f}; half width: "
-        f"{Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2)):.3f}; divisor {1 + Z**2 / trials:.3f}",
+        f"Centre: p + z² / (2 n) = {centre:.3f}; half width: {half:.3f}; divisor {1 + Z**2 / trials:.3f}",
         f"Lower end: {low:.1f} %",
     )
-    centre, half = share + Z**2 / (2 * trials), Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2))
     thin = Z * math.sqrt(share * (1 - share) / trials)
     more = (
         Slip(
@@ -183,10 +193,9 @@ def lower_end(draw):
             "Under the root of the half width stand two terms. Did you take both?",
             100 * (centre - thin) / (1 + Z**2 / trials),
         ),
-        Slip("divisor forgotten", "One step is missing: what is centre less half width divided by?", 100 * (centre - half)),
+        Slip("divisor forgotten", both or "One step is missing: what is centre less half width divided by?", undivided),
     )
-    # Half a point: three digits carried through the steps move it by less.
-    return Exercise(question, Measured(low, "percent", 0.5), slips, way, more=more)
+    return Exercise(question, Measured(low, "percent", HALF_POINT), slips, way, more=more)
 
 
 @cache
@@ -200,10 +209,13 @@ def conditions_needed(draw):
     share, points = draw.one_of((0.7, 0.75, 0.8, 0.85, 0.9)), draw.one_of((1.0, 1.5, 2.0, 2.5, 3.0))
     spread = Z**2 * share * (1 - share)
     answer = spread / (points / 100) ** 2
+    z = round(Z, 2)  # as given; in pencil
+    pencil = z**2 * share * (1 - share) / (points / 100) ** 2
     question = (
         f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} "
         f"point{'s' * (points != 1)} to "
-        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be sampled? The plain formula n = z² p (1 − p) / e² will do."
+        f"either side, at 95 % (z = {z:.2f}). About how many conditions must be sampled? The plain formula n = z² p (1 − p) / e² will do; "
+        "round up at the end."
     )
     # At three quarters two slips each give one figure: 1 - p is p (1 - p) of one half, and p is four times p (1 - p).
     two_in_one = math.isclose(share, 0.75)
@@ -219,7 +231,7 @@ def conditions_needed(draw):
     )  # fmt: skip
     way = (
         f"p (1 - p) = {share * (1 - share):.4f}; e = {points / 100:g}",
-        f"z² p (1 − p) / e² = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
+        f"z² p (1 − p) / e² = {z**2:.4f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {pencil:.1f}; rounded up: {math.ceil(pencil)}",
     )
     # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
     more = (
@@ -235,7 +247,9 @@ def conditions_needed(draw):
         Slip("p of one half", half, Z**2 / 4 / (points / 100) ** 2),
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
     )  # fmt: skip
-    return Exercise(question, Measured(answer, "number", 0.02 * answer, 0, "conditions"), slips, way, more=more)
+    # Since the fourth edition rounded up; what was right before it is right still.
+    asked = answer if draw.edition < 4 else float(math.ceil(pencil))
+    return Exercise(question, Measured(asked, "number", 0.02 * answer + asked - answer, 0, "conditions"), slips, way, more=more)
 
 
 def no_stack_effect_here(draw):

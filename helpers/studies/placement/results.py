@@ -89,10 +89,12 @@ class Paired:
         """The counts and the chance in words."""
         if not self.gained + self.lost:
             return "inside and out in the very same conditions as the best"
-        shown = f"{1000 * self.chance:.0f}" if self.chance >= 0.001 else "less than 1"
+        draws, limit = 1000 * self.chance, 1000 * (1 - CONFIDENCE)
+        shown = "less than 1" if draws < 1 else f"{draws:.0f}" if abs(draws - limit) > 1 else f"{draws:.2f}"
         return (
             f"out in {self.gained} of the conditions in which the best is inside, and inside in {self.lost} in which the best is out; two "
-            f"equally good choices differ by so much in {shown} of 1000 draws (exact test on pairs)"
+            f"equally good choices differ by so much in {shown} of 1000 draws (exact test on pairs), "
+            + (f"under {limit:.0f}: told apart" if self.told_apart else f"{limit:.0f} or more: not told apart")
         )
 
 
@@ -388,3 +390,9 @@ def percent(share):
     '81.6 %'
     """
     return f"{100 * share:.1f} %"
+
+
+def counted(successes, trials):
+    """A share that was counted, with its interval (Wilson, 95 %) beside it."""
+    low, high = wilson_interval(successes, trials, CONFIDENCE)
+    return f"{percent(successes / trials)} ({100 * low:.1f} to {percent(high)})"

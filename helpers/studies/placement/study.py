@@ -136,7 +136,7 @@ def _said(site, hours, count, seed, chances):
     year = "a typical year (public hourly data)" if len(hours) == HOURS_OF_A_YEAR else hours.name
     spread = {"rectangular": "rectangular (any value within it as likely)"}.get(chances.error, chances.error)
     temperature = units.show(site.temperatures.floor_c, "temperature")
-    stair = "Each condition is judged in the stair's first minute, as warm as the rooms, and after an hour of the fan; the worse decides."
+    stair = "Each condition is judged in the first minute, the stair as warm as the rooms, and after an hour of the fan; the worse decides."
     if chances.stair_share is not None:
         stair = (
             f"The stair's air stands {chances.stair_share:.0%} of the way from the floors' {temperature} to the outdoor air's temperature."

@@ -27,7 +27,7 @@ from helpers.model.files import write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import driven_street
-from helpers.studies.placement.results import CLEAR_STOREYS, Paired, percent
+from helpers.studies.placement.results import CLEAR_STOREYS, Paired, counted, percent
 from helpers.studies.placement.study import Placing, candidate_levels, draw, place_transmitters
 from helpers.units.said import with_unit
 
@@ -291,11 +291,11 @@ def street_said(choices, drawn):
     own = judged(choices, drawn.rows(slice(FIRST)), site=read_site(demo_sites()[SITE_NAME]))
     (file,) = (one for one in own if (one.rule, one.lower, one.upper, one.set_point_pa) == FILE_CHOICE)
     best = max(own, key=lambda one: one.inside)
-    shares = percent(file.inside / FIRST), percent(best.inside / FIRST)
+    kept, most = (counted(one.inside, FIRST) for one in (file, best))
     return (
         "The final exit door is taken as one that a power operator closes: no place, rule or set point mends a closer. With its own "
-        f"closer, which has to shut it again in every condition, the file's choice keeps {shares[0]} of {FIRST} conditions, "
-        f"the best of all {shares[1]}."
+        f"closer, which has to shut it again in every condition, the file's choice keeps {kept} of {FIRST} conditions, "
+        f"the best of all {most}; in brackets the 95 % intervals."
     )
 
 
