@@ -13,7 +13,7 @@ from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
 from helpers.units.said import with_unit
 
-NO_SET_POINT = "Ask: the designer: {}; no set point passes"
+NO_SET_POINT = "Ask: the designer {}; no set point passes"
 BACK = "Do: back to {}, as approved; no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
 BY_FILE = "page 12, with this in a site file"  # for what another page's sliders changed
@@ -58,7 +58,7 @@ class EveryCase:
     @cached_property
     def question(self):
         """What the designer has to decide first, in a clause: of the shut doors that are out at the file's set point one that no set point
-        and no rule changes, else the one most out."""
+        and no rule changes, else the one most out; with its weather, which need not be the one that a panel shows."""
         own, names = self.design.own, {case.name for case in self.design.standing.required}
         out = sorted((door for door in own.out if door.case in names), key=lambda door: (not door.pushed, -door.by_pa))
         if not out:
@@ -67,8 +67,8 @@ class EveryCase:
         at, least = (with_unit(value, "pressure") for value in (door.dp_pa, door.limit_pa))
         weather = next(case.weather for case in self.design.standing.required if case.name == door.case)
         if door.too == "low":
-            return f"what gives {door.use} {door.level} its {least} in {weather}"
-        return f"what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at} in {weather}"
+            return f"({weather} decides): what gives {door.use} {door.level} its {least}"
+        return f"({weather} decides): what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at}"
 
     def best(self, rule):
         """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""

@@ -8,6 +8,7 @@ from drawn import drawn
 
 from helpers.formulas import doors
 from helpers.formulas.combining import combine, pressure_at_the_rest
+from helpers.lessons.average_lowest_highest.answers import left_out_line, left_out_told, task_answers, task_lines
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
 from helpers.lessons.average_lowest_highest.failed_readings import (
     AFTER,
@@ -21,11 +22,13 @@ from helpers.lessons.average_lowest_highest.failed_readings import (
 )
 from helpers.lessons.average_lowest_highest.lesson import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, senior_card
 from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
-from helpers.lessons.average_lowest_highest.no_set_point import SECTION, none_passes, pointed_at, way_out, way_out_lines
+from helpers.lessons.average_lowest_highest.no_set_point import SECTION, none_passes, pointed_at, way_out, way_out_lines, year_a_larger_fan
 from helpers.lessons.average_lowest_highest.questions import (
     HEAVY,
     LOWEST,
     PREDICTIONS,
+    SUMMER_C,
+    WINTER_C,
     combined_reading,
     force_at_the_top,
     kept_set_point,
@@ -47,8 +50,6 @@ from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = rules_panel  # what the fixture `panel` makes
-
-WINTER_C, SUMMER_C = -9.0, 31.0
 
 
 @pytest.fixture
@@ -313,7 +314,7 @@ def test_in_summer_the_key_and_the_sentence_name_the_street_door_and_it_is_drawn
     assert verdict.kind == "wrong"
     assert "average: an exit too high" in panel.picture.words
     assert "Final exit of storey 0" in panel.picture.words
-    assert "the final exit door's closer alone. Were that door closed by a power operator, 27 to 52 Pa would" in verdict.words
+    assert "the final exit door's closer alone. Were that door closed by a power operator, 27 to 53 Pa would" in verdict.words
 
 
 def test_only_the_chosen_rule_has_crosses_now_and_in_the_first_minute(panel):
@@ -516,7 +517,51 @@ def test_two_rules_whose_lines_lie_on_each_other_have_one_name_and_the_exits_wor
         return {layer.text: layer.x for axes in written_out(panel._found[1]).axes for layer in axes.layers if isinstance(layer, Words)}
 
     assert {"average", "lowest"} <= set(words(beside="lowest"))
-    summer = words(beside="lowest", outdoor_c=31.0)
-    assert "average = lowest" in summer
-    assert summer["exit"] == pytest.approx(59.4, abs=1.0)  # the headline's own figure, beyond its most
+    assert "average = lowest" in words(beside="lowest", outdoor_c=28.0)
+    assert words(beside="lowest", outdoor_c=SUMMER_C)["exit"] == pytest.approx(59.96, abs=0.2)  # the headline's own figure, beyond its most
     panel.put_back()
+
+
+def test_summer_on_the_panel_is_the_designs_own_summer_with_its_wind(panel):
+    """To the same figure as the line on what to do, which the record has."""
+    case = "summer, doors shut, first minute"
+    (door,) = [one for one in Design(rule_bench().site).own.out if (one.case, one.use) == (case, "final exit")]
+    verdict = panel.put(outdoor_c=SUMMER_C)
+    assert verdict.case.startswith("summer, first minute")
+    assert verdict.tiles[0][1] == f"{door.dp_pa:.0f} Pa"
+    assert f"(summer decides): what shuts final exit 0 against {door.dp_pa:.0f} Pa; no set point passes" in verdict.do
+    assert "wind" in panel.put(outdoor_c=5.0).case
+
+
+def test_every_task_has_its_answer_folded_away_with_the_figures_of_the_panel(panel):
+    lines = written_out(task_lines())
+    assert len(lines) == len(panel.tasks)
+    for number in (0, 1, 2):
+        panel.turn_to(number)
+        assert written_out(panel.set_it_so()).tiles[0][1] in lines[number]
+    for rule in RULES:
+        point = round(sum(rule_bench().set_points_pa(WINTER_C, rule=rule)) / 2)
+        found = ruled(rule, point, opened=DoorsOpen((1, 2)))
+        told = f"fan at {found.speed_hz:.1f} Hz" if found.state == "held" else f"fan {found.state}"
+        assert f"– {rule} at {point} Pa: {told}" in lines[4]
+    html, text = task_answers().written
+    assert html.startswith("<details>")
+    assert text.count("\n") >= len(lines)
+    panel.put_back()
+
+
+def test_the_pages_example_of_a_reading_left_out_ends_at_full_speed_and_says_so():
+    found = ruled("average", 40.0, ReadingFault("left out", 1))
+    assert found.state == "at full speed"
+    assert f"the fan at full speed, {found.speed_hz:.1f} Hz" in written_out(left_out_line())
+    assert f"{found.true_pa[0]:.1f} Pa now" in left_out_told().written[1]
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert "Where the set point is out of its reach, the fan runs at full speed" in page
+    assert "whatever happens at the doors" not in page
+
+
+def test_the_hours_of_the_year_are_told_with_the_door_that_they_are_of():
+    year, told = year_a_larger_fan(), Design(rule_bench().site).standing.year_against
+    assert f"in {year.out} hours" in told
+    most = max(year.doors, key=lambda one: one.hours_low + one.hours_high)
+    assert f"the {most.door.text} has too much pressure in {most.hours_high} of them" in written_out(way_out_lines(), "Pa")[1]

@@ -585,7 +585,7 @@ def test_where_no_set_point_suits_the_section_on_the_rule_says_what_was_tried_an
     (note,) = [one for one in record_of("Northgate Tower").section("rule").notes if one.startswith("No rule and set point found")]
     ((what, tried, year),) = tried_instead(design_of("Northgate Tower"))  # its air comes in at three levels already
     assert what.startswith("closers of the stair doors at 50 %")
-    assert f"{what}: none of {len(tried.set_points_pa)} set points suits" in note
+    assert f"{what}: no set point suits" in note
     assert tried.works() is None
     assert year is None
     assert tried.set_points_pa.max() > 1.2 * design_of("Northgate Tower").set_points[0].set_points_pa.max()  # the lighter ones bear more

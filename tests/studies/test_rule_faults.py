@@ -12,7 +12,9 @@ DOORS = [DoorsOpen(), DoorsOpen((6, 7)), DoorsOpen((12, 13)), DoorsOpen((6, 7), 
 
 
 def conditions(bench, outdoor_c, opened):
-    return Conditions.of(bench.site, "winter", opened.stair, opened.exits, outdoor_c=outdoor_c, stair_c=bench.stair_c(outdoor_c))
+    speed, degrees = bench.wind(outdoor_c)
+    changes = {"outdoor_c": outdoor_c, "stair_c": bench.stair_c(outdoor_c), "wind_speed_m_s": speed, "wind_from_deg": degrees}
+    return Conditions.of(bench.site, "winter", opened.stair, opened.exits, **changes)
 
 
 @pytest.mark.parametrize("opened", DOORS)
@@ -46,12 +48,14 @@ def test_with_a_fault_the_believed_readings_make_the_set_point_or_the_speed_is_a
         np.testing.assert_allclose(found.true_pa, bench.tower.readings(air, bench.transmitters)[0], atol=0.3)
 
 
-def test_the_stairs_temperature_is_the_site_files_in_its_own_weathers():
+def test_wind_and_the_stairs_temperature_are_the_site_files_in_its_own_weathers():
     bench = rule_bench()
     site = bench.site
     for weather in site.weather.values():
         own = site.temperatures.stair_c if weather.stair_c is None else weather.stair_c
         assert bench.stair_c(weather.outdoor_c) == pytest.approx(own)
+        speed, degrees = bench.wind(weather.outdoor_c)
+        assert (speed, degrees % 360) == pytest.approx((weather.wind_speed_m_s, weather.wind_from_deg % 360))
     assert bench.stair_c(-25.0) < bench.stair_c(-9.0) < bench.stair_c(40.0)
 
 

@@ -5,9 +5,11 @@ What fails and what was tried instead are the record's own words, by its own jud
 
 from functools import cache
 
+from helpers.model.air.tower import ideal_fan
 from helpers.plots.markup import lines_html
 from helpers.record.design import Design
 from helpers.record.sections.rule import instead_said
+from helpers.studies.doors.year import year_by_another_fan
 from helpers.studies.readings.faults_by_rule import rule_bench
 from helpers.units.said import with_unit
 from helpers.widgets.panel import Reading
@@ -33,6 +35,27 @@ def pointed_at():
     return f'No set point passes at {_design().site.name}: page 06, "{SECTION}", says what to do then.' if none_passes() else ""
 
 
+@cache
+def year_a_larger_fan():
+    """`Year` of the building as it is, with a fan that is enough."""
+    design = _design()
+    return year_by_another_fan(design.year, ideal_fan(design.tower), design.standing.window)
+
+
+def _year_said():
+    """Which door the hours of a typical year are of, a line of its own; "" where the year brings none out."""
+    if not _design().standing.year_against:
+        return ""
+    year = year_a_larger_fan()
+    most = max(year.doors, key=lambda one: one.hours_low + one.hours_high)
+    way, hours = ("too much", most.hours_high) if most.hours_high > most.hours_low else ("too little", most.hours_low)
+    fan = " A fan that is enough is a larger one than is there: a larger fan alone is no help." * (not _design().standing.fan_holds)
+    return (
+        f"Those hours, of {len(year.hours)} in a year, are above all of one door: the {most.door.text} has {way} pressure in {hours} of "
+        f"them.{fan}\n"
+    )
+
+
 def way_out_lines():
     """What to do, in order, one step a line; () where the record passes a set point."""
     if not none_passes():
@@ -42,16 +65,16 @@ def way_out_lines():
         f"{site.control.integral_time_s:g} s"
     )
     return (
-        f"Leave {site.name} as it was approved: {runs}. Change no rule, set point or tuning on your own, this page's figures included. On "
-        "an approved smoke-control system every change needs the approval of the authority having jurisdiction first and a new acceptance "
-        "test afterwards.",
-        f"Write down what fails, with date and name. By the model:\n– {f';{NEXT}'.join(against)}.\n(A year has 8760 hours.) Measure "
-        "pressure and force at those doors before anyone relies on it.",
+        f"Leave {site.name} as it was approved: {runs}.\nChange no rule, set point or tuning on your own, this page's figures included.\n"
+        "Every change of an approved smoke-control system needs the approval of the authority having jurisdiction first, and a new "
+        "acceptance test afterwards.",
+        f"Write down what fails, with date and name. By the model:\n– {f';{NEXT}'.join(against)}.\n{_year_said()}Measure pressure and "
+        "force at those doors before anyone relies on it.",
         "Tell the building's owner, the designer and the authority having jurisdiction, in writing and the same day: a door that people "
-        "cannot open, a storey that smoke may enter. They and the local code decide whether the building stays in use until it is mended, "
-        "and with which precautions.",
+        "cannot open, a storey that smoke may enter.\nThey and the local code decide whether the building stays in use until it is "
+        "mended, and with which precautions.",
         f"The building comes before the set point. {instead_said(_design(), NEXT)}",
-        f"So the order of the work is: {ORDER}. The designer chooses the measures and tries them together, with the exit open and over a "
+        f"So the order of the work is: {ORDER}.\nThe designer chooses the measures and tries them together, with the exit open and over a "
         "year: page 12 does so for a changed site file.",
     )
 

@@ -21,7 +21,7 @@ from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story, before_rounding
 from helpers.units.said import in_each, with_unit
 
-WINTER_C = -9.0  # of the site file
+WINTER_C, SUMMER_C = -9.0, 31.0  # of the site file
 SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 51.0, 60.0
 LOWER, UPPER = 0, 1
 INSIDE, HEAVY, SMOKE = (
@@ -80,7 +80,7 @@ def _tube_off():
     words = (
         f"half of the average is lost, so the loop turns the fan up until the upper one, which read {_pa(before.true_pa[UPPER])} "
         f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa)} all the time, so an alarm on it "
-        "never comes; one on each reading would, and one on their difference. "
+        "would never come. An alarm on each reading would come, and one on their difference. "
         f"Meanwhile: {after.worst.text()}."
     )
     # A tenth of the answer: the question is whether it rises, and by about how much.
@@ -260,7 +260,7 @@ def force_at_the_top(draw):
     tolerance = max(1.0, half_digit(draw, "force"))
     way = (
         f"The average stands for the height half-way: {_height(draw, middle)}.",
-        f"The door is {_height(draw, top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
+        f"The door is {_height(draw, top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', ANSWERED[draw.system])}.",
         f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force', 1)}: {draw.say(answer, 'force', 1)}, where "
         f"{draw.say(LIMIT_N, 'force', 1)} is allowed: {word_of(status_of(answer, LIMIT_N))}{before_rounding(answer, tolerance, LIMIT_N)}.",
     )

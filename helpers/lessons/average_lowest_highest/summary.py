@@ -4,7 +4,7 @@ from functools import cache
 
 from helpers.lessons.average_lowest_highest import no_set_point, questions
 from helpers.lessons.page import cooling_of
-from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import ReadingFault, rule_bench
@@ -14,6 +14,11 @@ from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import with_unit
 
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
+
+
+def _warmth(stair):
+    """How warm the stair is, in words: the usual one alone would not be understood here."""
+    return "stair as the site file has it" if stair == AS_STATED else stair
 
 
 @cache
@@ -37,7 +42,7 @@ def _off(stair, one):
     """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
     heavy = one.heaviest
     dp, force = with_unit(heavy.dp_pa, "pressure"), with_unit(heavy.force_n, "force")
-    return f"{dp} and {force} at the worst door ({stair}), the display shows {with_unit(one.reading_pa, 'pressure')}"
+    return f"{dp} and {force} at the worst door ({_warmth(stair)}), the display shows {with_unit(one.reading_pa, 'pressure')}"
 
 
 def _usual_said():
@@ -48,15 +53,16 @@ def _usual_said():
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
     lowest, average = (
-        "; ".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends
+        ";\n".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit"))))
+        for each in ends
     )
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     return (
         "Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
         "open door ignored for a while. The other doors pay for it. In this stair, winter, doors shut:\n"
-        f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}: {lowest};\n"
-        f"– the average at the site's {target}: {average}.\n"
+        f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}:\n{lowest};\n"
+        f"– the average at the site's {target}:\n{average}.\n"
         f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
     )
 
@@ -68,7 +74,7 @@ def _end(of, ruled, name):
         return ""
     door, stair = of(doors, key=lambda one: one[0].dp_pa)
     key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
-    return f"{word_of(key)} {door.text()} ({stair})"
+    return f"{word_of(key)} {door.text()} ({_warmth(stair)})"
 
 
 def lines():
@@ -88,7 +94,7 @@ def lines():
     lower, upper = (_at_worst("average", target, ReadingFault("tube off", tap)) for tap in (LOWER, UPPER))
     stuck = _at_worst("highest", sum(works["highest"]) / 2, ReadingFault("stuck", UPPER, STUCK_PA))
     outvoted = _at_worst("middle", target, ReadingFault("tube off", UPPER))
-    low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({stair})" for stair, one in (stuck, outvoted))
+    low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({_warmth(stair)})" for stair, one in (stuck, outvoted))
     set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
     off = ";\n".join(f"– {name} one's tube off: {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
@@ -98,14 +104,14 @@ def lines():
         "An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. The display shows the set point "
         f"as long as the fan can. At the site's {set_point}, {limit} allowed:\n{off}.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
-        f"one that sticks high: {low}. {_usual_said()}",
+        f"one that sticks high: {low}.\n{_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: agree what the fan does then, for each reading and for all at once. Here {_agreed()}.",
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once.\nHere {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
         "reading: ignore that one for a while.",
         f"A rule is good when it is good in the first minute and after an hour. Another site of "
         f"this workbook, a taller tower with its middle reading of three, shows how far the two can lie apart. {cooling_of().ends()}.",
-        "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
-        "local code and the approved design.",
+        "Limits: steady state, one wind for each weather, invented building. The local code and the approved design say which doors stand "
+        "open in the design, and what a lost reading must do.",
     )

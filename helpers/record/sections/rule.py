@@ -201,7 +201,7 @@ def _tried_said(found, year):
     if suits:
         return f"{inside_text(*(year or suits))} suits{', in a typical year too' if year else f'; {YEAR_BARS}'}"
     ajar = f" (at {inside_text(*shut)} every shut door is inside, but a final exit {NOT_CLOSING}; no year tried)" if shut else ""
-    return f"none of {len(found.set_points_pa)} set points suits{ajar}"
+    return f"no set point suits{ajar}"
 
 
 def _findings(design):

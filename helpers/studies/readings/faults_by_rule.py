@@ -33,7 +33,7 @@ FAULTS = {
     "left out": "the wire is open, the input knows it and leaves the reading out",
     "counted": "the wire is open and the input takes no signal for zero",
 }
-WEATHER = "winter"  # whose wind is taken
+WEATHER = "winter"  # whose doors the design has to hold are asked for
 COLDEST_C, WARMEST_C, TEMPERATURES = -25.0, 35.0, 13
 SPEEDS = 193
 FINE = 4  # steps between two speeds, where set points that work are looked for
@@ -210,9 +210,9 @@ class Ruled:
 class RuleBench:
     """A site with two transmitters, and one more on `third_level` for the middle of three, under all rules.
 
-    Limits: steady state, the wind of the site's winter; transmitters without error; the fan takes any speed from lowest to highest. The
-    stair's temperature, where it is not asked as in the first minute or after an hour, runs in straight lines between the site's named
-    weathers, and on beyond them. Raises ValueError for a site with
+    Limits: steady state; transmitters without error; the fan takes any speed from lowest to highest. The wind runs in straight lines
+    between the site's named weathers, and so does the stair's temperature where it is not asked as in the first minute or after an hour;
+    beyond them the temperature runs on, the wind does not. Raises ValueError for a site with
     another number of transmitters, or with weathers of one outdoor temperature alone.
     """
 
@@ -288,18 +288,34 @@ class RuleBench:
         below, above = np.minimum(outdoor_c - outdoors[0], 0.0), np.maximum(outdoor_c - outdoors[-1], 0.0)
         return np.interp(outdoor_c, outdoors, stairs) + slopes[0] * below + slopes[-1] * above
 
+    def wind(self, outdoor_c):
+        """Speed [m/s] at the weather station and direction [deg] of the wind for outdoor temperatures, by the site's named weathers."""
+        known = {w.outdoor_c: (w.wind_speed_m_s, w.wind_from_deg) for w in self.site.weather.values()}
+        outdoors = sorted(known)
+        speeds, degrees = np.array([known[one] for one in outdoors]).T
+        return np.interp(outdoor_c, outdoors, speeds), np.interp(outdoor_c, outdoors, np.unwrap(degrees, period=360.0))
+
+    def weather(self, outdoor_c):
+        """Name of the site's weather that is nearest in its outdoor temperature."""
+        return min(self.site.weather, key=lambda name: abs(self.site.weather[name].outdoor_c - outdoor_c))
+
+    def _conditions(self, opened, **changes):
+        """`Conditions` at the temperatures that are solved, with their wind."""
+        speed, degrees = self.wind(self.temperatures_c)
+        changes |= {"outdoor_c": self.temperatures_c, "wind_speed_m_s": speed, "wind_from_deg": degrees}
+        return Conditions.of(self.site, WEATHER, opened.stair, opened.exits, **changes)
+
     def _stair_air(self, opened, stair):
         """The stair's air at the temperatures that are solved, [temperatures] or [temperatures, storeys]."""
         if require.one_of(STAIR_AIR, stair=stair) == AS_STATED:
             return self.stair_c(self.temperatures_c)
-        asked = Conditions.of(self.site, WEATHER, opened.stair, opened.exits, outdoor_c=self.temperatures_c)
+        asked = self._conditions(opened)
         return asked.floor_c if stair == FIRST_MINUTE else stair_after_an_hour(self.tower, asked)
 
     def _table(self, opened, stair):
         """Doors' and stair doors' pressures and readings [temperatures, speeds, ..] with these doors open and this air of the stair."""
         if (opened, stair) not in self._tables:
-            changes = {"outdoor_c": self.temperatures_c, "stair_c": self._stair_air(opened, stair)}
-            conditions = Conditions.of(self.site, WEATHER, opened.stair, opened.exits, **changes)
+            conditions = self._conditions(opened, stair_c=self._stair_air(opened, stair))
 
             def quantities(air, _):
                 return self.doors.across(air), air.door_dp_pa, self.tower.readings(air, self.transmitters)
