@@ -64,7 +64,7 @@ def doubts_card(path=None):
 
 def left_out_card(path=None):
     """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
-    return SiteReading(lambda chosen: _left_out(read_site(chosen)), path)
+    return SiteReading(lambda chosen: _left_out(*_asked(chosen)[:2]), path)
 
 
 @cache
@@ -174,16 +174,21 @@ def doubts_picture(margin_pa, found, *, system):
     return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + 34 * rows), system)), scale=1)
 
 
-def _left_out(site):
-    rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in left_out(site)]
-    most = max(left_out(site), key=lambda one: one.pressure_pa)
-    words = (
-        f"Beside the window of {site.name} these are not small, up to {fine(most.pressure_pa)} ({_small(most.what)}): they are what the "
-        "room in the window is for. Hold each against the room left of the table above; where none is left, none of them fits in."
+def _left_out(site, answer):
+    """What the network leaves out, each held against the room that the site has left as it stands."""
+    every, room = left_out(site), answer.margin_pa
+    most, beyond = max(every, key=lambda one: one.pressure_pa), [one for one in every if one.pressure_pa > room]
+    rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in every]
+    states = ["attention" if one in beyond else "good" for one in every]
+    state = "wrong" if room < 0 else "attention" if beyond else "good"
+    head = (
+        f"No room is left, and none of these {len(every)} fits in"
+        if room < 0
+        else f"{len(beyond)} of {len(every)} take more than the room left"
     )
-    return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
-
-
-def _page(verdict, columns, rows, states):
-    html = verdict_html(verdict) + html_table(columns, rows, states)
+    words = "They are what the room in the window is for: the network has none of them in it. Each alone, at a shut door of that building."
+    tiles = ("Room left", fine(room), ""), (f"Largest: {_small(most.what)}", fine(most.pressure_pa), "")
+    do = "Ask: the designer, for room first, page 12" if room < 0 else f"Do: {most.remedy}" if beyond else ""
+    verdict = Verdict(state, words, head, tiles, case=f"{site.name}, winter, doors shut, {answer.stair}", do=do)
+    html = headline_html(verdict) + paragraphs_html([words]) + html_table(LEFT_OUT, rows, states)
     return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

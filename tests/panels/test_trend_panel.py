@@ -68,7 +68,7 @@ def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(pa
         f"{step.dead_time_s.value:.2g} s, {step.lag_s.value:.2g} s",
         ", ".join(f"{one.low:.2g} to {one.high:.2g}" for one in (step.dead_time_s, step.lag_s)),
     )
-    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Gain", "Delay", "Lag"]
+    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Process gain", "Delay", "Lag"]
 
 
 def test_nobody_is_sent_to_manual_without_a_speed_and_without_word_that_the_stair_is_not_protected(panel):

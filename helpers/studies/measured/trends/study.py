@@ -109,7 +109,7 @@ class TrendStudy:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
         if self.step.gain and self.step.dimension == "pressure":
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
-            found.append(("Gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
+            found.append(("Process gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
         times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
                  for what, one in (("Delay", self.step.dead_time_s), ("Lag", self.step.lag_s)) if one]  # fmt: skip
         if len(found) + len(times) > MOST_FIGURES:
