@@ -139,12 +139,8 @@ class Derivation:
 
     def _html(self):
         intro, end, program = self._told()
-        where = "".join(
-            f'<li style="break-inside:avoid">{mathematics.mathml(name)}&ensp;{escape(words)}{value and ", "}'
-            f'<span style="white-space:nowrap">{escape(value)}</span></li>'
-            for name, words, value in self._where()
-        )
-        where = f'<ul style="list-style:none;columns:2;margin:6px 0;padding-left:24px" aria-label="Where">{where}</ul>'
+        in_view = {name for step in self.lines if not step.folded for name in mathematics.names_in(step.line)}
+        where, folded_where = (_where_html([row for row in self._where() if (row[0] in in_view) == shown]) for shown in (True, False))
         checks = "".join(
             f'<div style="margin:6px 0 6px 24px">{lead}:&ensp;{mathematics.mathml(line, name_as)}{escape(comes)}</div>'
             for lead, line, name_as, comes in self._checks()
@@ -153,11 +149,25 @@ class Derivation:
         for folded, group in groupby(self.lines, key=lambda step: step.folded):
             lines = [_step_html(step, step is self.result) + checks * (step is self.result) for step in group]
             more = f"{len(lines)} lines beyond school maths; skip them" if len(lines) > 1 else "One line beyond school maths; skip it"
-            parts.append(_fold(f"{more} if you like", "".join(lines)) if folded else lines[0] + where + "".join(lines[1:]))
-            where = where if folded else ""  # once, under the first line in view
+            if folded:
+                parts.append(_fold(f"{more} if you like", "".join(lines) + folded_where))
+                folded_where = ""  # once, and out of sight what only the lines there need
+            else:
+                parts.append(lines[0] + where + "".join(lines[1:]))
+                where = ""  # once, under the first line in view
         parts.append(_paragraph(end) + _fold("In the program", f"<code>{escape(program)}</code>"))
         label = f"Derivation: {escape(self.title)}"
         return f'<section aria-label="{label}" style="max-width:800px;font-size:15px;line-height:1.4">{"".join(parts)}</section>'
+
+
+def _where_html(rows):
+    """The names of some lines, each with its words and its value; "" for none."""
+    listed = "".join(
+        f'<li style="break-inside:avoid">{mathematics.mathml(name)}&ensp;{escape(words)}{value and ", "}'
+        f'<span style="white-space:nowrap">{escape(value)}</span></li>'
+        for name, words, value in rows
+    )
+    return listed and f'<ul style="list-style:none;columns:2;margin:6px 0;padding-left:24px" aria-label="Where">{listed}</ul>'
 
 
 def _paragraph(text):

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from helpers import units
-from helpers.teaching.reading import quantity
+from helpers.teaching.reading import number_in, quantity
 from helpers.teaching.seeds import EDITIONS, Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
@@ -134,7 +134,7 @@ class Exercise:
         value = self.answer.read(text, self.system)
         if self.answer.same(value, self.answer.value):
             return Grade(True, _sentence(f"Right: {self._in_words(self.answer.says(self.answer.value))}"))
-        if slip := self._slip_of(value) or self._rounded(value):
+        if slip := self._unit_behind(text) or self._slip_of(value) or self._rounded(value):
             return Grade(False, slip.hint, slip.name)
         return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
 
@@ -157,6 +157,13 @@ class Exercise:
         if alike:
             return min(alike, key=lambda slip: abs(slip.gives - value))
         return next((slip for slip in self._usual_slips() if self._from(value, slip)), None)
+
+    def _unit_behind(self, text):
+        """The slip of the right figure with a unit behind it that was not asked for; None for another figure."""
+        if isinstance(self.answer, Chosen) or not self.answer.same(self.answer.read(number_in(text), self.system), self.answer.value):
+            return None
+        hint = f"The figure is right, and the unit behind it is not: the unit asked for is {self._in_words(self.answer.unit)}"
+        return Slip("unit written behind it", _sentence(hint), self.answer.value)
 
     def _rounded(self, value):
         """The slip of the right figure cut or rounded to too few digits; None for another figure."""
@@ -198,11 +205,6 @@ class Exercise:
                 number = float(units.to_display(value, dimension, other))
                 hint = _sentence(f"That is a figure in another unit: the unit asked for is {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
-                hint = _sentence(
-                    f"The figure is right, and the unit behind it is not: the unit asked for is {self._in_words(self.answer.unit)}"
-                )
-                number = float(units.to_display(value, dimension, self.system))
-                slips.append(Slip("unit written behind it", hint, float(units.from_display(number, dimension, other))))
         shifted = "A decimal point is in another place: per cent taken for a share, a thousand too many or too few, or a nought left out?"
         slips += [Slip("decimal point", shifted, value * times, times) for times in (10.0, 0.1, 100.0, 0.01, 1000.0, 0.001)]
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))

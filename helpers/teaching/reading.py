@@ -73,6 +73,11 @@ def number_and_unit(text):
     return value, unit
 
 
+def number_in(text):
+    """What was typed without its unit. Raises ValueError as `number_and_unit`."""
+    return f"{number_and_unit(text)[0]!r}"
+
+
 def quantity(text, dimension, system, counted_in=""):
     """What was typed for an answer [SI], a bare number being in the unit that was asked for.
 

@@ -116,7 +116,8 @@ def test_a_wrong_sign_and_the_other_systems_unit_are_known_in_every_exercise():
     # A figure of the other system without its unit, in an exercise where it cannot be taken for the answer itself.
     assert Exercise("?", Measured(9000.0, "pressure", 20.0), (), ()).grade("36.13").slip == "unit"
     assert Exercise("?", Measured(50.0, "pressure", 0.5), (), (), system="in. w.c.").grade("50").slip == "unit"
-    assert Exercise("?", Measured(50.0, "pressure", 0.5), (), ()).grade("50 in. w.c.").slip == "unit written behind it"
+    for unit in ("in. w.c.", "mbar", "kPa"):
+        assert Exercise("?", Measured(50.0, "pressure", 0.5), (), ()).grade(f"50 {unit}").slip == "unit written behind it"
 
 
 def test_a_slip_of_its_own_goes_before_the_usual_ones():

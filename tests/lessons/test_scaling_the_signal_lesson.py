@@ -82,6 +82,16 @@ def test_gain_and_offset_derived_are_those_of_helpers(signal, entered):
     assert offset == pytest.approx(signals.entry_offset(*ends), abs=1e-6)
 
 
+def test_the_algebra_of_a_wrong_entry_and_its_letters_are_out_of_sight_in_one_fold():
+    """In view stand the display's line, its result, and the four letters of the two."""
+    html = wrong_entry()._repr_mimebundle_()["text/html"]
+    assert html.count("lines beyond school maths") == 1
+    folded, rest = html.split("lines beyond school maths")[1].split("</details>", 1)
+    assert "bottom of the signal entered" in folded
+    assert "bottom of the signal entered" not in rest
+    assert rest.split("</ul>")[0].count("<li") == 4
+
+
 @pytest.mark.parametrize("example", [middle(), resistor(), broken_wire()], ids=["middle", "resistor", "broken wire"])
 def test_the_worked_examples_meet_their_published_figures(example):
     assert example.meets
@@ -223,6 +233,7 @@ def test_the_predictions_come_out_as_the_words_say(system):
     assert written_out(top.find(), system).answer.value == pytest.approx(20.0, abs=0.1)
     assert written_out(live_zero.find(), system).answer.value == SOME
     assert written_out(broken.find(), system).answer.value == FULL
+    assert ("39.7 Pa of 40.0 Pa" if system == "Pa" else "in. w.c. of ") in written_out(broken.find(), system).words  # as the page says
     for prediction in PREDICTIONS:
         assert "w.c.." not in written_out(prediction.ask(), system) + written_out(prediction.find(), system).words
 

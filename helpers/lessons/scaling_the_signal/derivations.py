@@ -70,7 +70,8 @@ def wrong_entry():
         Step("The gain, what one pascal moves the display by: entered span divided by the instrument's span, times the signal's span "
              "divided by the entered signal's span:",
              "gain__entry = (entered_high - entered_low)/(range_high - range_low)"
-             "*((signal_high - signal_low)/(entered_signal_high - entered_signal_low))", sympy.diff(display, sympified("value"))),
+             "*((signal_high - signal_low)/(entered_signal_high - entered_signal_low))",
+             sympy.diff(display, sympified("value")), folded=True),
         Step("Where no pressure is, the instrument still sends something,", at_zero, folded=True),
         Step("and what the display makes of that is the offset:", f"offset = {back.format('signal_at_zero')}",
              display.subs(sympified("value"), 0), folded=True),

@@ -77,7 +77,7 @@ TASKS = (
          {"signal": "0-20 mA"}),
     Task("Transmitter signal 4-20 mA, entered 0-10 V, resistor 500 Ω (volts = current x ohms): why FAIL? Then take 250 Ω.",
          {"entered_signal": "0-10 V"}),
-    Task("Instrument ±125 Pa, Entry low 0: FAIL. What must Entry low be? Then 0 again, and Inputs: only the upper is entered so.",
+    Task("Instrument ±125 Pa, Entry low 0: FAIL. What must Entry low be? Put 0 back. Is it better if Inputs has only the upper so?",
          {"instrument": (-125.0, 125.0), "pressure_pa": 0.0}),
     Task("Both signals 0-10 V, all entered rightly, upper wire broken: FAIL. Then both 4-20 mA. What is better then, what is not?",
          {"signal": "0-10 V", "entered_signal": "0-10 V", "inputs": WIRE_OFF}),

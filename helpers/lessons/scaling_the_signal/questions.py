@@ -44,8 +44,8 @@ def _ask_top():
 def _find_top():
     held = _entry(entered_high_pa=WRONG_TOP_PA).held
     words = (
-        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa)}, when half of it is there. A loop holds "
-        f"its display; a top too high means a pressure too low. {held.says()}"
+        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa)}, while the true pressure is half of "
+        f"that. A loop holds its display; a top too high means a pressure too low. {held.says()}"
     )
     return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, (1, 3)), words)
 
@@ -72,18 +72,19 @@ def _find_zero():
 
 def _ask_broken():
     return (
-        "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. In the night the wire of the upper "
-        "one comes off its terminal. What does the fan do?"
+        "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. An open input of this drive falls "
+        "to 0 V. In the night the wire of the upper one comes off its terminal. What does the fan do?"
     )
 
 
 def _find_broken():
     volts = _entry(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
-    held = volts.held
+    held, live = volts.held, _entry(inputs=WIRE_OFF).held
     right = FULL if held.state == "at full speed" else SAME if abs(held.off_pa) < 1 else SLOWER
     words = (
         f"no voltage is a fair reading of {fine(volts.broken_pa)} for 0-10 V: nobody can tell it from no pressure. It goes into "
-        f"the average, the average is too low, and the fan ends {held.state}. {held.says()}"
+        f"the average, the average is too low, and the fan ends {held.state}. {held.says()} With 4-20 mA the drive leaves the "
+        f"broken one out: the fan ends {live.state} by the lower reading alone, {fine(live.shown_pa)} of {fine(volts.set_point_pa)}."
     )
     return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), words)
 
@@ -321,11 +322,10 @@ def what_a_signal_tells(draw):
         f"An input is set to {signal}, as the instrument is. It gets {sent:.3g} {unit}. The drive keeps the usual bands in per cent of "
         f"span: up to {-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is "
         f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed; what "
-        "lies between is used, and somebody looks at it. What is it?"
+        "lies between is used, and somebody looks at it. What does the signal tell you?"
     )
-    because = [CAUSES[status]] if right in (FAILED_LOW, FAILED_HIGH) else []
-    where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
-    return Exercise(question, Chosen(right, WHAT, EARLIER_WHAT), slips, (where, f"So it is {right}.", *because))
+    way = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}.", f"So it is {right}.", CAUSES.get(status)
+    return Exercise(question, Chosen(right, WHAT, EARLIER_WHAT), slips, tuple(filter(None, way)))
 
 
 def _ends(draw, low, high):
