@@ -53,7 +53,7 @@ def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
 
 
 NEXT = {
-    "good": "Do: page 12 with the fitted file; the acceptance test is still required",
+    "good": "Do: make the fitted file's record, page 12; the acceptance test is still required",
     "attention": "Ask: the designer, once what tells most is measured (page 18)",
     "wrong": "Ask: the designer: doors, closers, supply points or fan; then page 12",
 }
