@@ -1,6 +1,7 @@
 """Lesson 05: which way a loop acts, to which end the wrong action runs, and what tells it from reversed tubes."""
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,7 +22,7 @@ from helpers.lessons.reverse_or_direct.lesson import (
 from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import BELOW_PA, FULL, LOWEST, PREDICTIONS, below, relief, swapped, third_minus
 from helpers.studies.signals import action as signals_action
-from helpers.studies.signals.action import BENCHES, LetGo, bench
+from helpers.studies.signals.action import BENCHES, HELD_SHARE, LetGo, bench
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -222,6 +223,28 @@ def test_a_start_that_the_fan_cannot_reach_is_brought_as_near_as_it_can_and_said
     verdict = panel.put(site="Orchard Garage", action="reverse")
     assert "9.6 ppm below the set point, as far as this fan can bring it" in verdict.words
     assert verdict.head == "Wrong action: at full speed from the start"
+    right = panel.put(action="direct")
+    assert "9.6 ppm below the set point, as far as this fan can bring it" in right.words
+
+
+def test_how_near_counts_as_back_is_said_in_headline_and_words(panel):
+    garage = bench("Orchard Garage")
+    found = garage.let_go(LetGo(-4.0, "direct"))
+    near = np.abs(found.read - garage.set_point) <= HELD_SHARE * garage.span
+    assert near[found.time_s >= found.at_s].all()
+    verdict = panel.put(site="Orchard Garage", action="direct")
+    assert verdict.head == f"Right action: it holds, within {100 * HELD_SHARE:.0f} % of span after {found.at_s / 60:.0f} min"
+    assert f"({HELD_SHARE * garage.span:.1f} ppm)" in verdict.words
+
+
+def test_the_gain_is_entered_and_told_in_one_unit(panel):
+    slider, field = panel.controls["gain_share"].widget.children
+    assert (slider.description, field.value) == ("Share of site gain [%]", "100")
+    page = (Path(__file__).parents[2] / "notebooks" / "05_reverse_or_direct.ipynb").read_text(encoding="utf-8")
+    assert "100 % is the site's own gain, 200 % twice that" in page
+    panel.turn_to(3)
+    panel.set_it_so()
+    assert (panel.values["action"], panel.values["gain_share"]) == ("reverse", 1.0)
 
 
 def test_where_a_reading_is_off_no_error_is_named(panel):

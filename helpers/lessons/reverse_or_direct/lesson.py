@@ -11,7 +11,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.studies.report import apart, passed
-from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
+from helpers.studies.signals.action import HAND_SHARE, HELD_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -23,6 +23,7 @@ AUTOMATIC, BY_HAND = "automatic", f"manual, +{STEP_PERCENT:g} %"
 RIGHT_WAY, SWAPPED = "right", "swapped"  # as stories have them
 TUBES = {"correct": RIGHT_WAY, "reversed": SWAPPED}
 STILL_SHARE = 0.002  # of the span: what moves less does not answer
+NEAR = f"within {100 * HELD_SHARE:g} % of span"  # how near counts as back, as the bench has it
 MINUTES_FROM_S = 600.0  # runs longer than this are shown in minutes
 ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orchard Garage": (0.0, 60.0)}  # of the reading's axis, in SI
 
@@ -32,7 +33,7 @@ def panel():
     """The panel, one in a notebook."""
     controls = {
         "deviation_percent": Slider("Reading off at start", "percent", -8.0, 8.0, 0.5, -4.0),
-        "gain_share": Slider("Gain, x site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
+        "gain_share": Slider("Share of site gain", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
         "action": Choice("Action", action.ACTIONS, "reverse"),  # the right one: the page has just asked what the wrong one does
         "tubes": Choice("Tubes", TUBES),
@@ -67,9 +68,9 @@ def _tasks():
              direct | {"deviation_percent": 4.0}),
         Task("Direct, the start at the set point (0). Nothing is wrong at the start. Does the loop stay? And with half the gain?",
              direct | {"deviation_percent": 0.0}),
-        Task("Action reverse, with each of these starts. Then direct, with more gain and with less. Can any gain cure a wrong "
-             "action?", direct),
-        Task("Direct still, and Quayside Lab: what was wrong is right. Then the garage: its axis is in minutes. How long till it is back?",
+        Task("Action reverse, with each of these starts. Then direct, with gains from 50 to 200 %. Does any of them cure a wrong "
+             "action?", {"action": "reverse"}),
+        Task("Direct still, and Quayside Lab: what was wrong is right. Then the garage: its axis is in minutes. How long till it is near?",
              direct | {"site": "Quayside Lab"}),
         Task("Quayside Lab, two faults: action reverse, tubes reversed. The display shows the set point. What does the building do?",
              {"site": "Quayside Lab", "tubes": SWAPPED}),
@@ -93,7 +94,7 @@ def _head(place, found):
         return passed(found.price.force_n, found.price.limit_n, "force", "highest, at a door")
     if place.kind == "stair" and found.price.least < place.window.least_pa:
         return passed(found.price.least, place.window.least_pa, "pressure", "lowest, at a door")
-    return f"Right action: the loop holds, back after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
+    return f"Right action: it holds, {NEAR} after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
 
 
 def _runs(place, found):
@@ -183,9 +184,11 @@ def _verdict(place, found):
         return Verdict("wrong", f"{_swapped(place, found, right)} {price}")
     if right:
         signs = f"{found.letgo.action.capitalize()} acting, and {_effect(place)}: the loop holds."
+        signs += f" {_started(place, found)}." * _cut_short(place, found)
         if found.end == "held":
             kind = "good" if found.price.good else "attention"
-            back = f"Back near the set point after {_time(found.at_s)}" if found.at_s else "It stays near the set point"
+            there = f"near the set point, {NEAR} ({_fine(HELD_SHARE * place.span, place)})"
+            back = f"Back {there}, after {_time(found.at_s)}" if found.at_s else f"It stays {there}"
             return Verdict(kind, f"{signs} {back}. {price}")
         return Verdict(
             "attention", f"{signs} It is still on its way after {_time(place.length_s)}: slow, but on its way to the set point. {price}"
@@ -205,8 +208,13 @@ def _started(place, found):
             "above or below (here, by the model, the rounding decides the side)"
         )
     side = "above" if found.deviation > 0 else "below"
-    near = abs(found.deviation) < abs(found.letgo.deviation_percent) / 100 * place.span * (1 - 1e-6)
-    return f"It started {_fine(abs(found.deviation), place)} {side} the set point{', as far as this fan can bring it' if near else ''}"
+    most = ", as far as this fan can bring it" * _cut_short(place, found)
+    return f"It started {_fine(abs(found.deviation), place)} {side} the set point{most}"
+
+
+def _cut_short(place, found):
+    """Whether the fan cannot bring the reading as far from the set point as the start was asked for."""
+    return abs(found.deviation) < abs(found.letgo.deviation_percent) / 100 * place.span * (1 - 1e-6)
 
 
 def _ended(place, found):
