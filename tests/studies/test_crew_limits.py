@@ -8,7 +8,7 @@ from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.report import day_report, unused_said
 from helpers.studies.commissioning.crew.rounds import SHUT
-from helpers.studies.commissioning.fields import DoorMeasured
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
 from helpers.studies.commissioning.further_tests import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
@@ -151,3 +151,35 @@ def test_an_exit_in_a_round_is_as_grave_as_at_its_leaf(report, shuts, state):
     one = line(found, "Rounds", "final exit 0, in")
     assert "is more than its closer surely shuts against" in one.words
     assert one.state == state
+
+
+PROOF = {
+    "a no": (CLOSING[0], "no", "wrong", "not done: 'no'", "Wires, tubes, covers, settings"),
+    "a NO with words": (CLOSING[1], "NO, keys lost", "wrong", "not done", "Restored to AUTOMATIC"),
+    "not yet": (BEFORE[1], "not yet", "wrong", "not done", "Building, alarm service"),
+    "initials alone": (CLOSING[0], "AB", "attention", "neither yes nor no: 'AB'", "Wires, tubes, covers, settings"),
+    "a yes that takes itself back": (CLOSING[1], "yes, but in manual", "attention", "ask what is meant", "Restored to AUTOMATIC"),
+    "told, and no time": (BEFORE[0], "AB", "attention", "no time", "Building, alarm service"),
+    "nothing": (CLOSING[3], None, "open", "still to fill in", "Restored to AUTOMATIC"),
+    "a yes": (CLOSING[0], "Yes, 16:40, AB", "good", "", "Wires, tubes, covers, settings"),
+    "done": (CLOSING[0], "done", "good", "", "Wires, tubes, covers, settings"),
+}
+
+
+@pytest.mark.parametrize("what", PROOF)
+def test_only_a_yes_proves_that_the_stair_was_given_back(report, what):
+    asked, text, state, words, step = PROOF[what]
+    told = {("told", line, "given"): "yes, 16:40, AB" for line in (*BEFORE, *CLOSING)}
+    found = report(filled=told | {("told", asked, "given"): text})
+    proof = next(one for one in found.lines if (one.part, one.device) == ("Told and given back", asked))
+    assert (proof.state, line(found, "Steps", step).state) == (state, state)
+    assert words in proof.words
+    assert proof.measured == (text or "")
+
+
+def test_a_note_that_says_manual_is_no_pass_where_the_fan_must_be_in_automatic(report, larkfield):  # noqa: F811
+    told = {("told", line, "given"): "yes, 16:40, AB" for line in (*BEFORE, *CLOSING)}
+    last = larkfield.steps[-1]
+    assert line(report(filled=told), "Steps", last.label).state == "good"
+    step = line(report(filled=told | {("steps", last.number, "note"): "drive left in MANUAL"}), "Steps", last.label)
+    assert (step.state, "go and look" in step.words, "drive left in MANUAL" in step.words) == ("attention", True, True)

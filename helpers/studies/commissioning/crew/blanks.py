@@ -7,6 +7,7 @@ somebody puts in moves nothing.
 from dataclasses import dataclass
 
 from helpers.model.site.criteria import AIR, BLANK
+from helpers.studies.commissioning.crew.given_back import HEAD, PART
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY
@@ -95,7 +96,7 @@ def _steps(procedure):
 
 
 def _told():
-    return Form("told", STEPS, "Told and given back", {"given": "given: time, name"},
+    return Form("told", STEPS, PART, {"given": HEAD},
                 {line: FormLine(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
 
 

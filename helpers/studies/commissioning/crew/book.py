@@ -12,6 +12,7 @@ from helpers.studies.commissioning.crew.blanks import (
     Blank,
     forms,
 )
+from helpers.studies.commissioning.crew.given_back import HOW
 from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.sheets import SIGNED, Page
@@ -24,7 +25,7 @@ CAUTION = (
     "everybody clear of the swing of the doors. A figure is typed as a figure, in the unit of its head; nothing is worked out in a blank."
 )
 SAID = {
-    STEPS: ("Who fills in a step writes time and initials; 'otherwise' is written under deficiencies, sheet Devices.",),
+    STEPS: ("Who fills in a step writes time and initials; 'otherwise' is written under deficiencies, sheet Devices.", HOW),
     ROUNDS: (
         "A column a round, a row a door. Pressure is that of the stair over what lies behind the door, of the stair over outdoors at an "
         "exit; below 0 where it is the other way. A mean over a minute.",

@@ -20,9 +20,10 @@ from helpers.studies.commissioning.crew.blanks import (
     leaves_of,
 )
 from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.given_back import ASKS_YES, NAME, TIME
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY, Day
+from helpers.studies.commissioning.fields import BEFORE, OF_THE_DAY, Day
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.open import door_speed
 from helpers.studies.measured.drawn import DEMO_DAYS, GAUGES, drawn_day
@@ -119,7 +120,8 @@ def _words(steps):
     for step in steps.steps:
         found |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
         found["steps", step.number, "time"] = f"{9 + step.number // 4:02d}:{15 * (step.number % 4):02d}"
-    found |= {("told", line, "given"): "AB" for line in (*BEFORE, *CLOSING)} | {("day", "instruments", "found"): "in date"}
+    found |= {("told", line, "given"): "08:40, AB" for line in (*BEFORE, TIME, NAME)} | {("day", "instruments", "found"): "in date"}
+    found |= {("told", line, "given"): "yes, 16:40, AB" for line in ASKS_YES}
     for number, (key, _, _) in enumerate(devices_of(rounds), 1):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}
         found |= {("devices", key, name): words for name, words in told.items()}

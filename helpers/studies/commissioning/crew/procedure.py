@@ -44,7 +44,7 @@ STOP = (
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
     caution in words; leaves: OFF, MANUAL or AUTOMATIC; judged: what
-    of the report is its own: labels of rounds, lines of the clock, WEATHER, PLATES, LEAVES."""
+    of the report is its own: labels of rounds, lines of the clock, of BEFORE and CLOSING, WEATHER, PLATES, LEAVES."""
 
     number: int
     part: str
@@ -151,7 +151,7 @@ def _before(rounds):
            "says STOP: anybody.", "every line filled in", "no line empty", "do not start",
            f"from now to the last step the {PANEL} watches it and nothing else: a real alarm ends the test, the fan to AUTOMATIC, "
            "everybody out",
-           AUTOMATIC)  # fmt: skip
+           AUTOMATIC, BEFORE)  # fmt: skip
     yield ("pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
            f"Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
            "certificates of pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
@@ -341,10 +341,10 @@ def _give_back(rounds):
            "The electrician isolates, locks out and proves it dead; wires and tubes back, test plugs out, covers on; settings compared "
            "with those left printed before the first test, line by line. Lock off, power on.", "no difference", "none",
            "every difference set back or signed for",
-           "electrical work by the electrician alone; lock out before a cover comes off", OFF)  # fmt: skip
+           "electrical work by the electrician alone; lock out before a cover comes off", OFF, CLOSING[:1])  # fmt: skip
     yield ("give back", "Restored to AUTOMATIC, and proved", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
            "Switch to AUTOMATIC. Prove it: a detector in alarm, nobody at the switch: the fan starts and the stair comes to its set point; "
            f"reset, the fan as it was found. Sheet Steps: {'; '.join(CLOSING)}.",
            expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", "nobody leaves: the stair is watched, "
            "building and alarm service know, until it is mended",
-           "told only when it is proved: building, alarm service, fire service", AUTOMATIC)  # fmt: skip
+           "told only when it is proved: building, alarm service, fire service", AUTOMATIC, CLOSING[1:])  # fmt: skip

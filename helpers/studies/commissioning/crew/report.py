@@ -16,12 +16,13 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
+from helpers.studies.commissioning.crew.given_back import given_back_lines, left_in_manual
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES, speed_said
 from helpers.studies.commissioning.crew.rounds import SHUT
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
+from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
 from helpers.studies.commissioning.judgement import GAUGES_SHARE
 from helpers.studies.commissioning.sheets import SEEN
@@ -71,11 +72,10 @@ def day_report(found):
     """The `DayReport` of a `DayFound`."""
     sheet, site = found.procedure.rounds.sheet, found.procedure.rounds.site
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
-    read, by_round = round_lines(found)
-    known = (
-        by_round | {line.device: line.state for line in (weather, *clock) if line.state} | {PLATES: _worst(devices), LEAVES: _worst(doors)}
-    )
-    lines = [weather, *devices, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), _told(found)]
+    (read, by_round), told = round_lines(found), [*given_back_lines(found)]
+    known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
+    known |= {PLATES: _worst(devices), LEAVES: _worst(doors)}
+    lines = [weather, *devices, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), *told]
     lines = [*_with_deficiencies(found, lines)]
     states = [line.state for line in lines]
     counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
@@ -84,13 +84,10 @@ def day_report(found):
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
         "attention" if "attention" in states or sheet.fails_elsewhere else "good")  # fmt: skip
     first = f" Settle first: {sheet.first}." if sheet.first else ""
-    told = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
-    told = (
-        f" Something is still to be measured beside what is judged.{told}"
-        if state == "open" and "open" not in states and not unread
-        else told
-    )
-    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{_worst_line(lines)}{told}{first}"
+    rest = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
+    if state == "open" and "open" not in states and not unread:
+        rest = " Something is still to be measured beside what is judged."
+    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{_worst_line(lines)}{rest}{first}"
     return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst)))))  # fmt: skip
 
@@ -257,18 +254,11 @@ def _steps(found, known):
         state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
         own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
         told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
-        state = worst_of([state, *own.values()])
+        manual = left_in_manual(step, note)
+        state = worst_of([state, *own.values(), *(["attention"] * bool(manual))])
         words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note,
-                                        *told)))  # fmt: skip
+                                        manual, *told)))  # fmt: skip
         yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
-
-
-def _told(found):
-    asked = (*BEFORE, *CLOSING)
-    left = [line for line in asked if found.filled.value("told", line, "given") is None]
-    words = f"still to fill in: {'; '.join(left)}" if left else ""
-    return ReportLine("Steps", "Told before start, and given back", measured=f"{len(asked) - len(left)} of {len(asked)} lines",
-                      state="open" if left else "good", words=words)  # fmt: skip
 
 
 def _with_deficiencies(found, lines):
