@@ -121,6 +121,73 @@ def test_a_threshold_near_an_end_is_told_which_end():
     assert "nearer than 1.0 Hz to the evening's duty, 24.1 Hz" in judge(stop_below_hz=23.5).headline()
 
 
+def test_what_brings_a_speed_to_a_threshold_near_it_is_told_of_the_end_it_is_near():
+    """A leak makes the fan run faster: it moves the idle speed to a threshold above it, and the duty away from one below it."""
+    low, high = (judge(stop_below_hz=hz).says() for hz in (18.5, 23.5))
+    assert "A new leak brings that speed up to it, and the fan never stops" in low
+    assert "leak" not in high
+    assert "Fewer boxes open, a tighter duct or a lower set point bring that speed down to it" in high
+
+
+@pytest.mark.parametrize("restart_after_s", [60.0, 275.0, 600.0, 1200.0, 3600.0])
+def test_no_morning_is_later_than_what_is_told_as_the_worst_and_some_nearly_are(restart_after_s):
+    """Wherever the stop delay puts the morning within a cycle."""
+    late, worst = [], judge(restart_after_s=restart_after_s).worst_morning_s
+    for stop_after_s in np.arange(60.0, 900.0, 7.0):
+        late.append(judge(stop_after_s=stop_after_s, restart_after_s=restart_after_s).night.short_s[DAY])
+    assert restart_after_s < worst
+    assert max(late) <= worst
+    assert max(late) > 0.95 * worst - 10.0 or restart_after_s > 1800.0
+
+
+def test_a_worst_time_is_never_told_shorter_than_it_is():
+    assert [judged.at_worst(seconds) for seconds in (43.0, 318.0, 541.0, 1243.0)] == ["48 s", "5.3 min", "10 min", "21 min"]
+    for found in (judge(), judge(restart_after_s=3600)):
+        assert found.headline() == (
+            f"Mornings {judged.at_worst(found.worst_morning_s)} late at worst; in this night {judged.minutes(found.night.short_s[DAY])}"
+        )
+
+
+def test_a_stop_that_is_not_right_boasts_of_no_saving():
+    for changes in ({}, {"stop_below_hz": 26}, {"restart_error": 180}, {"stop_after_s": 10, "restart_after_s": 30}):
+        found = judge(**changes)
+        (saves,) = (value for what, value, _ in found.tiles() if what.startswith("Saves"))
+        right = found.word == "right"
+        assert saves == (f"{found.saved_kwh:.0f} kWh" if right else "–")
+        assert ("kWh a year" in found.says()) == right
+
+
+def test_what_the_page_says_the_tasks_come_to_is_what_the_panel_says():
+    (text,) = (cell.source for cell in nbformat.read(PAGE, 4).cells if "What the tasks come to" in cell.source)
+    low, high, hasty, slow, below = (judge(**changes) for changes in (
+        {"stop_below_hz": 16}, {"stop_below_hz": 26}, {"stop_below_hz": 21, "stop_after_s": 60, "restart_after_s": 30},
+        {"stop_after_s": 300, "restart_after_s": 3600}, {"restart_error": 180}))  # fmt: skip
+    assert low.word == "never stops"
+    assert f"1. No bars: the fan idles at {judged.hertz(low.ends_hz[0])} all night" in text
+    assert f"duty runs at {judged.hertz(high.ends_hz[1])}, below 26 Hz" in text
+    assert f"short of pressure for {judged.minutes(high.night.short_s[EVENING])} of that hour" in text
+    assert f"3. {hasty.starts_per_hour:.1f} starts an hour; the motor may make {float(hasty.allowed.per_hour):.1f} if run" in text
+    back = ENDS_S[1] + slow.night.short_s[DAY]
+    assert float(np.interp(back + 20.0, slow.night.time_s, slow.night.reading_pa)) >= 135.0 > slow.night.reading_pa[
+        slow.night.time_s.searchsorted(back - 20.0)]  # fmt: skip
+    assert (
+        f"the reading is back after {judged.minutes(slow.night.short_s[DAY])}; at worst it takes {judged.at_worst(slow.worst_morning_s)}"
+        in text
+    )
+    assert f"Without a stop it takes {judged.minutes(slow.plain.short_s[DAY])}" in text
+    assert (below.word, below.night.short_s[DAY]) == ("stays off", pytest.approx(3600.0, abs=5.0))
+    window = {opening: low_demand.threshold_window(*judged.judge(opening, OWN).ends_hz, judged.MARGIN_HZ) for opening in NIGHT_OPENINGS}
+    shut = min(opening for opening, (least, most) in window.items() if least >= most)
+    assert f"With {100 * shut:.0f} % of each box open the band is gone" in text
+    last = judge(NIGHT_OPENINGS[-1])
+    assert judged.hertz(last.ends_hz[0]) == judged.hertz(last.ends_hz[1])
+    assert f"with {100 * NIGHT_OPENINGS[-1]:.0f} % the fan idles at {judged.hertz(last.ends_hz[0])}, and that is the evening's duty" in text
+    assert f"idles at {judged.hertz(last.ends_hz[0])}, the evening's duty runs at {judged.hertz(last.ends_hz[1])}" in last.says()
+    cut = judge(stop_after_s=10, restart_after_s=30)
+    assert cut.word == "never gets going"
+    assert f"{cut.starts_per_hour:.1f} starts an hour" in text
+
+
 def test_a_threshold_under_the_idle_speed_never_stops_and_saves_nothing():
     found = judge(stop_below_hz=16)
     assert (found.night.stops_s.size, found.saved_kwh) == (0, 0.0)
@@ -175,7 +242,7 @@ def test_the_pages_cycle_is_the_panels():
     assert f"0 + 60 + 3 + 30 = {cycle:.0f} s, and that makes {hasty.starts_per_hour:.1f} starts an hour" in text
     most = float(hasty.allowed.per_hour)
     wait = math.ceil(3600 / most - 60)
-    assert f"({most:.2f} before rounding) a cycle takes {3600 / most:.1f} s or more" in text
+    assert f"({most:.3f} before rounding, which is the figure to divide by) a cycle takes {3600 / most:.1f} s or more" in text
     counted = judge(stop_after_s=60, restart_after_s=wait).starts_per_hour
     assert f"the restart delay is {wait} s, rounded up. The panel then counts {counted:.1f}" in text
 

@@ -120,8 +120,9 @@ def motor_starts():
         f"A stop with waits of {minutes(STOP_AFTER_S)} and {minutes(RESTART_AFTER_S)} lets up to {hasty:.0f} starts an hour through: the "
         "table tells at once that this cannot be left so. "
         f"The motor of {office.name}, {with_unit(office_w, 'power')} or {office_w / low_demand.WATTS_PER_HORSEPOWER:.2f} hp, lies between "
-        f"two rows of column A: {below[0]} hp, {below[1]:g} starts an hour, and {above[0]} hp, {above[1]:g}. Straight between them, "
-        f"in the logarithms of power and starts, comes {office_most:.1f} starts an hour, with a wheel so light that column A holds."
+        f"two rows of column A that we looked up: {below[0]} hp, {below[1]:g} starts an hour, and {above[0]} hp, {above[1]:g}. "
+        f"Straight between them, in the logarithms of power and starts, comes {office_most:.1f} starts an hour, with a wheel so light that "
+        "column A holds."
     )
     source = "NEMA MG 10-2001 table 2-3, four poles"
     return WorkedExample(

@@ -166,7 +166,8 @@ def _lines():
     low, high = low_demand.threshold_window(*own.ends_hz, judged.MARGIN_HZ)
     idle, duty, margin, alone = map(judged.hertz, (*own.ends_hz, judged.MARGIN_HZ, judged.shutoff_hz()))
     set_point, wait = with_unit(own.set_point_pa, "pressure"), judged.minutes(own.rule.restart_after_s)
-    short = judged.minutes(own.night.short_s[judged.DAY])
+    short, plain = (judged.minutes(night.short_s[judged.DAY]) for night in (own.night, own.plain))
+    worst = judged.at_worst(own.worst_morning_s)
     kept = f"{own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open)"
     often, seldom, most = hasty.starts_per_hour, own.starts_per_hour, own.allowed.per_hour
     return (
@@ -174,8 +175,9 @@ def _lines():
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
         f"The waits set the starts: short ones {often:.1f} an hour, long ones {seldom:.1f}; the motor may make at most {most:.1f} "
         f"{ACROSS}.",
-        f"It saves {kept}; in the morning the air may come {wait} late at worst, "
-        f"{short} here. Efficiencies are constant here, so power at small flow comes out too low: measure.",
+        f"It saves {kept}; in the morning the air may come {worst} late at worst (the restart delay of {wait}, the fall and the fan's "
+        f"run-up), {short} in this night, {plain} without a stop. Efficiencies are constant here, so power at small flow comes out too "
+        "low: measure.",
         "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "
         "contact can.",
     )

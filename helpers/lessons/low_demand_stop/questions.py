@@ -84,7 +84,7 @@ def _saving():
         f"mains, so there was little left to save. With {100 * LEAKY:.0f} % of every box left open the same pressure passes "
         f"{_flow_said(LEAKY)} and takes {leaky.night_w[1]:.0f} W; then it would be "
         f"{leaky.saved_kwh:.0f} kWh. The other side of the bill: on this morning the rooms are short of pressure for "
-        f"{judged.minutes(shut.night.short_s[DAY])}."
+        f"{judged.minutes(shut.night.short_s[DAY])}, without a stop for {judged.minutes(shut.plain.short_s[DAY])}."
     )
     return Outcome(Chosen(answer, SAVINGS), words)
 
@@ -268,16 +268,16 @@ def longer_wait(draw):
     check = float(low_demand.fastest_cycles_per_hour(stop_after, math.ceil(answer), run_up))
     way = (
         f"From start to start: 3600 s / {most:g} = {cycle:.0f} s",
-        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s; "
+        f"Less the way past the threshold, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.1f} s; "
         f"entered as {math.ceil(answer)} s, rounded up",
         f"Check: 3600 / ({stop_after:.0f} + {math.ceil(answer)} + {run_up:.0f}) = {check:.2f} an hour, no more than {most:g}",
-        f"A fan that stays below the threshold on its way up, as the one of Mill Street at night, has no such {run_up:.0f} s: it needs "
+        f"A fan that never passes the threshold, as the one of Mill Street at night, has no such {run_up:.0f} s: it needs "
         f"{math.ceil(cycle - stop_after)} s",
     )
     # Two per cent of a hand calculation's cycle.
     more = (
         Slip("stop delay forgotten", "The cycle has one more part: the fan waits before it stops.", cycle - run_up),
-        Slip("way up added", "You added the way up. It is a part of the cycle: what does it leave?", cycle - stop_after + run_up),
+        Slip("way up added", "You added the way past the threshold. A part of the cycle: what does it leave?", cycle - stop_after + run_up),
         Slip("stop delay added", "You added the stop delay. It is a part of the cycle: what does it leave?", cycle + stop_after - run_up),
         Slip("half a cycle", "You halved the cycle. Its parts are not alike: take off those that are given.", cycle / 2),
         Slip("the other parts", "That is what the other parts take. What do they leave of the cycle?", stop_after + run_up),

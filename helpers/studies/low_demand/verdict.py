@@ -3,9 +3,12 @@
 In smoke control there is nothing to judge: the workbook refuses the stop. A real drive may take the entry, and that is told.
 """
 
+import math
 from dataclasses import dataclass
 from functools import cache
 from itertools import chain, combinations
+
+import numpy as np
 
 from helpers import units
 from helpers.formulas import fan as fans
@@ -17,7 +20,7 @@ from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
 from helpers.model.air.tower import Tower
 from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
-from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
+from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, SERVED_SHARE, Night, courses_of, mill_street, part_of, play
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
@@ -37,10 +40,15 @@ _SAID = {
     "edge of restart": "A stopped fan's reading falls to nothing, give or take {error} of the transmitters: a reading under {restart} may "
     "never come.",
     "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
-    "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}: a new leak moves that.",
-    "long wait": "Good for the motor, but in the morning the rooms may wait {wait} for their air at worst; in this night it is {short}.",
+    "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}. {moved}",
+    "long wait": "Good for the motor, but in the morning the rooms may wait {worst} for their air at worst: the restart delay of {wait}, "
+    "the fall of the pressure and the fan's run-up. In this night it is {short}.",
     "right": "Right: stops when nobody asks for air, runs when somebody does.",
 }  # fmt: skip
+_MOVED = {  # what brings a speed to a threshold that is near it
+    "the idle speed": "A new leak brings that speed up to it, and the fan never stops.",
+    "the evening's duty": "Fewer boxes open, a tighter duct or a lower set point bring that speed down to it: the stop cuts people off.",
+}
 _KINDS = {"right": "good", "edge of restart": "attention", "close": "attention", "long wait": "attention"}
 
 
@@ -72,6 +80,16 @@ class Judged:
         return (_kwh_an_hour(self.plain) - _kwh_an_hour(self.night)) * hours
 
     @property
+    def worst_morning_s(self):
+        """For how long the rooms may be short of pressure in the morning at worst [s]: the fan stops just as the first come, its reading
+        falls, the restart delay runs, and the fan comes up against open boxes."""
+        courses = courses_of()[self.opening]
+        under = self.set_point_pa - self.rule.restart_error
+        falls = max(np.count_nonzero(courses.down[part].reading_pa >= under) for part in (NIGHT, DAY))
+        rises = np.count_nonzero(courses.up[DAY].reading_pa < SERVED_SHARE * self.set_point_pa)
+        return self.rule.restart_after_s + (falls + rises) * courses.sample_s
+
+    @property
     def night_w(self):
         """Mean power of the night with the stop and without [W]."""
         return tuple(1000 * _kwh_an_hour(night) for night in (self.night, self.plain))
@@ -92,9 +110,11 @@ class Judged:
             "restart": restart_said(rule),
             "margin": hertz(MARGIN_HZ),
             "wait": minutes(rule.restart_after_s),
+            "worst": at_worst(self.worst_morning_s),
             "short": minutes(self.night.short_s[DAY]),
             "error": with_unit(reading_error_pa(), "pressure"),
             "end": self._end_nearby(),
+            "moved": _MOVED[self._end_nearby().partition(",")[0]],
         }
         case = " ".join([_SAID[self.word].format(**figures), *self._window()])
         return "\n".join([case, " ".join([self._starts(), self._short()]), self._energy()])
@@ -102,6 +122,7 @@ class Judged:
     def headline(self):
         """The verdict in one sentence of a panel, what decides first."""
         rule, idle, duty = self.rule, *map(hertz, self.ends_hz)
+        morning = f"Mornings {at_worst(self.worst_morning_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}"
         return {
             "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
@@ -110,8 +131,8 @@ class Judged:
             "never gets going": "Never gets going: every start is cut off again",
             "too many starts": "{} starts an hour, at most {} {}".format(*self.starts_beside_limit(), ACROSS),
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
-            "long wait": f"Morning air {minutes(rule.restart_after_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}",
-            "right": f"Stops at night; {self.starts_per_hour:.1f} starts an hour; mornings {minutes(self.night.short_s[DAY])} late",
+            "long wait": morning,
+            "right": morning,
         }[self.word]
 
     def to_do(self):
@@ -136,14 +157,14 @@ class Judged:
         return "Ask: who shuts the boxes at night; no two settings of the stop mend this"
 
     def tiles(self):
-        """(what, value, limit) of threshold, starts and what it saves."""
+        """(what, value, limit) of threshold, starts and what it saves: a dash where the stop is not right."""
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
         starts, most = self.starts_beside_limit()
         return (
             ("Stop below", hertz(self.rule.stop_below_hz), window),
             ("Starts an hour", starts, f"max. {most} {ACROSS}"),
-            (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh", ""),
+            (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh" if self.word == "right" else "–", ""),
         )
 
     def _end_nearby(self):
@@ -155,9 +176,13 @@ class Judged:
     def _window(self):
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         if low >= high:
-            yield f"No threshold is right here: with so many boxes open the fan idles at {hertz(self.ends_hz[0])}."
+            yield f"No threshold is right here: {self._no_room()}."
         elif self.word in ("never stops", "cycles", "close"):
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
+
+    def _no_room(self):
+        idle, duty = map(hertz, self.ends_hz)
+        return f"with so many boxes open the fan idles at {idle}, the evening's duty runs at {duty}, and {hertz(MARGIN_HZ)} is kept to both"
 
     def _starts(self):
         starts, most = self.starts_beside_limit()
@@ -165,14 +190,17 @@ class Judged:
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]
-        return f"Short of pressure while air is asked for: {short[0]} in the hour of the evening, {short[1]} in the hour of the morning."
+        return (
+            f"Short of pressure while air is asked for: {short[0]} in the hour of the evening, {short[1]} in the hour of the morning "
+            f"(without a stop {minutes(self.plain.short_s[DAY])}, until the fan has followed the boxes)."
+        )
 
     def _energy(self):
         kept, plain = self.night_w
-        return (
-            f"Power at night: {kept:.0f} W instead of {plain:.0f} W, the mean of the two hours shown; at that {NIGHTS} nights of "
-            f"{NIGHT_H:g} h save {self.saved_kwh:.0f} kWh a year."
-        )
+        power = f"Power at night: {kept:.0f} W instead of {plain:.0f} W, the mean of the two hours shown"
+        if self.kind == "wrong":
+            return f"{power}. That is no saving: the stop is not right."
+        return f"{power}; at that {NIGHTS} nights of {NIGHT_H:g} h save {self.saved_kwh:.0f} kWh a year."
 
 
 @dataclass(frozen=True)
@@ -251,6 +279,12 @@ def refused():
 def hertz(value):
     """A speed in words."""
     return units.show(value, "frequency")
+
+
+def at_worst(seconds):
+    """A time in words that is never shorter than it."""
+    step = 60 if seconds >= 540 else 6
+    return minutes(step * math.ceil(seconds / step))
 
 
 def minutes(seconds):
