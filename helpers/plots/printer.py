@@ -46,7 +46,7 @@ def write_pdf(page_html, path, paper="A4"):
         raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")
     if not target.parent.is_dir():
         raise PrintingError(f"PDF: the folder {target.parent.name} is not there")
-    sized = page_html.replace("size: auto;", f"size: {PAPERS[paper]};")
+    sized = page_html.replace("size: auto;", f"size: {PAPERS[paper]};").replace("size: landscape;", f"size: {paper} landscape;")
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         source, printed = Path(folder) / "page.html", Path(folder) / "page.pdf"
         source.write_text(sized, encoding="utf-8")

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from helpers.plots import printer
+from helpers.record.page import plain_page
 
 PAGE = '<!DOCTYPE html><html lang="en"><head><style>@page { size: auto; margin: 14mm; }</style></head><body><h1>Door 7</h1></body></html>'
 needs_browser = pytest.mark.skipif(
@@ -20,6 +21,16 @@ def test_a_page_is_printed_on_the_paper_asked_for(tmp_path, paper, points):
     assert written.startswith(b"%PDF")
     box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", written)
     assert tuple(float(side) for side in box.groups()) == pytest.approx(points, abs=1.5)
+
+
+@needs_browser
+@pytest.mark.parametrize(("paper", "points"), [("A4", (842, 595)), ("Letter", (792, 612))])
+def test_a_page_across_is_printed_on_the_paper_asked_for(tmp_path, paper, points):
+    page = plain_page("Test day", ["<p>Door 7</p>"], across=True)
+    written = printer.write_pdf(page, tmp_path / "page.pdf", paper).read_bytes()
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", written)
+    assert boxes
+    assert [tuple(float(side) for side in box) for box in boxes] == [pytest.approx(points, abs=1.5)] * len(boxes)
 
 
 def test_without_a_browser_one_sentence_says_what_to_do(tmp_path, monkeypatch):

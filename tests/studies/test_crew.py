@@ -173,7 +173,7 @@ def test_a_wire_is_taken_off_as_the_injection_table_has_it(larkfield):
     assert first.expected == "one wire off. the loop goes to 25.0 Hz"
     bare = next(step for step in larkfield.steps if step.part == "wires off")
     assert bare.leaves == MANUAL  # nobody has laid down what an automatic fan would do
-    assert "for the design to lay down" in bare.expected
+    assert "is not laid down" in bare.expected
 
 
 def row(part, percents, automatic):

@@ -3,9 +3,10 @@
 import pytest
 
 from helpers.record.design import Design
-from helpers.studies.commissioning.crew.blanks import FALLS, place_said
+from helpers.studies.commissioning.crew.blanks import FALLS, leaves_of, place_said
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.procedure import STOP
 from helpers.studies.commissioning.crew.report import day_report, unused_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
@@ -183,3 +184,49 @@ def test_a_note_that_says_manual_is_no_pass_where_the_fan_must_be_in_automatic(r
     assert line(report(filled=told), "Steps", last.label).state == "good"
     step = line(report(filled=told | {("steps", last.number, "note"): "drive left in MANUAL"}), "Steps", last.label)
     assert (step.state, "go and look" in step.words, "drive left in MANUAL" in step.words) == ("attention", True, True)
+
+
+def test_a_full_width_that_was_measured_is_judged_by_its_own_limit_and_not_by_the_force_in_motion(report, larkfield):  # noqa: F811
+    leaf = next(key for key, row, _ in leaves_of(larkfield.rounds) if (row.use, row.level) == ("stair door", 5))
+    words = {key: text for key, _, text in leaves_of(larkfield.rounds)}
+    off = {("doors", leaf, "off set in motion"): 70.0, ("doors", leaf, "off open to the full width"): 55.0}
+    measured = line(report(filled=off | {("doors", leaf, "on open to the full width"): 55.0}), "Doors", words[leaf])
+    assert "without any fan" not in measured.words
+    assert " N at the" not in measured.words
+    past = line(report(filled=off | {("doors", leaf, "on open to the full width"): 80.0}), "Doors", words[leaf])
+    assert (past.state, "80.0 N at the" in written_out(past.words)) == ("wrong", True)
+    inferred = line(report(filled=off | {("doors", leaf, "on open to the full width"): None}), "Doors", words[leaf])
+    assert (inferred.state, "without any fan" in inferred.words) == ("wrong", True)
+
+
+@pytest.mark.parametrize(("pa", "minute", "state"), [(95.0, 9.0, "wrong"), (4.0, 9.0, "wrong"), (None, None, "open"), (40.0, 9.0, "good")])
+def test_the_step_of_the_second_readings_says_what_the_doors_say(report, larkfield, pa, minute, state):  # noqa: F811
+    twice = [row for row in larkfield.rounds.sheet.rows if row.later_minute is not None]
+    again = {("again", row.key, name): value for row in twice for name, value in (("later_pa", 30.0), ("later_minutes", 9.0))}
+    top = twice[-1]
+    again |= {("again", top.key, "later_pa"): pa, ("again", top.key, "later_minutes"): minute}
+    found = report(filled=again)
+    assert line(found, "Steps", "End doors again").state == state
+    if pa is not None:
+        assert f"again {pa:.1f} Pa (minute 9)" in written_out(line(found, "Doors", f"{top.use} {top.storey}").measured)
+
+
+def test_a_step_of_which_nothing_is_laid_down_is_never_a_pass(report, larkfield):  # noqa: F811
+    steps = [step for step in larkfield.steps if step.part == "wires off"]
+    assert len(steps) == 2
+    found = report()
+    for step in steps:
+        told = line(found, "Steps", step.label)
+        assert (told.state, "nothing to be held against" in told.words) == ("open", True)
+
+
+def test_what_is_not_laid_down_has_one_order_for_the_crew(larkfield):  # noqa: F811
+    text = {step.number: " ".join((step.do, step.expected, step.limit, step.fails, step.caution)) for step in larkfield.steps}
+    assert not [number for number, words in text.items() if "do not leave" in words]
+    later = [step.number for step in larkfield.steps if step.part in ("wires off", "power", "override", "give back")]
+    assert [number for number in later if "AUTOMATIC under watch alone" not in text[number]] == []
+
+
+def test_a_step_that_may_pass_a_doors_limit_says_beside_it_when_to_stop(larkfield):  # noqa: F811
+    steps = [step for step in larkfield.steps if step.part in ("automatic, doors shut", "steady speeds", "doors one by one", "override")]
+    assert [step.label for step in steps if STOP not in step.caution and "End doors again" not in step.title] == []

@@ -20,6 +20,7 @@ from helpers.units.said import with_unit
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
+NOT_IN_AUTO = "do not leave in AUTO"
 PARTS = ("settings", "range", "failed signals", "alarms")
 POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # that are points and steps (+) of the sheet of the day
 WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is left stands; ours
@@ -246,7 +247,7 @@ class _SideBySide:
             return (
                 "every wire off at once: the drive's own fault",
                 failed,
-                f"{own}; the fallback speed is {not_laid_down}: do not leave in AUTO",
+                f"{own}; the fallback speed is {not_laid_down}: {NOT_IN_AUTO}",
                 False,
             )
         purpose = "every wire off at once: the fallback speed and the drive's own fault"
@@ -342,7 +343,7 @@ def _after_loss(tap, fallback, how, not_laid_down):
     if not signals.live_zero(tap.signal):
         return f"a {tap.signal} signal cannot tell it from 0 %", "", False
     if not_laid_down:
-        return "its alarm, told as failed", "what the loop then does is not laid down: do not leave in AUTO", False
+        return "its alarm, told as failed", f"what the loop then does is not laid down: {NOT_IN_AUTO}", False
     best = None if fallback is None else fallback.best
     if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
         own = with_unit(fallback.set_points_pa[tap.name], "pressure")

@@ -252,7 +252,8 @@ def _fan_off(row):
             return f"{what}: past {limit} to {force.criterion.step} without any fan"
 
         past = above("off_n", force.limit_n + (0.0 if in_motion else air))
-        yield [Remark("wrong", past if in_motion else _of_the_day(past), say)]
+        inferred = _of_the_day(All((past, Missing(force.field))))  # a full width that was measured has its own limit, and no need of this
+        yield [Remark("wrong", past if in_motion else inferred, say)]
     strange = _of_the_day(outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N)))
 
     def looked_at(values):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, CrewRounds, expected_said
 from helpers.studies.commissioning.fields import BEFORE, CLOSING
 from helpers.studies.commissioning.further_tests import ALARM, BACK, BY_ITSELF, FORCE, MAINS, MOVES, OPENS, OVERRIDE, RESEATS
+from helpers.studies.commissioning.injection import NOT_IN_AUTO
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
@@ -24,7 +25,8 @@ PAIRS = (LOWER, UPPER)
 READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
 # What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
 OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
-WEATHER, PLATES, LEAVES = "weather found", "devices and their plates", "doors, leaf by leaf"  # what is judged, beside rounds and clock
+WEATHER, PLATES, LEAVES = "weather found", "devices and their plates", "doors, leaf by leaf"  # judged beside rounds and clock
+AGAIN = "end doors, again"
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
 GRID_HIGH, GRID_WIDE = 4, 3  # points of an open door's grid: heights, and places in each. Common practice, no source
 GRID_POINTS = GRID_HIGH * GRID_WIDE
@@ -35,6 +37,10 @@ STATES = {
 }
 IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
+NONE_LAID = "none laid down: to be laid down first, then this step"
+UNDER_WATCH = (
+    "AUTOMATIC under watch alone, somebody at the manual switch, until what the loop does without a reading is laid down and proved"
+)
 STOP = (
     "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
 )
@@ -44,7 +50,7 @@ STOP = (
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
     caution in words; leaves: OFF, MANUAL or AUTOMATIC; judged: what
-    of the report is its own: labels of rounds, lines of the clock, of BEFORE and CLOSING, WEATHER, PLATES, LEAVES."""
+    of the report is its own: labels of rounds, lines of the clock, of BEFORE and CLOSING, WEATHER, PLATES, LEAVES, AGAIN."""
 
     number: int
     part: str
@@ -132,8 +138,9 @@ def _steps(rounds, wires):
     yield from _open(rounds)
     yield from _panel(rounds)
     yield from _wires(rounds, wires)
-    yield from _power(rounds)
-    yield from _give_back(rounds)
+    watched = "" if _all_laid(rounds, wires) else f"; {UNDER_WATCH}"
+    yield from _power(rounds, watched)
+    yield from _give_back(rounds, watched)
 
 
 def _test(rounds, field):
@@ -199,7 +206,7 @@ def _shut(rounds):
         yield ("automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
                "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
                "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
-               "nobody waits in the swing of a leaf", AUTOMATIC)  # fmt: skip
+               "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,))  # fmt: skip
     yield ("automatic, doors shut", "Forces with the fan on", both, FORCES_MIN * leaves / 2,
            f"Sheet Doors, each leaf: the force to {forces}, in the same minute the pressure across it; let go from a hand's width: does it "
            "shut and latch? Thread or smoke at the gap: which way?",
@@ -256,7 +263,7 @@ def _open(rounds):
                f"{one.label}, the shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
                f"{expected_said(one)}; air through the open doors: {speeds}", f"{asked}; the sheet's limits for doors that stay shut",
                "is there a way out for the air of that floor? Write it under deficiencies; the loop is not touched on the day",
-               f"doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,))  # fmt: skip
+               f"{STOP}; doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,))  # fmt: skip
 
 
 def _pulled(sheet, one):
@@ -299,11 +306,10 @@ def _panel(rounds):
 def _wires(rounds, wires):
     by_name = {tap.name: next((row for row in wires if _lost(row, place)), None) for place, tap in enumerate(rounds.site.transmitters)}
     for name, row in by_name.items():
-        unknown = "its alarm at the panel; what the loop then does is for the design to lay down"
-        known = f"{row.purpose}. {row.must}".strip() if row else unknown
+        unknown = f"its alarm at the panel; what the loop then does is not laid down: {UNDER_WATCH}"
+        known = f"{row.purpose}. {row.must}".strip().replace(NOT_IN_AUTO, UNDER_WATCH) if row else unknown
         automatic = row is not None and row.automatic
-        laid = row is not None and "not laid down" not in known
-        limit = "as the design record lays down" if laid else "none laid down: to be laid down first, then this step"
+        limit = "as the design record lays down" if _laid(row) else NONE_LAID
         state = AUTOMATIC if automatic else MANUAL
         yield ("wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL, ELECTRICIAN), TEST_MIN,
                f"{'AUTOMATIC, a detector in alarm' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. The "
@@ -314,11 +320,20 @@ def _wires(rounds, wires):
                "no wire is moved in a live panel; one person in front of the closed panel, manual switch in reach", state)  # fmt: skip
 
 
+def _laid(row):
+    """Whether it is laid down what the loop does with the wire of a row off; None: no row is there."""
+    return row is not None and "not laid down" not in f"{row.purpose} {row.must}"
+
+
+def _all_laid(rounds, wires):
+    return all(_laid(next((row for row in wires if _lost(row, place)), None)) for place in range(len(rounds.site.transmitters)))
+
+
 def _lost(row, place):
     return [number for number, percent in enumerate(row.percents) if percent is None] == [place]
 
 
-def _power(rounds):
+def _power(rounds, watched):
     mains, itself, back = (_test(rounds, field) for field in (MAINS, BY_ITSELF, BACK))
     told = "; ".join(f"{one.field}: {one.told}" for one in (mains, itself, back) if one)
     yield ("power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, LOWER), 3 * TEST_MIN,
@@ -326,25 +341,26 @@ def _power(rounds):
            "to pressure on standby power; "
            "mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
            told, "sheet Clock", "the fan that does not come back is started from the switch, then everything stops until it is mended",
-           itself.caution, AUTOMATIC, (MAINS, BY_ITSELF, BACK))  # fmt: skip
+           f"{itself.caution}{watched}", AUTOMATIC, (MAINS, BY_ITSELF, BACK))  # fmt: skip
     over, force = _test(rounds, OVERRIDE), _test(rounds, FORCE)
     told = "; ".join(f"{one.field}: {one.told}" for one in (over, force) if one)
     yield ("override", "Override switch", (LEAD, SWITCH, UPPER), TEST_MIN,
            "In AUTOMATIC: override on, read the speed; the pair measures at the door named here, in the sheet Clock; override off. "
            "Reset the alarm.",
-           told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again", over.caution,
+           told, "sheet Clock", "the override's speed is lowered with the fire service's consent; again",
+           f"{over.caution}; {STOP}: override off, MANUAL{watched}",
            AUTOMATIC, (OVERRIDE, FORCE))  # fmt: skip
 
 
-def _give_back(rounds):
+def _give_back(rounds, watched):
     yield ("give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
            "The electrician isolates, locks out and proves it dead; wires and tubes back, test plugs out, covers on; settings compared "
            "with those left printed before the first test, line by line. Lock off, power on.", "no difference", "none",
            "every difference set back or signed for",
-           "electrical work by the electrician alone; lock out before a cover comes off", OFF, CLOSING[:1])  # fmt: skip
+           f"electrical work by the electrician alone; lock out before a cover comes off{watched}", OFF, CLOSING[:1])  # fmt: skip
     yield ("give back", "Restored to AUTOMATIC, and proved", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
            "Switch to AUTOMATIC. Prove it: a detector in alarm, nobody at the switch: the fan starts and the stair comes to its set point; "
            f"reset, the fan as it was found. Sheet Steps: {'; '.join(CLOSING)}.",
            expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", "nobody leaves: the stair is watched, "
            "building and alarm service know, until it is mended",
-           "told only when it is proved: building, alarm service, fire service", AUTOMATIC, CLOSING[1:])  # fmt: skip
+           f"told only when it is proved: building, alarm service, fire service{watched}", AUTOMATIC, CLOSING[1:])  # fmt: skip

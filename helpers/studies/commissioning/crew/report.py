@@ -20,11 +20,11 @@ from helpers.studies.commissioning.crew.given_back import given_back_lines, left
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, PLATES, speed_said
+from helpers.studies.commissioning.crew.procedure import AGAIN, GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, NONE_LAID, PLATES, speed_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
-from helpers.studies.commissioning.judgement import GAUGES_SHARE
+from helpers.studies.commissioning.judgement import GAUGES_SHARE, judged
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
@@ -74,7 +74,7 @@ def day_report(found):
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
     (read, by_round), told = round_lines(found), [*given_back_lines(found)]
     known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
-    known |= {PLATES: _worst(devices), LEAVES: _worst(doors)}
+    known |= {PLATES: _worst(devices), LEAVES: _worst(doors), AGAIN: _again(found)}
     lines = [weather, *devices, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), *told]
     lines = [*_with_deficiencies(found, lines)]
     states = [line.state for line in lines]
@@ -138,6 +138,17 @@ def _doors(found):
                          _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured))  # fmt: skip
 
 
+def _again(found):
+    """The gravest status of the end doors' second readings, NOT YET while one is missing."""
+    states = []
+    for row in found.procedure.rounds.sheet.rows:
+        if row.later_minute is not None:
+            read = {name: found.filled.value("again", row.key, name) for name in ("later_pa", "later_minutes")}
+            states += [state for state, _ in judged(found.procedure.rounds.sheet, row, DoorMeasured(**read), True)]
+            states += ["open"] * (None in read.values())
+    return worst_of(states) or "good"
+
+
 def _gauges(found):
     """Every leaf's force against its pressure; of all together a line of its own."""
     for leaf in found.leaves:
@@ -170,6 +181,9 @@ def _shown(row, measured):
     parts += [f"{what} {with_unit(value, 'force')}" for what, value in forces if value is not None]
     parts += [f"open {with_unit(measured.speed_m_s, 'speed', (2, 0))}"] if measured.speed_m_s is not None else []
     parts += [f"shuts: {measured.shuts}"] if measured.shuts else []
+    if measured.later_pa is not None:
+        minute = "" if measured.later_minutes is None else f" (minute {measured.later_minutes:g})"
+        parts.append(f"again {with_unit(measured.later_pa, 'pressure', (1, 3))}{minute}")
     return "; ".join(parts)
 
 
@@ -199,9 +213,9 @@ def _speeds(found):
         if mean is None:
             state, words = "open", f"{read} of {GRID_POINTS} points read"
         else:
-            judged = rounds.sheet.judge(row.key, DoorMeasured(speed_m_s=mean))
-            state = "good" if judged[1].startswith("inside its limits") else judged[0]
-            words = judged[1].partition("; still to measure")[0].partition(" so far")[0]
+            told = rounds.sheet.judge(row.key, DoorMeasured(speed_m_s=mean))
+            state = "good" if told[1].startswith("inside its limits") else told[0]
+            words = told[1].partition("; still to measure")[0].partition(" so far")[0]
         if inwards:
             state, words = worst_of([state, "attention"]), f"{words}; at {inwards} of {GRID_POINTS} points the air comes into the stair"
         asked = "none through an exit" if use == "final exit" else speed_said(rounds.sheet.criteria)
@@ -254,10 +268,10 @@ def _steps(found, known):
         state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
         own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
         told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
-        manual = left_in_manual(step, note)
-        state = worst_of([state, *own.values(), *(["attention"] * bool(manual))])
+        manual, unlaid = left_in_manual(step, note), step.limit == NONE_LAID
+        state = worst_of([state, *own.values(), *(["attention"] * bool(manual)), *(["open"] * unlaid)])
         words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note,
-                                        manual, *told)))  # fmt: skip
+                                        manual, "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
         yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
 
 
