@@ -230,3 +230,34 @@ def test_what_is_not_laid_down_has_one_order_for_the_crew(larkfield):  # noqa: F
 def test_a_step_that_may_pass_a_doors_limit_says_beside_it_when_to_stop(larkfield):  # noqa: F811
     steps = [step for step in larkfield.steps if step.part in ("automatic, doors shut", "steady speeds", "doors one by one", "override")]
     assert [step.label for step in steps if STOP not in step.caution and "End doors again" not in step.title] == []
+
+
+IMPOSSIBLE = {
+    "another steady speed": ("speed", 12.0, "the sheet names"),
+    "more flow than the fan has": ("flow", 9.9, "is unlikely: there its curve ends at"),
+}
+
+
+@pytest.mark.parametrize("what", IMPOSSIBLE)
+def test_a_reading_of_the_fan_that_can_hardly_be_is_no_pass(report, what):
+    name, value, words = IMPOSSIBLE[what]
+    assert line(report(), "Rounds", "fan, in the rounds").state == "good"
+    found = report(filled={("fan", name, "steady speed 2"): value})
+    fan = line(found, "Rounds", "fan, in the rounds")
+    assert (fan.state, line(found, "Steps", "steady speed 2").state) == ("attention", "attention")
+    assert words in fan.words
+
+
+def test_a_motor_current_is_shown_and_told_as_not_judged(report):
+    fan = line(report(filled={("fan", "current", "steady speed 2"): "60 A"}), "Rounds", "fan, in the rounds")
+    assert "motor current 60 A (steady speed 2)" in fan.measured
+    assert "motor current: not judged" in fan.words
+
+
+def test_a_time_that_no_clock_shows_is_refused_with_its_cell(larkfield, tmp_path):  # noqa: F811
+    filled = {("steps", 1, "time"): "17:90", ("steps", 2, "time"): "17:50", ("told", BEFORE[0], "given"): "yes, 25:00, AB"}
+    write_book(larkfield, tmp_path / "filled.xlsx", filled=filled)
+    read = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"]).filled
+    assert [one for one in read.mistakes if "17:90" in one and "sheet Steps, K" in one]
+    assert [one for one in read.mistakes if "25:00" in one]
+    assert read.value("steps", 2, "time") == "17:50"

@@ -14,6 +14,8 @@ from helpers.units.said import with_unit
 
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
+FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
+NO_CURRENT = "motor current: not judged, the site file states none; held against the plate by the electrician"
 NOT_ASKED = ("stair_middle_c", "wind_from_deg")  # of the weather, without which its step can be done
 
 
@@ -109,6 +111,11 @@ def _limit(rounds, place, row):
     return f"steady speeds: {with_unit(rounds.lifts_from_pa, 'pressure')} at the most, blade shut"
 
 
+def _end_m3_s(fan, speed_hz):
+    """The flow [m3/s] at which the fan's curve ends at a speed [Hz]: by the fan laws in proportion to the speed, both of its data."""
+    return fan.flows_m3_s[-1] * speed_hz / fan.reference_speed_hz
+
+
 def _fan(found):
     """(the line of the fan's speeds and flows, {label of a round: status})."""
     rounds, told, said, states = found.procedure.rounds, [], [], {}
@@ -118,20 +125,28 @@ def _fan(found):
             continue
         speed, flow = (found.filled.value("fan", what, one.label) for what in ("speed", "flow"))
         lack = [what for what, value in (("speed", speed), ("flow", flow)) if value is None]
+        current, doubts = found.filled.value("fan", "current", one.label), []
         shown = [with_unit(value, kind, digits) for value, kind, digits in ((speed, "frequency", 1), (flow, "flow", (2, 0)))
                  if value is not None]  # fmt: skip
+        shown += [f"motor current {current}"] if current else []
         told += [f"{', '.join(shown)} ({one.label})"] if shown else []
         words, most_hz = [], high_hz
         if one.mode == MANUAL:
             most_hz = min(found.filled.printed.get(("fan", "speed", f"{one.label} expected"), (one.speed_hz,)))
         if speed is not None and speed > most_hz + PRINTED_HZ:
             words.append(f"{with_unit(speed, 'frequency', 1)}, no higher than {with_unit(most_hz, 'frequency', 1)}")
+        if speed is not None and one.mode == MANUAL and speed < most_hz - PRINTED_HZ:
+            doubts.append(f"read at {with_unit(speed, 'frequency', 1)}, the sheet names {with_unit(most_hz, 'frequency', 1)}: why lower?")
+        if None not in (speed, flow) and flow > (1 + FLOW_SHARE) * (end := _end_m3_s(rounds.site.fan, speed)):
+            doubts.append(f"{with_unit(flow, 'flow', (2, 0))} is unlikely: there its curve ends at {with_unit(end, 'flow', (2, 0))}")
         if speed is not None and (speed > high_hz + PRINTED_HZ or speed < low_hz - PRINTED_HZ):
             ends = " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
             words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")
-        states[one.label] = "wrong" if words else "open" if lack else "good"
+        states[one.label] = "wrong" if words else "attention" if doubts else "open" if lack else "good"
+        words += doubts
         words += [f"still to read: {listed(lack)}"] if lack else []
         said += [f"{one.label}: {'; '.join(words)}"] if words else []
+    said += [NO_CURRENT] if any("motor current" in one for one in told) else []
     limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
     line = ReportLine("Rounds", "fan, in the rounds", measured="; ".join(told), limit=limit, state=worst_of(states.values()),
                       words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip

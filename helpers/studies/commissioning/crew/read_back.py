@@ -34,6 +34,7 @@ SAME = 1e-6  # by which two readings of one place may differ, of the larger: wha
 _UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
                zipfile.BadZipFile, zlib.error, ParseError)  # fmt: skip
 _DOCTYPES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
+_TIME = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 _BARE = re.compile(r"\s*[-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?\s*")
 _HEADS_END = (*SIGNED, *AUTHORITY)
 
@@ -275,7 +276,10 @@ class _SheetReader:
                     self.refuse(at, f"{words} is no blank{why}; {printable(str(raw))!r:.40} is not read")
                 continue
             try:
-                yield (form.key, key, column), FilledCell(_value(raw, kind, cell, self.system), self.file, self.sheet, at)
+                yield (
+                    (form.key, key, column),
+                    FilledCell(_in_the_day(column, _value(raw, kind, cell, self.system)), self.file, self.sheet, at),
+                )
             except ValueError as refusal:
                 self.refuse(at, f"{words}: {refusal}; not read")
 
@@ -321,6 +325,15 @@ def _value(raw, kind, blank, system):
             raise ValueError(f"must be {' or '.join(blank.options)}; got {words!r:.60}")
         return found
     return words
+
+
+def _in_the_day(column, value):
+    """The words of a column that asks for a time. Raises ValueError for a time that no clock shows."""
+    times = _TIME.findall(value) if column in ("time", "given") and isinstance(value, str) else ()
+    for hour, minute in times:
+        if int(hour) > 23 or int(minute) > 59:
+            raise ValueError(f"must be a time of day from 00:00 to 23:59; got '{hour}:{minute}'")
+    return value
 
 
 def _date(raw):
