@@ -22,7 +22,7 @@ FROZEN = (
     ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
 )
 SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
-FIELD_PX, CLOSE_PX = 150, 96  # of a line over or under the rows
+FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer

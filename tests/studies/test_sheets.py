@@ -190,7 +190,7 @@ def test_the_sheets_verdict_waits_until_the_building_is_given_back(larkfield, pl
 def test_the_acceptance_sheet_says_what_the_fan_does_in_each_round(larkfield, tmp_path):
     sheet = replace(acceptance_sheet(larkfield, open_exits=()), state=("held", "at full speed"), speed_hz=(22.4, 50.0), open_doors=(6, 7))
     rounds = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx"))["A3"].value
-    assert rounds == "Round 1: all doors shut, about 22 Hz, set point held. Round 2: stair doors 6, 7 open, about 50 Hz, at full speed."
+    assert rounds == "Round 1: doors shut, about 22 Hz, set point held. Round 2: doors 6, 7 open, about 50 Hz, at full speed."
 
 
 @pytest.mark.parametrize(("control", "first"), [({"action": "direct"}, "the loop runs away"), ({"fire_mode": False}, "first the mode")])

@@ -91,10 +91,7 @@ READ = (
 )
 CLEAR = "Best without a *"  # on this map: clear of supply and final exit
 CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
-LEFT_OUT = (
-    "the jet where supply air enters, the final exit door's own closer; a reading stuck high is counted only "
-    "under lowest and under middle of three (All figures); for the other rules see page 06"
-)
+LEFT_OUT = "the supply's jet, the final exit's own closer; a reading stuck high, but under lowest and middle of three: All figures, page 06"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),

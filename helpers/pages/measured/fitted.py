@@ -145,9 +145,9 @@ class FittedPanel:
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
         if worst.state == "wrong" and worst.probability == 0:
-            do = f"Ask: the designer: {worst.door} fails in every building that fits; measuring mends nothing"
+            do = f"Ask: the designer: {worst.door} fails in every building that fits"
         wrong = sum(one.state == "wrong" for one in some)
-        site = f"{self.site.name}, {worst.case}; nine of ten buildings that fit the test day"
+        site = f"{self.site.name} as measured, {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
         return Verdict(state, words, door_head(worst), tiles, case, do)

@@ -5,7 +5,6 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
-from helpers.studies.cases import levels_text
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import (
     BEFORE,
@@ -73,8 +72,8 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
 
 def round_lines(sheet):
     """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
-    opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
-    exits = f"final exit{'s' * (len(sheet.open_exits) > 1)} of {levels_text(sheet.open_exits)}"
+    opened = f"doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
+    exits = f"final exit {', '.join(map(str, sheet.open_exits))}"
     opened += f" and {exits}" if sheet.open_exits else ""
     then = "once that is settled, " if sheet.first else ""
     loops = [
@@ -94,7 +93,7 @@ def round_lines(sheet):
         twice += f"No figure is expected of that second reading, its limits hold: {why}. "
     lines = [
         *([sheet.expected_said] if sheet.first else []),
-        f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
+        f"Round 1: doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
         sheet.day_said,
         f"Speed and flow of the fan are those {sheet.stair_said}: in the first minute, as warm as the rooms, and an hour later they are "
         "others.",
@@ -127,11 +126,11 @@ def _crew_said(sheet):
     first, second = sheet.crew
     held = len(sheet.open_doors) + len(sheet.open_exits)
     pairs = (first - 1) // 2
-    ends = "two pairs who measure, one at each end, each with a gauge" if pairs == 2 else "a pair who measures"
+    ends = "two pairs who measure, one at each end" if pairs == 2 else "a pair who measures"
     held_said = f"{held} who hold{'s' if held == 1 else ''} {held} door{'' if held == 1 else 's'} by hand, " if held else ""
     return (
-        f"Crew: {max(first, second)} people, all with a radio on one channel; nobody measures alone. Round 1 takes {first}: {ends}, and "
-        f"one at the manual switch. Round 2 takes {second}: {held_said}a pair who measures, and one at the manual switch."
+        f"Crew: {max(first, second)} people, radios on one channel; nobody measures alone. Round 1 takes {first}: {ends}, one at the "
+        f"manual switch. Round 2 takes {second}: {held_said}a pair who measures, one at the manual switch."
     )
 
 
@@ -139,13 +138,13 @@ def _jump_said(sheet):
     if not sheet.jump or not (sheet.open_doors or sheet.open_exits):
         return ""
     pressure, level = sheet.jump
-    day = "today" if sheet.day.typed else f"in the site file's {sheet.weather}"
-    told = f"{with_unit(pressure, 'pressure')} is expected {day} across the stair door of storey {level}"
+    day = "today" if sheet.day.typed else f"in {sheet.weather}"
+    told = f"{with_unit(pressure, 'pressure')} is expected {day} across stair door {level}"
     if sheet.worst_jump and sheet.worst_jump[0] > pressure:
-        worst, at, case = sheet.worst_jump
-        told += f", up to {with_unit(worst, 'pressure')} on another day (storey {at}; {case})"
-    swing = "Before the doors are let go, everybody out of the swing of every other door"
-    return f" {swing}: when they shut, {told}, until the fan has slowed down."
+        worst, at, _ = sheet.worst_jump
+        told += f", up to {with_unit(worst, 'pressure')} at door {at} on another day"
+    swing = "Before doors are let go, everybody out of the swing of all others"
+    return f" {swing}: {told}, until the fan has slowed."
 
 
 def _time_said(sheet):
