@@ -160,7 +160,8 @@ class Exercise:
 
     def _unit_behind(self, text):
         """The slip of the right figure with a unit behind it that was not asked for; None for another figure."""
-        if isinstance(self.answer, Chosen) or not self.answer.same(self.answer.read(number_in(text), self.system), self.answer.value):
+        figure = None if isinstance(self.answer, Chosen) else number_in(PLUS_MINUS.sub("", text))
+        if figure is None or not self.answer.same(self.answer.read(figure, self.system), self.answer.value):
             return None
         hint = f"The figure is right, and the unit behind it is not: the unit asked for is {self._in_words(self.answer.unit)}"
         return Slip("unit written behind it", _sentence(hint), self.answer.value)

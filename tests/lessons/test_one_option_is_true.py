@@ -123,7 +123,8 @@ def what_a_signal_tells(exercise):
         return {scaling.FAILED_HIGH}
     if start == 0 and sent == 0:
         return {scaling.CANNOT_TELL}
-    return {scaling.GOOD} if -below <= percent <= 100 + above else set()
+    between = "what lies between is used" in text  # and somebody looks at it
+    return {scaling.GOOD} if between or -below <= percent <= 100 + above else set()
 
 
 def after_the_fault(exercise):

@@ -28,7 +28,7 @@ def next_of(record):
 
 def test_an_empty_record_begins_with_the_first_lesson(record):
     view = ProgressView(record)
-    assert "Next: 01 The pressure window, about 90 minutes." in view.words
+    assert "Next: 01 The pressure window, about 100 minutes." in view.words
     assert view.words.count("▶ next") == 1
     assert "done" not in view.words
 
@@ -55,7 +55,7 @@ def test_a_lesson_that_was_left_out_comes_before_those_that_build_on_it(record):
 def test_a_lesson_half_done_is_begun_and_still_the_next(record):
     record.predicted("pressure_window", LESSONS.asked()["pressure_window"][0][0], "x", "Pa")
     row = ProgressView(record).words.splitlines()[0]
-    assert row == "01 The pressure window: 90 min, 1 of 2, 0 of 6, ▶ next, ● begun"
+    assert row == "01 The pressure window: 100 min, 1 of 2, 0 of 6, ▶ next, ● begun"
 
 
 def test_the_view_follows_what_happens_on_this_page_and_on_others(record, tmp_path):

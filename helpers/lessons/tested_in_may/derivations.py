@@ -4,9 +4,8 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import air
-from helpers.lessons.tested_in_may.day import ROUND_PA, by_hand, gradients
+from helpers.lessons.tested_in_may.day import by_hand, gradients
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
-from helpers.units.said import with_unit
 
 __all__ = ["another_weather", "shaft_of_200_feet", "two_rounds", "wall_behind"]
 
@@ -26,12 +25,10 @@ def another_weather():
              "door_share = dp_then/(dp_then + dp_floor)"),
     )  # fmt: skip
     top, (before, after) = by_hand()[-1], gradients()
-    held_pa, now_pa = with_unit(ROUND_PA, "pressure"), with_unit(top.by_hand_pa, "pressure", (1, 3))
     return Derivation(
         "From the day of the test to another weather",
-        f"In words: what the loop holds stays, and each door moves by its height above that place. With about {held_pa} held in both "
-        f"weathers, as in the first round, Larkfield's top door, {{height_m__held}} above it, had {{dp_then}} in May "
-        f"and gets {now_pa} in January.",
+        "In words: what the loop holds stays, and each door moves by its height above that place. With the first round's pressure held "
+        "in both weathers Larkfield's top door, {height_m__held} above it, had {dp_then} in May; the last line gives January's.",
         steps,
         Step("Take the first line from the second. What is held is the same in both, and drops out:",
              "dp_now = dp_then + door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)",
