@@ -62,7 +62,7 @@ def in_may():
 
 def wind_m_s():
     """Wind [m/s] of every weather here: that of the site file's winter."""
-    return may().fitted.readings.site.weather["winter"].wind_speed_m_s
+    return read_site(demo_sites()[SITE]).weather["winter"].wind_speed_m_s
 
 
 def width(found):
