@@ -165,5 +165,5 @@ def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_w
     html, words = brought_back().written
     (count,) = re.findall(r"FAIL: (\d+) FAIL", words)
     assert f"FAIL</b>&ensp;{count} FAIL" in html  # the bar has its word, and the sentence begins with the figures
-    assert "First: stair door 0: 3.8 Pa with the design's doors open, at least 25.0 Pa asked for: smoke can pass and " in words
+    assert "First: stair door 0: 3.8 Pa with the design's doors open, at least 25.0 Pa asked for: smoke can pass; " in words
     assert "Do: list each as a deficiency, mend it, and test it again." in words

@@ -64,7 +64,7 @@ def _worst_line(lines):
     clauses = wrong[0].words.split("; ")
     past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
     said = ": ".join(filter(None, (named, past)))
-    more = f" and {len(wrong) - 1} more lines" if len(wrong) > 1 else ""
+    more = f"; {len(wrong) - 1} more lines are {word_of('wrong')}" if len(wrong) > 1 else ""
     return f" First: {said}{more}. Do: list each as a deficiency, mend it, and test it again."
 
 
