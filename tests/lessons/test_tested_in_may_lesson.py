@@ -2,6 +2,7 @@
 
 import math
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,13 +10,15 @@ import pytest
 from helpers import units
 from helpers.formulas import air, leakage
 from helpers.lessons.tested_in_may import day, derivations, lesson, questions
-from helpers.lessons.tested_in_may.lesson import CHECK_C, CHECK_PA, HIDDEN, SHOWN, _hand_told, _lines
+from helpers.lessons.tested_in_may.answers import not_passed, passes_at, task_lines
+from helpers.lessons.tested_in_may.lesson import HIDDEN, SHOWN, _hand_told, _lines
 from helpers.lessons.tested_in_may.lesson import panel as may_panel
 from helpers.studies.measured.forecast import SURE_SHARE
 from helpers.studies.measured.told import beside_window, window_text
 from helpers.teaching.questions import exercise_of
 from helpers.units.said import written_out
 
+PAGE = Path("notebooks") / "09b_tested_in_may.ipynb"
 PANEL = may_panel  # what the fixture `panel` makes
 
 
@@ -115,9 +118,9 @@ def test_no_set_point_suits_both_ends_of_that_january(panel):
 
 
 def test_a_door_inside_in_eighty_of_a_hundred_buildings_is_a_check(panel):
-    verdict = panel.put(outdoor_c=CHECK_C, stair_c=day.JANUARY_STAIR_C, set_point_pa=CHECK_PA)
+    verdict = panel.put(outdoor_c=day.CHECK_C, stair_c=day.JANUARY_STAIR_C, set_point_pa=day.CHECK_PA)
     assert verdict.kind == "attention"
-    found = day.doors_at(CHECK_C, day.JANUARY_STAIR_C, CHECK_PA)
+    found = day.doors_at(day.CHECK_C, day.JANUARY_STAIR_C, day.CHECK_PA)
     assert [(one.use, one.level) for one in found.doors if one.state != "good"] == [("stair door", 0)]  # the task says: one door
     share = found.of("stair door", 0).probability
     assert share == pytest.approx(0.8, abs=0.05)
@@ -167,6 +170,44 @@ def test_a_fan_that_cannot_hold_is_no_pass(monkeypatch):
     verdict, _ = lesson._answer(14.0, 18.2, 60.0, day.WHOLE, 1.0, HIDDEN)
     assert verdict.kind == "wrong"
     assert "does not hold" in written_out(verdict.head)
+
+
+def test_each_task_of_the_panel_has_its_answer_and_the_panel_shows_the_same(panel):
+    lines = [written_out(line) for line in task_lines()]
+    assert len(lines) == len(lesson.TASKS)
+    for number, task in enumerate(lesson.TASKS[:3]):
+        panel.put_back(**task.so)
+        found = day.doors_at(**{name: value for name, value in panel.values.items() if name not in ("truth", "gauge_pa")})
+        assert not_passed(found) in lines[number]
+    assert f"inside in {100 * day.doors_at(day.CHECK_C, set_point_pa=day.CHECK_PA).of('stair door', 0).probability:.0f} %" in lines[3]
+    assert "of 15." in lines[6]
+    panel.put_back()
+
+
+def test_no_set_point_of_the_tasks_answer_suits_both_ends():
+    low, high = (passes_at(level) for level in (0, 13))
+    assert low == [point for point in range(min(map(int, low)), 61)]
+    assert high == [point for point in range(20, max(map(int, high)) + 1)]
+    assert not set(low) & set(high)
+    assert "no set point does for both" in written_out(task_lines()[2])
+    inches = written_out(task_lines()[2], "in. w.c.")
+    assert len(set(re.findall(r"0\.\d+", inches))) == 3  # the set point tried, and where each end begins: told apart in inches, too
+
+
+def test_the_page_tells_mays_stack_effect_as_the_day_has_it():
+    weather, text = day.may().fitted.readings.day.weather, " ".join(PAGE.read_text(encoding="utf-8").split())
+    assert f"with {weather.outdoor_c} °C ({units.to_display(weather.outdoor_c, 'temperature', 'in. w.c.'):.1f} °F)" in text
+    assert f"{weather.stair_bottom_c} °C ({units.to_display(weather.stair_bottom_c, 'temperature', 'in. w.c.'):.1f} °F)" in text
+    assert f"{day.gradients()[0]:.3f}. From °F" in text
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_in_inches_the_way_carries_the_change_over_into_inches(seed):
+    way = exercise_of(questions.january_pressure, seed, "in. w.c.").way
+    change = float(re.search(r"= (-?[\d.]+) Pa, that is", way[2])[1])
+    told = float(re.search(r"that is (-?[\d.]+) in\. w\.c\.", way[2])[1])
+    assert told == pytest.approx(change / 249.09, abs=0.001)
+    assert "that is" not in exercise_of(questions.january_pressure, seed).way[2]
 
 
 # ------------------------------------------------------------------------------------------------------------------ card and table

@@ -18,6 +18,10 @@ SITE, FILE = "Larkfield House", "larkfield_house_may.toml"
 JANUARY_C, JANUARY_STAIR_C = -9.0, 20.0  # the site's winter; its stair in the first minute, nearly as warm as the rooms
 ROUND_PA = 40.0  # what the fan in manual made of the first round, nearly
 SET_POINT_PA = 35.0  # the most at which the final exit door still shuts by itself; ours
+SLIDER_PA = 20.0, 60.0  # set points that the panel offers
+TRIED_PA = 50.0  # set higher for the bottom doors, as a task has it
+CHECK_C, CHECK_PA = 1.0, 41.0  # outdoors and set point at which one door alone is CHECK, inside in 80 of 100 buildings; a test holds it
+COOLED_C = 10.0  # stair air once the fan has filled it with outdoor air, as lesson 02 opens
 COARSE_PA = 5.0  # a gauge five times as coarse as the day's
 DOORS, OVER_OUTDOORS = QUANTITIES.index("stair door"), [QUANTITIES.index(f"{what} over outdoors") for what in ("floor", "stair")]
 THREE = (0, 7, 13)  # storeys
@@ -63,6 +67,12 @@ def in_may():
 def wind_m_s():
     """Wind [m/s] of every weather here: that of the site file's winter."""
     return read_site(demo_sites()[SITE]).weather["winter"].wind_speed_m_s
+
+
+def ends(found):
+    """`DoorForecast` of the lowest and of the highest stair door."""
+    stairs = [one for one in found.doors if one.use == "stair door"]
+    return stairs[0], stairs[-1]
 
 
 def width(found):

@@ -18,8 +18,8 @@ def another_weather():
     then, now = (f"dp_{day} = door_share*(whole_held_pa + gradient_{day}_pa_m*height_m__held)" for day in ("then", "now"))
     held = "whole_held_pa = dp_then/door_share - gradient_then_pa_m*height_m__held"  # no figure of the page: shaft friction is in it
     steps = (
-        Step("Where the loop's reading stands it sees to it that nothing changes: there stair less outdoors is the same in both weathers. "
-             "Above it, it grows by the stack effect of each metre; a door has its share of it. On the day of the test:", then),
+        Step("At the height that its reading stands for, the loop keeps the stair over outdoors the same in both weathers. Above that "
+             "height it grows by the stack effect of each metre. A door has its share of it. On the day of the test:", then),
         Step("In January, held at the same reading:", now),
         Step("The share, too, is read: the door, by the door and the floor behind it together:",
              "door_share = dp_then/(dp_then + dp_floor)"),
@@ -37,7 +37,7 @@ def another_weather():
         "helpers.formulas.leakage.pressure_in_another_weather",
         {"dp_then": top.read_pa, "dp_floor": top.floor_pa, "height_m__held": top.height_m, "gradient_then_pa_m": before,
          "gradient_now_pa_m": after},
-        end="Below that place the height is negative: the bottom door loses what the top one gains.",
+        end="Below that place the height is negative: the bottom door loses.",
     )  # fmt: skip
 
 
@@ -46,8 +46,7 @@ def two_rounds():
     """The factor drops out of the quotient of two rounds, the logarithm brings the exponent down."""
     quotient = "flow_1_m3_s/flow_2_m3_s = (dp_1__round/dp_2__round)**exponent"
     steps = (
-        Step("Air through a leak goes with a power of the pressure, C Δp to the n. Two rounds at two speeds; one by the other, C drops "
-             "out:", quotient),
+        Step("The leak lets C Δp to the n through. Two rounds at two speeds; one by the other, C drops out:", quotient),
         Step("A logarithm brings the power down:", "ln(flow_1_m3_s/flow_2_m3_s) = exponent*ln(dp_1__round/dp_2__round)"),
     )  # fmt: skip
     return Derivation(
@@ -60,7 +59,7 @@ def two_rounds():
              solved("exponent", "ln(flow_1_m3_s/flow_2_m3_s) = exponent*ln(dp_1__round/dp_2__round)")),
         ("flow_1_m3_s", "dp_1__round", "flow_2_m3_s", "dp_2__round"), "helpers.formulas.leakage.leak_exponent",
         dict(zip(("flow_1_m3_s", "flow_2_m3_s", "dp_1__round", "dp_2__round"), (*FLOWS_M3_S, *PRESSURES_PA), strict=True)),
-        end="Gaps with sharp edges have 0.5, long narrow cracks up to 1. Outside that look at the readings, not for a leak.",
+        end="Outside 0.5 to 1 look at the readings, not for a leak.",
     )  # fmt: skip
 
 
@@ -80,7 +79,6 @@ def wall_behind():
              solved("area_building_outside_m2", same)),
         ("area_stair_building_m2", "dp_then", "dp_floor"), "helpers.formulas.leakage.area_behind",
         {"area_stair_building_m2": 0.024, "dp_then": bottom.read_pa, "dp_floor": bottom.floor_pa},
-        end="Without the floor's reading only the row of both is told: a tight door before a loose wall, or the other way round.",
     )  # fmt: skip
 
 

@@ -22,14 +22,14 @@ def half_width(draw):
     squares = float(units.from_display(units.to_display(root, "pressure", draw.system) ** 2, "pressure", draw.system))
     building, stair, wind = (draw.say(part, "pressure", digits) for part in parts)
     question = (
-        f"The forecast of a door is unsure, by standard uncertainties (half the width that holds two buildings of three), by {building} "
+        f"The forecast of a door is unsure, by standard uncertainties (half the width that holds two cases of three), by {building} "
         f"of the building, by {stair} of the stair's air in "
         f"January and by {wind} of the wind. The three are independent. How far above its middle does the upper "
         f"end of the 90 % interval lie (factor {Z90})?"
     )
     slips = (
         Slip("added straight", "You added them as if all went the same way at once. They are independent.", Z90 * sum(parts)),
-        Slip("factor forgotten", "That is one standard uncertainty. It holds two buildings of three, not nine of ten.", root),
+        Slip("factor forgotten", "That is one standard uncertainty. It holds two cases of three, not nine of ten.", root),
         Slip("both sides", "That is the whole width. Asked for is one side.", 2 * answer),
         Slip("largest alone", "You took the largest alone. The others come on top, though not straight.", Z90 * max(parts)),
     )

@@ -2,8 +2,6 @@
 
 import math
 
-import numpy as np
-
 from helpers import units
 from helpers.formulas import air, leakage
 from helpers.formulas.leakage import pressure_in_another_weather
@@ -24,20 +22,14 @@ COARSER = (NOT_WIDER, LESS_THAN_TWICE, FIVE_TIMES)
 LITTLE, QUARTER, SO_WIDE = 1.1, 1.5, 3.0  # times as wide: ends of the options
 
 
-def _ends(found):
-    """Forecast of the lowest and the highest stair door."""
-    stairs = [one for one in found.doors if one.use == "stair door"]
-    return stairs[0], stairs[-1]
-
-
 def _january():
-    (low, high), (before, after) = _ends(day.doors_at()), _ends(day.in_may())
+    (low, high), (before, after) = day.ends(day.doors_at()), day.ends(day.in_may())
     fell, rose = low.pressures_pa[1] < before.pressures_pa[1], high.pressures_pa[1] > after.pressures_pa[1]
     answer = TURNED if fell and rose else LOWER if fell else SAME
     words = (
         f"storey {low.level} goes from {_pa(before.pressures_pa[1])} to {_pa(low.pressures_pa[1])}, storey {high.level} from "
         f"{_pa(after.pressures_pa[1])} to {_pa(high.pressures_pa[1])}. The loop holds the mean of two transmitters and knows of no other "
-        f"door. Cold air outdoors is heavy, so stair less outdoors grows above the middle between the two transmitters, and shrinks "
+        f"door. Cold air outdoors is heavy, so the stair over outdoors grows above the middle between the two transmitters, and shrinks "
         f"below it. The window of the doors is {window_text(high.window_pa)}."
     )
     return Outcome(Chosen(answer, WEATHERS), words)
@@ -51,17 +43,9 @@ def _traverse():
         f"how "
         "that pressure is shared out, and the pressures show it. The flow shows how large the fan's task is: without the traverse nobody "
         "knows whether the fan holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the "
-        f"intervals are {floors:.2f} times as wide; the widest step is that of the {_grows_most()}."
+        f"intervals are {floors:.2f} times as wide."
     )
     return Outcome(Chosen(answer, WIDER), words)
-
-
-def _grows_most():
-    """The door whose interval widens most without what was read over outdoors, in words with both widths."""
-    doors = zip(day.doors_at().doors, day.doors_at(what=day.NO_FLOORS).doors, strict=True)
-    widths = [(one, *(float(np.ptp(of.pressures_pa)) for of in (one, other))) for one, other in doors]
-    most, before, after = max(widths, key=lambda one: one[2] - one[1])
-    return f"{most.use}, from {with_unit(before, 'pressure', (1, 3))} wide to {with_unit(after, 'pressure', (1, 3))}"
 
 
 def _gauge():
@@ -154,12 +138,13 @@ def january_pressure(draw):
     )  # fmt: skip
     kelvin = [temp + air.ZERO_C_K for temp in (may, then_c, winter, now_c)]
     sign, metres = "" if above else "−", "" if draw.system == "Pa" else f", that is {abs(height):.2f} m"
+    shown = "" if draw.system == "Pa" else f", that is {say(change, 'pressure', finer)}"
     way = (
         f"Share of the door: {say(door, 'pressure', fine(draw))} of both together: {share:.3f}.",
         f"Stack effect: {STACK_FACTOR:.1f} × (1/{kelvin[0]:.2f} - 1/{kelvin[1]:.2f}) = {then:.3f} Pa for each metre in May, "
         f"{STACK_FACTOR:.1f} × (1/{kelvin[2]:.2f} - 1/{kelvin[3]:.2f}) = {now:.3f} in January.",
         f"Height {where}: {say(abs(height), 'length', 1)}{metres}. Share × height × change: {sign}{share:.3f} × {abs(height):.2f} × "
-        f"{now - then:.3f} = {change:.1f} Pa.",
+        f"{now - then:.3f} = {change:.1f} Pa{shown}.",
         f"With May's reading: {say(answer, 'pressure', finer)}.",
     )
     more = (
@@ -175,7 +160,7 @@ def january_pressure(draw):
              door + share * height * (now + then)),
         Slip("January alone, whole", "All of January's stack effect is on the door. May's is in the reading, and the wall has a share.",
              door + height * now),
-        Slip("whole to the outdoors", "That is stair less outdoors. Asked for is the door alone.", answer + floor),
+        Slip("whole to the outdoors", "That is the stair over outdoors. Asked for is the door alone.", answer + floor),
         Slip("share of the share", "You took the door's share of its own reading, too. The share belongs to the change.",
              share * door + change),
     )  # fmt: skip
@@ -238,7 +223,7 @@ def outer_wall(draw):
     slips = (
         Slip("turned round", "You turned the pressures round. Of two gaps in a row, which one needs less pressure?", area / root),
         Slip("no root", "You took the pressures themselves. The same air goes through both, and air goes with a root.", area * root**2),
-        Slip("whole for the door", "You took stair less outdoors for the door. Each gap has its own pressure.",
+        Slip("whole for the door", "You took the stair over outdoors for the door. Each gap has its own pressure.",
              area * math.sqrt((door + floor) / floor)),
         Slip("same as the door", "That is the door. With the same gaps both would have the same pressure.", area),
     )  # fmt: skip
@@ -280,7 +265,7 @@ def story():
     start = {"outdoor_c": weather.outdoor_c, "stair_c": weather.stair_bottom_c, "set_point_pa": day.SET_POINT_PA, "what": day.WHOLE,
              "gauge_pa": day.may().fitted.readings.day.gauges.pressure_pa, "truth": "hidden"}  # fmt: skip
     cold, raised = day.doors_at(), day.doors_at(set_point_pa=RAISED_PA)
-    (low, high), (mild_low, mild_high) = _ends(cold), _ends(day.in_may())
+    (low, high), (mild_low, mild_high) = day.ends(cold), day.ends(day.in_may())
 
     def figures(shown):
         coarse = day.doors_at(set_point_pa=RAISED_PA, gauge_pa=day.COARSE_PA)
@@ -289,9 +274,9 @@ def story():
             "low": shown.pa(low.pressures_pa[1]), "high": shown.pa(high.pressures_pa[1]), "least": shown.pa(low.window_pa[0]),
             "most": shown.pa(high.window_pa[1]), "mild_low": shown.pa(mild_low.pressures_pa[1]),
             "mild_high": shown.pa(mild_high.pressures_pa[1]), "raised": shown.pa(RAISED_PA),
-            "raised_low": shown.pa(_ends(raised)[0].pressures_pa[1]), "raised_high": shown.pa(_ends(raised)[1].pressures_pa[1]),
-            "coarse": shown.fine(day.COARSE_PA, 0), "before": spread_text(*_ends(raised)[1].reach_pa),
-            "after": spread_text(*_ends(coarse)[1].reach_pa),
+            "raised_low": shown.pa(day.ends(raised)[0].pressures_pa[1]), "raised_high": shown.pa(day.ends(raised)[1].pressures_pa[1]),
+            "coarse": shown.fine(day.COARSE_PA, 0), "before": spread_text(*day.ends(raised)[1].reach_pa),
+            "after": spread_text(*day.ends(coarse)[1].reach_pa),
         }  # fmt: skip
 
     tempting = "The display shows the same figure in January as in May, and the certificate says that every door passed at that figure."
