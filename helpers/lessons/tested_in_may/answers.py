@@ -46,7 +46,7 @@ def _higher():
     bottom, top = day.THREE[0], day.THREE[-1]
     low, high = min(passes_at(bottom)), max(passes_at(top))
     return (
-        f"At {_pa(day.TRIED_PA)}: {not_passed(day.doors_at(set_point_pa=day.TRIED_PA))}. Door {bottom} is PASS from {_pa(low)} up, door "
+        f"{not_passed(day.doors_at(set_point_pa=day.TRIED_PA))} (at {_pa(day.TRIED_PA)}). Door {bottom} is PASS from {_pa(low)} up, door "
         f"{top} up to {_pa(high)}: {'no set point does for both' if low > high else 'between them both are'}."
     )
 

@@ -45,7 +45,7 @@ def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
     head = door_head(worst) if found.held else f"{_pa(set_point_pa)} set: the fan does not hold it"
     told = Verdict(found.state, _words(found, set_point_pa, what, truth), head, _tiles(found, worst), case, NEXT[found.state])
     levels = [storey.level for storey in day.may().fitted.readings.site.storeys]
-    read = f"read in May, {_pa(day.ROUND_PA)} held by hand", day.read_doors()
+    read = f"read in May, {_pa(day.ROUND_PA)}, fan in manual", day.read_doors()
     true = dict(zip([one.door for one in found.doors], found.true_pa, strict=True)) if truth == SHOWN else None
     return told, doors_by_storey("tested in may", found.doors, levels, set_point_pa, SAID, read, true)
 
