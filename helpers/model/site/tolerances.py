@@ -14,6 +14,7 @@ from helpers import units
 from helpers.formulas import step_response
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
+from helpers.model.site.field_types import file_key
 from helpers.units.said import with_unit
 
 PRACTICE = "common practice, no source"
@@ -75,8 +76,12 @@ class _Toleranced(NamedTuple):
     field: str
     words: str
     dimension: str
-    default: tuple
+    default: tuple = ()
     source: str = PRACTICE
+
+    def key(self, section):
+        """Its key in a site file, after that of its section."""
+        return f"{section}.{file_key(self.field)}"
 
 
 _OF_TRANSMITTERS = (
@@ -88,6 +93,8 @@ _OF_CONTROL = (
     _Toleranced("input_scan_s", "input scan", "time", (0.0, 0.0, 0.25)),
     _Toleranced("bus_delay_s", "bus or radio delay", "time", (0.0, 0.0, 0.2)),
 )
+_INERTIA = _Toleranced("inertia_kg_m2", "inertia", "inertia")
+_DENSITY = _Toleranced("curve_density_kg_m3", "density", "density")
 _CLOSING = _Toleranced("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
 _OF_STANDBY = {
     "generator": (
@@ -211,6 +218,11 @@ def _lag_beyond(known, number):
 
 def filled_in(site):
     """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one."""
+    return tuple(sentence for _, sentence in left_open(site))
+
+
+def left_open(site):
+    """(key of the file, sentence) of all of it: what could be stated there, as "transmitters.damping", and what is taken in its place."""
     return (
         *_boxes_told(site, boxes(site)),
         *_fan_told(site.fan, site.control),
@@ -226,27 +238,29 @@ def _boxes_told(site, known):
         names = [repr(t.name) for t, key in zip(site.transmitters, keys, strict=True) if key in known and not known[key].stated]
         if names:
             box = next(known[key] for key in keys if key in known and not known[key].stated)
-            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension)
+            yield _taken(
+                part.key("transmitters"), f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension
+            )
     for part in _OF_CONTROL:
-        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension)
-    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia")
-    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density")
+        yield from _told("control", part, f"Controller, {part.words}", known)
+    yield from _told("fan", _INERTIA, "Inertia of wheel and motor", known)
+    yield from _told("fan", _DENSITY, "Density of the air that the fan curve stands for", known)
     doors = [repr(name) for name in getattr(site, "doors", {}) if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
     if doors:
         box = next(box for key, box in known.items() if key.endswith(".closing_share") and not box.stated)
-        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)
+        yield _taken(_CLOSING.key("doors"), f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)
     if hasattr(site, "standby") and site.standby is None:
-        yield "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
+        yield "standby.source", "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
     for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
-        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension)
+        yield from _told("standby", part, f"Standby power, {part.words}", known)
     if hasattr(site, "stair"):
         for part in (_heat_surface(site), *_OF_STAIR):
-            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension)
+            yield from _told("stair", part, f"Stair, {part.words}", known)
     if hasattr(site, "design"):
         for part in _OF_DESIGN:
-            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension)
+            yield from _told("design", part, f"Design, {part.words}", known)
         if site.design is None or not (site.design.open_doors or site.design.open_exits):
-            yield "Doors that the design takes as open at once: not stated."
+            yield "design.open_doors", "Doors that the design takes as open at once: not stated."
 
 
 def _storeys_told(site):
@@ -259,20 +273,24 @@ def _storeys_told(site):
     odd = [str(s.level) for s in storeys if _alike(s) != usual and s.stair_door == door and s.stair_door_count and door is not None]
     if odd and count > 1:
         levels = f"Storey{'s' if len(odd) > 1 else ''} {_and(odd)}"
-        yield f"{levels}, unlike the others, taken to have the stair door {door!r} as they do: else write stair_door_count = 0."
+        said = f"{levels}, unlike the others, taken to have the stair door {door!r} as they do: else write stair_door_count = 0."
+        yield "storeys.stair_door", said
     still = [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]
     if still:
-        yield f"Final exit of storey {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
+        said = f"Final exit of storey {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
+        yield "storeys.exit_faces", said
     if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
-        yield "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
+        said = "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
+        yield "storeys.stair_wall", said
 
 
 def _class_told(site):
     """That a standard asks unlike things of unlike classes of system, and the file does not say which this one is."""
     if hasattr(site, "airflow_class") and site.airflow_class is None and (criteria := criteria_of(site.standard)).by_class:
         yield (
+            "site.airflow_class",
             f"Airflow class of the system ({criteria.name}): not stated; judged by the least speed through an open door that any class "
-            "asks for, and by the pressure with the final exit open as those that ask for one."
+            "asks for, and by the pressure with the final exit open as those that ask for one.",
         )
 
 
@@ -282,14 +300,18 @@ def _building_told(site):
         return
     criteria = criteria_of(site.standard)
     if criteria.least_without_sprinklers and site.sprinklers is None:
-        yield f"Sprinklers: not stated; judged as without them, the higher minimum pressure of {criteria.name}."
+        yield "site.sprinklers", f"Sprinklers: not stated; judged as without them, the higher minimum pressure of {criteria.name}."
     if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
         height = with_unit(highest_ceiling_m(site), "length")
-        yield f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
+        said = f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
+        yield "site.ceiling_height", said
     if criteria.by_building_code and site.building_code_adopted is None:
         ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))
         told = _and([f"{words} {one.shown()}" for words, one in ends if one is not None])
-        yield f"Building code beside {criteria.name}: not stated whether it is adopted; judged as adopted, {told} across a shut stair door."
+        said = (
+            f"Building code beside {criteria.name}: not stated whether it is adopted; judged as adopted, {told} across a shut stair door."
+        )
+        yield "site.building_code_adopted", said
 
 
 def _alike(storey):
@@ -298,16 +320,18 @@ def _alike(storey):
 
 def _fan_told(fan, control):
     if fan.ramp_down_s is None:
-        yield f"Ramp down: not stated; taken as the ramp up, {units.show(fan.ramp_s, 'time')}."
+        yield "fan.ramp_down", f"Ramp down: not stated; taken as the ramp up, {units.show(fan.ramp_s, 'time')}."
     if fan.brake is None:
-        yield "Brake of the drive: not stated; ramps are judged as without one, the loop in time slows the fan on its ramp."
+        yield "fan.brake", "Brake of the drive: not stated; ramps are judged as without one, the loop in time slows the fan on its ramp."
     if fan.brake == "resistor" and fan.brake_power_w is None and fan.brake_short_power_w is None:
-        yield f"Size of the brake resistor: not stated; held against the motor's rated power, {with_unit(fan.motor_power_w, 'power')}."
+        rated = with_unit(fan.motor_power_w, "power")
+        yield "fan.brake_power", f"Size of the brake resistor: not stated; held against the motor's rated power, {rated}."
     if control.fire_mode and None in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz):
         ends = " to ".join(units.show(speed, "frequency") for speed in fan.speed_limits_hz(control.fire_mode))
-        yield f"Speed limits in smoke control: not both stated; taken as {ends}."
+        yield "fan.smoke_highest_speed", f"Speed limits in smoke control: not both stated; taken as {ends}."
     if getattr(control, "integral_stops", None) is None:
-        yield "Where the integral stops: not stated; taken as at the ends of the output only, the cautious case."
+        said = "Where the integral stops: not stated; taken as at the ends of the output only, the cautious case."
+        yield "control.integral_stops", said
 
 
 def _box(section, part):
@@ -347,16 +371,16 @@ def _three(value):
     return value if isinstance(value, tuple) else (value,) * 3
 
 
-def _told(what, box, dimension):
-    if not box.stated:
-        yield _taken(what, box, dimension)
+def _told(section, part, what, known):
+    if not (box := known[f"{section}.{part.field}"]).stated:
+        yield _taken(part.key(section), what, box, part.dimension)
 
 
-def _taken(what, box, dimension):
+def _taken(key, what, box, dimension):
     show = _time if dimension == "time" else lambda value: with_unit(value, dimension)
     likely, *ends = map(show, (box.likely, box.low, box.high))
     within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
-    return f"{what}: not stated; taken as {likely}{within} ({box.source})."
+    return key, f"{what}: not stated; taken as {likely}{within} ({box.source})."
 
 
 def _time(seconds):

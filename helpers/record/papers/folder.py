@@ -13,11 +13,12 @@ from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
+from helpers.record.papers.told import analysis
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-WRITERS = (sequence, points_list, alarm_list, matrix, schedules)  # in the order of the papers' numbers
+WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
@@ -94,13 +95,12 @@ def write_folder(made, folder, paper_size="A4", told=print):
 def write_sheets(paper, stamp, path, paper_size="A4"):
     """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked. Returns the path."""
     page = None
-    for heading, part in paper.numbered:
-        for table in part.tables:
-            lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *filter(None, [table.note]))
-            page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
-                        stamp.system, lines, page)  # fmt: skip
-            _rows(page, table)
-            page.sheet.oddFooter.left.text = stamp.line().replace("&", "&&")
+    for heading, part, table in paper.sheets:
+        lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *filter(None, [table.note]))
+        page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
+                    stamp.system, lines, page)  # fmt: skip
+        _rows(page, table)
+        page.sheet.oddFooter.left.text = stamp.line().replace("&", "&&")
     page.book.active = 0
     return page.save(path)
 

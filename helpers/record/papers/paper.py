@@ -6,7 +6,8 @@ from html import escape
 
 from helpers import __version__
 from helpers.plots.markup import cautions_html, lines_html, paragraphs_html
-from helpers.record.page import SIGNED, WIDE, anchor, plain_page, signed_html, table_shown
+from helpers.plots.picture import picture_of
+from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
 from helpers.record.sections.signed import site_hash
 from helpers.studies.status import word_of
 
@@ -14,13 +15,17 @@ SHORT_CAUTION = (
     "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
     "licensed (UK: competent) engineer decide; all cautions stand on its first page."
 )
+MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
 @dataclass(frozen=True)
 class Part:
-    """One part of a paper: its cautions, then sentences, steps in their order, tables (`report.Table`), and blanks to fill in, by label."""
+    """One part of a paper: its cautions, then sentences, steps in their order, tables (`report.Table`), and blanks to fill in, by label.
+
+    pictures: plots of the record; drawings: (SVG, words) of what is drawn besides.
+    """
 
     title: str
     lines: tuple[str, ...] = ()
@@ -28,17 +33,34 @@ class Part:
     tables: tuple = ()
     blanks: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    pictures: tuple = ()
+    drawings: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
 class Paper:
-    """A paper: its key (in file names), its number in the one numbering of all papers, whom it is for in a sentence, and its parts."""
+    """A paper: its key (in file names), its number in the one numbering of all papers, whom it is for in a sentence, and its parts;
+    brief: one sheet of paper, whose head points to the record for what fails and for all cautions."""
 
     key: str
     number: int
     title: str
     for_whom: str
     parts: tuple[Part, ...]
+    brief: bool = False
+
+    @property
+    def across(self):
+        """Whether it is printed across the paper: all of its parts with tables have a wide one."""
+        with_tables = [part.tables for part in self.parts if part.tables]
+        return bool(with_tables) and all(any(len(table.columns) >= WIDE for table in tables) for tables in with_tables)
+
+    @property
+    def sheets(self):
+        """(heading, part, table) of each sheet of its workbook: of more tables than anybody pages through those alone that have something
+        to fill in."""
+        every = [(heading, part, table) for heading, part in self.numbered for table in part.tables]
+        return every if len(every) <= MOST_SHEETS else [one for one in every if any("" in row for row in one[2].rows)]
 
     @property
     def file_name(self):
@@ -84,7 +106,6 @@ class Stamp:
 
 def paper_html(paper, stamp):
     """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
-    across = any(len(table.columns) >= WIDE for part in paper.parts for table in part.tables)
     head = (
         paragraphs_html([paper.for_whom, stamp.line(), stamp.state]),
         cautions_html(stamp.cautions),
@@ -92,7 +113,7 @@ def paper_html(paper, stamp):
     )
     parts = (_part_html(heading, part) for heading, part in paper.numbered)
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
-    return plain_page(stamp.title(paper), [*head, *parts, signed], across, style=_every_sheet(paper, stamp))
+    return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
 
 
 def _part_html(heading, part):
@@ -100,7 +121,8 @@ def _part_html(heading, part):
     blanks = "".join(f"<tr><td>{escape(label)}</td><td></td></tr>" for label in part.blanks)
     pieces = (
         f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>', caution, paragraphs_html(part.lines),
-        lines_html(part.steps, numbered=True), *(table_shown(table)[0] for table in part.tables),
+        lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings), *(table_shown(table)[0] for table in part.tables),
+        *(figure_html(picture_of(plot)) for plot in part.pictures),
         f'<table class="signed">{blanks}</table>' if blanks else "",
     )  # fmt: skip
     return "\n".join(filter(None, pieces))
@@ -113,7 +135,8 @@ def _every_sheet(paper, stamp):
     return (
         f"@page {{ margin: 18mm 14mm; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
-        "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } }"
+        "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
+        "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 
 
@@ -130,7 +153,9 @@ def paper_markdown(paper, stamp):
     ]  # fmt: skip
     for heading, part in paper.numbered:
         told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _listed(part.steps, "1.")]
+        told += [_quoted((words,)) for _, words in part.drawings]
         told += [piece for table in part.tables for piece in (f"### {_plain(table.title)}", _table(table), _plain(table.note))]
+        told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
         told += [_listed(part.blanks, "- [ ]")]
     return "\n\n".join(filter(None, (*told, _listed(SIGNED, "- [ ]")))) + "\n"
 

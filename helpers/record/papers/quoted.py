@@ -16,6 +16,8 @@ from helpers.studies.status import word_of
 
 _NAMED = re.compile(r"\{([^/{}]+)/([^{}]+)\}")
 COMBINED = "combining", "which reading runs the loop"  # a line that a schedule of one transmitter does not need
+NO_LINE = "the settings schedule of this site has no such line"
+NO_FIGURE = "the record of this site has no such figure"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
@@ -48,7 +50,7 @@ class Quoted:
         """A line of the settings schedule; one that says "not stated" where the schedule has none of that name."""
         if (group, name) == COMBINED and len(self.site.transmitters) == 1:
             return Setting(group, name, "the only reading", "there is one transmitter")
-        return self._settings.get((group, name), Setting(group, name, NOT_STATED, "the site file has none"))
+        return self._settings.get((group, name), Setting(group, name, NOT_STATED, NO_LINE))
 
     def row(self, group, name, label="", first=""):
         """(cells, status) of a line of the schedule: what, value, why; label: what it is called on the paper, if not by its name; first: as
@@ -67,7 +69,8 @@ class Quoted:
     def filled(self, thing, tap=None):
         """Words of data/texts/papers.toml (texts, in lists and mappings) with the values of the schedule's lines that they name.
 
-        {group/name}: of that line; {tap/name}: of the transmitter given; {each/name}: of every transmitter, with its name.
+        {group/name}: of that line; {tap/name}: of the transmitter given; {each/name}: of every transmitter, with its name;
+        {=section/label}: of a figure of a section.
         """
         if isinstance(thing, dict):
             return {key: self.filled(value, tap) for key, value in thing.items()}
@@ -76,6 +79,8 @@ class Quoted:
         return _NAMED.sub(lambda found: self._named(*found.groups(), tap), thing) if isinstance(thing, str) else thing
 
     def _named(self, group, name, tap):
+        if group.startswith("="):
+            return self.figure(group[1:], name)[0][1]
         if group == "each":
             return listed(f"{one.name} {self.setting(one.name, name).value}" for one in self.site.transmitters)
         return self.setting(tap.name if group == "tap" else group, name).value
@@ -93,8 +98,11 @@ class Quoted:
         return (label or what, f"{word_of('wrong')}: {line.value}" if line.status == "wrong" else line.value, line.why), line.status
 
     def figure(self, key, label, first=""):
-        """(cells, status) of a figure of a section; first: what has to be settled before anybody may go by it, in words."""
-        value = next(one for one in self.design.section(key).figures if one.label == label)
+        """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: what has to be settled
+        before anybody may go by it, in words."""
+        value = next((one for one in self.design.section(key).figures if one.label == label), None)
+        if value is None:
+            return (label, NOT_STATED, NO_FIGURE), "open"
         if first:
             return (label, first, UNSETTLED), "open"
         return (label, value.text, "; ".join(filter(None, (value.reason, value.source)))), ""

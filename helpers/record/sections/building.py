@@ -10,6 +10,7 @@ from helpers.model.site.criteria import cited, criteria_for, criteria_of, highes
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
+from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind
 from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
@@ -93,6 +94,7 @@ def site_section(design):
         figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control"),
         Value("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
         Value("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
+        hot_gas(site),
     )
     stairs = conditions_of(site, design.cases).stair_c
     rows = tuple(_case_row(design, case, np.atleast_1d(stair)) for case, stair in zip(design.cases, stairs, strict=True))
@@ -102,11 +104,12 @@ def site_section(design):
     taken = tuple((sentence,) for sentence in filled_in(site))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
+    tables = (cases, stack_and_wind(site), leaks(site), *((left,) if taken else ()))
     findings = tuple([mode_found(design.out_of_mode)] if design.out_of_mode else []) + tuple(
         Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)
     )
-    return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,), findings)
+    return Section("site", "Building and cases", site.note, figures, tables, findings)
 
 
 def _case_row(design, case, stair_c):

@@ -1,0 +1,134 @@
+"""Papers that are told: headings and fixed words of a file of data/texts, and under each heading what the record holds of it, by its names.
+
+What no code works out is a blank with a number of its own: what, by whom, on what basis. A paper that is told states no value itself.
+"""
+
+from dataclasses import dataclass, replace
+
+from helpers.model.files import texts
+from helpers.model.site.file import write_site
+from helpers.model.site.form import SiteForm
+from helpers.plots.stair_section import stair_section
+from helpers.record.papers.paper import Paper, Part
+from helpers.studies.report import Table, listed
+
+QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
+SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
+NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
+RULE, ALL = "@rule", "*"
+BLANKS_TITLE = "Blanks, and who fills them in"
+
+
+@dataclass(frozen=True)
+class OpenBlank:
+    """What the program does not compute: its number in the paper, the heading it stands under, what is to be written, by whom, and on what
+    basis."""
+
+    number: str
+    heading: str
+    what: str
+    by_whom: str
+    basis: str
+
+    @property
+    def label(self):
+        """As it stands where it is to be filled in."""
+        return f"BLANK {self.number}. {self.what}. By: {self.by_whom}. Basis: {self.basis}."
+
+
+class Teller:
+    """Tells the headings of one paper from what is `Quoted` of a record, and counts its blanks."""
+
+    def __init__(self, quoted):
+        self.quoted, self.design, self.blanks = quoted, quoted.design, []
+
+    def part(self, told):
+        """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
+        told = self.quoted.filled(told)
+        blanks = tuple(self._blank(told["title"], *one) for one in told.get("blanks", ()))
+        lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
+        lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
+        asked = {place: self._table(place) for place in told.get("tables", ())}
+        lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
+        tables = (*self._lines_quoted(told), *self._findings(told), *filter(None, asked.values()))
+        pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
+        drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
+        labels, steps, cautions = tuple(one.label for one in blanks), told.get("steps", ()), told.get("cautions", ())
+        return Part(told["title"], tuple(lines), tuple(steps), tables, labels, tuple(cautions), pictures, drawings)
+
+    def blanks_part(self):
+        """All blanks so far, by number, with room to say when each was filled in."""
+        rows = tuple((one.number, one.what, one.by_whom, one.basis, one.heading, "") for one in self.blanks)
+        columns = ("Blank", "What is to be written", "By", "On the basis of", "Under", "Filled in: date, name")
+        counts = {who: sum(one.by_whom == who for one in self.blanks) for who in dict.fromkeys(one.by_whom for one in self.blanks)}
+        line = f"To be filled in: by the {listed(who for who in counts)}. Each blank stands under its heading with room to write."
+        return Part(BLANKS_TITLE, (line,), tables=(Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),))
+
+    def _blank(self, heading, what, by_whom, basis):
+        self.blanks.append(OpenBlank(f"B{len(self.blanks) + 1}", heading, what, by_whom, basis))
+        return self.blanks[-1]
+
+    def _verdict(self, key):
+        section = self.design.section(key)
+        return f"{section.title}, as the record has it: {section.verdict}"
+
+    def _lines_quoted(self, told):
+        """Lines of board and schedule and figures of sections, in one table, each with its place in the record."""
+        rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self.quoted.decided, told.get("decided", ()))]
+        for place in told.get("settings", ()):
+            group, name = place.split("/", 1)
+            cells, state = self.quoted.row(group, name)
+            rows.append(((*cells, f"{SCHEDULE_PLACE}, {group}"), state))
+        for place in told.get("figures", ()):
+            key, label = place.split("/", 1)
+            section = self.design.section(key)
+            labels = [one.label for one in section.figures] if label == ALL else [label]
+            for cells, state in (self.quoted.figure(key, one) for one in labels):
+                rows.append(((*cells, section.title), state))
+        if rows:
+            cells, states = zip(*rows, strict=True)
+            yield Table(f"quoted {told['title']}", "Figures, and their place in the record", QUOTED, cells, states)
+
+    def _findings(self, told):
+        if told.get("findings"):
+            found = self.design.record().findings
+            rows = tuple((one.what, one.figure or NOTHING, one.remedy or NOTHING) for one in found)
+            yield Table(
+                "findings",
+                "Findings of the record",
+                ("What was found", "By how much", "What helps"),
+                rows,
+                tuple(one.severity for one in found),
+            )
+
+    def _key(self, key):
+        return key.replace(RULE, self.design.site.control.rule)
+
+    def _table(self, place):
+        """A table of the record, its place under it; None where the record has none."""
+        key, name = place.split("/", 1)
+        table = self.quoted.table(key, self._key(name))
+        if table is None:
+            return None
+        blank = [not any(row[column] for row in table.rows) for column in range(len(table.columns))]
+        rows = tuple(tuple(cell if cell or blank[at] else NOTHING for at, cell in enumerate(row)) for row in table.rows)
+        note = " ".join(filter(None, (table.note, f"Place in the record: {self.design.section(key).title}.")))
+        return replace(table, rows=rows, note=note)
+
+    def _picture(self, place):
+        key, name = place.split("/", 1)
+        return next((one for one in self.design.section(key).pictures if one.key == self._key(name)), None)
+
+
+def told_paper(quoted, name, number, key):
+    """The `Paper` of a file of data/texts, of the headings that this site has."""
+    words, teller = texts(name), Teller(quoted)
+    parts = tuple(teller.part(one) for one in words["parts"] if quoted.has(one))
+    parts = (*parts[:1], teller.blanks_part(), *parts[1:]) if teller.blanks else parts
+    first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
+    return Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:]), words.get("brief", False))
+
+
+def analysis(quoted):
+    """The `Paper` of the rational analysis."""
+    return told_paper(quoted, "analysis", 6, "rational_analysis")

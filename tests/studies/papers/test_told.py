@@ -1,0 +1,90 @@
+"""The rational analysis report: every heading a reviewer looks for, every blank with its number and person, every place in the record."""
+
+import pytest
+
+from helpers.model.files import texts
+from helpers.plots import printer
+from helpers.record.papers.paper import MOST_SHEETS, paper_html
+from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
+from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
+from helpers.record.schedule import NOT_STATED
+
+# A plan reviewer's list: subjects that codes ask a smoke-control analysis for (from memory, not verified).
+SUBJECTS = (
+    "basis", "building", "criteria", "stack effect, normal and reverse", "temperature effect of fire", "wind", "hvac", "climate",
+    "duration of operation", "detection and control", "response times", "leakage", "fan and its duty", "relief", "doors counted as open",
+    "power", "materials", "acceptance", "tried", "assumptions", "leaves out", "responsibility",
+)  # fmt: skip
+
+
+@pytest.fixture
+def report(folder_of):
+    return next(paper for paper in folder_of("Larkfield House").papers if paper.key == "rational_analysis")
+
+
+def test_a_reviewer_finds_every_subject_among_the_headings(report):
+    headings = [part.title.casefold() for part in report.parts]
+    assert [subject for subject in SUBJECTS if not any(subject in heading for heading in headings)] == []
+
+
+def test_every_blank_has_a_number_of_its_own_and_stands_twice_under_its_heading_and_among_all(report):
+    rows = next(part for part in report.parts if part.title == BLANKS_TITLE).tables[0].rows
+    numbers = [row[0] for row in rows]
+    assert numbers == [f"B{number}" for number in range(1, len(rows) + 1)]
+    assert all(all(row[1:5]) and row[5] == "" for row in rows)
+    labels = [label for part in report.parts for label in part.blanks]
+    assert [label.split(".")[0] for label in labels] == [f"BLANK {number}" for number in numbers]
+
+
+def test_what_no_model_here_knows_is_a_blank_and_never_a_sentence(report):
+    by_heading = {part.title: part for part in report.parts}
+    for heading in ("Temperature effect of fire", "Duration of operation", "Materials and equipment", "Power"):
+        assert by_heading[heading].blanks
+
+
+def test_every_place_that_the_words_name_is_in_a_record(design_named):
+    nowhere = [missing_of(Quoted(design_named(name))) for name in ("Larkfield House", "all laid down")]
+    assert nowhere[0] & nowhere[1] == set()
+
+
+def missing_of(quoted):
+    """What the words ask of a record that it does not have."""
+    found = set()
+    for told in texts("analysis")["parts"]:
+        part = Teller(quoted).part(told)
+        quoting = [row for table in part.tables if table.key.startswith("quoted") for row in table.rows]
+        found |= {row[0] for row in quoting if row[2] in (NO_FIGURE, NO_LINE)} | {line for line in part.lines if "has no table" in line}
+        found |= {told["title"]} if len(part.pictures) < len(told.get("pictures", ())) else set()
+    return found
+
+
+def test_a_place_that_the_record_does_not_have_says_so(design_named):
+    quoted = Quoted(design_named("Larkfield House"))
+    part = Teller(quoted).part({"title": "One", "figures": ["fan/Colour"], "tables": ["fan/colours"], "pictures": ["fan/colour"]})
+    assert part.tables[0].rows[0][1:3] == (NOT_STATED, NO_FIGURE)
+    assert part.lines == ("The record of this site has no table of fan: colours.",)
+    assert part.pictures == ()
+    with pytest.raises(ValueError, match="key must be one of site, window"):
+        Teller(quoted).part({"title": "One", "verdicts": ["colours"]})
+
+
+def test_a_quoted_cell_without_text_is_no_blank_but_a_column_to_fill_in_is(design_named):
+    teller = Teller(Quoted(design_named("Larkfield House")))
+    opened, checks = (teller.part({"title": "One", "tables": [place]}).tables[0] for place in ("open doors/open doors", "fan/drive_checks"))
+    assert any(NOTHING in row for row in opened.rows)
+    assert not any("" in row for row in opened.rows)
+    assert {row[-1] for row in checks.rows} == {""}
+
+
+def test_its_workbook_has_what_is_filled_in_and_not_all_tables(report):
+    assert sum(len(part.tables) for part in report.parts) > MOST_SHEETS
+    assert [table.key for _, _, table in report.sheets] == ["blanks", "drive_checks"]
+
+
+@pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
+def test_for_larkfield_it_prints_on_fifteen_to_twenty_five_sheets(tmp_path, report, folder_of):
+    pypdf = pytest.importorskip("pypdf")
+    printed = printer.write_pdf(paper_html(report, folder_of("Larkfield House").stamp), tmp_path / "report.pdf")
+    sheets = pypdf.PdfReader(printed).pages
+    assert 15 <= len(sheets) <= 25
+    assert all("not an approval" in sheet.extract_text() for sheet in sheets)
