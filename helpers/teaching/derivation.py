@@ -250,5 +250,7 @@ class WorkedExample:
         """The published figure and its source in one sentence."""
         last = self.working[-1]
         shown = Row("", "", self.published, last.dimension, last.digits).says()
-        verdict = "which is what comes out here" if self.meets else f"where {last.says()} comes out here"
+        verdict = f"where {last.says()} comes out here"
+        if self.meets:  # its last line may still be printed with another last digit
+            verdict = "which is what comes out here" if shown == last.says() else f"{verdict}, within its rounding"
         return " ".join(filter(None, [f"Published: {shown} ({self.source}; {self.known}), {verdict}.", self.explained]))

@@ -325,6 +325,35 @@ def test_two_doors_open_make_the_top_door_too_heavy_and_three_put_storey_4_below
     assert "too low on storey 0, 1, 2, 4 and" in panel.picture.words
 
 
+@pytest.mark.parametrize("driven", [False, True])
+def test_no_set_point_passes_in_the_first_minute_of_winter_with_a_power_operator_either(driven):
+    """As the page answers its first question: bottom door against top door, whoever closes the final exit."""
+    for set_point_pa in np.arange(36.0, 50.0, 1.0):
+        duty = leaky_stair(driven=driven).duty(DutyAsked(set_point_pa=float(set_point_pa)))
+        uses = {(door.use, door.too) for door in duty.result.out_in(duty.result.cases[duty.early])}
+        assert {("stair door", "low"), ("stair door", "high")} & uses, set_point_pa
+
+
+def test_two_doors_are_the_designs_and_any_other_number_is_only_check_where_a_door_is_too_low():
+    for doors, required in ((1, False), (2, True), (3, False), (4, False)):
+        assert leaky_stair().duty(DutyAsked(open_doors=doors)).result.required[0] == required
+    assert leaky_stair().duty(DutyAsked(open_doors=1)).state == "attention"
+
+
+def test_loose_stair_walls_fill_the_floors_and_lift_the_damper():
+    average, loose = (leaky_stair("average", walls).duty(DutyAsked()) for walls in ("average", "loose"))
+    air = [duty.result.held.air for duty in (average, loose)]
+    assert air[1].stair_pa[0].mean() > air[0].stair_pa[0].mean() + 5  # the set point above the floors held: so the floors have risen
+    assert loose.damper_open > 0.1 > average.damper_open
+
+
+def test_the_duty_of_summer_is_larger_by_the_room_that_warm_air_takes():
+    winter, summer = (leaky_stair().duty(DutyAsked(**asked)) for asked in ({}, {"outdoor_c": 35.0, "stair_c": 27.0}))
+    room = (35.0 + 273.15) / (-9.0 + 273.15)  # of the same mass at the fan's inlet
+    assert summer.flow_m3_s[0] > 1.1 * winter.flow_m3_s[0]
+    assert summer.flow_m3_s[0] / winter.flow_m3_s[0] == pytest.approx(room, rel=0.03)
+
+
 def test_very_loose_outer_walls_take_less_air_and_put_both_ends_out(panel):
     average, loose = (leaky_stair(wall).duty(DutyAsked()) for wall in ("average", "very_loose"))
     assert loose.flow_m3_s[0] < average.flow_m3_s[0]
@@ -374,7 +403,23 @@ def test_the_page_gives_no_prediction_away():
 def test_the_hand_calculation_can_be_done_from_the_figures_on_the_page():
     """The source goes on with rounded square feet, and the stack effect has its formula there."""
     rows = {row.what: row.how for row in stair_of_twenty_storeys().working}
-    assert rows["Leaks from stair to floor"].endswith("the source goes on with 0.32 ft²")
-    (gradient,) = (row.value for row in stair_of_twenty_storeys().working if row.what == "Stack effect [Pa/m]")
-    assert gradient == pytest.approx(3462 * (1 / 263.15 - 1 / 294.26), abs=0.001)
-    assert rows["Stack effect [Pa/m]"].startswith("3462 (1 / T_out - 1 / T_in)")
+    assert rows["Leaks from stair to floor"].endswith(", rounded to 0.32 ft² as in the source")
+    (stack,) = (row for row in stair_of_twenty_storeys().working if row.name == "stack_gradient_pa_m")
+    assert stack.value == pytest.approx(3462 * (1 / 263.15 - 1 / 294.26), abs=0.001)
+    assert stack.how == "= 3462*(1/(temp_out_c + 273.15) - 1/(temp_in_c + 273.15))"
+
+
+def test_the_published_stair_is_not_said_to_come_out_to_a_digit_that_the_table_does_not_show():
+    """The source rounds to hundreds of cfm, the table's last row does not."""
+    example = stair_of_twenty_storeys()
+    for system in SYSTEMS:
+        told, last = (written_out(text, system) for text in (example.closing(), example.working[-1].says()))
+        assert f"where {last} comes out here, within its rounding." in told
+
+
+def test_the_flow_of_one_gap_has_its_factor_in_feet_and_inches():
+    """An exercise in in. w.c. is worked with it."""
+    end = derivations.orifice().end
+    factor = float(re.search(r"= (\d+) ·", end)[1])
+    flow = leakage.flow(units.parse("0.5 in. w.c.", "pressure"), units.parse("0.3 ft2", "area"), 1.2, 0.65)
+    assert factor * 0.65 * 0.3 * math.sqrt(0.5) == pytest.approx(units.to_display(flow, "flow", "in. w.c."), rel=2e-3)

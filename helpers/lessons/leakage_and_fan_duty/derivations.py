@@ -4,6 +4,7 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import air, leakage
+from helpers.lessons.leakage_and_fan_duty.questions import foot_at_one_inch
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified, valued
 
@@ -34,6 +35,8 @@ def orifice():
         "{flow_m3_s}; four times the pressure drives twice that.",
         steps, result, ("dp_pa", "area_m2", "density_kg_m3", "discharge_coefficient"), "helpers.formulas.leakage.flow",
         {"dp_pa": 50.0, "area_m2": DOOR_M2, **OF_AIR},
+        end=f"In in. w.c., ft² and cfm, with the same air: flow = {units.show(foot_at_one_inch(), 'flow', 'in. w.c.').split()[0]} · "
+            "coefficient · area · √pressure.",
     )  # fmt: skip
 
 
@@ -162,12 +165,13 @@ def stair_of_twenty_storeys():
     )
 
     def rounded(area_m2):
-        return f"; the source goes on with {units.show(area_m2, 'area', 'in. w.c.', 2)}"
+        return f", rounded to {units.show(area_m2, 'area', 'in. w.c.', 2)} as in the source"
 
     working = (
         Row("Leaks from floor to outdoors", f"0.00021 · outer wall{rounded(outer)}", outer, "area", (5, 3), "area_building_outside_m2"),
         Row("Leaks from stair to floor", f"0.00011 · stair's wall + door{rounded(inner)}", inner, "area", (5, 3), "area_stair_building_m2"),
-        Row("Stack effect [Pa/m]", "3462 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", gradient, "number", 3, "stack_gradient_pa_m"),
+        Row("Stack effect [Pa/m], as in lesson 01", "= 3462*(1/(temp_out_c + 273.15) - 1/(temp_in_c + 273.15))", gradient, "number", 3,
+            "stack_gradient_pa_m"),
         Row("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
         Row("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
         Row("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),

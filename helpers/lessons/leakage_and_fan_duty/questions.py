@@ -309,11 +309,11 @@ def _air(draw):
     """What the air weighs, or, where nobody works with pounds of air, what that comes to."""
     if draw.system == "Pa":
         return f"density {draw.say(DENSITY_KG_M3, 'density', 1)}"
-    return f"one square foot filled by the jet passes {draw.say(_foot_at_one_inch(), 'flow')} at 1 in. w.c"
+    return f"one square foot filled by the jet passes {draw.say(foot_at_one_inch(), 'flow')} at 1 in. w.c"
 
 
 @cache
-def _foot_at_one_inch():
+def foot_at_one_inch():
     """Air through a square foot at one inch of water, the jet as wide as the hole [m3/s]."""
     root = math.sqrt(units.parse("1 in. w.c.", "pressure"))
     return float(leakage.flow_coefficient(units.parse("1 ft2", "area"), DENSITY_KG_M3, 1.0)) * root

@@ -143,14 +143,14 @@ class RuleResult:
     def case_text(self, place, out_said="outside"):
         """One case in words; out_said: what is said of doors outside their window."""
         state, out = self.state[place], self.out_in(self.cases[place])
-        speed, reading = with_unit(self.speed_hz[place], "frequency"), with_unit(self.reading_pa[place], "pressure")
+        speed, reading = with_unit(self.speed_hz[place], "frequency"), with_unit(self.reading_pa[place], "pressure", FINE)
         loop = f"set point controlled, fan at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
         if state == "not found":
             return "no steady state found: do not rely on this case"
         if np.isinf(self.margin_pa[place]):
             return f"{loop}; no shut door has a limit to be judged by"
         if not out:
-            return f"{loop}; every shut door inside its window, {with_unit(self.margin_pa[place], 'pressure')} to spare"
+            return f"{loop}; every shut door inside its window, {with_unit(self.margin_pa[place], 'pressure', FINE)} to spare"
         high = self._too_high(place)
         also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text()}"
         return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} {out_said}, worst the {out[0].text()}{also}"
@@ -354,6 +354,7 @@ def _rule_said(result):
 
 MOST_SET_POINTS = 150  # tried between the window's ends: beyond it in longer steps
 SET_POINT_STEP_PA = 1.0
+FINE = (0, 3)  # digits of a pressure that is little or near another one: with two, an inch of water hides a margin of 1 Pa
 
 CLOSER = "its closer shuts it again up to here"  # why a leaf that the pressure pushes open bears no more
 
