@@ -170,8 +170,7 @@ def stair_of_twenty_storeys():
     working = (
         Row("Leaks from floor to outdoors", f"0.00021 · outer wall{rounded(outer)}", outer, "area", (5, 3), "area_building_outside_m2"),
         Row("Leaks from stair to floor", f"0.00011 · stair's wall + door{rounded(inner)}", inner, "area", (5, 3), "area_stair_building_m2"),
-        Row("Stack effect [Pa/m], as in lesson 01", "= 3462*(1/(temp_out_c + 273.15) - 1/(temp_in_c + 273.15))", gradient, "number", 3,
-            "stack_gradient_pa_m"),
+        Row("Stack effect [Pa/m]", "3462 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", gradient, "number", 3, "stack_gradient_pa_m"),
         Row("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
         Row("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
         Row("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),
