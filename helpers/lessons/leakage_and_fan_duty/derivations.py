@@ -35,7 +35,7 @@ def orifice():
         "{flow_m3_s}; four times the pressure drives twice that.",
         steps, result, ("dp_pa", "area_m2", "density_kg_m3", "discharge_coefficient"), "helpers.formulas.leakage.flow",
         {"dp_pa": 50.0, "area_m2": DOOR_M2, **OF_AIR},
-        end=f"In in. w.c., ft² and cfm, with the same air: flow = {units.show(foot_at_one_inch(), 'flow', 'in. w.c.').split()[0]} · "
+        end=f"In cfm, ft² and in. w.c., with the same air: flow = {units.show(foot_at_one_inch(), 'flow', 'in. w.c.').split()[0]} · "
             "coefficient · area · √pressure.",
     )  # fmt: skip
 

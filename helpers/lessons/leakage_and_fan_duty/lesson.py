@@ -100,8 +100,8 @@ READ = (
 LEFT_OUT = "other winds, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
-    Task("All shut, FAIL: note the air on the third tile. Open one stair door, then two, the design's case: what does each cost? "
-         "Three: what happens beside?", {"open_doors": 3}),
+    Task("All shut, FAIL: note the air on the third tile. Open one stair door, two (the design's case): what does each cost? "
+         "Three: what happens beside them?", {"open_doors": 3}),
     Task("Shut them, open the final exit door: FAIL. Where does the fan work now? Does a higher set point help?", {"street_open": True}),
     Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: the bottom door is FAIL at both. "
          f"By "
