@@ -10,7 +10,7 @@ import pytest
 from helpers.formulas.air import neutral_plane_height
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
-from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines, _lost
+from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines, _lost, _to_do
 from helpers.lessons.where_the_transmitters_go.lesson import panel as placement_panel
 from helpers.lessons.where_the_transmitters_go.questions import (
     EARLIER_PLACES,
@@ -24,11 +24,12 @@ from helpers.lessons.where_the_transmitters_go.questions import (
     no_stack_effect_here,
     which_place,
 )
+from helpers.plots.markup import MOST_TO_DO
 from helpers.studies.placement.results import Paired, counted, percent
 from helpers.studies.placement.table import CONDITIONS, PAIR_RULES, placement_table, set_points_pa
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
-from helpers.units.said import written_out
+from helpers.units.said import with_unit, written_out
 
 PANEL = placement_panel  # what the fixture `panel` makes
 
@@ -115,7 +116,7 @@ def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
 
 def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figures_say_the_same(panel):
     """It enters on storey 13, the page asks for three storeys, and the model has no jet that would show why."""
-    assert "storey 12 too near the supply" in panel.verdict.head  # the file's own choice
+    assert "Storey 12 too near the supply: 76.5 % without its jet" in panel.verdict.head  # the file's own choice
     assert "do not drill there by this figure" in panel.verdict.words
     axes = panel.answer("Pa", lower=1, upper=12, set_point_pa=40.0, rule="average", loss="none")[1].axes[0]
     for axis in (axes.x, axes.y):
@@ -126,7 +127,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
         assert not {"0", "11", "12", "13"} & set(tiles["Best without a *"].split()), tiles
         assert "too near" not in panel.verdict.head
         assert "do not drill" not in panel.verdict.words
-    assert "storeys 11-13 too near the supply" in panel.put(rule="middle", lower=11, upper=13).head
+    assert "Storeys 11-13 too near the supply" in panel.put(rule="middle", lower=11, upper=13).head
     advice = written_out(_lines())
     assert "Supply air enters on storey 13; keep both tubes at least three storeys away" in advice[3]
     assert not re.search(r"\b(11|12|13)\b", advice[2])
@@ -213,7 +214,7 @@ def test_three_and_two_are_told_apart_for_the_electrician_only_where_they_are():
     apart = abs(two.inside - spare.inside)
     assert 2 * 0.5**apart >= 0.05
     line = written_out(_lines())[2]
-    assert f"With all right {apart} of 2000 conditions lie between them, too few to tell the two apart" in line
+    assert f"With all right they differ by {apart} of 2000 conditions, too few to tell the two apart" in line
     assert "with one dead the highest alone holds in 50, the middle alone in 14: told apart" in line
 
 
@@ -308,9 +309,40 @@ def test_what_to_do_about_two_places_is_the_best_that_keeps_clear_of_the_supply_
     ):
         live.put_back(**live.tasks[task].so)
         assert written_out(live.verdict.do).startswith(told), live.verdict.do
+    # on a map whose best single transmitter leads, another rule; where the chosen keeps more than it, another set point
+    for so, told in (
+        ({"rule": "lowest"}, "Do: try middle of storeys 3, 5 and 8 at 35 Pa, clear: "),
+        ({}, "Do: try storeys 2 and 8 at 35 Pa, clear of jet: "),
+        ({"rule": "highest", "set_point_pa": 50.0}, "Do: try storeys 3 and 5 at 35 Pa, clear of jet: "),
+    ):
+        live.put_back(**so)
+        assert written_out(live.verdict.do).startswith(told), live.verdict.do
     live.put_back(lower=4, upper=10)
     assert written_out(live.verdict.do).startswith("Ask: the designer: best places of this map, and ")
     live.put_back()
+
+
+def test_no_deed_of_any_choice_is_one_transmitter_alone_a_place_beside_supply_or_exit_or_fewer_than_the_map_offers():
+    table = placement_table()
+    for loss in LOSS_CHOICES.values():
+        top = table.best(loss=loss)
+        for one in table.placed:
+            rules = PAIR_RULES if one.rule == "alone" else (one.rule,)
+            for rule in rules if one.count(loss) is not None else ():
+                here = None if table.alike(rule, one.set_point_pa, loss) else table.best(rule, one.set_point_pa, loss)
+                told = written_out(_to_do(one, here, top, loss), "in. w.c.")
+                assert len(told.partition(": ")[2].split()) <= MOST_TO_DO, told
+                assert not re.search(r"alone|one transmitter|storeys? (0|11|12|13)\b", told), told
+                share = re.search(r"([\d.]+) %(, no PASS)?", told)
+                assert not here or not share[2] or float(share[1]) >= round(100 * here.share(loss), 1), told
+
+
+def test_the_storey_next_to_the_plane_keeps_less_than_a_lower_one_each_at_its_own_set_point():
+    table, text = placement_table(), page_text("07_where_the_transmitters_go")
+    for level in (7, 5):
+        best = max((table.at("alone", level, level, point) for point in set_points_pa()), key=lambda one: one.inside)
+        inches = written_out(with_unit(best.set_point_pa, "pressure"), "in. w.c.")
+        assert f"at {best.set_point_pa:.0f} Pa ({inches}) storey {level} keeps {percent(best.share())}" in text
 
 
 def test_places_rule_and_set_point_are_weighed_each_at_its_own_set_point():

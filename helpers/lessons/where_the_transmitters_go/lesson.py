@@ -71,7 +71,8 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
     do = "" if verdict.kind == "good" else _to_do(chosen, best, table.best(loss=loss), loss)
-    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), case=CASE, do=do), _map(chosen, best, rule, loss)
+    case = f"all doors inside, {CASE}" if chosen.in_jet else CASE  # there the headline has the place first
+    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), case=case, do=do), _map(chosen, best, rule, loss)
 
 
 READ = (
@@ -86,19 +87,19 @@ READ = (
     "limits).\n"
     "All figures have the price of your pair: the share with its interval, the margin of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
-    "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
+    "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, page 06 "
     "shows."
 )
 CLEAR = "Best without a *"  # on this map: clear of supply and final exit
 CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
-LEFT_OUT = "the supply's jet, the final exit's own closer; a reading stuck high, but under lowest and middle of three: All figures, page 06"
+LEFT_OUT = "the supply's jet; the final exit's own closer; one reading stuck high under average or highest, or the only one (page 06)"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),
     Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
          {"rule": "lowest"}),
-    Task("Look for the best of all. Set it so is the file's choice again: All figures name the best. In how many conditions does only one "
-         "of them hold?"),
+    Task("Set it so brings the file's choice back; All figures name the best of all. In how many conditions does only the one hold, in how "
+         "many only the other?"),
     Task(f"Average of storeys 2 and 8 at {with_unit(35.0, 'pressure')}: in how many of 1000 draws (All figures)? Can you tell it from the "
          "best of all?", {"lower": 2, "upper": 8, "set_point_pa": 35.0}),
     Task(f"Both on storey 5 (the diagonal) at {with_unit(35.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
@@ -120,15 +121,15 @@ def _head(chosen, best, loss):
     low, high = chosen.interval(loss)
     head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} sampled conditions"
     if chosen.in_jet:
-        storeys = "storey" if len(chosen.in_jet) == 1 else "storeys"
-        head = f"All doors inside: {percent(chosen.share(loss))}; {storeys} {_short(chosen.in_jet)} too near the supply"
+        storeys = "Storey" if len(chosen.in_jet) == 1 else "Storeys"
+        head = f"{storeys} {_short(chosen.in_jet)} too near the supply: {percent(chosen.share(loss))} without its jet"
     elif chosen.unfit:
         head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} at the final exit door"
     door, _, often = chosen.fails_text.partition(", ")
     return head, (
         ("95 % interval", f"{percent(low)} to {percent(high)}", f"{CONDITIONS} conditions"),
-        ("Fails most", door, often) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
-        (CLEAR, _pair(best), percent(best.share(loss))) if best else (CLEAR, "none: all alike", ""),
+        ("Fails most", door, often.replace(" in ", ": ")) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
+        (CLEAR, _pair(best), f"{percent(best.share(loss))} here") if best else (CLEAR, "none: all alike", ""),
     )
 
 
@@ -136,17 +137,22 @@ NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all 
 
 
 def _to_do(chosen, best, best_of_all, loss):
-    """Where the tubes go instead, in one line, with another rule and set point where no place of this map is worth it; who decides where no
-    place that was tried does better."""
-    if best is None or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
-        return f"Do: try {best_of_all.text()}: {percent(best_of_all.share(loss))}{NO_PASS}"
+    """Where the tubes go instead, in one line; who decides where no place that was tried does better.
+
+    Another rule and set point where no pair of this map is worth it: one transmitter alone is none, whose loss leaves no reading. Another
+    set point where the one chosen keeps more on the map than any place that can be drilled.
+    """
+    if best is not None and best != chosen and chosen.share(loss) > best.share(loss):
+        best = placement_table().best(best.rule, loss=loss)
+    if best is None or best.upper == best.lower or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
+        return f"Do: try {best_of_all.text()}{', clear' * bool(chosen.unfit)}: {percent(best_of_all.share(loss))}{NO_PASS}"
     if chosen == best:
         return f"Ask: the designer: best places of this map, and {percent(1 - best.share(loss))} of the conditions still fail"
-    share = percent(best.share(loss))
-    clear = ", clear of the supply" if chosen.in_jet else ", clear of the final exit" if chosen.unfit else ""
-    if best.upper == best.lower:
-        return f"Do: try one transmitter on storey {best.lower}{clear}: {share}{NO_PASS}"
-    return f"Do: try PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}{clear}: {share}{NO_PASS}"
+    places = f"PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}"
+    if best.set_point_pa != chosen.set_point_pa:
+        places = f"{_pair(best)} at {with_unit(best.set_point_pa, 'pressure')}"
+    clear = ", clear of jet" if chosen.in_jet else ", clear of final exit" if chosen.unfit else ""
+    return f"Do: try {places}{clear}: {percent(best.share(loss))}{NO_PASS}"
 
 
 def _short(levels):
@@ -272,7 +278,8 @@ def _told_apart(spare, two):
     """
     apart = abs(two.inside - spare.inside)
     few = paired_chance(apart, 0) >= 1 - CONFIDENCE
-    well = f"{apart} of {CONDITIONS} conditions lie between them" + (", too few to tell the two apart" if few else ", not tested as pairs")
+    well = f"they differ by {apart} of {CONDITIONS} conditions"
+    well += ", too few to tell the two apart, whichever way the pairs fall" if few else ", not tested as pairs"
     pair = spare.against(placement_table().best(loss="dead"), "dead")
     return (
         f"With all right {well}; with one dead the {two.rule} alone holds in {pair.gained}, the {spare.rule} alone in {pair.lost}: "

@@ -77,7 +77,7 @@ costs_most = Prediction(
     lambda: (
         f"Larkfield House holds the average of storeys {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
         "are judged under many sampled conditions: weather of a year, doors open here and there, walls leakier or tighter than planned. "
-        f"Which change costs the most? An eighth more is {with_unit(OTHER_SET_POINT_PA, 'pressure')}."
+        f"Which change costs the most? (An eighth more is {with_unit(OTHER_SET_POINT_PA, 'pressure')}.)"
     ),
     _costs_most,
     tuple(CHANGES),
@@ -115,7 +115,7 @@ ASKED = (
 )
 TUBE_HINTS = {
     FLOOR: "A corridor is one side of a stair door without a lobby. Is that the door, or the wall, that is asked about here?",
-    LOBBY: "A lobby counts only where there is one, and where the door to it is what is asked about.",
+    LOBBY: "The lobby is right only where the door that is asked about leads into one. Does it, here?",
     OUTDOORS: "Outdoors changes with wind and with height. Is it really outdoors that the pressure is to be held against?",
     PLANT: "The place where the transmitter hangs has nothing to do with it: the fan changes the plant room's own pressure as well.",
 }
@@ -175,7 +175,7 @@ def lower_end(draw):
     )
     slips = (
         Slip("the share itself", "That is the share that was seen. With so few conditions the true one may be less.", 100 * share),
-        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow: take the true one's.",
+        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow: take Wilson's c, w and d.",
              plain),
         Slip("upper end", "That is the other end.", high),
         Slip("one sigma", both or "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
