@@ -95,23 +95,24 @@ def to_do(stated, rule, set_point_pa, status, good, holds, other=BY_FILE):
 
     stated: the site as its file has it; rule, set_point_pa [Pa]: as the sliders have them; status: key of the case, of studies.status;
     good: whether it is held with every shut door inside; holds: a function of rule and set point: whether the case shown is good with them
-    too; other: where another building or rule is judged. Where the record passes none, the way back to the approved figures stands before
-    what the designer has to decide.
+    too; other: where another building, or a rule that the record does not try, is judged. Where the record passes none, the way back to the
+    approved figures stands before what the designer has to decide, whatever rule was tried.
     Limits: what the record does not try is not in it, see `Standing`.
     """
     if status not in ("wrong", "attention"):
         return ""
     other = ANOTHER_BUILDING.format(other)
-    if rule not in (stated.control.rule, *USUAL_RULES):
-        return other
+    recorded = rule in (stated.control.rule, *USUAL_RULES)
     every = every_case(stated)
-    best = every.best(rule)
+    best = every.best(rule if recorded else stated.control.rule)
     if best is None:
         approved = stated.control
         if (rule, set_point_pa) == (approved.rule, approved.set_point_pa):
             return NO_SET_POINT.format(every.question)
         of_rule = "" if rule == approved.rule else f"{approved.rule} reading, "
         return BACK.format(f"{of_rule}{with_unit(approved.set_point_pa, 'pressure')}")
+    if not recorded:
+        return other
     if not good and best != (rule, set_point_pa) and holds(*best):
         name, point = best
         what = f"set {with_unit(point, 'pressure')}: it" if name == rule else f"{name} reading, {with_unit(point, 'pressure')}:"

@@ -40,6 +40,8 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.plot import Words
 from helpers.record.design import Design
+from helpers.record.every_case import BACK
+from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
@@ -172,6 +174,60 @@ def test_a_zero_makes_the_middle_of_three_hold_the_lower_good_one_and_jams_the_t
 def test_the_highest_with_a_tube_off_holds_the_other_only_where_the_fan_can():
     assert ruled("highest", 55.0, ReadingFault("tube off", 1)).state == "at full speed"
     assert ruled("highest", 30.0, ReadingFault("tube off", 1)).state == "held"
+
+
+@pytest.mark.parametrize("number", [0, 1])
+@pytest.mark.parametrize("rule", RULES)
+def test_a_reading_stuck_below_the_set_point_does_what_the_pages_table_says(rule, number):
+    """As a zero does, by less: the other one above the set point, full speed, the other alone, the lower of the two good ones."""
+    found = ruled(rule, 30.0, ReadingFault("stuck", number, 25.0), SUMMER_C)
+    if rule == "lowest":
+        assert found.state == "at full speed"
+        return
+    other = found.true_pa[1 - number]
+    assert found.state == "held"
+    if rule in ("average", "weighted"):
+        assert other > 30.5
+    else:
+        held = other if rule == "highest" else min(other, found.true_pa[2])
+        assert held == pytest.approx(30.0, abs=0.3)
+
+
+@pytest.mark.parametrize(("rule", "number", "share"), [("average", 0, 0.5), ("average", 1, 0.5), ("weighted", 0, 2 / 3)])
+def test_a_reading_stuck_high_gives_the_stair_up_under_an_average_too_from_the_set_point_divided_by_its_share(rule, number, share):
+    for outdoor_c in (WINTER_C, SUMMER_C):
+        given_up = ruled(rule, 40.0, ReadingFault("stuck", number, 40.0 / share), outdoor_c)
+        assert given_up.state == "at lowest speed" or given_up.true_pa[1 - number] == pytest.approx(0.0, abs=0.3)
+        assert given_up.weakest.out
+        below = ruled(rule, 40.0, ReadingFault("stuck", number, 45.0), outdoor_c)
+        assert below.state == "held"
+        assert below.true_pa[1 - number] < 39.0
+
+
+def test_the_summary_says_what_is_laid_down_here_for_a_failed_reading_before_what_was_tried():
+    card = senior_card()._repr_mimebundle_()["text/plain"]
+    first = Design(rule_bench().site).standing.first(SET_POINT, ACTION, FAN)
+    assert first
+    told = next(line for line in card.splitlines() if "Least bad" in line)
+    assert told.strip().startswith(f"Here {first}; until then what is left goes on at the same set point. Tried, do not enter: FAIL: ")
+
+
+def test_no_line_of_the_page_lets_a_reader_set_or_leave_out_a_reading_without_the_designer():
+    """A reading beside an open door is ignored where the designer has decided so: a change of an approved system like any other."""
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    card = senior_card()._repr_mimebundle_()["text/plain"]
+    for order in ("let that reading be ignored", "ignore it for a while", "ignore that one for a while"):
+        assert order not in page + card
+    assert "whether that reading is ignored, the designer decides" in page
+    assert "whether that one is ignored for a while, the designer decides" in card
+
+
+def test_a_rule_that_nobody_approved_is_told_to_go_back_whichever_it_is(panel):
+    for rule in ("lowest", "highest", "weighted", "middle"):
+        do = written_out(panel.put(rule=rule, set_point_pa=35.0).do)
+        assert do == BACK.format("average reading, 40 Pa"), rule
+    told = panel.put(fault=FAULT_CHOICES["upper one's tube off"], rule="average", set_point_pa=40.0).words
+    assert "Mend the transmitter, and leave the set point: with this fault only " in told
 
 
 def test_the_pages_table_and_the_panel_say_the_same_of_the_middle_of_three():

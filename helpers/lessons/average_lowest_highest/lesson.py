@@ -134,8 +134,8 @@ TASKS = (
          {"rule": "lowest", "beside": "average"}),
     Task("Still lowest, lower set point: FAIL, but when? Find one for highest. How far apart are those of the three (All figures)?",
          {"rule": "lowest", "set_point_pa": 28.0}),
-    Task(f"Back to average, and Outdoors to {with_unit(questions.SUMMER_C, 'temperature')}, the design's summer: FAIL at the exit. Where "
-         "do the lines of the rules go, and why do they meet?",
+    Task(f"Back to average, and Outdoors to {with_unit(questions.SUMMER_C, 'temperature')}, the design's summer: FAIL at the exit. "
+         "Compare with all rules: where do the lines go, and why do they meet?",
          {"outdoor_c": questions.SUMMER_C, "beside": ALL}),
     Task("Winter. Wrong reading: lower one's tube off: FAIL. What does the display show, now and in the first minute? Then "
          "lowest, then highest.",
@@ -269,7 +269,7 @@ def _loop_said(one, fault):
     true = [with_unit(value, "pressure") for value in one.true_pa[:2]]
     left = ""
     if fault.kind == "left out":
-        left = " This is the rule without that reading; what the site agrees for a failed one differs: point 4 of the summary, and page 12."
+        left = " This is the rule without that reading; what else the fan could do: point 4 of the summary, and page 12."
     third = f", and {with_unit(one.true_pa[2], 'pressure')} at the third" if one.rule == "middle" else ""
     there = f"{true[0]} at the lower transmitter and {true[1]} at the upper one{third}"
     return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {there}.{left}"
@@ -310,7 +310,8 @@ def _works_said(works, unclosed, rule, fault, first):
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:
-        return f"With this fault only {inside_text(*works)} would keep every door inside with this stair air{first}: mend the transmitter."
+        only = f"with this fault only {inside_text(*works)} would keep every door inside with this stair air{first}"
+        return f"Mend the transmitter, and leave the set point: {only}."
     recorded = rule_bench().recorded_pa(rule)
     always = (
         ""

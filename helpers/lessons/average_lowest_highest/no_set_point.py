@@ -9,6 +9,7 @@ from helpers.model.air.tower import ideal_fan
 from helpers.plots.markup import lines_html
 from helpers.record.design import Design
 from helpers.record.sections.rule import instead_said
+from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.year import year_by_another_fan
 from helpers.studies.readings.faults_by_rule import rule_bench
 from helpers.units.said import with_unit
@@ -35,6 +36,11 @@ def pointed_at():
     return f'No set point passes at {_design().site.name}: page 06, "{SECTION}", says what to do then.' if none_passes() else ""
 
 
+def fallback_first():
+    """What has to be settled before what the fan does on a failed reading is laid down here, in words; "" where nothing has."""
+    return _design().standing.first(SET_POINT, ACTION, FAN)
+
+
 @cache
 def year_a_larger_fan():
     """`Year` of the building as it is, with a fan that is enough."""
@@ -49,7 +55,7 @@ def _year_said():
     year = year_a_larger_fan()
     most = max(year.doors, key=lambda one: one.hours_low + one.hours_high)
     way, hours = ("too much", most.hours_high) if most.hours_high > most.hours_low else ("too little", most.hours_low)
-    fan = " A fan that is enough is a larger one than is there: a larger fan alone is no help." * (not _design().standing.fan_holds)
+    fan = " A larger fan alone is no help." * (not _design().standing.fan_holds)
     return (
         f"Those hours, of {len(year.hours)} in a year, are above all of one door: the {most.door.text} has {way} pressure in {hours} of "
         f"them.{fan}\n"
@@ -61,15 +67,16 @@ def way_out_lines():
     if not none_passes():
         return ()
     site, against = _design().site, _design().standing.set_point_against()
-    runs = f"{with_unit(site.control.set_point_pa, 'pressure')}, {site.control.rule} reading, {site.control.gain:g} %/%, " + (
-        f"{site.control.integral_time_s:g} s"
+    runs = f"{with_unit(site.control.set_point_pa, 'pressure')}, {site.control.rule} reading, gain {site.control.gain:g} %/%, " + (
+        f"integral time {site.control.integral_time_s:g} s"
     )
+    larger = " (a fan that is enough is larger than the one there: not to be measured here)" * (not _design().standing.fan_holds)
     return (
         f"Leave {site.name} as it was approved: {runs}.\nChange no rule, set point or tuning on your own, this page's figures included.\n"
         "Every change of an approved smoke-control system needs the approval of the authority having jurisdiction first, and a new "
         "acceptance test afterwards.",
-        f"Write down what fails, with date and name. By the model:\n– {f';{NEXT}'.join(against)}.\n{_year_said()}Measure pressure and "
-        "force at those doors before anyone relies on it.",
+        f"Write down what fails, with date and name. By the model{larger}:\n– {f';{NEXT}'.join(against)}.\n{_year_said()}Measure pressure "
+        "and force at those doors before anyone relies on it.",
         "Tell the building's owner, the designer and the authority having jurisdiction, in writing and the same day: a door that people "
         "cannot open, a storey that smoke may enter.\nThey and the local code decide whether the building stays in use until it is "
         "mended, and with which precautions.",

@@ -28,8 +28,10 @@ def _fallback():
 
 
 def _agreed():
-    """The best way of falling back on this site, as short as a card has it, with its status; the whole stands in the record."""
-    return fallback_card(_fallback())
+    """What the fan does here on a failed reading: what comes first where nothing is laid down, and the best way tried, with its status, as
+    short as a card has it; the whole stands in the record."""
+    card, first = fallback_card(_fallback()), no_set_point.fallback_first()
+    return f"{first}; until then what is left goes on at the same set point. Tried, do not enter: {card}" if first else card
 
 
 def _at_worst(rule, set_point_pa, fault):
@@ -106,10 +108,10 @@ def lines():
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
         f"one that sticks high: {low}.\n{_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: agree what the fan does then, for each reading and for all at once.\nHere {_agreed()}.",
+        f"What is left is another rule: the design has to say what the fan does then.\nHere {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
-        "reading: ignore that one for a while.",
+        "reading: whether that one is ignored for a while, the designer decides.",
         f"A rule is good when it is good in the first minute and after an hour. Another site of "
         f"this workbook, a taller tower with its middle reading of three, shows how far the two can lie apart. {cooling_of().ends()}.",
         "Limits: steady state, one wind for each weather, invented building. The local code and the approved design say which doors stand "
