@@ -82,8 +82,8 @@ def _open_doors():
 def _stair_air():
     early, late = (_ruled("average", stair=stair).worst for stair in (FIRST_MINUTE, AFTER_AN_HOUR))
     return (
-        f"First minute: the {early.text()}. After an hour: the {late.text()}. One set point for both: none. A higher one helps the first "
-        "and harms the second, and none suits the first minute by itself."
+        f"First minute: the {early.text()}. After an hour: the {late.text()}. One set point for both: none. A "
+        "higher one helps the first and harms the second."
     )
 
 

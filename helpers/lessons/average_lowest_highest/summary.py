@@ -108,12 +108,12 @@ def lines():
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
         f"one that sticks high: {low}.\n{_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: the design has to say what the fan does then.\nHere {_agreed()}.",
+        f"What is left is another rule: the local code and the approved design have to say what the fan does then.\nHere {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
         "reading: whether that one is ignored for a while, the designer decides.",
-        f"A rule is good when it is good in the first minute and after an hour. Another site of "
-        f"this workbook, a taller tower with its middle reading of three, shows how far the two can lie apart. {cooling_of().ends()}.",
+        f"A rule is good when it is good in the first minute and after an hour. A taller tower of this workbook, "
+        f"with its middle reading of three, shows how far the two can lie apart. {cooling_of().ends()}.",
         "Limits: steady state, one wind for each weather, invented building. The local code and the approved design say which doors stand "
-        "open in the design, and what a lost reading must do.",
+        "open in the design.",
     )
