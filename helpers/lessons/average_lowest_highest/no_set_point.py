@@ -70,7 +70,7 @@ def way_out_lines():
     runs = f"{with_unit(site.control.set_point_pa, 'pressure')}, {site.control.rule} reading, gain {site.control.gain:g} %/%, " + (
         f"integral time {site.control.integral_time_s:g} s"
     )
-    larger = " (with a fan that is enough: not to be measured here)" * (not _design().standing.fan_holds)
+    larger = ' (a line "with a fan that is enough" is of a larger one than is there)' * (not _design().standing.fan_holds)
     return (
         f"Leave {site.name} as it was approved: {runs}.\nChange no rule, set point or tuning on your own, this page's figures included.\n"
         "Every change of an approved smoke-control system needs the approval of the authority having jurisdiction first, and a new "
