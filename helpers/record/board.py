@@ -6,9 +6,9 @@ The lines are those of the settings schedule and of the fan's duty, cut to their
 import numpy as np
 
 from helpers.record.damper import damper_state, one_damper, stuck_findings
-from helpers.record.schedule import FAIL, NOT_STATED
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
+from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS

@@ -15,7 +15,7 @@ from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
-from helpers.record.schedule import settings_schedule
+from helpers.record.settings.schedule import settings_schedule
 from helpers.record.standing import RAMP, TUNING, Standing
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import SlowPart

@@ -15,8 +15,8 @@ from helpers.pages.design import DesignPanel
 from helpers.pages.review import demo_strategies
 from helpers.record import summary
 from helpers.record.review.study import review
-from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
+from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.readings.faults_by_rule import rule_bench

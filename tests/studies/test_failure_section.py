@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from demo_designs import design_for, design_of
 
-from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import _two_lost_said, failure_section
+from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.failures import KEPT, SPEED

@@ -7,7 +7,7 @@ from demo_designs import SEVERAL_DAMPERS, design_for, review_for, site_of
 
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.board import board_of
-from helpers.record.schedule import settings_schedule
+from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed, speed_entered
 from helpers.units.said import written_out
 

@@ -16,10 +16,10 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
 from helpers.plots.plot import Band, Cells, Line, Plot
 from helpers.record.design import Design
-from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.rule import _tried_said, rule_section, tried_instead
 from helpers.record.sections.signals import injection_section, range_section, signal_section
 from helpers.record.sections.time import low_demand_section, tuning_section, year_section
+from helpers.record.settings.schedule import schedule_table, settings_schedule
 from helpers.record.standing import Standing
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.commissioning.sheets import injection_missing

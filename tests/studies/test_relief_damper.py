@@ -9,7 +9,7 @@ from demo_designs import SEVERAL_DAMPERS, design_for, site_of
 from helpers.model.air.tower import Tower
 from helpers.model.sweep import NoAnswerError
 from helpers.record.board import _damper, board_of
-from helpers.record.schedule import settings_schedule
+from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.commissioning.further_tests import plant_tests
 from helpers.studies.doors.window import handle_force_n, pressure_window

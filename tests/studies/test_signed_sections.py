@@ -8,8 +8,8 @@ from demo_designs import design_for, record_of
 
 from helpers.model.plants.kinds import read_any_strategy_text
 from helpers.model.site.file import demo_sites, read_site
-from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.signed import site_hash
+from helpers.record.settings.schedule import schedule_table, settings_schedule
 from helpers.record.summary import record_changes
 from helpers.studies.readings.words import alarm_lines, fallback_said
 from helpers.units.said import written_out

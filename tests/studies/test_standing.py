@@ -14,10 +14,10 @@ from helpers.record.board import board_of, state_of
 from helpers.record.damper import one_damper
 from helpers.record.design import Design
 from helpers.record.review.kinds import OfRecord
-from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
 from helpers.record.sections.rule import _findings as rule_findings
 from helpers.record.sections.rule import set_points_said, works_said
+from helpers.record.settings.schedule import settings_schedule
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.record.summary import _set_point, headline
 from helpers.studies.doors.window import pressure_window

@@ -16,7 +16,7 @@ from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site, read_site_text
 from helpers.model.site.tolerances import boxes
-from helpers.record.schedule import settings_schedule
+from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import Case
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.box import Corner, LoopBox

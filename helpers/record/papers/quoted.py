@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import cached_property
 
 from helpers.record.board import board_of, state_of
-from helpers.record.schedule import NOT_STATED
 from helpers.record.sections.signed import design_schedule
+from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import CHOSEN, SET_POINT, STANDARD
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of

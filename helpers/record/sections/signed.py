@@ -9,7 +9,7 @@ from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
-from helpers.record.schedule import schedule_table, settings_schedule
+from helpers.record.settings.schedule import schedule_table, settings_schedule
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, apart, fine, listed

@@ -9,7 +9,7 @@ from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
-from helpers.record.fallback_lines import beyond_the_doors, failing_lines, full_said, stated_lines
+from helpers.record.settings.fallback_lines import beyond_the_doors, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said

@@ -1,0 +1,312 @@
+"""Somebody's list of settings against the settings schedule, line by line: same, other, missing, dangerous.
+
+Figures are compared in the digits they are written in, whatever their unit; a gain by what the fan does for a pascal, so that another span
+is no other gain. A line that differs is dangerous where the record itself speaks against what was entered (set point, rule, gain and
+integral time are put into the site and judged anew), or where data/texts/differences.toml says so of its kind. What the record has failed
+or not laid down is never "same". Limits: words are compared as words; what a device does under a name that is not ours, nobody knows.
+"""
+
+from contextlib import suppress
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cached_property
+
+from helpers.formulas.combining import RULES
+from helpers.model.files import texts
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.tolerances import boxes
+from helpers.record.sections.signed import design_schedule
+from helpers.record.settings.entered import EnteredLine, EnteredList
+from helpers.record.settings.fallback_lines import beyond_the_doors
+from helpers.record.settings.figures import OFF, Quantity, in_unit_of, plain, quantities, same_words, words_of
+from helpers.record.settings.schedule import FAIL, NOT_STATED
+from helpers.record.standing import NOT_ENTERED, NOT_LAID_DOWN
+from helpers.studies.report import Setting, Table
+from helpers.units.said import written_out
+
+DANGEROUS, OTHER, MISSING, SAME = GRAVEST_FIRST = "dangerous", "other", "missing", "same"
+STATES = {SAME: "good", OTHER: "attention", MISSING: "open", DANGEROUS: "wrong"}
+PAIRS = (("gain", "or proportional band"), ("integral time", "or integral rate"))  # one thing said in two ways
+TO_DO = (NOT_STATED, "to be agreed", "to be read off", "cannot be seen")  # the schedule itself has no value for these
+LATE = {"lag of the transmitter": "response_s", "damping at the transmitter's dial": "damping_s", "lag of its tubes": "tube_lag_s"}
+WORDS_ALONE = ("signal type", "hash of the site file's figures")  # figures in them are names, not sizes
+# Lines of the schedule that nobody enters: what it holds for, and what is only told. Held against a list that names them.
+NOT_ENTRIES = (
+    "where it reads", "the fan that all of this holds for", "relief damper", "proof that the relief damper moves", "brake", "standby power",
+    "alarms leave room for", "what no alarm tells", "entered by", "read back and proved by", "witnessed by",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One line: ours, theirs (None where they have none), one of GRAVEST_FIRST, and why in words."""
+
+    ours: Setting
+    theirs: EnteredLine | None
+    kind: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Differences:
+    """All lines of a schedule with what stands against them; not_ours: lines of the list that no line of the schedule is meant by, with
+    the nearest name ("" for none); not_read: what of the list could not be read, a sentence each."""
+
+    site_name: str
+    list_name: str
+    lines: tuple[Difference, ...]
+    not_ours: tuple[tuple[EnteredLine, str], ...]
+    not_read: tuple[str, ...]
+
+    def count(self, kind):
+        """How many lines are of a kind."""
+        return sum(line.kind == kind for line in self.lines)
+
+    def verdict(self):
+        """All counts in a sentence, the gravest first."""
+        told = ", ".join(f"{self.count(kind)} {kind}" for kind in GRAVEST_FIRST)
+        beside = f"; {len(self.not_ours)} of the list are no lines of the schedule" if self.not_ours else ""
+        unread = f"; {len(self.not_read)} could not be read" if self.not_read else ""
+        return f"{self.list_name} against the settings schedule of {self.site_name}: {told}{beside}{unread}."
+
+    def table(self):
+        """The lines as a `Table`, the dangerous first, then other, missing, same; each in the order of the schedule."""
+        order = sorted(self.lines, key=lambda line: GRAVEST_FIRST.index(line.kind))
+        rows = tuple(
+            (line.kind, line.ours.group, line.ours.name, line.ours.value, line.theirs.value if line.theirs else "", line.why,
+             line.theirs.where if line.theirs else "") for line in order
+        )  # fmt: skip
+        heads = "Verdict", "What", "Setting", "As the record has it", "As entered", "Why", "Where it stands"
+        note = "Entered on paper is not yet entered in the device: read back, and prove with injected signals."
+        return Table("differences", "Differences", heads, rows, tuple(STATES[line.kind] for line in order), note)
+
+    def strangers(self):
+        """Lines of the list that are none of the schedule, as a `Table`."""
+        rows = tuple((line.group, line.name, line.value, near, line.where) for line, near in self.not_ours)
+        return Table("not_ours", "Not in the schedule: judged by nobody", ("What", "Setting", "As entered", "Nearest line", "Where"), rows)
+
+
+def differences(design, entered: EnteredList) -> Differences:
+    """Hold an `EnteredList` against the schedule of a `Design`.
+
+    A setting that stands twice with two values is dangerous: nobody knows which one is in the device.
+    """
+    ours = design_schedule(design)
+    judge = _Judge(design, ours)
+    named = {_key(line.group, line.name): line for line in ours}
+    theirs, not_ours = {}, []
+    for line in entered.lines:
+        key = _key(line.group, line.name) if line.group else _only(named, line.name)
+        if key in named:
+            theirs.setdefault(key, []).append(line)
+        else:
+            near = get_close_matches(" / ".join(_key(line.group, line.name)), [" / ".join(name) for name in named], 1, 0.75)
+            not_ours.append((line, near[0] if near else ""))
+    judge.take({named[key]: lines[0] for key, lines in theirs.items()})
+    lines = tuple(judge.line(one, theirs.get(key, [])) for key, one in named.items())
+    given = {line.ours.name for line in lines if line.theirs is not None}
+    spared = {name for pair in PAIRS if given & set(pair) for name in pair}
+    lines = tuple(line for line in lines if line.kind != MISSING or line.ours.name not in (*spared, *NOT_ENTRIES))
+    return Differences(design.site.name, entered.name, lines, tuple(not_ours), entered.not_read)
+
+
+def as_list(design) -> EnteredList:
+    """The schedule of another `Design` as a list of what was entered, so that two records can be held against each other."""
+    where = f"record of {design.site.name}"
+    lines = (EnteredLine(line.group, line.name, written_out(line.value, "Pa"), where) for line in design_schedule(design))
+    return EnteredList(where, tuple(line for line in lines if line.name not in NOT_ENTRIES), ())
+
+
+def to_fill_in(design) -> Table:
+    """The lines of the schedule that somebody enters, each with room for the value as entered."""
+    rows = tuple((line.group, line.name, "") for line in design_schedule(design) if line.name not in NOT_ENTRIES)
+    note = "Write what stands in the device, with its unit. Hold it against the record only then."
+    return Table("as_entered", "Settings as entered", ("What", "Setting", "Value as entered"), rows, note=note)
+
+
+def _key(group, name):
+    return " ".join(group.casefold().split()), " ".join(name.casefold().split()).removeprefix("or ")
+
+
+def _only(named, name):
+    """The key of a line named without its group, where one line alone has that name."""
+    found = [key for key in named if key[1] == _key("", name)[1]]
+    return found[0] if len(found) == 1 else None
+
+
+class _Judge:
+    """Says of each line what it is; what the site file can hold is entered there and judged by the record."""
+
+    def __init__(self, design, ours):
+        self.design, self.site, self.ours = design, design.site, ours
+        self.rules, self.known, self.entered = texts("differences")["line"], boxes(design.site), {}
+
+    def take(self, entered):
+        """What is entered, by line of the schedule."""
+        self.entered = {(line.group, line.name): theirs.value for line, theirs in entered.items()}
+
+    def line(self, ours, several):
+        """The `Difference` of one line of the schedule."""
+        if not several:
+            return Difference(
+                ours, None, MISSING, "the list says nothing of it" + ("" if _has_value(ours) else "; nor is it laid down yet")
+            )
+        first, others = several[0], {" ".join(one.value.casefold().split()) for one in several}
+        if len(others) > 1:
+            values = "; ".join(f"{one.value} ({one.where})" for one in several)
+            return Difference(ours, first, DANGEROUS, f"it stands twice, with different values: {values}")
+        return Difference(ours, first, *self._compared(ours, first.value))
+
+    def _compared(self, ours, value):
+        late = self._late(ours)
+        if late is not None:
+            return self._within(late, value)
+        if ours.value.startswith(f"{FAIL}: "):
+            return self._against_failed(ours, value)
+        if ours.value.startswith(NOT_LAID_DOWN):
+            return OTHER, f"the record has {ours.value}; nothing to hold it against, and nothing to enter yet"
+        if ours.value.startswith(TO_DO):
+            beyond = self._beyond(ours, value)
+            return (
+                (DANGEROUS, beyond) if beyond else (OTHER, f"the record leaves it open ({plain(ours.value)}); agree it and write it down")
+            )
+        return self._differs(ours, value)
+
+    def _against_failed(self, ours, value):
+        told = ours.value.removeprefix(f"{FAIL}: ").split(f" is the file's, {NOT_ENTERED}")[0]
+        if self._same(told, value, ours)[0]:
+            return DANGEROUS, f"the record fails this very value: {ours.why}"
+        against = self._by_record(ours)
+        return (
+            (DANGEROUS, against)
+            if against
+            else (OTHER, "the record fails its own value; put this one into the site file and judge it anew")
+        )
+
+    def _differs(self, ours, value):
+        same, sign, told = self._same(ours.value, value, ours)
+        if same:
+            return SAME, told
+        against = self._by_record(ours)
+        if against:
+            return DANGEROUS, against
+        rule = next((one for one in self.rules if self._meant(one, ours)), None)
+        if rule is not None and (
+            rule["danger"] in ("either", "other") or sign is None or {"higher": 1, "lower": -1}[rule["danger"]] == sign
+        ):
+            return DANGEROUS, "; ".join(filter(None, (rule["why"], told)))
+        return OTHER, told or "other words: ask what they mean in this device"
+
+    def _meant(self, rule, line):
+        group = "transmitter" if line.group in {tap.name for tap in self.site.transmitters} else line.group
+        begins = rule["name"].removesuffix("*")
+        return rule["group"] == group and (line.name == rule["name"] or (begins != rule["name"] and line.name.startswith(begins)))
+
+    def _same(self, ours_text, value, line):
+        """(whether alike, sign of the first figure that differs or None, what is to be said of it)."""
+        ours, theirs = quantities(ours_text), quantities(value)
+        if not ours or not theirs or line.name in WORDS_ALONE:
+            return same_words(ours_text, value), None, ""
+        theirs = [in_unit_of(mine, one) for mine, one in zip(ours, theirs, strict=False)]
+        told = []
+        if line.name in ("gain", "or proportional band") and (ratio := self._span_ratio(theirs)) != 1.0:
+            power = 1.0 if line.name == "gain" else -1.0
+            scaled = theirs[0].value * ratio**power
+            theirs[0] = Quantity(scaled, theirs[0].dimension, theirs[0].half_digit * ratio**power, theirs[0].text)
+            told.append(f"on the span of the schedule it is {scaled:.3g} %")
+            theirs, ours = theirs[:1], ours[:1]
+        for mine, one in zip(ours, theirs, strict=False):
+            if mine.dimension != one.dimension:
+                return False, None, f"{one.text} stands where the schedule has {mine.text}"
+            if abs(mine.value - one.value) > (mine.half_digit + one.half_digit) * (1 + 1e-9):
+                return False, 1 if one.value > mine.value else -1, "; ".join((*told, f"{one.text} in place of {mine.text}"))
+        if len(theirs) < len(ours) and line.name not in ("gain", "or proportional band"):
+            return False, 0, f"the list says nothing of {ours[len(theirs)].text}"
+        return True, None, "; ".join(told)
+
+    def _span_ratio(self, theirs):
+        """Span of the schedule by the one that the entered gain is of: stated beside it, else by the entered ends of the first reading."""
+        tap = self.site.transmitters[0]
+        span = tap.range_high_pa - tap.range_low_pa
+        stated = [one.value for one in theirs[1:] if one.dimension == "pressure"]
+        if not stated:
+            ends = [quantities(self.entered.get((tap.name, f"display at the {end} end of the signal"), "")) for end in ("low", "high")]
+            stated = [ends[1][0].value - ends[0][0].value] if all(ends) else []
+        return span / stated[0] if stated and stated[0] > 0 and abs(stated[0] / span - 1) > 0.01 else 1.0
+
+    def _late(self, line):
+        """The box of a delay that the schedule leaves to be read off; None for another line."""
+        if not line.value.startswith("to be read off"):
+            return None
+        if line.name in LATE:
+            number = next(place for place, tap in enumerate(self.site.transmitters) if tap.name == line.group)
+            return self.known[f"transmitters.{number}.{LATE[line.name]}"]
+        return self.known[{"input scan": "control.input_scan_s", "bus or radio delay": "control.bus_delay_s"}[line.name]]
+
+    def _within(self, box, value):
+        tried = f"the tuning was tried with {box.low:g} to {box.high:g} s"
+        found = quantities(value)
+        seconds = 0.0 if plain(value) in OFF else found[0].value if found and found[0].dimension in ("time", "") else None
+        if seconds is None:
+            return OTHER, f"no time in seconds; {tried}"
+        if seconds > box.high:
+            return DANGEROUS, f"later than anything the tuning was tried with: {tried}"
+        return SAME, f"not stated in the site file; {tried}"
+
+    def _beyond(self, line, value):
+        """Why a speed of the override is beyond what doors bear, in words; "" where it is not, or for another line."""
+        found = quantities(value)
+        if line.name != "speed of the override" or not found or found[0].dimension != "frequency":
+            return ""
+        return beyond_the_doors(self.design.duty.full, found[0].value)
+
+    def _by_record(self, line):
+        """What the record says against what is entered, put into the site and judged anew; "" where it says nothing or cannot hold it."""
+        where = {("loop", "set point"): self._set_point, ("combining", "which reading runs the loop"): self._rule}
+        if (line.group, line.name) in where:
+            return where[line.group, line.name]()
+        if line.group == "loop" and line.name in ("gain", "integral time", "or proportional band", "or integral rate"):
+            return self._tuning
+        return ""
+
+    def _set_point(self):
+        found = quantities(self.entered["loop", "set point"])
+        if not found or found[0].dimension != "pressure":
+            return "it is no pressure with its unit"
+        return self._judged({"set_point": found[0].value}, lambda tried: tried.standing.set_point_against())
+
+    def _rule(self):
+        words = words_of(self.entered["combining", "which reading runs the loop"])
+        rule = next((rule for rule in RULES if set(rule.split()) <= words), None)
+        return self._judged({"rule": rule}, lambda tried: tried.standing.set_point_against()) if rule else ""
+
+    def _judged(self, choices, judge):
+        try:
+            tried = self.design.but(**choices)
+            against = judge(tried)
+        except ValueError as refusal:
+            return str(refusal)
+        return f"judged by the record: {'; '.join(against)}" if against else ""
+
+    @cached_property
+    def _tuning(self):
+        """What speaks against the entered gain and integral time, both together; the schedule's own for the one that is not entered."""
+        tuned, changed = self.design.tuned, {}
+        gain, band = (quantities(self.entered.get(("loop", name), "")) for name in PAIRS[0])
+        integral, rate = (quantities(self.entered.get(("loop", name), "")) for name in PAIRS[1])
+        percent = gain[0].value if gain else 100 / band[0].value if band and band[0].value else None
+        seconds = integral[0].value if integral else 60 / rate[0].value if rate and rate[0].value else None
+        if percent is not None:
+            changed["gain"] = percent * self._span_ratio(gain or band)
+        if seconds is not None:
+            changed["integral_time_s"] = seconds
+        if tuned is not None:
+            changed = {"gain": tuned.gain, "integral_time_s": tuned.integral_s} | changed
+        with suppress(SiteFileError, ValueError):
+            tried = type(self.design)(self.site.with_changes(control=changed)).tuning.own
+            return f"judged by the record: {'; '.join(tried.against)}" if tried.against else ""
+        return "the record cannot judge it: it refuses such a gain or integral time"
+
+
+def _has_value(line):
+    return not line.value.startswith((f"{FAIL}: ", NOT_LAID_DOWN, *TO_DO))

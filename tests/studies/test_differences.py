@@ -1,0 +1,144 @@
+"""Somebody's list of settings against the schedule: each kind of line, each kind of file; what cannot be read is told with its place."""
+
+import pytest
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
+from openpyxl import load_workbook
+
+from helpers.model.files import FileTextError
+from helpers.pages.differences import differences_page, write_blank_list, write_differences_sheet
+from helpers.record.sections.signed import design_schedule
+from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES, OTHER, SAME, as_list, differences
+from helpers.record.settings.entered import EnteredLine, EnteredList, read_list
+from helpers.record.settings.figures import quantities
+
+
+@pytest.fixture(scope="module")
+def laid_down():
+    return design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS))
+
+
+def held(design, *lines):
+    """What stands against each line, by (group, name): (kind, why)."""
+    entered = EnteredList("list", tuple(EnteredLine(*line, "here") for line in lines), ())
+    found = differences(design, entered)
+    return {(one.ours.group, one.ours.name): (one.kind, one.why) for one in found.lines}, found
+
+
+def test_a_record_against_itself_is_the_same_but_where_it_fails_or_is_open(laid_down):
+    found = differences(laid_down, as_list(laid_down))
+    assert not found.not_ours
+    assert not found.count(MISSING)
+    for line in found.lines:
+        settled = not line.ours.value.startswith(("FAIL", "not laid down", "to be agreed", "to be read off", "not stated"))
+        assert (line.kind == SAME) == settled, line
+
+
+def test_a_failed_value_is_dangerous_and_never_same():
+    design = design_of("Larkfield House")
+    found = differences(design, as_list(design))
+    failed = [line for line in found.lines if line.ours.value.startswith("FAIL")]
+    assert len(failed) > 2
+    assert all(line.kind == DANGEROUS for line in failed)
+    first = [line for line in found.lines if line.ours.value.startswith("not laid down")]
+    assert first
+    assert all(line.kind == OTHER for line in first)
+
+
+@pytest.mark.parametrize(
+    ("group", "name", "value", "kind"),
+    [
+        ("loop", "set point", "0.14 in. w.c.", SAME), ("loop", "set point", "35", SAME), ("loop", "set point", "60 Pa", DANGEROUS),
+        ("loop", "set point", "35 s", DANGEROUS), ("loop", "action", "Reverse", SAME), ("loop", "action", "direct", DANGEROUS),
+        ("loop", "sample time", "100 ms", SAME), ("loop", "sample time", "2 s", DANGEROUS), ("loop", "sample time", "0.02 s", OTHER),
+        ("loop", "derivative time", "off", SAME), ("loop", "derivative time", "1 s", DANGEROUS), ("PDT-1", "filter time", "0,5 s", SAME),
+        ("PDT-1", "filter time", "3 s", DANGEROUS), ("PDT-1", "signal type", "0-10 V", DANGEROUS),
+        ("PDT-1", "display at the high end of the signal", "0.40 in. w.c. at 20 mA", SAME),
+        ("PDT-1", "display at the high end of the signal", "250 Pa at 20 mA", DANGEROUS),
+        ("PDT-1", "lag of its tubes", "0.1 s", SAME), ("PDT-1", "lag of its tubes", "4 s", DANGEROUS),
+        ("fan", "ramp up", "2 s between standstill and 50 Hz", DANGEROUS), ("fan", "lowest speed", "12 Hz", OTHER),
+        ("low demand", "low-demand stop", "below 15 Hz for 60 s", DANGEROUS), ("low demand", "low-demand stop", "none", SAME),
+        ("combining", "which reading runs the loop", "Average", SAME), ("failure", "alarm on PDT-1", "off", DANGEROUS),
+    ],
+)  # fmt: skip
+def test_each_line_is_of_its_kind(laid_down, group, name, value, kind):
+    by_line, _ = held(laid_down, (group, name, value))
+    assert by_line[group, name][0] == kind, by_line[group, name]
+
+
+def test_a_gain_is_held_by_what_the_fan_does_for_a_pascal(laid_down):
+    tuned = laid_down.tuned
+    same, _ = held(laid_down, ("loop", "gain", f"{2 * tuned.gain:.4f} % of a span of 250 Pa"))
+    assert same["loop", "gain"][0] == SAME
+    band, _ = held(laid_down, ("loop", "proportional band", f"{100 / tuned.gain:.3g} %"))
+    assert band["loop", "or proportional band"][0] == SAME
+    assert ("loop", "gain") not in band, "one of the two ways is enough"
+
+
+def test_the_record_itself_judges_a_gain_that_swings(laid_down):
+    by_line, _ = held(laid_down, ("loop", "gain", f"{8 * laid_down.tuned.gain:.3g}"))
+    kind, why = by_line["loop", "gain"]
+    assert kind == DANGEROUS
+    assert why.startswith("judged by the record")
+
+
+def test_a_setting_that_stands_twice_and_a_stranger_are_told(laid_down):
+    by_line, found = held(laid_down, ("loop", "action", "reverse"), ("loop", "action", "direct"), ("failure", "fall back speed", "30 Hz"))
+    assert by_line["loop", "action"][0] == DANGEROUS
+    assert "twice" in by_line["loop", "action"][1]
+    assert [(line.name, near) for line, near in found.not_ours] == [("fall back speed", "failure / fallback speed")]
+
+
+def test_every_line_that_is_not_given_is_missing(laid_down):
+    _, found = held(laid_down, ("loop", "action", "reverse"))
+    asked = [line for line in design_schedule(laid_down) if line.name not in NOT_ENTRIES]
+    assert found.count(MISSING) == len(asked) - 1
+
+
+FILES = {
+    "a.csv": "What;Setting;Value\nloop;set point;0,14 in. w.c.\n;action;direct\n;gain;\n",
+    "b.toml": '[loop]\n"set point" = "0.14 in. w.c."\naction = "direct"\ngain = ""\n',
+    "c.md": "# loop\n- set point: 0.14 in. w.c.\n- action = direct\nwritten at night\n",
+    "d.txt": "[loop]\nloop / set point: 0.14 in. w.c.\naction: direct\n???\n",
+}
+
+
+NOT_READ = {"c.md": ["c.md, line 4"], "d.txt": ["d.txt, line 4"]}  # a blank value is a missing setting, not a mistake
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_kind_of_file_reads_alike_and_tells_what_it_cannot(name, tmp_path):
+    (tmp_path / name).write_text(FILES[name], encoding="utf-8")
+    found = read_list(tmp_path / name)
+    assert [(line.group, line.name) for line in found.lines] == [("loop", "set point"), ("loop", "action")]
+    assert quantities(found.lines[0].value)[0].value == pytest.approx(34.87, abs=0.01)
+    assert [sentence.split(" has no setting")[0] for sentence in found.not_read] == NOT_READ.get(name, [])
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "says"),
+    [
+        ("a.csv", "1;2\n3;4\n", "row of heads"), ("a.toml", "= 3", "no TOML"), ("a.csv", "What;Setting;Value\n", "holds no line"),
+        ("a.xlsx", "no book", "spreadsheet"), ("a.doc", "x", "its name must end in"), ("a.txt", "\n", "holds no line"),
+    ],
+)  # fmt: skip
+def test_a_file_of_which_nothing_can_be_read_is_refused(name, content, says, tmp_path):
+    (tmp_path / name).write_text(content, encoding="utf-8")
+    with pytest.raises(FileTextError, match=says):
+        read_list(tmp_path / name)
+
+
+def test_the_blank_list_comes_back_filled_in_and_the_sheets_are_written(laid_down, tmp_path):
+    path = write_blank_list(laid_down, tmp_path / "blank.xlsx")
+    book = load_workbook(path)
+    rows = {(row[0].value, row[1].value): row for row in book.active.iter_rows(max_col=3)}
+    rows["loop", "set point"][2].value, rows["loop", "action"][2].value = "35 Pa", "direct"
+    book.save(path)
+    found = differences(laid_down, read_list(path))
+    assert {line.ours.name: line.kind for line in found.lines if line.theirs} == {"set point": SAME, "action": DANGEROUS}
+    sheet = load_workbook(write_differences_sheet(found, tmp_path / "found.xlsx")).active
+    assert any(cell.value == DANGEROUS for row in sheet.iter_rows() for cell in row)
+    for system in ("Pa", "in. w.c."):
+        page = differences_page(found, system)
+        assert found.list_name in page
+        assert "direct" in page
+        assert ("35.0 Pa" in page) == (system == "Pa")
