@@ -30,6 +30,7 @@ DRAWS, SPEEDS, SET_POINTS = 120, 13, 41
 STAIR_SD_C = 1.5  # of the stair's air after an hour: film and walls are known to within a factor; ours
 MOST_LEFT_OUT = 0.1  # of the drawn buildings: those at the far ends of what a day leaves open, told where any is; ours
 SURE_SHARE = 0.95  # of the buildings: below that a door is no PASS
+EVEN_SHARE = 0.5  # up to that it is FAIL: as likely out as inside
 PERCENT = (5, 50, 95)
 
 
@@ -54,7 +55,7 @@ class DoorForecast:
     @property
     def state(self):
         """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside."""
-        return "good" if self.probability >= SURE_SHARE else "attention" if self.probability > 0.5 else "wrong"
+        return "good" if self.probability >= SURE_SHARE else "attention" if self.probability > EVEN_SHARE else "wrong"
 
 
 @dataclass(frozen=True)

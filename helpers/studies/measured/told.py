@@ -8,7 +8,7 @@ from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
+from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
 from helpers.studies.report import Finding, Section, Table, apart, fine, limit_text, passed
@@ -32,14 +32,21 @@ LIMITS = (
 
 
 def percent(share):
-    """A share in whole per cent; never 100 where one building is out, nor 0 where one is inside.
+    """A share in whole per cent; never 100 where one building is out, nor 0 where one is inside, nor over a share that a door is judged by.
 
-    >>> percent(0.997), percent(1.0), percent(0.004)
-    ('over 99 %', '100 %', 'under 1 %')
+    >>> percent(0.997), percent(1.0), percent(0.004), percent(0.504), percent(0.946)
+    ('over 99 %', '100 %', 'under 1 %', '51 %', '94 %')
     """
     if 0 < share < 0.01:
         return "under 1 %"
-    return "over 99 %" if 0.99 < share < 1 else f"{100 * share:.0f} %"
+    if 0.99 < share < 1:
+        return "over 99 %"
+    whole = round(100 * share)
+    if whole == round(100 * EVEN_SHARE) and share > EVEN_SHARE:
+        whole += 1
+    if whole == round(100 * SURE_SHARE) and share < SURE_SHARE:
+        whole -= 1
+    return f"{whole} %"
 
 
 def sure_said(share):
