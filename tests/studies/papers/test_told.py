@@ -7,7 +7,7 @@ from helpers.plots import printer
 from helpers.record.papers.paper import MOST_SHEETS, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
 from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
-from helpers.record.schedule import NOT_STATED
+from helpers.record.settings.schedule import NOT_STATED
 
 # A plan reviewer's list: subjects that codes ask a smoke-control analysis for (from memory, not verified).
 SUBJECTS = (
