@@ -79,8 +79,8 @@ def _changes(draw):
         (f"{at} The proportional band is set to half of what it was.", HOTTER, "Half the band is twice the gain."),
         (f"{at} The display is changed to proportional band, and {action.proportional_band(gain):.1f} % is entered.", SAME,
          "100 divided by the gain is the band: the same strength in other words."),
-        (f"{at} The integral time is set to a quarter of what it was, which was about the lag.", HOTTER,
+        (f"{at} The integral time, which was about the lag, is set to a quarter of that.", HOTTER,
          "An error that stays is added up four times as fast."),
-        (f"{at} The integral time is set to four times what it was, which was about the lag.", COOLER,
+        (f"{at} The integral time, which was about the lag, is set to four times that.", COOLER,
          "An error that stays is added up a quarter as fast."),
     )  # fmt: skip

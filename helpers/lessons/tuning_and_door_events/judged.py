@@ -1,5 +1,7 @@
 """What a tuning tried on a door event comes to: people first, then smoke, then whether the loop is calm, then time."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from helpers.plots.markup import Verdict
@@ -19,7 +21,7 @@ def tuning_verdict(place, found):
     most = max(found.open_n, found.peak_n)
     asked = place.window.criteria.response_s
     late = asked is not None and not found.slowest_s <= asked
-    past = most > found.limit_n or late or found.worst.lacks() or short_state(found.short_s, asked) == "wrong"
+    past = max(most, found.held_open_n) > found.limit_n or late or found.worst.lacks() or short_state(found.short_s, asked) == "wrong"
     low = found.open_low_s + found.low_s > 0
     kind = "wrong" if past else "attention" if found.lacks or low or found.not_followed or not np.isfinite(found.slowest_s) else "good"
     ramp = _ramp_said(found)
@@ -30,20 +32,34 @@ def tuning_verdict(place, found):
     moved = moved_said(found.trial.door).removeprefix("the ")
     case = f"{place.site.name}, {place.weather}, {moved}{'; motor or brake cannot follow' if found.mark else ''}"
     head = _head(place, found, most, late)
-    calm = "; too little gain margin" if found.worst.lacks() and found.worst.stable and "margin" not in head else ""
+    lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
+    named = _margin_named(found) if lacks else ""
+    calm = f"; too little {'' if 'margin' in named else 'room by '}{named}" if lacks else ""
     calm = calm if found.worst.stable or "swings" in head else "; the loop swings with the longest lags"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
-                   do="" if status == "good" else _to_do(found))  # fmt: skip
+                   do="" if status == "good" else _to_do(place, found))  # fmt: skip
 
 
-def _to_do(found):
-    """Whom to ask what: whether the tuning that is calm in every corner may be used hangs on more than this panel tries."""
-    if found.open_n > found.limit_n:
-        return f"Ask: the designer: {with_unit(found.open_n, 'force')} with the {found.trial.door} open, which no tuning mends"
+def _to_do(place, found):
+    """That a tuning without its margins is not to be entered, then whom to ask what: whether the one that is calm in every corner may be
+    used hangs on more than this panel tries. The site's own is in the drive already: its margin is told to the designer."""
+    entered = replace(found.trial, door=place.own_trial.door) == place.own_trial
+    hot = bool(found.lacks) and not entered
+    lead = "Do: do not enter it; ask" if hot else "Ask:"
+    if found.held_open_n > found.limit_n:
+        force = with_unit(found.held_open_n, "force")
+        if not found.lacks:
+            return f"{lead} the designer: {force} with the {found.trial.door} open, which no tuning mends"
+        return f"{lead} the designer: {'' if hot else 'too little margin; '}{force}, {found.trial.door} open, which no tuning mends"
     if found.advised is None:
-        return "Ask: the drive's supplier for another ramp; no tuning stays calm here"
+        return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
-    return f"Ask: the designer, with the study below, whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+    return f"{lead} the designer{'' if hot else ', with the study below,'} whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+
+
+def _margin_named(found):
+    """Which margin a stable loop has too little of, in two words: the gain margin, which has a tile, where it is among them."""
+    return found.worst.lacks()[0].partition(",")[0].rpartition(" ")[0]
 
 
 def _ramp_said(found):
@@ -67,7 +83,7 @@ def _head(place, found, most, late):
     if not found.worst.stable:
         return "In a corner of the lags the loop swings by itself"
     if found.worst.lacks():
-        return f"Gain margin {found.worst.gain_margin:.1f} times where {ASKED.gain_margin:g} times are asked"
+        return found.worst.lacks()[0][:1].upper() + found.worst.lacks()[0][1:].removesuffix(" for")
     if found.ahead:
         return "The integral asks for more than the drive's ramp gives"
     if not np.isfinite(found.slowest_s):
@@ -155,13 +171,14 @@ def _flow_said(place, found):
 def _force_said(place, found):
     while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
     said = f"Force: the hardest other door needs {while_open} while the door is open, {peak} as it shuts{found.mark}; {limit} is allowed"
-    if not found.above_s and not found.open_above_s:
+    held = f"{with_unit(found.held_open_n, 'force')} at rest" if found.held_open_n > found.limit_n else ""
+    if not found.open_above_s and not found.above_s:
+        if held:
+            return f"{said}: {word_of('wrong')}, within it only till the loop has come to rest with the door open: {held}."
         return f"{said}: {word_of(status_of(max(found.open_n, found.peak_n), found.limit_n))}."
     times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
     heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
-    cures = (
-        " No tuning cures what it takes while the door stands open: at rest, too, the loop holds it there." if found.open_above_s else ""
-    )
+    cures = f" No tuning cures what it takes while the door stands open: {held}." if held else ""
     return f"{said}: {word_of('wrong')}, and it is too heavy {heavy}.{cures}"
 
 

@@ -42,8 +42,8 @@ def _span():
     once, twice = _tried(), _tried(span_pa=2 * bench().own.span_pa)
     answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
     words = (
-        "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: after the "
-        f"door the airflow takes {_seconds(twice.slowest_s)} to recover, instead of {_seconds(once.slowest_s)}. To leave the "
+        "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: once the "
+        f"door shuts, the airflow takes {_seconds(twice.shuts_s)} to recover, instead of {_seconds(once.shuts_s)}. To leave the "
         f"loop as it was, enter twice the gain.{_ramp_told(once)}"
     )
     return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
@@ -83,7 +83,7 @@ def _ramp_told(found):
 
 
 def _seconds(seconds):
-    return f"more than {LENGTH_S - SHUTS_S:.0f} s" if seconds > LENGTH_S else f"{seconds:.1f} s"
+    return f"{seconds:.1f} s" if seconds <= LENGTH_S else f"more than {LENGTH_S - SHUTS_S:.0f} s"  # NaN: not while it was looked at
 
 
 def _ask_span():
@@ -157,7 +157,7 @@ def gain_from_a_step(draw):
         f"Reading: {draw.say(after - before, 'pressure', digits)} of a span of {draw.say(span, 'pressure')} is "
         f"{(after - before) / span * 100:.2f} %.",
         f"Output: {step} %.",
-        f"Gain: {(after - before) / span * 100:.2f} / {step} = {gain:.2f} %/%.",
+        f"Gain: {(after - before) / span * 100:.2f} / {step} = {gain:.4g} %/%.",
     )
     moved = float(units.to_display(after - before, "pressure", draw.system))
     more = (
@@ -175,7 +175,7 @@ def gain_from_a_step(draw):
         Slip("reading for rise", "You took the reading after the step. The gain counts by how much it rose.",
              (after - low) / span * 100 / step),
     )  # fmt: skip
-    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), 2, "%/%"), tuple(slips), way, more=more)
+    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005), None, "%/%"), tuple(slips), way, more=more)
 
 
 def simc_gain(draw):

@@ -21,6 +21,9 @@ from helpers.units.said import with_unit
 
 FOUND = ("What", "Found")
 NAMES = {PROPOSED: "the calm pair", NOMINAL: "SIMC nominal"}  # of the tunings, as the page has them
+TOLD_ELSEWHERE = ("Ramp", "Ramp alone")  # over the tables, and under what helps
+NAMED = {"Recovery": "Recovery, slowest weather"}
+UNTIL_THEN = "Until then leave the drive's tuning as found and write it down; if it swings, see Cautions."
 MORE = "More, may be skipped: every step test, and what a filter costs"
 WHERE = (
     "More, may be skipped: where the fixed speeds go wrong. The damper's blade is tried as set, open early (below its setting) and lifting "
@@ -39,19 +42,16 @@ def ramp_line(study):
     if not held:
         return f"{word_of('wrong')}: {said}."
     behind = f"{ramps[0]:g} s up and {ramps[1]:g} s down, which are followed"
-    return (
-        f"{word_of('wrong')}: {said}; {listed(held)} excepted: tried again with {behind}, their times and forces come out alike, because "
-        "such a loop never asks for more."
-    )
+    return f"{word_of('wrong')}: {said}. Not so {listed(held)}: tried again with {behind}, their times and forces come out alike."
 
 
 def study_told(study, first, lead, ramp):
     """(HTML, plain text) of a `TuningStudy`. first: what comes before its tuning may be entered, "" for nothing; lead: where the page
     without a set point sends its reader; ramp: of `ramp_line`."""
-    rows = [(label, bare(words)) for label, words in study.told(first) if label != "Ramp"]
+    rows = [(NAMED.get(label, label), bare(words)) for label, words in study.told(first) if label not in TOLD_ELSEWHERE]
     rows = [(label, _kept_said(study) if label == "Margins" else words) for label, words in rows]
     if lead:
-        rows.insert(1, ("What to do then", lead))
+        rows.insert(1, ("What to do then", f"{lead} {UNTIL_THEN}"))
     found = Table("found", "What was found", FOUND, tuple(rows))
     loops = (_loops(study),) if study.recommended else ()
     lead, tables = filter(None, [ramp]), (found, *loops, by_tuning(study.candidate_table()))
@@ -59,7 +59,7 @@ def study_told(study, first, lead, ramp):
 
 
 def _kept_said(study):
-    return f"The calm pair keeps {asked_text(study.box.asked)} in all {len(study.box.corners)} loops of the next table."
+    return f"The calm pair keeps {asked_text(study.box.asked)} in all {len(study.box.corners)} loops of the next table: limits of ours."
 
 
 def _loops(study):

@@ -59,7 +59,7 @@ def _tuning_figures(study, first):
         yield Value("Minimum phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
         peak = f"{box.asked.peak_sensitivity:g} at the most, ours; nominal loop {best.nominal.peak_sensitivity:.2f}; {best.corner.text()}"
         yield Value("Peak sensitivity", best.peak_sensitivity, f"{best.peak_sensitivity:.2f}", peak, BOX)
-        yield Value("Delay tolerated", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
+        yield Value("Delay tolerated", None, best.borne_text(), "the ramp's on top; the building's largest gain", BOX)
     where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}); the least of the cases' largest {found.least:.2f} %/%"
     yield Value("Building's largest gain", found.largest, f"{found.largest:.2f} %/%", where, _SEARCH)
     if best is not None and best.back is not None:

@@ -238,7 +238,7 @@ class TuningStudy(Shown):
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
             f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
-            f"{margin_text(best.nominal)}; it {dead} at any of these lags, beside the ramp's."
+            f"{margin_text(best.nominal)}; it {dead} at any of these lags, the ramp's on top."
         )
 
     def _gain_said(self):
@@ -255,7 +255,7 @@ class TuningStudy(Shown):
         if tried.safe:
             return f"{said}, and keeps its margins too."
         swings = min(swings for _, _, swings in tried.borne)
-        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on, beside the ramp's"
+        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on, the ramp's on top"
         return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
 
     def _recovery_said(self):
