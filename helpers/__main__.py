@@ -6,7 +6,7 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
-python -m helpers papers SITE.toml       the papers of a job in one folder: sequence, points, alarms, cause and effect, schedules
+python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
@@ -37,9 +37,8 @@ PAPERS = ("A4", "Letter")
 # Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
 DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
               "wind_speed_m_s": "2 m/s", "wind_from_deg": "270 deg"}  # fmt: skip
-OPTIONS = {"wind_speed_m_s": "--wind", "wind_from_deg": "--wind-from"} | {
-    name: f"--{name.removesuffix('_c').replace('_', '-')}" for name in DAY_EXAMPLES if name.endswith("_c")
-}
+OPTIONS = {"wind_speed_m_s": "--wind", "wind_from_deg": "--wind-from"}
+OPTIONS |= {name: f"--{name.removesuffix('_c').replace('_', '-')}" for name in DAY_EXAMPLES if name.endswith("_c")}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -93,9 +92,12 @@ def _parser():
             command.add_argument("day", metavar="DAY.toml", help="the file of the test day")
         elif name == "years":
             command.add_argument("folders", metavar="FOLDER", nargs="+", help="with the files of test days; of several people, several")
+        elif name == "papers":
+            command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side")
+            command.add_argument("--answers", metavar="FILE.toml", help="answers to the enquiry list of the one site")
         elif name == "trends":
             command.add_argument("--site", metavar="SITE.toml", help="of the loop: its span, full speed, set point, ramp and settings")
-        elif name != "check":
+        if name not in ("trends", "check", "fit", "years"):
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
         if name != "check":
@@ -281,21 +283,22 @@ def _years(chosen):
 
 
 def _papers(chosen):
-    from helpers.model.plants.kinds import read_any_site
-    from helpers.model.site.schema import Site
-    from helpers.record.design import Design
-    from helpers.record.papers.folder import Folder, allowed, write_folder
+    from helpers.record.papers.job import jobs_of, write_side_by_side
 
-    site = read_any_site(chosen.file)
-    if not isinstance(site, Site):
-        raise ValueError(f"{site.name} is no stair: no paper is written for it yet, neither sequence, points, alarms, causes nor schedules")
-    folder = allowed(named_path(chosen.out) / f"{safe_name(site.name).lower()}_papers", site.name, chosen.force)
-    _progress("the record that the papers quote")
-    made = Folder.of(Design(site, rule=chosen.rule, set_point=chosen.set_point, units=chosen.units))
-    if trouble := write_folder(made, folder, chosen.paper, _written):
-        _progress(trouble)
-    _say(made.stamp.state)
-    return SOUND
+    choices = {"rule": chosen.rule, "set_point": chosen.set_point, "units": chosen.units, "paper_size": chosen.paper}
+    files = [chosen.file, *chosen.others]
+    jobs, refused = jobs_of(files, named_path(chosen.out), chosen.force, chosen.answers, **choices)
+    _progress("the records that the papers quote")
+    for file, state, trouble, why in write_side_by_side(jobs, _written):
+        if trouble:
+            _progress(trouble)
+        if why:
+            refused[file] = why
+        else:
+            _say(f"{shown_name(file)}: {state}" if len(files) > 1 else state)
+    for file, why in refused.items():
+        _progress(f"not written: {shown_name(file)}: {why}")
+    return REFUSED if len(refused) == len(files) else NOT_ALL if refused else SOUND
 
 
 def _trends(chosen):

@@ -167,13 +167,13 @@ QUESTIONS = {
     },
     "the least of the window": {
         "verdict of window": rf"At least {N} {UNIT}",
-        "window: Least pressure across a stair door": rf"{N} {UNIT}",
+        "window: Minimum pressure across a stair door": rf"{N} {UNIT}",
         "verdict of rule": rf"stair door [^;.]*too low \(limit {N} {UNIT}\)",
         "finding of rule*": rf"^[^;]*; stair door of storey -?\d+: [^;(]*too low \(limit {N} {UNIT}\)",
     },
     "the most of the window": {
         "verdict of window": rf"At most {N} {UNIT}",
-        "window: Most pressure across a stair door": rf"{N} {UNIT}",
+        "window: Maximum pressure across a stair door": rf"{N} {UNIT}",
         "ranges": rf"top of the pressure window, {N} {UNIT}",
     },
     "the door with the lowest pressure": {

@@ -7,6 +7,7 @@ from pathlib import Path
 from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.design import CAUTIONS
+from helpers.record.papers.enquiry import enquiry
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
@@ -18,7 +19,7 @@ from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis)  # in the order of the papers' numbers
+WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
@@ -33,9 +34,10 @@ class Folder:
     stamp: Stamp
 
     @classmethod
-    def of(cls, design):
-        """All papers of a `Design`. Raises ValueError where its record lays nothing down, or a paper would contradict itself."""
-        quoted = Quoted(design)
+    def of(cls, design, answers=None):
+        """All papers of a `Design`; answers: `Answers` to its enquiry list, None where there are none. Raises ValueError where its record
+        lays nothing down, or a paper would contradict itself."""
+        quoted = Quoted(design, answers)
         papers = tuple(write(quoted) for write in WRITERS)
         return written_out(cls(papers, Stamp.of(design, CAUTIONS)), design.units)
 

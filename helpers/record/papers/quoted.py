@@ -24,14 +24,15 @@ UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 class Quoted:
     """The lines of a `Design`'s record: of its settings schedule, its sections and its board, for any system of units.
 
-    Raises ValueError for a stair whose doors suit no pressure: of that one the record lays nothing down.
+    answers: `Answers` to the enquiry list, None where there are none. Raises ValueError for a stair whose doors suit no pressure: of that
+    one the record lays nothing down.
     """
 
-    def __init__(self, design):
+    def __init__(self, design, answers=None):
         if not design.standing.window.feasible:
             said = "no pressure suits the doors of this stair; they must change first, see the pressure window of its record"
             raise ValueError(f"no paper is written of {design.site.name}: {said}")
-        self.design, self.site = design, design.built
+        self.design, self.site, self.answers = design, design.built, answers
 
     @cached_property
     def _settings(self):
@@ -41,6 +42,15 @@ class Quoted:
     def _board(self):
         board = board_of(self.design)
         return {line.what: line for line in (*board.buy, *board.set, *board.check)}
+
+    @property
+    def lines(self):
+        """All lines of the settings schedule."""
+        return tuple(self._settings.values())
+
+    def why(self, place):
+        """Why a line of the schedule, "group/name", has its value."""
+        return self.setting(*place.split("/", 1)).why
 
     def settings(self, group):
         """All lines of a group of the settings schedule."""

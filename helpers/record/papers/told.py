@@ -9,6 +9,7 @@ from helpers.model.files import texts
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
+from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import Paper, Part
 from helpers.studies.report import Table, listed
 
@@ -16,6 +17,7 @@ QUOTED = ("What", "As the record has it", "Why, and source", "Place in the recor
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
+NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
 
 
@@ -50,7 +52,9 @@ class Teller:
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         asked = {place: self._table(place) for place in told.get("tables", ())}
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
-        tables = (*self._lines_quoted(told), *self._findings(told), *filter(None, asked.values()))
+        answers = answered_table(self.quoted) if told.get("answers") else None
+        lines += [NO_ANSWER] if told.get("answers") and answers is None else []
+        tables = (*self._lines_quoted(told), *self._findings(told), *filter(None, (*asked.values(), answers)))
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
         labels, steps, cautions = tuple(one.label for one in blanks), told.get("steps", ()), told.get("cautions", ())

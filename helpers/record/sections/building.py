@@ -21,6 +21,7 @@ from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Sectio
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
 
+_ENDS = {"least": "Minimum", "most": "Maximum"}
 _ASKED = {
     "least_doors_shut": "Minimum pressure across a closed stair door",
     "most_doors_shut": "Maximum pressure across a closed stair door",
@@ -146,7 +147,7 @@ def window_section(design):
 
 
 def _window_end(window, end):
-    label, door = f"{end.capitalize()} pressure across a stair door", getattr(window, end)
+    label, door = f"{_ENDS[end]} pressure across a stair door", getattr(window, end)
     if door is None:
         return Value(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
     found = figure(label, getattr(door, f"{end}_pa"), "pressure", door.reason(end), getattr(door, f"{end}_source"))

@@ -1,5 +1,6 @@
 """The folder of papers: what the command writes, what it never writes over, and which folders and sites it refuses in a sentence."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,10 @@ import pytest
 from helpers.__main__ import main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
+from helpers.record.design import Design
+from helpers.record.papers import job
 from helpers.record.papers.folder import CONTENTS, allowed, write_folder
+from helpers.record.papers.job import job_of, write_side_by_side
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
 
@@ -15,7 +19,7 @@ TANNERY = str(SITES_FOLDER / "tannery_row.toml")
 @pytest.fixture(autouse=True)
 def quick(monkeypatch, tmp_path, design_named):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.record.design.Design", lambda site, rule, set_point, units: design_named(site.name, units))
+    monkeypatch.setattr(job, "Design", lambda site, rule, set_point, units: design_named(site.name, units))
     monkeypatch.setattr(printer, "browser", lambda: None)
 
 
@@ -69,3 +73,55 @@ def test_for_a_site_that_is_no_stair_one_sentence_says_what_is_not_written(capsy
     assert "is no stair: no paper is written for it yet" in said
     assert len(said.splitlines()) == 1
     assert not Path("records").exists()
+
+
+def test_several_sites_are_written_side_by_side_and_a_broken_one_is_named(capsys, tmp_path):
+    broken = tmp_path / "broken.toml"
+    broken.write_text('name = "Broken"\n', encoding="utf-8")
+    garage = str(SITES_FOLDER / "orchard_garage.toml")
+    other = tmp_path / "again.toml"
+    other.write_text(Path(TANNERY).read_text(encoding="utf-8"), encoding="utf-8")
+    assert main(["papers", TANNERY, str(broken), garage, str(other), str(SITES_FOLDER / "larkfield_house.toml")]) == 3
+    said = capsys.readouterr()
+    assert {path.name for path in Path("records").iterdir()} == {"tannery_row_papers", "larkfield_house_papers"}
+    refused = [line for line in said.err.splitlines() if line.startswith("not written: ")]
+    assert [line.split(": ")[1] for line in refused] == ["broken.toml", "orchard_garage.toml", "again.toml"]
+    assert "its site has the folder of tannery_row.toml" in refused[2]
+    assert [line.partition(": DRAFT")[0] for line in said.out.splitlines() if "DRAFT" in line] == [
+        "tannery_row.toml",
+        "larkfield_house.toml",
+    ]
+
+
+def test_where_no_site_of_several_can_be_written_the_command_says_so(capsys):
+    names = ("orchard_garage", "quayside_lab")
+    assert main(["papers", *(str(SITES_FOLDER / f"{name}.toml") for name in names)]) == 2
+    assert capsys.readouterr().err.count("is no stair") == 2
+    assert not Path("records").exists()
+
+
+def test_a_record_that_lays_nothing_down_is_named_and_the_others_are_written(monkeypatch, tmp_path):
+    good = job_of(TANNERY, tmp_path)
+    made, closers = job.Design, {"flat landing": {"closer_force_n": 130.0}}
+    bad = replace(good, site=good.site.with_changes(name="No Window", doors=closers), folder=tmp_path / "bad")
+    monkeypatch.setattr(job, "Design", lambda site, **choices: Design(site) if site.name == "No Window" else made(site, **choices))
+    found = {file: why for file, _, _, why in write_side_by_side({"bad": bad, "good": good}, str)}
+    assert found["bad"].startswith("no paper is written of No Window: no pressure suits the doors")
+    assert found["good"] == ""
+    assert {path.name for path in tmp_path.iterdir()} == {good.folder.name}
+
+
+def test_answers_beside_several_sites_are_refused(capsys):
+    assert main(["papers", TANNERY, TANNERY, "--answers", "answers.toml"]) == 2
+    assert "must be those of one site" in capsys.readouterr().err
+
+
+def test_the_answers_of_a_site_stand_in_its_papers(tmp_path):
+    (tmp_path / "answers.toml").write_text(
+        'kind = "answers"\nname = "March"\ninvented = true\nsite = "Tannery Row"\n'
+        '[[answers]]\nquestion = "duration"\nanswer = "an hour and a half"\nby = "fire engineer"\ndate = "2026-03-05"\n',
+        encoding="utf-8",
+    )
+    assert main(["papers", TANNERY, "--answers", "answers.toml"]) == 0
+    for name in ("06_rational_analysis.md", "07_enquiry.md"):
+        assert "an hour and a half" in (Path("records/tannery_row_papers") / name).read_text(encoding="utf-8")

@@ -1,0 +1,105 @@
+"""The enquiry list: what this site's file leaves out or has filled in, what its schedule leaves open, what no file knows; whom to ask.
+
+Each question says why it matters in the site's own figures. An answer is kept as told; no figure of the record follows from it.
+"""
+
+from dataclasses import dataclass
+from itertools import count
+
+from helpers.model.files import texts
+from helpers.model.site.tolerances import left_open
+from helpers.record.papers.paper import Paper, Part
+from helpers.record.schedule import NOT_STATED
+from helpers.studies.report import Table
+
+OPEN_VALUES = ("to be agreed", "to be read off", NOT_STATED)  # how values of schedule lines begin that somebody still has to state
+NOT_ASKED = ("sheet",)  # groups of the schedule that are signed and no question
+ANYBODY = "whoever enters the settings"  # asked where no question of the file covers an open line
+NOTHING_TAKEN = "nothing: the site file cannot say it"
+HEADS = ("No.", "Key", "Question", "Taken until answered", "Why it matters here", "Answer, by whom, date")
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question: its key, whom to ask, what, what is taken until it is answered, why it matters in this site's figures, and its
+    `Answer`, None without one; covers: lines of the schedule that it settles."""
+
+    key: str
+    whom: str
+    asks: str
+    taken: str
+    matters: str
+    covers: tuple[str, ...] = ()
+    answer: object = None
+
+    @property
+    def answered(self):
+        """The answer in words, as told; "" without one."""
+        return "" if self.answer is None else f"{self.answer.answer} ({self.answer.by}, {self.answer.date})"
+
+
+def questions_of(quoted):
+    """The `Question`s of what is `Quoted` of a record, with its answers. Raises ValueError for an answer to what is asked nowhere."""
+    told, taken, lines = texts("enquiry")["questions"], _taken(quoted), _open_lines(quoted)
+    answers = {} if quoted.answers is None else quoted.answers.by_question()
+    known = {one["key"] for one in told} | set(lines)
+    if unknown := [key for key in answers if key not in known]:
+        raise ValueError(f"question must be a key of the enquiry list ({', '.join(sorted(known))}); got {unknown[0]!r:.60}")
+    asked = [one for one in told if one.get("always") or one["key"] in taken or one["key"] in lines]
+    found = [_question(quoted, one, taken | lines, answers) for one in asked]
+    covered = {line for one in told for line in (one["key"], *one.get("covers", ()))}
+    rest = [{"key": key, "whom": ANYBODY, "asks": f"What is laid down here: {key.replace('/', ', ')}?", "matters": quoted.why(key)}
+            for key in lines if key not in covered]  # fmt: skip
+    return (*found, *(_question(quoted, one, lines, answers) for one in rest))
+
+
+def _question(quoted, one, taken, answers):
+    filled = quoted.filled(one)
+    said = taken.get(one["key"], NOTHING_TAKEN)
+    return Question(one["key"], one["whom"], filled["asks"], said, filled["matters"], tuple(one.get("covers", ())), answers.get(one["key"]))
+
+
+def _taken(quoted):
+    """{key of the file: what is taken in its place}, of all that it leaves open."""
+    found = {}
+    for key, sentence in left_open(quoted.design.site):
+        found[key] = f"{found[key]} {sentence}" if key in found else sentence
+    return found
+
+
+def _open_lines(quoted):
+    """{"group/name": value} of the schedule's lines that somebody still has to state; transmitters' are asked by the file's keys."""
+    names = {tap.name for tap in quoted.site.transmitters}
+    return {
+        f"{line.group}/{line.name}": line.value
+        for line in quoted.lines
+        if line.group not in (*names, *NOT_ASKED) and line.value.startswith(OPEN_VALUES)
+    }
+
+
+def enquiry(quoted):
+    """The `Paper` of all questions, a part for each person asked."""
+    words, questions = texts("enquiry"), questions_of(quoted)
+    asked = {whom: [one for one in questions if one.whom == whom] for whom in dict.fromkeys(one.whom for one in questions)}
+    numbers, parts = count(1), []
+    for whom, own in asked.items():
+        rows = tuple((f"Q{next(numbers)}", one.key, one.asks, one.taken, one.matters, one.answered) for one in own)
+        who = whom if whom == ANYBODY else f"the {whom}"
+        table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple("" if one.answer else "open" for one in own))
+        parts.append(Part(f"To {who}", tables=(table,)))
+    first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
+    return Paper("enquiry", 7, words["title"], words["for_whom"], (first, *parts))
+
+
+def answered_table(quoted):
+    """`Table` of what was answered, kept as an assumption; None where nothing was."""
+    if quoted.answers is None:
+        return None
+    asked = {one.key: one for one in questions_of(quoted)}
+    told = {one["key"]: one["asks"] for one in texts("enquiry")["questions"]}
+    rows = tuple(
+        (asked[key].asks if key in asked else f"{told[key]} (asked no more: the site file says it)", one.answer, one.by, one.date)
+        for key, one in quoted.answers.by_question().items()
+    )
+    note = "Kept as told. No figure of the record follows from an answer until the site file states it and the record is made anew."
+    return Table("answers", "Answers to the enquiry list", ("Question", "Answer as told", "By", "Date"), rows, note=note)
