@@ -15,7 +15,7 @@ from helpers.model.test_day import date_of
 LONGEST = 400  # letters of an answer: it stands in a cell of a table
 
 
-class Answer(of.SiteTable):
+class GivenAnswer(of.SiteTable):
     """One answer: `question` is its key on the enquiry list, `date` as 2026-05-12."""
 
     question: of.Text
@@ -42,7 +42,7 @@ def each_has_a_date(draft):
             yield ("answers", number, "date"), str(refusal)
 
 
-class Answers(WholeSite):
+class AnswersFile(WholeSite):
     """What was answered of one site's enquiry list; `site` is the site's name."""
 
     called: ClassVar[str] = "file of answers"
@@ -50,17 +50,17 @@ class Answers(WholeSite):
 
     kind: Literal["answers"]
     site: of.Text
-    answers: Annotated[list[Answer], Field(min_length=1)]
+    answers: Annotated[list[GivenAnswer], Field(min_length=1)]
 
     def by_question(self):
-        """Each `Answer` by the key of its question."""
+        """Each `GivenAnswer` by the key of its question."""
         return {one.question: one for one in self.answers}
 
 
 def read_answers(path, site_name):
-    """Read the file of answers of the site of that name. Returns `Answers`; raises SiteFileError as `read_site`, ValueError where it is
+    """Read the file of answers of the site of that name. Returns `AnswersFile`; raises SiteFileError as `read_site`, ValueError where it is
     another site's."""
-    found = read_site(path, (Answers,))
+    found = read_site(path, (AnswersFile,))
     if found.site != site_name:
         raise ValueError(f"site of the file of answers must be {site_name!r:.60}, got {found.site!r:.60}")
     return found

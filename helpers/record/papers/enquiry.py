@@ -6,6 +6,7 @@ Each question says why it matters in the site's own figures. An answer is kept a
 from dataclasses import dataclass
 from itertools import count
 
+from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.papers.paper import Paper, Part
@@ -22,7 +23,7 @@ HEADS = ("No.", "Key", "Question", "Taken until answered", "Why it matters here"
 @dataclass(frozen=True)
 class Question:
     """One question: its key, whom to ask, what, what is taken until it is answered, why it matters in this site's figures, and its
-    `Answer`, None without one; covers: lines of the schedule that it settles."""
+    `GivenAnswer`, None without one; covers: lines of the schedule that it settles."""
 
     key: str
     whom: str
@@ -30,7 +31,7 @@ class Question:
     taken: str
     matters: str
     covers: tuple[str, ...] = ()
-    answer: object = None
+    answer: GivenAnswer | None = None
 
     @property
     def answered(self):

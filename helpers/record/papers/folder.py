@@ -35,7 +35,7 @@ class Folder:
 
     @classmethod
     def of(cls, design, answers=None):
-        """All papers of a `Design`; answers: `Answers` to its enquiry list, None where there are none. Raises ValueError where its record
+        """All papers of a `Design`; answers: `AnswersFile` of its enquiry list, or None. Raises ValueError where its record
         lays nothing down, or a paper would contradict itself."""
         quoted = Quoted(design, answers)
         papers = tuple(write(quoted) for write in WRITERS)

@@ -5,7 +5,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from helpers.model.answers import read_answers
+from helpers.model.answers import AnswersFile, read_answers
 from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.errors import SiteFileError
@@ -18,14 +18,14 @@ NO_STAIR = "is no stair: no paper is written for it yet, neither sequence, point
 
 @dataclass(frozen=True)
 class Job:
-    """One site whose papers are to be written: the site, the folder, the choices of `Design`, `Answers` or None, and the size of paper."""
+    """One site whose papers are to be written: the site, the folder, the choices of `Design`, `AnswersFile` or None, the size of paper."""
 
     site: Site
     folder: Path
     rule: str | None = None
     set_point: str | None = None
     units: str = "Pa"
-    answers: object = None
+    answers: AnswersFile | None = None
     paper_size: str = "A4"
 
     def write(self, told=print):

@@ -24,7 +24,7 @@ UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 class Quoted:
     """The lines of a `Design`'s record: of its settings schedule, its sections and its board, for any system of units.
 
-    answers: `Answers` to the enquiry list, None where there are none. Raises ValueError for a stair whose doors suit no pressure: of that
+    answers: `AnswersFile` of the enquiry list, or None. Raises ValueError for a stair whose doors suit no pressure: of that
     one the record lays nothing down.
     """
 

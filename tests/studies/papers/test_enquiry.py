@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from helpers.model.answers import Answer, Answers, read_answers
+from helpers.model.answers import AnswersFile, GivenAnswer, read_answers
 from helpers.model.files import texts
 from helpers.model.site import tolerances
 from helpers.model.site.errors import SiteFileError
@@ -31,8 +31,8 @@ date = "2026-03-05"
 
 
 def answers_of(*keys, site="Larkfield House"):
-    told = [Answer(question=key, answer="12 s, by letter", by="electrical engineer", date="2026-03-05") for key in keys]
-    return Answers(kind="answers", name="March", invented=True, site=site, answers=told)
+    told = [GivenAnswer(question=key, answer="12 s, by letter", by="electrical engineer", date="2026-03-05") for key in keys]
+    return AnswersFile(kind="answers", name="March", invented=True, site=site, answers=told)
 
 
 @pytest.fixture(params=STAIRS)
