@@ -14,8 +14,9 @@ from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
-from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
+from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
+from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.report import fine, limit_text

@@ -12,7 +12,7 @@ from helpers.plots.markup import MOST_WORDS, Verdict
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.studies.cases import Same
-from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.hand_back import CLOSING, WORDED
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_about, injection_missing, write_injection_sheet
@@ -24,7 +24,7 @@ from helpers.widgets.typed_sheet import TypedSheet
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
-CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
+CLOSING_LINES = tuple((line, {"field": line} if line in WORDED else {"field": line, "options": ("done",)}) for line in CLOSING)
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)
 WHO, NOT_PROVED, WIRE_OFF, GIVE_BACK = ("as found by, date", "as left by, date"), "not proved", "wire off", "give back"
 STEP = re.compile(r" \((?=\d\) )")
@@ -146,7 +146,7 @@ class InjectionPanel:
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
         words = f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
         head = f"Nothing read yet: {len(self.plan.points)} points and {len(self.steps)} steps to go"
-        first = "Do: tell the building and whoever answers its alarms, then point 1"
+        first = "Do: tell the building, whoever answers its alarms and the fire service, then point 1"
         return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)), do=first)
 
     def _tiles(self, judged, seen):

@@ -13,10 +13,12 @@ from helpers.plots.markup import Card, cautions_html, findings_html, html_table,
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
 from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, order_said
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines
@@ -178,7 +180,7 @@ def day_report_page(found, system="Pa"):
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"No day's file: {found.no_day}"] if found.no_day else []
     parts += [paragraphs_html(["Not read or not used:"]), lines_html(unread)] if unread else []
-    parts.append(signed_html((*SIGNED, "Test lead, date", "Authority having jurisdiction: name, date")))
+    parts.append(signed_html((*signatures(found), "Test lead, date")))
     return written_out(plain_page(report.title, parts, across=True), system)
 
 
@@ -221,7 +223,8 @@ def _lines(title, lines, filled):
 
 
 def _closing(filled=None):
-    return _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled or {})
+    lines = _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled or {})
+    return f"{lines}{paragraphs_html([f'In this order: {order_said()}. {UNLESS}.'])}"
 
 
 def in_records(name, ending):

@@ -14,8 +14,8 @@ from helpers.pages.injection import InjectionPanel
 from helpers.plots.markup import MOST_WORDS
 from helpers.plots.style import MUTED
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import CLOSING
 from helpers.studies.commissioning.further_tests import least_room
+from helpers.studies.commissioning.hand_back import CLOSING
 from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import expected_forces
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE

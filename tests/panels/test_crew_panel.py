@@ -10,7 +10,7 @@ from helpers.model.test_day import read_test_day
 from helpers.pages.measured.crew import FilledPanel, StepsPanel, brought_back, write_back
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
-from helpers.studies.commissioning.fields import BEFORE
+from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out

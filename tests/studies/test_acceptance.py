@@ -15,8 +15,9 @@ from helpers.pages.printed import acceptance_page
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
-from helpers.studies.commissioning.fields import CLOSING, Day, DoorMeasured
+from helpers.studies.commissioning.fields import Day, DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_of_doors, worst_said
+from helpers.studies.commissioning.hand_back import CLOSING
 from helpers.studies.commissioning.judgement import DIRECTIONS
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE

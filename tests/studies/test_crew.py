@@ -12,17 +12,18 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day_text
 from helpers.pages.printed import day_report_page, procedure_page
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.crew.blanks import SANE, every_blank, forms, leaves_of
+from helpers.studies.commissioning.crew.blanks import every_blank, forms, leaves_of
 from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import COLUMNS
-from helpers.studies.commissioning.crew.procedure import ELECTRICIAN, PANEL, STATES, SWITCH, procedure
+from helpers.studies.commissioning.crew.procedure import AS_DECIDED, ELECTRICIAN, PANEL, STATES, SWITCH, procedure
 from helpers.studies.commissioning.crew.read_back import MOST_BYTES, read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, Day
+from helpers.studies.commissioning.fields import Day
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.measured.readings import readings_of
@@ -33,9 +34,15 @@ PA, INCHES = units.SYSTEMS
 MAY = Day(outdoor_c=14.0, stair_bottom_c=19.0, stair_top_c=20.0, floor_c=22.0, wind_speed_m_s=2.0, wind_from_deg=230.0)
 
 
-def steps_of(name):
+def steps_of(name, wires=()):
     site = read_site(demo_sites()[name])
-    return procedure(crew_rounds(site, day=MAY))
+    return procedure(crew_rounds(site, day=MAY), wires)
+
+
+def proved(text="yes, 16:40, AB"):
+    """Every line of what is told and given back, proved."""
+    given = dict.fromkeys((*BEFORE, *CLOSING), text) | {COUNTED: "4 in, 4 out", DECIDED: "nothing"}
+    return {("told", line, "given"): said for line, said in given.items()}
 
 
 @pytest.fixture(scope="module")
@@ -115,9 +122,12 @@ def test_no_step_leaves_the_fan_in_manual_or_off_without_saying_so_and_the_last_
     for step in steps.steps:
         assert step.left_said == STATES[step.leaves]
         assert ("not protected" in step.left_said) == (step.leaves != AUTOMATIC), step.label
-    assert {step.leaves for step in steps.steps} == {OFF, MANUAL, AUTOMATIC}
+    assert {step.leaves for step in steps.steps} == {OFF, MANUAL, AUTOMATIC, AS_DECIDED}
     last = steps.steps[-1]
-    assert last.leaves == AUTOMATIC
+    assert last.leaves == AS_DECIDED  # no wires: what the loop does without a reading is not laid down
+    assert "without one not in AUTOMATIC: the stair is not protected" in last.left_said
+    laid = procedure(steps.rounds, laid_down(steps)).steps[-1]
+    assert (laid.leaves, laid.left_said) == (AUTOMATIC, "After this step the fan is in AUTOMATIC.")
     assert "Prove it" in last.do
     before = next(place for place, step in enumerate(steps.steps) if step.leaves != AUTOMATIC)
     told = next(place for place, step in enumerate(steps.steps) if step.part == "everybody told")
@@ -174,6 +184,12 @@ def test_a_wire_is_taken_off_as_the_injection_table_has_it(larkfield):
     bare = next(step for step in larkfield.steps if step.part == "wires off")
     assert bare.leaves == MANUAL  # nobody has laid down what an automatic fan would do
     assert "is not laid down" in bare.expected
+
+
+def laid_down(steps):
+    """Rows of the injection table that lay down what the loop does with each wire off."""
+    count = len(steps.rounds.site.transmitters)
+    return tuple(row(PARTS[2], tuple(None if one == place else 50.0 for one in range(count)), True) for place in range(count))
 
 
 def row(part, percents, automatic):
@@ -249,7 +265,7 @@ def test_the_printed_procedure_says_steps_cautions_and_doors_in_both_systems(lar
 def test_a_filled_sheet_comes_back_as_it_was_filled_in(steps, tmp_path, system):
     filled = {}
     for place, (key, blank) in enumerate(every_blank(steps).items()):
-        low, high = SANE.get(blank.kind, (0, 0))
+        low, high, _ = blank.ends if blank.is_number else (0, 0, False)
         number = low + (high - low) * (place % 97 + 1) / 99
         words = "2026-05-12" if blank.kind == "date" else f"word {place}"
         filled[key] = blank.options[place % len(blank.options)] if blank.options else number if blank.is_number else words
@@ -265,8 +281,7 @@ def test_blanks_are_open_and_all_else_is_locked(larkfield, tmp_path):
     opened = book(larkfield, tmp_path / "empty.xlsx", {})
     assert all(page.protection.sheet for page in opened)
     count = sum(not cell.protection.locked for page in opened for row in page.iter_rows() for cell in row)
-    signed = 8 * 2  # two sheets are signed
-    assert count == len(every_blank(larkfield)) + signed
+    assert count == len(every_blank(larkfield))  # nothing can be filled in that is not read back
     assert read_filled(larkfield, [tmp_path / "empty.xlsx"]).readings == {}
 
 
@@ -317,7 +332,7 @@ def test_the_report_as_a_spreadsheet_has_the_lines_and_statuses_of_its_page(lark
     words = [row[0] for row in rows]
     assert written_out(report.verdict[1], system) in words
     assert set(written_out([*found.not_used, *found.unread], system)) <= set(words)
-    assert {"Authority having jurisdiction: name", "Signature and date"} <= set(words)
+    assert {"Seen by the authority having jurisdiction, name and date", "Signature, test lead"} <= set(words)
     assert page.protection.sheet
 
 
@@ -410,6 +425,7 @@ def test_the_same_door_twice_with_different_figures_is_told_with_both_cells(lark
         row = cell_of(page, "stair door 5", f"{ROUND} [Pa]", "Pressure across").row
         target = cell_of(page, "stair door 4", f"{ROUND} [Pa]", "Pressure across").row
         page.cell(target, 1).value = "stair door 5"
+        page.cell(target, cell_of(page, "stair door 6", f"{ROUND} [Pa]", "Pressure across").column).value += 5.0
         assert row != target
 
     found = changed(larkfield, tmp_path / "twice.xlsx", twice)
@@ -608,9 +624,10 @@ def test_devices_and_steps_pass_only_with_tag_plate_and_signature(larkfield, tmp
     filled = {("devices", "fan", "seen"): SEEN[0], ("devices", "motor", "seen"): SEEN[1], ("steps", 2, "done"): SEEN[0],
               ("steps", 3, "done"): SEEN[0], ("steps", 3, "initials"): "AB"}  # fmt: skip
     filled |= {("devices", "drive", name): word for name, word in (("tag", "VFD-1"), ("plate", "made there"), ("seen", SEEN[0]))}
-    filled |= {("told", line, "given"): "yes, 09:00 AB" for line in (*BEFORE, *CLOSING)}
+    filled |= proved("yes, 09:00 AB")
     book(larkfield, tmp_path / "filled.xlsx", filled)
-    states = {line.device: line.state for line in day_report(read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"])).lines}
+    found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"], wires=laid_down(larkfield))
+    states = {line.device: line.state for line in day_report(found).lines}
     assert [states[name] for name in ("fan", "motor", "drive")] == ["open", "wrong", "good"]
     assert [states[step.label] for step in larkfield.steps[:3]] == ["open", "wrong", "open"]  # a plate, a weather
     assert {states[line] for line in (*BEFORE, *CLOSING)} == {"good"}
@@ -654,7 +671,7 @@ def test_the_printed_report_holds_every_line_and_what_could_not_be_read(larkfiel
         page = unescape(day_report_page(found, system))
         assert "must be what was read and not a formula" in page
         assert "\x02" not in page
-        assert "Authority having jurisdiction: name, date" in page
+        assert "Seen by the authority having jurisdiction, name and date" in page
         assert all(line.device in page for line in day_report(found).lines)
 
 

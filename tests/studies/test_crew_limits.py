@@ -1,7 +1,10 @@
 """Nothing past a limit is a PASS on a test day: each round, weather, speed, plate, damper and clock by its own step's limit."""
 
+from html import unescape
+
 import pytest
 
+from helpers.pages.printed import acceptance_page
 from helpers.record.design import Design
 from helpers.studies.commissioning.crew.blanks import FALLS, leaves_of, place_said
 from helpers.studies.commissioning.crew.book import write_book
@@ -9,13 +12,28 @@ from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.procedure import STOP
 from helpers.studies.commissioning.crew.report import day_report, unused_said
 from helpers.studies.commissioning.crew.rounds import SHUT
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, DoorMeasured
+from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
+from helpers.studies.commissioning.hand_back import (
+    BEFORE,
+    CLOSING,
+    COUNTED,
+    DECIDED,
+    FIRE_SERVICE,
+    LAST,
+    LEFT,
+    NOT_LEFT,
+    RUN,
+    UNLESS,
+    order_said,
+)
+from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.duty.permissible_speed import borne_hz
 from helpers.units.said import written_out
-from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
+from tests.studies.test_crew import as_expected, laid_down, larkfield, proved  # noqa: F401
 
 
 @pytest.fixture
@@ -28,7 +46,7 @@ def report(larkfield, tmp_path):  # noqa: F811
             filled |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
         filled |= changes.get("filled", {})
         write_book(larkfield, tmp_path / "filled.xlsx", filled=filled)
-        found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"])
+        found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"], wires=changes.get("wires", ()))
         assert not found.filled.mistakes
         return day_report(found)
 
@@ -156,22 +174,33 @@ def test_an_exit_in_a_round_is_as_grave_as_at_its_leaf(report, shuts, state):
 
 PROOF = {
     "a no": (CLOSING[0], "no", "wrong", "not done: 'no'", "Wires, tubes, covers, settings"),
-    "a NO with words": (CLOSING[1], "NO, keys lost", "wrong", "not done", "Restored to AUTOMATIC"),
+    "a NO with words": ("drive in automatic", "NO, keys lost", "wrong", "not done", "Restored to AUTOMATIC"),
     "not yet": (BEFORE[1], "not yet", "wrong", "not done", "Building, alarm service"),
     "initials alone": (CLOSING[0], "AB", "attention", "neither yes nor no: 'AB'", "Wires, tubes, covers, settings"),
-    "a yes that takes itself back": (CLOSING[1], "yes, but in manual", "attention", "ask what is meant", "Restored to AUTOMATIC"),
+    "a yes that takes itself back": ("drive in automatic", "yes, but in manual", "attention", "ask what is meant", "Restored to AUTOMATIC"),
     "told, and no time": (BEFORE[0], "AB", "attention", "no time", "Building, alarm service"),
-    "nothing": (CLOSING[3], None, "open", "still to fill in", "Restored to AUTOMATIC"),
+    "nothing": ("building told", None, "open", "still to fill in", "Restored to AUTOMATIC"),
     "a yes": (CLOSING[0], "Yes, 16:40, AB", "good", "", "Wires, tubes, covers, settings"),
+    "the fire service not told": (
+        f"{FIRE_SERVICE} told before start: time, name",
+        "nobody",
+        "wrong",
+        "not done",
+        "Building, alarm service",
+    ),
+    "nor told again": (f"{FIRE_SERVICE} told", None, "open", "still to fill in", "Restored to AUTOMATIC"),
+    "fewer out than in": (COUNTED, "4 in, 3 out", "wrong", "4 went in, 3 came out", "Wires, tubes, covers, settings"),
+    "no count": (COUNTED, "yes, 16:40, AB", "attention", "must be two counts", "Wires, tubes, covers, settings"),
+    "a decision": (DECIDED, "owner: guard at the panel till June", "attention", "read what was decided", "Restored to AUTOMATIC"),
+    "not left": (LEFT, "no, 16:50, AB", "wrong", "not done", "Restored to AUTOMATIC"),
     "done": (CLOSING[0], "done", "good", "", "Wires, tubes, covers, settings"),
 }
 
 
 @pytest.mark.parametrize("what", PROOF)
-def test_only_a_yes_proves_that_the_stair_was_given_back(report, what):
+def test_only_a_yes_proves_that_the_stair_was_given_back(report, larkfield, what):  # noqa: F811
     asked, text, state, words, step = PROOF[what]
-    told = {("told", line, "given"): "yes, 16:40, AB" for line in (*BEFORE, *CLOSING)}
-    found = report(filled=told | {("told", asked, "given"): text})
+    found = report(filled=proved() | {("told", asked, "given"): text}, wires=laid_down(larkfield))
     proof = next(one for one in found.lines if (one.part, one.device) == ("Told and given back", asked))
     assert (proof.state, line(found, "Steps", step).state) == (state, state)
     assert words in proof.words
@@ -179,10 +208,10 @@ def test_only_a_yes_proves_that_the_stair_was_given_back(report, what):
 
 
 def test_a_note_that_says_manual_is_no_pass_where_the_fan_must_be_in_automatic(report, larkfield):  # noqa: F811
-    told = {("told", line, "given"): "yes, 16:40, AB" for line in (*BEFORE, *CLOSING)}
+    told, laid = proved(), laid_down(larkfield)
     last = larkfield.steps[-1]
-    assert line(report(filled=told), "Steps", last.label).state == "good"
-    step = line(report(filled=told | {("steps", last.number, "note"): "drive left in MANUAL"}), "Steps", last.label)
+    assert line(report(filled=told, wires=laid), "Steps", last.label).state == "good"
+    step = line(report(filled=told | {("steps", last.number, "note"): "drive left in MANUAL"}, wires=laid), "Steps", last.label)
     assert (step.state, "go and look" in step.words, "drive left in MANUAL" in step.words) == ("attention", True, True)
 
 
@@ -220,11 +249,52 @@ def test_a_step_of_which_nothing_is_laid_down_is_never_a_pass(report, larkfield)
         assert (told.state, "nothing to be held against" in told.words) == ("open", True)
 
 
-def test_what_is_not_laid_down_has_one_order_for_the_crew(larkfield):  # noqa: F811
-    text = {step.number: " ".join((step.do, step.expected, step.limit, step.fails, step.caution)) for step in larkfield.steps}
-    assert not [number for number, words in text.items() if "do not leave" in words]
-    later = [step.number for step in larkfield.steps if step.part in ("wires off", "power", "override", "give back")]
-    assert [number for number in later if "AUTOMATIC under watch alone" not in text[number]] == []
+def test_what_is_not_laid_down_has_one_order_on_sheets_record_and_procedure(larkfield):  # noqa: F811
+    design = Design(larkfield.rounds.site)
+    rows = [row for row in design.injection.rows if "not laid down" in row.must]
+    assert rows  # Larkfield's fallback is not laid down
+    sheet = unescape(acceptance_page(larkfield.rounds.sheet))
+    table = design.section("injection")
+    told = {
+        "injection, each row": [row.must for row in rows],
+        "record, its table": [cell for line in table.tables[0].rows for cell in line if "the loop then does" in str(cell)],
+        "procedure": [
+            f"{step.expected} {step.caution}" for step in larkfield.steps if step.part in ("wires off", "power", "override", "give back")
+        ],
+    }
+    for where, texts in told.items():
+        assert texts, where
+        assert [text for text in texts if NOT_LEFT not in text] == [], where
+    last = larkfield.steps[-1]
+    for text in (INJECTION_CAUTION, last.do, sheet):  # one rule for what is not proved, and one order of giving back
+        assert UNLESS in text
+        assert order_said(RUN) in text
+    assert LAST in ACCEPTANCE_CAUTION
+    every = " ".join((INJECTION_CAUTION, sheet, *(f"{step.do} {step.expected} {step.fails} {step.caution}" for step in larkfield.steps)))
+    assert "under watch alone" not in every
+    assert "do not leave in AUTO" not in every
+
+
+def test_the_stair_is_given_back_in_order_and_left_in_automatic_last_of_all():
+    order = ["wires and tubes back", COUNTED, "relief damper and doors clear", "drive in automatic",
+             "smoke-control signal given and answered", DECIDED, "building told", "alarm service told", f"{FIRE_SERVICE} told", LEFT,
+             "time", "name"]  # fmt: skip
+    assert list(CLOSING) == order
+    said = order_said()
+    places = [said.index(words) for words in ("wires, tubes", "test plug out", "swing of a leaf", "somebody at the manual switch",
+                                              "set point", "fire service told", "left in AUTOMATIC")]  # fmt: skip
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize(("decision", "state"), [("nothing", "wrong"), (None, "wrong"), ("owner AB, 16:30: guard till June", "good")])
+def test_a_fan_of_which_not_all_is_laid_down_is_not_left_in_automatic_but_by_a_written_decision(report, larkfield, decision, state):  # noqa: F811
+    found = report(filled=proved() | {("told", DECIDED, "given"): decision})
+    left = next(one for one in found.lines if one.device == LEFT)
+    assert left.state == state
+    if state == "wrong":
+        unlaid = [step.number for step in larkfield.steps if step.part == "wires off"]
+        assert f"not proved: step {unlaid[0]} and step {unlaid[1]}; nobody's decision is written" in left.words
+        assert line(found, "Steps", "Restored to AUTOMATIC").state == "wrong"
 
 
 def test_a_step_that_may_pass_a_doors_limit_says_beside_it_when_to_stop(larkfield):  # noqa: F811

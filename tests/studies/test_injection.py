@@ -166,10 +166,12 @@ def test_what_is_not_laid_down_is_not_proved_and_nothing_runs_in_automatic_for_i
     for table in (bare, with_alarms):
         assert {found.fan for found in table.rows} == {"MANUAL"}
         assert first in row(table, None, None).must
-        assert row(table, None, None).must.endswith(": do not leave in AUTO")
+        assert row(table, None, None).must.endswith(": not left in AUTOMATIC before it is")
         for lost in (row(table, None, 50.0), row(table, 50.0, None)):
             assert (lost.combined_pa, set(lost.if_instead_pa.values())) == (None, {None})
-            assert lost.said.endswith("wire off: its alarm, told as failed. What the loop then does is not laid down: do not leave in AUTO")
+            assert lost.said.endswith(
+                "wire off: its alarm, told as failed. What the loop then does is not laid down: not left in AUTOMATIC before it is"
+            )
         assert not any(f"{fallback.speed_hz:.1f} Hz" in found.said for found in table.rows)
         assert table.not_proved.startswith("NOT LAID DOWN: do not prove a fallback speed")
     assert "alarm limits" in bare.not_proved

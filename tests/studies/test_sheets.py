@@ -10,7 +10,8 @@ from helpers import units
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import acceptance_page
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import CLOSING, DoorMeasured
+from helpers.studies.commissioning.fields import DoorMeasured
+from helpers.studies.commissioning.hand_back import CLOSING
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import PAPERS, write_injection_sheet

@@ -18,11 +18,13 @@ from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, WEATHER, procedure
-from helpers.studies.commissioning.crew.read_back import SAME, read_filled
+from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY, Day, in_the_sheets_words
+from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION

@@ -15,20 +15,10 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.commissioning.expected_at_door import row_of
-from helpers.studies.commissioning.fields import (
-    BEFORE,
-    CLOSING,
-    DEFICIENCIES,
-    OF_THE_DAY,
-    Day,
-    DoorMeasured,
-    is_filled,
-    made_for,
-    spoken,
-    tested_again,
-)
+from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, is_filled, made_for, spoken, tested_again
 from helpers.studies.commissioning.further_tests import NEVER, comes_first, heaviest_after, measured_twice, plant_tests, worst_jump
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching

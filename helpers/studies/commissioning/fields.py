@@ -164,24 +164,6 @@ def verdict_formula(chains, left_cell, cells):
     return f"CHOOSE(MAX({grades})+1,{words})"
 
 
-# What comes first: nothing is started before. Without every line of it the sheet's verdict stays NOT YET.
-BEFORE = (
-    "building told before start that the stair is not protected: time, name",
-    "alarm service told before start and before smoke is used: time, name",
-    "people: who measures at each end, who holds doors",
-    "person at the manual switch: name",
-    "instruments, certificates",
-)
-# What gives the building back. Without every one of them the sheet's verdict stays NOT YET.
-CLOSING = (
-    "wires and tubes back",
-    "drive in automatic",
-    "smoke-control signal given and answered",
-    "building told",
-    "alarm service told",
-    "time",
-    "name",
-)
 DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was tested again
 # Fields of `Day` and what they are called; all but the stair half way up are asked for.
 OF_THE_DAY = {

@@ -13,6 +13,7 @@ import numpy as np
 from helpers import require, units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
+from helpers.studies.commissioning.hand_back import NOT_LEFT, UNLESS, order_said
 from helpers.studies.readings.failures import OWN, SPEED
 from helpers.studies.readings.words import against_said, left_said, moves_fan
 from helpers.units.said import with_unit
@@ -20,7 +21,6 @@ from helpers.units.said import with_unit
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
-NOT_IN_AUTO = "do not leave in AUTO"
 PARTS = ("settings", "range", "failed signals", "alarms")
 POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # that are points and steps (+) of the sheet of the day
 WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is left stands; ours
@@ -28,16 +28,16 @@ WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is
 TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. (2) "
+    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair or at the fan, "
+    "doors shut. (2) "
     "Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside the "
     "panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the fan "
     "moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to MANUAL "
     "at once where the step says so. (4) A wire off: the fan as the step says first, then open the loop at the test plug or the "
     "calibrator's output, outside the panel; no wire is moved in a live panel. The other inputs hold the signals of the step: a source "
     "for each. After it MANUAL, the signal back, acknowledge and reset what has latched, then the next step. (5) MANUAL; isolate and lock "
-    "out again, wires and settings back, power on; then AUTO, and watch the first minutes from the same place; tell building and alarm "
-    "service, time and name. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction "
-    "and a licensed (UK: competent) engineer decide."
+    f"out again, then in this order: {order_said()}. {UNLESS}. Stair pressurisation is life safety: the local "
+    "code, the approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
 )
 
 
@@ -247,7 +247,7 @@ class _SideBySide:
             return (
                 "every wire off at once: the drive's own fault",
                 failed,
-                f"{own}; the fallback speed is {not_laid_down}: {NOT_IN_AUTO}",
+                f"{own}; the fallback speed is {not_laid_down}: {NOT_LEFT}",
                 False,
             )
         purpose = "every wire off at once: the fallback speed and the drive's own fault"
@@ -343,7 +343,7 @@ def _after_loss(tap, fallback, how, not_laid_down):
     if not signals.live_zero(tap.signal):
         return f"a {tap.signal} signal cannot tell it from 0 %", "", False
     if not_laid_down:
-        return "its alarm, told as failed", f"what the loop then does is not laid down: {NOT_IN_AUTO}", False
+        return "its alarm, told as failed", f"what the loop then does is not laid down: {NOT_LEFT}", False
     best = None if fallback is None else fallback.best
     if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
         own = with_unit(fallback.set_points_pa[tap.name], "pressure")

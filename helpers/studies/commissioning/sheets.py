@@ -15,7 +15,8 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
-from helpers.studies.commissioning.fields import CLOSING, is_filled
+from helpers.studies.commissioning.fields import is_filled
+from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
@@ -28,6 +29,7 @@ OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=T
 # Told before the first signal, and what injects them: without these lines the sheet's verdict stays NOT YET.
 INJECTION_BEFORE = (
     "building and alarm service told before start that the stair is not protected: time, name",
+    f"{FIRE_SERVICE} told before start: time, name",
     "person at the manual switch: name",
     "calibrator, certificate",
     "plate of every transmitter read, its range the one of this sheet: name",
@@ -255,9 +257,11 @@ class Page:
 
     letter = staticmethod(get_column_letter)
 
-    def lines(self, title, lines, filled):
-        """Lines that must be filled in, of which blanks alone are nothing. Returns the cells of their states."""
+    def lines(self, title, lines, filled, how=""):
+        """Lines that must be filled in, of which blanks alone are nothing; how: said over them. Returns the cells of their states."""
         self.row([])
+        if how:
+            self.row([how])
         self.row([title, "", "", "", "", "State"], head=True)
         first = self.at
         for line in lines:

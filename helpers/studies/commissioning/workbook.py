@@ -7,8 +7,6 @@ from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import (
-    BEFORE,
-    CLOSING,
     DAY,
     DEFICIENCIES,
     OF_THE_DAY,
@@ -19,6 +17,7 @@ from helpers.studies.commissioning.fields import (
     verdict_formula,
 )
 from helpers.studies.commissioning.further_tests import worst_said
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, LAST, UNLESS, order_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
 from helpers.studies.report import listed
@@ -26,10 +25,10 @@ from helpers.studies.status import STATUSES, word_of
 from helpers.units.said import with_unit
 
 ACCEPTANCE_CAUTION = (
-    "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold; nobody measures "
-    "alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, fingers off the "
-    "hinge side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and a "
-    "licensed (UK: competent) engineer decide."
+    "Before start: tell the building, the alarm service and the fire service, below. Nobody in the stair but those who measure and hold; "
+    "nobody measures alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, "
+    f"fingers off the hinge side. {LAST}. Stair pressurisation is life safety: the local code, the approved design, the authority having "
+    "jurisdiction and a licensed (UK: competent) engineer decide."
 )
 # Minutes at a door, fan off and both rounds together; and for telling everybody, starting, stopping, giving back.
 DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source
@@ -61,7 +60,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
         _fan(page, sheet, filled),
         _plant(page, sheet, system, filled),
         _deficiencies(page, filled),
-        page.lines("Given back", CLOSING, filled),
+        page.lines("Given back", CLOSING, filled, f"In this order: {order_said()}. {UNLESS}."),
     ]
     page.row([])
     _totals(page, sheet, doors, lines)

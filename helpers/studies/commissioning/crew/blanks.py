@@ -5,13 +5,18 @@ somebody puts in moves nothing.
 """
 
 from dataclasses import dataclass
+from typing import get_args
 
 from helpers.model.site.criteria import AIR, BLANK
-from helpers.studies.commissioning.crew.given_back import HEAD, PART
+from helpers.model.site.field_types import Quantity
+from helpers.model.test_day import DayWeather, Gauges
+from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
+from helpers.studies.commissioning.crew.given_back import HEAD, NOT_USED, PART, WHO
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, OF_THE_DAY
+from helpers.studies.commissioning.fields import OF_THE_DAY
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.measured.drawn import GAUGES
@@ -30,10 +35,20 @@ STEPS, ROUNDS, DOORS, CLOCK, AIR_SPEED, DEVICES = "Steps", "Rounds", "Doors", "C
 
 @dataclass(frozen=True)
 class Blank:
-    """One cell to fill in. kind: a dimension of `units.DIMENSIONS`, "minutes", TEXT or DATE; options: words to choose from."""
+    """One cell to fill in. kind: a dimension of `units.DIMENSIONS`, "minutes", TEXT or DATE; options: words to choose from; allowed: what
+    the day's file takes of it, None for what does not go there; read: whether a gauge shows it, so that two people may read it."""
 
     kind: str = TEXT
     options: tuple = ()
+    allowed: Quantity | None = None
+    read: bool = True
+
+    @property
+    def ends(self):
+        """(least, most, whether the least itself is too little) of a figure [SI]: what is sane, and what the day's file takes."""
+        low, high = SANE[self.kind]
+        own = self.allowed
+        return (low, high, False) if own is None else (max(low, own.low), min(high, own.high), own.open_low and own.low >= low)
 
     @property
     def is_number(self):
@@ -72,8 +87,8 @@ class Form:
 def forms(procedure: Procedure):
     """All `Form` of a test day, in the order of their sheets."""
     rounds = procedure.rounds
-    return (_steps(procedure), _told(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds), _clock(rounds),
-            *_grids(rounds), _devices(rounds), _deficiencies())  # fmt: skip
+    return (_steps(procedure), _told(), _people(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
+            _clock(rounds), *_grids(rounds), _devices(rounds), _gauges(), _deficiencies())  # fmt: skip
 
 
 def every_blank(procedure):
@@ -100,19 +115,38 @@ def _told():
                 {line: FormLine(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
 
 
+def _people():
+    return Form("people", STEPS, "Recorded by", {"name": "Name, date", "signature": "Signature, by hand"},
+                {line: FormLine(line, {"name": Blank()}) for line in WHO})  # fmt: skip
+
+
+def _gauges():
+    columns = {"instrument": f"Instrument: manufacturer, type; or {NOT_USED}", "serial": "Serial number", "until":
+               "Calibrated until, year-month-day"}  # fmt: skip
+    blanks = {"instrument": Blank(), "serial": Blank(), "until": Blank(DATE)}
+    return Form("gauges", DEVICES, "Gauge", columns, {name: FormLine(name, blanks) for name in CARRIED})
+
+
 def _with_unit(label, dimension):
     return f"{label} [{unit_of(dimension)}]" if dimension != "minutes" else f"{label} [min]"
+
+
+def _taken(model, name):
+    """The `Quantity` that a table of the day's file has for a field."""
+    field = model.model_fields[name]
+    marked = (*field.metadata, *(one for part in get_args(field.annotation) for one in getattr(part, "__metadata__", ())))
+    return next(one for one in marked if isinstance(one, Quantity))
 
 
 def _day(rounds):
     made = dict(rounds.sheet.made_for)
     lines = {"date": FormLine("date, year-month-day", {"found": Blank(DATE)})}
     for name, (label, dimension) in OF_THE_DAY.items():
-        cells = {"found": Blank(dimension), "made for": (made[name], dimension)}
+        cells = {"found": Blank(dimension, allowed=_taken(DayWeather, name)), "made for": (made[name], dimension)}
         lines[name] = FormLine(_with_unit(label, dimension), cells)
     for name, (label, dimension) in GAUGE_LINES.items():
-        lines[name] = FormLine(_with_unit(label, dimension), {"found": Blank(dimension), "made for": (GAUGES[name], dimension)})
-    lines["instruments"] = FormLine("gauges and anemometer, certificates", {"found": Blank()})
+        blank = Blank(dimension, allowed=_taken(Gauges, name), read=False)
+        lines[name] = FormLine(_with_unit(label, dimension), {"found": blank, "made for": (GAUGES[name], dimension)})
     return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines, ("made for",))
 
 

@@ -12,11 +12,11 @@ from helpers.studies.commissioning.crew.blanks import (
     Blank,
     forms,
 )
-from helpers.studies.commissioning.crew.given_back import HOW
+from helpers.studies.commissioning.crew.given_back import HOW, WHO, signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.report import day_report
-from helpers.studies.commissioning.sheets import SIGNED, Page
-from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, AUTHORITY, NUMBERS
+from helpers.studies.commissioning.sheets import Page
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, NUMBERS
 from helpers.studies.status import word_of
 
 SITE, UNITS = "Site", "Units"  # first cells of the two lines by which a sheet says what it is of
@@ -66,7 +66,7 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
         for form in some:
             _form(page, form, filled, system)
         wide = max(len(form.columns) for form in some) + 1
-        page.sign(wide, (*SIGNED, *AUTHORITY) if name in (STEPS, DEVICES) else ())
+        page.sign(wide, ())
         _widths(page, name, wide)
     page.book.active = 0
     return page.save(path)
@@ -92,7 +92,7 @@ def write_report(found, path, system="Pa", paper="A4"):
         page.row(["Not read or not used"], head=True)
         for sentence in (*found.not_used, *found.unread):
             page.row([sentence])
-    page.sign(len(head), (*SIGNED, "Test lead, date", *AUTHORITY))
+    page.sign(len(head), (*signatures(found), *(f"Signature, {one}" for one in (*WHO, "test lead"))))
     for place, width in enumerate(REPORT_WIDTHS, 1):
         page.sheet.column_dimensions[Page.letter(place)].width = width
     page.sheet.freeze_panes = "B1"

@@ -20,10 +20,12 @@ from helpers.studies.commissioning.crew.blanks import (
     leaves_of,
 )
 from helpers.studies.commissioning.crew.book import write_book
-from helpers.studies.commissioning.crew.given_back import ASKS_YES, NAME, TIME
+from helpers.studies.commissioning.crew.given_back import ASKS_YES, AUTHORITY, WHO
+from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
-from helpers.studies.commissioning.fields import BEFORE, OF_THE_DAY, Day
+from helpers.studies.commissioning.fields import OF_THE_DAY, Day
+from helpers.studies.commissioning.hand_back import BEFORE, COUNTED, DECIDED, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.open import door_speed
 from helpers.studies.measured.drawn import DEMO_DAYS, GAUGES, drawn_day
@@ -35,6 +37,7 @@ FORCE_ERROR_N, STIFF_N, STILL_SPEED = (
     45.0,
     0.1,
 )  # of a force gauge (standard), of one closer that drags, share of a grid's scatter; ours
+DECISION = "owner's engineer, 16:30: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")
 
 
@@ -49,7 +52,7 @@ def example_books(site, folder, seed=None):
     weather = drawn.day.weather
     steps = procedure(crew_rounds(site, day=Day(**{name: getattr(weather, name) for name in OF_THE_DAY})))
     rng = np.random.default_rng(len(site.storeys))
-    filled = _air(steps.rounds, drawn, rng) | _words(steps)
+    filled = _air(steps.rounds, drawn, rng) | _words(steps, drawn.day.date)
     filled |= _leaves(steps.rounds, filled, rng)
     middle = len(site.storeys) // 2
     lower, upper = ({key: value for key, value in filled.items() if _of_pair(steps.rounds, key, middle, above)} for above in (False, True))
@@ -114,13 +117,18 @@ def _leaves(rounds, filled, rng):
     return found
 
 
-def _words(steps):
+def _words(steps, date):
     """Steps signed, devices with tag and plate, plant and clock as expected."""
     rounds, found = steps.rounds, {}
     for step in steps.steps:
         found |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
         found["steps", step.number, "time"] = f"{9 + step.number // 4:02d}:{15 * (step.number % 4):02d}"
-    found |= {("told", line, "given"): "08:40, AB" for line in (*BEFORE, TIME, NAME)} | {("day", "instruments", "found"): "in date"}
+    found |= {("told", line, "given"): "08:40, AB" for line in (*BEFORE, TIME, NAME)}
+    found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION}
+    found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
+    for number, name in enumerate(CARRIED, 1):
+        of_it = {"instrument": name.partition(",")[0], "serial": f"S-{number:03d}", "until": f"{int(date[:4]) + 1}{date[4:]}"}
+        found |= {("gauges", name, column): words for column, words in of_it.items()}
     found |= {("told", line, "given"): "yes, 16:40, AB" for line in ASKS_YES}
     for number, (key, _, _) in enumerate(devices_of(rounds), 1):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}

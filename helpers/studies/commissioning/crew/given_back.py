@@ -1,36 +1,53 @@
-"""What is written on a test day as proof that everybody was told and the stair given back: each line by its words, not by its being filled.
+"""What is written on a test day as proof: that everybody was told and the stair given back, each line by its words, not by its being
+filled; who recorded it; which gauges read it, and until when each was calibrated.
 
-A line that asks for a yes passes on a yes alone: no is not done, and what says neither is shown for somebody to ask.
+A line that asks for a yes passes on a yes alone: no is not done, and what says neither is shown for somebody to ask. A stair of which
+something is not laid down is not left in AUTOMATIC on a yes: somebody's decision has to be written.
 """
 
 import re
 
 from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.procedure import NONE_LAID, PAIRS
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
-from helpers.studies.commissioning.fields import BEFORE, CLOSING
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED, LEFT, TIME, WORDED
+from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.report import listed
 
 YES = ("yes", "y", "ok", "done")
 NO = ("no", "not", "n", "none", "never", "nobody")
+NOTHING = ("nothing", *NO)
 DOUBT = (*NO, "but", "except", "later", "manual", "off", "without")  # after a yes: somebody has to ask
-TIME, NAME = CLOSING[-2:]
-ASKS_YES = CLOSING[:-2]  # the rest asks for a time, a name or a certificate
+ASKS_YES = tuple(line for line in CLOSING if line not in WORDED)  # the rest asks for figures, a decision, a time, a name or a certificate
 ASKS_TIME = (*(line for line in BEFORE if line.endswith("time, name")), TIME)
 HEAD = f"{YES[0]} or {NO[0]}; time, name"
 HOW = (
     f"Told and given back: a line that says what was done begins with {YES[0]} or {NO[0]}, then time and name. Initials alone, or another "
-    "word, prove nothing."
+    "word, prove nothing. How many went in and came out: two figures, '4 in, 4 out'."
 )
-PART = "Told and given back"
+PART, WITH_WHAT = "Told and given back", "Who recorded it, with which gauges"
+AS_FOUND, AS_LEFT, AUTHORITY = "as found by", "as left by", "seen by the authority having jurisdiction"
+WHO = (AS_FOUND, AS_LEFT, AUTHORITY)
+GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge", "force gauge")), "flow by traverse", "anemometer",
+          "thermometer", "motor current", "clock")  # fmt: skip
+NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
-def proof_said(line, text):
+def proof_said(line, text, unproved=(), decided=True):
     """(status, words) of what stands in a line of BEFORE or CLOSING; text None where nothing does.
 
-    Limits: the first word says yes or no; a word of DOUBT or a question mark anywhere behind a yes makes it one to ask about.
+    unproved: what is not proved or not laid down, in words; decided: whether somebody's decision of it is written. Limits: the first word
+    says yes or no; a word of DOUBT or a question mark anywhere behind a yes makes it one to ask about.
     """
     if text is None:
         return "open", "still to fill in"
     words = re.findall(r"[^\W\d_]+", text.casefold())
+    if line == COUNTED:
+        return _counted(text)
+    if line == DECIDED:
+        none = bool(words) and words[0] in NOTHING
+        return ("wrong", f"says {text!r}, and not proved: {listed(unproved)}") if none and unproved else ("good", "") if none else (
+            "attention", "read what was decided, and until when its measures hold")  # fmt: skip
     if words and words[0] in NO:
         return "wrong", f"not done: {text!r}"
     if line in ASKS_YES and (not words or words[0] not in YES):
@@ -39,15 +56,67 @@ def proof_said(line, text):
         return "attention", f"no time in it: {text!r}"
     if "?" in text or set(words) & set(DOUBT):
         return "attention", f"ask what is meant: {text!r}"
+    if line == LEFT and unproved and not decided:
+        return "wrong", f"left in AUTOMATIC, and not proved: {listed(unproved)}; nobody's decision is written"
     return "good", ""
+
+
+def _counted(text):
+    """(status, words) of how many overrides went in, and how many came out."""
+    counts = re.findall(r"(?<![\d:])\d+(?![\d:])", text)
+    if len(counts) != 2:
+        return "attention", f"must be two counts, such as '4 in, 4 out': {text!r}"
+    if int(counts[0]) != int(counts[1]):
+        return "wrong", f"{counts[0]} went in, {counts[1]} came out: look for the rest before the fan is left in AUTOMATIC"
+    return "good", ""
+
+
+def _unproved(found):
+    """Steps of a day of which nothing is laid down, or which came out otherwise, in words."""
+    for step in found.procedure.steps:
+        seen = found.filled.value("steps", step.number, "done")
+        if step.limit == NONE_LAID or (seen == SEEN[1] and step.part != "give back"):
+            yield f"step {step.number}"
 
 
 def given_back_lines(found):
     """A `ReportLine` of every line that was to be filled in, as it was filled in."""
+    unproved = tuple(_unproved(found))
+    decision = found.filled.value("told", DECIDED, "given")
+    decided = decision is not None and proof_said(DECIDED, decision, unproved)[0] == "attention"
     for line in (*BEFORE, *CLOSING):
         text = found.filled.value("told", line, "given")
-        state, words = proof_said(line, text)
+        state, words = proof_said(line, text, unproved, decided)
         yield ReportLine(PART, line, measured=text or "", state=state, words=words)
+
+
+def recorded_lines(found):
+    """A `ReportLine` of every gauge, in date on the day or not, and of everybody who recorded as found and as left."""
+    day = found.filled.value("day", "date", "found")
+    for name in GAUGES:
+        instrument, serial, until = (found.filled.value("gauges", name, column) for column in ("instrument", "serial", "until"))
+        left = [what for what, value in (("instrument", instrument), ("serial number", serial), ("calibrated until", until))
+                if value is None]  # fmt: skip
+        state, words = ("open", f"still to fill in: {', '.join(left)}") if left else ("good", "")
+        if (instrument or "").casefold().strip() == NOT_USED:
+            state, words = "good", NOT_USED
+        elif until is not None and day is not None and until < day:  # dates as year-month-day sort as they follow
+            state, words = "wrong", f"calibrated until {until}, the test is of {day}: what it read proves nothing"
+        elif until is not None and day is None:
+            state, words = "open", "; ".join(filter(None, (words, "the date of the test is still to fill in")))
+        yield ReportLine(WITH_WHAT, name, serial or "", instrument or "", "", f"calibrated until {until}" if until else "",
+                         "calibrated beyond the day of the test", state, words)  # fmt: skip
+    for line in WHO:
+        name = found.filled.value("people", line, "name")
+        state, words = ("open", "still to fill in") if name is None else ("good", "")
+        yield ReportLine(WITH_WHAT, line, measured=name or "", state=state, words=words)
+
+
+def signatures(found):
+    """Labels of the signatures of a day, each with the name that was filled in."""
+    for line in WHO:
+        name = found.filled.value("people", line, "name")
+        yield f"{line[0].upper()}{line[1:]}{f': {name}' if name else ', name and date'}"
 
 
 def left_in_manual(step, note):

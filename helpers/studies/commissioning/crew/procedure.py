@@ -8,9 +8,8 @@ warm as it was found.
 from dataclasses import dataclass
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, CrewRounds, expected_said
-from helpers.studies.commissioning.fields import BEFORE, CLOSING
 from helpers.studies.commissioning.further_tests import ALARM, BACK, BY_ITSELF, FORCE, MAINS, MOVES, OPENS, OVERRIDE, RESEATS
-from helpers.studies.commissioning.injection import NOT_IN_AUTO
+from helpers.studies.commissioning.hand_back import BEFORE, ISOLATED, NOT_LEFT, RUN, UNLESS, WATCHED, order_said
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
@@ -25,22 +24,23 @@ PAIRS = (LOWER, UPPER)
 READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
 # What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
 OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
-WEATHER, PLATES, LEAVES = "weather found", "devices and their plates", "doors, leaf by leaf"  # judged beside rounds and clock
+# Judged beside rounds and clock.
+WEATHER, PLATES, CERTIFIED, LEAVES = "weather found", "devices and their plates", "gauges in date", "doors, leaf by leaf"
 AGAIN = "end doors, again"
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
+AS_DECIDED = "AS DECIDED"  # beside OFF, MANUAL and AUTOMATIC: how a fan is left of which not all is laid down
 GRID_HIGH, GRID_WIDE = 4, 3  # points of an open door's grid: heights, and places in each. Common practice, no source
 GRID_POINTS = GRID_HIGH * GRID_WIDE
 STATES = {
     OFF: "▲ After this step the fan is OFF: the stair is not protected.",
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
     AUTOMATIC: "After this step the fan is in AUTOMATIC.",
+    AS_DECIDED: "▲ After this step the fan is as the written decision leaves it; without one not in AUTOMATIC: the stair is not protected.",
 }
 IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
 NONE_LAID = "none laid down: to be laid down first, then this step"
-UNDER_WATCH = (
-    "AUTOMATIC under watch alone, somebody at the manual switch, until what the loop does without a reading is laid down and proved"
-)
+NOT_LAID = f"what the loop does without a reading is not laid down: {NOT_LEFT}"
 STOP = (
     "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
 )
@@ -49,8 +49,8 @@ STOP = (
 @dataclass(frozen=True)
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
-    caution in words; leaves: OFF, MANUAL or AUTOMATIC; judged: what
-    of the report is its own: labels of rounds, lines of the clock, of BEFORE and CLOSING, WEATHER, PLATES, LEAVES, AGAIN."""
+    caution in words; leaves: OFF, MANUAL, AUTOMATIC or AS_DECIDED; judged: what of the report is its own: labels of rounds, lines of
+    the clock, of BEFORE and CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN."""
 
     number: int
     part: str
@@ -138,9 +138,9 @@ def _steps(rounds, wires):
     yield from _open(rounds)
     yield from _panel(rounds)
     yield from _wires(rounds, wires)
-    watched = "" if _all_laid(rounds, wires) else f"; {UNDER_WATCH}"
-    yield from _power(rounds, watched)
-    yield from _give_back(rounds, watched)
+    laid = _all_laid(rounds, wires)
+    yield from _power(rounds, "" if laid else f"; {WATCHED}: {NOT_LAID}")
+    yield from _give_back(rounds, laid)
 
 
 def _test(rounds, field):
@@ -161,10 +161,11 @@ def _before(rounds):
            AUTOMATIC, BEFORE)  # fmt: skip
     yield ("pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
            f"Sheet of injected signals passed; settings as left printed; read tags and nameplates of {listed(plates)}; "
-           "certificates of pressure gauge, force gauge, anemometer and clock in date; doors, closers and seals as the drawings have them.",
+           "instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; doors, closers and seals "
+           "as the drawings have them.",
            "plates as in the column Design of the sheet Devices", "every difference written down", "no test until one is explained",
            "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
-           "protected meanwhile: the fan back in AUTOMATIC, and seen so, before the next step", AUTOMATIC, (PLATES,))  # fmt: skip
+           "protected meanwhile: the fan back in AUTOMATIC, and seen so, before the next step", AUTOMATIC, (PLATES, CERTIFIED))  # fmt: skip
     yield ("pre-checks", "Weather of the day", (LEAD,), 15.0,
            "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
            "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
@@ -306,8 +307,8 @@ def _panel(rounds):
 def _wires(rounds, wires):
     by_name = {tap.name: next((row for row in wires if _lost(row, place)), None) for place, tap in enumerate(rounds.site.transmitters)}
     for name, row in by_name.items():
-        unknown = f"its alarm at the panel; what the loop then does is not laid down: {UNDER_WATCH}"
-        known = f"{row.purpose}. {row.must}".strip().replace(NOT_IN_AUTO, UNDER_WATCH) if row else unknown
+        unknown = f"its alarm at the panel; {NOT_LAID}"
+        known = f"{row.purpose}. {row.must}".strip() if row else unknown
         automatic = row is not None and row.automatic
         limit = "as the design record lays down" if _laid(row) else NONE_LAID
         state = AUTOMATIC if automatic else MANUAL
@@ -352,15 +353,19 @@ def _power(rounds, watched):
            AUTOMATIC, (OVERRIDE, FORCE))  # fmt: skip
 
 
-def _give_back(rounds, watched):
+def _give_back(rounds, laid):
+    """The two last steps; laid: whether all is laid down that the loop does without a reading."""
+    unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
     yield ("give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
-           "The electrician isolates, locks out and proves it dead; wires and tubes back, test plugs out, covers on; settings compared "
-           "with those left printed before the first test, line by line. Lock off, power on.", "no difference", "none",
-           "every difference set back or signed for",
-           f"electrical work by the electrician alone; lock out before a cover comes off{watched}", OFF, CLOSING[:1])  # fmt: skip
+           f"The electrician isolates, locks out and proves it dead; {order_said(ISOLATED)}. Covers on and lock off before the power; "
+           "settings compared with those left printed before the first test, line by line. Sheet Steps, in order: "
+           f"{'; '.join(ISOLATED)}.", "no difference; as many out as in", "none",
+           "every difference set back or signed for; what is missing is looked for before power comes on",
+           f"electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, ISOLATED)  # fmt: skip
     yield ("give back", "Restored to AUTOMATIC, and proved", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
-           "Switch to AUTOMATIC. Prove it: a detector in alarm, nobody at the switch: the fan starts and the stair comes to its set point; "
-           f"reset, the fan as it was found. Sheet Steps: {'; '.join(CLOSING)}.",
+           f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. Sheet "
+           f"Steps, in order: {'; '.join(RUN)}.",
            expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", "nobody leaves: the stair is watched, "
-           "building and alarm service know, until it is mended",
-           f"told only when it is proved: building, alarm service, fire service{watched}", AUTOMATIC, CLOSING[1:])  # fmt: skip
+           "building, alarm service and fire service know, until it is mended or decided in writing",
+           f"told only when it is proved: building, alarm service, fire service{unlaid}",
+           AUTOMATIC if laid else AS_DECIDED, RUN)  # fmt: skip

@@ -8,7 +8,7 @@ import re
 import warnings
 import zipfile
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from io import BytesIO
 from math import isfinite
@@ -20,17 +20,18 @@ from openpyxl.utils import get_column_letter
 
 from helpers import units
 from helpers.model.files import FileTextError, bytes_there, printable, shown_name
-from helpers.studies.commissioning.crew.blanks import DATE, SANE, Blank, forms
+from helpers.model.test_day import date_of
+from helpers.studies.commissioning.crew.blanks import DATE, Blank, forms
 from helpers.studies.commissioning.crew.book import SITE, UNITS
+from helpers.studies.commissioning.crew.merged import FilledCell, merged, within
 from helpers.studies.commissioning.sheets import SIGNED, as_text
 from helpers.studies.commissioning.workbook import AUTHORITY
-from helpers.units.said import with_unit, written_out
+from helpers.units.said import written_out
 
 # Of a filled file: bytes as it lies there and unpacked, parts, sheets, rows and columns looked at, letters of a text; files at once. Ours.
 MOST_BYTES, MOST_UNPACKED, MOST_PARTS, MOST_SHEETS, MOST_ROWS, MOST_COLUMNS, MOST_LETTERS, MOST_FILES = (
     5_000_000, 60_000_000, 200, 30, 1_000, 80, 300, 20
 )  # fmt: skip
-SAME = 1e-6  # by which two readings of one place may differ, of the larger: what two systems of units leave of rounding
 _UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
                zipfile.BadZipFile, zlib.error, ParseError)  # fmt: skip
 _DOCTYPES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
@@ -40,34 +41,28 @@ _HEADS_END = (*SIGNED, *AUTHORITY)
 
 
 @dataclass(frozen=True)
-class FilledCell:
-    """One cell that was filled in: value (SI, or words), and where it stands."""
-
-    value: float | str
-    file: str
-    sheet: str
-    cell: str
-
-    @property
-    def where(self):
-        """Where it stands, in words."""
-        return f"{self.file}, sheet {self.sheet}, {self.cell}"
-
-
-@dataclass(frozen=True)
 class FilledSheets:
     """What was read: readings by (table, line, column) as `blanks.every_blank` has them; mistakes and conflicts, a sentence each;
-    printed: figures (SI) that stood printed there and that the day is judged by, by the same keys, those of every file."""
+    printed: figures (SI) that stood printed there and that the day is judged by, by the same keys, those of every file; together: of which
+    places several people's readings count as one, a sentence each."""
 
     readings: dict
     mistakes: tuple
     conflicts: tuple
     printed: dict
+    together: tuple = ()
 
     def value(self, *key):
         """The value of a blank, None where nothing stands that can be used."""
         found = self.readings.get(key)
         return None if found is None else found.value
+
+    def at_ends(self):
+        """The same with the smallest and with the largest of what several people read of a place: what a figure is held to its limit by.
+        None where nobody read anything twice."""
+        for end in (0, -1) if self.together else ():
+            changed = {key: replace(one, value=one.every[end]) for key, one in self.readings.items() if one.every}
+            yield replace(self, readings=self.readings | changed)
 
     def values(self):
         """All values by key, as `book.write_book` takes them."""
@@ -89,41 +84,12 @@ def read_filled(procedure, paths):
     for name, path in zip(names, paths, strict=True):
         for key, reading in _read_file(procedure.rounds.site.name, every, path, name, mistakes):
             (found if key in words else printed).setdefault(key, []).append(reading)
-    readings, conflicts = {}, []
-    for key, several in found.items():
-        one, conflict = _merged(several, *words[key])
-        readings |= {} if one is None else {key: one}
-        conflicts += [conflict] if conflict else []
+    apart = within(found)
+    every = {key: merged(several, *words[key], apart) for key, several in found.items()}
+    readings = {key: one.reading for key, one in every.items() if one.reading is not None}
+    conflicts, together = (tuple(filter(None, (getattr(one, what) for one in every.values()))) for what in ("conflict", "together"))
     made = {key: tuple(dict.fromkeys(one.value for one in several)) for key, several in printed.items()}
-    return FilledSheets(readings, tuple(mistakes), tuple(conflicts), made)
-
-
-def _merged(several, words, blank):
-    """(the reading of all files and rows, None where they differ; the conflict in a sentence, "" for none)."""
-    first = several[0]
-    other = next((one for one in several[1:] if not _alike(first.value, one.value)), None)
-    if other is None:
-        return first, ""
-    told = f"{words}: {_value_said(first.value, blank)} ({first.where}) and {_value_said(other.value, blank)} ({other.where})"
-    if blank.is_number or blank.options or blank.kind == DATE:
-        return None, f"{told}: neither is used; read again, or clear one of the two"
-    both = " / ".join(dict.fromkeys(str(one.value) for one in several))
-    return FilledCell(both, first.file, first.sheet, first.cell), f"{told}: both are kept"
-
-
-def _alike(one, other):
-    if isinstance(one, str) or isinstance(other, str):
-        return str(one).split() == str(other).split()
-    return abs(one - other) <= SAME * max(abs(one), abs(other), 1.0)
-
-
-def _value_said(value, blank):
-    if isinstance(value, str):
-        return repr(value)
-    return f"{value:g} min" if blank.kind == "minutes" else with_unit(value, blank.kind, _DIGITS.get(blank.kind))
-
-
-_DIGITS = {"pressure": (2, 4), "force": (1, 2), "flow": (3, 0), "frequency": (2, 2), "speed": (2, 0), "temperature": (1, 1), "time": (1, 1)}
+    return FilledSheets(readings, tuple(mistakes), conflicts, made, together)
 
 
 def _blank_said(form, key):
@@ -150,6 +116,20 @@ def _read_file(site_name, every, path, name, mistakes):
         reader = _SheetReader(grid, system, name, sheet, mistakes)
         for form in some:
             yield from reader.read(form, [other.title for other in some])
+    ours = dict.fromkeys(form.sheet for form in every)
+    for sheet in grids:
+        if sheet not in ours and grids[sheet]:
+            mistakes.append(_strange_sheet(name, sheet, len(grids[sheet]), ours))
+
+
+def _strange_sheet(file, sheet, cells, ours):
+    """A sheet that is none of a test day's, in a sentence."""
+    like = next((one for one in ours if sheet.casefold().strip().startswith(one.casefold())), None)
+    cure = f"name it {like} where its readings count, beside no other of that name" if like else "move what counts into one of these"
+    return (
+        f"{file}, sheet {printable(sheet)!r:.40}: is none of a test day's sheets ({', '.join(ours)}); its {cells} filled cells are not "
+        f"read: {cure}"
+    )
 
 
 def _grids(path):
@@ -312,7 +292,7 @@ def _value(raw, kind, blank, system):
     if kind == "e":
         raise ValueError(f"must be what was read; got the error {printable(str(raw))!r:.20}")
     if blank.is_number:
-        return _number(raw, blank.kind, system)
+        return _number(raw, blank, system)
     if blank.kind == DATE:
         return _date(raw)
     words = raw.strftime("%H:%M") if isinstance(raw, time) else f"{raw:g}" if isinstance(raw, float) else str(raw)
@@ -338,15 +318,17 @@ def _in_the_day(column, value):
 
 def _date(raw):
     if isinstance(raw, datetime | date):
-        return raw.strftime("%Y-%m-%d")
+        return date_of(raw.strftime("%Y-%m-%d")).isoformat()
     try:
-        return date.fromisoformat(str(raw).strip()).isoformat()
+        found = date.fromisoformat(str(raw).strip())
     except ValueError:
         got = printable(str(raw))
         raise ValueError(f"must be a date as year-month-day, so that nobody takes the month for the day; got {got!r:.40}") from None
+    return date_of(found.isoformat()).isoformat()
 
 
-def _number(raw, kind, system):
+def _number(raw, blank, system):
+    kind = blank.kind
     unit = "min" if kind == "minutes" else units.unit_label(kind, system)
     if isinstance(raw, datetime | date | time):
         raise ValueError(f"must be a figure in {unit}; got a date or a time, as a spreadsheet makes of what looks like one")
@@ -356,11 +338,12 @@ def _number(raw, kind, system):
         raise ValueError(f"must be a figure in {unit}; got {printable(str(raw))!r:.40}")
     else:
         value = _si(raw, kind, system)
-    low, high = SANE[kind]
-    if not isfinite(value) or not low <= value <= high:
+    low, high, above = blank.ends
+    if not isfinite(value) or not low <= value <= high or (above and value == low):
         ends = [f"{end:g} min" if kind == "minutes" else units.show(end, kind, system, 2) for end in (low, high)]
         wrong = "; a flow goes in by the fan and has no sign" if kind == "flow" and value < 0 else ""
-        raise ValueError(f"must be from {ends[0]} to {ends[1]}; got {printable(str(raw))!r:.40}{wrong}")
+        told = f"above {ends[0]}, {ends[1]} at the most" if above else f"from {ends[0]} to {ends[1]}"
+        raise ValueError(f"must be {told}; got {printable(str(raw))!r:.40}{wrong}")
     return value
 
 

@@ -16,11 +16,21 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
-from helpers.studies.commissioning.crew.given_back import given_back_lines, left_in_manual
+from helpers.studies.commissioning.crew.given_back import GAUGES, given_back_lines, left_in_manual, recorded_lines
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.procedure import AGAIN, GRID_HIGH, GRID_POINTS, GRID_WIDE, LEAVES, NONE_LAID, PLATES, speed_said
+from helpers.studies.commissioning.crew.procedure import (
+    AGAIN,
+    CERTIFIED,
+    GRID_HIGH,
+    GRID_POINTS,
+    GRID_WIDE,
+    LEAVES,
+    NONE_LAID,
+    PLATES,
+    speed_said,
+)
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
@@ -69,14 +79,11 @@ def _worst_line(lines):
 
 
 def day_report(found):
-    """The `DayReport` of a `DayFound`."""
-    sheet, site = found.procedure.rounds.sheet, found.procedure.rounds.site
-    weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
-    (read, by_round), told = round_lines(found), [*given_back_lines(found)]
-    known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
-    known |= {PLATES: _worst(devices), LEAVES: _worst(doors), AGAIN: _again(found)}
-    lines = [weather, *devices, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), *told]
-    lines = [*_with_deficiencies(found, lines)]
+    """The `DayReport` of a `DayFound`. Where several people read one place, each of their readings is held to its limit: none passes by
+    a mean with another."""
+    sheet, site, lines = found.procedure.rounds.sheet, found.procedure.rounds.site, _lines(found)
+    for filled in found.filled.at_ends():
+        lines = [_graver(*pair) for pair in zip(lines, _lines(replace(found, filled=filled)), strict=True)]
     states = [line.state for line in lines]
     counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
     unread = [*found.filled.mistakes, *found.filled.conflicts]
@@ -89,7 +96,25 @@ def day_report(found):
         rest = " Something is still to be measured beside what is judged."
     verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{_worst_line(lines)}{rest}{first}"
     return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
-                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst)))))  # fmt: skip
+                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))))  # fmt: skip
+
+
+def _lines(found):
+    """All lines of a day, in order."""
+    weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
+    (read, by_round), told, recorded = round_lines(found), [*given_back_lines(found)], [*recorded_lines(found)]
+    known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
+    gauges = _worst(line for line in recorded if line.device in GAUGES)
+    known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst(doors), AGAIN: _again(found)}
+    lines = [weather, *devices, *recorded, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), *told]
+    return [*_with_deficiencies(found, lines)]
+
+
+def _graver(line, other):
+    """Of a line by the mean of several people's readings, and by one of them, the graver."""
+    if worst_of((line.state, other.state)) == line.state:
+        return line
+    return replace(other, words=f"{other.words}; by one of several people's readings, not by their mean")
 
 
 def unused_said(count):

@@ -1,0 +1,57 @@
+"""Who is told before a stair's system is in hand, and how it is given back: in which order, and what is not left in AUTOMATIC. Stated once,
+for the sheets of injected signals and of doors, the procedure and the report of a test day, the design record.
+
+The order is common practice, no source: what can run the fan by a false signal comes out first, then the fan runs under watch, then it is
+left. Limits: words for a crew; the local code, the approved design and the authority having jurisdiction decide.
+"""
+
+FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
+# What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
+BEFORE = (
+    "building told before start that the stair is not protected: time, name",
+    "alarm service told before start and before smoke is used: time, name",
+    f"{FIRE_SERVICE} told before start: time, name",
+    "people: who measures at each end, who holds doors",
+    "person at the manual switch: name",
+    "instruments, certificates",
+)
+COUNTED = "overrides, forced values, jumpers and test plugs: how many went in, how many came out"
+DECIDED = "what is not proved or not laid down: nothing; or who decided how the fan is left, and the measures until then"
+LEFT = "fan left in AUTOMATIC, the last of all: nobody leaves before"
+TIME, NAME = "time", "name"
+# What gives the building back: line of the sheet, and what is done, "" where the line says it. Without every one of them a sheet's verdict
+# stays NOT YET.
+_GIVING_BACK = {
+    "wires and tubes back": "wires, tubes and settings back",
+    COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; then power on, the "
+    "fan OFF, each reading seen to answer",
+    "relief damper and doors clear": "relief damper, where there is one, and doors shut, nobody in the swing of a leaf",
+    "drive in automatic": "AUTOMATIC, with somebody at the manual switch",
+    "smoke-control signal given and answered": "a smoke-control signal: the fan comes to its set point and is watched for the first "
+    "minutes, then reset",
+    DECIDED: "what is not proved or not laid down written down",
+    "building told": "", "alarm service told": "", f"{FIRE_SERVICE} told": "building, alarm service and fire service told",
+    LEFT: "left in AUTOMATIC with time, name and signature, the last line of all: nobody leaves before it",
+    TIME: "", NAME: "",
+}  # fmt: skip
+CLOSING = tuple(_GIVING_BACK)
+ISOLATED, RUN = CLOSING[:2], CLOSING[2:]  # with the drive locked out, and with the fan
+WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a yes
+NOT_LEFT = "not left in AUTOMATIC before it is"  # of what is not laid down
+WATCHED = "AUTOMATIC only while somebody stands at the manual switch"
+UNLESS = (
+    "Where anything is not proved or not laid down, the fan is not left in AUTOMATIC smoke control. Nobody leaves: the stair is watched, "
+    "building and fire service know that it is not protected, until the owner's responsible person and the authority having "
+    "jurisdiction decide in writing how the fan is left, with the temporary measures until it is proved"
+)
+
+LAST = "The fan is left in AUTOMATIC last of all, and not while anything is unproved, but by a written decision"
+
+
+def order_said(lines=CLOSING):
+    """What is done at some lines of CLOSING, in their order, in words.
+
+    >>> order_said(ISOLATED[:1])
+    'wires, tubes and settings back'
+    """
+    return "; then ".join(done for line, done in _GIVING_BACK.items() if line in lines and done)
