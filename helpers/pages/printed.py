@@ -17,7 +17,7 @@ from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
-from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, order_said
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
@@ -118,8 +118,10 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
                "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
-    day = [(label, _typed(filled, f"day {name}", dimension, system), shown(dict(sheet.made_for)[name], dimension))
-           for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
+    found = {name: filled.get(f"day {name}") for name in OF_THE_DAY}
+    read = {name: as_read(found[name], dimension) if isinstance(found[name], int | float) else _typed(found, name)
+            for name, (_, dimension) in OF_THE_DAY.items()}  # fmt: skip
+    day = [(label, read[name], as_read(dict(sheet.made_for)[name], dimension)) for name, (label, dimension) in OF_THE_DAY.items()]
     fan = [(what, expected, _typed(filled, what)) for what, expected in sheet.fan_lines()]
     plant = [(one.field, one.told, one.who, one.caution, _typed(filled, one.field, one.dimension, system)) for one in sheet.plant]
     told = tuple(_beside_said(sheet, system))

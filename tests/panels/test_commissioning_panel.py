@@ -86,7 +86,7 @@ def stands(tannery, tmp_path):
 
 def test_an_empty_sheet_says_that_nothing_was_read_and_not_how_many_points_it_takes(stands):
     told = f"The points of the sheet prove what was entered; {len(stands.steps)} steps more prove what a lost signal does, and the alarms."
-    do = "Do: tell the building and whoever answers its alarms, then point 1"
+    do = "Do: tell the building, whoever answers its alarms and the fire service, then point 1"
     assert str(stands.sheet.line.verdict) == f"NOT YET: Nothing has been read yet. {told} {do}"
 
 
@@ -318,7 +318,7 @@ def test_the_weather_of_the_day_changes_what_is_expected_and_nonsense_is_told(la
     for field, value in (("outdoor_c", "57 °F"), ("stair_bottom_c", "19"), ("stair_top_c", "17"), ("floor_c", "22")):
         panel.sheet.type(f"day {field}", value)
     assert abs(panel.expected.rows[0].shut_pa - before) > 3.0
-    assert "Expected for outdoors 14 °C" in panel.sheet.line.verdict.words
+    assert "Expected for outdoors 13.9 °C" in panel.sheet.line.verdict.words
     panel.sheet.type("day outdoor_c", "1400")
     assert "outdoors must be from -60 to 60" in panel.sheet.line.verdict.words
     assert panel.sheet.line.verdict.kind == "entry"

@@ -319,7 +319,7 @@ def test_every_injected_step_says_manual_or_auto_and_one_place_for_the_person(in
     assert [step.fan for step in injected.steps[:3]] == ["AUTO"] * 3
     caution = " ".join((*injected.before, injected.wire_off, injected.after))
     assert caution.count("One person") == 1
-    assert "tell building and alarm service, time and name" in caution
+    assert "building, alarm service and fire service told; then left in AUTOMATIC with time, name and signature" in caution
     assert "no wire is moved in a live panel" in caution
     assert "Fan in manual" not in caution
 

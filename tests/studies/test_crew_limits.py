@@ -318,10 +318,32 @@ def test_a_reading_of_the_fan_that_can_hardly_be_is_no_pass(report, what):
     assert words in fan.words
 
 
-def test_a_motor_current_is_shown_and_told_as_not_judged(report):
+def test_a_motor_current_without_a_plate_is_no_pass_and_says_how_to_give_it(report):
     fan = line(report(filled={("fan", "current", "steady speed 2"): "60 A"}), "Rounds", "fan, in the rounds")
     assert "motor current 60 A (steady speed 2)" in fan.measured
-    assert "motor current: not judged" in fan.words
+    assert "motor current: not judged, the site file has no place for a nameplate current" in fan.words
+    assert "sheet Devices, line motor" in fan.words
+    assert fan.state == "open"
+
+
+CURRENTS = {
+    "below": ("10.9/11.0/10.8 A", "maker, 5.5 kW, 11.2 A", "good", ""),
+    "past, in one phase": ("10.9/11.3/10.8 A", "maker, 5.5 kW, 11.2 A", "wrong", "motor current 11.3 A, its nameplate says 11.2 A"),
+    "on it": ("11.2 A", "11.2 A", "good", ""),
+    "two connections": ("15 A", "19.4/11.2 A", "attention", "which of them is for the winding as it is connected"),
+    "no unit": ("10.9", "11.2 A", "attention", "no figure with the unit A"),
+    "a comma": ("10,9 A", "11.2 A", "attention", "no figure with the unit A"),
+}
+
+
+@pytest.mark.parametrize("what", CURRENTS)
+def test_a_motor_current_is_held_against_the_nameplates(report, what):
+    current, plate, state, words = CURRENTS[what]
+    found = report(filled={("fan", "current", "steady speed 2"): current, ("devices", "motor", "plate"): plate})
+    fan = line(found, "Rounds", "fan, in the rounds")
+    assert fan.state == state
+    assert words in fan.words
+    assert line(found, "Steps", "steady speed 2").state == state
 
 
 def test_a_time_that_no_clock_shows_is_refused_with_its_cell(larkfield, tmp_path):  # noqa: F811

@@ -15,7 +15,17 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.commissioning.expected_at_door import row_of
-from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, is_filled, made_for, spoken, tested_again
+from helpers.studies.commissioning.fields import (
+    DEFICIENCIES,
+    OF_THE_DAY,
+    Day,
+    DoorMeasured,
+    as_read,
+    is_filled,
+    made_for,
+    spoken,
+    tested_again,
+)
 from helpers.studies.commissioning.further_tests import NEVER, comes_first, heaviest_after, measured_twice, plant_tests, worst_jump
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
@@ -86,7 +96,7 @@ class AcceptanceSheet:
     def stair_said(self):
         """The temperature of the stair that speed and flow of the fan are expected at: in the first minute, as warm as the rooms, and an
         hour later they are others."""
-        ends = [with_unit(dict(self.made_for)[f"stair_{end}_c"], "temperature") for end in ("bottom", "top")]
+        ends = [as_read(dict(self.made_for)[f"stair_{end}_c"], "temperature") for end in ("bottom", "top")]
         return f"with the stair at {' to '.join(dict.fromkeys(ends))}"
 
     def fan_lines(self):

@@ -174,6 +174,23 @@ OF_THE_DAY = {
 TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
 
 
+MOST_READ = 2  # digits after the point of a weather that somebody reads
+
+
+def as_read(value, dimension):
+    """A figure of the weather as it was read: with the digits that it has in the reader's units, MOST_READ at most; one that has more, as
+    what is straight between two of them, with one.
+
+    >>> as_read(7.6, "temperature")[1:6], as_read(8.0, "temperature")[1:5], as_read(15.34567, "temperature")[1:7]
+    ('7.6 °', '8 °C', '15.3 °')
+    """
+    return with_unit(value, dimension, tuple(_digits_of(float(units.to_display(value, dimension, one))) for one in units.SYSTEMS))
+
+
+def _digits_of(shown):
+    return next((digits for digits in range(MOST_READ + 1) if abs(shown - round(shown, digits)) < 1e-6), 1)
+
+
 def in_the_sheets_words(refusal):
     """A refusal of a `Day`, with the sheet's label for the name of a field."""
     said = str(refusal)
@@ -264,10 +281,10 @@ class Day:
         if not self.typed:
             return f"Expected figures are those of the site file's {weather}: state the temperatures of the day, or they teach little."
         changes = self.changes(site, weather)
-        stair = " / ".join(with_unit(value, "temperature") for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
-        outdoor, floor = (with_unit(changes[name], "temperature") for name in ("outdoor_c", "floor_c"))
-        wind = with_unit(changes["wind_speed_m_s"], "wind speed")
-        bearing = with_unit(changes["wind_from_deg"], "angle")
+        stair = " / ".join(as_read(float(value), "temperature") for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
+        outdoor, floor = (as_read(changes[name], "temperature") for name in ("outdoor_c", "floor_c"))
+        wind = as_read(changes["wind_speed_m_s"], "wind speed")
+        bearing = as_read(changes["wind_from_deg"], "angle")
         own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
         taken = [words for name, words in own.items() if getattr(self, name) is None]
         if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):

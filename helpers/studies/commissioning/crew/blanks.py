@@ -161,7 +161,7 @@ def _fan(rounds):
             speed[one.label], flow[one.label], current[one.label] = Blank("frequency"), Blank("flow"), Blank()
     lines = {"speed": FormLine(_with_unit("speed, at the drive", "frequency"), speed),
              "flow": FormLine(_with_unit("flow, by traverse", "flow"), flow),
-             "current": FormLine("motor current, with its unit", current)}  # fmt: skip
+             "current": FormLine("motor current, with its unit A", current)}  # fmt: skip
     printed = tuple(f"{one.label} expected" for one in rounds.rounds if one.mode == MANUAL)
     return Form("fan", ROUNDS, "Fan", columns, lines, printed)
 
@@ -319,7 +319,7 @@ def devices_of(rounds):
 
 
 def _devices(rounds):
-    columns = {"design": "Design", "tag": "Tag", "plate": "Nameplate: manufacturer, type, number", "measured": "Measured, found",
+    columns = {"design": "Design", "tag": "Tag", "plate": "Nameplate: manufacturer, type, number; motor: A", "measured": "Measured, found",
                "seen": "Seen"}  # fmt: skip
     blanks = {"tag": Blank(), "plate": Blank(), "measured": Blank(), "seen": Blank(options=SEEN)}
     return Form("devices", DEVICES, "Device", columns, {key: FormLine(words, {"design": design} | blanks)

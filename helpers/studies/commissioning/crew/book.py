@@ -40,8 +40,8 @@ WIDTHS = {
     AIR_SPEED: (34, 14), DEVICES: (34, 40, 16, 40, 24, 14),
 }  # fmt: skip
 REPORT_WIDTHS = (30, 14, 30, 34, 34, 34, 44, 30, 14, 10)
-DIGITS = {"pressure": (1, 3), "force": (0, 1), "flow": (2, 0), "frequency": (1, 1), "speed": (2, 0), "temperature": (1, 1),
-          "wind speed": (1, 1), "angle": (0, 0), "percent": (1, 1)}  # fmt: skip
+DIGITS = {"pressure": (1, 3), "force": (0, 1), "flow": (2, 0), "frequency": (1, 1), "speed": (2, 0), "temperature": (2, 2),
+          "wind speed": (2, 2), "angle": (1, 1), "percent": (1, 1)}  # fmt: skip
 _LIMITS = ("least", "most", "limit")  # ends of columns that are not rounded, so that none is moved
 
 

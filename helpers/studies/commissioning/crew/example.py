@@ -37,6 +37,7 @@ FORCE_ERROR_N, STIFF_N, STILL_SPEED = (
     45.0,
     0.1,
 )  # of a force gauge (standard), of one closer that drags, share of a grid's scatter; ours
+AMPERES_PER_KW, IDLE_SHARE, LOAD_SHARE = 2.0, 0.4, 0.9  # of a motor at 400 V, of its plate without load and at its speed; ours
 DECISION = "owner's engineer, 16:30: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")
 
@@ -83,7 +84,7 @@ def _air(rounds, drawn, rng):
         if one.mode != OFF:
             found["fan", "speed", one.label] = round(float(air.speed_hz[0]), 1)
             found["fan", "flow", one.label] = round(float(air.fan_flow_m3_s[0]) * (1 + 0.04 * rng.normal()), 2)
-            found["fan", "current", one.label] = "below the plate"
+            found["fan", "current", one.label] = f"{_current_a(site, float(air.speed_hz[0])):.1f} A"
         for use, level in one.speeds_m_s if one is rounds.rounds[-1] else ():
             mean = door_speed(tower, air, true, 0, level, use)
             for row in range(1, GRID_HIGH + 1):
@@ -95,6 +96,12 @@ def _air(rounds, drawn, rng):
             found["again", row.key, "later_pa"] = found["pressures", (row.use, row.level), SHUT]
             found["again", row.key, "later_minutes"] = row.later_minute
     return found
+
+
+def _current_a(site, speed_hz=None):
+    """Current of the motor [A] at a speed, by default the one on its plate: a rest that magnetises, and the fan's torque."""
+    plate = AMPERES_PER_KW * site.fan.motor_power_w / 1000
+    return plate if speed_hz is None else plate * (IDLE_SHARE + (LOAD_SHARE - IDLE_SHARE) * (speed_hz / site.fan.reference_speed_hz) ** 2)
 
 
 def _leaves(rounds, filled, rng):
@@ -132,6 +139,7 @@ def _words(steps, date):
     found |= {("told", line, "given"): "yes, 16:40, AB" for line in ASKS_YES}
     for number, (key, _, _) in enumerate(devices_of(rounds), 1):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}
+        told |= {"plate": f"plate {number:02d}, {_current_a(rounds.site):.1f} A"} if key == "motor" else {}
         found |= {("devices", key, name): words for name, words in told.items()}
     for one in rounds.sheet.plant:
         found["clock", one.field, "read"] = one.figure if one.dimension else "yes"

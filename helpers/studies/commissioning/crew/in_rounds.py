@@ -2,11 +2,13 @@
 sheet, the fan by the speed that the sheet printed and by its drive, the relief damper's storey by the pressure that lifts its blade, the
 weather by how far it may be from the one that the sheets were made for."""
 
+import re
+
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, SHUT
-from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured
+from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
@@ -15,7 +17,9 @@ from helpers.units.said import with_unit
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
-NO_CURRENT = "motor current: not judged, the site file states none; held against the plate by the electrician"
+CURRENT_ON = "write it on the sheet Devices, line motor, with its unit, such as 11.2 A"
+NO_PLATE = f"motor current: not judged, the site file has no place for a nameplate current: {CURRENT_ON}"
+_AMPERES = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?(?:\s?/\s?\d+(?:\.\d+)?)*)\s?A(?!\w)")
 NOT_ASKED = ("stair_middle_c", "wind_from_deg")  # of the weather, without which its step can be done
 
 
@@ -27,15 +31,15 @@ def weather_line(found):
         if value is None:
             left += [] if name in NOT_ASKED else [label]
             continue
-        told.append(f"{label} {with_unit(value, dimension)}")
+        told.append(f"{label} {as_read(value, dimension)}")
         may = {"temperature": OFF_C, "wind speed": OFF_WIND_M_S}.get(dimension)
         if may is None:
             continue
         unknown += [] if printed else [label]
-        far += [f"{label} {with_unit(value, dimension)}, the sheets were made for {with_unit(one, dimension)}"
+        far += [f"{label} {as_read(value, dimension)}, the sheets were made for {as_read(one, dimension)}"
                 for one in printed if abs(value - one) > may + SAME_C]  # fmt: skip
         if name == "wind_speed_m_s" and value > MOST_WIND_M_S:
-            far.append(f"wind {with_unit(value, dimension)}, above {with_unit(MOST_WIND_M_S, dimension)} the readings wander: another day")
+            far.append(f"wind {as_read(value, dimension)}, above {with_unit(MOST_WIND_M_S, dimension)} the readings wander: another day")
     said = [
         *far,
         *(["the speeds and figures of the sheets were another weather's; this report's are worked out for the one found"] * bool(far)),
@@ -116,6 +120,36 @@ def _end_m3_s(fan, speed_hz):
     return fan.flows_m3_s[-1] * speed_hz / fan.reference_speed_hz
 
 
+def amperes(text):
+    """Every current of a text, such as '4.1/4.0/4.2 A', in amperes.
+
+    >>> amperes("maker, 5.5 kW, 19.1/11.0 A"), amperes("11,0 A"), amperes(None)
+    ((19.1, 11.0), (), ())
+    """
+    return tuple(float(one) for match in _AMPERES.finditer(text or "") for one in match[1].split("/"))
+
+
+def current_judged(text, plate):
+    """(status, words) of a motor current as written, against the one on the motor's nameplate; both texts, None where nothing stands.
+
+    The largest of the phases counts. A plate with two currents is of two connections of the winding: beyond the larger is wrong, between
+    them somebody has to ask. Limits: a service factor on the plate gives nothing.
+    """
+    if text is None:
+        return "good", ""
+    measured, bears = amperes(text), amperes(plate)
+    if not measured:
+        return "attention", f"motor current {text!r:.40} has no figure with the unit A, and a point for a comma: not judged"
+    if not bears:
+        return "open", NO_PLATE
+    most, said = max(measured), " or ".join(f"{one:g} A" for one in bears)
+    if most > max(bears):
+        return "wrong", f"motor current {most:g} A, its nameplate says {said}: the motor is overloaded, speed down; fan, belt, flow first"
+    if most > min(bears):
+        return "attention", f"motor current {most:g} A, its nameplate says {said}: which of them is for the winding as it is connected?"
+    return "good", ""
+
+
 def _fan(found):
     """(the line of the fan's speeds and flows, {label of a round: status})."""
     rounds, told, said, states = found.procedure.rounds, [], [], {}
@@ -126,6 +160,7 @@ def _fan(found):
         speed, flow = (found.filled.value("fan", what, one.label) for what in ("speed", "flow"))
         lack = [what for what, value in (("speed", speed), ("flow", flow)) if value is None]
         current, doubts = found.filled.value("fan", "current", one.label), []
+        bears, told_of_it = current_judged(current, found.filled.value("devices", "motor", "plate"))
         shown = [with_unit(value, kind, digits) for value, kind, digits in ((speed, "frequency", 1), (flow, "flow", (2, 0)))
                  if value is not None]  # fmt: skip
         shown += [f"motor current {current}"] if current else []
@@ -142,11 +177,13 @@ def _fan(found):
         if speed is not None and (speed > high_hz + PRINTED_HZ or speed < low_hz - PRINTED_HZ):
             ends = " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
             words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")
-        states[one.label] = "wrong" if words else "attention" if doubts else "open" if lack else "good"
-        words += doubts
+        own = "wrong" if words else "attention" if doubts else "open" if lack else "good"
+        states[one.label] = worst_of((own, bears))
+        words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else [])]
         words += [f"still to read: {listed(lack)}"] if lack else []
         said += [f"{one.label}: {'; '.join(words)}"] if words else []
-    said += [NO_CURRENT] if any("motor current" in one for one in told) else []
+    no_plate = not amperes(found.filled.value("devices", "motor", "plate"))
+    said += [NO_PLATE] if no_plate and any("motor current" in one for one in told) else []
     limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
     line = ReportLine("Rounds", "fan, in the rounds", measured="; ".join(told), limit=limit, state=worst_of(states.values()),
                       words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip

@@ -49,6 +49,7 @@ _FIGURE = re.compile(
 
 
 NEAR = "just under the limit"  # in what is said of a force
+ALONE = "by one of several people's readings"  # not by their mean
 
 
 @dataclass(frozen=True)
@@ -111,10 +112,12 @@ def _lines(found):
 
 
 def _graver(line, other):
-    """Of a line by the mean of several people's readings, and by one of them, the graver."""
-    if worst_of((line.state, other.state)) == line.state:
+    """A line by the mean of several people's readings, with what one of them alone says where that is as grave or graver."""
+    state, known = worst_of((line.state, other.state)), line.words.split("; ")
+    more = "; ".join(clause for clause in other.words.split("; ") if clause not in known)
+    if not more or other.state != state or (state == line.state and state != "wrong"):
         return line
-    return replace(other, words=f"{other.words}; by one of several people's readings, not by their mean")
+    return replace(line, state=state, words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))
 
 
 def unused_said(count):
