@@ -208,14 +208,14 @@ def _taken_along(chosen, design, wires):
     """Procedure and sheets of a day, expected for the weather found."""
     from helpers.pages.printed import procedure_page
     from helpers.studies.commissioning.crew.book import write_book
-    from helpers.studies.commissioning.crew.procedure import procedure
+    from helpers.studies.commissioning.crew.procedure import fails_said, procedure
     from helpers.studies.commissioning.crew.rounds import crew_rounds
 
     day = _day_of(chosen)
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), wires)
     *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
     fails = design.fails()
-    first = [f"The design record fails in {len(fails)} points, listed at the end of the procedure: settle them first."] if fails else []
+    first = [fails_said(len(fails), "listed at the end of the procedure")] if fails else []
     _written(write_book(steps, sheets, chosen.units, chosen.paper, lines=first))
     _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
     _say(written_out(steps.crew_lines()[-1], chosen.units))

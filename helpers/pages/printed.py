@@ -9,12 +9,22 @@ from helpers.formulas import signals
 from helpers.model.files import safe_name
 from helpers.model.site.criteria import AIR
 from helpers.model.site.criteria import BLANK as NO_TEXT
-from helpers.plots.markup import Card, cautions_html, findings_html, html_table, lines_html, paragraphs_html
+from helpers.plots.markup import (
+    Card,
+    Verdict,
+    cautions_html,
+    findings_html,
+    headline_html,
+    html_table,
+    lines_html,
+    paragraphs_html,
+)
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
@@ -146,8 +156,8 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
 
 def procedure_page(steps, system="Pa", fails=()):
     """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`."""
-    sheet, first = steps.rounds.sheet, f"The design record fails in {len(fails)} points, listed at the end: settle them first."
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, sheet.expected_said])]
+    sheet, first = steps.rounds.sheet, fails_said(len(fails), "listed at the end")
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, goes_out_said(sheet)])]
     parts.append(lines_html(steps.crew_lines()))
     columns = ("Step", "Who, minutes", "Do", "Expected", "Limit; when it fails", "▲ Caution, fan is left", "Seen, time, initials")
     for part in dict.fromkeys(step.part for step in steps.steps):
@@ -171,10 +181,18 @@ def _door_figures(rounds):
     return html_table(("Expected across", *(one.label for one in rounds.rounds)), rows, title="Door by door")
 
 
+def day_band(report):
+    """The verdict of a `DayReport`: a headline with its counts, what to do, and the lines that it is made of as a list."""
+    state, words = report.verdict
+    tiles = tuple((word_of(key), str(report.count(key)), "") for key in ("wrong", "attention", "open"))
+    band = headline_html(Verdict(state, words.partition(": ")[2], report.head, tiles, do=report.do))  # the bar has the word already
+    return f"{band}{lines_html(report.listed)}"
+
+
 def day_report_page(found, system="Pa"):
     """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures."""
     report = day_report(found)
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([report.verdict[1], *report.said])]
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html([report.verdict[1], *report.said])]
     for title, lines in report.parts().items():
         kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
         rows = [[line.cells[place] for place in kept] for line in lines]

@@ -9,6 +9,7 @@ import pytest
 from helpers import units
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import acceptance_page, day_report_page, procedure_page
+from helpers.plots.markup import MOST_WORDS
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import every_blank
 from helpers.studies.commissioning.crew.book import write_book, write_report
@@ -19,7 +20,7 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
 from helpers.units.said import written_out
-from tests.studies.test_crew import as_expected, book, larkfield  # noqa: F401
+from tests.studies.test_crew import MAY, as_expected, book, larkfield  # noqa: F401
 
 PA, INCHES = units.SYSTEMS
 NAMES = {("people", line, "name"): f"{letter}. Person, 2026-05-12" for line, letter in zip(WHO, "ABC", strict=True)}
@@ -189,6 +190,33 @@ def test_no_door_passes_by_a_mean_where_one_reading_is_past_its_limit(larkfield,
     assert "by one of several people's readings: 24.9 Pa, at least 25.0 Pa asked for" in written_out(doors["stair door 5"].words)
     near, _ = two(larkfield, tmp_path, key, 0.6, filled=last)
     assert {line.device: line for line in day_report(near).lines if line.part == "Doors"}["stair door 5"].state != "wrong"
+
+
+# -------------------------------------------------------------------------------------------------------- a day that is to be done
+
+
+def test_nobody_who_is_sent_out_is_told_to_correct_the_design_first(larkfield, tmp_path):  # noqa: F811
+    sheet = larkfield.rounds.sheet
+    assert "wrong" in sheet.expected_states.values()  # Larkfield's doors are expected to fail: the day proves it
+    page = unescape(procedure_page(larkfield, fails=("one",)))
+    book(larkfield, tmp_path / "empty.xlsx", {})
+    for told in (page, cells(tmp_path / "empty.xlsx")):
+        assert "The day is done all the same: it proves what stands there" in told
+        for words in ("before you measure", "settle them first", "Settle first"):
+            assert words not in told
+    reverse = larkfield.rounds.site.with_changes(control={"action": "direct"})  # what endangers somebody comes first all the same
+    assert "do not go out" in unescape(procedure_page(procedure(crew_rounds(reverse, day=MAY))))
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+def test_the_reports_band_is_a_headline_and_a_list(larkfield, tmp_path, system):  # noqa: F811
+    found = read(larkfield, tmp_path, as_expected(larkfield), system=system)
+    report = day_report(found)
+    assert len(report.head.split()) <= MOST_WORDS
+    page = day_report_page(found, system)
+    band = page[page.index('class="verdict"') :]
+    assert band.index(report.head) < band.index("<ul") < band.index("<p")
+    assert all(written_out(line, system) in unescape(band) for line in report.listed)
 
 
 # --------------------------------------------------------------------------------------------------------------- as it was written

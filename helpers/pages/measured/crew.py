@@ -9,9 +9,9 @@ from ipywidgets import VBox
 from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.injection import design_of
-from helpers.pages.printed import day_report_page, in_records, procedure_page, records_folder, written_card
+from helpers.pages.printed import day_band, day_report_page, in_records, procedure_page, records_folder, written_card
 from helpers.pages.sites import OnSite, SiteChoice
-from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html, verdict_html
+from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book, write_report
@@ -19,7 +19,7 @@ from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.merged import SAME
-from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, WEATHER, procedure
+from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, WEATHER, goes_out_said, procedure
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
@@ -101,7 +101,7 @@ class StepsPanel:
             f"▲ {ACCEPTANCE_CAUTION}",
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
-            sheet.expected_said,
+            goes_out_said(sheet),
             self.procedure.crew_lines()[-1],
         ]
         return seen, list(self.procedure.crew_lines())
@@ -223,10 +223,8 @@ def brought_back(*files, name=LARKFIELD):
 
     @in_each
     def shown(*, system):
-        told, rows = written_out((report.verdict, head, unread, said), system), written_out(leaves, system)
-        html = (
-            cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + verdict_html(Verdict(told[0][0], told[0][1].partition(": ")[2]))
-        )  # the bar has the word already
+        told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
+        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + day_band(told[0])
         html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
         html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],

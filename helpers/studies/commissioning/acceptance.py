@@ -209,9 +209,15 @@ class AcceptanceSheet:
     def expected_said(self):
         """How many doors would fail if all read just as expected, in a sentence; before anybody goes out, what comes first."""
         states, out = list(self.expected_states.values()), f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
-        counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
         known = " Correct the design before you measure." if "wrong" in states else ""
-        return out if self.first else f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
+        return out if self.first else f"{self.expected_counts}{known}"
+
+    @property
+    def expected_counts(self):
+        """How many doors would fail if all read just as expected, without what to do about it."""
+        states = list(self.expected_states.values())
+        counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
+        return f"If every door reads just as expected: {counts} of {len(states)} doors."
 
     @property
     def title(self):

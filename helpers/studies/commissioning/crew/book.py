@@ -14,6 +14,7 @@ from helpers.studies.commissioning.crew.blanks import (
 )
 from helpers.studies.commissioning.crew.given_back import HOW, WHO, signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.procedure import goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, NUMBERS
@@ -59,7 +60,7 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
         page = Page(name, f"{site.name}: test day, {name}", caution, paper, system, lines, page)
         page.row([SITE, site.name])
         page.row([UNITS, system])
-        told = (sheet.day_said, *((sheet.expected_said, *SAID[name], *procedure.crew_lines()) if name == STEPS else SAID[name]))
+        told = (sheet.day_said, *((goes_out_said(sheet), *SAID[name], *procedure.crew_lines()) if name == STEPS else SAID[name]))
         for line in told:
             page.row([line])
         some = [form for form in every if form.sheet == name]

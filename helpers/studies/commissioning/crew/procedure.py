@@ -41,6 +41,7 @@ IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, door
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
 NONE_LAID = "none laid down: to be laid down first, then this step"
 NOT_LAID = f"what the loop does without a reading is not laid down: {NOT_LEFT}"
+MEASURED_ALL_THE_SAME = "The day is done all the same: it proves what stands there, and accepts nothing until the design is corrected."
 STOP = (
     "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
 )
@@ -119,6 +120,20 @@ class Procedure:
 def _hours(minutes):
     whole = int(-(-minutes // 5)) * 5
     return f"{whole // 60} h {whole % 60:02d} min"
+
+
+def goes_out_said(sheet):
+    """What is known of the doors before a crew goes out, in sentences: a day that is to be done is done, and proves what stands there;
+    only what would endanger somebody comes first (`AcceptanceSheet.first`)."""
+    if sheet.first:
+        return sheet.expected_said
+    fails = "wrong" in sheet.expected_states.values()
+    return f"{sheet.expected_counts}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
+
+
+def fails_said(count, where):
+    """That the design record fails in some points, and what that is to a crew; where: they are listed, in words."""
+    return f"The design record fails in {count} points, {where}: the designer has them before the day. {MEASURED_ALL_THE_SAME}"
 
 
 def procedure(rounds, wires=()):

@@ -48,35 +48,56 @@ _FIGURE = re.compile(
 )
 
 
+NAMED = 6  # lines that are FAIL, named one by one under the headline
+MEND = "Do: list each as a deficiency, mend it, and test it again"
 NEAR = "just under the limit"  # in what is said of a force
 ALONE = "by one of several people's readings"  # not by their mean
 
 
 @dataclass(frozen=True)
 class DayReport:
-    """All lines of a day. verdict: (key of the status, sentence)."""
+    """All lines of a day. verdict: (key of the status, sentence); head: the same in a few words; listed: what it is made of, a line each,
+    the first that are past a limit before the rest; do: what to do, "" for nothing."""
 
     title: str
     lines: tuple
     verdict: tuple
     said: tuple
+    head: str
+    listed: tuple
+    do: str
 
     def parts(self):
         """{part: its lines} in order."""
         return {part: [line for line in self.lines if line.part == part] for part in dict.fromkeys(line.part for line in self.lines)}
 
+    def count(self, state):
+        """How many lines have a status."""
+        return sum(line.state == state for line in self.lines)
 
-def _worst_line(lines):
-    """The first line that is FAIL, with what is said of it and how many more there are, and what to do, in sentences; "" for none."""
-    wrong = [line for line in lines if line.state == "wrong"]
+
+def _wrong_said(line):
+    """A line that is FAIL, with the first of what is said of it that is past a limit."""
+    named = " ".join(filter(None, (line.device, line.tag)))
+    clauses = line.words.split("; ")
+    past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
+    return ": ".join(filter(None, (named, past)))
+
+
+def _worst_line(wrong):
+    """The first line that is FAIL and how many more there are, and what to do, in sentences; "" for none."""
     if not wrong:
         return ""
-    named = " ".join(filter(None, (wrong[0].device, wrong[0].tag)))
-    clauses = wrong[0].words.split("; ")
-    past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
-    said = ": ".join(filter(None, (named, past)))
     more = f"; {len(wrong) - 1} more lines are {word_of('wrong')}" if len(wrong) > 1 else ""
-    return f" First: {said}{more}. Do: list each as a deficiency, mend it, and test it again."
+    return f" First: {_wrong_said(wrong[0])}{more}. {MEND}."
+
+
+def _head(state, wrong, judged):
+    """The verdict of a day in a few words."""
+    if wrong:
+        return f"{len(wrong)} of {judged} lines {word_of('wrong')}; first {wrong[0].device.partition(',')[0]}"
+    return {"wrong": "Settle first what stands below", "open": "Nothing past a limit so far; not all is measured",
+            "attention": "Nothing past a limit; somebody has to look", "good": f"All {judged} lines pass"}[state]  # fmt: skip
 
 
 def day_report(found):
@@ -95,9 +116,13 @@ def day_report(found):
     rest = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
     if state == "open" and "open" not in states and not unread:
         rest = " Something is still to be measured beside what is judged."
-    verdict = f"{word_of(state)}: {counts} of {len([one for one in states if one])} lines judged.{_worst_line(lines)}{rest}{first}"
+    wrong, judged = [line for line in lines if line.state == "wrong"], len([one for one in states if one])
+    verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{_worst_line(wrong)}{rest}{first}"
+    more = len(wrong) - NAMED
+    told = [*map(_wrong_said, wrong[:NAMED]), f"{more} lines more are {word_of('wrong')}, in the tables" if more > 0 else "", rest, first]
     return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
-                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))))  # fmt: skip
+                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))),
+                     _head(state, wrong, judged), tuple(filter(None, map(str.strip, told))), MEND if wrong else "")  # fmt: skip
 
 
 def _lines(found):
