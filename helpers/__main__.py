@@ -132,7 +132,7 @@ def _check(chosen):
 
 def _record(chosen):
     design = _design(chosen)
-    targets = _targets(chosen, design.site.name, "record.html", "record.pdf", *SHEETS)
+    targets = _targets(chosen, design.site.title, "record.html", "record.pdf", *SHEETS)
     record = design.record()
     for number, section in enumerate(record.sections, 1):
         _progress(f"{number} of {len(record.sections)}: {section.title}")
@@ -140,7 +140,7 @@ def _record(chosen):
     from helpers.record.page import page_html
 
     _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _write_sheets(design, targets[2:], chosen.paper))
-    _say(f"{record.site_name}: {record.state_line}")
+    _say(f"{record.site_title}: {record.state_line}")
     return SOUND
 
 
@@ -187,8 +187,8 @@ def _write_sheets(design, targets, paper, day=None):
     table, fails, about = design.injection, design.fails(), injection_about(design.injection, site)
     plan = check_plan(table.transmitters, site.control.rule, site.control.weights)
     steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
-    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved, fails=(*fails, *about)))
-    page = injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails, about=about)
+    _written(write_injection_sheet(plan, site.title, targets[0], system, paper, steps, not_proved=table.not_proved, fails=(*fails, *about)))
+    page = injection_page(plan, site.title, system, steps, not_proved=table.not_proved, fails=fails, about=about)
     _written(write_page(page, targets[1]))
     _progress("sheet of the doors")
     sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)

@@ -71,10 +71,10 @@ class InjectionPanel:
         filled = self.sheet.typed()
         fails, about = design_of(Same(self.site, whole=True)).fails(), injection_about(self.table, self.site)
         if target.suffix == ".xlsx":
-            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, (*fails, *about))
+            sheet = (self.plan, self.site.title, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, (*fails, *about))
             return written_card(write_injection_sheet(*sheet))
         said = verdict_said(self.sheet, filled)
-        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved, fails, about)
+        page = injection_page(self.plan, self.site.title, UNITS.system, self.steps, filled, said, self.table.not_proved, fails, about)
         return written_card(write_page(page, target, paper))
 
     def _about(self):

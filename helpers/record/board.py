@@ -36,7 +36,7 @@ def board_of(design):
     suits = standing.window.feasible
     first = standing.first(SET_POINT, FAN) if suits else "no pressure suits the doors of this stair: they have to change first"
     parts = (_buy(design), _set(design), _check(design)) if suits else ((), (), ())
-    return Board(design.site.name, f"{mode}; made for: {made}, site file {site_hash(design.site)[:8]}", first, *map(tuple, parts))
+    return Board(design.site.title, f"{mode}; made for: {made}, site file {site_hash(design.site)[:8]}", first, *map(tuple, parts))
 
 
 def _buy(design):

@@ -124,7 +124,7 @@ class Design:
 
     def __repr__(self):
         loop, set_point = self.site.control, show(self.site.control.set_point_pa, "pressure", self.units)
-        return f"Design of {self.site.name}: rule {loop.rule}, set point {set_point}, {len(self.cases)} cases"
+        return f"Design of {self.site.title}: rule {loop.rule}, set point {set_point}, {len(self.cases)} cases"
 
     @cached_property
     def tower(self):
@@ -342,10 +342,11 @@ class Design:
     def record(self, system: str | None = None) -> Record:
         """Everything written down in a system of units (default: its own), each section when first asked for."""
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
-        title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
+        title, sections = f"Design record: {self.site.title}", Written(partial(self.section, key, system) for key in WRITERS)
         lines, headline = summary.lines(self), summary.headline(self)
         boards = Written((partial(board_of, self),)).in_system(system)
-        return Record(title, self.site.name, system, Written(lines).in_system(system), sections, CAUTIONS, headline, boards)
+        lines = Written(lines).in_system(system)
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline, boards, self.site.title)
 
     def section(self, key: str, system: str | None = None) -> Section:
         """A section of the record by its key, kept; one that shows figures found at a set point that fails says so at its head. Of a site

@@ -266,7 +266,7 @@ def _without_fails(schedule):
 
 
 def _signed(record):
-    return signed_html(SIGNED, f" for the site {record.site_name}, units: {record.system}")
+    return signed_html(SIGNED, f" for the site {record.site_title}, units: {record.system}")
 
 
 def plain_page(title, parts, across=False, style=""):

@@ -185,7 +185,8 @@ class Board:
 @dataclass(frozen=True)
 class Record:
     """The design record of a site: what to buy, set and check (`summary`, under its `headline`, and `board`), the sections behind it, the
-    cautions; boards: the one `Board`, written when it is looked at."""
+    cautions; boards: the one `Board`, written when it is looked at; site_name: by which two records are of one site; site_title: the same
+    with the test day that it was fitted to, where it was."""
 
     title: str
     site_name: str
@@ -195,6 +196,7 @@ class Record:
     cautions: tuple
     headline: str = "What to buy, set and check"
     boards: Sequence = ()
+    site_title: str = ""
 
     @property
     def board(self):

@@ -1,6 +1,8 @@
 """The building fitted to its test day: intervals that hold the truth, the minimum of a general optimiser, and what is refused."""
 
 from dataclasses import replace
+from html import unescape
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,15 +12,20 @@ from scipy.optimize import minimize
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.errors import SiteFileError
-from helpers.model.site.file import demo_sites, read_site, write_site
+from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
 from helpers.model.test_day import read_test_day, read_test_day_text
 from helpers.pages.measured.fitted import write_fitted
+from helpers.pages.printed import procedure_page
+from helpers.record.design import Design
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
-from helpers.studies.measured.told import alarms_table, fitted_told, left_out_said
+from helpers.studies.measured.told import KIND_SAID, alarms_table, factor_table, fitted_file, fitted_told, left_out_said
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.told import ahead_said, changes_said
 from helpers.studies.readings.fallback import fallback_study
@@ -115,6 +122,32 @@ def test_the_fitted_site_is_the_fitted_building(site, met, fitted):
     every = computed_at(Tower(site), readings, fitted.unknowns, x[None])
     assert air.door_dp_pa == pytest.approx(every[0, :, QUANTITIES.index("stair door")], abs=0.05)
     assert air.fan_flow_m3_s == pytest.approx(every[0, :, FLOW, 0], rel=1e-3)
+
+
+def test_the_record_of_a_fitted_site_says_that_it_is_and_of_which_day_and_is_no_other_site(site, fitted):
+    """Record, sheets and procedure: none of them may be taken for the design's."""
+    read = read_site_text(fitted_file(fitted))
+    said = "Tannery Row, as fitted to the test day of 2026-05-12"
+    assert (site.title, read.title) == ("Tannery Row", said)
+    record = Design(read).record()
+    assert (record.title, record.site_title, record.site_name) == (f"Design record: {said}", said, "Tannery Row")
+    source = Design(read).section("provenance")
+    assert source.figures[0].text == said
+    assert source.verdict.startswith(f"Figures of {said}, hash")
+    assert acceptance_sheet(read).title.startswith(f"{said}: door by door")
+    assert f"{said}: procedure of the test day" in unescape(procedure_page(procedure(crew_rounds(read))))
+
+
+def test_what_the_day_can_hardly_see_is_said_beside_the_factors_and_what_that_does_to_them(site, fitted):
+    """That the share is right is held on drawn buildings: without it the figures have no bias (the first test here)."""
+    said = factor_table(fitted).note
+    weak = [one for one in fitted.factors if one.found and one.left**2 > 0.1]
+    assert weak
+    for one in weak:
+        assert f"{KIND_SAID[one.kind].lower()} {100 * (1 - one.left**2):.0f} %" in said
+    assert "is pulled to the published figure" in said
+    seen = tuple(replace(one, left=0.01) for one in fitted.factors)
+    assert "pulled" not in factor_table(SimpleNamespace(factors=seen, not_told_apart="")).note
 
 
 def test_a_reading_of_a_door_ajar_is_strange(met):

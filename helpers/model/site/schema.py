@@ -361,6 +361,12 @@ class Site(WholeSite):
     standby: Standby | None = None
     design: DesignBasis | None = None
 
+    @property
+    def title(self):
+        """Its name for the head of a paper; of a site as a test day found it, that it is, and which day: it is not the design."""
+        found = self.leakage.factors_from
+        return self.name if found is None else f"{self.name}, as fitted to the {found}"
+
 
 def _changed(old, change):
     """The old value with a change laid over it."""

@@ -86,7 +86,7 @@ class Stamp:
     @classmethod
     def of(cls, design, cautions):
         """The stamp of a `Design`; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
-        return cls(design.site.name, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions)
+        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions)
 
     def title(self, paper):
         """Title of a paper, with its number and the site."""

@@ -83,14 +83,14 @@ def provenance_section(design):
     # the standard by its title, and whether it is in force
     criteria = criteria_for(site)
     figures = (
-        _word("Site", site.name, "invented, for teaching" if site.invented else "stated by its file", SITE_FILE),
+        _word("Site", site.title, "invented, for teaching" if site.invented else "stated by its file", SITE_FILE),
         _word("Hash of the site's figures", digest[:16], "SHA-256 of the site written out; the same figures give the same hash", SITE_FILE),
         _word("Workbook", __version__, "version of the helpers package", "this workbook"),
         _word("Criteria", f"{criteria.title}; {criteria.standing}", "what the site is judged by", SITE_FILE),
         _word("Leakage table", site.leakage.edition, "edition of the wall leakage ratios", SITE_FILE),
         _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
     )
-    verdict = f"Figures of {site.name}, hash {digest[:16]}, computed by version {__version__}. Another hash is another building."
+    verdict = f"Figures of {site.title}, hash {digest[:16]}, computed by version {__version__}. Another hash is another building."
     return Section("provenance", "Where the figures come from", verdict, figures, notes=(design.station_said(),))
 
 

@@ -291,7 +291,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             later = replace(later, first_pa=None, again_pa=None) if day.typed else later
             rows.append(row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(
-        site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
+        site.title, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),

@@ -57,7 +57,7 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
     page, every = None, forms(procedure)
     for name in dict.fromkeys(form.sheet for form in every):
         caution = ACCEPTANCE_CAUTION if name == STEPS else CAUTION
-        page = Page(name, f"{site.name}: test day, {name}", caution, paper, system, lines, page)
+        page = Page(name, f"{site.title}: test day, {name}", caution, paper, system, lines, page)
         page.row([SITE, site.name])
         page.row([UNITS, system])
         told = (sheet.day_said, *((goes_out_said(sheet), *SAID[name], *procedure.crew_lines()) if name == STEPS else SAID[name]))

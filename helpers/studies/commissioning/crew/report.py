@@ -120,7 +120,7 @@ def day_report(found):
     verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{_worst_line(wrong)}{rest}{first}"
     more = len(wrong) - NAMED
     told = [*map(_wrong_said, wrong[:NAMED]), f"{more} lines more are {word_of('wrong')}, in the tables" if more > 0 else "", rest, first]
-    return DayReport(f"{site.name}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
+    return DayReport(f"{site.title}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))),
                      _head(state, wrong, judged), tuple(filter(None, map(str.strip, told))), MEND if wrong else "")  # fmt: skip
 

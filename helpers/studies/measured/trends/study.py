@@ -15,6 +15,7 @@ from helpers.studies.measured.trends.step_checks import amount
 from helpers.studies.measured.trends.step_test import StepTestFound, step_test
 from helpers.studies.measured.trends.trend import Trend
 from helpers.studies.report import Table
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 
 HEADS = {
@@ -26,6 +27,8 @@ HEADS = {
     "cannot tell": "It hunts, and this log cannot tell why",
 }
 MOST_FIGURES = 3  # under a headline
+SHOWN_SHARE = 0.005  # by which a speed that is shown may be above full speed: what slip, rounding and a drive's own display leave; ours
+FEWEST_OUTPUT = 20.0  # per cent from which on speed by output tells the full speed: below it a drive's least speed counts; ours
 MARGINS = (
     "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times this "
     "gain it bears. Phase margin: how much later its answer may come, in degrees of a swing (all three: page 08)."
@@ -67,6 +70,10 @@ class TrendStudy:
     @property
     def state(self):
         """Key of its status."""
+        return worst_of((self._own_state, "attention")) if self.past_full_speed else self._own_state
+
+    @property
+    def _own_state(self):
         if self.hunts:
             return "attention" if self.hunting.cause == "outside" else "wrong"
         if self.settings is None:
@@ -75,12 +82,41 @@ class TrendStudy:
             return "attention"
         return self.settings.as_found.status
 
+    @property
+    def past_full_speed(self):
+        """(largest speed of the log, full speed stated) with their unit where the log runs beyond what is stated: then it is of another
+        drive or site, or scaled otherwise, and every gain in per cent hangs on it; () where it does not."""
+        speed = self.trend.columns.speed
+        if speed is None:
+            return ()
+        in_hz = self.trend.dimensions[speed] == "frequency"
+        full, unit = (self.stated.full_speed_hz, "Hz") if in_hz else (100.0, "%")
+        most = self.seen.column(speed).most
+        return (f"{most:.1f} {unit}", f"{full:g} {unit}") if most > full * (1 + SHOWN_SHARE) else ()
+
+    def _past_said(self):
+        """That the log runs beyond the full speed stated, and what may be the cause, in a sentence."""
+        most, full = self.past_full_speed
+        by_output, columns = "", self.trend.columns
+        if columns.output is not None and self.trend.dimensions[columns.output] == "percent" and full.endswith("Hz"):
+            output, speed = (self.trend.values[name] for name in (columns.output, columns.speed))
+            runs = output > FEWEST_OUTPUT
+            if runs.any():
+                full_hz = np.nanmedian(100 * speed[runs] / output[runs])
+                by_output = f" Beside its output it says a full speed of some {full_hz:.0f} Hz."
+        return (
+            f"{word_of('attention')}: its speed runs to {most}, the full speed stated is {full}: another drive's log, a speed scaled in "
+            f"per cent, or another site's file.{by_output} Until that is settled no gain in per cent and no setting here holds."
+        )
+
     def head(self):
         """The finding in a line."""
         if self.hunts:
             return HEADS[self.hunting.cause]
         if self.settings is None:
             return "Gain found; no delay and no lag from this log" if self.step.gain else "No step test can be read from this log"
+        if self.past_full_speed:
+            return "Speed {}, full speed stated {}: whose log is it?".format(*self.past_full_speed)
         found = self.settings.as_found
         if found is None:
             return "Gain, delay and lag found; no settings as found stated"
@@ -92,6 +128,8 @@ class TrendStudy:
     def to_do(self):
         """What to do, "" where nothing is."""
         left = self.settings and self.settings.as_left
+        if self.past_full_speed:
+            return "Do: settle whose drive this is and its full speed, then read it again"
         if self.hunting.cause == "cannot tell":
             return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
         if self.settings is None:
@@ -127,6 +165,8 @@ class TrendStudy:
         """All that was found, a sentence each, what the file is first."""
         trend = self.trend
         yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {self.seen.sample_s:.3g} s."
+        if self.past_full_speed:
+            yield self._past_said()
         yield from self.step.refused
         if self.hunts:
             yield self.hunting.headline
