@@ -243,7 +243,7 @@ def _brought_back(chosen, design, wires):
     _written(write_book(found.procedure, together, chosen.units, chosen.paper, found.filled.values()))
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
     _written(write_report(found, sheet, chosen.units, chosen.paper))
-    for sentence in found.unread:
+    for sentence in (*found.filled.together, *found.unread):
         _progress(written_out(sentence, chosen.units))
     _say(written_out(day_report(found).verdict[1], chosen.units))
     return _ended(found.not_used, chosen.units)

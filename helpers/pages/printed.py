@@ -192,7 +192,7 @@ def day_band(report):
 def day_report_page(found, system="Pa"):
     """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures."""
     report = day_report(found)
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html([report.verdict[1], *report.said])]
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html(report.said)]
     for title, lines in report.parts().items():
         kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
         rows = [[line.cells[place] for place in kept] for line in lines]

@@ -14,11 +14,13 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import every_blank
 from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import GAUGES, WHO
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
+from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.units.said import written_out
 from tests.studies.test_crew import MAY, as_expected, book, larkfield  # noqa: F401
 
@@ -190,6 +192,18 @@ def test_no_door_passes_by_a_mean_where_one_reading_is_past_its_limit(larkfield,
     assert "by one of several people's readings: 24.9 Pa, at least 25.0 Pa asked for" in written_out(doors["stair door 5"].words)
     near, _ = two(larkfield, tmp_path, key, 0.6, filled=last)
     assert {line.device: line for line in day_report(near).lines if line.part == "Doors"}["stair door 5"].state != "wrong"
+
+
+def test_the_filled_books_beside_the_package_are_the_examples_and_are_read_without_a_word_lost(tmp_path):
+    """Where a blank or a word of the sheets has changed: write them again with `example_books`, by their names in data/days."""
+    site = read_site(demo_sites()["Larkfield House"])
+    made = example_books(site, tmp_path)[0]
+    there = [DAYS_FOLDER / f"larkfield_house_{path.name.replace(' ', '_')}" for path in made]
+    for path, kept in zip(made, there, strict=True):
+        assert cells(kept) == cells(path)
+    found = read_day(site, there)
+    assert len(found.not_used) == len(SLIPS)
+    assert found.test_day.date == "2026-05-12"
 
 
 # -------------------------------------------------------------------------------------------------------- a day that is to be done

@@ -105,7 +105,7 @@ def recorded_lines(found):
         elif until is not None and day is None:
             state, words = "open", "; ".join(filter(None, (words, "the date of the test is still to fill in")))
         yield ReportLine(WITH_WHAT, name, serial or "", instrument or "", "", f"calibrated until {until}" if until else "",
-                         "calibrated beyond the day of the test", state, words)  # fmt: skip
+                         "calibrated until the day of the test, or beyond", state, words)  # fmt: skip
     for line in WHO:
         name = found.filled.value("people", line, "name")
         state, words = ("open", "still to fill in") if name is None else ("good", "")
