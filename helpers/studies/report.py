@@ -185,8 +185,7 @@ class Board:
 @dataclass(frozen=True)
 class Record:
     """The design record of a site: what to buy, set and check (`summary`, under its `headline`, and `board`), the sections behind it, the
-    cautions; boards: the one `Board`, written when it is looked at; site_name: by which two records are of one site; site_title: the same
-    with the test day that it was fitted to, where it was."""
+    cautions; boards: the one `Board`, written when it is looked at; site_title: site_name with the test day that it was fitted to."""
 
     title: str
     site_name: str

@@ -116,7 +116,7 @@ def _told():
 
 
 def _people():
-    return Form("people", STEPS, "Recorded by", {"name": "Name, date", "signature": "Signature, by hand"},
+    return Form("people", STEPS, "Recorded by", {"name": "Name, date", "signature": "Signature, in ink"},
                 {line: FormLine(line, {"name": Blank()}) for line in WHO})  # fmt: skip
 
 
