@@ -148,8 +148,7 @@ class Written(Sequence):
 
 @dataclass(frozen=True)
 class Setting:
-    """One line of a settings schedule: what it belongs to, the setting in trade terms, its value with unit, and why; rests_on: parts
-    of the record that have to stand before it may be entered."""
+    """One line of a settings schedule: what it belongs to, the setting in trade terms, its value with unit, why, and what it rests on."""
 
     group: str
     name: str

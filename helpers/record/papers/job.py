@@ -38,8 +38,8 @@ class Job:
 
 
 def folder_name(site):
-    """Name of the folder of a site's papers."""
-    return f"{safe_name(site.name).lower()}_papers"
+    """Name of the folder of a site's papers; one as a test day found it has a folder of its own."""
+    return f"{safe_name(site.title).lower()}_papers"
 
 
 def job_of(file, out, force=False, answers=None, **choices):
@@ -48,7 +48,7 @@ def job_of(file, out, force=False, answers=None, **choices):
     site = read_any_site(file)
     if not isinstance(site, Site):
         raise ValueError(f"{site.name} {NO_STAIR}")
-    folder = allowed(Path(out) / folder_name(site), site.name, force)
+    folder = allowed(Path(out) / folder_name(site), site.title, force)
     return Job(site, folder, answers=None if answers is None else read_answers(answers, site.name), **choices)
 
 
