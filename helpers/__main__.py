@@ -132,7 +132,7 @@ def _check(chosen):
 
 def _record(chosen):
     design = _design(chosen)
-    targets = _targets(chosen, design.site.title, "record.html", "record.pdf", *SHEETS)
+    targets = _targets(chosen, design.site.file_title, "record.html", "record.pdf", *SHEETS)
     record = design.record()
     for number, section in enumerate(record.sections, 1):
         _progress(f"{number} of {len(record.sections)}: {section.title}")

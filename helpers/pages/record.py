@@ -111,7 +111,9 @@ class RecordView:
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
         site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
-        target = page_path(path or records_folder() / f"{safe_name(self.record.site_title).lower()}.html")  # refused before all is drawn
+        target = page_path(
+            path or records_folder() / f"{safe_name(self.design.site.file_title).lower()}.html"
+        )  # refused before all is drawn
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
         return written_card(write_page(page_html(self.record, drawn), target, paper))
 
@@ -186,7 +188,7 @@ class RecordBoard:
     def export(self, kind):
         """Write the record as a file, and say where."""
         try:
-            path = records_folder() / f"{safe_name(self.view.record.site_title).lower()}.{kind}"
+            path = records_folder() / f"{safe_name(self.view.design.site.file_title).lower()}.{kind}"
             self.written.value = self.view.export(path).html
         except ValueError as refusal:
             self.written.value = verdict_html(Verdict("entry", str(refusal)))

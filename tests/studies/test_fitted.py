@@ -11,12 +11,14 @@ from scipy.optimize import minimize
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.model.files import safe_name
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
 from helpers.model.test_day import read_test_day, read_test_day_text
 from helpers.pages.measured.fitted import write_fitted
 from helpers.pages.printed import procedure_page
 from helpers.record.design import Design
+from helpers.record.papers.job import folder_name
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import crew_rounds
@@ -129,6 +131,8 @@ def test_the_record_of_a_fitted_site_says_that_it_is_and_of_which_day_and_is_no_
     read = read_site_text(fitted_file(fitted))
     said = "Tannery Row, as fitted to the test day of 2026-05-12"
     assert (site.title, read.title) == ("Tannery Row", said)
+    assert safe_name(read.file_title) == "Tannery_Row_fitted_2026_05_12"  # beside the design's, and beside another day's
+    assert folder_name(read) != folder_name(site)
     record = Design(read).record()
     assert (record.title, record.site_title, record.site_name) == (f"Design record: {said}", said, "Tannery Row")
     source = Design(read).section("provenance")

@@ -367,6 +367,12 @@ class Site(WholeSite):
         found = self.leakage.factors_from
         return self.name if found is None else f"{self.name}, as fitted to the {found}"
 
+    @property
+    def file_title(self):
+        """The same, short enough for the name of a file: two days' buildings have two names."""
+        found = self.leakage.factors_from
+        return self.name if found is None else f"{self.name} fitted {found.rpartition(' ')[2]}"
+
 
 def _changed(old, change):
     """The old value with a change laid over it."""

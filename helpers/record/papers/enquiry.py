@@ -10,7 +10,7 @@ from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.papers.paper import Paper, Part
-from helpers.record.schedule import NOT_STATED
+from helpers.record.settings.schedule import NOT_STATED
 from helpers.studies.report import Table
 
 OPEN_VALUES = ("to be agreed", "to be read off", NOT_STATED)  # how values of schedule lines begin that somebody still has to state

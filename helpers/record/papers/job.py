@@ -39,7 +39,7 @@ class Job:
 
 def folder_name(site):
     """Name of the folder of a site's papers; one as a test day found it has a folder of its own."""
-    return f"{safe_name(site.title).lower()}_papers"
+    return f"{safe_name(site.file_title).lower()}_papers"
 
 
 def job_of(file, out, force=False, answers=None, **choices):
