@@ -10,10 +10,9 @@ from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.papers.paper import Paper, Part
-from helpers.record.settings.schedule import NOT_STATED
+from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table
 
-OPEN_VALUES = ("to be agreed", "to be read off", NOT_STATED)  # how values of schedule lines begin that somebody still has to state
 NOT_ASKED = ("sheet",)  # groups of the schedule that are signed and no question
 ANYBODY = "whoever enters the settings"  # asked where no question of the file covers an open line
 NOTHING_TAKEN = "nothing: the site file cannot say it"
@@ -74,7 +73,7 @@ def _open_lines(quoted):
     return {
         f"{line.group}/{line.name}": line.value
         for line in quoted.lines
-        if line.group not in (*names, *NOT_ASKED) and line.value.startswith(OPEN_VALUES)
+        if line.group not in (*names, *NOT_ASKED) and line.value.startswith(TO_DO)
     }
 
 

@@ -14,12 +14,12 @@ from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
-from helpers.record.papers.told import analysis
+from helpers.record.papers.told import analysis, notes, owner
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry)  # in the order of the papers' numbers
+WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry, owner, notes)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters

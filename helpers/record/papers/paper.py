@@ -1,7 +1,7 @@
 """What a paper is made of, and what it becomes: a page to read and print, and Markdown for what others will edit; one look for all."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from helpers import __version__
@@ -15,8 +15,13 @@ SHORT_CAUTION = (
     "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
     "licensed (UK: competent) engineer decide; all cautions stand on its first page."
 )
+BRIEF_CAUTION = SHORT_CAUTION.replace("on its first page", "in the papers beside it")
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
+ONE_SHEET = (
+    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 10px 0 2px; } p { margin: 3px 0; } "
+    "ol { margin: 4px 0; } } "
+)
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -103,14 +108,21 @@ class Stamp:
             return "The record fails in nothing. Another site file, by its hash, makes this paper void."
         return f"DRAFT: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
 
+    @property
+    def brief(self):
+        """The same on one sheet, where what fails has no room."""
+        count = len(self.fails)
+        if not count:
+            return self.state
+        return f"DRAFT: the record fails in {count} points, which head the other papers. They come first: nothing here is set yet."
+
 
 def paper_html(paper, stamp):
     """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
-    head = (
-        paragraphs_html([paper.for_whom, stamp.line(), stamp.state]),
-        cautions_html(stamp.cautions),
-        lines_html(stamp.fails),
-    )
+    if paper.brief:
+        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief]),)
+    else:
+        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.state]), cautions_html(stamp.cautions), lines_html(stamp.fails))
     parts = (_part_html(heading, part) for heading, part in paper.numbered)
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
@@ -121,21 +133,28 @@ def _part_html(heading, part):
     blanks = "".join(f"<tr><td>{escape(label)}</td><td></td></tr>" for label in part.blanks)
     pieces = (
         f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>', caution, paragraphs_html(part.lines),
-        lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings), *(table_shown(table)[0] for table in part.tables),
+        lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings),
+        *(table_shown(_named_once(table, part))[0] for table in part.tables),
         *(figure_html(picture_of(plot)) for plot in part.pictures),
         f'<table class="signed">{blanks}</table>' if blanks else "",
     )  # fmt: skip
     return "\n".join(filter(None, pieces))
 
 
+def _named_once(table, part):
+    """A table without its title where that is the heading above it."""
+    return replace(table, title="") if table.title == part.title else table
+
+
 def _every_sheet(paper, stamp):
     """Rules for the margins of a printed sheet: what it is of, the caution, its number."""
-    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(SHORT_CAUTION)
+    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(BRIEF_CAUTION if paper.brief else SHORT_CAUTION)
     looks = "font: 7pt sans-serif; color: #000"
     return (
         f"@page {{ margin: 18mm 14mm; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
+        f"{ONE_SHEET if paper.brief else ''}"
         "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 
@@ -147,10 +166,9 @@ def _css_text(text):
 
 def paper_markdown(paper, stamp):
     """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
-    told = [
-        f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line()), _plain(stamp.state),
-        _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails),
-    ]  # fmt: skip
+    told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
+    told += [_plain(stamp.brief), _quoted((BRIEF_CAUTION,))] if paper.brief else []
+    told += [] if paper.brief else [_plain(stamp.state), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
     for heading, part in paper.numbered:
         told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _listed(part.steps, "1.")]
         told += [_quoted((words,)) for _, words in part.drawings]

@@ -1,6 +1,7 @@
-"""Papers that are told: headings and fixed words of a file of data/texts, and under each heading what the record holds of it, by its names.
+"""Papers that are told: headings and fixed words of a file of data/texts, and under each what the record holds of it, by its names there.
 
-What no code works out is a blank with a number of its own: what, by whom, on what basis. A paper that is told states no value itself.
+The rational analysis report, the owner's page, the drawing notes. What no code works out is a blank with a number of its own: what, by whom,
+on what basis. A paper that is told states no value itself.
 """
 
 from dataclasses import dataclass, replace
@@ -11,7 +12,7 @@ from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import Paper, Part
-from helpers.studies.report import Table, listed
+from helpers.studies.report import PRACTICE, Table, listed
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
@@ -19,6 +20,17 @@ NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fil
 RULE, ALL = "@rule", "*"
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
+STOREYS = (
+    "Storey",
+    "On the drawings",
+    "Stair door",
+    "Lobby",
+    "Final exit",
+    "Transmitter",
+    "Air",
+    "Relief damper",
+    "Checked: place on the drawing",
+)
 
 
 @dataclass(frozen=True)
@@ -54,7 +66,13 @@ class Teller:
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
         answers = answered_table(self.quoted) if told.get("answers") else None
         lines += [NO_ANSWER] if told.get("answers") and answers is None else []
-        tables = (*self._lines_quoted(told), *self._findings(told), *filter(None, (*asked.values(), answers)))
+        tables = (
+            *self._rows(told),
+            *self._each(told),
+            *self._lines_quoted(told),
+            *self._findings(told),
+            *filter(None, (*asked.values(), answers)),
+        )
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
         labels, steps, cautions = tuple(one.label for one in blanks), told.get("steps", ()), told.get("cautions", ())
@@ -75,6 +93,23 @@ class Teller:
     def _verdict(self, key):
         section = self.design.section(key)
         return f"{section.title}, as the record has it: {section.verdict}"
+
+    @staticmethod
+    def _rows(told):
+        """A table whose words stand in the file, its values filled in; one of how tubes are run."""
+        if "rows" in told:
+            yield Table(told["table"], told["title"], tuple(told["columns"]), tuple(map(tuple, told["rows"])))
+        if told.get("tubes"):
+            rows = tuple((one["what"], one["how"], one["why"]) for one in texts("papers")["tubes"])
+            yield Table("tubes", "How tubes are run", ("What", "How", "Why"), rows, note=PRACTICE.capitalize())
+
+    def _each(self, told):
+        """Lines of the schedule that every transmitter has, a row each."""
+        rows = [((tap.name, *cells), state) for tap in self.quoted.site.transmitters
+                for cells, state in (self.quoted.row(tap.name, name) for name in told.get("each", ()))]  # fmt: skip
+        if rows:
+            cells, states = zip(*rows, strict=True)
+            yield Table(f"each {told['title']}", "By transmitter", ("Transmitter", "What", "As the record has it", "Why"), cells, states)
 
     def _lines_quoted(self, told):
         """Lines of board and schedule and figures of sections, in one table, each with its place in the record."""
@@ -136,3 +171,36 @@ def told_paper(quoted, name, number, key):
 def analysis(quoted):
     """The `Paper` of the rational analysis."""
     return told_paper(quoted, "analysis", 6, "rational_analysis")
+
+
+def owner(quoted):
+    """The `Paper` of one sheet for the owner."""
+    return told_paper(quoted, "owner", 8, "owner")
+
+
+def storeys_table(quoted):
+    """`Table` of all storeys, the highest first: doors by kind, transmitters, inlets, relief damper; the last column is blank."""
+    site = quoted.site
+    relief, moves = site.stair.relief, "enters" if site.fan.effect == "supply" else "leaves"
+    supplied = {supply.level for supply in site.supplies}
+
+    def row(storey):
+        doors = storey.stair_door is not None and storey.stair_door_count > 0
+        many = f"{storey.stair_door_count} x " if storey.stair_door_count > 1 else ""
+        taps = listed(tap.name for tap in site.transmitters if tap.level == storey.level)
+        lobby = (storey.lobby_door or "yes") if storey.lobby else ""
+        damper = "here" if relief is not None and relief.level == storey.level else ""
+        door = f"{many}{storey.stair_door}" if doors else "none"
+        air = moves if storey.level in supplied else ""
+        cells = (storey.drawing_name or "", door, lobby, storey.final_exit_door or "", taps, air, damper)
+        return (str(storey.level), *(cell or NOTHING for cell in cells), "")
+
+    note = "Names of doors are those of the site file; each kind stands under doors. Low sides of transmitters: under transmitters."
+    return Table("storeys", "Storeys of this stair, from the top", STOREYS, tuple(map(row, reversed(site.storeys))), note=note)
+
+
+def notes(quoted):
+    """The `Paper` of the drawing notes."""
+    paper = told_paper(quoted, "notes", 9, "drawing_notes")
+    first, *others = paper.parts
+    return replace(paper, parts=(replace(first, tables=(storeys_table(quoted), *first.tables)), *others))

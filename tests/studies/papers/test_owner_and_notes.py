@@ -1,0 +1,77 @@
+"""The owner's page on one sheet, and the drawing notes with every storey, transmitter, damper and inlet of the site."""
+
+import pytest
+
+from helpers.plots import printer
+from helpers.record.papers.paper import BRIEF_CAUTION, paper_html, paper_markdown
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.told import notes, storeys_table
+
+
+@pytest.fixture(params=["Larkfield House", "all laid down"])
+def folder(request, folder_of):
+    return folder_of(request.param)
+
+
+def paper_of(folder, key):
+    return next(paper for paper in folder.papers if paper.key == key)
+
+
+def test_the_owners_page_says_a_draft_in_a_line_and_points_to_the_cautions(folder_of):
+    folder = folder_of("Larkfield House")
+    page, text = (write(paper_of(folder, "owner"), folder.stamp) for write in (paper_html, paper_markdown))
+    for one in (page, text):
+        assert "DRAFT: the record fails in" in one
+        assert folder.stamp.fails[0] not in one
+    assert BRIEF_CAUTION in text
+    assert "in the papers beside it" in page.split("<style>")[1].split("</style>")[0]
+
+
+def test_the_owner_is_told_what_never_to_do_and_that_no_stop_for_want_of_demand_is_set(folder):
+    owner = paper_of(folder, "owner")
+    assert all(step.startswith("Never ") for step in owner.parts[-1].steps)
+    stop = next(row for row in owner.parts[0].tables[0].rows if row[0] == "Stop for want of demand")
+    assert stop[1] == "off"
+
+
+def test_whom_to_call_is_left_to_be_filled_in(folder):
+    call = next(table for part in paper_of(folder, "owner").parts for table in part.tables if table.key == "call")
+    assert {row[1:] for row in call.rows} == {("", "")}
+
+
+@pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
+def test_the_owners_page_is_one_sheet(tmp_path, folder):
+    pypdf = pytest.importorskip("pypdf")
+    printed = printer.write_pdf(paper_html(paper_of(folder, "owner"), folder.stamp), tmp_path / "owner.pdf")
+    (sheet,) = pypdf.PdfReader(printed).pages
+    assert "not an approval" in sheet.extract_text()
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower", "Tannery Row"])
+def test_every_storey_is_a_row_and_what_hangs_there_stands_in_it(design_named, name):
+    site = design_named(name).site
+    rows = {row[0]: row for row in storeys_table(Quoted(design_named(name))).rows}
+    assert list(rows) == [str(storey.level) for storey in reversed(site.storeys)]
+    for tap in site.transmitters:
+        assert tap.name in rows[str(tap.level)][5]
+    assert {level for level, row in rows.items() if row[6] == "enters"} == {str(supply.level) for supply in site.supplies}
+    assert [level for level, row in rows.items() if row[7] == "here"] == ([str(site.stair.relief.level)] if site.stair.relief else [])
+    assert {row[-1] for row in rows.values()} == {""}
+
+
+def test_drawings_call_a_storey_what_the_file_says_they_do(design_named):
+    quoted = Quoted(design_named("Tannery Row"))
+    quoted.site = quoted.site.with_changes(storeys=[{"drawing_name": "G"}, *({} for _ in quoted.site.storeys[1:])])
+    assert storeys_table(quoted).rows[-1][:2] == ("0", "G")
+
+
+def test_a_stair_without_a_relief_damper_has_no_note_of_one(design_named):
+    quoted = Quoted(design_named("Tannery Row"))
+    titles = [part.title for part in notes(quoted).parts]
+    quoted.site = quoted.site.with_changes(stair={"relief": None})
+    assert [title for title in titles if title not in [part.title for part in notes(quoted).parts]] == ["Relief damper"]
+
+
+def test_what_hangs_on_a_set_point_that_fails_is_on_no_drawing(folder_of):
+    text = paper_markdown(paper_of(folder_of("Larkfield House"), "drawing_notes"), folder_of("Larkfield House").stamp)
+    assert "125 Pa at 20 mA" not in text
