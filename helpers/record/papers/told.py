@@ -1,7 +1,7 @@
 """Papers that are told: headings and fixed words of a file of data/texts, and under each what the record holds of it, by its names there.
 
-The rational analysis report, the owner's page, the drawing notes. What no code works out is a blank with a number of its own: what, by whom,
-on what basis. A paper that is told states no value itself.
+The rational analysis report, the owner's page, the drawing notes. What no code works out is a blank with a number of its own: what, by
+whom, on what basis. A paper that is told states no value itself.
 """
 
 from dataclasses import dataclass, replace
