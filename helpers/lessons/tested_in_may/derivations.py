@@ -16,7 +16,7 @@ FLOWS_M3_S, PRESSURES_PA = (1.496, 0.827), (41.0, 13.5)  # of the day's first an
 def another_weather():
     """What is held stays; everything else moves by its height times the change of the stack effect."""
     then, now = (f"dp_{day} = door_share*(whole_held_pa + gradient_{day}_pa_m*height_m__held)" for day in ("then", "now"))
-    held = "whole_held_pa = dp_then/door_share - gradient_then_pa_m*height_m__held"  # no figure of the page: shaft friction is in it
+    held = "whole_held_pa = dp_then/door_share - gradient_then_pa_m*height_m__held"  # no figure of the page: friction and gauges are in it
     steps = (
         Step("At the height that its reading stands for, the loop keeps the stair over outdoors the same in both weathers. Above that "
              "height it grows by the stack effect of each metre. A door has its share of it. On the day of the test:", then),
@@ -28,9 +28,10 @@ def another_weather():
     return Derivation(
         "From the day of the test to another weather",
         "In words: what the loop holds stays, and each door moves by its height above that place. With the first round's pressure held "
-        "in both weathers Larkfield's top door, {height_m__held} above it, had {dp_then} in May; the last line gives January's.",
+        "in both weathers Larkfield's top door, {height_m__held} above it, had {dp_then} in May.",
         steps,
-        Step("Take the first line from the second. What is held is the same in both, and drops out:",
+        Step("Take the first line from the second. What is held drops out; friction and gauges make it differ from door to door, the "
+             "weather hardly:",
              "dp_now = dp_then + door_share*height_m__held*(gradient_now_pa_m - gradient_then_pa_m)",
              solved("dp_now", now, held)),
         ("dp_then", "height_m__held", "gradient_then_pa_m", "gradient_now_pa_m", "door_share"),
@@ -100,7 +101,7 @@ def shaft_of_200_feet():
         Row("Share of the top, open to outdoors", "nothing behind it", 1.0, "number", 0, "door_share"),
     )
     working = (
-        Row("Stack effect in May [Pa/m]", "3462 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", then, "number", 3, "gradient_then_pa_m"),
+        Row("Stack effect in May [Pa/m]", "3461.7 (1 / T_out - 1 / T_in), in kelvin (lesson 01)", then, "number", 3, "gradient_then_pa_m"),
         Row("Stack effect in January [Pa/m]", "the same", now, "number", 3, "gradient_now_pa_m"),
         Row("At the top in May, worked out as if read", "= gradient_then_pa_m*height_m__held", then * height, "pressure", (1, 3),
             "dp_then"),
@@ -113,7 +114,6 @@ def shaft_of_200_feet():
         "A shaft of 200 ft, from May to January", given, working, units.parse(PUBLISHED, "pressure"), units.parse(HALF_DIGIT, "pressure"),
         "Klote and Nelson, in Fire Protection Handbook, 18th ed., 7-6; also ASHRAE HVAC Applications",
         "from memory, not verified",
-        "The place that stays is the neutral plane here, half way up: no fan runs. The source gives January alone, and May drops out "
-        "again: what "
-        "this checks is the stack effect, not what a day in May reads.",
+        "The place that stays is the neutral plane here, half way up, where shaft and outdoors have the same pressure: no fan runs. The "
+        "source gives January alone: this checks the stack effect, not what a day in May reads.",
     )  # fmt: skip

@@ -11,6 +11,7 @@ from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
 from helpers.studies.measured.told import beside_window, door_head, furthest_out, nearer_text, percent, spread_text, window_text
+from helpers.studies.report import listed
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -69,14 +70,16 @@ def _words(found, set_point_pa, what, truth):
     """The verdict in sentences, the rest of what is known in a line each."""
     worst = min(found.doors, key=lambda one: one.probability)
     sure = f"Least sure: {worst.door}, inside in {percent(worst.probability)}." if worst.probability < 1 else ""
-    stairs = [one for one in found.doors if one.use == "stair door"]
-    middles = [f"storey {one.level} {_pa(one.pressures_pa[1])}" for one in (stairs[0], stairs[-1])]
+    told = [
+        f"{one.use} {one.level} at {_pa(one.pressures_pa[1])}, {_fine(np.ptp(one.pressures_pa))} wide"
+        for one in (found.doors[-1], *day.ends(found))
+    ]
     lines = [
         f"Of the buildings that fit the day of {day.SITE} {percent(found.probability)} keep every door with {_pa(set_point_pa)} held. "
         f"{sure}".strip(),
-        f"Half of the buildings lie below, half above: {' and '.join(middles)}.",
+        f"Middle and width of the intervals: {'; '.join(told)}.",
         f"Of what is unsure, counted in squares, {percent(found.stair_share)} is the stair's air, which may differ on another day of this "
-        f"weather. One more reading, {found.telling.what}, would take away {percent(found.telling.share)} of what is unsure.",
+        f"weather. One more reading, {found.telling.what}, would take away {percent(found.telling.share)}.",
     ]
     if what in day.REFUSED:
         lines.append(
@@ -92,21 +95,23 @@ def _pa(value):
     return with_unit(value, "pressure")
 
 
+def _fine(value):
+    return with_unit(float(value), "pressure", (1, 3))
+
+
 def _c(value):
     return with_unit(value, "temperature")
 
 
 READ = (
-    "Every bar is a stair door, the lowest bar the final exit. It says where the door's pressure lies in nine of ten buildings that fit "
-    "the "
-    "day equally well. The mark in the middle says what the door comes to: a dot PASS, a triangle CHECK, a cross FAIL. The pale band is "
-    "the "
-    "stair doors' window. The upright stroke is the highest pressure the final exit's closer can still shut it against; the dotted line is "
-    "the set point.\n"
-    "Small circles are what was read in May in the first round, the fan in manual: the mean of storeys 1 and 12 stood a little above "
-    f"{with_unit(day.ROUND_PA, 'pressure')} there. The panel opens lower, so the circles stand to the right of the bars. Set the panel to "
-    "that round and to May's weather, and the circles lie in the bars. The wind is that of the site file's winter, in May too: "
-    f"{with_unit(day.wind_m_s(), 'wind speed')}. Diamonds, where they are shown, are the building that the day was computed from."
+    "Every bar is a stair door, the lowest bar the final exit: where the pressure lies in nine of ten buildings that fit the day equally "
+    "well. The mark in the middle: a dot PASS, a triangle CHECK, a cross FAIL. The pale band is the stair doors' window, the upright "
+    "stroke the highest pressure at which the final exit's closer still shuts it, the dotted line the set point.\n"
+    "Small circles were read in May in the first round, the fan in manual, the mean of storeys 1 and 12 a little above "
+    f"{with_unit(day.ROUND_PA, 'pressure')}. The panel opens lower, so they stand to the right of the bars; in that round and May's "
+    f"weather they lie in them. The wind is that of the site file's winter, in May too: {with_unit(day.wind_m_s(), 'wind speed')}. It "
+    "draws on the floors; the final exit is judged in still air, so in January it can lie below stair door 0. Diamonds, where shown, are "
+    "the building that the day was computed from."
 )
 TASKS = (
     Task(f"It opened in May's weather, PASS. January, the first minute: Outdoors to {_c(day.JANUARY_C)}, Stair air to "
@@ -117,9 +122,11 @@ TASKS = (
          {"outdoor_c": day.JANUARY_C, "stair_c": day.COOLED_C}),
     Task("The first minute again. Raise the set point for the bottom doors. What becomes of the top? Is there one for both ends?",
          {"outdoor_c": day.JANUARY_C, "stair_c": day.JANUARY_STAIR_C, "set_point_pa": day.TRIED_PA}),
-    Task("A milder day, set so: one door CHECK. Of a hundred buildings that fit, how many have that door out?",
+    Task(f"A milder day, set so: {_c(day.CHECK_C)}, {_pa(day.CHECK_PA)} held, one door CHECK. Of a hundred buildings that fit, how many "
+         "have that door out?",
          {"outdoor_c": day.CHECK_C, "stair_c": day.JANUARY_STAIR_C, "set_point_pa": day.CHECK_PA}),
-    Task("January. Readings used: nothing over outdoors. Whose interval grows most, a stair door's or the final exit's?",
+    Task("January. Readings used: nothing over outdoors. Whose interval grows most, stair door 0's, 13's or the final exit's? See "
+         "All figures.",
          {"outdoor_c": day.JANUARY_C, "stair_c": day.JANUARY_STAIR_C, "what": day.NO_FLOORS}),
     Task("Gauges five times as coarse. Do the intervals grow five times? What else is in them?",
          {"outdoor_c": day.JANUARY_C, "stair_c": day.JANUARY_STAIR_C, "gauge_pa": day.COARSE_PA}),
@@ -136,12 +143,17 @@ def by_hand():
 def _hand_told():
     columns = "Stair door", "Height above the place that is held", "Read in May", "Share", "By hand in January", "Forecast, nine of ten"
     rows = [
-        (f"storey {one.level}", with_unit(one.height_m, "length", 1), with_unit(one.read_pa, "pressure", (1, 3)), f"{one.share:.2f}",
-         with_unit(one.by_hand_pa, "pressure", (1, 3)), spread_text(one.forecast_pa[0], one.forecast_pa[2]))
+        (f"storey {one.level}", with_unit(one.height_m, "length", (2, 1)), _fine(one.read_pa), f"{one.share:.3f}",
+         _fine(one.by_hand_pa), spread_text(one.forecast_pa[0], one.forecast_pa[2]))
         for one in day.by_hand()
     ]  # fmt: skip
     off = np.abs([one.by_hand_pa - one.forecast_pa[1] for one in day.by_hand()]).max()
-    told = f"By hand the doors are off by up to {with_unit(float(off), 'pressure', (1, 3))} against the forecast's middle."
+    window = day.ends(day.doors_at())[0].window_pa
+    out = [str(one.level) for one in day.by_hand() if not window[0] <= one.by_hand_pa <= window[1]]
+    told = (
+        f"The window is {window_text(window)}: storeys {listed(out)} are out. The hand calculation is off by up to {_fine(off)} "
+        "against the forecast's middle."
+    )
     html = html_table(
         columns, rows, title=f"Larkfield House, May to January, the first round's reading of {_pa(day.ROUND_PA)} held"
     ) + paragraphs_html([told])
@@ -157,7 +169,7 @@ def _lines():
         f"{beside_window(low.reach_pa, low.window_pa)}, storey 13 {beside_window(high.reach_pa, high.window_pa)}; window "
         f"{window_text(high.window_pa)}.",
         f"By hand: May's reading plus share × height × change of the stack effect ({before:.2f} to {after:.2f} Pa for each metre); within "
-        f"{with_unit(hand, 'pressure', (1, 3))} of the network here.",
+        f"{_fine(hand)} of the network here (first round, {_pa(day.ROUND_PA)}).",
         "Two rounds give a leak's exponent; of gaps in a row they tell the row. Door and outer wall are parted by floors over outdoors, "
         "size by a flow.",
         f"Tried on made-up buildings (tests/bench/coverage_of_fit.py): 90 % intervals hold about nine truths of ten; shaft friction comes "

@@ -39,11 +39,10 @@ def _traverse():
     times, floors = (day.width(day.doors_at(what=what)) / day.width(day.doors_at()) for what in (day.NO_FLOW, day.NO_FLOORS))
     answer = HARDLY if times < LITTLE else HALF_MORE if times < QUARTER else TWICE
     words = (
-        f"{times:.2f} times as wide. The loop holds the pressure, whatever air that takes. How the leaks compare with each other decides "
-        f"how "
-        "that pressure is shared out, and the pressures show it. The flow shows how large the fan's task is: without the traverse nobody "
-        "knows whether the fan holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the "
-        f"intervals are {floors:.2f} times as wide."
+        f"{times:.2f} times as wide. The loop holds the pressure, whatever air that takes. How the leaks compare decides how that "
+        "pressure is shared out, and the pressures show it. The flow shows how large the fan's task is: without the traverse nobody knows "
+        "whether the fan holds in January at all. Leave out what was read over outdoors instead, some minutes' work, and the intervals "
+        f"are {floors:.2f} times as wide."
     )
     return Outcome(Chosen(answer, WIDER), words)
 
@@ -53,8 +52,8 @@ def _gauge():
     times, share = day.width(coarse) / day.width(day.doors_at()), day.doors_at().stair_share
     answer = NOT_WIDER if times < LITTLE else LESS_THAN_TWICE if times < 2 else FIVE_TIMES
     words = (
-        f"{times:.2f} times as wide. Many readings of one building back each other up, and the gauge is not the only thing unsure: with "
-        f"the good gauge {percent(share)} of what is unsure, counted in squares, was the stair's air in January, which nobody reads in May."
+        f"{times:.2f} times as wide. Many readings of one building back each other up, and with the good gauge "
+        f"{percent(share)} of what is unsure, counted in squares, was the stair's air in January, which nobody reads in May."
     )
     return Outcome(Chosen(answer, COARSER), words)
 
@@ -71,9 +70,8 @@ def _ask_january():
 
 def _ask_traverse():
     return (
-        "The traverse of the fan's flow (air speed read at many points of the duct) takes an hour, and that day it was made three times. "
-        "Leave it out, and keep the pressures: by how much do the "
-        f"intervals of January's doors widen, the loop holding {_pa(day.SET_POINT_PA)}?"
+        "The traverse of the fan's flow takes an hour, and that day it was made three times. Leave it out, and keep the pressures: by how "
+        f"much do the intervals of January's doors widen, the loop holding {_pa(day.SET_POINT_PA)}?"
     )
 
 
