@@ -213,7 +213,7 @@ def test_html_is_never_written_under_the_name_of_another_kind_of_file(name, desi
 
 def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
     name = "<script>alert(1)</script>"
-    page = page_html(replace(record, title=name, site_name=name, sections=record.sections[:2], summary=(name,)))
+    page = page_html(replace(record, title=name, site_name=name, site_title=name, sections=record.sections[:2], summary=(name,)))
     assert "<script" not in page
     assert page.count("&lt;script&gt;") >= 4
 
