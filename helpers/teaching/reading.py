@@ -54,7 +54,7 @@ _COUNTS = {
     },
     "V": {"v": 1.0, "volt": 1.0, "volts": 1.0, "mv": 0.001, "millivolts": 0.001},
     "storeys": {"storey": 1.0, "doors": 1.0, "floors": 1.0, "stories": 1.0},
-    "conditions": {"conditions": 1.0, "condition": 1.0, "cases": 1.0, "draws": 1.0},
+    "conditions": {"conditions": 1.0, "condition": 1.0, "cases": 1.0, "draws": 1.0, "conditions,roundedup": 1.0},
 }  # fmt: skip
 
 

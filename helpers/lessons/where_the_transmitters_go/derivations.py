@@ -25,7 +25,7 @@ def neutral_plane():
         Step("In winter air comes in low and leaves high. At the lower opening outdoors presses with the stack effect of the way up to the "
              "neutral plane; at the upper one indoors presses with that of the rest of the way:", pulls),
         Step("What comes in, as mass of cold air, goes out as warm air (C_d is the same on both sides and left out):", mass, folded=True),
-        Step("Square it, so that the roots go, and put the two pressures in. What comes in low goes out high:", squared),
+        Step("As much mass comes in low as goes out high. Squared, so that the roots go, and with the two pressures put in:", squared),
         Step("Cold air is heavier, in the ratio of the temperatures in kelvin:", heavier),
         Step("Kelvin from degrees:", f"temp_out_k = temp_out_c + {ZERO_C_K}; temp_in_k = temp_in_c + {ZERO_C_K}"),
     )  # fmt: skip

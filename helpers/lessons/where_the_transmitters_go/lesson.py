@@ -20,7 +20,7 @@ from helpers.studies.placement.table import (
     set_points_pa,
     supply_levels,
 )
-from helpers.studies.report import fine, listed
+from helpers.studies.report import fine, listed, range_text
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -91,13 +91,13 @@ READ = (
     "shows."
 )
 CLEAR = "Best without a *"  # on this map: clear of supply and final exit
-CASE = f"final exit not counted; under {100 * LEAST_SHARE:.0f} % is {word_of('wrong')}"
+CASE = f"final exit not counted; {word_of('wrong')} under {100 * LEAST_SHARE:.0f} %"
 LEFT_OUT = "the supply's jet; the final exit's own closer; one reading stuck high under average or highest, or the only one (page 06)"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
          "which way?", {"upper": 8}),
-    Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
-         {"rule": "lowest"}),
+    Task(f"Back to 12. Lowest, same set point: how many points? Its best set point ({range_text(25.0, 35.0, 'pressure')})? That of highest "
+         f"({range_text(45.0, 55.0, 'pressure')})?", {"rule": "lowest"}),
     Task("Set it so brings the file's choice back; All figures name the best of all. In how many conditions does only the one hold, in how "
          "many only the other?"),
     Task(f"Average of storeys 2 and 8 at {with_unit(35.0, 'pressure')}: in how many of 1000 draws (All figures)? Can you tell it from the "
@@ -112,13 +112,14 @@ TASKS = (
 
 
 def _head(chosen, best, loss):
-    """(sentence, tiles): in how many conditions all doors are inside; how sure, what fails most, what would be better.
+    """(sentence, tiles): in how many conditions all doors are inside; how sure, what is left with one dead, what fails most, what
+    would be better.
 
     Which door fails most was counted with all transmitters right; beside a lost one stands what its loss costs instead.
     """
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
-    low, high = chosen.interval(loss)
+    low, high = (100 * end for end in chosen.interval(loss))
     head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} sampled conditions"
     if chosen.in_jet:
         storeys = "Storey" if len(chosen.in_jet) == 1 else "Storeys"
@@ -126,10 +127,11 @@ def _head(chosen, best, loss):
     elif chosen.unfit:
         head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} at the final exit door"
     door, _, often = chosen.fails_text.partition(", ")
+    dead, well = percent(chosen.share("dead")), percent(chosen.share())
     return head, (
-        ("95 % interval", f"{percent(low)} to {percent(high)}", f"{CONDITIONS} conditions"),
-        ("Fails most", door, often.replace(" in ", ": ")) if loss == "none" else ("With all of them right", percent(chosen.share()), ""),
-        (CLEAR, _pair(best), f"{percent(best.share(loss))} here") if best else (CLEAR, "none: all alike", ""),
+        ("95 % interval", f"{low:.1f} to {high:.1f} %", f"one dead: {dead}" if loss == "none" else f"{CONDITIONS} conditions"),
+        ("Fails most", door, often.replace(" in ", ": ")) if loss == "none" else ("With all of them right", well, ""),
+        (CLEAR, _pair(best), percent(best.share(loss))) if best else (CLEAR, "none: all alike", ""),
     )
 
 
@@ -137,22 +139,43 @@ NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all 
 
 
 def _to_do(chosen, best, best_of_all, loss):
-    """Where the tubes go instead, in one line; who decides where no place that was tried does better.
+    """Where the tubes go instead, in one line, with what is left there when one is dead; who decides where no place that was tried does
+    better.
 
     Another rule and set point where no pair of this map is worth it: one transmitter alone is none, whose loss leaves no reading. Another
-    set point where the one chosen keeps more on the map than any place that can be drilled.
+    set point where the one chosen keeps more on the map than any place that can be drilled. The best of a map whose rule a dead one pulls
+    down is no answer: three are.
     """
+    table = placement_table()
+    spare, two = (table.best(rule, loss="dead") for rule in ("middle", "highest"))
+    if loss == "none" and chosen in (spare, two):
+        of = "three" if chosen == spare else "two"
+        return f"Ask: the designer: of {of} the best with one dead, {percent(chosen.share('dead'))}{NO_PASS}"
     if best is not None and best != chosen and chosen.share(loss) > best.share(loss):
-        best = placement_table().best(best.rule, loss=loss)
+        best = table.best(best.rule, loss=loss)
     if best is None or best.upper == best.lower or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
-        return f"Do: try {best_of_all.text()}{', clear' * bool(chosen.unfit)}: {percent(best_of_all.share(loss))}{NO_PASS}"
+        return _tried(_in_full(best_of_all), best_of_all, loss)
+    if chosen == best and loss == "none" and best.share("dead") < LEAST_SHARE:
+        return _tried(_in_full(spare), spare, loss)
     if chosen == best:
-        return f"Ask: the designer: best places of this map, and {percent(1 - best.share(loss))} of the conditions still fail"
-    places = f"PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}"
+        return f"Ask: the designer: best places of this map: {_kept(best, loss)}{NO_PASS}"
     if best.set_point_pa != chosen.set_point_pa:
-        places = f"{_pair(best)} at {with_unit(best.set_point_pa, 'pressure')}"
-    clear = ", clear of jet" if chosen.in_jet else ", clear of final exit" if chosen.unfit else ""
-    return f"Do: try {places}{clear}: {percent(best.share(loss))}{NO_PASS}"
+        return _tried(f"{_pair(best)} at {with_unit(best.set_point_pa, 'pressure')}", best, loss)
+    return _tried(f"PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}", best, loss)
+
+
+def _tried(places, one, loss):
+    return f"Do: try {places}: {_kept(one, loss)}{NO_PASS}"
+
+
+def _kept(one, loss):
+    dead = f", one dead {percent(one.share('dead'))}" if loss == "none" else ""
+    return f"{percent(one.share(loss))}{dead}"
+
+
+def _in_full(one):
+    """Rule, storeys and set point in few words."""
+    return f"{one.rule} of storeys {'/'.join(map(str, one.levels))} at {with_unit(one.set_point_pa, 'pressure')}"
 
 
 def _short(levels):
@@ -271,19 +294,34 @@ def _lost():
 
 
 def _told_apart(spare, two):
-    """Whether the three transmitters and the pair that keep most with one dead are told apart, in sentences.
+    """Whether the three transmitters and the pair that keep most with one dead are told apart, in a sentence.
 
     With one dead the pair is the best of all, which the table has pairs of; with all right only the difference is known, and no pairs
     with that difference have a smaller chance than those in which one choice alone ever holds.
     """
-    apart = abs(two.inside - spare.inside)
-    few = paired_chance(apart, 0) >= 1 - CONFIDENCE
-    well = f"they differ by {apart} of {CONDITIONS} conditions"
-    well += ", too few to tell the two apart, whichever way the pairs fall" if few else ", not tested as pairs"
+    few = paired_chance(abs(two.inside - spare.inside), 0) >= 1 - CONFIDENCE
+    well = "the two layouts are not told apart" if few else "they were not tested as pairs"
     pair = spare.against(placement_table().best(loss="dead"), "dead")
+    apart = "they are" if pair.told_apart else "they are not"
+    return f"With all right {well}; with one dead {apart} (only the two hold in {pair.gained} conditions, only the three in {pair.lost})."
+
+
+def _to_the_electrician():
+    """What to tell who asks for the places: three, or if it must be two; what each keeps, and what was kept elsewhere."""
+    table = placement_table()
+    spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
+    alike = [one for one in table.placed if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa) and not one.unfit]
+    other = max(alike, key=table.stuck_high)
+    at, at_two, at_other = (listed(map(str, one.levels)) for one in (spare, two, other))
+    held, held_two = (with_unit(one.set_point_pa, "pressure") for one in (spare, two))
+    stuck, most = (percent(table.stuck_high(one) / CONDITIONS) for one in (spare, other))
+    elsewhere = f" (Storeys {at_other} keep {most} with one stuck high, but {percent(other.share('dead'))} with one dead.)"
     return (
-        f"With all right {well}; with one dead the {two.rule} alone holds in {pair.gained}, the {spare.rule} alone in {pair.lost}: "
-        f"{'' if pair.told_apart else 'not '}told apart."
+        f"To the electrician: rather three than two; of those tried, storeys {at} (middle, {held}): they keep {percent(spare.share())} "
+        f"with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. If there can be only two: storeys "
+        f"{at_two} (highest, {held_two}): {percent(two.share())} with both right, {percent(two.share('dead'))} with one dead, but one "
+        f"stuck high gives up the stair.{'' if other == spare else elsewhere} {_told_apart(spare, two)} Each with its own hole, tubes, "
+        f"wires and power supply. Before anybody drills, the designer decides: neither is a {word_of('good')}."
     )
 
 
@@ -296,27 +334,17 @@ def _lines():
     of_rules = {rule: table.each_at_its_own(rule) for rule in PAIR_RULES}
     places, tops = of_rules["average"], [found[-1].share() for found in of_rules.values()]
     dead = ", ".join(f"{rule} {percent(table.best(rule, loss='dead').share('dead'))}" for rule in PAIR_RULES)
-    spare, two = table.best("middle", loss="dead"), table.best("highest", loss="dead")
     wide = max(50 * (high - low) for low, high in (one.interval() for one in (own, *places, *(found[-1] for found in of_rules.values()))))
-    stuck = counted(table.stuck_high(spare), CONDITIONS)
-    alike = [table.stuck_high(one) for one in table.placed
-             if (one.rule, one.set_point_pa) == ("middle", spare.set_point_pa) and not one.unfit]  # fmt: skip
-    least, most = (percent(end(alike) / CONDITIONS) for end in (min, max))
     return (
         f"{SITE_NAME}, {STREET}. After every change look for the set point again: {with_unit(STEP_PA, 'pressure')} off it, to either side, "
         f"the best of all loses {loses} points. Each at its own set point: under average the places without a * make "
         f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 (12 has a *) the rules make "
-        f"{percent(min(fixed))} to {percent(max(fixed))}; the best places without a * of each rule, {percent(min(tops))} to "
+        f"{percent(min(fixed))} to {percent(max(fixed))}; the best two or three places without a * of each rule, {percent(min(tops))} to "
         f"{percent(max(tops))}. The lost transmitter decides which rule; the best of each, with one dead: {dead}. Shares here are sure to "
         f"about {wide:.0f} points either side, at {100 * CONFIDENCE:.0f} %.",
         f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {_share(best, 'none')}. "
         f"{_stuck_high(best)} No choice holds in all conditions{NO_PASS}.",
-        f"To the electrician: three transmitters first. Of the places of three that were tried, the {spare.text()} keeps "
-        f"{counted(spare.inside, CONDITIONS)} with all right, {counted(spare.dead, CONDITIONS)} with one dead, {stuck} with one stuck high "
-        f"(in brackets the 95 % intervals); other places of three at that set point keep {least} to {most} with one stuck high. "
-        f"Of the pairs tried, the {two.text()} keeps {counted(two.inside, CONDITIONS)} with both right and "
-        f"{counted(two.dead, CONDITIONS)} with one dead (the file's choice: {percent(own.share('dead'))}), but one stuck high gives up the "
-        f"stair. {_told_apart(spare, two)} Each with its own hole, wires and supply. Before anybody drills, the designer decides.",
+        _to_the_electrician(),
         f"Not in the jet: the model leaves it out, and would pick the {unaware.text()}, {percent(unaware.share())}. Supply air enters on "
         f"storey {listed(map(str, supply_levels()))}; keep both tubes at least {SPELLED[CLEAR_STOREYS]} storeys away from it. The site "
         "file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the low-side tube ends in "

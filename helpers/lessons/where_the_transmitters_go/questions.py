@@ -204,6 +204,14 @@ def _interval(good, trials, confidence):
     return tuple(100 * float(end) for end in wilson_interval(good, trials, confidence))
 
 
+class _RoundedUp(Measured):
+    """A count that says so of itself, since one below it is taken, too."""
+
+    def says(self, value):
+        """A value in words."""
+        return f"{super().says(value)}, rounded up"
+
+
 def conditions_needed(draw):
     """How many conditions it takes."""
     share, points = draw.one_of((0.7, 0.75, 0.8, 0.85, 0.9)), draw.one_of((1.0, 1.5, 2.0, 2.5, 3.0))
@@ -248,8 +256,8 @@ def conditions_needed(draw):
         Slip("root taken", "You took the root of it. The number of conditions stands outside any root.", math.sqrt(answer)),
     )  # fmt: skip
     # Since the fourth edition rounded up; what was right before it is right still.
-    asked = answer if draw.edition < 4 else float(math.ceil(pencil))
-    return Exercise(question, Measured(asked, "number", 0.02 * answer + asked - answer, 0, "conditions"), slips, way, more=more)
+    asked, kind = (answer, Measured) if draw.edition < 4 else (float(math.ceil(pencil)), _RoundedUp)
+    return Exercise(question, kind(asked, "number", 0.02 * answer + asked - answer, 0, "conditions"), slips, way, more=more)
 
 
 def no_stack_effect_here(draw):
