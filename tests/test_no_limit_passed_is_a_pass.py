@@ -151,8 +151,8 @@ def test_one_cause_is_told_once_and_nothing_grave_hides_under_it(records):
 
 
 def test_the_same_doors_out_with_the_stair_warmer_or_colder_are_one_finding(design, records):
-    heads = [finding.what for finding in records["Pa"].findings if finding.what.endswith("a door is out")]
-    starts = {f"{design.own.rule.capitalize()} reading, {case.name}" for case in design.cases if case.stair == "as stated"}
+    heads = [finding.what for finding in records["Pa"].findings if finding.what.endswith((" door out", " doors out"))]
+    starts = {f"{case.name[0].upper()}{case.name[1:]}" for case in design.cases if case.stair == "as stated"}
     for start_of in starts:
         told = [
             what for what in heads if what.startswith(start_of) and (what[len(start_of) :].startswith((":", " (", ", first", ", after")))

@@ -79,13 +79,13 @@ class FaultCase:
     def where(self):
         """The building, and which transmitter is which, by the drawing: one name for storey and input."""
         taps = (f"{place_words(name)}, on {entry}" for name, entry in zip(TAPS, INPUTS, strict=True))
-        return f"{self.site_name}, {self.mode}. By the drawing {'; '.join(taps)}."
+        return f"{self.site_name}, {self.mode}. By the drawing {'; '.join(taps)}. The set point stands on the handover sheet."
 
     def door(self):
         """What somebody found at a door, with the fan as it runs."""
         level, force, limit = self.found.heaviest
         force, limit = (with_unit(float(np.round(newton)), "force") for newton in (force, limit))
-        return f"The door of storey {level} takes {force} at the handle as it is now; {limit} is allowed."
+        return f"Stair door {level} takes {force} at the handle as it is now; {limit} is allowed."
 
 
 def draw_case(seed, level=1):

@@ -134,7 +134,7 @@ def each_stands_once(draft):
 
 
 def _said(key):
-    return f"{key!r:.60}" if isinstance(key, str) else f"{key[0]} of storey {key[1]}, leaf {key[2]}"
+    return f"{key!r:.60}" if isinstance(key, str) else f"{key[0]} {key[1]}, leaf {key[2]}"
 
 
 class TestDay(WholeSite):

@@ -196,16 +196,17 @@ class AcceptancePanel:
 
     def _why(self):
         """Which doors would fail with just what is expected of them, by what, in one line; "" for none."""
-        found = {}
+        found, told = {}, set()
         for row in self.expected.rows:
             name = f"{row.storey}" if row.use == "stair door" else f"{row.use} {row.storey}"
             for what, word in zip(EXPECTED_BY, self.expected.expected_words(row.key), strict=True):
-                if word == word_of("wrong"):
+                if word == word_of("wrong") and name not in told:  # a door that fails in two ways counts once, by the first
                     found.setdefault(what, []).append(name)
-        said = {what: ", ".join(some) if len(some) <= FEW else f"{len(some)} doors" for what, some in found.items()}
-        more = sum(map(len, found.values())) - len({name for some in found.values() for name in some})
-        twice = f" ({more} {'doors' if more > 1 else 'door'} twice)" * bool(more)
-        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said) + twice
+                    told.add(name)
+        said = {
+            what: ", ".join(some) if len(some) <= FEW else f"{len(some)} {'more ' * (len(found) > 1)}doors" for what, some in found.items()
+        }
+        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said)
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""

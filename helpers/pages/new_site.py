@@ -37,10 +37,10 @@ LOOK = f"""<style>
 .{FORM} .cell.cell.demo :is(input, select) {{ font-style: italic; padding-right: 60px; }}
 .{FORM} .cell.demo::after {{ content: "demo"; position: absolute; right: 22px; top: 7px; font-size: 13px; line-height: 13px; padding: 0 3px;
   background: #fdf3d6; color: #6b4a00; border-radius: 3px; pointer-events: none; }}
-.{FORM} .first {{ position: sticky; left: 0; background: {PAPER}; z-index: 1; }}
+.{FORM} .cell.demo:has(input)::after {{ right: 4px; }} .{FORM} .first {{ position: sticky; left: 0; background: {PAPER}; z-index: 1; }}
 .{FORM} .jupyter-button {{ font-size: 13px; height: 26px; line-height: 24px; width: auto; flex: none;
   align-self: flex-start; box-shadow: none; color: {INK}; background: {LOOKS["button"][1]};
-  border: 1px solid {LOOKS["edge"][0]}; }}
+  border: 1px solid {LOOKS["edge"][0]}; }} .{FORM} .cell.cell.demo input {{ padding-right: 46px; }}
 .{FORM} .fold.jupyter-button {{ font-size: 15px; border-color: transparent; background: none; color: {LOOKS["link"][0]}; }}
 .{FORM} .group > .fold {{ font-weight: bold; }} .{FORM} .row > .cell {{ max-width: calc(100% - {LABEL_PX + 8}px); }}
 .{FORM} .row {{ align-items: center; height: 30px; flex: none; }} .{FORM} .cell select {{ font-size: 13px; padding: 0 18px 0 2px; }}

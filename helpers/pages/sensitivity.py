@@ -12,6 +12,7 @@ from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
+from helpers.studies.cases import begun
 from helpers.studies.report import apart, fine, passed
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.units.said import in_each, shown_apart, written_out
@@ -117,7 +118,7 @@ def _verdict(answer, broken, mended, found, words):
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
     figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
     tiles = (
-        (f"Nearest: {near.place}", figure, f"{near.which} {limit}"),
+        (begun(near.place), figure, f"{near.which} {limit}"),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
         ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", "")
         if answer.good
@@ -180,15 +181,21 @@ def _left_out(site, answer):
     most, beyond = max(every, key=lambda one: one.pressure_pa), [one for one in every if one.pressure_pa > room]
     rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in every]
     states = ["attention" if one in beyond else "good" for one in every]
-    state = "wrong" if room < 0 else "attention" if beyond else "good"
-    head = (
-        f"No room is left, and none of these {len(every)} fits in"
-        if room < 0
-        else f"{len(beyond)} of {len(every)} take more than the room left"
-    )
+    state, near = "wrong" if room < 0 else "attention" if beyond else "good", answer.nearest
+    at = f" at {near.place}" if near else ""
+    case = f"{site.name}, winter, doors shut, {answer.stair}"
+    if room < 0:
+        head = passed(near.dp_pa, near.limit_pa, "pressure", at.strip())
+        case = f"before any of these {len(every)} comes on top; {case}"
+    else:
+        head = f"{len(beyond)} of {len(every)} exceed the {fine(room)} left{at}"
     words = "They are what the room in the window is for: the network has none of them in it. Each alone, at a shut door of that building."
-    tiles = ("Room left", fine(room), ""), (f"Largest: {_small(most.what)}", fine(most.pressure_pa), "")
+    tiles = [(f"Largest on top: {_small(most.what)}", fine(most.pressure_pa), ""),
+             ("Fit in the room left", f"{len(every) - len(beyond)} of {len(every)}", "")]  # fmt: skip
+    if near:
+        figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
+        tiles.insert(0, (begun(near.place), figure, f"{near.which} {limit}"))
     do = "Ask: the designer, for room first, page 12" if room < 0 else f"Do: {most.remedy}" if beyond else ""
-    verdict = Verdict(state, words, head, tiles, case=f"{site.name}, winter, doors shut, {answer.stair}", do=do)
+    verdict = Verdict(state, words, head, tuple(tiles), case=case, do=do)
     html = headline_html(verdict) + paragraphs_html([words]) + html_table(LEFT_OUT, rows, states)
     return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

@@ -118,7 +118,7 @@ def _exits_told(exits, across, levels, system):
     """The final exits that are shut and have a most, in words."""
     for storey, *figures in exits.T[np.isfinite(exits[1:]).all(axis=0)]:
         dp, most = (_read_aloud(value, across, system) for value in across.shown(np.array(figures), system).tolist())
-        yield f"Final exit of storey {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
+        yield f"Final exit {levels[int(storey)]}: {dp}, where its closer shuts it up to {most}."
 
 
 SAME_LINE = 0.01  # by which two lines differ that no eye tells apart, of their pressure

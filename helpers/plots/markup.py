@@ -105,8 +105,9 @@ def _judged_html(kind, inside, letters, above=6):
     """Mark and word of a kind of verdict before some HTML; letters: their size, above: room over and under them [px]."""
     kind = KINDS[kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
+    wrap = ";text-wrap:balance" * (letters == HEAD)  # no unit alone on a second line
     return (
-        f'<div class="verdict" style="{looks};padding:{above}px 12px;font-size:{letters}px;line-height:1.35;white-space:pre-line">'
+        f'<div class="verdict" style="{looks};padding:{above}px 12px;font-size:{letters}px;line-height:1.35;white-space:pre-line{wrap}">'
         f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{inside}</div>'
     )
 

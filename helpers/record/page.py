@@ -155,12 +155,13 @@ def _answer(record, decide, scale, behind=""):
 def _headline(first, findings):
     """That nothing may be entered yet, why, and what to do about it: the first of what is to be decided, with what helps."""
     head = verdict_html(Verdict("wrong", f"Nothing to enter yet: {first.removeprefix(NOT_LAID_DOWN)}"))
-    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Do:</b> {escape(from_the_top(findings))}</div>'
+    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Ask:</b> {escape(from_the_top(findings))}</div>'
 
 
 def from_the_top(findings):
-    """What to do about a board that has nothing to enter yet: its first finding, and by whom."""
-    return f"ask the designer first: {findings[0].what.rstrip('.')}"
+    """Whom to ask about a board that has nothing to enter yet, and what: its first finding."""
+    what = findings[0].what.rstrip(".")
+    return f"the designer first: {what[0].lower()}{what[1:]}"
 
 
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"

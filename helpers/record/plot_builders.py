@@ -363,7 +363,7 @@ def year_calendar(year):
     columns = [names.get(place, "")[:3] for place in range(room.shape[1])]
     rows = [f"{place:02d}" if place % HOUR_LABELS == 0 else "" for place in range(24)]
     title = f"{year.site_name}: room of the worst door, hour by hour"
-    said = f"the worst hour, {with_unit(year.room_pa[worst], 'pressure')} of room at the {year.doors[year.worst[worst]].door.text}"
+    said = f"the worst hour, {with_unit(year.room_pa[worst], 'pressure')} of room at {year.doors[year.worst[worst]].door.text}"
     across, up, axis = ("Day of the year", columns), ("Hour of the day", rows), Axis("Room of the worst door", "pressure")
     return heat_map("calendar", title, across, up, room, axis, [(said, hour, day, "now")], caption=year.verdict())
 
@@ -376,7 +376,7 @@ def _place_text(which, levels, share):
 def _caption(trend, study):
     after = trend.door_pa[trend.time_s >= trend.shuts_s]
     peaks = [with_unit(after[:, n].max(), "pressure") for n in range(after.shape[1])]
-    told = f"The stair door of storey {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
+    told = f"Stair door {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
     return (
         f"{told}, {peaks[1]} with the proposed one{study.mark}."
         if study.recommended

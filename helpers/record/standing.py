@@ -240,7 +240,7 @@ class Standing:
         needed = self.design.stated_duty.needed
         short = door.case in {case.name for case, held in zip(needed.cases, needed.held, strict=True) if not held}
         there = f"{door.case}{', with a fan that is enough' if short else ''}"
-        return f"the {door.use} of storey {door.level} stands at {dp} ({there}){whose} {limit}"
+        return f"{door.use} {door.level} stands at {dp} ({there}){whose} {limit}"
 
     @cached_property
     def others(self):

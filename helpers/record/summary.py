@@ -125,7 +125,7 @@ def _heavy_closers(design):
 def _closers(design):
     """Doors whose closers alone are over the standard's limit."""
     told = (
-        f"the {row.window.place} takes {with_unit(row.off_n, 'force', 1)} at the {row.criterion.at} to {row.criterion.step}, "
+        f"{row.window.place} takes {with_unit(row.off_n, 'force', 1)} at the {row.criterion.at} to {row.criterion.step}, "
         f"limit {with_unit(row.limit_n, 'force', 1)}"
         for row in _heavy_closers(design)
     )

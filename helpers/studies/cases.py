@@ -291,6 +291,28 @@ def cases_text(cases, most=3):
     return "; ".join(names[:most]) + (f"; and {len(names) - most} more" if len(names) > most else "")
 
 
+def door_text(use, levels, kind, whole=False):
+    """A door as panels and sheets name it; doors alike on several levels by their kind. whole: the kind of a single one behind it.
+
+    >>> door_text("final exit", (0,), "street"), door_text("final exit", (0,), "street", whole=True)
+    ('final exit 0', 'final exit 0 ("street")')
+    >>> door_text("stair door", (0, 1), "flat")
+    'stair door "flat", storeys 0 and 1'
+    """
+    if len(levels) == 1:
+        return f"{use} {levels[0]}" + f' ("{kind}")' * whole
+    return f'{use} "{kind}", {levels_text(levels)}'
+
+
+def begun(words):
+    """Words as a sentence begins with them.
+
+    >>> begun("final exit 0")
+    'Final exit 0'
+    """
+    return f"{words[0].upper()}{words[1:]}"
+
+
 def levels_text(levels):
     """Levels in words.
 

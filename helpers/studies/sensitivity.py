@@ -45,7 +45,7 @@ class NearestLimit(NamedTuple):
     @property
     def place(self):
         """The door in words."""
-        return f"{self.use}, storey {self.level}"
+        return f"{self.use} {self.level}"
 
     @property
     def brief(self):

@@ -168,11 +168,11 @@ def fails_said(findings):
 
 
 def one_line(finding):
-    """What a finding says in one line: what, and as much of the beginning of its figure as has room."""
-    what, figure = finding.what.rstrip("."), finding.figure
-    for stop in ("; ", " (", ", ", ": "):
-        if len(f"{what}: {figure}") > ONE_LINE or stop == "; ":
-            figure = figure.partition(stop)[0]
+    """What a finding says in one line: what, and as much of the beginning of its figure as has room, its limit before its case."""
+    what, figure = finding.what.rstrip("."), finding.figure.partition("; ")[0]
+    for stop in (" (", ", ", ": "):
+        while len(f"{what}: {figure}") > ONE_LINE and stop in figure:
+            figure = figure.rpartition(stop)[0]
     return f"{what}: {figure}" if figure and len(f"{what}: {figure}") <= ONE_LINE else what
 
 

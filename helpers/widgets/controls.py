@@ -11,6 +11,7 @@ those who do not see them: the stock slider has no name of its own.
 from ipywidgets import HTML, Box, Checkbox, Dropdown, Layout, Text, ToggleButtons
 
 from helpers import require
+from helpers.plots.markup import PAGE_STYLE
 from helpers.plots.style import INK, PAPER
 from helpers.units import SYSTEMS, parse
 
@@ -94,10 +95,10 @@ class UnitSwitch:
         self._listeners = [listener for listener in self._listeners if listener != callback]
 
     def switch(self):
-        """One more switch to show; with it comes the style of all controls. The first of a page is full, the others are small links."""
+        """One more switch to show; with it comes the style of all controls and of the page. The first is full, the others are small."""
         buttons = ToggleButtons(description="Units", options=SYSTEMS, value=self._system, style={"button_width": "auto"})
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
-        shown = Box([buttons, HTML(STYLE, layout=Layout(display="none"))]).add_class(CONTROL).add_class("units")
+        shown = Box([buttons, HTML(STYLE + PAGE_STYLE, layout=Layout(display="none"))]).add_class(CONTROL).add_class("units")
         if self._switches:
             shown.add_class("small")
         self._switches.append(buttons)

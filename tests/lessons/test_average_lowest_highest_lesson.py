@@ -378,7 +378,7 @@ def test_in_summer_the_key_and_the_sentence_name_the_street_door_and_it_is_drawn
     verdict = panel.put(outdoor_c=31.0)
     assert verdict.kind == "wrong"
     assert "average: an exit too high" in panel.picture.words
-    assert "Final exit of storey 0" in panel.picture.words
+    assert "Final exit 0" in panel.picture.words
     assert "the final exit door's closer alone. Were that door closed by a power operator, 27 to 53 Pa would" in verdict.words
 
 
@@ -558,7 +558,7 @@ def test_the_card_tells_of_the_final_exit_too():
     (one,) = rule_bench().ruled(WINTER_C, 30.0, ALL_SHUT, NO_FAULT, ("lowest",))
     assert one.worst.column.use == "final exit"
     card = written_out(senior_card().render())[1]
-    assert card.partition("Usual in practice")[2].partition("relief damper")[0].count("FAIL final exit of storey 0") == 2
+    assert card.partition("Usual in practice")[2].partition("relief damper")[0].count("FAIL final exit 0") == 2
 
 
 def test_doors_that_are_no_case_of_the_design_are_said_to_be_none_once(panel):

@@ -186,7 +186,7 @@ def test_a_little_lower_the_stair_is_held_with_little_to_spare_and_the_first_min
 def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, set_point_pa):
     verdict = panel.put(outdoor_c=31.0, stair_c=27.0, set_point_pa=set_point_pa)
     assert verdict.kind == "wrong"
-    assert "worst the final exit of storey 0: " in verdict.words
+    assert "worst final exit 0: " in verdict.words
     assert "once opened would not close again" in verdict.words
 
 
@@ -206,7 +206,7 @@ def test_it_says_which_door_stops_it_and_reaches_a_pass_without(panel):
 def test_panel_and_table_alike_fail_the_final_exit_of_a_stair_that_has_cooled(panel):
     verdict = written_out(panel.put(stair_c=5.0))
     assert verdict.kind == "wrong"
-    assert "worst the final exit of storey 0: " in verdict.words
+    assert "worst final exit 0: " in verdict.words
     table = written_out(cooling()._repr_mimebundle_()["text/plain"])
     hour = next(line for line in table.splitlines() if line.startswith("FAIL | 60 min | 5 °C"))
     assert hour.endswith("35.7 Pa")  # past 35.4
@@ -226,7 +226,7 @@ def test_what_the_row_by_hand_names_gives_its_figure_with_a_pencil():
 def test_the_street_door_sends_the_fan_to_full_speed(panel):
     verdict = panel.put(street_open=True)
     assert verdict.kind == "wrong"  # the top door cannot be opened, whatever other doors are open
-    assert "too high at the same time the stair door of storey 13" in verdict.words
+    assert "too high at the same time stair door 13" in verdict.words
     assert "Not a case of the design, and FAIL all the same" in verdict.words
     assert "at full speed (50.0 Hz)" in verdict.words
     assert "all shut" in panel.picture.words
@@ -255,10 +255,10 @@ def test_every_figure_says_which_of_the_two_moments_it_is_of(panel, asked):
 
 def test_the_square_of_the_final_exit_is_where_the_figures_have_it(panel):
     """As it opens it stands at the higher of its two pressures, that of the cooled stair."""
-    assert "Final exit of storey 0: 34, where its closer shuts it up to 35." in panel.picture.words
+    assert "Final exit 0: 34, where its closer shuts it up to 35." in panel.picture.words
     panel.put(outdoor_c=35.0, stair_c=27.0)
     assert written_out(panel.verdict.tiles)[0][:2] == ("Final exit 0", "62 Pa")
-    assert "Final exit of storey 0: 62" in panel.picture.words
+    assert "Final exit 0: 62" in panel.picture.words
 
 
 def test_the_open_final_exit_is_told_of_both_moments():
@@ -270,7 +270,7 @@ def test_the_open_final_exit_is_told_of_both_moments():
 def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
     words = panel.put(set_point_pa=80.0, street_open=True).words
     assert "was enough" not in words
-    assert "and even that is no pass: the stair door of storey 13: 88 Pa" in words
+    assert "and even that is no pass: stair door 13: 88 Pa" in words
 
 
 def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):
@@ -289,7 +289,7 @@ def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel
 @pytest.mark.parametrize(("doors", "driven"), [(1, True), (3, False), (3, True)])
 def test_a_door_that_the_first_minute_puts_out_heads_the_verdict_with_doors_open_too(panel, doors, driven):
     verdict = panel.put(open_doors=doors, driven=driven)
-    assert "doors past a limit, worst the stair door of storey 0" in verdict.words
+    assert "doors past a limit, worst stair door 0" in verdict.words
     assert written_out(verdict.head).endswith(" short of 25 Pa at stair door 0")
     assert "first minute" in verdict.case
     assert verdict.case.endswith("; not a design case; all doors shut: FAIL")

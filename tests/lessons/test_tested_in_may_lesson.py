@@ -152,7 +152,7 @@ def test_the_panel_opens_on_a_day_that_passes_and_january_fails_at_the_bottom(pa
     assert panel.verdict.kind == "good"
     verdict = panel.put(outdoor_c=day.JANUARY_C, stair_c=day.JANUARY_STAIR_C)
     assert verdict.kind == "wrong"
-    assert "short of 25 Pa at stair door of storey 0" in written_out(verdict.head)
+    assert "short of 25 Pa at stair door 0" in written_out(verdict.head)
     assert "storey 13" in written_out(verdict.tiles[1][0]).lower() or "13" in written_out(verdict.tiles[1][0])
 
 

@@ -120,7 +120,7 @@ def test_the_site_s_own_range_does_and_takes_a_small_part_of_the_window():
     fit = RangeFit()
     assert not fit.choice.objections
     assert fit.state == "attention"  # with any range the winter's first minute puts a door out: no fault of the range, and no pass
-    assert written_out(fit.case()) == "first minute, with any range: FAIL, 3 Pa short of 25 Pa at stair door 0"
+    assert written_out(fit.case()) == "with any range: FAIL, 3 Pa short of 25 Pa at stair door 0, first minute"
     assert RangeFit(low_pa=-25.0, high_pa=100.0).headline().startswith("Fits: ")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).state == "attention"
     assert fit.error_pa < fit.tenth_pa
@@ -186,8 +186,8 @@ def test_the_stair_panel_opens_with_the_sum_as_it_judges_a_limit_that_protects_l
 
 def test_a_relief_fan_is_not_said_to_be_at_rest_where_it_draws_below_the_range():
     quayside = RangeFit(site=QUAYSIDE, low_pa=-25.0, high_pa=25.0, set_point_pa=5.0)
-    assert written_out(quayside.headline()).endswith(" Pa, relief fan at full speed")
-    assert written_out(RangeFit().headline()) == "Below the range: -13.7 Pa, fan at rest"
+    assert written_out(quayside.headline()).startswith("Below the range: relief fan at full speed gives -")
+    assert written_out(RangeFit().headline()) == "Below the range: fan at rest gives -13.7 Pa"
 
 
 def test_a_range_upside_down_is_refused():

@@ -404,7 +404,7 @@ def test_what_the_page_says_the_tasks_come_to_is_what_the_panel_says():
     own, moved, ruled = (table.at(*change) for change in (("average", 1, 12, 40.0), ("average", 1, 8, 40.0), ("lowest", 1, 12, 40.0)))
     shown, to, by_rule = (float(percent(one.share()).split()[0]) for one in (own, moved, ruled))
     assert f"{shown} % becomes {to} %: {shown - to:.1f} points" in text  # as a reader takes one written figure from the other
-    assert moved.fails_text.startswith("stair door of storey 13, too high")
+    assert moved.fails_text.startswith("stair door 13, too high")
     assert f"{by_rule} %: {shown - by_rule:.1f} points" in text
     for rule in ("lowest", "highest"):
         best = max((table.at(rule, 1, 12, point) for point in set_points_pa()), key=lambda one: one.inside)

@@ -238,7 +238,7 @@ def test_a_stair_in_order_as_stated_is_not_passed_where_its_first_minute_is_out(
     assert "In the first minute, the stair as warm as the rooms" in verdict.words
     reason, as_it_stands = verdict.words.split("As the sliders have it")
     assert reason.startswith("In the first minute")
-    assert "outside, worst the stair door of storey 0" in reason
+    assert "outside, worst stair door 0" in reason
     assert "every shut door inside its window" in as_it_stands
 
 

@@ -303,7 +303,7 @@ def test_a_check_that_shows_a_manual_speed_says_the_highest_one_of_this_building
 
 
 def test_the_caution_names_the_door_and_case_that_stop_a_manual_speed():
-    assert "final exit of storey 0, summer" in cautions()["speed"]
+    assert "final exit 0, summer" in cautions()["speed"]
     assert "in manual nothing does" in cautions()["speed"]
 
 

@@ -71,7 +71,7 @@ def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_pass
     assert {one.key: one.severity for one in made.findings}["two temperatures"] == "wrong"
     colder = duty_panel().put(stair_c=5.0)
     assert colder.kind == "wrong"
-    assert "worst the final exit of storey 0: " in colder.words
+    assert "worst final exit 0: " in colder.words
     duty_panel().put(stair_c=10.0)
     assert cooling_of("Larkfield House").last.state == "wrong"
     for panel, inside_pa in ((rules_panel(), 40.0), (duty_panel(), 38.0)):

@@ -206,7 +206,7 @@ def test_each_door_is_compared_with_what_it_bears_itself(stair, a_door):
     heavy = a_door(closer_force_n=100.0)
     _, duty = studied(stair(doors={"heavy": heavy}, storeys=[{"stair_door": "heavy"}, *[{}] * 5]))
     assert duty.full.limit_pa[0] < 92.0 * 0.5  # the bottom door, and not the governing one of another storey, is worst off
-    assert duty.full.door[0] == "stair door of storey 0"
+    assert duty.full.door[0] == "stair door 0"
 
 
 def test_a_relief_damper_is_named_for_full_speed_only_where_it_holds_every_door(stair, larkfield):

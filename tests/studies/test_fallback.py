@@ -189,7 +189,7 @@ def test_where_no_speed_suits_every_shut_door_both_ends_are_told_in_one_sentence
     assert said.startswith("FAIL")
     told = written_out(out_said(larkfield.best))
     assert told in said
-    assert told.startswith("already with the leaks of the file: stair door of storey 13 at ")
+    assert told.startswith("already with the leaks of the file: stair door 13 at ")
     assert "first minute: no speed holds it" in told
     assert f"{-larkfield.best.box_room_pa:.1f} Pa too low" in told
 

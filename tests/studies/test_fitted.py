@@ -161,7 +161,7 @@ def test_a_reading_of_a_door_ajar_is_strange(met):
     value[number] -= 8.0
     found = fit_building(type(readings)(**vars(readings) | {"value": value}))
     assert found.strange[0] == number
-    assert found.readings.said(number).startswith("stair door of storey 2, round 1")
+    assert found.readings.said(number).startswith("stair door 2, round 1")
 
 
 def test_a_slip_hardly_moves_the_building_and_counts_the_less_the_farther_off_it_lies(met, fitted):

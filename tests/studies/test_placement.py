@@ -189,10 +189,10 @@ def test_a_lobby_door_and_a_final_exit_are_judged_too(placed, stair, a_door):
     drawn = draw(site, calm, 5, 1, Chances((1.0,), 0.0))
     found = placed(site, drawn, [Placing((0, 5), "average")])
     texts = [column.text for column in found.question.doors]
-    assert found.tally.high[0][texts.index("final exit of storey 0")] == 5  # the stair's 40 Pa push it open
-    assert (found.tally.low[0][[texts.index(f"lobby door of storey {level}") for level in range(6)]] == 5).all()
+    assert found.tally.high[0][texts.index("final exit 0")] == 5  # the stair's 40 Pa push it open
+    assert (found.tally.low[0][[texts.index(f"lobby door {level}") for level in range(6)]] == 5).all()
     open_exit = draw(site, calm, 5, 1, Chances((1.0,), 1.0))
-    assert placed(site, open_exit, [Placing((0, 5), "average")]).tally.high[0][texts.index("final exit of storey 0")] == 0
+    assert placed(site, open_exit, [Placing((0, 5), "average")]).tally.high[0][texts.index("final exit 0")] == 0
 
 
 def test_a_condition_is_inside_only_if_it_is_in_the_first_minute_and_an_hour_later(northgate, drawn_for, placed):

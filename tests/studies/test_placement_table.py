@@ -167,4 +167,4 @@ def test_what_the_street_doors_own_closer_leaves_is_told_beside_the_table_and_is
     said = placement_table().said[-1]
     assert f"the file's choice keeps {counted(file.inside, FIRST)} of {FIRST} conditions" in said
     assert file.inside < placement_table().at("average", 1, 12, 40.0).first
-    assert (file.fails_most, file.too) == ("final exit of storey 0", "high")
+    assert (file.fails_most, file.too) == ("final exit 0", "high")

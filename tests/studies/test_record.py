@@ -94,7 +94,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design,
     fan, full_speed, ajar, closers, taps, set_, failed, tune, check, verdict = larkfield_record.summary
     assert fan.startswith("No fan is to be chosen yet: first the set point")
     assert closers.startswith("FAIL with the fan off, whatever is set (NFPA 92): the final exit")
-    assert full_speed.startswith("FAIL at full speed: stair door of storey 13 is too heavy to open")
+    assert full_speed.startswith("FAIL at full speed: stair door 13 is too heavy to open")
     assert ajar.startswith("FAIL at the highest speed, do not enter: 50 Hz is beyond ")
     assert "A highest speed in smoke control: not laid down: first the set point" in ajar
     assert taps.startswith(
@@ -555,7 +555,7 @@ def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
     """On a site where no set point works, no damper tried holds, and a reading left out leaves another door short."""
     remedies = {one.what: one.remedy for key in ("year", "tuning", "failure") for one in larkfield_record.section(key).findings}
     (year,) = (remedy for what, remedy in remedies.items() if what.startswith("With doors shut the weather"))
-    assert year.startswith("no rule and set point tried suits every case and the year; first the final exit of storey 0")
+    assert year.startswith("no rule and set point tried suits every case and the year; first final exit 0")
     (beside,) = (remedy for what, remedy in remedies.items() if what.startswith("A stair door open beside"))
     assert beside.startswith("no remedy tried helps")
     told = "; ".join(remedies.values()).replace(PROVED, "")  # the damper that is there is to be proved: that mends its sticking, no more

@@ -182,7 +182,7 @@ def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
 )
 def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, said):
     out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
-    assert written_out(out.text()).startswith(f"stair door of storey 13: {said} too high (limit ")
+    assert written_out(out.text()).startswith(f"stair door 13: {said} too high (limit ")
     assert not re.search(r" 0\.0+ in", written_out(out.text(), "in. w.c."))
 
 

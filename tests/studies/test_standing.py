@@ -390,7 +390,7 @@ def test_a_dead_wire_on_a_true_zero_is_fail_wherever_it_is_told():
 
 def test_a_fallback_beyond_what_the_doors_bear_is_fail_in_summary_and_schedule():
     shared = design_of("Tannery Row")
-    full = replace(shared.duty.full, safe_hz=shared.fallback.speed_hz - 1, safe_door="stair door of storey 0")
+    full = replace(shared.duty.full, safe_hz=shared.fallback.speed_hz - 1, safe_door="stair door 0")
     duty = replace(shared.duty, full=full)
     design = demo_designs.own_copy("Tannery Row", "rules", "fallback", "open_doors", "range", "set_points", "tuning", "year", duty=duty)
     assert design.standing.fallback_against(design.fallback)

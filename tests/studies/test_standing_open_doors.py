@@ -61,7 +61,7 @@ def test_a_class_that_the_air_is_fast_enough_for_stands_and_one_that_asks_for_mo
     assert written_out(escape.set_point_against()) == ()
     assert escape.set_point_stands
     (said,) = written_out(firefighting.set_point_against())
-    assert said.startswith("through the open stair door of storey 2 the air goes out at ")
+    assert said.startswith("through open stair door 2 the air goes out at ")
     assert said.endswith("EN 12101-6 asks for 2.00 m/s")
     assert not firefighting.set_point_stands
     assert firefighting.first("the set point") == "not laid down: first the set point"
@@ -92,7 +92,7 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
     assert held == ["held"] * len(held)
     assert least < 10.0
     (said,) = written_out(asked.air_against())
-    assert said.startswith("with the final exit open the shut stair door of storey ")
+    assert said.startswith("with the final exit open the shut stair door ")
     assert said.endswith("EN 12101-6 asks for 10.0 Pa")
     assert written_out(free.air_against()) == ()
 
@@ -189,7 +189,7 @@ def test_a_fan_that_extracts_is_told_to_be_the_wrong_one_and_never_to_want_more_
     control = {"action": "direct", "set_point_pa": -20.0}
     design = design_for(stair(6, fan={"effect": "exhaust"}, control=control, transmitters=taps))
     (line,) = [line for line in design.record().summary if line.startswith("FAIL: the average reading held at")]
-    assert "air comes into the stair through the open stair door" in line
+    assert "air comes into the stair through open stair door" in line
     assert "a fan that extracts draws smoke in" in line
     assert "more air first" not in line
 
@@ -210,10 +210,10 @@ def test_in_inches_no_door_is_said_to_stand_on_its_limit_and_to_be_out_by_nothin
     door = DoorOut("average", "winter, doors shut", 1, "flat landing", "stair door", 11.8, 12.5, "low", "smoke can pass")
     assert (
         written_out(door.text(), "in. w.c.")
-        == "stair door of storey 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
+        == "stair door 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
     )
     near = replace(door, dp_pa=11.8, limit_pa=12.2)
-    assert written_out(near.text()) == "stair door of storey 1: 11.8 Pa, 0.4 Pa too low (limit 12.2 Pa), smoke can pass"
+    assert written_out(near.text()) == "stair door 1: 11.8 Pa, 0.4 Pa too low (limit 12.2 Pa), smoke can pass"
 
 
 def test_too_little_pressure_beside_a_fan_that_extracts_asks_for_no_lighter_closer(stair):

@@ -277,7 +277,7 @@ def _storeys_told(site):
         yield "storeys.stair_door", said
     still = [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]
     if still:
-        said = f"Final exit of storey {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
+        said = f"Final exit {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
         yield "storeys.exit_faces", said
     if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
         said = "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."

@@ -151,10 +151,14 @@ class StepsPanel:
         return Verdict(state, words, f"{done} of {len(states)} steps done", tiles, do=self._do(states))
 
     def _do(self, states):
-        """The first step that is not done, by its number and title; a deficiency comes before it."""
+        """The first step that is not done, by its number and title; a deficiency comes before it, and before all a design that fails."""
         if "wrong" in states:
             return f"Do: write step {states.index('wrong') + 1} under deficiencies, mend it, test it again"
         following = next((step for step, state in zip(self.procedure.steps, states, strict=True) if state != "good"), None)
+        known = [*self.procedure.rounds.sheet.expected_states.values()]
+        if following is not None and not any(states) and "wrong" in known:
+            out = f"{known.count('wrong')} of {len(known)} doors {word_of('wrong')} as expected"
+            return f"Do: correct the design first, {out}; then step {following.number}"
         return "" if following is None else f"Do: step {following.label}"
 
 
@@ -169,7 +173,7 @@ class FilledPanel:
 
     def __init__(self, name=LARKFIELD):
         self.site, self.line = SiteChoice("Building", name), VerdictLine()
-        self.files = Typed("Filled books", _paths, hint="paths of .xlsx files, a semicolon between them; empty: an example made up")
+        self.files = Typed("Filled books", _paths, hint="paths of .xlsx files, with ; between")
         self.box = VBox().add_class(CLASS)
         self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget, self.files.widget)
         self.reading = brought_back(*self.files.value, name=self.site.path)

@@ -199,7 +199,7 @@ class StatePlayer:
             return "no stair door has a limit", "open"
         _, case, storey = np.unravel_index(np.argmin(rooms), rooms.shape)
         room = float(rooms.min())
-        there = f"stair door of storey {self.tower.levels[storey]}, {self.cases[case].name}"
+        there = f"stair door {self.tower.levels[storey]}, {self.cases[case].name}"
         margin = f"{fine(abs(room))} {'to spare' if room >= 0 else 'out'}"
         return f"at the end the worst shut door has {margin} ({there})", room_status(room, self.accuracy_pa)
 

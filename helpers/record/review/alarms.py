@@ -154,7 +154,7 @@ def exit_silent(bench):
     resting = (bench.others_out(bench.held) > bench.tolerance_pa)[:, None]
     values = np.where(resting, np.nan, bench.curves.others)
     for amount, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
-        has = f"the {bench.other_text(other)} has {bench.show(values[case, speed, other])}, too {word}"
+        has = f"{bench.other_text(other)} has {bench.show(values[case, speed, other])}, too {word}"
         yield _silence(bench, silence_state(amount, asked), has, f"it bears {bench.show(asked)}", case, speed)
 
 

@@ -108,7 +108,7 @@ def at_one_end(bench):
     beyond = bench.too_low(bench.held, bench.settled) or bench.too_high(bench.held, bench.settled)
     yield (wrong if beyond else attention)(
         f"{listed(one.tag for one in inputs)} stand at one end of the stair",
-        f"storeys {listed(str(one.level) for one in inputs)}; the door of storey {tower.levels[far]} differs from them by up to "
+        f"storeys {listed(str(one.level) for one in inputs)}; stair door {tower.levels[far]} differs from them by up to "
         f"{bench.fine(abs(worst))}{f'; {beyond}' if beyond else ''}",
         "two instruments side by side are one instrument twice: what happens at the other end nobody sees",
         NETWORK,

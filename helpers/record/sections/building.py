@@ -181,7 +181,7 @@ def flow_section(design):
     network = ladder.rungs[-1]
     bottom, top = ladder.hand.end_pressures(ladder.door_dp_pa)
     flow = network.flow_m3_s if network.held else None
-    end = f"what the loop leaves across the door of storey {ladder.level} in {ladder.weather}, doors shut"
+    end = f"what the loop leaves across stair door {ladder.level} in {ladder.weather}, doors shut"
     figures = (
         figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK),
         figure("Supply air, hand calculation", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND),

@@ -279,7 +279,7 @@ def _failures_table(study):
 def _short(cell):
     force = "" if cell.force_n is None else f", {with_unit(cell.force_n, 'force')}"
     end = "" if cell.good else f", {fine(-cell.room_pa)} {'too low' if cell.above_pa < cell.below_pa else 'too high'}"
-    return f"{cell.column.text.removeprefix('stair door of ')}: {fine(cell.dp_pa)}{force}{end}"
+    return f"{cell.column.text.removeprefix('stair door ')}: {fine(cell.dp_pa)}{force}{end}"
 
 
 def _cells_table(study):

@@ -210,8 +210,9 @@ def _findings(design):
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
         doors = "; ".join(door.text() for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place)
-        out = "a door is out" if own.out_in(case) else "the set point is not held"
-        what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
+        count = len(own.out_in(case))
+        out = f"{count} door{'s' * (count > 1)} out" if count else "the set point is not held"
+        what = f"{case.name[0].upper()}{case.name[1:]}{state}: {out}"  # of the one rule that the record is made for
         why = "stack effect, wind and open doors spread the pressure over the storeys"
         severity, cause = own.status(place), _cause(design, place)
         same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding

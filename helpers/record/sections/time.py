@@ -254,7 +254,7 @@ def _year_figures(study):
         named = f"Hours {'too ' if name in ('low', 'high') else ''}{name}"
         yield Value(named, counts[name], f"{counts[name]} h", f"{reason}; of {len(study.hours)} hours", source)
     room, door = study.room_pa[study.worst_hour()], study.doors[study.worst[study.worst_hour()]].door.text
-    yield figure("Room in the worst hour", room, "pressure", f"at the {door}; below zero it is out", source)
+    yield figure("Room in the worst hour", room, "pressure", f"at {door}; below zero it is out", source)
     yield Value("Energy", study.energy_kwh, f"{study.energy_kwh:.0f} kWh", "from the mains, if the loop ran all year", source)
 
 

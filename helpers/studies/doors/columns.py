@@ -35,7 +35,7 @@ class DoorColumn:
     @property
     def text(self):
         """The door in words."""
-        return f"{self.use} of storey {self.level}"
+        return f"{self.use} {self.level}"
 
     def means(self, too):
         """What a pressure too "low" or too "high" does to it."""

@@ -68,9 +68,9 @@ class ExitAjar:
         dp, limit = (with_unit(value, "pressure") for value in (self.dp_pa, self.limit_pa))
         at = f"{dp} at {self.speed_hz:.1f} Hz, {self.case}; its closer surely shuts it up to {limit}"
         if self.dp_pa <= self.limit_pa:
-            return f"the {self.door} would only just close again once opened ({at})"
+            return f"{self.door} would only just close again once opened ({at})"
         left = "" if self.left is None else f"; with it standing open and the stair doors shut, {self.left.text()}"
-        return f"the {self.door} {NOT_CLOSING} ({at}){left}"
+        return f"{self.door} {NOT_CLOSING} ({at}){left}"
 
 
 def exit_ajar(air, rests, judged):

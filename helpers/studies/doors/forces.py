@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriterion
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import begun, conditions_of, door_text
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import DoorWindow
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
@@ -169,14 +169,14 @@ class DoorForces:
         closer = f"closer {row.window.place}"
         if off in ("wrong", "attention"):
             taken, over = _force(row.off_n), off == "wrong"
-            what = f"The closer of the {row.window.place} alone {'is over' if over else 'is near'} the limit to {force.step}"
+            what = f"{begun(_named(row.window))}: its closer alone is {'over' if over else 'near'} the limit to {force.step}"
             why = "no pressure, fan or set point changes that: it is so with the fan off"
             remedy = "a lighter closer that still shuts the leaf, set by force gauge; or the word of the authority having jurisdiction"
-            yield Finding(off, what, f"{taken} at the {force.at}, limit {limit}", why, force.said, remedy, key=closer)
+            yield Finding(off, what, f"{taken}, limit {limit} (at the {force.at})", why, force.said, remedy, key=closer)
         if on in ("wrong", "attention") and (on, row.on_n) != (off, row.off_n):
             taken, pressure = _force(row.on_n), with_unit(row.on_pa, "pressure")
-            what = f"With the fan on the {row.window.place} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
-            figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
+            what = f"With the fan on {_named(row.window)} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
+            figure = f"{taken}, limit {limit} (at the {force.at}; {pressure}, {row.on_case})"
             more = "more" if row.window.opens_with_pressure else "less"
             why, remedy = "closer and pressure together", f"a lighter closer that still shuts the leaf, {more} pressure there"
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
@@ -197,16 +197,16 @@ class DoorForces:
     def _relatch_finding(self, one):
         window, key = one.window, f"relatch {one.window.door}"
         surely, best, dp = (with_unit(value, "pressure") for value in (*window.relatch_pa, one.dp_pa))
-        figure = f"{dp}, its closer shuts against {surely} ({one.case}; surely against that, {best} at the best)"
+        figure = f"{dp}, max. {surely} by its closer ({one.case}; it shuts surely against that, {best} at the best)"
         source = window.most_source
         if one.state == "good":
-            return Finding("good", f"The {window.place} shuts again against the pressure", figure, "", source)
+            return Finding("good", f"{begun(_named(window))} shuts again against the pressure", figure, "", source)
         if window.latched:
             manner = "may not" if one.state == "attention" else "does not surely" if one.dp_pa <= window.relatch_pa[1] else "does not"
-            what = f"The {window.place}, once opened, {manner} shut and latch again"
+            what = f"{begun(_named(window))}, once opened, {manner} shut and latch again"
             why = "its latch holds it only until the first person has gone through; then it stands ajar and takes air as an open door does"
         else:
-            what = f"The {window.place} {'is near being' if one.state == 'attention' else 'is'} pushed open by the pressure"
+            what = f"{begun(_named(window))} {'is near being' if one.state == 'attention' else 'is'} pushed open by the pressure"
             why = "it has no latch, and its closer gives back only a part of its force"
         return Finding(one.state, what, figure, why, source, self._relatch_remedy(one), key=key)
 
@@ -267,6 +267,10 @@ def door_forces(site, window, cases, air):
     lobbies = [storey.lobby for storey in site.storeys]
     pressures = tuple(_pressures(window.criteria, cases, levels, lobbies, np.where(_stair_doors(site), across["stair door"], np.nan)))
     return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
+
+
+def _named(window):
+    return door_text(window.use, window.levels, window.door)
 
 
 def _stair_doors(site):

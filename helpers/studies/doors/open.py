@@ -50,7 +50,7 @@ class OpenDoor:
     @property
     def place(self):
         """The door in words."""
-        return f"{self.use} of storey {self.level}"
+        return f"{self.use} {self.level}"
 
 
 @dataclass(frozen=True)
@@ -112,16 +112,14 @@ class OpenDoors:
         exits = [one for one in self.exits if one[0] in held and self._exit_state(one) == "wrong"]
         told = []
         if inward is not None:
-            told.append(f"air comes into the stair through the open {inward.place} ({inward.case}), and smoke with it")
+            told.append(f"air comes into the stair through open {inward.place} ({inward.case}), and smoke with it")
         if slow is not None:
             speed, asked = _speed(slow.velocity_m_s), _speed(self.speeds[0][0].limit)
-            told.append(f"through the open {slow.place} the air goes out at {speed} ({slow.case}), {self.criteria.name} asks for {asked}")
+            told.append(f"through open {slow.place} the air goes out at {speed} ({slow.case}), {self.criteria.name} asks for {asked}")
         if exits:
             case, least, level = min(exits, key=lambda one: one[1])
             dp, asked = fine(least), fine(self.criteria.least_exit_open.limit)
-            told.append(
-                f"with the final exit open the shut stair door of storey {level} has {dp} ({case}), {self.criteria.name} asks for {asked}"
-            )
+            told.append(f"with the final exit open the shut stair door {level} has {dp} ({case}), {self.criteria.name} asks for {asked}")
         return tuple(told)
 
     def _exit_state(self, one):
@@ -137,7 +135,7 @@ class OpenDoors:
         speed, flow = _speed(slow.velocity_m_s), with_unit(slow.flow_m3_s, "flow")
         floor, asked = fine(slow.floor_pa), self._asked_said()
         return (
-            f"Least speed through an open door: {speed} ({flow}) at the {slow.place}, {slow.case}; that floor then stands {floor} over "
+            f"Least speed through an open door: {speed} ({flow}) at {slow.place}, {slow.case}; that floor then stands {floor} over "
             f"outdoors and lets {with_unit(slow.release_m3_s, 'flow')} out. {asked}"
         )
 
@@ -158,7 +156,7 @@ class OpenDoors:
         """The least speed with every stair doorway counted by half, against what is asked, in a sentence; "" where none stands open."""
         if self.half is None:
             return ""
-        speed = f"{_speed(self.half.velocity_m_s)} at the {self.half.place}, {self.half.case}"
+        speed = f"{_speed(self.half.velocity_m_s)} at {self.half.place}, {self.half.case}"
         held = f": {word_of(state)}" if (state := self.state(self.half)) else ""
         source = "ASHRAE does (Cresci 1973; from memory, not verified)"
         return f"With half of each stair doorway counted, as {source}, the least speed is {speed}{held}."
@@ -179,7 +177,7 @@ class OpenDoors:
         if not inward:
             return
         row, more = inward[0], f"; {len(inward)} open doors in all" if len(inward) > 1 else ""
-        what, figure = f"Through the open {row.place} air comes into the stair", f"{fine(row.dp_pa)} ({row.case}){more}"
+        what, figure = f"Through open {row.place} air comes into the stair", f"{fine(row.dp_pa)} ({row.case}){more}"
         remedy = "more air, or fewer doors open at once; the design says how many"
         if self.extracts:
             remedy = "a fan that supplies: one that extracts draws smoke in through every open door"
@@ -196,7 +194,7 @@ class OpenDoors:
             return
         slow = min(short, key=lambda row: row.velocity_m_s)
         figure = (
-            f"{_speed(slow.velocity_m_s)} at the {slow.place} ({slow.case}); {self._asked_said()} The floor stands "
+            f"{_speed(slow.velocity_m_s)} at {slow.place} ({slow.case}); {self._asked_said()} The floor stands "
             f"{fine(slow.floor_pa)} over outdoors, the stair {fine(slow.stair_pa)}"
         )
         (least, *_), _own = self.speeds
@@ -217,8 +215,8 @@ class OpenDoors:
         whole = min((row for row in self.rows if row.use != "final exit"), key=lambda row: row.velocity_m_s, default=None)
         if whole is not None and self.half.velocity_m_s < whole.velocity_m_s:
             what = "With half of each doorway counted the air through an open door is too slow"
-            least = f"{_speed(self.half.velocity_m_s)} at the {self.half.place} ({self.half.case})"
-            with_whole = f"With the whole doorway: {_speed(whole.velocity_m_s)} at the {whole.place}, {whole.case}"
+            least = f"{_speed(self.half.velocity_m_s)} at {self.half.place} ({self.half.case})"
+            with_whole = f"With the whole doorway: {_speed(whole.velocity_m_s)} at {whole.place}, {whole.case}"
             more = f"{least}. {self.half_said()} {with_whole}"
             helps = "more air, or more air release; no size of it was tried with half doorways"
             yield Finding(state, what, more, self._asked_said(), NETWORK, helps, possible=state != "wrong",
@@ -230,7 +228,7 @@ class OpenDoors:
         if inside:
             row = min(inside, key=lambda row: row.release_m3_s / row.flow_m3_s)
             through, out = (with_unit(flow, "flow") for flow in (row.flow_m3_s, row.release_m3_s))
-            figure = f"{through} through the {row.place}, {out} of it to outdoors there ({row.case})"
+            figure = f"{through} through {row.place}, {out} of it to outdoors there ({row.case})"
             yield Finding("attention", "Most of the air through an open door stays in the building", figure, "it goes on to lift shaft and "
                           "other floors, and would take the smoke along", NETWORK, "air release on the floor; a lobby before the lift",
                           caused_by="air release")  # fmt: skip
@@ -240,7 +238,7 @@ class OpenDoors:
         short = [one for one in self.exits if self._exit_state(one) == "wrong"]
         if short:
             case, least, level = min(short, key=lambda one: one[1])
-            figure = f"{fine(least)} across the shut stair door of storey {level}, {fine(asked.limit)} asked for ({case})"
+            figure = f"{fine(least)} across the shut stair door {level}, {fine(asked.limit)} asked for ({case})"
             yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
                           asked.said, "more air, or a lobby before the exit")  # fmt: skip
 

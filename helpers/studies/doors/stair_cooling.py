@@ -18,7 +18,7 @@ from helpers.studies.cases import known_weather, levels_text, one_number
 from helpers.studies.doors.columns import LIMITS, across_by_use
 from helpers.studies.duty.relief_damper import open_share
 from helpers.studies.readings.rules import allowed_pressures, doors_status
-from helpers.studies.report import NETWORK, Finding, Table, apart, beside, limit_text
+from helpers.studies.report import NETWORK, Finding, Table, apart, beside, limit_text, listed
 from helpers.studies.status import SPARE_PA, TOUCHES, inside, word_of
 from helpers.units.said import with_unit
 
@@ -83,7 +83,7 @@ class Moment:
     def _exit_said(self):
         level, dp, limit, end = self.exit
         dp, limit = apart((dp, limit), "pressure")
-        return f"the final exit of storey {level} ({dp}, {LIMITS[end]} {limit})"
+        return f"final exit {level} ({dp}, {LIMITS[end]} {limit})"
 
 
 @dataclass(frozen=True)
@@ -193,7 +193,7 @@ class CoolingStudy:
     def _exit_tried(self):
         """That a final exit which the pressure holds open at some time is tried, as a sentence; "" where none is."""
         levels = {moment.exit[0] for moment in self.moments if not inside(moment.rooms_pa["final exit"])}
-        return f" Each time see whether the final exit of {levels_text(tuple(sorted(levels)))} shuts by itself." if levels else ""
+        return f" Each time see whether final exit {listed(map(str, sorted(levels)))} shuts by itself." if levels else ""
 
     def ends(self):
         """The first minute and the end of the course in a few words."""
@@ -259,7 +259,7 @@ class CoolingStudy:
         said = f"Lowest and highest are stair doors; their limits are {' and '.join(ends) or 'not stated'}"
         if self.last.exit is not None:
             level, _, limit, end = self.last.exit
-            said += f". The final exit of storey {level} has {LIMITS[end]} {limit_text(limit, 'pressure', end)}"
+            said += f". Final exit {level} has {LIMITS[end]} {limit_text(limit, 'pressure', end)}"
         good, near, out = (word_of(state) for state in ("good", "attention", "wrong"))
         return (
             f"{said}. {good}: every door with a limit is inside, with {with_unit(SPARE_PA, 'pressure')} to spare. {near}: inside, with "

@@ -207,8 +207,8 @@ class SimpleStair:
         if self.too_heavy:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
-        stack, width = (fine(value) for value in (self.stack_pa, self.width_pa))
-        return f"{'Just' if self.left_pa < SPARE_PA else 'Doors'} inside: stack effect takes {stack} of {width}"
+        just = "just " * (self.left_pa < SPARE_PA)
+        return f"All {self.storeys} doors {just}inside: {fine(self.left_pa)} left below the most"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the

@@ -8,7 +8,7 @@ import numpy as np
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import levels_text
+from helpers.studies.cases import begun, door_text, levels_text
 from helpers.studies.report import Finding, Shown, range_text
 from helpers.units.said import adding_up, with_unit
 
@@ -91,7 +91,7 @@ class DoorWindow:
     @property
     def place(self):
         """The door and its levels in words."""
-        return f'{self.use} "{self.door}", {levels_text(self.levels)}'
+        return door_text(self.use, self.levels, self.door, whole=True)
 
     def means(self, too):
         """What a pressure too "low" or too "high" does to this door, in words."""
@@ -354,7 +354,7 @@ def _impossible(door):
         least, most = (with_unit(limit, "pressure") for limit in (door.least_pa, door.most_pa))
         why = f"{door.reason('least')}; {door.reason('most')}"
         figure = f"at least {least}, at most {most}"
-        yield Finding("wrong", f"No pressure suits the {door.place}", figure, why, door.most_source, _must_change(door))
+        yield Finding("wrong", f"No pressure suits {door.place}", figure, why, door.most_source, _must_change(door))
 
 
 def _must_change(*doors):
@@ -367,19 +367,19 @@ def _unlimited(door, criteria):
         return
     door = door.stated
     if door.opens_with_pressure:
-        yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(),
+        yield Finding("attention", f"{begun(door.place)} opens into the storey, so the pressure pushes it open", door.text(),
                       door.reason("most"), door.most_source,
                       "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
     elif door.least_pa is None:
-        yield Finding("attention", f"The {door.place} states no minimum pressure", door.text(), door.reason("least"),
+        yield Finding("attention", f"{begun(door.place)} states no minimum pressure", door.text(), door.reason("least"),
                       door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
         least, asked = (with_unit(value, "pressure") for value in (door.least_pa, criteria.least_pa))
-        yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
+        yield Finding("attention", f"{begun(door.place)} asks for less than {criteria.name}", least,
                       f"the standard asks for {asked}, and that counts", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None and not door.latched:
-        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most"),
+        yield Finding("attention", f"{begun(door.place)} states no force limit", "no upper end", door.reason("most"),
                       door.most_source,
                       f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria)}")  # fmt: skip
 

@@ -169,14 +169,12 @@ class Year(Shown):
         parts = [f"{counts[way]} hours have a door {means}" for way, means in ways if counts[way]]
         most = max(self.doors, key=lambda year: year.hours_low + year.hours_high)
         if parts:
-            said += f"; {' and '.join(parts)}, most often the {most.door.text}"
+            said += f"; {' and '.join(parts)}, most often {most.door.text}"
         return f"{'; '.join((said, *self.pushed_said()))}."
 
     def pushed_said(self):
         """Of the doors that open with the pressure and have too much: what that does to them, and in how many hours, in words."""
-        return [
-            f"the {one.door.text} {'is ' * (one.pushed == PUSHED[0])}{one.pushed} in {one.hours_high}" for one in self.doors if one.pushed
-        ]
+        return [f"{one.door.text} {'is ' * (one.pushed == PUSHED[0])}{one.pushed} in {one.hours_high}" for one in self.doors if one.pushed]
 
     def _fan_said(self):
         counts = self.counts
@@ -192,7 +190,7 @@ class Year(Shown):
         wind = f"wind {with_unit(speed, 'wind speed')} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
         weather = f"{with_unit(self.hours.outdoor_c[hour], 'temperature')}, {wind}"
         outcome = f"is {by} outside its window" if not inside(room) else f"still has {by} of room"
-        return f"The worst hour is {_when(hour)} ({weather}): the {door.text} {outcome}."
+        return f"The worst hour is {_when(hour)} ({weather}): {door.text} {outcome}."
 
 
 def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=None, rule=None, weights=None, share=None,

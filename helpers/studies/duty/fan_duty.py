@@ -308,7 +308,7 @@ class StairDuty:
         return f"{'in the first minute ' if self.deciding else ''}{self._most_out(self.deciding)}"
 
     def _most_out(self, place):
-        doors = [f"the {door.text()}" for door in self.result.out_in(self.result.cases[place])]
+        doors = [door.text() for door in self.result.out_in(self.result.cases[place])]
         return doors[0] if doors else self.result.case_text(place)
 
     def says(self):
@@ -323,7 +323,7 @@ class StairDuty:
             duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
         if self.asked.cases[0].shut:
             door = with_unit(self.hand_door_pa, "pressure")
-            more = f"The hand method, all storeys alike, with the {door} that the door of storey {self.hand_level} has here, says {hand}."
+            more = f"The hand method, all storeys alike, with the {door} that stair door {self.hand_level} has here, says {hand}."
         else:
             more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."

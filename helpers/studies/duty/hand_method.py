@@ -174,7 +174,7 @@ class FlowLadder:
         hand, network = self.rungs[0], self.rungs[-1]
         door = with_unit(self.door_dp_pa, "pressure")
         asked = (
-            f"With {door} across the door of storey {self.level} in {self.weather}, the hand method asks for "
+            f"With {door} across stair door {self.level} in {self.weather}, the hand method asks for "
             f"{with_unit(hand.flow_m3_s, 'flow')} of standard air"
         )
         if not network.held:

@@ -32,11 +32,11 @@ def too_tall(site, window, height_m, apart):
     if not (tall or apart):
         return
     own, code = (with_unit(height, "length", 1) for height in (height_m, SINGLE_SUPPLY_M))
-    by_hand = f", {with_unit(by_hand_m, 'length', 1)} in the hand calculation ({weather})" if np.isfinite(by_hand_m) else ""
+    by_hand = f"; by hand {with_unit(by_hand_m, 'length', 1)} ({weather})" if np.isfinite(by_hand_m) else ""
     yield Finding(
         "wrong" if apart else "attention",
         TOO_TALL if tall else ENDS_APART.format(supplies, "s" * (supplies > 1)),
-        f"{own} between its end doors{by_hand}, {code} by the standard's threshold{f'; {apart}' if apart else ''}",
+        f"{own}, standard's threshold {code}{by_hand}{f'; {apart}' if apart else ''}",
         "friction and stack effect part the ends, most in the first minute with the stair as warm as the rooms, and a door open beside the "
         "supply takes the air of all others; the hand method takes each floor as tied to the outdoors only",
         f"{cited(site, _CODE)}; {HEIGHT_SOURCE}{f'; {NETWORK}' if apart else ''}",

@@ -41,7 +41,7 @@ class DayReadings:
     def said(self, number):
         """What a reading is, in words."""
         quantity, level = QUANTITIES[self.quantity[number]], self.site.storeys[self.storey[number]].level
-        where = "" if quantity == "fan flow" else f"{',' if 'over' in quantity else ' of'} storey {level}"
+        where = "" if quantity == "fan flow" else f"{', storey' if 'over' in quantity else ''} {level}"
         return f"{quantity}{where}, round {self.round[number] + 1}"
 
     def value_said(self, number, value):

@@ -213,7 +213,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     doors = [found.by_door(shut) for shut in (True, False)]
     tables = [factor_table(fitted), *(door_table(found, shut) for shut, some in zip((True, False), doors, strict=True) if some)]
     tables += [strange_table(fitted)] if fitted.strange else []
-    findings = [_of_door(one) for some in doors for one in some if one.state != "good"]
+    findings = [_of_door(one, shut) for shut, some in zip((True, False), doors, strict=True) for one in _furthest_first(some)]
     if fitted.strange:
         findings.append(_of_strange(fitted))
     findings += [_of_left_out(sentence) for sentence in fitted.left_out]
@@ -300,12 +300,18 @@ def _of_left_out(sentence):
     return Finding("attention", f"{what[0].upper()}{what[1:]}", "", why, METHOD, "read the round again at a lower speed")
 
 
-def _of_door(one):
+def _furthest_first(some):
+    """The doors that are not surely inside, those that fail first, as the headline of a page has them."""
+    return sorted((one for one in some if one.state != "good"), key=lambda one: (one.state != "wrong", -nearer_pa(one)[0]))
+
+
+def _of_door(one, shut):
     """The finding of a door that is not surely inside."""
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
-    out = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
-    what = f"{one.door}: {sure_said(one.probability)}"
+    middle = passed(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
+    out = f"{middle}{', ' * bool(middle)}up to {shown_apart(*apart((past, limit), 'pressure'))} out"
+    what = f"{one.door}{'' if shut else ', others open'}: {sure_said(one.probability)}"
     decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"
     measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
     remedy = decide if one.state == "wrong" else measure

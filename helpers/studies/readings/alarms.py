@@ -149,7 +149,7 @@ class Silence:
             if self.reading is None
             else f"{self.reading} {with_unit(abs(self.off_pa), 'pressure')} too {'high' if self.off_pa > 0 else 'low'}"
         )
-        return f"{cause}, {self.case}: the {self.door} is {fine(self.out_pa)} out"
+        return f"{cause}, {self.case}: {self.door} is {fine(self.out_pa)} out"
 
     @property
     def state(self):

@@ -67,7 +67,7 @@ class DoorOut:
         """The door and what is wrong with it in words."""
         shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa)
         dp, limit, by = adding_up(*(tuple(map(show, figures)) for show in shows))
-        return f"{self.use} of storey {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
+        return f"{self.use} {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
 @dataclass(frozen=True)
@@ -152,8 +152,8 @@ class RuleResult:
         if not out:
             return f"{loop}; every shut door inside its window, {with_unit(self.margin_pa[place], 'pressure', FINE)} to spare"
         high = self._too_high(place)
-        also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text()}"
-        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} {out_said}, worst the {out[0].text()}{also}"
+        also = "" if high in (None, out[0]) else f"; too high at the same time {high.text()}"
+        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} {out_said}, worst {out[0].text()}{also}"
 
 
 @dataclass(frozen=True)

@@ -206,7 +206,7 @@ def no_speed_said(study):
     for cell in study.shut_ends:
         end = "low" if cell.above_pa < cell.below_pa else "high"
         speed, out = with_unit(cell.speed_hz, "frequency", 1), fine(-cell.room_pa)
-        told.append((f"at {speed} the {cell.column.text} is {out} too {end}", cell.case))
+        told.append((f"at {speed} {cell.column.text} is {out} too {end}", cell.case))
     cases = list(dict.fromkeys(case for _, case in told))
     if len(cases) == 1:
         return f"no speed suits every shut door: {', '.join(words for words, _ in told)} ({cases[0]})"

@@ -184,7 +184,7 @@ class RangeFit:
         """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
         why, found = self.early
         return (
-            f"first minute, {why}: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}" if why == ANY_RANGE else ""
+            f"{why}: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute" if why == ANY_RANGE else ""
         )
 
     @property
@@ -274,7 +274,8 @@ class RangeFit:
         if self.keys:
             return self._brief(self.keys[0])
         if self.below:
-            return f"Below the range: {fine(self.trough_pa)}, {'fan at rest' if self.loop.effect > 0 else 'relief fan at full speed'}"
+            fan = "fan at rest" if self.loop.effect > 0 else "relief fan at full speed"
+            return f"Below the range: {fan} gives {fine(self.trough_pa)}"
         return f"Fits: set point at {self.choice.set_point_percent:.0f} % of span, error ±{fine(self.error_pa)}"
 
     def _brief(self, key):

@@ -45,8 +45,8 @@ class Contacts:
 
     def how(self):
         """Where the contact sits and what it does, in words."""
-        at = f"a contact at the {_name(self.door)} sends the drive to {self.percent:.0f} % as it opens, and back where it was as it shuts"
-        beside = "" if self.beside is None else f"; the same speed tried at the {_name(self.beside)} too, for doors left short alone"
+        at = f"a contact at {_name(self.door)} sends the drive to {self.percent:.0f} % as it opens, and back where it was as it shuts"
+        beside = "" if self.beside is None else f"; the same speed tried at {_name(self.beside)} too, for doors left short alone"
         return f"{at}; after {self.hold_s:.1f} s the loop goes on{beside}; each further door counted as open needs its own, not tried"
 
     def stuck_said(self):
@@ -80,7 +80,7 @@ def door_contacts(bench, settings):
 
 def _name(door):
     level, kind = door
-    return f"{'final exit' if kind == 'exit' else 'stair door'} of storey {level}"
+    return f"{'final exit' if kind == 'exit' else 'stair door'} {level}"
 
 
 def _left(test):

@@ -261,7 +261,7 @@ class TuningStudy(Shown):
     def _recovery_said(self):
         best, tried = self.recommended, self.own.doors
         level, kind = self.door
-        door = f"the {'final exit' if kind == 'exit' else 'stair door'} of storey {level}"
+        door = f"{'final exit' if kind == 'exit' else 'stair door'} {level}"
         opens, shuts, own_opens, own_shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, tried.opens_s, tried.shuts_s))
         far = " and ".join(map(seconds_text, (best.far_doors.opens_s, best.far_doors.shuts_s)))
         said = (

@@ -35,7 +35,7 @@ def test_the_factors_lie_within_their_intervals_but_for_the_fan(fitted):
 
 def test_the_door_that_was_read_ajar_is_named(fitted):
     assert len(fitted.strange) == 1
-    assert fitted.readings.said(fitted.strange[0]).startswith("stair door of storey 9, round 2")
+    assert fitted.readings.said(fitted.strange[0]).startswith("stair door 9, round 2")
 
 
 def test_winter_and_summer_lie_within_the_forecast(fitted):

@@ -155,5 +155,5 @@ def test_files_of_before_still_read_and_two_errors_of_one_device_are_refused(day
     twice = text.replace('name = "PDT-2"', 'name = "PDT-1"')
     with pytest.raises(ValueError, match="must stand once in a day, with one as found; 'PDT-1' is there twice"):
         read_test_day_text(twice)
-    with pytest.raises(ValueError, match="stair door of storey 0, leaf 1 is there twice"):
+    with pytest.raises(ValueError, match="stair door 0, leaf 1 is there twice"):
         read_test_day_text(text.replace("level = 1", "level = 0", 1))
