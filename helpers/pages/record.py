@@ -4,7 +4,7 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers.model.files import safe_name
 from helpers.pages.printed import records_folder, written_card
-from helpers.plots.markup import Verdict, cautions_html, verdict_html
+from helpers.plots.markup import PAGE_STYLE, Verdict, cautions_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.printer import page_path, write_page
 from helpers.record.page import (
@@ -82,7 +82,11 @@ class RecordView:
 
     def summary(self):
         """What fails, then what to buy, set and check."""
-        return self._words("summary", lambda: summary_shown(self.record))
+        return self._words("summary", self._summary)
+
+    def _summary(self):
+        html, words = summary_shown(self.record)
+        return PAGE_STYLE + html, words  # the first that page 12b shows
 
     def verdict(self, key):
         """The verdict of a section."""

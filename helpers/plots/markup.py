@@ -124,7 +124,7 @@ def headline_html(verdict):
         f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
         for what, figure, limit in verdict.tiles
     )
-    case = f'&ensp;<span style="font-size:{SMALL}px;display:inline-block">{escape(verdict.case)}</span>' if verdict.case else ""
+    case = f'<span style="font-size:{SMALL}px;display:block">{escape(verdict.case)}</span>' if verdict.case else ""
     head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD, 3)
     return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
 

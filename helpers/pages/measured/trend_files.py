@@ -22,7 +22,7 @@ from helpers.studies.measured.trends.file_shape import known_unit
 from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
 from helpers.studies.status import word_of
-from helpers.units.said import written_out
+from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import UNITS, Choice, Typed, typed_gain, typed_integral_time, typed_quantity
 from helpers.widgets.panel import Panel, Task
 
@@ -246,7 +246,8 @@ def _picture(study):
         curves.append(Line(step.time_s, np.where(apart, np.nan, step.fitted), PENS["fit"], "one lag and a delay", 5))
     if trend.columns.set_point:
         curves.append(Line(time_s, trend.values[trend.columns.set_point][every], PENS["set point"], "set point"))
-    limits = () if trend.columns.set_point else (("held at", study.stated.set_point_pa, "set point"),)
+    held_pa = study.stated.set_point_pa
+    limits = () if trend.columns.set_point else ((f"held {with_unit(held_pa, 'pressure')}", held_pa, "set point"),)
     dimension, fan = trend.dimensions[trend.controlled], trend.dimensions[trend.input]
     around = [value for value in (np.nanmin(reading), np.nanmax(reading)) if np.isfinite(value)]
     axes = (
