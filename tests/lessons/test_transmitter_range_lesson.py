@@ -333,7 +333,7 @@ def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_doo
     assert written_out(opened.to_do()) == "Do: take -25 to 100 Pa; the designer mends stair door 0"
     assert replace(opened, low_pa=-25.0, high_pa=100.0).suits
     assert not opened.suits
-    assert written_out(opened.case()).endswith("3 Pa short of 25 Pa at stair door 0")
+    assert written_out(opened.case()).endswith("3 Pa short of 25 Pa at stair door 0, first minute")
     assert written_out(replace(opened, low_pa=-25.0, high_pa=100.0).to_do()) == (
         "Ask: the designer: what gives air to stair door 0 in the first minute"
     )

@@ -77,7 +77,7 @@ def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_pass
     for panel, inside_pa in ((rules_panel(), 40.0), (duty_panel(), 38.0)):
         assert panel.put(set_point_pa=inside_pa).kind == "wrong"
         assert re.search("[iI]n the first minute, (the stair )?as warm as the rooms, FAIL: ", panel.verdict.words)
-        assert "storey 0" in panel.verdict.words.split("FAIL: ")[1]
+        assert "door 0" in panel.verdict.words.split("FAIL: ")[1]
         assert panel.put(set_point_pa=70.0).kind == "wrong"
         panel.put(set_point_pa=40.0)
 

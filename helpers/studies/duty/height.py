@@ -32,7 +32,7 @@ def too_tall(site, window, height_m, apart):
     if not (tall or apart):
         return
     own, code = (with_unit(height, "length", 1) for height in (height_m, SINGLE_SUPPLY_M))
-    by_hand = f"; by hand {with_unit(by_hand_m, 'length', 1)} ({weather})" if np.isfinite(by_hand_m) else ""
+    by_hand = f"; hand calculation {with_unit(by_hand_m, 'length', 1)} ({weather})" if np.isfinite(by_hand_m) else ""
     yield Finding(
         "wrong" if apart else "attention",
         TOO_TALL if tall else ENDS_APART.format(supplies, "s" * (supplies > 1)),
