@@ -276,7 +276,7 @@ def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
 def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):
     assert hand_ladder().rungs[-1].flow_m3_s == pytest.approx(larkfield_design.own.held.air.fan_flow_m3_s[0], rel=0.005)
     assert hand_ladder().rungs[0].flow_m3_s == pytest.approx(larkfield_design.ladder.rungs[0].flow_m3_s, rel=1e-6)
-    assert "with the 30 Pa that the door of storey 0 has here" in panel.verdict.words
+    assert "with the 30 Pa that stair door 0 has here" in panel.verdict.words
 
 
 def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel):

@@ -123,7 +123,7 @@ def test_a_storey_unlike_its_neighbours_that_leaves_out_its_stair_door_is_told_t
 
 def test_what_nobody_said_of_exits_walls_brake_and_integral_is_told():
     told = "\n".join(filled_in(larkfield()))
-    assert "Final exit of storey 0: its bearing is not stated" in told
+    assert "Final exit 0: its bearing is not stated" in told
     assert "Where the integral stops: not stated" in told
     said = larkfield(('[[storeys]]\nlevels = "0" ', '[[storeys]]\nexit_faces = "90 deg"\nlevels = "0" '))
     assert "Final exit" not in "\n".join(filled_in(said))

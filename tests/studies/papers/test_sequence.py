@@ -70,7 +70,7 @@ def test_a_door_past_its_limit_at_the_end_fails_its_play(laid_down, states):
     player.limits = least + 20.0, most
     (play,) = player.plays(states["panel on"])
     assert play.state == "wrong"
-    assert " out (stair door of storey" in written_out(play.happened)
+    assert " out (stair door " in written_out(play.happened)
 
 
 def test_the_time_to_come_to_rest_counts_from_the_last_time_outside_and_is_none_where_it_ends_outside(laid_down):
