@@ -12,7 +12,7 @@ from helpers.model.air.fan import fan_points, inlet_density_ratio
 from helpers.model.air.tower import Tower
 from helpers.model.files import named_path, write_whole
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.record import RecordBoard, RecordView
+from helpers.pages.record.views import RecordBoard, RecordView
 from helpers.pages.sites import SiteChoice, site_file
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import MOST_TO_DO, TO_DO, Verdict

@@ -15,7 +15,7 @@ from PIL import Image
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import FRONT_PICTURE, write_front_picture
-from helpers.pages.record import PicturePiece, RecordBoard, RecordView
+from helpers.pages.record.views import PicturePiece, RecordBoard, RecordView
 from helpers.plots.markup import findings_html, to_decide_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
@@ -263,7 +263,7 @@ def test_three_rules_are_laid_beside_each_other_in_one_case(design):
 
 def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.pages.record.page_html", lambda record, drawn: record.title)
+    monkeypatch.setattr("helpers.pages.record.views.page_html", lambda record, drawn: record.title)
     assert view.export().text == "Written: records/larkfield_house.html"
     assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
 
@@ -283,7 +283,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
         return path
 
     monkeypatch.setattr("helpers.plots.printer.write_pdf", write_pdf)
-    monkeypatch.setattr("helpers.pages.record.page_html", lambda record, drawn: page if record == view.record else None)
+    monkeypatch.setattr("helpers.pages.record.views.page_html", lambda record, drawn: page if record == view.record else None)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
     assert printed == {"page": page, "paper": "Letter"}
@@ -344,7 +344,7 @@ def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_i
 
 
 def test_a_record_out_of_date_says_so_and_exports_nothing_until_it_is_made_again(view, monkeypatch):
-    monkeypatch.setattr("helpers.pages.record.board_html", lambda record: record.title)
+    monkeypatch.setattr("helpers.pages.record.views.board_html", lambda record: record.title)
     now = [True]
     board = RecordBoard(lambda: view, lambda: now[0])
     assert "OUT OF DATE" not in board.line.value

@@ -231,7 +231,7 @@ def test_a_site_whose_doors_suit_no_pressure_says_so_first_and_recommends_nothin
 
 
 def test_a_record_is_never_written_under_the_name_of_another_kind_of_file(larkfield_design, tmp_path):
-    from helpers.pages.record import RecordView
+    from helpers.pages.record.views import RecordView
 
     view = RecordView(larkfield_design)
     for name in ("x.xlsx", "x.txt", "x"):

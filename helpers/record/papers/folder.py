@@ -72,11 +72,12 @@ def allowed(target, site_name, force):
     return folder
 
 
-def write_folder(made, folder, paper_size="A4", told=print):
+def write_folder(made, folder, paper_size="A4", told=print, printed=True):
     """Write all papers of a `Folder`: HTML, PDF, XLSX where there are tables, Markdown; its contents first, so that it is known as ours.
 
-    folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written. Returns
-    why nothing could print, in a sentence; "" where all PDFs are written. Raises ValueError for files that cannot be written.
+    folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written; printed:
+    whether PDFs are. Returns why nothing could print, in a sentence; "" where all PDFs asked for are written. Raises ValueError for files
+    that cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
     told(write_whole(folder / CONTENTS, made.contents()))
@@ -87,7 +88,7 @@ def write_folder(made, folder, paper_size="A4", told=print):
         told(write_whole(base.with_suffix(".md"), paper_markdown(paper, made.stamp)))
         told(write_sheets(paper, made.stamp, base.with_suffix(".xlsx"), paper_size))
         try:
-            if not no_printer:
+            if printed and not no_printer:
                 told(write_page(page, base.with_suffix(".pdf"), paper_size))
         except PrintingError as trouble:
             no_printer = str(trouble)

@@ -123,16 +123,21 @@ def paper_html(paper, stamp):
         head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief]),)
     else:
         head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.state]), cautions_html(stamp.cautions), lines_html(stamp.fails))
-    parts = (_part_html(heading, part) for heading, part in paper.numbered)
+    parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
 
 
-def _part_html(heading, part):
+def paper_parts(paper):
+    """(heading, HTML under it) of each part of a paper."""
+    return tuple((heading, _part_html(part)) for heading, part in paper.numbered)
+
+
+def _part_html(part):
     caution = cautions_html(part.cautions) if part.cautions else ""
     blanks = "".join(f"<tr><td>{escape(label)}</td><td></td></tr>" for label in part.blanks)
     pieces = (
-        f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>', caution, paragraphs_html(part.lines),
+        caution, paragraphs_html(part.lines),
         lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings),
         *(table_shown(_named_once(table, part))[0] for table in part.tables),
         *(figure_html(picture_of(plot)) for plot in part.pictures),

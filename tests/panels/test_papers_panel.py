@@ -1,0 +1,112 @@
+"""The papers of a job on their page: a verdict of few words with three tiles, every paper read, the folder made and not over another."""
+
+from functools import cache
+from html import escape
+
+import pytest
+from demo_designs import design_of
+
+from helpers.pages.record import papers as page
+from helpers.plots.markup import MOST_TILES, MOST_WORDS
+from helpers.record.papers.folder import Folder
+from helpers.widgets.controls import UNITS
+
+
+@cache
+def _made(name, units):
+    return Folder.of(page._in(design_of(name), units))
+
+
+class SharedFolder:
+    """In the place of `Folder`: the papers of a demo site without answers are made once for all tests here."""
+
+    @staticmethod
+    def of(design, answers=None):
+        return Folder.of(design, answers) if answers else _made(design.site.name, design.units)
+
+
+@pytest.fixture
+def panel(monkeypatch, tmp_path):
+    """In a folder of its own, with the shared designs."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(page, "Folder", SharedFolder)
+    monkeypatch.setattr(page, "Design", lambda site, units: page._in(design_of(site.name), units))
+    yield page.PapersPanel("Tannery Row")
+    UNITS.system = "Pa"
+
+
+def test_a_headline_of_few_words_and_three_tiles_with_what_to_do(panel):
+    verdict = panel.verdict()
+    assert len(verdict.head.split()) <= MOST_WORDS
+    assert len(verdict.tiles) == MOST_TILES
+    assert verdict.kind == "wrong"
+    assert str(len(panel.made.stamp.fails)) in verdict.head
+    assert panel.line.verdict == verdict
+
+
+def test_blanks_of_all_papers_and_questions_are_counted(panel):
+    papers = {paper.key: paper for paper in panel.made.papers}
+    blanks = sum(len(part.blanks) for key in ("rational_analysis", "drawing_notes") for part in papers[key].parts)
+    asked = sum(len(table.rows) for part in papers["enquiry"].parts for table in part.tables)
+    assert [value for _, value, _ in panel.verdict().tiles[1:]] == [f"{blanks} to fill in", f"{asked} of {asked} open"]
+
+
+def test_each_paper_is_shown_with_all_its_headings(panel):
+    for title in panel._titles():
+        panel.paper.value = title
+        assert escape(title) in panel.shown.value
+        assert all(escape(heading) in panel.shown.value for heading, _ in panel.chosen.numbered)
+
+
+def test_figures_follow_the_switch_of_units(panel):
+    panel.paper.value = panel._titles()[4]
+    before = panel.shown.value
+    UNITS.system = "in. w.c."
+    assert "in. w.c." in panel.shown.value
+    assert "in. w.c." not in before.replace("in. w.c. (", "")
+    assert panel.made.stamp.system == "in. w.c."
+
+
+def test_another_building_has_its_own_papers_and_a_broken_file_leaves_the_ones_that_are_there(panel):
+    panel.site.value = "Larkfield House"
+    assert panel.made.stamp.site_name == "Larkfield House"
+    panel.answers.value = "nowhere.toml"
+    assert panel.line.verdict.kind == "entry"
+    assert "Below are still the papers of Larkfield House" in panel.line.verdict.words
+    panel.answers.value = ""
+    assert panel.line.verdict.kind == "wrong"
+
+
+def test_answers_are_counted_and_shown(panel, tmp_path):
+    (tmp_path / "answers.toml").write_text(
+        'kind = "answers"\nname = "March"\ninvented = true\nsite = "Tannery Row"\n'
+        '[[answers]]\nquestion = "duration"\nanswer = "an hour"\nby = "fire engineer"\ndate = "2026-03-05"\n',
+        encoding="utf-8",
+    )
+    panel.answers.value = "answers.toml"
+    panel.paper.value = next(title for title in panel._titles() if "Enquiry" in title)
+    assert "an hour (fire engineer, 2026-03-05)" in panel.shown.value
+    asked = [row for part in panel.chosen.parts for table in part.tables for row in table.rows]
+    assert panel.verdict().tiles[2][1] == f"{len(asked) - 1} of {len(asked)} open"
+
+
+def test_the_folder_is_made_with_links_and_not_written_over_unasked(panel, tmp_path):
+    card = panel.write()
+    folder = tmp_path / "records" / "tannery_row_papers"
+    assert {path.suffix for path in folder.iterdir()} == {".html", ".xlsx", ".md"}
+    assert len(list(folder.glob("*.html"))) == len(panel.made.papers)
+    for path in folder.iterdir():
+        assert f"records/tannery_row_papers/{path.name}" in card.html
+    (folder / "05_schedules.md").write_text("mine", encoding="utf-8")
+    again = panel.write()
+    assert again.text.startswith("Nothing is written: ")
+    assert "panel.write(over=True) writes over them" in again.text
+    assert (folder / "05_schedules.md").read_text(encoding="utf-8") == "mine"
+    panel.write(over=True)
+    assert (folder / "05_schedules.md").read_text(encoding="utf-8") != "mine"
+
+
+def test_it_reads_without_a_kernel(panel):
+    bundle = panel._repr_mimebundle_()
+    assert panel.verdict().head.partition(":")[0] in bundle["text/html"]
+    assert "1.1 Who goes before whom" in bundle["text/plain"]
