@@ -18,7 +18,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.entered import EnteredLine, EnteredList
 from helpers.record.settings.fallback_lines import beyond_the_doors
-from helpers.record.settings.figures import OFF, Quantity, in_unit_of, plain, quantities, same_words, words_of
+from helpers.record.settings.figures import OFF, WrittenFigure, in_unit_of, plain, quantities, same_words, words_of
 from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import NOT_ENTERED, NOT_LAID_DOWN
 from helpers.studies.report import Setting, Table
@@ -92,7 +92,7 @@ def differences(design, entered: EnteredList) -> Differences:
     A setting that stands twice with two values is dangerous: nobody knows which one is in the device.
     """
     ours = design_schedule(design)
-    judge = _Judge(design, ours)
+    judge = _AgainstRecord(design, ours)
     named = {_key(line.group, line.name): line for line in ours}
     theirs, not_ours = {}, []
     for line in entered.lines:
@@ -134,7 +134,7 @@ def _only(named, name):
     return found[0] if len(found) == 1 else None
 
 
-class _Judge:
+class _AgainstRecord:
     """Says of each line what it is; what the site file can hold is entered there and judged by the record."""
 
     def __init__(self, design, ours):
@@ -212,7 +212,7 @@ class _Judge:
         if line.name in ("gain", "or proportional band") and (ratio := self._span_ratio(theirs)) != 1.0:
             power = 1.0 if line.name == "gain" else -1.0
             scaled = theirs[0].value * ratio**power
-            theirs[0] = Quantity(scaled, theirs[0].dimension, theirs[0].half_digit * ratio**power, theirs[0].text)
+            theirs[0] = WrittenFigure(scaled, theirs[0].dimension, theirs[0].half_digit * ratio**power, theirs[0].text)
             told.append(f"on the span of the schedule it is {scaled:.3g} %")
             theirs, ours = theirs[:1], ours[:1]
         for mine, one in zip(ours, theirs, strict=False):

@@ -15,7 +15,7 @@ _OWN_UNITS = {"mA": ("current", 1.0), "V": ("voltage", 1.0), "repeats": ("repeat
 
 
 @dataclass(frozen=True)
-class Quantity:
+class WrittenFigure:
     """A figure of a text: value in SI, its dimension ("" for a bare number), half of its last written digit in SI, as it was written."""
 
     value: float
@@ -24,7 +24,7 @@ class Quantity:
     text: str
 
 
-def quantities(text: str) -> list[Quantity]:
+def quantities(text: str) -> list[WrittenFigure]:
     """The figures of a text in their order, each with the unit behind it; one without a unit has the dimension ""."""
     text, found = written_out(text, "Pa"), []
     for number in _NUMBER.finditer(text):
@@ -37,7 +37,7 @@ def quantities(text: str) -> list[Quantity]:
             value, half = zero + float(written) * (one - zero), half * (one - zero)
         else:
             value = float(written)
-        found.append(Quantity(value, dimension, half, f"{number[1]} {unit}".strip()))
+        found.append(WrittenFigure(value, dimension, half, f"{number[1]} {unit}".strip()))
     return found
 
 
@@ -58,13 +58,13 @@ def _unit(behind):
     return "", ""
 
 
-def in_unit_of(mine: Quantity, one: Quantity) -> Quantity:
+def in_unit_of(mine: WrittenFigure, one: WrittenFigure) -> WrittenFigure:
     """A bare number is taken in the unit that the schedule's figure is written in."""
     if one.dimension or mine.dimension not in units.DIMENSIONS:
-        return one if one.dimension else Quantity(one.value, mine.dimension, one.half_digit, one.text)
+        return one if one.dimension else WrittenFigure(one.value, mine.dimension, one.half_digit, one.text)
     unit = mine.text.split(" ", 1)[1] if " " in mine.text else "%"
     size = units.parse(f"1 {unit}", mine.dimension) - units.parse(f"0 {unit}", mine.dimension)
-    return Quantity(one.value * size, mine.dimension, one.half_digit * size, f"{one.text} (taken in {unit})")
+    return WrittenFigure(one.value * size, mine.dimension, one.half_digit * size, f"{one.text} (taken in {unit})")
 
 
 def plain(text: str) -> str:
