@@ -7,6 +7,8 @@ python -m helpers testday SITE.toml      the procedure of a test day and its she
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
+python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the settings schedule; without
+                                         LIST the list to fill in
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
@@ -29,7 +31,7 @@ from helpers.formulas.combining import RULES
 from helpers.model.files import named_path, printable, safe_name, shown_name, write_whole
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site
-from helpers.units import SYSTEMS, parse
+from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
 SOUND, MISTAKEN, REFUSED, NOT_ALL, STOPPED = 0, 1, 2, 3, 130
@@ -72,7 +74,7 @@ def main(arguments=None):
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
     commands = parser.add_subparsers(
-        required=True, metavar="record | sheets | review | testday | fit | years | papers | trends | check | class"
+        required=True, metavar="record | sheets | review | testday | fit | years | papers | differences | trends | check | class"
     )
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
@@ -82,6 +84,7 @@ def _parser():
         ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
         ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
         ("papers", _papers, "site", "write the papers of a job in one folder (HTML, PDF, XLSX and Markdown)"),
+        ("differences", _differences, "site", "write what differs between the settings schedule and a list of what was entered"),
         ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
@@ -95,6 +98,10 @@ def _parser():
         elif name == "papers":
             command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side")
             command.add_argument("--answers", metavar="FILE.toml", help="answers to the enquiry list of the one site")
+        elif name == "differences":
+            command.add_argument(
+                "list", metavar="LIST", nargs="?", help="TOML, CSV, XLSX or text; another site's file; left out: a blank list"
+            )
         elif name == "trends":
             command.add_argument("--site", metavar="SITE.toml", help="of the loop: its span, full speed, set point, ramp and settings")
         if name not in ("trends", "check", "fit", "years"):
@@ -174,26 +181,14 @@ SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.htm
 
 def _write_sheets(design, targets, paper, day=None):
     """The sheets of the day, with nothing filled in: injected signals, then the doors one by one, expected for the weather of the `Day`."""
-    from helpers.pages.printed import acceptance_page, injection_page
-    from helpers.plots.printer import write_page
-    from helpers.studies.commissioning.acceptance import acceptance_sheet
-    from helpers.studies.commissioning.injection import STEP_PARTS
-    from helpers.studies.commissioning.proof import check_plan
-    from helpers.studies.commissioning.sheets import injection_about, write_injection_sheet
-    from helpers.studies.commissioning.workbook import write_acceptance_sheet
+    from helpers.pages.printed import write_door_sheets, write_injection_sheets
 
-    site, system = design.site, design.units
     _progress("sheet of injected signals")
-    table, fails, about = design.injection, design.fails(), injection_about(design.injection, site)
-    plan = check_plan(table.transmitters, site.control.rule, site.control.weights)
-    steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
-    _written(write_injection_sheet(plan, site.title, targets[0], system, paper, steps, not_proved=table.not_proved, fails=(*fails, *about)))
-    page = injection_page(plan, site.title, system, steps, not_proved=table.not_proved, fails=fails, about=about)
-    _written(write_page(page, targets[1]))
+    for path in write_injection_sheets(design, targets[:2], paper):
+        _written(path)
     _progress("sheet of the doors")
-    sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
-    _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
-    _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
+    for path in write_door_sheets(design, targets[2:], paper, day):
+        _written(path)
 
 
 def _testday(chosen):
@@ -301,6 +296,24 @@ def _papers(chosen):
     return REFUSED if len(refused) == len(files) else NOT_ALL if refused else SOUND
 
 
+def _differences(chosen):
+    from helpers.record.settings.differences import differences, held_list
+    from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
+
+    design = _design(chosen)
+    if chosen.list is None:
+        _written(write_blank_list(design, *_targets(chosen, design.site.file_title, "as_entered.xlsx"), chosen.paper))
+        return SOUND
+    entered = held_list(named_path(chosen.list))
+    targets = _targets(chosen, design.site.file_title, "differences.html", "differences.pdf", "differences.xlsx")
+    _progress(f"{entered.name} against the record of {design.site.name}")
+    found = differences(design, entered)
+    _written(write_differences_sheet(found, targets[2], chosen.units, chosen.paper))
+    _write_pages(differences_page(found, chosen.units), targets[:2], chosen.paper)
+    _say(found.verdict())
+    return _ended(found.not_read, chosen.units)
+
+
 def _trends(chosen):
     from helpers.pages.measured.trend_files import log_told
 
@@ -320,10 +333,10 @@ def _ended(not_used, system):
 def _review(chosen):
     from helpers.model.plants.kinds import read_any_strategy
     from helpers.pages.printed import review_page
-    from helpers.pages.review import site_of
+    from helpers.pages.review import site_of, with_choices
     from helpers.record.review.study import review
 
-    strategy = _strategy(chosen, read_any_strategy(chosen.file))
+    strategy = with_choices(read_any_strategy(chosen.file), chosen.rule, chosen.set_point)
     site = site_of(strategy, chosen.file)
     targets = _targets(chosen, strategy.name, "review.html", "review.pdf")
     _progress(f"{strategy.name}, on {site.name}")
@@ -331,15 +344,6 @@ def _review(chosen):
     _write_pages(review_page(found), targets, chosen.paper)
     _say(found.verdict())
     return SOUND
-
-
-def _strategy(chosen, strategy):
-    """The strategy with what the command line changes of its loop: a new rule drops old weights."""
-    loop = {} if chosen.rule in (None, strategy.loop.rule) else {"rule": chosen.rule, "weights": None}
-    if chosen.set_point is not None:
-        field, dimension = ("set_point_pa", "pressure") if hasattr(strategy.loop, "set_point_pa") else ("set_point_ppm", "concentration")
-        loop |= {field: parse(chosen.set_point, dimension, "set_point"), "set_point_percent_span": None}
-    return strategy.with_changes(loop=loop) if loop else strategy
 
 
 def _targets(chosen, name, *endings):

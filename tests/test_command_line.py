@@ -276,3 +276,15 @@ def test_testday_writes_what_a_crew_takes_along_and_reads_what_it_brings_back(tm
     assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", "--out", "back"]) == 2  # nothing is written over
     assert main(["testday", LARKFIELD, "--filled", "ours.xlsx", *weather, "--out", "other"]) == 2
     assert "must stand in the filled file" in capsys.readouterr().err
+
+
+def test_differences_gives_a_blank_list_and_holds_a_filled_one(tmp_path, capsys):
+    assert main(["differences", LARKFIELD]) == 0
+    assert names("records") == ["larkfield_house_as_entered.xlsx"]
+    (tmp_path / "device.csv").write_text("What;Setting;Value\nloop;action;direct\n;;lost\n", encoding="utf-8")
+    assert main(["differences", LARKFIELD, "device.csv"]) == 3, "a line without a setting is not used"
+    told = capsys.readouterr()
+    assert "1 dangerous" in told.out
+    assert "not used: device.csv, line 3" in told.err
+    assert "larkfield_house_differences.html" in names("records")
+    assert main(["differences", LARKFIELD, "nothing.csv", "--force"]) == 2

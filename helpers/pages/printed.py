@@ -19,8 +19,10 @@ from helpers.plots.markup import (
     lines_html,
     paragraphs_html,
 )
+from helpers.plots.printer import write_page
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
+from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import COLUMNS
@@ -29,9 +31,10 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, order_said
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
-from helpers.studies.commissioning.sheets import INJECTION_BEFORE
-from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines, write_acceptance_sheet
 from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit, written_out
@@ -85,6 +88,23 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
              _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over, after, paragraphs_html(blind),
              _closing(filled), paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
     return written_out(plain_page(f"{site_name}: injected signals", parts), system)
+
+
+def write_injection_sheets(design, targets, paper="A4"):
+    """Write a `Design`'s sheet of injected signals, blank. targets: paths of XLSX and HTML. Yields each as it is written."""
+    site, system, table, fails = design.site, design.units, design.injection, design.fails()
+    plan, about = check_plan(table.transmitters, site.control.rule, site.control.weights), injection_about(table, site)
+    steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
+    kept = {"not_proved": table.not_proved}
+    yield write_injection_sheet(plan, site.title, targets[0], system, paper, steps, fails=(*fails, *about), **kept)
+    yield write_page(injection_page(plan, site.title, system, steps, fails=fails, about=about, **kept), targets[1])
+
+
+def write_door_sheets(design, targets, paper="A4", day=None):
+    """Write a `Design`'s sheet of the doors, blank, expected for the weather of a `Day`. targets: as for the injection sheet."""
+    sheet, fails = acceptance_sheet(design.site, design.weather, day=day, out_of_mode=design.out_of_mode), design.fails()
+    yield write_acceptance_sheet(sheet, targets[0], design.units, paper, fails=fails)
+    yield write_page(acceptance_page(sheet, design.units, fails=fails), targets[1])
 
 
 def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):

@@ -61,6 +61,15 @@ def demo_strategies():
     return {file.stem.replace("_", " ").title(): file for file in sorted(STRATEGIES_FOLDER.glob("*.toml"))}
 
 
+def with_choices(strategy, rule=None, set_point=None):
+    """The strategy with another rule, which drops old weights, and another set point (text with its unit); None: as it has them."""
+    loop = {} if rule in (None, strategy.loop.rule) else {"rule": rule, "weights": None}
+    if set_point is not None:
+        field, dimension = ("set_point_pa", "pressure") if hasattr(strategy.loop, "set_point_pa") else ("set_point_ppm", "concentration")
+        loop |= {field: units.parse(set_point, dimension, "set_point"), "set_point_percent_span": None}
+    return strategy.with_changes(loop=loop) if loop else strategy
+
+
 def site_of(strategy, path):
     """The site a strategy is for, of any kind: a file beside the strategy's, or a demo site. Raises ValueError naming both places."""
     name = strategy.site.removesuffix(".toml")

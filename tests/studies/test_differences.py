@@ -5,11 +5,12 @@ from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
 from openpyxl import load_workbook
 
 from helpers.model.files import FileTextError
-from helpers.pages.differences import differences_page, write_blank_list, write_differences_sheet
+from helpers.model.site.file import SITES_FOLDER
 from helpers.record.sections.signed import design_schedule
-from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES, OTHER, SAME, as_list, differences
+from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES, OTHER, SAME, as_list, differences, held_list
 from helpers.record.settings.entered import EnteredLine, EnteredList, read_list
 from helpers.record.settings.figures import quantities
+from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
 
 
 @pytest.fixture(scope="module")
@@ -142,3 +143,14 @@ def test_the_blank_list_comes_back_filled_in_and_the_sheets_are_written(laid_dow
         assert found.list_name in page
         assert "direct" in page
         assert ("35.0 Pa" in page) == (system == "Pa")
+
+
+def test_another_sites_file_is_held_by_its_own_record(laid_down, monkeypatch, tmp_path):
+    other = tmp_path / "other.toml"
+    other.write_text((SITES_FOLDER / "tannery_row.toml").read_text(encoding="utf-8").replace('set_point = "35 Pa"', 'set_point = "30 Pa"'))
+    monkeypatch.setattr("helpers.record.settings.differences.Design", lambda site: design_for(site))
+    entered = held_list(other)
+    assert entered.name == "record of Tannery Row"
+    by_line = {line.ours.name: line for line in differences(laid_down, entered).lines}
+    assert by_line["set point"].kind != SAME
+    assert by_line["signal type"].kind == SAME

@@ -6,17 +6,21 @@ integral time are put into the site and judged anew), or where data/texts/differ
 or not laid down is never "same". Limits: words are compared as words; what a device does under a name that is not ours, nobody knows.
 """
 
+import tomllib
 from contextlib import suppress
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
+from pathlib import Path
 
 from helpers.formulas.combining import RULES
-from helpers.model.files import texts
+from helpers.model.files import text_of, texts
 from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import read_site
 from helpers.model.site.tolerances import boxes
+from helpers.record.design import Design
 from helpers.record.sections.signed import design_schedule
-from helpers.record.settings.entered import EnteredLine, EnteredList
+from helpers.record.settings.entered import MOST_BYTES, EnteredLine, EnteredList, read_list
 from helpers.record.settings.fallback_lines import beyond_the_doors
 from helpers.record.settings.figures import OFF, WrittenFigure, in_unit_of, plain, quantities, same_words, words_of
 from helpers.record.settings.schedule import FAIL, NOT_STATED
@@ -115,6 +119,20 @@ def as_list(design) -> EnteredList:
     where = f"record of {design.site.name}"
     lines = (EnteredLine(line.group, line.name, written_out(line.value, "Pa"), where) for line in design_schedule(design))
     return EnteredList(where, tuple(line for line in lines if line.name not in NOT_ENTRIES), ())
+
+
+def held_list(path: str | Path) -> EnteredList:
+    """What to hold against a schedule: somebody's list (`read_list`), or, of a site file, the schedule of its own record."""
+    path = Path(path)
+    if path.suffix.lower() == ".toml" and "storeys" in _keys(path):
+        return as_list(Design(read_site(path)))
+    return read_list(path)
+
+
+def _keys(path):
+    with suppress(tomllib.TOMLDecodeError, RecursionError):  # told by whoever reads it as a list
+        return tomllib.loads(text_of(path, MOST_BYTES)).keys()
+    return ()
 
 
 def to_fill_in(design) -> Table:
@@ -303,7 +321,7 @@ class _AgainstRecord:
         if tuned is not None:
             changed = {"gain": tuned.gain, "integral_time_s": tuned.integral_s} | changed
         with suppress(SiteFileError, ValueError):
-            tried = type(self.design)(self.site.with_changes(control=changed)).tuning.own
+            tried = Design(self.site.with_changes(control=changed)).tuning.own
             return f"judged by the record: {'; '.join(tried.against)}" if tried.against else ""
         return "the record cannot judge it: it refuses such a gain or integral time"
 
