@@ -8,7 +8,14 @@ from drawn import drawn
 
 from helpers.formulas import doors
 from helpers.formulas.combining import combine, pressure_at_the_rest
-from helpers.lessons.average_lowest_highest.answers import left_out_line, left_out_told, task_answers, task_lines
+from helpers.lessons.average_lowest_highest.answers import (
+    left_out_line,
+    left_out_told,
+    task_answers,
+    task_lines,
+    too_tall_line,
+    too_tall_told,
+)
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
 from helpers.lessons.average_lowest_highest.failed_readings import (
     AFTER,
@@ -45,7 +52,7 @@ from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
-from helpers.studies.status import SPARE_PA
+from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS, from_display, unit_label
 from helpers.units.said import written_out
@@ -171,6 +178,47 @@ def test_a_zero_makes_the_middle_of_three_hold_the_lower_good_one_and_jams_the_t
     assert stuck_high.reading_pa == pytest.approx(max(stuck_high.true_pa[1], stuck_high.true_pa[2]), abs=0.3)
 
 
+@pytest.mark.parametrize("stair", STAIR_AIR)
+@pytest.mark.parametrize("outdoor_c", [WINTER_C, SUMMER_C])
+def test_a_reading_that_was_outermost_anyway_fails_unseen_in_the_middle_of_three_and_any_other_moves_the_fan(outdoor_c, stair):
+    def at(fault=NO_FAULT):
+        (found,) = rule_bench().ruled(outdoor_c, 40.0, ALL_SHUT, fault, ("middle",), stair=stair)
+        return found
+
+    sound = at()
+    for number in (0, 1):
+        off, high = at(ReadingFault("tube off", number)), at(ReadingFault("stuck", number, 70.0))
+        least, most = (of(sound.true_pa) == number for of in (np.argmin, np.argmax))
+        assert off.speed_hz == pytest.approx(sound.speed_hz, abs=0.01) if least else off.speed_hz > sound.speed_hz + 0.2
+        assert high.speed_hz == pytest.approx(sound.speed_hz, abs=0.01) if most else high.speed_hz < sound.speed_hz - 0.2
+    if outdoor_c == WINTER_C:  # as the page says of the lower one: unseen with the highest as well, until a second one fails
+        assert np.argmin(sound.true_pa) == 0
+        assert ruled("highest", 40.0, ReadingFault("tube off", 0)).speed_hz == pytest.approx(ruled("highest", 40.0).speed_hz)
+        assert combine([0.0, 0.0, 80.0], "middle") == 0.0
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert "unless the failed one read least anyway; then nothing changes" in page
+    assert "unless the failed one read most anyway; then nothing changes" in page
+
+
+def test_in_the_first_minute_the_stairs_ends_lie_farther_apart_than_the_window_is_wide_however_fast_the_fan():
+    bench = rule_bench()
+    least, most = bench.window.by_storey(bench.tower.levels, "stair door")
+    for set_point in np.arange(10.0, 60.0, 2.5):
+        (one,) = bench.ruled(WINTER_C, set_point, rules=("average",), stair=FIRST_MINUTE)
+        assert np.ptp(one.storeys_pa) > (most - least).max(), set_point
+    (one,) = bench.ruled(WINTER_C, 40.0, rules=("average",), stair=FIRST_MINUTE)
+    apart, wide = one.storeys_pa[-1] - one.storeys_pa[0], (most - least).min()
+    assert f"storey 13 has {apart:.1f} Pa more than storey 0, and the window is {wide:.1f} Pa wide" in written_out(too_tall_line())
+    assert too_tall_told().written[1] == written_out(too_tall_line())
+
+
+def test_the_log_entry_that_the_page_opens_with_is_closed_where_no_set_point_passes():
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    closed = page.split(f"## {SECTION}")[1].split("## Exercises")[0]
+    assert "log entry at the top of this page** names no approval. Report it the same day" in closed
+    assert "Whoever is authorised puts the approved rule and set point back together" in closed
+
+
 def test_the_highest_with_a_tube_off_holds_the_other_only_where_the_fan_can():
     assert ruled("highest", 55.0, ReadingFault("tube off", 1)).state == "at full speed"
     assert ruled("highest", 30.0, ReadingFault("tube off", 1)).state == "held"
@@ -209,7 +257,11 @@ def test_the_summary_says_what_is_laid_down_here_for_a_failed_reading_before_wha
     first = Design(rule_bench().site).standing.first(SET_POINT, ACTION, FAN)
     assert first
     told = next(line for line in card.splitlines() if "Least bad" in line)
-    assert told.strip().startswith(f"Here {first}; until then what is left goes on at the same set point. Tried, do not enter: FAIL: ")
+    assert told.strip().startswith("Tried on page 12, with the relief damper stuck as well; do not enter. FAIL: ")
+    before = card.splitlines()[card.splitlines().index(told) - 1]
+    assert before.strip() == f"Here {first}; until then what is left goes on at the same set point."
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert "**At Larkfield House nothing is laid down:**" in page.split("What to do about it")[1].split("Why: which storey")[0]
 
 
 def test_no_line_of_the_page_lets_a_reader_set_or_leave_out_a_reading_without_the_designer():
@@ -607,7 +659,9 @@ def test_every_task_has_its_answer_folded_away_with_the_figures_of_the_panel(pan
     for rule in RULES:
         point = round(sum(rule_bench().set_points_pa(WINTER_C, rule=rule)) / 2)
         found = ruled(rule, point, opened=DoorsOpen((1, 2)))
+        (early,) = rule_bench().ruled(WINTER_C, point, DoorsOpen((1, 2)), rules=(rule,), stair=FIRST_MINUTE)
         told = f"fan at {found.speed_hz:.1f} Hz" if found.state == "held" else f"fan {found.state}"
+        told = f"{told}, {word_of(worst_of([found.status, early.status]))}"
         assert f"– {rule} at {point} Pa: {told}" in lines[4]
     html, text = task_answers().written
     assert html.startswith("<details>")

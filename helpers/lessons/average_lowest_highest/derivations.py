@@ -29,8 +29,8 @@ def storey_of_the_average():
                   solved("height_held", same, average, *readings.split(";")))  # fmt: skip
     return Derivation(
         "Which storey an average stands for",
-        "In words: the average of two transmitters holds the storey half-way between them. Read at {height_1} and at {height_2}, it is the "
-        "pressure at {height_held}.",
+        "In words: the average of two transmitters holds the storey half-way between them. In an example stair, not Larkfield House, read "
+        "at {height_1} and at {height_2}, it is the pressure at {height_held}.",
         steps, result, ("height_1", "height_2", "weight_1", "weight_2"), "helpers.formulas.combining.combine",
         {"height_1": 3.0, "height_2": 39.0, "weight_1": 1.0, "weight_2": 1.0, "dp_ground": 24.0, "stack_gradient_pa_m": 0.8,
          "height_door": 42.0},

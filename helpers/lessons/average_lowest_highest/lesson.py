@@ -96,7 +96,7 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
     case = case_said(shown, bench.site, outdoor_c, float(bench.stair_c(outdoor_c)), float(bench.wind(outdoor_c)[0]))
     told = {
         "head": _only_early(then, stair) if ruled.inside and not then.inside else _head(ruled, fault, set_point_pa),
-        "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair), MOMENTS[warmth]),
+        "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair), MOMENTS[warmth], stair),
         "case": "; ".join(filter(None, (case, doors_out(ruled.every_out), _early_too(ruled, then)))),
         "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
     }
@@ -132,7 +132,8 @@ LEFT_OUT = "other weathers, full speed by override, a door as it shuts: page 12"
 TASKS = (
     Task("It opened with winter, average: which door was FAIL, and when? Now lowest, same set point, as in the log book: which now?",
          {"rule": "lowest", "beside": "average"}),
-    Task("Still lowest, lower set point: FAIL, but when? Find one for highest. How far apart are those of the three (All figures)?",
+    Task("Still lowest, lower set point: FAIL, but when? Find one for highest (All figures: every shut door is inside). How far apart are "
+         "those of the three?",
          {"rule": "lowest", "set_point_pa": 28.0}),
     Task(f"Back to average, and Outdoors to {with_unit(questions.SUMMER_C, 'temperature')}, the design's summer: FAIL at the exit. "
          "Compare with all rules: where do the lines go, and why do they meet?",
@@ -172,12 +173,14 @@ def _early_too(ruled, early):
     return "" if ruled.inside or ruled is early or early.inside else f"{word_of(early.status)} in the first minute, too"
 
 
-def _tiles(one, opened, fault, suits, moment):
-    """The end doors, and the set points that suit now and in the first minute; with a fault, what the display shows, and when: moment."""
+def _tiles(one, opened, fault, suits, moment, stair):
+    """The end doors, and the set points that suit the chosen air and the first minute; with a fault, what the display shows, and when:
+    moment."""
     bench = rule_bench()
     levels = bench.tower.levels
     shown = f"Display, {moment}", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    both = "One set point for both", "none" if suits is None else inside_text(*suits), "now, first minute"
+    moments = listed(dict.fromkeys((MOMENTS[stair], MOMENTS[FIRST_MINUTE])))
+    both = "One set point", "none" if suits is None else inside_text(*suits), f"for {moments}"
     shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
@@ -322,5 +325,6 @@ def _works_said(works, unclosed, rule, fault, first):
 
 
 page = LessonParts("average_lowest_highest", summary.lines, ("storey_of_the_average", "tallest_stair"))
-way_out, task_answers, left_out_told = no_set_point.way_out, answers.task_answers, answers.left_out_told
+way_out, task_answers = no_set_point.way_out, answers.task_answers
+left_out_told, too_tall_told = answers.left_out_told, answers.too_tall_told
 predict, compare, derivation, worked_example, exercises, senior_card = page.parts

@@ -57,8 +57,8 @@ def _year_said():
     way, hours = ("too much", most.hours_high) if most.hours_high > most.hours_low else ("too little", most.hours_low)
     fan = " A larger fan alone is no help." * (not _design().standing.fan_holds)
     return (
-        f"Those hours, of {len(year.hours)} in a year, are above all of one door: the {most.door.text} has {way} pressure in {hours} of "
-        f"them.{fan}\n"
+        f"Each of the year's {len(year.hours)} hours is tried as if the alarm came in it, in its first minute and after an hour. It is "
+        f"above all one door: the {most.door.text} has {way} pressure in {hours} of them.{fan}\n"
     )
 
 

@@ -199,8 +199,8 @@ def set_point_of_the_other_rule(draw):
     answer = float(combine([low, high], other))
     question = (
         f"In winter the average of two transmitters is held at {draw.say(middle, 'pressure', digits)}, and the upper one reads "
-        f"{draw.say(spread, 'pressure', digits)} more than the lower one. All doors are inside their windows. You want to use the {other} "
-        "reading instead, and the same air in the stair. Which set point do you enter?"
+        f"{draw.say(spread, 'pressure', digits)} more than the lower one. All doors are inside their windows. The designer changes "
+        f"the rule to {other}, and wants the same air in the stair. Which set point belongs to it?"
     )
     sign = -1 if other == "lowest" else 1
     slips = (

@@ -31,7 +31,9 @@ def _agreed():
     """What the fan does here on a failed reading: what comes first where nothing is laid down, and the best way tried, with its status, as
     short as a card has it; the whole stands in the record."""
     card, first = fallback_card(_fallback()), no_set_point.fallback_first()
-    return f"{first}; until then what is left goes on at the same set point. Tried, do not enter: {card}" if first else card
+    stuck = ", with the relief damper stuck as well" * bool(rule_bench().site.stair.relief)
+    left = f"{first}; until then what is left goes on at the same set point.\nTried on page 12{stuck}; do not enter. "
+    return f"{left * bool(first)}{card}"
 
 
 def _at_worst(rule, set_point_pa, fault):

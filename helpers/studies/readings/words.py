@@ -153,7 +153,7 @@ def fallback_card(study):
     if study.best.good or study.best.blind:
         return fallback_judged(study)
     which = "the authority having jurisdiction decides which end is borne"
-    return f"{word_of('wrong')}: no way of falling back holds every door. Least bad: {briefly_said(study)}; {which}. The rest: page 12"
+    return f"{word_of('wrong')}: no way of falling back holds every door. Least bad: {briefly_said(study)}; {which}"
 
 
 def proved(study):
