@@ -53,8 +53,8 @@ def _summer():
     early = _ruled("average", outdoor_c=SUMMER_C, stair=FIRST_MINUTE)
     return (
         f"Nearly on each other: average, lowest and highest run the fan at {low} to {high}. The stair is nearly as warm as outdoors, so "
-        f"there is little stack effect, and the two transmitters read nearly the same: {lower} and {upper}. A rule has nothing to choose "
-        f"from. What fails is no matter of the rule: the {early.worst.text()} (first minute)."
+        f"there is little stack effect, and the two transmitters read nearly the same: {lower} and {upper}. What "
+        f"fails is no matter of the rule: the {early.worst.text()} (first minute)."
     )
 
 
@@ -79,8 +79,8 @@ def _open_doors():
         told.append(f"\n– {rule} at {_pa(point)}: {_runs(now)}, {word_of(worst_of([now.status, early.status]))}")
     return (
         f"Each rule at a set point of its own, doors 1 and 2 open:{';'.join(told)}.\nLowest, weighted and average count the low reading "
-        "beside the open door as they count a zero: the fan speeds up. Highest and middle pass it over. Smoke "
-        "alone is CHECK here, since the design does not count on these doors being open; a heavy door is FAIL all the same."
+        "beside the open door as they count a zero: the fan speeds up. Highest and middle pass it over; smoke "
+        "alone is CHECK, since the design does not count on these doors being open. A heavy door is FAIL all the same."
     )
 
 

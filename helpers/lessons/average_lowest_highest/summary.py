@@ -64,7 +64,7 @@ def _usual_said():
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     return (
         "Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
-        "open door ignored for a while. The other doors pay for it. In this stair, winter, doors shut:\n"
+        "open door ignored for a while. In this stair, winter, doors shut:\n"
         f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}:\n{lowest};\n"
         f"– the average at the site's {target}:\n{average}.\n"
         f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
@@ -105,12 +105,12 @@ def lines():
         f"A rule and its set point are one decision. {bench.site.name}, winter, doors shut, with the stair as the site file has it, wants "
         f"{said['average']} for the average, {said['lowest']} for the lowest and {said['highest']} for the highest reading. But "
         f"in its first minute {first}. Enter only {enter}.",
-        "An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. The display shows the set point "
-        f"as long as the fan can. At the site's {set_point}, {limit} allowed:\n{off}.",
+        "An average counts a dead transmitter in: as long as the fan can, the good one goes to twice the set point and the display shows "
+        f"the set point. At the site's {set_point}, {limit} allowed:\n{off}.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
         f"one that sticks high: {low}.\n{_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: the local code and the approved design have to say what the fan does then.\nHere {_agreed()}.",
+        f"What is left is another rule: code and design have to say what the fan does then.\nHere {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top}. A door open beside a transmitter counts as a wrong "
         "reading: whether that one is ignored for a while, the designer decides.",
