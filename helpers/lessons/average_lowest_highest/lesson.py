@@ -47,6 +47,7 @@ FAULT_CHOICES = {
 }
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 MOMENTS = {AS_STATED: "now", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "after an hour"}  # of the stair's air, in a word
+AND_EARLY = {AS_STATED: "now, first minute", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "first minute, hour"}  # a tile has no more room
 ROOM_PA = (0.0, 95.0)
 NOTHING, ALL = "no other rule", "all rules"  # beside the chosen one
 EARLY = ROLES["now"].but(line=(0, (2, 2)), width=1.8, face="white")  # the chosen rule in the first minute
@@ -179,8 +180,7 @@ def _tiles(one, opened, fault, suits, moment, stair):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = f"Display, {moment}", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    moments = listed(dict.fromkeys((MOMENTS[stair], MOMENTS[FIRST_MINUTE])))
-    both = "One set point", "none" if suits is None else inside_text(*suits), f"for {moments}"
+    both = "One set point", "none" if suits is None else inside_text(*suits), AND_EARLY[stair]
     shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
