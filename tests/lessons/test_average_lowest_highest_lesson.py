@@ -683,4 +683,4 @@ def test_the_hours_of_the_year_are_told_with_the_door_that_they_are_of():
     year, told = year_a_larger_fan(), Design(rule_bench().site).standing.year_against
     assert f"in {year.out} hours" in told
     most = max(year.doors, key=lambda one: one.hours_low + one.hours_high)
-    assert f"the {most.door.text} has too much pressure in {most.hours_high} of them" in written_out(way_out_lines(), "Pa")[1]
+    assert f"{most.door.text} has too much pressure in {most.hours_high} of them" in written_out(way_out_lines(), "Pa")[1]

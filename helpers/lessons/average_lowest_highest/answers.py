@@ -32,7 +32,7 @@ def _runs(one):
 def _kept():
     average, now, early = _ruled("average", stair=FIRST_MINUTE), _ruled("lowest"), _ruled("lowest", stair=FIRST_MINUTE)
     return (
-        f"Average: the {average.worst.text()}, and that in the first minute alone. Lowest: the {now.worst.text()}, now already; in the "
+        f"Average: {average.worst.text()}, and that in the first minute alone. Lowest: {now.worst.text()}, now already; in the "
         f"first minute {_pa(early.worst.dp_pa)}."
     )
 
@@ -41,7 +41,7 @@ def _own_set_points():
     early = _ruled("lowest", OWN_LOWEST_PA, stair=FIRST_MINUTE)
     wanted = listed(f"{inside_text(*rule_bench().set_points_pa(WINTER_C, rule=rule))} for the {rule}" for rule in RULES[:3])
     return (
-        f"Inside now, FAIL in the first minute: the {early.worst.text()}. Doors inside now take {wanted}. Lowest and highest lie about as "
+        f"Inside now, FAIL in the first minute: {early.worst.text()}. Doors inside now take {wanted}. Lowest and highest lie about as "
         "far apart as the two readings, the average half-way. In the first minute none of the three has a set point."
     )
 
@@ -54,7 +54,7 @@ def _summer():
     return (
         f"Nearly on each other: average, lowest and highest run the fan at {low} to {high}. The stair is nearly as warm as outdoors, so "
         f"there is little stack effect, and the two transmitters read nearly the same: {lower} and {upper}. What "
-        f"fails is no matter of the rule: the {early.worst.text()} (first minute)."
+        f"fails is no matter of the rule: {early.worst.text()} (first minute)."
     )
 
 
@@ -87,7 +87,7 @@ def _open_doors():
 def _stair_air():
     early, late = (_ruled("average", stair=stair).worst for stair in (FIRST_MINUTE, AFTER_AN_HOUR))
     return (
-        f"First minute: the {early.text()}. After an hour: the {late.text()}. One set point for both: none. A "
+        f"First minute: {early.text()}. After an hour: {late.text()}. One set point for both: none. A "
         "higher one helps the first and harms the second."
     )
 

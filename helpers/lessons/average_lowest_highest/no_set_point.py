@@ -58,7 +58,7 @@ def _year_said():
     fan = " A larger fan alone is no help." * (not _design().standing.fan_holds)
     return (
         f"Each of the year's {len(year.hours)} hours is tried as if the alarm came in it, in its first minute and after an hour. It is "
-        f"above all one door: the {most.door.text} has {way} pressure in {hours} of them.{fan}\n"
+        f"above all one door: {most.door.text} has {way} pressure in {hours} of them.{fan}\n"
     )
 
 

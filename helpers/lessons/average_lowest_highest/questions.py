@@ -93,7 +93,7 @@ def _stuck():
     answer = {"at full speed": RUNS_FULL, "at lowest speed": LOWEST, "held": HOLDS}[after.state]
     words = (
         "the highest reading is now the stuck one, and it lies above the set point however slowly the fan turns. So the loop slows down to "
-        f"{with_unit(after.speed_hz, 'frequency')} and the stair is given up, with the {after.worst.text()}. Had the same "
+        f"{with_unit(after.speed_hz, 'frequency')} and the stair is given up, with {after.worst.text()}. Had the same "
         f"transmitter gone to zero instead, the lower one alone would have been the highest: it is to be held at "
         f"{_pa(HIGHEST_SET_POINT_PA)}, the fan brings it to {_pa(dead.true_pa[LOWER])}, and runs {dead.state}."
     )
@@ -343,7 +343,7 @@ def _moves(suits, point, off):
             {"rule": "lowest"},
             "Fan follows lowest of two",
             "To be safe somebody sets the rule to lowest, still {point}. What happens?",
-            "{after_hz} instead of {before_hz}; {worst} at the {door}, {worst_n} at its handle, where {limit} is allowed.",
+            "{after_hz} instead of {before_hz}; {worst} at {door}, {worst_n} at its handle, where {limit} is allowed.",
         ),
         Move(
             {"set_point_pa": suits},
