@@ -109,7 +109,8 @@ def test_an_exercise_is_sound_over_a_thousand_seeds(make):
 @pytest.mark.parametrize("make", MAKERS)
 def test_neighbours_in_a_class_have_numbers_of_their_own_and_no_answer_is_always_right(make):
     pascals = [exercise for exercise in drawn(make) if exercise.system == "Pa"]
-    assert len({exercise.question for exercise in pascals}) >= LEAST_QUESTIONS[type(pascals[0].answer)]
+    least = next(count for kind, count in LEAST_QUESTIONS.items() if isinstance(pascals[0].answer, kind))
+    assert len({exercise.question for exercise in pascals}) >= least
     answers = [exercise.answer.value for exercise in pascals]
     most = max(answers.count(answer) for answer in set(answers)) / len(answers)
     assert most < 0.8, f"{most:.0%} of all learners have the same answer"

@@ -130,7 +130,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
         assert "do not drill" not in panel.verdict.words
     assert "Storeys 11-13 too near the supply" in panel.put(rule="middle", lower=11, upper=13).head
     advice = written_out(_lines())
-    assert "Supply air enters on storey 13; keep both tubes at least three storeys away" in advice[3]
+    assert "Supply air enters on storey 13; keep every high-side tube end at least three storeys away" in advice[3]
     assert not re.search(r"\b(11|12|13)\b", advice[2])
     assert "storey 0 at the final exit door" in panel.put(rule="average", lower=0, upper=10).head
     answers = f"{written_out(dead_one.find()).words} {written_out(costs_most.find()).words}"
@@ -290,7 +290,7 @@ def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
     assert written_out(best.text()) in lines[1]
     assert f"{100 * best.share():.1f} %" in lines[1]
     assert "One stuck high" in lines[1]
-    assert lines[2].startswith("To the electrician: rather three than two; ")  # the question the page opens with, its answer first
+    assert lines[2].startswith("To the electrician: rather three than two: ")  # the question the page opens with, its answer first
     assert not re.search(r"\bdrill for\b", " ".join(lines))  # no order to drill for what no choice passes with
     assert "Before anybody drills, the designer decides: neither is a PASS" in lines[2]
     spare, two = (placement_table().best(rule, loss="dead") for rule in ("middle", "highest"))

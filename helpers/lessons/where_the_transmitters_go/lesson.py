@@ -317,10 +317,11 @@ def _to_the_electrician():
     stuck, most = (percent(table.stuck_high(one) / CONDITIONS) for one in (spare, other))
     elsewhere = f" (Storeys {at_other} keep {most} with one stuck high, but {percent(other.share('dead'))} with one dead.)"
     return (
-        f"To the electrician: rather three than two; of those tried, storeys {at} (middle, {held}): they keep {percent(spare.share())} "
-        f"with all right, {percent(spare.share('dead'))} with one dead, {stuck} with one stuck high. If there can be only two: storeys "
-        f"{at_two} (highest, {held_two}): {percent(two.share())} with both right, {percent(two.share('dead'))} with one dead, but one "
-        f"stuck high gives up the stair.{'' if other == spare else elsewhere} {_told_apart(spare, two)} Each with its own hole, tubes, "
+        "To the electrician: rather three than two: two give the stair up when one sticks high. Of those tried, storeys "
+        f"{at} (middle, {held}): they keep {percent(spare.share())} with all right, {percent(spare.share('dead'))} with one dead, {stuck} "
+        "with one stuck high. If there can be only two: storeys "
+        f"{at_two} (highest, {held_two}): {percent(two.share())} with both right, {percent(two.share('dead'))} with one dead, but none "
+        f"with one stuck high.{'' if other == spare else elsewhere} {_told_apart(spare, two)} Each with its own hole, tubes, "
         f"wires and power supply. Before anybody drills, the designer decides: neither is a {word_of('good')}."
     )
 
@@ -346,9 +347,9 @@ def _lines():
         f"{_stuck_high(best)} No choice holds in all conditions{NO_PASS}.",
         _to_the_electrician(),
         f"Not in the jet: the model leaves it out, and would pick the {unaware.text()}, {percent(unaware.share())}. Supply air enters on "
-        f"storey {listed(map(str, supply_levels()))}; keep both tubes at least {SPELLED[CLEAR_STOREYS]} storeys away from it. The site "
-        "file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the low-side tube ends in "
-        "the space that the door, or the wall, is judged against (common practice, no source).",
+        f"storey {listed(map(str, supply_levels()))}; keep every high-side tube end at least {SPELLED[CLEAR_STOREYS]} storeys away "
+        "from it. The site file's storey 12 is too near as well. Keep them away from doors that often stand open, and from wind; the "
+        "low-side tube ends in the space that the door, or the wall, is judged against (common practice, no source).",
         "Limits: one invented building, steady state, chances and a year of weather that are assumed; the best of many looks a little "
         "better than it is. Sample again with your own chances before you drill.",
     )

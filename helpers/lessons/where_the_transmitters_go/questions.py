@@ -175,7 +175,7 @@ def lower_end(draw):
     )
     slips = (
         Slip("the share itself", "That is the share that was seen. With so few conditions the true one may be less.", 100 * share),
-        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow: take Wilson's c, w and d.",
+        Slip("normal interval", "The seen share's own spread is off with few conditions, or near 100 %: take Wilson's c, w and d.",
              plain),
         Slip("upper end", "That is the other end.", high),
         Slip("one sigma", both or "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
@@ -298,6 +298,7 @@ def no_stack_effect_here(draw):
     # For the rounding of a hand calculation: three digits carried through the steps move it by less than 1 %.
     shown = (0.05 if colder else 0.5) * float(units.from_display(1.0, "length", draw.system))
     tolerance = max((0.01 if colder else 0.02) * answer, shown)
+    as_celsius = [float(units.to_display(one, "temperature", draw.system)) + ZERO_C_K for one in (inside, outdoor)]
     more = (
         Slip("temperatures turned round", "You put the absolute temperatures upside down. Which of the two is larger?",
              distance / (1 + ratio**2 / warm)),
@@ -310,6 +311,8 @@ def no_stack_effect_here(draw):
         *(Slip("degrees as they are", "The ratio is of absolute temperatures. You put degrees in as they are.",
                distance / (1 + ratio**2 * raw))
           for raw in _raw_ratios(draw, inside, outdoor) if abs(1 + ratio**2 * raw) > 0.01),
+        *[Slip("273.15 on °F", "273.15 goes with degrees Celsius. With degrees Fahrenheit add 459.67.",
+               distance / (1 + ratio**2 * as_celsius[0] / as_celsius[1]))] * (draw.system != units.SYSTEMS[0]),
         *[Slip("minus lost", "The outdoor air is below zero in degrees Celsius. What becomes of its minus in kelvin?",
                distance / (1 + ratio**2 * (inside + ZERO_C_K) / (ZERO_C_K - outdoor)))] * (outdoor < 0),
     )  # fmt: skip
