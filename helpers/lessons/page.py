@@ -78,8 +78,8 @@ def cooling(*names, weather="winter"):
 
 def _told(studies):
     html, words = [], []
-    for study in studies:
-        table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by()
+    for number, study in enumerate(studies):
+        table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by(meant=not number)
         shown = html_table(table.columns, table.rows, table.states, table.title)
         html.append(paragraphs_html([verdict, judged]) + shown + paragraphs_html([table.note]))
         rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))

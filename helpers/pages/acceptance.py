@@ -19,7 +19,7 @@ from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
-from helpers.studies.report import fine, limit_text
+from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS
@@ -214,7 +214,7 @@ class AcceptancePanel:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
             worst = least_room(self.expected.worst)
-            first = "" if worst is None else f"; first {worst.door}, {fine(worst.pressure_pa)}, {worst.limit_said}"
+            first = "" if worst is None else f"; first {', '.join(worst.tile(worst.door))}"
             return f"Do: correct the design before you measure, with its designer{first}"
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
@@ -238,7 +238,7 @@ class AcceptancePanel:
         tiles = [(words.capitalize(), f"{len(states) - states.count('')} of {len(states)}", ""),
                  ("If all read as expected", counts or f"{len(expected)} {word_of('good')}", "")]  # fmt: skip
         if (worst := least_room(self.expected.worst)) is not None:
-            tiles.append((f"Any weather, worst: {worst.door}", fine(worst.pressure_pa), worst.limit_said))
+            tiles.append(worst.tile(f"Any weather, worst: {worst.door}"))
         return tuple(tiles)
 
 

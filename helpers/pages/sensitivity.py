@@ -118,7 +118,7 @@ def _verdict(answer, broken, mended, found, words):
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
     figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
     tiles = (
-        (begun(near.place), figure, f"{near.which} {limit}"),
+        near.tile(begun(near.place)),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
         ("Past a limit at an end", f"{len(broken)} of {len(found)} doubts", "")
         if answer.good

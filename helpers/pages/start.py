@@ -19,6 +19,7 @@ from helpers.plots.markup import TEXT, Card, Verdict, folded, html_table, verdic
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.report import apart, passed
@@ -102,8 +103,8 @@ def _head(dp_pa, force_n, closer_n):
     """(sentence, tiles): what decides; force, pressure, and the air's part of the force. What the door bears is asked, not told."""
     (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force"), apart((dp_pa, LEAST_PA), "pressure")
     tiles = (
-        ("At the handle", force, f"max. {limit}"),
-        ("Pressure", dp, f"min. {least}"),
+        limit_tile("At the handle", force_n, LIMIT_N, "force"),
+        limit_tile("Pressure", dp_pa, LEAST_PA, "pressure", "min."),
         ("Of it for the air", with_unit(force_n - closer_n, "force"), ""),
     )
     if force_n > LIMIT_N:

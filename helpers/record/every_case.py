@@ -13,7 +13,7 @@ from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
 from helpers.units.said import with_unit
 
-NO_SET_POINT = "Ask: the designer {}; no set point passes"
+NO_SET_POINT = "Ask: the designer: no set point passes; {}"
 BACK = "Do: back to {}, as approved; no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
 BY_FILE = "page 12, with this in a site file"  # for what another page's sliders changed
@@ -67,8 +67,8 @@ class EveryCase:
         at, least = (with_unit(value, "pressure") for value in (door.dp_pa, door.limit_pa))
         weather = next(case.weather for case in self.design.standing.required if case.name == door.case)
         if door.too == "low":
-            return f"({weather} decides): what gives {door.use} {door.level} its {least}"
-        return f"({weather} decides): what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at}"
+            return f"in {weather}, what gives {door.use} {door.level} its {least}"
+        return f"in {weather}, what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at}"
 
     def best(self, rule):
         """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""

@@ -271,7 +271,7 @@ def apart(values_si, dimension, digits=None, *, system):
     parts = [
         abs(float(units.to_display(value, dimension, system) - units.to_display(values_si[-1], dimension, system))) for value in values_si
     ]
-    for more in (digits, *range(usual + 1, usual + 4)):
+    for more in (digits, *range(usual + 1, usual + 6)):
         texts = tuple(units.show(value, dimension, system, more) for value in values_si)
         half = 0.5 * 10.0 ** -len(texts[-1].split()[0].partition(".")[2])
         if all(text != texts[-1] and part >= half for text, part, other in zip(texts, parts, unlike, strict=True) if other):

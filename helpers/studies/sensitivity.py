@@ -11,6 +11,7 @@ import numpy as np
 
 from helpers.formulas import air
 from helpers.model.air.tower import Tower
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, Case, with_stair_air
 from helpers.studies.commissioning.further_tests import measured_twice
 from helpers.studies.doors.columns import across_by_use
@@ -57,14 +58,14 @@ class NearestLimit(NamedTuple):
         """Which limit it is, in words."""
         return "min." if self.end == "least" else "max."
 
-    @property
-    def limit_said(self):
-        """The limit in words."""
-        return f"{self.which} {fine(self.limit_pa)}"
+    def tile(self, what):
+        """(what, its pressure, its limit), see `limit_tile`."""
+        return limit_tile(what, self.dp_pa, self.limit_pa, "pressure", self.which, (1, 3))
 
     def says(self):
         """Door, pressure and limit in words."""
-        return f"{self.place}: {fine(self.dp_pa)}, {self.limit_said}"
+        _, dp, limit = self.tile("")
+        return f"{self.place}: {dp}, {limit}"
 
 
 @dataclass(frozen=True)

@@ -188,6 +188,17 @@ def unit_label(dimension, system="Pa"):
     return _shown(dimension, system)[0]
 
 
+def fine_digits(dimension, system="Pa"):
+    """Digits after the point of a figure that is computed: one more than its instrument shows; of an area, which has three in all, those of
+    a square foot or metre.
+
+    >>> fine_digits("pressure"), fine_digits("pressure", "in. w.c."), fine_digits("flow", "in. w.c.")
+    (1, 3, 0)
+    """
+    decimals = _shown(dimension, system)[1]
+    return (_three_digits(1.0) if decimals is None else decimals) + 1
+
+
 def to_display(value_si, dimension, system="Pa", water_column=WATER_COLUMN):
     """Change an SI value (a number or an array) into the number shown in the chosen system."""
     scale, offset = _label_line(dimension, system, water_column)

@@ -12,7 +12,7 @@ import math
 
 from ipywidgets import FloatSlider, IntSlider, SelectionSlider, Text
 
-from helpers.units import from_display, parse, to_display, unit_label
+from helpers.units import fine_digits, from_display, parse, to_display, unit_label
 from helpers.widgets.controls import UNITS, VALUE, Labelled
 
 
@@ -124,9 +124,14 @@ class Slider(Sliding):
         return round(round(self._display(self._value) / self._step) * self._step, self._decimals)
 
     def _lettered(self):
-        """A step's figure, or one digit more where the value lies between two."""
-        shown = self._display(self._value)
-        return f"{shown:.{self._decimals + (abs(shown - self._shown) > 0.05 * self._step)}f}"
+        """A step's figure, or one digit more where the value lies between two and was typed so; one that comes from other units, such as
+        40 Pa in inches, has no more digits than `units.fine_digits`."""
+        shown, digits = self._display(self._value), self._decimals
+        if abs(shown - self._shown) > 0.05 * self._step:
+            digits += 1
+            if not self._same(shown, round(shown, digits)):
+                digits = min(digits, max(self._decimals, fine_digits(self._dimension, self._system)))
+        return f"{shown:.{digits}f}"
 
     def _same(self, one, other):
         return abs(one - other) < 1e-6 * self._step

@@ -158,7 +158,7 @@ def test_hand_and_network_agree_where_they_assume_the_same():
 def test_as_it_opens_the_cooled_stair_is_held_and_the_first_minute_is_not(panel):
     assert panel.verdict.kind == "wrong"
     assert panel.verdict.words.startswith(
-        "With the stair at 10 °C: set point controlled, fan at 24.0 Hz; every shut door inside its window"
+        "Later, with the stair at 10 °C: set point controlled, fan at 24.0 Hz; every shut door inside its window"
     )
     assert "In the first minute, the stair as warm as the rooms, FAIL: " in panel.verdict.words
     assert "2.14 m³/s" in panel.verdict.words
@@ -247,9 +247,11 @@ def test_every_figure_says_which_of_the_two_moments_it_is_of(panel, asked):
     stair = written_out(with_unit(DutyAsked(**asked).stair_c, "temperature"))
     assert name == f"Air later, {stair}, {duty.speed_hz:.1f} Hz"
     assert f"{air} at " in panel.picture.words
-    now, first = verdict.words.split("In the first minute, the stair as warm as the rooms, ")
-    assert now.startswith(f"With the stair at {stair}: ")
-    assert f"The fan gives {air} against" in now
+    assert "later: " in panel.picture.words  # one name for that moment, on picture, tile and in the words
+    assert "now" not in panel.picture.words.replace("known", "")
+    later, first = verdict.words.split("In the first minute, the stair as warm as the rooms, ")
+    assert later.startswith(f"Later, with the stair at {stair}: ")
+    assert f"The fan gives {air} against" in later
     assert f"The fan then gives {duty.result.held.air.fan_flow_m3_s[duty.early]:.2f} m³/s." in first
 
 
@@ -398,6 +400,30 @@ def test_the_page_gives_no_prediction_away():
     for told in ("carpet layers", "eighty times as large", "One behind the other, the smallest"):
         assert told not in before
         assert told in after
+
+
+def test_the_figures_in_the_pages_text_are_the_panels(panel):
+    """Power of the air and from the mains, the final exit with tight outer walls, the end doors at 43 Pa in the first minute."""
+    cells = json.loads((Path(__file__).parents[2] / "notebooks" / "02_leakage_and_fan_duty.ipynb").read_text(encoding="utf-8"))["cells"]
+    text = " ".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown")
+    duty = leaky_stair().duty(DutyAsked())
+    flow, pressure, power = duty.flow_m3_s[0], duty.pressure_pa[0], duty.power_w[0]
+    shown = [
+        [written_out(with_unit(*one), system) for system in SYSTEMS] for one in ((flow, "flow"), (pressure, "pressure"), (power, "power"))
+    ]
+    (si, us), air_w = zip(*shown, strict=True), flow * pressure
+    assert f"{si[0]} × {si[1]} = {air_w:.0f} W" in text
+    assert f"{us[0]} × {us[1]} / 6356 = {air_w / 745.7:.2f} hp" in text
+    assert air_w / 745.7 == pytest.approx(4530 * 0.49 / 6356, rel=0.02)  # as it is written, with a pencil
+    assert f"It takes {si[2]} ({us[2]}) from the mains: about half is lost" in text
+    assert 0.45 < air_w / power < 0.55
+    tight = leaky_stair("tight").duty(DutyAsked()).result.held.air.exit_dp_pa[0, 0]
+    most = leaky_stair().window.by_storey(leaky_stair().tower.levels, "final exit")[1][0]
+    assert f"{tight:.0f} Pa (0.19 in. w.c.), where its closer can do {most:.0f} (0.14)" in text
+    higher = leaky_stair().duty(DutyAsked(set_point_pa=43.0))
+    bottom, top = higher.result.door_dp_pa[higher.early, [0, -1]]
+    assert 24.0 < bottom < 25.0
+    assert f"at 43 Pa (0.17 in. w.c.) the bottom door is still just short, the top one has {top:.0f} Pa (0.26 in. w.c.)" in text
 
 
 def test_the_hand_calculation_can_be_done_from_the_figures_on_the_page():

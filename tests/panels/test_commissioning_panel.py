@@ -22,7 +22,6 @@ from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.report import fine
 from helpers.studies.status import worst_of
 from helpers.teaching.store import Entries
 from helpers.units.said import written_out
@@ -405,7 +404,7 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     second = [panel.expected.expected_words(row.key)[2] for row in panel.expected.rows]
     assert second.count("FAIL") == 8  # more than three are counted and not named
     worst = least_room(panel.expected.worst)
-    assert verdict.tiles[-1] == (f"Any weather, worst: {worst.door}", written_out(fine(worst.pressure_pa)), written_out(worst.limit_said))
+    assert verdict.tiles[-1] == written_out(worst.tile(f"Any weather, worst: {worst.door}"))
 
 
 @pytest.mark.parametrize("name", demo_sites())

@@ -92,6 +92,18 @@ def test_a_slider_moved_in_inches_of_water_gives_pascals():
     assert slider.value == pytest.approx(24.909, abs=0.001)
 
 
+def test_a_value_from_other_units_has_no_more_digits_than_is_usual_and_a_typed_one_its_own():
+    slider = set_point()
+    slider.use("in. w.c.")
+    assert slider.said == "Set point 0.161 in. w.c."  # 40 Pa are 0.16059
+    typed(slider, "0.1234")
+    assert slider.said == "Set point 0.1234 in. w.c."
+    slider.use("Pa")
+    assert slider.said == "Set point 30.7 Pa"
+    typed(slider, "0.14 in. w.c.")
+    assert slider.said == "Set point 34.9 Pa"
+
+
 def test_a_slider_tells_only_of_moves_the_reader_made():
     slider, heard = set_point(), []
     slider.on_change(lambda: heard.append(slider.value))

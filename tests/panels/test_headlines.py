@@ -74,6 +74,29 @@ def test_a_headline_is_one_short_sentence_with_few_figures_in_both_systems_where
     assert judged > DRAWS
 
 
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+ON_PURPOSE = ("Really held", "Really there", "Fan at the end")  # beside what is set, and beside full speed: no limits
+
+
+def test_no_tile_prints_a_figure_as_the_limit_beside_it(panel):
+    """In both systems, wherever the controls stand: what breaks a limit is never printed equal to it, what keeps it does not read so
+    either. Where an interval ends inside its window, its end may be the limit as that is written."""
+    compared = 0
+    for chosen in settings(panel):
+        try:
+            verdict, *_ = panel._answers(**chosen)
+        except ValueError:
+            continue
+        for system in SYSTEMS:
+            for what, figure, limit in written_out(verdict, system).tiles:
+                if what.startswith(ON_PURPOSE) or " to " in figure or not NUMBER.match(figure.lstrip("±-−")):
+                    continue
+                told = [float(number) for number in NUMBER.findall(limit)]
+                compared += bool(told)
+                assert float(NUMBER.search(figure)[0]) not in told, (what, figure, limit)
+    assert compared or all(not limit for *_, limit in written_out(verdict).tiles), "no tile of this panel has a limit"
+
+
 def test_a_headline_of_a_limit_that_is_passed_has_limit_and_excess_of_the_figures_shown(panel):
     verdict = written_out(panel.verdict)
     told = re.match(r"([\d.]+)(?: \S+)? (?:over|short of) ([\d.]+) ", verdict.head)

@@ -82,7 +82,7 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     assert "Would mend it alone" in html
     assert "0 of 10 doubts" in html
     assert written_out(answer.nearest.place) in html
-    assert written_out(answer.nearest.limit_said) in html
+    assert written_out(answer.nearest.tile("")[2]) in html
     assert BAR in html
     assert all(len(f"Do: {doubt.remedy}".split()) <= 21 for doubt in found.values())
     heads = [re.search(r"FAIL</b>&ensp;(.*?)&ensp;", one)[1] for one in (inch, html)]

@@ -1,5 +1,6 @@
 """From the first minute to an hour later: which doors become light or heavy as the stair's air cools, and when to measure."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -60,6 +61,9 @@ def test_before_the_minute_told_some_door_has_still_far_to_go_and_after_it_none(
     assert far[minutes < northgates.done_minute][-1]
     assert not far[minutes >= northgates.done_minute].any()
     assert f"from minute {northgates.again_minute:.0f} after the start" in northgates.measure
+    told = float(re.search(r"none changes by more than ([\d.]+) Pa in the hour", written_out(northgates.measure))[1])
+    left = np.abs(northgates.door_dp_pa[minutes >= northgates.again_minute] - northgates.door_dp_pa[-1]).max()
+    assert left <= told < left + 0.1
 
 
 def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):

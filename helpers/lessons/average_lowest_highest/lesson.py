@@ -184,7 +184,8 @@ def _tiles(one, opened, fault, suits, moment, stair):
     shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
-    pulled = (worst.column.level, worst.force_n) if worst.out and worst.too == "high" and worst.force_n else None  # the headline has it
+    forces = (worst.force_n, worst.limit_n)
+    pulled = (worst.column.level, forces) if worst.out and worst.too == "high" and worst.force_n else None  # the headline has it
     if worst.out and worst.column.use != "stair door":
         low = worst.too == "low"
         window = worst.column.window

@@ -78,24 +78,19 @@ def _told(building, duty):
 
 READ = (
     "Left: every dot is a stair door with the pressure across it, the pale band is the window of lesson 01, a diamond on the edge is a "
-    "door that stands open. There are two lines of dots: now, with the stair as cold as Stair air says, and the first minute, the stair "
-    "still as warm as the rooms. The square is the final exit, at the higher of its two pressures, and the upright stroke is its limit: up "
-    "to that pressure its closer shuts it.\n"
-    "Right: the fan with the stair as cold as Stair air says: its curve at full speed and at the speed it has now, and where it works; "
-    "with "
-    "doors open a second mark shows where it works with all doors shut. The third tile has the air of this picture, later than the "
-    "first minute, where that is the moment of the other two.\n"
+    "door that stands open. There are two lines of dots: the first minute, the stair still as warm as the rooms, and later, with the "
+    "stair as cold as Stair air says. The square is the final exit, at the higher of its two pressures, and the upright stroke is its "
+    "limit: up to that pressure its closer shuts it.\n"
+    "Right: the fan later: its curve at full speed and at the speed it then has, and where it works; with doors open a second mark shows "
+    "where it works with all doors shut. The third tile has the air of this picture.\n"
     "The headline and the doors on the tiles are of the worse of the two moments, which the line below the headline names; All figures "
     "have "
     "both. With all doors shut a door past its limit is FAIL. While doors stand open that the design does not count as open, a door that "
-    "is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand method is a closed formula, worked out further "
-    "down; "
-    "its figure is among all figures so that you can watch where it goes wrong.\n"
+    "is then too low is CHECK, and one that cannot be opened or shut is FAIL. The hand method, worked out further down, has its figure "
+    "among all figures.\n"
     "In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 °F). Stair air opens at 10 °C (50 °F), one "
-    "figure "
-    "for the whole stair; further down a table has it storey by storey and minute by minute, with its uncertainty. The fan is faster "
-    "there: cold air over warm lifts the relief damper half-way up, air of one temperature does not. Move Stair air to several of its "
-    "temperatures before you believe a set point."
+    "figure for the whole stair; further down a table has it storey by storey and minute by minute, with its uncertainty. Move Stair air "
+    "to several of its temperatures before you believe a set point."
 )
 LEFT_OUT = "other winds, an hour later, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
@@ -116,18 +111,18 @@ TASKS = (
 
 
 def _profile(building, duty):
-    """The doors as they stand and in the first minute, and the final exits where they are worse off of the two."""
-    now, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
-    profiles = [now, next(one for one in others if one.label == FIRST_MINUTE)]
+    """The doors later and in the first minute, and the final exits where they are worse off of the two."""
+    later, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
+    profiles = [later, next(one for one in others if one.label == FIRST_MINUTE)]
     exits = final_exits(building.tower, building.window, duty.result, (0, duty.early))
     return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
 
 
 def _fan(building, duty):
-    """The fan's curve at full speed and now, the duty, and where it would be with all doors shut."""
+    """The fan's curve at full speed and later, the duty, and where it would be with all doors shut."""
     site, case = building.tower.site, duty.asked.cases[0]
     density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
-    speeds = ("now", duty.speed_hz), ("full speed", site.fan.highest_speed_hz)
+    speeds = ("later", duty.speed_hz), ("full speed", site.fan.highest_speed_hz)
     curves = [speed_curve(site.fan, name, speed, density) for name, speed in speeds]
     points = [_mark(duty, place) for place in range(len(duty.flow_m3_s))]
     if len(points) == 1:

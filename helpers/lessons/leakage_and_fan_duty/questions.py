@@ -148,7 +148,7 @@ def all_gaps(draw):
     )  # fmt: skip
     way = (
         f"All gaps: {storeys} × {gap} {name} = {draw.say(area, 'area')}.",
-        f"Speed from the pressure, by the square root: {draw.say(math.sqrt(2 * dp / DENSITY_KG_M3), 'speed')}.",
+        f"Speed of the air: {_speed_said(draw, dp)}.",
         f"0.65 × area × speed = {draw.say(flow, 'flow')}.",
     )
     more = (
@@ -303,6 +303,15 @@ def slower_fan(draw):
         Slip("root for power", "You went by the root of the speed. Power falls much faster than speed.", power * math.sqrt(ratio)),
     )  # fmt: skip
     return Exercise(question, _measured(draw, less, "power"), slips, way, more=more)
+
+
+def _speed_said(draw, dp_pa):
+    """The speed that a pressure becomes, with its square root; in feet a minute from inches of water, by the factor of the question."""
+    speed = draw.say(math.sqrt(2 * dp_pa / DENSITY_KG_M3), "speed")
+    if draw.system == "Pa":
+        return f"√(2 · {units.to_display(dp_pa, 'pressure'):.0f} / {DENSITY_KG_M3:g}) = {speed}"
+    factor = draw.say(foot_at_one_inch(), "flow").split()[0]
+    return f"{factor} · √{units.to_display(dp_pa, 'pressure', draw.system):.3f} = {speed}"
 
 
 def _air(draw):

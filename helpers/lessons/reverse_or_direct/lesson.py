@@ -10,7 +10,8 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
-from helpers.studies.report import apart, passed
+from helpers.studies.beside_limit import limit_tile
+from helpers.studies.report import passed
 from helpers.studies.signals.action import HAND_SHARE, HELD_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -140,10 +141,8 @@ def _tiles(place, found):
     """What people get, and where the fan is."""
     price = found.price
     if place.kind == "stair":
-        least, asked = apart((price.least, place.window.least_pa), "pressure")
-        force, limit = apart((price.force_n, price.limit_n), "force")
-        yield f"Stair door {price.least_level}", least, f"min. {asked}"
-        yield f"Hand, door {price.force_level}", force, f"max. {limit}"
+        yield limit_tile(f"Stair door {price.least_level}", price.least, place.window.least_pa, "pressure", "min.")
+        yield limit_tile(f"Hand, door {price.force_level}", price.force_n, price.limit_n, "force")
     else:
         gas = place.dimension == "concentration"
         held = (price.most if gas else found.true[-1]), place.set_point

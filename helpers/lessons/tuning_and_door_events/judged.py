@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.plots.markup import Verdict
+from helpers.studies.beside_limit import limit_tile, number_beside
 from helpers.studies.doors.columns import doors_head
 from helpers.studies.report import apart, listed, passed
 from helpers.studies.status import status_of, word_of, worst_of
@@ -106,15 +107,14 @@ def moved_said(door):
 
 def _tiles(found, most):
     """The hardest other door, the lowest one and for how long, each named, and how many times the gain the loop stays stable."""
-    force, limit = apart((most, found.limit_n), "force")
-    bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "none: it oscillates"
+    margin = number_beside(found.worst.gain_margin, ASKED.gain_margin)
+    bears = f"{margin} times" if found.worst.stable else "none: it oscillates"
     lowest = ("Lowest shut door", "no minimum stated", "")
     if np.isfinite(found.low_pa):
-        low, least = apart((found.low_pa, found.least_pa), "pressure")
         below = f", low for {past_text(found.low_level_s)}" if found.low_level_s else ""
-        lowest = (f"Stair door {found.low_level}{below}{found.mark}", low, f"min. {least}")
+        lowest = limit_tile(f"Stair door {found.low_level}{below}{found.mark}", found.low_pa, found.least_pa, "pressure", "min.")
     return (
-        (f"Hand, door {found.heavy_level}{found.mark}", force, f"max. {limit}"),
+        limit_tile(f"Hand, door {found.heavy_level}{found.mark}", most, found.limit_n, "force"),
         lowest,
         ("Gain margin", bears, f"min. {ASKED.gain_margin:g}"),
     )

@@ -19,6 +19,7 @@ from helpers.model.air.network import wind_on_faces
 from helpers.model.loop.events import DOORS
 from helpers.model.site.criteria import AIR, cited
 from helpers.model.site.tolerances import boxes
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
 from helpers.studies.doors.columns import across_by_use
@@ -68,13 +69,12 @@ class WorstDay:
         """The door in words."""
         return f"storey {self.key}" if isinstance(self.key, int) else self.key
 
-    @property
-    def limit_said(self):
-        """The nearer end of its window, in words; "" where nothing is asked."""
+    def tile(self, what):
+        """(what, its pressure, the nearer end of its window), see `limit_tile`; "" for that end where nothing is asked."""
         least, most = self.window.least_pa, self.window.most_pa
-        if not np.isfinite(self.room_pa):
-            return ""
-        return f"min. {fine(least)}" if least is not None and self.room_pa == self.pressure_pa - least else f"max. {fine(most)}"
+        low = least is not None and self.room_pa == self.pressure_pa - least
+        limit, word = (least, "min.") if low else (np.inf if most is None else most, "max.")
+        return limit_tile(what, self.pressure_pa, limit, "pressure", word, (1, 3))
 
     def short(self):
         """The figure, what it would be, and when."""

@@ -3,10 +3,10 @@ of every case: `record.every_case`."""
 
 import numpy as np
 
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import case_said
 from helpers.studies.doors.columns import doors_head, doors_out, end_tiles, judged_name, pulled_n
 from helpers.studies.doors.window import handle_force_n, handle_limit_n
-from helpers.studies.report import apart
 from helpers.units.said import with_unit
 
 
@@ -25,7 +25,7 @@ def case_told(tower, window, comparison, place, stated, levels=None, force=False
     every = result.out_in(case)
     out = next(iter(every), None)
     forces = () if out is None or out.use != "stair door" else pulled_n(out, site.doors)
-    pulled = (out.level, forces[0]) if forces and not force else None
+    pulled = (out.level, forces) if forces and not force else None
     deciding = None if out is None or out.use == "stair door" else (
         out.use, out.level, out.dp_pa, out.limit_pa, "most" if out.too == "high" else "least")  # fmt: skip
     weather = site.weather[case.weather]
@@ -60,5 +60,4 @@ def hardest_tile(tower, window, dp_pa, shut):
     if not found:
         return ()
     _, level, force, limit, room = min(found)
-    force, limit = apart((force, limit), "force")
-    return judged_name(f"Hand, door {level}", room), force, f"max. {limit}"
+    return limit_tile(judged_name(f"Hand, door {level}", room), force, limit, "force")

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
-from helpers.studies.report import apart, fine, passed
+from helpers.studies.report import beside, fine, passed
 from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.units.said import with_unit
 
@@ -163,25 +164,22 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False, pulle
 
     dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile;
     deciding: (use, level, pressure, least or most pressure [Pa], "least" or "most") of a door that decides and is no stair door: it stands
-    first, in the place of the end with more room; judged: whether each says its status, see `judged_name`; pulled: (level, force [N]) of a
-    stair door that a headline tells the force of: its tile has it beside the pressure.
+    first, in the place of the end with more room; judged: whether each says its status, see `judged_name`; pulled: (level, (force, its
+    limit) [N]) of a stair door that a headline tells the force of: its tile has it beside the pressure.
     """
     ends = []
     if np.isfinite(dp_pa).any():
         for find, limit, word, up in ((np.nanargmax, window[1], "max.", 1), (np.nanargmin, window[0], "min.", -1)):
             place = int(find(dp_pa))
-            told = f"{word} {with_unit(limit[place], 'pressure')}" if np.isfinite(limit[place]) else ""
-            room = up * (limit[place] - dp_pa[place]) if told else np.inf
+            room = up * (limit[place] - dp_pa[place]) if np.isfinite(limit[place]) else np.inf
             name = f"Stair door {levels[place]}"
             if pulled is not None and pulled[0] == levels[place]:
-                name += f", {with_unit(pulled[1], 'force')}"
-            ends.append((room, (judged_name(name, room) if judged else name, with_unit(dp_pa[place], "pressure"), told)))
+                name += f", {beside(*pulled[1], 'force')}"
+            name = judged_name(name, room) if judged else name
+            ends.append((room, limit_tile(name, dp_pa[place], limit[place], "pressure", word)))
     if deciding is not None:
         use, level, dp, limit, word = deciding
         room, name = (limit - dp if word == "most" else dp - limit), f"{use.capitalize()} {level}"
-        dp, limit = apart((dp, limit), "pressure")
-        ends = [
-            (0.0, (judged_name(name, room) if judged else name, dp, f"{LIMITS[word]} {limit}")),
-            *sorted(ends, key=lambda end: end[0])[:1],
-        ]
+        name = judged_name(name, room) if judged else name
+        ends = [(0.0, limit_tile(name, dp, limit, "pressure", LIMITS[word])), *sorted(ends, key=lambda end: end[0])[:1]]
     return *(tile for _, tile in ends), reached

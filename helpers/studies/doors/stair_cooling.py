@@ -176,6 +176,12 @@ class CoolingStudy:
         return max(self.done_minute, SOONEST_MIN)
 
     @property
+    def _left_pa(self):
+        """How far any stair door is from its pressure at the end, at most, from the minute on at which it is measured again [Pa]."""
+        later = [moment.minute >= self.again_minute for moment in self.moments]
+        return float(np.abs(self.door_dp_pa[later] - self.door_dp_pa[-1]).max())
+
+    @property
     def measured_levels(self):
         """Levels of the doors that are lightest or heaviest in the first minute or at the end: those that are measured at both times."""
         ends = {moment_end for moment in (self.first, self.last) for moment_end in (moment.least_level, moment.most_level)}
@@ -183,17 +189,19 @@ class CoolingStudy:
 
     @property
     def measure(self):
-        """When to measure which doors, in a sentence or two."""
+        """When to measure which doors and why then, in a sentence or two."""
         return (
             f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, in the first minute after the start, and "
-            f"the same doors again from minute {self.again_minute:.0f} after the start, the fan running: note the minutes beside each."
+            f"the same doors again from minute {self.again_minute:.0f} after the start (after that none changes by more than "
+            f"{limit_text(self._left_pa, 'pressure', 'least')} in the hour), the fan running: note the minutes beside each."
             f"{self._exit_tried()}"
         )
 
     def _exit_tried(self):
         """That a final exit which the pressure holds open at some time is tried, as a sentence; "" where none is."""
         levels = {moment.exit[0] for moment in self.moments if not inside(moment.rooms_pa["final exit"])}
-        return f" Each time see whether final exit {listed(map(str, sorted(levels)))} shuts by itself." if levels else ""
+        where = listed(map(str, sorted(levels)))
+        return f" Each time, and after an hour, see whether final exit {where} shuts by itself." if levels else ""
 
     def ends(self):
         """The first minute and the end of the course in a few words."""
@@ -248,8 +256,8 @@ class CoolingStudy:
         states = (*(moment.state for moment in shown), *(moment.state for _, moment in self.by_film[1:]))
         return Table("stair cooling", title, columns, tuple(rows), states, note)
 
-    def judged_by(self):
-        """The limits that the verdicts of the table go by, rounded inwards, and what the verdicts mean, in a few sentences."""
+    def judged_by(self, meant=True):
+        """The limits that the verdicts of the table go by, rounded inwards, and what the verdicts mean (meant), in a few sentences."""
         least, most = self.first.limits_pa
         ends = [
             f"{LIMITS[end]} {limit_text(limit, 'pressure', end)}{because}"
@@ -260,6 +268,8 @@ class CoolingStudy:
         if self.last.exit is not None:
             level, _, limit, end = self.last.exit
             said += f". Final exit {level} has {LIMITS[end]} {limit_text(limit, 'pressure', end)}"
+        if not meant:
+            return f"{said}."
         good, near, out = (word_of(state) for state in ("good", "attention", "wrong"))
         return (
             f"{said}. {good}: every door with a limit is inside, with {with_unit(SPARE_PA, 'pressure')} to spare. {near}: inside, with "

@@ -13,7 +13,8 @@ from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
-from helpers.studies.report import fine, passed, spanned
+from helpers.studies.beside_limit import limit_tile
+from helpers.studies.report import apart, fine, passed, spanned
 from helpers.units.said import adding_up, unit_of, with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
@@ -171,10 +172,10 @@ class SimpleStair:
     def says(self):
         """The window, what the stack effect takes of it, and what is left, in words."""
         if self.most_pa <= 0:
-            closer, limit = self._shown("force", self.closer_n, self.force_limit_n)
+            closer, limit = apart((self.closer_n, self.force_limit_n), "force")
             return f"The closer alone takes {closer}, and {limit} is allowed: there is no window, even without a fan."
-        least, most = self._shown("pressure", self.least_pa, self.most_pa)
         if self.width_pa <= 0:
+            least, most = apart((self.least_pa, self.most_pa), "pressure")
             return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
         ways = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.width_pa, self.stack_pa, abs(self.left_pa)))
                      for digits in ((1, 3), (2, 4)))  # fmt: skip
@@ -201,8 +202,8 @@ class SimpleStair:
         """The verdict in one sentence, the limit that decides first."""
         if self.most_pa <= 0:
             return passed(self.closer_n, self.force_limit_n, "force", "by the closer alone")
-        least, most = self._shown("pressure", self.least_pa, self.most_pa)
         if self.width_pa <= 0:
+            least, most = apart((self.least_pa, self.most_pa), "pressure")
             return f"No window: least {least}, most {most}"
         if self.too_heavy:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
@@ -229,11 +230,10 @@ class SimpleStair:
 
     def tiles(self):
         """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""
-        heavy, limit = self._shown("force", float(self.force_n.max()), self.force_limit_n)
-        stack, width = self._shown("pressure", self.stack_pa, max(self.width_pa, 0.0))
+        stack, width = apart((self.stack_pa, max(self.width_pa, 0.0)), "pressure")
         most = self.most_storeys
         return (
-            (f"{self.worst_place.capitalize()} door", heavy, f"max. {limit}"),
+            limit_tile(f"{self.worst_place.capitalize()} door", float(self.force_n.max()), self.force_limit_n, "force"),
             ("Stack effect", stack, f"{width} window" if self.width_pa > 0 else "no window"),
             ("Enough for", "any height", f"{self.storeys} storeys here")
             if most is None
@@ -241,7 +241,7 @@ class SimpleStair:
         )
 
     def _heavy(self):
-        force, limit = self._shown("force", float(self.force_n.max()), self.force_limit_n)
+        force, limit = apart((float(self.force_n.max()), self.force_limit_n), "force")
         count = f"{self.too_heavy} door{'s take' if self.too_heavy > 1 else ' takes'}"
         return f"{count} more than the {limit} allowed; the {self.worst_place} one takes {force}."
 
@@ -250,7 +250,3 @@ class SimpleStair:
         if most is None:
             return "Without stack effect the height does not matter."
         return f"In this weather the window reaches over {most} storey{'s' if most != 1 else ''}."
-
-    @staticmethod
-    def _shown(dimension, *values):
-        return [with_unit(value, dimension) for value in values]

@@ -215,7 +215,7 @@ SITE, WEATHER = "Larkfield House", "winter"
 FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from the transmitters
 STREET = 0  # the level of the door to the street
 LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
-NOW, SHUT = "now", "all doors shut"
+LATER, SHUT = "later", "all doors shut"
 PAST = "past a limit"  # said of doors
 SHUT_EARLY = f"{FIRST_MINUTE}, {SHUT}"
 
@@ -233,8 +233,8 @@ class DutyAsked:
     @property
     def cases(self):
         """The doors as they stand, and all shut where they are not so already; the last of them is always all doors shut."""
-        now = Case(NOW, WEATHER, tuple(sorted(FIRST_DOORS[: self.open_doors])), (STREET,) if self.street_open else ())
-        return (now,) if now.shut else (now, Case(SHUT, WEATHER))
+        later = Case(LATER, WEATHER, tuple(sorted(FIRST_DOORS[: self.open_doors])), (STREET,) if self.street_open else ())
+        return (later,) if later.shut else (later, Case(SHUT, WEATHER))
 
     @property
     def first_minute(self):
@@ -314,7 +314,7 @@ class StairDuty:
     def says(self):
         """Loop, doors, duty and price, and what it is compared with, in words: first with the stair's air as asked, then its first "
         "minute."""
-        loop = f"With the stair at {with_unit(self.asked.stair_c, 'temperature')}: {self.result.case_text(0, PAST)}."
+        loop = f"Later, with the stair at {with_unit(self.asked.stair_c, 'temperature')}: {self.result.case_text(0, PAST)}."
         flow, shut, hand = (with_unit(value, "flow") for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
         pressure, power = with_unit(self.pressure_pa[0], "pressure"), with_unit(self.power_w[0], "power")
         duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
@@ -393,5 +393,5 @@ def hand_ladder():
     """From the hand method's air to the network's for the site as its file has it in winter, wind too: at the pressure that the site's own
     rule leaves across the door of the lowest storey, as the record has it."""
     site = read_site(demo_sites()[SITE])
-    held = compare_rules(Tower(site), allowed_pressures(site), [Case(NOW, WEATHER)], rules=(site.control.rule,)).results[0]
+    held = compare_rules(Tower(site), allowed_pressures(site), [Case(LATER, WEATHER)], rules=(site.control.rule,)).results[0]
     return flow_ladder(site, WEATHER, float(held.door_dp_pa[0, 0]))

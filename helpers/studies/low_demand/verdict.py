@@ -22,7 +22,7 @@ from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, SERVED_SHARE, Night, courses_of, mill_street, part_of, play
 from helpers.studies.low_demand.study import ACROSS, FireMode
-from helpers.studies.report import listed
+from helpers.studies.report import apart, listed
 from helpers.units.said import with_unit
 
 MARGIN_HZ = 1.0  # to both ends of the window; ours
@@ -159,10 +159,13 @@ class Judged:
     def tiles(self):
         """(what, value, limit) of threshold, starts and what it saves: a dash where the stop is not right."""
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
-        window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
+        stop, ends = self.rule.stop_below_hz, {one: with_unit(one, "frequency") for one in (low, high)}
+        near = min(ends, key=lambda one: abs(one - stop))
+        stop, ends[near] = apart((stop, near), "frequency")
+        window = f"{ends[low].removesuffix(' Hz')} to {ends[high]}" if low < high else "none is right"
         starts, most = self.starts_beside_limit()
         return (
-            ("Stop below", hertz(self.rule.stop_below_hz), window),
+            ("Stop below", stop, window),
             ("Starts an hour", starts, f"max. {most} {ACROSS}"),
             (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh" if self.word == "right" else "–", ""),
         )

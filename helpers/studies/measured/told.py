@@ -12,6 +12,7 @@ from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, 
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
 from helpers.studies.report import Finding, Section, Table, apart, fine, limit_text, listed, passed
+from helpers.studies.status import inside
 from helpers.units.said import in_each, shown_apart, with_unit, written_out
 
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
@@ -98,16 +99,23 @@ def _limit_said(word, limit_pa):
 
 @in_each
 def beside_window(ends_pa, window_pa, *, system):
-    """An interval [Pa] as it stands beside its window: an end that keeps its limit is never written beyond that limit as it is written.
+    """An interval [Pa] as it stands beside its window: an end that keeps its limit is never written beyond that limit as it is written, one
+    that is past it never as that limit, but rounded on by a digit.
 
     >>> written_out(beside_window((30.65, 35.42), (-46.94, 35.43))), written_out(beside_window((30.65, 35.46), (-46.94, 35.43)))
     ('30.6 to 35.4 Pa', '30.6 to 35.5 Pa')
+    >>> written_out(beside_window((30.65, 35.44), (-46.94, 35.43)))
+    '30.6 to 35.5 Pa'
     """
     shown, digits = [], GAUGE_DIGITS[system]
     for end, value, limit, tighter, sign in zip(ENDS.values(), ends_pa, window_pa, (max, min), (1, -1), strict=True):
         figure = round(float(units.to_display(value, "pressure", system)), digits)
-        if np.isfinite(limit) and sign * (value - limit) >= 0:
-            figure = tighter(figure, float(written_out(limit_text(limit, "pressure", end), system).split()[0]))
+        if np.isfinite(limit):
+            written = float(written_out(limit_text(limit, "pressure", end), system).split()[0])
+            if inside(sign * (value - limit)):
+                figure = tighter(figure, written)
+            elif sign * (figure - written) >= 0:
+                figure = written - sign * 10.0**-digits
         shown.append(f"{figure:.{digits}f}")
     return f"{' to '.join(shown)} {units.unit_label('pressure', system)}"
 

@@ -6,8 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import Case, case_said
-from helpers.studies.report import apart, fine, range_text
+from helpers.studies.report import fine, range_text
 from helpers.studies.signals.steady_loop import steady_loop
 from helpers.units.said import with_unit
 
@@ -230,12 +231,10 @@ class EnteredScaling:
         held, asked = self.held, self.loop.window_pa[0]
         if held.state == "no reading" or self.volts_on_current:
             return ()
-        least, asked = apart((held.least_pa, asked), "pressure")
-        force, limit = apart((held.force_n, self.loop.limit_n), "force")
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
-            (f"Stair door {held.least_level}", least, f"min. {asked}"),
-            (f"Hand, door {held.most_level}", force, f"max. {limit}"),
+            limit_tile(f"Stair door {held.least_level}", held.least_pa, asked, "pressure", "min."),
+            limit_tile(f"Hand, door {held.most_level}", held.force_n, self.loop.limit_n, "force"),
         )
 
     def _entry(self):

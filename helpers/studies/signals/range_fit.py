@@ -12,8 +12,9 @@ from types import SimpleNamespace
 import numpy as np
 
 from helpers.formulas import signals, uncertainty
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.report import apart, fine, range_text
+from helpers.studies.report import apart, beside, fine, range_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
@@ -287,7 +288,7 @@ class RangeFit:
             "set point low": f"Set point at {percent} of the span: too low",
             "set point high": f"Set point at {percent} of the span: too high",
             "window": "The top of the pressure window lies beyond the range",
-            "peak": f"Peaks up to {with_unit(self.peak_pa, 'pressure')} lie beyond the range",
+            "peak": f"Peaks up to {beside(self.peak_pa, self.high_pa, 'pressure')} lie beyond the range",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, unused",
             "accuracy": f"Error ±{fine(self.error_pa)}: over a tenth of the window",
             "resolution": "The A/D converter's step is coarse beside the accuracy",
@@ -295,9 +296,10 @@ class RangeFit:
 
     def tiles(self):
         """(what, value, limit) of error, set point and highest reading."""
-        peak, top = (with_unit(value, "pressure") for value in (self.peak_pa, self.high_pa))
+        what, error, most = limit_tile("Error at the set point", self.error_pa, self.tenth_pa, "pressure", digits=(1, 3))
+        peak, top = apart((self.peak_pa, self.high_pa), "pressure")
         return (
-            ("Error at the set point", f"±{fine(self.error_pa)}", f"max. {fine(self.tenth_pa)}"),
+            (what, f"±{error}", most),
             ("Set point", f"{self.choice.set_point_percent:.0f} %", "of the span"),
             ("Highest reading", peak, f"{top} top"),
         )

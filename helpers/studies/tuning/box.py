@@ -19,6 +19,7 @@ from helpers.formulas import tuning
 from helpers.formulas.tuning import SWINGS, LeastMargins, fastest_pi, largest_gain
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes, loop_lags
+from helpers.studies.beside_limit import number_beside
 from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
 
 ASKED = LeastMargins(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
@@ -80,13 +81,15 @@ class Nearness(NamedTuple):
         if not self.stable:
             return ("it swings by itself",)
         told = (
-            (self.gain_margin >= asked.gain_margin, f"gain margin {self.gain_margin:.2g}, at least {asked.gain_margin:g} is asked for"),
-            (self.phase_margin_deg >= asked.phase_margin_deg,
-             f"phase margin {self.phase_margin_deg:.0f}°, at least {asked.phase_margin_deg:g}° is asked for"),
-            (self.peak_sensitivity <= asked.peak_sensitivity,
-             f"peak sensitivity {self.peak_sensitivity:.2f}, at most {asked.peak_sensitivity:g} is asked for"),
-        )  # fmt: skip
-        return tuple(words for good, words in told if not good)
+            ("gain margin", self.gain_margin, asked.gain_margin, 1, "", "least"),
+            ("phase margin", self.phase_margin_deg, asked.phase_margin_deg, 0, "°", "least"),
+            ("peak sensitivity", self.peak_sensitivity, asked.peak_sensitivity, 2, "", "most"),
+        )
+        return tuple(
+            f"{what} {number_beside(value, limit, digits)}{unit}, at {end} {limit:g}{unit} is asked for"
+            for what, value, limit, digits, unit, end in told
+            if not (value >= limit if end == "least" else value <= limit)
+        )
 
 
 @dataclass(frozen=True)
