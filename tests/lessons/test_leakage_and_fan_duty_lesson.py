@@ -415,7 +415,7 @@ def test_the_figures_in_the_pages_text_are_the_panels(panel):
     assert f"{si[0]} × {si[1]} = {air_w:.0f} W" in text
     assert f"{us[0]} × {us[1]} / 6356 = {air_w / 745.7:.2f} hp" in text
     assert air_w / 745.7 == pytest.approx(4530 * 0.49 / 6356, rel=0.02)  # as it is written, with a pencil
-    assert f"It takes {si[2]} ({us[2]}) from the mains: about half is lost" in text
+    assert f"The fan takes {si[2]} ({us[2]}) from the mains: about half is lost" in text
     assert 0.45 < air_w / power < 0.55
     tight = leaky_stair("tight").duty(DutyAsked()).result.held.air.exit_dp_pa[0, 0]
     most = leaky_stair().window.by_storey(leaky_stair().tower.levels, "final exit")[1][0]
