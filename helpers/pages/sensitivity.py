@@ -193,8 +193,7 @@ def _left_out(site, answer):
     tiles = [(f"Largest on top: {_small(most.what)}", fine(most.pressure_pa), ""),
              ("Fit in the room left", f"{len(every) - len(beyond)} of {len(every)}", "")]  # fmt: skip
     if near:
-        figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
-        tiles.insert(0, (begun(near.place), figure, f"{near.which} {limit}"))
+        tiles.insert(0, near.tile(begun(near.place)))
     do = "Ask: the designer, for room first, page 12" if room < 0 else f"Do: {most.remedy}" if beyond else ""
     verdict = Verdict(state, words, head, tuple(tiles), case=case, do=do)
     html = headline_html(verdict) + paragraphs_html([words]) + html_table(LEFT_OUT, rows, states)
