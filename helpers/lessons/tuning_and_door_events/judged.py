@@ -10,11 +10,13 @@ from helpers.studies.doors.columns import doors_head
 from helpers.studies.report import apart, listed, passed
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.studies.tuning.box import ASKED
-from helpers.studies.tuning.candidate import asked_text
-from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.candidate import asked_text, margin_text
+from helpers.studies.tuning.door_tests import LARGEST_SWING_PA, WITHIN_S
 from helpers.studies.tuning.times_said import bare, head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
 from helpers.units.said import with_unit
+
+LOOKED_AT_S = 5.0  # before a door shuts and before the end, in which a reading at rest stays as it is; ours
 
 
 def tuning_verdict(place, found):
@@ -36,7 +38,8 @@ def tuning_verdict(place, found):
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""
     calm = f"; too little {'' if 'margin' in named else 'room by '}{named}" if lacks else ""
-    calm = calm if found.worst.stable or "swings" in head else "; the loop swings with the longest lags"
+    swings = "with the longest lags" if found.margins.stable else "even as stated"
+    calm = calm if found.worst.stable or "swings" in head else f"; the loop swings {swings}"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
                    do="" if status == "good" else _to_do(place, found))  # fmt: skip
 
@@ -55,7 +58,17 @@ def _to_do(place, found):
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
+    if (followed := _behind_followed(place, found)) is not None:
+        numbers = f"{followed[0]:.2g} %/%, {followed[1]:.2g} s, ramp {place.followed_s:g} s"
+        return f"{lead} the designer{'' if hot else ', with the study below,'} about {numbers}"
     return f"{lead} the designer{'' if hot else ', with the study below,'} whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+
+
+def _behind_followed(place, found):
+    """(gain, integral_s) that stays calm behind the ramp that is followed, where the one tried is not; else None."""
+    if not found.not_followed or place.followed_s is None:
+        return None
+    return place.advised(replace(found.trial, ramp_s=place.followed_s))
 
 
 def _margin_named(found):
@@ -67,9 +80,10 @@ def _ramp_said(found):
     """Whether times and forces hang on a ramp that is not followed, once over all figures; "" where it is followed."""
     if found.same_with_s is None:
         return f"Ramp: {head_said(found.not_followed)}." if found.mark else ""
+    what = "times and forces" if found.margins.stable else "curves and forces"
     return (
-        f"Ramp: this motor or brake cannot follow {found.trial.ramp_s:g} s, a finding of its own. Times and forces here hold all the same: "
-        f"this loop asks for less, and with {found.same_with_s:g} s, which is followed, they come out alike."
+        f"Ramp: this motor or brake cannot follow {found.trial.ramp_s:g} s, a finding of its own. This loop asks for less: with "
+        f"{found.same_with_s:g} s, which is followed, {what} come out alike, margins do not."
     )
 
 
@@ -82,7 +96,8 @@ def _head(place, found, most, late):
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
-        return "In a corner of the lags the loop swings by itself"
+        stated = "Even as stated the loop swings where the gain is largest"
+        return "In a corner of the lags the loop swings by itself" if found.margins.stable else stated
     if found.worst.lacks():
         return found.worst.lacks()[0][:1].upper() + found.worst.lacks()[0][1:].removesuffix(" for")
     if found.ahead:
@@ -161,11 +176,21 @@ def _flow_said(place, found):
     """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
     if not found.margins.stable:
-        return "Flow: no time of recovery: the loop swings, and settles nowhere."
+        if not _rests(found):
+            return "Flow: no time of recovery: the loop swings, and settles nowhere."
+        at = place.found
+        where = f"where the building's gain is largest ({at.output_percent:.0f} % of full speed, {at.case.name})"
+        return f"Flow: no time of recovery is given: the curves come to rest here, but {where} this loop swings by itself, even as stated."
     said = f"Flow: 90 % of the way takes {opens} from when the door begins to open, {shuts} from when it begins to shut{found.mark}. "
     said += f"{place.study.time_asked()}."
     alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s{found.mark}"
     return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
+
+
+def _rests(found):
+    """Whether the reading has come to rest before the door shuts, and at the end."""
+    last = ((found.time_s >= end - LOOKED_AT_S) & (found.time_s < end) for end in (SHUTS_S, LENGTH_S))
+    return all(np.ptp(found.reading_pa[some]) <= LARGEST_SWING_PA for some in last)
 
 
 def _force_said(place, found):
@@ -190,7 +215,7 @@ def _margins_said(found):
             return f"Calm? {bad}: {where} even the loop as stated swings by itself, and worst of all with {found.corner.text()}. Too hot."
         return f"Calm? {bad}: {where} {loop} ({found.corner.text()}). Too hot."
     grows = 100 * (found.worst.peak_sensitivity - 1)
-    bears = f"at {found.worst.gain_margin:.1f} times this gain it oscillates, at the worst of the range of lags"
+    bears = f"at {margin_text(found.worst)} times this gain it oscillates, at the worst of the range of lags"
     said = f"{where} {bears}; a gust grows by {grows:.0f} %"
     told = f"{word_of('wrong')}, too little room: {listed(found.lacks)}; {said}" if found.lacks else f"{word_of('good')}: {said}"
     return f"Calm? {told} ({found.corner.text()})."
@@ -203,8 +228,14 @@ def _advice_said(place, found):
     times = place.nominal(found.trial).gain / gain
     return (
         f"The calm pair, the fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral "
-        f"time {integral_s:.2g} s. SIMC nominal would ask for {times:.1f} times that gain: not for a real building."
+        f"time {integral_s:.2g} s{_followed_said(place, found)}. SIMC nominal would ask for {times:.1f} times that gain: not for a real "
+        "building."
     )
+
+
+def _followed_said(place, found):
+    pair = _behind_followed(place, found)
+    return "" if pair is None else f"; with {place.followed_s:g} s, which is followed, {pair[0]:.2g} %/%, {pair[1]:.2g} s"
 
 
 def _after(seconds, looked_at_s):

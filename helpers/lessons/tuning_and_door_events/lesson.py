@@ -9,7 +9,7 @@ import numpy as np
 from helpers.lessons.average_lowest_highest.no_set_point import SECTION, pointed_at
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
-from helpers.lessons.tuning_and_door_events.told import ramp_line, remedies_told, study_told
+from helpers.lessons.tuning_and_door_events.told import pair_told, ramp_line, remedies_told, simc_told, study_told
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
@@ -22,7 +22,7 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
-from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, step_record
+from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, best_made_from, heavy_from, over_the_bend, step_record
 from helpers.studies.tuning.times_said import bare, seconds_text
 from helpers.studies.tuning.trial import OPENS_S, RAMPS_S, SHUTS_S, Trial, bench
 from helpers.units.said import with_unit
@@ -35,6 +35,7 @@ TOPS_PERCENT = (2.0, 4.0, 8.0, 16.0)  # of the reading's axis, the first that ho
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
 ROOM_ABOVE, BELOW = 1.05, 0.06  # of the step; of the axis, below zero
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
+OUTPUTS_PERCENT = 30.0, 90.0, 2.0  # from, to, step of the slider
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
 
 
@@ -43,7 +44,7 @@ def step_test():
     """The panel, one in a notebook."""
     cases = {_briefly(case.name): number for number, case in enumerate(usual_cases(bench().site))}
     controls = {
-        "output_percent": Slider("Output before", "percent", 30.0, 90.0, 2.0, 50.0),
+        "output_percent": Slider("Output before", "percent", *OUTPUTS_PERCENT, 50.0),
         "case": Choice("Case, doors open", cases, 0),
     }
     return Panel(controls, Picture(**PANEL_PX), _answer, groups={"The test": tuple(controls)}, read=READ, tasks=_step_tasks())
@@ -53,7 +54,9 @@ READ = (
     "Below: the output, and the fan, which the ramp lets follow. Above: the reading, counted from where it stood, in per cent of span, "
     "and on it as open dots one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
     "below; the upper axis ends at 2, 4 or 8 %, as the step needs. The lag is the time from the end of the delay until the reading "
-    "crosses the line of 63 %."
+    "crosses the line of 63 %.\n"
+    "Cases: 6 + 7, the stair doors of those storeys stand open; exit, the final exit too; first minute, the stair is as warm as the rooms; "
+    "after an hour, as warm as the air that is blown in makes it."
 )
 
 
@@ -67,7 +70,7 @@ def _briefly(name):
 def _step_tasks():
     """To try at the step test."""
     return (
-        Task("Set it so, look at the picture alone: upper step divided by lower step is the gain. Then check it with the tile.",
+        Task("Set it so (model only), look at the picture alone: upper step divided by lower step is the gain. Then check with the tile.",
              {"output_percent": 62.0}),
         Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
         Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
@@ -91,7 +94,7 @@ def _answer(output_percent, case):
     places = np.linspace(0.0, top, 5)
     ticks = places, [f"{place:.3g}" for place in places]
     axes = (Axis("Reading [%]", ends=(-BELOW * top, top), ticks=ticks), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
-    return _verdict(found), trend("step", "A step test in manual", "Time [s]", axes, events)
+    return _verdict(found, output_percent, case), trend("step", "A step test in manual", "Time [s]", axes, events)
 
 
 def _as_set(found, before_percent):
@@ -100,7 +103,7 @@ def _as_set(found, before_percent):
     return np.array([found.time_s[0], UP_S, UP_S, BACK_S, BACK_S, found.time_s[-1]]), np.array([0.0, 0.0, up, up, 0.0, 0.0])
 
 
-def _verdict(found):
+def _verdict(found, output_percent, case):
     fit, most = found.fit, found.largest_gain
     moved = abs(fit.gain) * STEP_PERCENT
     pressure = with_unit(moved / 100 * bench().own.span_pa, "pressure", (1, 3))
@@ -113,19 +116,30 @@ def _verdict(found):
         ("Lag", with_unit(fit.lag_s, "time", 2), ""),
         ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
-    at = bench().found
+    at, heavy = bench().found, heavy_from(case)
+    past = heavy is not None and output_percent + STEP_PERCENT >= heavy[0]
+    only = f"model only: on site stair door {heavy[1]} is too heavy from {heavy[0]:.0f} % on" if past else ""
     largest = f"The largest gain is {most:.2f} %/%, at {at.output_percent:.0f} % of full speed ({at.case.name}): {at.slope_said()}."
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
             "good", f"{read} {largest} This test is near it: tune for the largest, and the loop has room enough elsewhere.",
-            f"Gain {fit.gain:.2f} %/%, near the largest, {most:.2f} %/%: tune for the largest", tiles,
+            f"Gain {fit.gain:.2f} %/%, near the largest, {most:.2f} %/%: tune for the largest", tiles, case=only,
         )  # fmt: skip
     return Verdict(
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
-        f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles,
-        do=f"Do: make the step test again at {at.output_percent:.0f} % output, {_briefly(at.case.name)}: tune for that gain",
+        f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles, case=only,
+        do=_step_to_do(output_percent, case),
     )  # fmt: skip
+
+
+def _step_to_do(output_percent, case):
+    """From where the test is made whose gain is near the largest: one from the very speed of the largest shows less."""
+    low, high, step = OUTPUTS_PERCENT
+    best = f"{best_made_from(tuple(np.arange(low, high + step, step).tolist())):.0f} %"
+    if over_the_bend(output_percent, case):
+        return f"Do: start the step lower, from {best}: this one runs over the bend of the curve"
+    return f"Do: make the step test again from {best} output, {_briefly(bench().found.case.name)}; tune for the largest"
 
 
 GAINS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)
@@ -200,7 +214,7 @@ READ_TUNING = (
     "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
     "are shut the highest pressure and the lowest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
     "comes through. Below: the fan. All figures: how soon the airflow recovers, the force at the handles, the room before the "
-    "loop swings, over the whole range of lags and delays, and what would stay calm.\n"
+    "loop swings, over the whole range of lags and delays, and what would stay calm. The ramp set here is that of both ways.\n"
     "The curves are those of the loop as the site file states it. A tuning can look splendid there and swing on site."
 )
 
@@ -215,8 +229,8 @@ def _tuning_tasks(safe, slow):
              {"integral_s": 0.5, "gain": 1.0}),
         Task("Go on to gain 6. Opening gets no quicker than the ramp alone: look at the speed. Why is no time given at all?",
              {"integral_s": 0.5, "gain": 6.0}),
-        Task("The calm pair, model only: how much sooner does the airflow recover than with the site's own, and what does the handle "
-             "pay?", calm),
+        Task("The calm pair, model only: at least how much sooner does the airflow recover than with the site's own, and what does the "
+             "handle pay?", calm),
         Task("The calm pair, Drive's ramp 12 s: do the seconds after the door change, or only the gain margin?",
              {**calm, "ramp_s": 12.0}),
         Task("A stair door, a ramp that the motor follows, the calm pair for it: which lines PASS, and what is left that no tuning mends?",
@@ -269,7 +283,7 @@ def _set_here(numbers, span):
         told = " ".join(
             filter(None, (f"Found here; do not enter it before this is put right: {first.removeprefix('first ')}.", pointed_at()))
         )
-        return f"{told} The calm pair, the fastest that stays calm: {held}."
+        return f"{told} The calm pair, the fastest that stays calm: {held}.{pair_told(_studied(), lacks=True)}"
     doubted, mark = ramps_doubted(_studied()), word_of("attention")
     return f"Set here: {held}{f'; {mark}: {doubted}' if doubted else ''}."
 
@@ -284,7 +298,7 @@ def _lines():
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and delays that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
         _set_here(numbers_text(best), with_unit(found.span_pa, "pressure")),
-        f"SIMC nominal would ask for {numbers_text(found.nominal)}; {found.nominal.borne_text()}, each with the ramp's on top.",
+        simc_told(found),
         _ramp_line(),
         f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts; the ramp alone takes {ramp}. "
         f"{found.time_asked()}.",

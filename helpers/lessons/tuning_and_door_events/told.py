@@ -11,10 +11,11 @@ import numpy as np
 from helpers.plots.markup import findings_html, folded, html_table, lines_html, paragraphs_html
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
-from helpers.studies.tuning.candidate import NO_TIME, asked_text
+from helpers.studies.tuning.box import ASKED
+from helpers.studies.tuning.candidate import NO_TIME, asked_text, keeps_text, margin_text, numbers_text
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S
 from helpers.studies.tuning.findings import least_bad_of
-from helpers.studies.tuning.ramps_offered import alike_behind, ramps_borne_s
+from helpers.studies.tuning.ramps_offered import alike_behind, pair_behind, ramps_borne_s
 from helpers.studies.tuning.study import NOMINAL, PROPOSED
 from helpers.studies.tuning.times_said import bare, head_said, past_text, seconds_text
 from helpers.units.said import with_unit
@@ -23,7 +24,6 @@ FOUND = ("What", "Found")
 NAMES = {PROPOSED: "the calm pair", NOMINAL: "SIMC nominal"}  # of the tunings, as the page has them
 TOLD_ELSEWHERE = ("Ramp", "Ramp alone")  # over the tables, and under what helps
 NAMED = {"Recovery": "Recovery, slowest weather"}
-UNTIL_THEN = "Until then leave the drive's tuning as found and write it down; if it swings, see Cautions."
 MORE = "More, may be skipped: every step test, and what a filter costs"
 WHERE = (
     "More, may be skipped: where the fixed speeds go wrong. The damper's blade is tried as set, open early (below its setting) and lifting "
@@ -42,16 +42,47 @@ def ramp_line(study):
     if not held:
         return f"{word_of('wrong')}: {said}."
     behind = f"{ramps[0]:g} s up and {ramps[1]:g} s down, which are followed"
-    return f"{word_of('wrong')}: {said}. Not so {listed(held)}: tried again with {behind}, their times and forces come out alike."
+    alike = f"tried again with {behind}, their times and forces come out alike, their margins do not"
+    return f"{word_of('wrong')}: {said}. Not so {listed(held)}: {alike}."
+
+
+def pair_told(study, lacks=False):
+    """The calm pair behind ramps that are followed, where those entered are not, with a blank before it; lacks: with what the pair of the
+    ramps entered does not keep there. "" where the ramps entered are followed, or no length is."""
+    ramps = ramps_borne_s(study.bench.loop_site, study.ramp_down)
+    if not study.not_followed or not np.isfinite(ramps).all():
+        return ""
+    pair, left = pair_behind(study, *ramps)
+    behind = f" That is with the ramp as entered, {study.ramp_s:g} s; with {ramps[0]:g} s up and {ramps[1]:g} s down, which are followed,"
+    if pair is None:
+        return f"{behind} nothing stays calm."
+    then = f"; the one of {study.ramp_s:g} s then fails: {listed(left)}" if lacks and left else ""
+    return f"{behind} it is {numbers_text(pair)}{then}."
+
+
+def simc_told(study):
+    """What SIMC asks for in the nominal loop, what it keeps there, and what of it is left with the lags one by one."""
+    asks, box = study.nominal, study.box
+    kept = f"does not keep what is asked: {listed(left)}" if (left := asks.nominal.lacks(box.asked)) else "keeps what is asked"
+    (_, keeps, swings), *more = asks.borne
+    later = [f"with {lag:.2g} s more lag from {from_s:.2g} s on" for lag, _, from_s in more if math.isfinite(from_s)]
+    swing = ", ".join([f"; it swings from a delay of {swings:.2g} s on", *later]) if math.isfinite(swings) else ""
+    return (
+        f"SIMC nominal would ask for {numbers_text(asks)}. In the nominal loop, one lag and one delay, it {kept}. With the stated lags one "
+        f"by one and {box.ramp_delay_s:.2g} s for the ramp it {keeps_text(keeps)}{swing}."
+    )
 
 
 def study_told(study, first, lead, ramp):
     """(HTML, plain text) of a `TuningStudy`. first: what comes before its tuning may be entered, "" for nothing; lead: where the page
     without a set point sends its reader; ramp: of `ramp_line`."""
     rows = [(NAMED.get(label, label), bare(words)) for label, words in study.told(first) if label not in TOLD_ELSEWHERE]
-    rows = [(label, _kept_said(study) if label == "Margins" else words) for label, words in rows]
+    contacts = next((one for one in study.remedies if one.name.startswith("door contacts") and one.doors), None)
+    here = {"Margins": lambda _: _kept_said(study), "Tuning": lambda words: f"{words}{pair_told(study)}",
+            "Door contacts": lambda _: _contacts_said(contacts)}  # fmt: skip
+    rows = [(label, here[label](words) if label in here else words) for label, words in rows]
     if lead:
-        rows.insert(1, ("What to do then", f"{lead} {UNTIL_THEN}"))
+        rows.insert(1, ("What to do then", f"{lead} {_until_then(study.own)}"))
     found = Table("found", "What was found", FOUND, tuple(rows))
     loops = (_loops(study),) if study.recommended else ()
     lead, tables = filter(None, [ramp]), (found, *loops, by_tuning(study.candidate_table()))
@@ -59,7 +90,25 @@ def study_told(study, first, lead, ramp):
 
 
 def _kept_said(study):
-    return f"The calm pair keeps {asked_text(study.box.asked)} in all {len(study.box.corners)} loops of the next table: limits of ours."
+    loops = f"all {len(study.box.corners)} loops made from the ranges of the next table"
+    return f"The calm pair keeps {asked_text(study.box.asked)} in {loops}: limits of ours."
+
+
+def _until_then(own):
+    """What is done with the site's own tuning, a `Candidate`, before another may be entered, and why it stays."""
+    margins = f"gain margin {margin_text(own.nominal)} in the nominal loop, {margin_text(own)} at worst, {ASKED.gain_margin:g} asked"
+    return (
+        f"Until then leave the drive's tuning as found ({margins}) and write it down: a change now would have to be made again. "
+        "If it swings, see Cautions."
+    )
+
+
+def _contacts_said(contacts):
+    ways = " and ".join(map(seconds_text, (contacts.doors.opens_s, contacts.doors.shuts_s)))
+    return (
+        f"A contact at that door that sends the drive there (feed-forward) makes it {ways}; no margin is lost for it. "
+        f"{word_of(contacts.status)}: see What helps, also for one that sticks."
+    )
 
 
 def _loops(study):

@@ -6,6 +6,7 @@ from typing import Protocol
 
 import numpy as np
 
+from helpers.studies.beside_limit import number_beside
 from helpers.studies.duty.relief_damper import FixedSpeed
 from helpers.studies.report import fine, time_text
 from helpers.studies.tuning.box import ASKED, Corner, Nearness
@@ -187,7 +188,7 @@ class Candidate:
     def borne_text(self):
         """The delay it bears, in words."""
         return "; ".join(
-            f"with {_more(lag)} it {_keeps(keeps)}" + (f", and swings from {swings:.2g} s on" if np.isfinite(swings) else "")
+            f"with {_more(lag)} it {keeps_text(keeps)}" + (f", and swings from {swings:.2g} s on" if np.isfinite(swings) else "")
             for lag, keeps, swings in self.borne
         )
 
@@ -202,15 +203,27 @@ def asked_text(asked=ASKED):
 
 def margin_text(margins):
     """A gain margin in words."""
-    return f"more than {MOST_MARGIN:g}" if margins.gain_margin > MOST_MARGIN else f"{margins.gain_margin:.1f}"
+    times = margins.gain_margin
+    return f"more than {MOST_MARGIN:g}" if times > MOST_MARGIN else _of_margin(times, ASKED.gain_margin, 1, times < ASKED.gain_margin)
+
+
+def peak_text(margins):
+    """A peak sensitivity in words."""
+    peak = margins.peak_sensitivity
+    return _of_margin(peak, ASKED.peak_sensitivity, 2, peak > ASKED.peak_sensitivity)
+
+
+def _of_margin(value, limit, digits, past):
+    """A margin to so many digits; past its limit with as many as it takes not to be printed as that."""
+    return number_beside(value, limit, digits) if past else f"{value:.{digits}f}"
 
 
 def _margins_text(margins):
     if not margins.stable:
         return f"{NO_TIME} by itself"
-    phase = margins.phase_margin_deg
-    told = (margin_text(margins), f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
-    return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
+    phase = _of_margin(margins.phase_margin_deg, ASKED.phase_margin_deg, 0, margins.phase_margin_deg < ASKED.phase_margin_deg)
+    peak = peak_text(margins)
+    return f"{margin_text(margins)}, {f'{phase}°' if np.isfinite(margins.phase_margin_deg) else 'no crossover'}, {peak}"
 
 
 def numbers_text(tried):
@@ -222,7 +235,8 @@ def _more(lag_s):
     return f"{lag_s:.2g} s more lag" if lag_s else "the stated lags"
 
 
-def _keeps(seconds):
+def keeps_text(seconds):
+    """Up to which delay a tuning keeps what is asked, in words."""
     if seconds == 0:
         return "does not keep what is asked, however short the delay"
     return f"keeps what is asked up to a delay of {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every delay tried"

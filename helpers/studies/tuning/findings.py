@@ -7,7 +7,7 @@ import numpy as np
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
 from helpers.studies.status import status_of, word_of
-from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text
+from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
 from helpers.studies.tuning.times_said import MARK, RAMP, back_text, not_followed_said, past_text, seconds_text
 from helpers.units.said import with_unit
@@ -70,7 +70,7 @@ def findings_of(study, first=""):
 
 def _own(study, enter):
     own, best, back = study.own, study.recommended, study.own.doors.back_said()
-    peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
+    peak = peak_text(own.worst) if own.worst.stable else "without limit"
     figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the range of lags; the airflow {back} after a door"
     if not own.safe:
         what = "keeps too little margin in the range of lags" if own.worst.stable else "is too lively"

@@ -4,6 +4,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from helpers.formulas.tuning import Settings
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.status import word_of
 from helpers.studies.tuning.box import LoopBox
@@ -43,10 +44,23 @@ def ramps_borne_s(site, down=None):
 @lru_cache(maxsize=KEPT)
 def _tried(bench, found, fitted, up_s, down_s):
     """The `Candidate` that is the fastest safe tuning behind these ramps, in the door tests of every tuning; None where none is safe."""
-    site = bench.loop_site.with_changes(fan={"ramp_s": up_s, "ramp_down_s": down_s})
-    box = LoopBox.of(site, found, bench.settings, fitted=fitted)
+    site, box = _behind(bench, found, fitted, up_s, down_s)
     pair = box.fastest()
     return None if pair is None else candidates_of(box, bench.of_loop(site), bench.settings, {"ramps": pair})["ramps"]
+
+
+def _behind(bench, found, fitted, up_s, down_s):
+    """(site, `LoopBox`) of a loop behind other ramps."""
+    site = bench.loop_site.with_changes(fan={"ramp_s": float(up_s), "ramp_down_s": float(down_s)})
+    return site, LoopBox.of(site, found, bench.settings, fitted=fitted)
+
+
+def pair_behind(study, up_s, down_s):
+    """(`Settings` of the fastest tuning that is safe behind other ramps, None where none is; what the one that a `TuningStudy` recommends
+    does not keep there, in words). Margins alone: what doors bear behind them is told by `ramps_tried_said`."""
+    _, box = _behind(study.bench, study.found, study.box.fitted, up_s, down_s)
+    pair, best = box.fastest(), study.recommended
+    return None if pair is None else Settings(*pair), box.worst(best.gain, best.integral_s)[0].lacks(box.asked)
 
 
 def ramps_tried_said(study, up_s, down_s):
@@ -79,7 +93,7 @@ def alike_behind(study, up_s, down_s):
     """Names of the `Candidate`s of a `TuningStudy` whose times, forces and shortness after a door come out alike behind other ramps: those
     that never ask for more than these give. Alike: to a sample of time, and half a newton."""
     bench, tried = study.bench, (study.own, *study.candidates)
-    site = bench.loop_site.with_changes(fan={"ramp_s": float(up_s), "ramp_down_s": float(down_s)})
+    site, _ = _behind(bench, study.found, study.box.fitted, up_s, down_s)
     pairs = {one.name: (one.gain, one.integral_s) for one in tried}
     then = candidates_of(study.box, bench.of_loop(site), bench.settings, pairs)
     return tuple(one.name for one in tried if _alike(one.doors, then[one.name].doors) and _alike(one.far_doors, then[one.name].far_doors))

@@ -14,10 +14,11 @@ from helpers.model.loop.events import schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.sweep import AirTable
 from helpers.studies.cases import Case, conditions_of, usual_cases
-from helpers.studies.tuning.process import STEP_PERCENT
+from helpers.studies.tuning.process import STEP_PERCENT, WINDOW_PERCENT
 from helpers.studies.tuning.trial import bench
 
 UP_S, BACK_S, END_S = 1.6, 6.0, 10.4
+EVERY_PERCENT = 1.0  # of full speed, at which doors are tried
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,42 @@ def step_record(output_percent, case_number):
     fitted = span / 100 * (fit.reading_at_rest + fit.gain * (answer - output_percent))
     cases = usual_cases(site)
     return StepRecord(cases[case_number], run.time_s, output, run.speed_hz[:, 0], reading, fitted, fit, place.largest_gain(span))
+
+
+def over_the_bend(output_percent, case_number):
+    """Whether a step from an output [%] runs over the place where the gain is largest, in that case, and so shows less than there is."""
+    place = bench()
+    ends = place.found.output_percent + WINDOW_PERCENT / 2
+    return usual_cases(place.site)[case_number] == place.found.case and output_percent < ends < output_percent + STEP_PERCENT
+
+
+def best_made_from(outputs_percent):
+    """Which of some outputs [%] a step test is best made from: the one whose step shows most in the case of the largest gain. Only those
+    whose step ends no farther than two steps from there are tried. Raises ValueError where none of them is."""
+    place = bench()
+    number, at = usual_cases(place.site).index(place.found.case), place.found.output_percent
+    near = [output for output in outputs_percent if abs(output - at) <= 2 * STEP_PERCENT]
+    if not near:
+        raise ValueError(f"outputs_percent must hold one within {2 * STEP_PERCENT:g} % of {at:g} %, got {outputs_percent!r:.60}")
+    return max(near, key=lambda output: float(abs(step_record(output, number).fit.gain)))
+
+
+@lru_cache
+def heavy_from(case_number):
+    """(lowest output [%] at which a shut stair door takes more than it may, its storey) in one of the usual cases; None where none does.
+
+    Steady air, whole per cents of full speed; the window as `pressure_window`, leakage and closer as the site file has them.
+    """
+    place = bench()
+    site, tower, case = place.site, place.tower, usual_cases(place.site)[case_number]
+    full = site.fan.highest_speed_hz
+    outputs = np.arange(np.ceil(100 * site.fan.lowest_speed_hz / full), 100 + EVERY_PERCENT, EVERY_PERCENT)
+    conditions = conditions_of(site, [case]).rows(np.zeros(outputs.size, int))
+    found = tower.solve(conditions, outputs / 100 * full)
+    most = place.window.by_storey(tower.levels, "stair door", doors_open=not case.shut)[1]
+    past = np.where(conditions.stair_door_open == 0, found.door_dp_pa - most, -np.inf)
+    heavy = np.flatnonzero((past > 0).any(axis=1))
+    return (float(outputs[heavy[0]]), int(tower.levels[past[heavy[0]].argmax()])) if heavy.size else None
 
 
 @lru_cache
