@@ -403,9 +403,11 @@ def test_each_calm_pair_is_told_with_its_ramp(units):
     assert (pair.gain, pair.integral_s) == place.advised(replace(place.own_trial, ramp_s=9.0)) == (0.23, 0.95)
     assert (study.recommended.gain, study.recommended.integral_s) == (0.24, 0.93)
     assert [words.rpartition(",")[0] for words in left] == ["gain margin 2.46", "peak sensitivity 1.73"]
-    both = "with the ramp as entered, 6 s; with 9 s up and 7 s down, which are followed, it is gain 0.23 %/%, integral time 0.95 s"
+    both = (
+        "This pair is for the ramp as entered, 6 s; for 9 s up and 7 s down, which are followed, it is gain 0.23 %/%, integral time 0.95 s"
+    )
     card, told = lesson.senior_card()._repr_mimebundle_()["text/plain"], written_out(lesson.study().render())[1]
-    assert f"{both}; the one of 6 s then fails: gain margin 2.46, at least 2.5 is asked for and peak" in card
+    assert f"{both}; the one of 6 s then fails: gain margin 2.46, at least 2.5 and peak sensitivity 1.73, at most 1.7." in card
     assert f"{both}." in told
     assert "their times and forces come out alike, their margins do not." in told
     followed = bench("Tannery Row").study

@@ -16,7 +16,7 @@ from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.tuning.candidate import TUNED, numbers_text
 from helpers.studies.tuning.findings import ramp_findings, to_enter_text
 from helpers.studies.tuning.process import process_gain
-from helpers.studies.tuning.ramps_offered import ramps_borne_s
+from helpers.studies.tuning.ramps_offered import pair_behind, ramps_borne_s
 from helpers.studies.tuning.times_said import past_text
 from helpers.studies.tuning.trial import bench
 from helpers.units.said import with_unit, written_out
@@ -78,7 +78,11 @@ def test_lesson_panel_predictions_and_card_name_the_pair_of_the_record(design, b
     assert pairs(written_out(questions.span.ask())) == [pair]
     assert pairs(lesson.study()._repr_mimebundle_()["text/plain"])[0] == pair
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"].splitlines()
-    assert pairs(card[2]) == [pair]
+    ramps = ramps_borne_s(design.site, design.tuning.ramp_down)
+    slower = pair_behind(design.tuning, *ramps)[0]
+    assert pairs(card[2]) == [pair, (slower.gain, slower.integral_s)]  # the second for the ramps that have to be set first
+    (offered,) = {one for finding in design.tuning.findings() for one in re.findall(r"its own (gain [^,]+, [^,]+ s), not", finding.remedy)}
+    assert pairs(offered) == [(slower.gain, slower.integral_s)]  # and the record's finding of the ramp names the same
     panel = tuning_panel()
     advice = panel.put(gain=bench().own.gain, integral_s=bench().own.integral_s, ramp_s=6.0, filter_s=0.5, span_pa=125.0).words
     assert pairs(advice.splitlines()[-1]) == [pair]

@@ -55,8 +55,7 @@ READ = (
     "and on it as open dots one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
     "below; the upper axis ends at 2, 4 or 8 %, as the step needs. The lag is the time from the end of the delay until the reading "
     "crosses the line of 63 %.\n"
-    "Cases: 6 + 7, the stair doors of those storeys stand open; exit, the final exit too; first minute, the stair is as warm as the rooms; "
-    "after an hour, as warm as the air that is blown in makes it."
+    "6 + 7: the stair doors of those storeys stand open; first minute: the stair is still as warm as the rooms."
 )
 
 

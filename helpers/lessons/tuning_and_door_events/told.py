@@ -53,10 +53,14 @@ def pair_told(study, lacks=False):
     if not study.not_followed or not np.isfinite(ramps).all():
         return ""
     pair, left = pair_behind(study, *ramps)
-    behind = f" That is with the ramp as entered, {study.ramp_s:g} s; with {ramps[0]:g} s up and {ramps[1]:g} s down, which are followed,"
+    behind = (
+        f" This pair is for the ramp as entered, {study.ramp_s:g} s; for {ramps[0]:g} s up and {ramps[1]:g} s down, which are followed,"
+    )
     if pair is None:
         return f"{behind} nothing stays calm."
-    then = f"; the one of {study.ramp_s:g} s then fails: {listed(left)}" if lacks and left else ""
+    then = (
+        f"; the one of {study.ramp_s:g} s then fails: {listed(one.removesuffix(' is asked for') for one in left)}" if lacks and left else ""
+    )
     return f"{behind} it is {numbers_text(pair)}{then}."
 
 
