@@ -180,8 +180,7 @@ def test_a_calm_tuning_passes_nothing_where_the_first_minute_fails(panel):
     assert "Smoke: the lowest pressure at a shut door is 24 Pa, minimum 25 Pa, at stair door 1; a shut door is below" in verdict.words
     assert "CHECK: of the doors that the loop at rest gives enough, stair door 1 is the longest short, 0.9 s" in verdict.words
     assert "128 N as it shuts; 133 N is allowed: PASS." in verdict.words
-    assert "In the first minute, the stair as warm as the rooms, FAIL with any tuning: the stair door of" in verdict.words
-    assert "storey 0: 22 Pa" in verdict.words
+    assert "In the first minute, the stair as warm as the rooms, FAIL with any tuning: stair door 0: 22 Pa, 3 Pa" in verdict.words
 
 
 def test_the_first_minute_is_that_of_the_record():

@@ -168,7 +168,7 @@ def _first_minute_said(place):
     if first.good[0]:
         return ""
     out = first.out_in(first.cases[0])
-    told = f"the {out[0].text()}" if out else first.case_text(0)
+    told = out[0].text() if out else first.case_text(0)
     return f" In the first minute, the stair as warm as the rooms, {word_of(first.status(0))} with any tuning: {told}."
 
 
