@@ -12,6 +12,7 @@ from helpers.units.said import with_unit
 from helpers.widgets.panel import Reading
 
 ALL_SHUT, BESIDE_THE_LOWER, OWN_LOWEST_PA = DoorsOpen(), DoorsOpen((1, 2)), 28.0  # as the tasks have them
+SAME_HZ = 0.05  # two speeds that are printed alike
 FOLD = "What the tasks come to (first your own words)"
 
 
@@ -62,12 +63,15 @@ def _tube_off():
     fault, found = ReadingFault("tube off", LOWER), {}
     for rule in ("average", "lowest", "highest"):
         found[rule] = _ruled(rule, fault=fault)
-    early = _ruled("average", fault=fault, stair=FIRST_MINUTE)
+    early, sound = _ruled("average", fault=fault, stair=FIRST_MINUTE), _ruled("highest")
+    same = " (as with both right: it is the set point that is not this rule's)" * (
+        abs(sound.speed_hz - found["highest"].speed_hz) < SAME_HZ
+    )
     return (
         f"The display shows {_pa(found['average'].reading_pa)} now and {_pa(early.reading_pa)} in the first minute: nothing to see. The "
         f"upper transmitter has {_pa(found['average'].true_pa[UPPER])} meanwhile. Lowest: the zero is the lowest, "
         f"{_runs(found['lowest'])}. Highest: the zero is passed over, {_pa(found['highest'].true_pa[UPPER])} at the upper one, "
-        f"{_runs(found['highest'])}; the lower one then has {_pa(found['highest'].true_pa[LOWER])}."
+        f"{_runs(found['highest'])}; the lower one then has {_pa(found['highest'].true_pa[LOWER])}{same}."
     )
 
 

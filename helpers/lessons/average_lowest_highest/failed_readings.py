@@ -14,7 +14,7 @@ FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE = (
 )
 ENDS = (FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE)
 SEEN = {
-    "zero": "its tube has come off and hangs in the room, so it reads zero, and its signal looks healthy",
+    "zero": "its tube has come off at the transmitter, so it reads zero, and its signal looks healthy",
     "high": "it is stuck at a reading well above the set point",
     "out": "its wire is open; the input is set to see that and leaves it out",
 }

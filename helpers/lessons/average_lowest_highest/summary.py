@@ -32,7 +32,7 @@ def _agreed():
     short as a card has it; the whole stands in the record."""
     card, first = fallback_card(_fallback()), no_set_point.fallback_first()
     stuck = ", with the relief damper stuck as well" * bool(rule_bench().site.stair.relief)
-    left = f"{first}; until then what is left goes on at the same set point.\nTried on page 12{stuck}; do not enter. "
+    left = f"{first}; as long as that is open, the other reading goes on at the same set point.\nTried on page 12{stuck}; do not enter. "
     return f"{left * bool(first)}{card}"
 
 
@@ -92,7 +92,7 @@ def lines():
         for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
     )
     first = suits or "no set point suits any of the three"
-    nothing = f'none, so no figure at all: see "{no_set_point.SECTION}"'
+    nothing = f'that is none here, enter no figure: see "{no_set_point.SECTION}"'
     enter = f"what suits every weather and warmth of the stair, as in the record: {always or nothing}"
     target = bench.site.control.set_point_pa
     lower, upper = (_at_worst("average", target, ReadingFault("tube off", tap)) for tap in (LOWER, UPPER))
