@@ -259,7 +259,7 @@ def test_the_summary_says_what_is_laid_down_here_for_a_failed_reading_before_wha
     told = next(line for line in card.splitlines() if "Least bad" in line)
     assert told.strip().startswith("Tried on page 12, with the relief damper stuck as well; do not enter. FAIL: ")
     before = card.splitlines()[card.splitlines().index(told) - 1]
-    assert before.strip() == f"Here {first}; until then what is left goes on at the same set point."
+    assert before.strip() == f"Here {first}; as long as that is open, the other reading goes on at the same set point."
     page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
     assert "**At Larkfield House nothing is laid down:**" in page.split("What to do about it")[1].split("Why: which storey")[0]
 
@@ -486,7 +486,7 @@ def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
     wanted = f"{written_out(inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average')))} for the average"
     assert wanted in first
     assert not any(rule_bench().recorded_pa(rule) for rule in ("average", "lowest", "highest"))
-    assert "in the record: none, so no figure at all" in first
+    assert "in the record: that is none here, enter no figure" in first
     assert "with the stair as the site file has it" in first
     # 41 Pa is the end of what works with the average, told as that and nowhere as the set point that the card works at.
     assert "41 Pa" not in words.replace(wanted, "")
