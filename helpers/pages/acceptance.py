@@ -49,8 +49,8 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 76), ("Allowed", 90), ("Pressure", 66), ("Minute", 52), ("Fan off", 50), *((step, 58) for step in steps),
-            ("Shuts, latches", 60), ("Doors open", 58), ("Smoke goes", 84),
+            ("Door", 76), ("Allowed", 90), ("Pressure", 66), ("Minute", 52), ("Fan off", 50),
+            *((step, 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60), ("Doors open", 58), ("Smoke goes", 84),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:

@@ -82,12 +82,12 @@ class TypedSheet:
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
-        self.head = HTML()
+        self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
                 HTML(FROZEN),
                 self.line.widget,
-                HBox([UNITS.switch(), self.whole_verdict], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
+                HBox([UNITS.switch(), self.whole_verdict, self.before], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
                 self.head,
                 lines[0],
                 GridBox(cells, layout=grid).add_class("sheet-grid"),
@@ -125,7 +125,7 @@ class TypedSheet:
             self.prepare(values)
         if self.intro is not None:
             seen, more = ("".join(f'<p style="{STEP}">{escape(text)}</p>' for text in texts) for texts in _now(self.intro))
-            self.head.value = seen + folded("Read before you begin: which steps, where to measure, how long", more)
+            self.head.value, self.before.value = seen, folded("Read before you begin: which steps, where to measure, how long", more)
         for widget, told in self._labels:
             widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:

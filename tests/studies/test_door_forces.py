@@ -44,7 +44,7 @@ def test_the_street_doors_closer_breaks_the_third_us_force_with_the_fan_off_and_
 
 def test_a_closer_over_the_limit_is_told_as_one_that_no_pressure_mends(found):
     finding = next(
-        one for one in written_out(tuple(found.findings())) if one.what.startswith("Final exit 0: its closer") and one.severity == "wrong"
+        one for one in written_out(tuple(found.findings())) if one.what.startswith("Final exit 0: closer") and one.severity == "wrong"
     )
     assert "fan off" in finding.why
     assert "no pressure, fan or set point" in finding.why

@@ -169,7 +169,7 @@ class DoorForces:
         closer = f"closer {row.window.place}"
         if off in ("wrong", "attention"):
             taken, over = _force(row.off_n), off == "wrong"
-            what = f"{begun(_named(row.window))}: its closer alone is {'over' if over else 'near'} the limit to {force.step}"
+            what = f"{begun(_named(row.window))}: closer alone {'over' if over else 'near'} the limit to {force.step}"
             why = "no pressure, fan or set point changes that: it is so with the fan off"
             remedy = "a lighter closer that still shuts the leaf, set by force gauge; or the word of the authority having jurisdiction"
             yield Finding(off, what, f"{taken}, limit {limit} (at the {force.at})", why, force.said, remedy, key=closer)
