@@ -17,7 +17,7 @@ AT_ITS_TOP = """() => {
 
 
 @pytest.mark.browser
-def test_a_page_opens_at_its_top_asks_for_no_news_folds_its_code_and_is_run_by_one_button(page, lab):
+def test_a_page_opens_at_its_top_asks_for_no_news_folds_its_code_and_is_run_by_one_button_that_gives_it_room(page, lab):
     open_page(page, lab, "01_pressure_window.ipynb")
     assert page.evaluate(NEWS) == "false", SHIPPED
     assert page.evaluate(AT_ITS_TOP)
@@ -29,6 +29,7 @@ def test_a_page_opens_at_its_top_asks_for_no_news_folds_its_code_and_is_run_by_o
     expect(page.locator(".jp-CodeCell .jp-InputArea-editor:visible")).to_have_count(1)
     expect(page.locator(".jp-CodeCell .jp-InputArea-editor:visible")).to_contain_text("f.doors.opening_force")
     expect(page.locator(".Toastify__toast")).to_have_count(0)
+    assert not page.locator("#filebrowser").is_visible(), SHIPPED  # a page that is run has the room: the letters of its picture need it
 
 
 @pytest.mark.browser
