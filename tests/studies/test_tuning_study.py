@@ -161,7 +161,7 @@ def test_a_door_contact_names_its_door_and_is_tried_stuck_both_ways(found):
     """A contact that sticks leaves the loop alone, and one that signals by itself sends the fan where no door asked for it."""
     remedy = next(r for r in found.remedies if r.name == "door contacts (feed-forward)")
     level, kind = found.door
-    assert f"a contact at the {'final exit' if kind == 'exit' else 'stair door'} of storey {level} " in remedy.how()
+    assert f"a contact at {'final exit' if kind == 'exit' else 'stair door'} {level} sends the drive" in remedy.how()
     assert "each further door counted as open needs its own, not tried" in remedy.how()
     settings = replace(found.bench.settings, gain=found.recommended.gain, integral_s=found.recommended.integral_s)
     tried = door_contacts(found.bench, settings)
