@@ -270,9 +270,9 @@ def _year_findings(design, study):
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
     elif study.out:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
-        none = f"no rule and set point tried suits every case and the year; first the {most}, out in most of these hours"
+        none = f"no rule and set point tried suits every case and the year; first {most}, out in most of these hours"
         how = "; ".join((f"{counts['low']} hours with too little pressure, {counts['high']} with too much", *study.pushed_said()))
-        out = f"{study.out} of {hours} hours outside, most often the {most}"
+        out = f"{study.out} of {hours} hours outside, most often {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, (True,)) or none)  # fmt: skip
     if counts["at full speed"]:
