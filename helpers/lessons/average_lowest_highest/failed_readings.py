@@ -96,7 +96,7 @@ def after_the_fault(draw):
     place = draw.one_of(("low in the stair", "high in the stair"))
     question = (
         f"The {rule} of two transmitters runs a supply fan, and both read about the set point. Then the one {place} fails: {SEEN[fault]}. "
-        "The loop goes on in automatic. What happens?"
+        "The loop goes on in automatic, with a fan that is large enough for what the loop asks. What happens?"
     )
     hints = {
         FULL: "Full speed needs a combined reading that cannot reach the set point any more. What does this rule make of the two readings?",
