@@ -262,7 +262,7 @@ def _fit(chosen):
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
     _say(written_out(verdict(found), chosen.units))
-    return _ended(fitted.left_out, chosen.units)
+    return _ended(fitted.not_used, chosen.units)
 
 
 def _years(chosen):

@@ -26,9 +26,10 @@ from helpers.model.sweep import at, meets, squared_steps
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.drawn import DrawnDay
-from helpers.studies.measured.fitted import FittedBuilding, Unknowns
+from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import PERCENT, SPEEDS, STAIR_SD_C, Telling, accuracies_pa, all_together, door_forecast
 from helpers.studies.measured.readings import FLOW, SURE
+from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.status import inside
 
 OUTDOOR_C, STAIR_C = (-25.0, -15.0, -5.0, 8.0, 22.0), (2.0, 12.0, 24.0)  # weathers that are solved

@@ -16,8 +16,9 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import PRESSURES, DayRound, DayWeather, DeviceFound, Gauges, LeafForce, TestDay
 from helpers.studies.doors.forces import GAUGE_N
-from helpers.studies.measured.fitted import Unknowns, at_damper
+from helpers.studies.measured.fitted import at_damper
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
+from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.measured.years.self_tests import LOG
 
 SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds of a day

@@ -14,41 +14,42 @@ so it pulls the less, the farther off it lies (a redescending estimator, from me
 nearly one pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller. Buildings are drawn
 about the most probable one and weighed by what the readings say of each (importance sampling over what is alike on all storeys, the
 storeys' own scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from memory, not verified).
-A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Limits: steady
-rounds; leaks that obey their exponents; one stair.
+A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Where no answer
+settles, the reading farthest off is left out and the fit is made again, up to MOST_SLIPS times; each is told. Limits: steady rounds; leaks
+that obey their exponents; one stair.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.formulas.uncertainty import normal_quantile
-from helpers.model.air.network import KINDS
 from helpers.model.air.tower import Tower
-from helpers.model.site.schema import Site
-from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings, every_quantity
+from helpers.studies.measured.readings import FLOW, QUANTITIES, DayReadings, every_quantity
+from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
 NINETY = float(normal_quantile(0.95))  # standard deviations to either end of a 90 % interval
-CLASSES = 2 * NINETY  # from tight to loose: nine buildings of ten lie between; ours
-# Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
-GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
-STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
-TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
 STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
 WEIGHED, LEAST_COUNTED, MOST_WEIGHED = 600, 60, 4  # buildings drawn for the mean; of which so many count at least, or once more; so often
 MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
 FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
 STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
+# Readings left out one by one where no answer settles; of one round from which on the round itself is wrong; readings of a kind in a round
+# that have a share of what was expected in common. Ours.
+MOST_SLIPS, SLIPS_OF_A_ROUND, ALIKE = 6, 3, 3
 MOST_FITS, SAME = 8, 0.1  # until every reading counts as it lies; the share of an uncertainty that is no change
 
 
 class NotSeparatedError(ValueError):
     """What was read cannot carry what is asked of it."""
+
+
+class NotSettledError(NotSeparatedError):
+    """No one building gives what was read."""
 
 
 @dataclass(frozen=True)
@@ -68,69 +69,13 @@ class Factor:
 
 
 @dataclass(frozen=True)
-class Unknowns:
-    """What is asked for, in one row of numbers: by name the standard deviations [unknowns]; kinds: names of those of KINDS."""
-
-    site: Site
-    kinds: tuple
-    names: tuple
-    deviations: np.ndarray
-
-    @classmethod
-    def of(cls, site, readings=None):
-        """Unknowns of a site, with those of a day where readings are given."""
-        ratios = WALL_LEAKAGE_RATIOS[site.leakage.edition]
-        apart = {wall: np.log(ratios[wall]["loose"] / ratios[wall]["tight"]) / CLASSES for wall in ("stair_wall", "exterior_wall", "floor")}
-        spread = {"stair side": max(apart["stair_wall"], GAPS_SD), "facade": apart["exterior_wall"], "between storeys": apart["floor"],
-                  "relief damper": DAMPER_SD, "stair shaft": SHAFT_SD, "fan": FAN_SD}  # fmt: skip
-        alone = len(site.storeys) == 1
-        absent = {"relief damper": site.stair.relief is None, "between storeys": alone, "stair shaft": alone}
-        kinds = tuple(kind for kind in KINDS if not absent.get(kind, False))
-        deviations = {kind: spread[kind] for kind in kinds}
-        for what in ("walls", "gaps"):
-            deviations |= {f"{what} of storey {storey.level}": STOREY_SD for storey in site.storeys}
-        if readings is not None:
-            gauges, wind = readings.day.gauges, readings.day.weather.wind_speed_m_s
-            deviations |= {"traverse": gauges.flow_percent / 100 / SURE}
-            deviations |= {"outdoors": TEMPERATURE_SD_C / SURE, "stair's air": TEMPERATURE_SD_C}
-            deviations |= {"wind": gauges.wind_m_s / SURE / wind} if wind else {}
-        return cls(site, kinds, tuple(deviations), np.array(list(deviations.values())))
-
-    def __len__(self):
-        return len(self.names)
-
-    @property
-    def lasting(self):
-        """Which of them are alike on all storeys: about these the storeys' own scatter is taken as straight."""
-        return np.array([" of storey " not in name for name in self.names])
-
-    def conditions(self, base, x):
-        """(`Conditions`, the traverse's factor [points, rows]): rows of base for every point of x [points, unknowns], points first."""
-        moved, rows = dict(zip(self.names, (x * self.deviations).T, strict=True)), len(base)
-        kinds = np.ones((len(x), len(KINDS)))
-        for kind in self.kinds:
-            kinds[:, KINDS.index(kind)] = np.exp(moved[kind])
-        walls, gaps = (np.exp(np.stack([moved[f"{what} of storey {storey.level}"] for storey in self.site.storeys], axis=1))
-                       for what in ("walls", "gaps"))  # fmt: skip
-        many = base.rows(np.tile(np.arange(rows), len(x)))
-        each = np.repeat(np.arange(len(x)), rows)
-        many.kind_factor = many.kind_factor * kinds[each]
-        many.leak_factor, many.gap_factor = many.leak_factor * walls[each], many.gap_factor * gaps[each]
-        still = np.zeros(len(x))
-        many.outdoor_c = many.outdoor_c + moved.get("outdoors", still)[each]
-        warmer = moved.get("stair's air", still)[each]
-        many.stair_c = many.stair_c + (warmer[:, None] if many.stair_c.ndim == 2 else warmer)
-        many.wind_speed_m_s = many.wind_speed_m_s * np.exp(moved.get("wind", still))[each]
-        return many, np.exp(moved.get("traverse", still))
-
-
-@dataclass(frozen=True)
 class FittedBuilding:
     """A building as its day found it.
 
     x, covariance: mean of the unknowns, in standard deviations from the file; mode: the most probable ones; computed, first [readings]:
     what the most probable building gives, and what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a
-    sentence for every round that was not used, its readings are not among `readings`; counted [readings]: the standard uncertainty with
+    sentence for every round that was not used, slips for every reading without which alone an answer settled: these are not among
+    `readings`; counted [readings]: the standard uncertainty with
     which each reading counted, its own or, where it does not fit, a wider one.
     """
 
@@ -145,6 +90,12 @@ class FittedBuilding:
     mode: np.ndarray
     counted: np.ndarray
     left_out: tuple = ()
+    slips: tuple = ()
+
+    @property
+    def not_used(self):
+        """A sentence about everything that was read and is not used."""
+        return (*self.slips, *self.left_out)
 
     @cached_property
     def factors(self):
@@ -210,15 +161,63 @@ def fit_building(readings):
     side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
     no answer.
     """
-    pressures, left_out = _read_at_damper(readings), {}
+    pressures, left_out, slips = _read_at_damper(readings), {}, ()
     while True:
         lifted = _lifted(readings, pressures)
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
         readings = readings.but(np.flatnonzero(np.isin(readings.round, list(left_out))))
         told = tuple(left_out[number] for number in sorted(left_out))
-        fitted, pressures = _fit_past_slips(readings, told)
+        fitted, pressures, slips = _settled(readings, told, slips)
+        readings = fitted.readings
         if not len(_lifted(readings, pressures)):
-            return fitted
+            return replace(fitted, slips=slips)
+
+
+def _settled(readings, left_out, slips):
+    """As `_fit_past_slips` (and the slips, one sentence more for every reading left out), without the readings farthest off where no
+    answer settles. Of a round with SLIPS_OF_A_ROUND of them none is used: its speed, or all its tubes, are wrong."""
+    names, of_round = [], []
+    while True:
+        try:
+            return *_fit_past_slips(readings, (*left_out, *slips)), slips
+        except NotSettledError as trouble:
+            without = f", nor without {listed(names)}: look at these first" if names else ""
+            if len(names) == MOST_SLIPS:
+                raise NotSettledError(f"{trouble}{without}") from None
+            number, usual = _farthest(readings)
+            where, name = int(readings.round[number]), _place_said(readings, number)
+            read, other = (readings.value_said(number, value) for value in (readings.value[number], usual))
+            look = (
+                "look at the tubes: which side is high?" if readings.value[number] * usual < 0 else "a slip of the point, or another door?"
+            )
+            names, of_round = [*names, name], [*of_round, where]
+            slips = (*slips, f"{name} is left out: {read} read where some {other} is to be expected, and with it no answer settles; {look}")
+            gone = [number]
+            if of_round.count(where) == SLIPS_OF_A_ROUND:
+                gone = np.flatnonzero(readings.round == where)
+                slips = (*slips, f"round {where + 1} is left out with its other {len(gone) - 1} readings: too many of them are far off")
+            if len(gone) == len(readings):
+                raise NotSettledError(f"{trouble}, nor without {listed(names)}: look at these first") from None
+            readings = readings.but(gone)
+
+
+def _place_said(readings, number):
+    """A reading with the speed of its round, in words."""
+    return f"{readings.said(number)} ({with_unit(readings.speeds_hz[readings.round[number]], 'frequency', 1)})"
+
+
+def _farthest(readings):
+    """(number of the reading farthest off, what was to be expected of it): off the site file's figure, of a pressure times what the
+    readings of its kind in its round come to of theirs in the middle, in standard uncertainties."""
+    tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
+    first = _read(readings, computed_at(tower, readings, unknowns, np.zeros((1, len(unknowns)))))[0]
+    share = np.abs(readings.value / np.where(first == 0, np.nan, first))
+    usual = first.copy()
+    for kind, where in {*zip(readings.quantity, readings.round, strict=True)}:
+        alike = (readings.quantity == kind) & (readings.round == where)
+        usual[alike] *= np.nanmedian(share[alike]) if alike.sum() >= ALIKE else 1.0
+    number = int(np.abs((readings.value - usual) / readings.uncertainty).argmax())
+    return number, usual[number]
 
 
 def _fit_past_slips(readings, left_out):
@@ -255,7 +254,7 @@ def _fit(readings, left_out, counted):
             found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, counted, left_out)
             return found, every[0, :, STAIR, at_damper(readings.site)]
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
-    raise NotSeparatedError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
+    raise NotSettledError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 
 
 def _mean(tower, readings, counted, unknowns, mode, covariance, slopes):

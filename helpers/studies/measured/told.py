@@ -224,7 +224,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     findings = [_of_door(one, shut) for shut, some in zip((True, False), doors, strict=True) for one in _furthest_first(some)]
     if fitted.strange:
         findings.append(_of_strange(fitted))
-    findings += [_of_left_out(sentence) for sentence in fitted.left_out]
+    findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     tables.append(next_table(most_telling(found)))
     notes = (transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
@@ -300,6 +300,12 @@ def _of_strange(fitted):
     return Finding(
         "attention", what, fitted.readings.said(fitted.strange[0]), why, METHOD, "measure again before anybody relies on that door"
     )
+
+
+def _of_slip(sentence):
+    """The finding of a reading without which alone the building was found."""
+    what, _, why = sentence.partition(": ")
+    return Finding("attention", f"{what[0].upper()}{what[1:]}", "", why, METHOD, "measure again before anybody relies on that door")
 
 
 def _of_left_out(sentence):

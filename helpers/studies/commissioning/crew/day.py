@@ -11,6 +11,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import write_site
 from helpers.model.test_day import DayRound, DayWeather, Gauges, LeafForce, TestDay, read_test_day_text
 from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, leaves_of, place_said
+from helpers.studies.commissioning.crew.in_rounds import hardly_so
 from helpers.studies.commissioning.crew.leaves import leaves_found
 from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
@@ -27,7 +28,8 @@ NOTE = "Read from filled sheets; rounds of steady speed, all doors shut."
 @dataclass(frozen=True)
 class DayFound:
     """What a crew brought back. procedure: for the weather found; filled: `FilledSheets`; test_day: `TestDay`, None where `no_day`
-    says why; unused: what was filled in and is not used in it, unread: what nobody filled in, a sentence each; leaves: of `LeafFound`."""
+    says why; unused: what was filled in and is not used in it, unread: what nobody filled in, or what can hardly be, a sentence each;
+    leaves: of `LeafFound`."""
 
     procedure: Procedure
     filled: FilledSheets
@@ -71,7 +73,7 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode=""):
     if not lacking:
         made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
-    unread = [*_few(test_day), *_unread(made.rounds, filled)]
+    unread = [*hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
 
 

@@ -3,6 +3,8 @@ sheet, the fan by the speed that the sheet printed and by its drive, the relief 
 weather by how far it may be from the one that the sheets were made for."""
 
 import re
+from math import log10
+from statistics import median
 
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.lines import ReportLine
@@ -10,6 +12,7 @@ from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, O
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
+from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 from helpers.units.said import with_unit
@@ -17,6 +20,11 @@ from helpers.units.said import with_unit
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
+# Beyond so many errors of a gauge from what the other readings of its round let expect, and so many times it or that part of it, a reading
+# can hardly be; ours. A slip of the point is ten times, or a hundred, give or take POINT of a decade.
+SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.25
+FEW = 3  # readings of a kind in a round from which on what they have in common counts
+TUBES = "look at the tubes: which side is high?"
 CURRENT_ON = "write it on the sheet Devices, line motor, with its unit, such as 11.2 A"
 NO_PLATE = f"motor current: not judged, the site file has no place for a nameplate current: {CURRENT_ON}"
 _AMPERES = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?(?:\s?/\s?\d+(?:\.\d+)?)*)\s?A(?!\w)")
@@ -66,6 +74,8 @@ def round_lines(found):
                 continue
             told.append(f"{with_unit(value, 'pressure', (1, 3))} ({one.label})")
             state, words = _judged(rounds, one, place, rows.get(place), value, _tried(found, place, rows.get(place)))
+            slip, told_of_it = slip_in_a_round(rounds, found.filled, one, place)
+            state, words = worst_of((state, slip)), "; ".join(filter(None, (told_of_it, words)))
             states, said = [*states, state], [*said, *([f"{one.label}: {words}"] if words else [])]
             by_round.setdefault(one.label, []).append(state)
         said += [f"still to read: {listed(left)}"] if left else []
@@ -92,6 +102,65 @@ def _judged(rounds, one, place, row, value, tried_pa):
         told = [(state, words) for state, words in judged(rounds.sheet, row, DoorMeasured(shut_pa=value), True) if state == "wrong"]
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
     return in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits), tried_pa)
+
+
+def slip_in_a_round(rounds, filled, one, place):
+    """(state, words) of a reading with the fan on that has the wrong sign or can hardly be; ("good", "") where nothing speaks against it.
+
+    Held against what is expected of its place, times what the other readings of its kind in the round come to by theirs: a tight building
+    is no slip. A stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the
+    tubes are crossed. Limits: three readings of a kind at least for what they have in common; thresholds are ours.
+    """
+    value, (quantity, _) = filled.value("pressures", place, one.label), place
+    if value is None or one.mode == OFF:
+        return "good", ""
+    error = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"]
+    usual, cell = _usual_pa(rounds, filled, one, place), filled.readings["pressures", place, one.label].cell
+    shown, other = (with_unit(pa, "pressure", (1, 3)) for pa in (value, usual))
+    if quantity == "stair door" and value < 0:
+        sure = value < -error and usual > 0
+        return "wrong" if sure else "attention", f"{shown} (cell {cell}) is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
+    off = abs(value - usual) > SURELY_OFF * error
+    if off and value * usual < 0 and min(abs(value), abs(usual)) > error:
+        return "attention", f"{shown} (cell {cell}) has the other sign than {other} to be expected: {TUBES}"
+    if off and (said := slip_of_point(value, usual)):
+        return "attention", f"{shown} (cell {cell}) can hardly be, {said}: some {other} is to be expected; read it again"
+    return "good", ""
+
+
+def slip_of_point(value, usual):
+    """What a figure many times, or a small part of, what is usual may be, in words; "" for one that can be.
+
+    >>> slip_of_point(198.0, 20.1), slip_of_point(120.0, 20.0), slip_of_point(25.0, 20.0)
+    ('a slip of the point', '6 times as much', '')
+    """
+    if not value or not usual or 1 / HARDLY < (times := abs(value / usual)) < HARDLY:
+        return ""
+    decades = log10(times)
+    if round(decades) and abs(decades - round(decades)) < POINT:
+        return "a slip of the point"
+    return f"{times:.0f} times as much" if times > 1 else f"{1 / times:.0f} times as little"
+
+
+def _usual_pa(rounds, filled, one, place):
+    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind in the round come to."""
+    read = {other: filled.value("pressures", other, one.label) for other in rounds.read if other != place and other[0] == place[0]}
+    ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value and one.expected_pa[other]]
+    return one.expected_pa[place] * (median(ratios) if len(ratios) >= FEW else 1.0)
+
+
+def hardly_so(rounds, filled):
+    """A sentence about every round of steady speed with a reading of the wrong sign, or that can hardly be: all are in the day's file as
+    they were read."""
+    for one in rounds.rounds:
+        told = []
+        for place in rounds.read if one.mode == MANUAL else ():
+            if words := slip_in_a_round(rounds, filled, one, place)[1]:
+                reading = filled.readings["pressures", place, one.label]
+                told.append(f"{one.label}, {place_said(rounds, *place)}: {words}, in {reading.file}")
+        if told:
+            more = f"; and {len(told) - 1} more readings of this round, in the report" if len(told) > 1 else ""
+            yield f"in the day's file as it was read: {told[0]}{more}"
 
 
 def _tried(found, place, row):
@@ -174,6 +243,9 @@ def _fan(found):
             doubts.append(f"read at {with_unit(speed, 'frequency', 1)}, the sheet names {with_unit(most_hz, 'frequency', 1)}: why lower?")
         if None not in (speed, flow) and flow > (1 + FLOW_SHARE) * (end := _end_m3_s(rounds.site.fan, speed)):
             doubts.append(f"{with_unit(flow, 'flow', (2, 0))} is unlikely: there its curve ends at {with_unit(end, 'flow', (2, 0))}")
+        if flow is not None and (slip := slip_of_point(flow, one.flow_m3_s)):
+            read, usual = (with_unit(value, "flow", (2, 0)) for value in (flow, one.flow_m3_s))
+            doubts.append(f"{read} can hardly be, {slip}: {usual} is to be expected")
         if speed is not None and (speed > high_hz + PRINTED_HZ or speed < low_hz - PRINTED_HZ):
             ends = " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
             words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")

@@ -1,11 +1,13 @@
 """The door survey: what was measured at every leaf, and whether its two gauges agree: the force that the fan adds against the pressure
 across the leaf, by the lever of handle or latch stile."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import median
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
+from helpers.studies.commissioning.crew.in_rounds import slip_of_point
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE
 from helpers.studies.doors.forces import GAUGE_N
@@ -28,7 +30,8 @@ WEAKER = (
 class LeafFound:
     """One leaf. key: (row's key, number of the leaf); values: what was measured, by field of the form Doors; off_pa, on_pa: pressure across
     it with the fan off and on; lever_n_pa: newtons at the force gauge for a pascal; added_n: what the fan adds; implied_pa: the pressure
-    that this force says; state: "good", "attention", or "open" where something is missing; words."""
+    that this force says; state: "good", "attention", or "open" where something is missing; words; slips: a sentence about every
+    force that can hardly be beside those of the other leaves."""
 
     key: tuple
     words: str
@@ -41,6 +44,7 @@ class LeafFound:
     state: str
     said: str
     size_said: str = ""
+    slips: tuple = ()
 
     @property
     def ratio(self):
@@ -57,7 +61,18 @@ def leaves_found(rounds, filled):
     differs from that by more than two errors of a force gauge and GAUGES_SHARE of it, as the acceptance sheet has it. p off is the reading
     of the fan-off round, else what is expected of it. Limits: even pressure on the leaf; no figure for a leaf that opens by itself.
     """
-    return tuple(_leaf(rounds, filled, key, row, words) for key, row, words in leaves_of(rounds))
+    found = [_leaf(rounds, filled, key, row, words) for key, row, words in leaves_of(rounds)]
+    return tuple(replace(leaf, slips=tuple(_slips(filled, leaf, found))) for leaf in found)
+
+
+def _slips(filled, leaf, every):
+    """A sentence about every force of a leaf many times, or a small part of, what the other leaves ask for at the same step."""
+    for column, value in leaf.values.items():
+        others = [one.values[column] for one in every if one.key != leaf.key and one.values.get(column)]
+        if column.startswith(("on ", "off ")) and len(others) >= FEW and (said := slip_of_point(value, median(others))):
+            cell, usual = filled.readings["doors", leaf.key, column].cell, with_unit(median(others), "force", 1)
+            read = f"fan {column}: {with_unit(value, 'force', 1)} (cell {cell})"
+            yield f"{read} can hardly be, {said}: the other leaves ask for some {usual}; read it again"
 
 
 def _leaf(rounds, filled, key, row, words):

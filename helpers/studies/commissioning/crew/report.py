@@ -184,7 +184,8 @@ def _doors(found):
     for key, row, words in (*leaves_of(rounds), *others):
         measured = _measured(found, key, row)
         state, told = sheet.judge(row.key, measured)
-        more = [*_fan_off(found, key, row)]
+        slips = next((leaf.slips for leaf in found.leaves if leaf.key == key), ())
+        more = [*(("attention", said) for said in slips), *_fan_off(found, key, row)]
         state = worst_of([state or "open", *(one for one, _ in more)])
         told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
         yield ReportLine("Doors", words, "", "", f"{row.door}; expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",

@@ -44,6 +44,7 @@ def read_years(site, *folders):
                 continue
             days.append(day)
             fits.append(fit_building(readings))
+            left_out += [(shown_name(file), sentence) for sentence in fits[-1].slips]
         except (SiteFileError, ValueError) as refusal:
             left_out.append((shown_name(file), str(refusal).splitlines()[0]))
     if not fits:

@@ -1,0 +1,75 @@
+"""What a test day is asked for: by which factor each kind of leak, the shaft and the fan differ from the site file, what each storey has
+beside the mean of all, and by how much the day itself may have been misread; each in standard deviations from the file's figure."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.formulas.uncertainty import normal_quantile
+from helpers.model.air.network import KINDS
+from helpers.model.site.schema import Site
+from helpers.studies.measured.readings import SURE
+
+CLASSES = 2 * float(normal_quantile(0.95))  # from tight to loose: nine buildings of ten lie between; ours
+# Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
+GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
+STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
+TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """What is asked for, in one row of numbers: by name the standard deviations [unknowns]; kinds: names of those of KINDS."""
+
+    site: Site
+    kinds: tuple
+    names: tuple
+    deviations: np.ndarray
+
+    @classmethod
+    def of(cls, site, readings=None):
+        """Unknowns of a site, with those of a day where readings are given."""
+        ratios = WALL_LEAKAGE_RATIOS[site.leakage.edition]
+        apart = {wall: np.log(ratios[wall]["loose"] / ratios[wall]["tight"]) / CLASSES for wall in ("stair_wall", "exterior_wall", "floor")}
+        spread = {"stair side": max(apart["stair_wall"], GAPS_SD), "facade": apart["exterior_wall"], "between storeys": apart["floor"],
+                  "relief damper": DAMPER_SD, "stair shaft": SHAFT_SD, "fan": FAN_SD}  # fmt: skip
+        alone = len(site.storeys) == 1
+        absent = {"relief damper": site.stair.relief is None, "between storeys": alone, "stair shaft": alone}
+        kinds = tuple(kind for kind in KINDS if not absent.get(kind, False))
+        deviations = {kind: spread[kind] for kind in kinds}
+        for what in ("walls", "gaps"):
+            deviations |= {f"{what} of storey {storey.level}": STOREY_SD for storey in site.storeys}
+        if readings is not None:
+            gauges, wind = readings.day.gauges, readings.day.weather.wind_speed_m_s
+            deviations |= {"traverse": gauges.flow_percent / 100 / SURE}
+            deviations |= {"outdoors": TEMPERATURE_SD_C / SURE, "stair's air": TEMPERATURE_SD_C}
+            deviations |= {"wind": gauges.wind_m_s / SURE / wind} if wind else {}
+        return cls(site, kinds, tuple(deviations), np.array(list(deviations.values())))
+
+    def __len__(self):
+        return len(self.names)
+
+    @property
+    def lasting(self):
+        """Which of them are alike on all storeys: about these the storeys' own scatter is taken as straight."""
+        return np.array([" of storey " not in name for name in self.names])
+
+    def conditions(self, base, x):
+        """(`Conditions`, the traverse's factor [points, rows]): rows of base for every point of x [points, unknowns], points first."""
+        moved, rows = dict(zip(self.names, (x * self.deviations).T, strict=True)), len(base)
+        kinds = np.ones((len(x), len(KINDS)))
+        for kind in self.kinds:
+            kinds[:, KINDS.index(kind)] = np.exp(moved[kind])
+        walls, gaps = (np.exp(np.stack([moved[f"{what} of storey {storey.level}"] for storey in self.site.storeys], axis=1))
+                       for what in ("walls", "gaps"))  # fmt: skip
+        many = base.rows(np.tile(np.arange(rows), len(x)))
+        each = np.repeat(np.arange(len(x)), rows)
+        many.kind_factor = many.kind_factor * kinds[each]
+        many.leak_factor, many.gap_factor = many.leak_factor * walls[each], many.gap_factor * gaps[each]
+        still = np.zeros(len(x))
+        many.outdoor_c = many.outdoor_c + moved.get("outdoors", still)[each]
+        warmer = moved.get("stair's air", still)[each]
+        many.stair_c = many.stair_c + (warmer[:, None] if many.stair_c.ndim == 2 else warmer)
+        many.wind_speed_m_s = many.wind_speed_m_s * np.exp(moved.get("wind", still))[each]
+        return many, np.exp(moved.get("traverse", still))

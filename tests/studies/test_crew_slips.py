@@ -1,0 +1,90 @@
+"""A reading of the wrong sign, or one that can hardly be, is no PASS on a test day, and is named with its cell."""
+
+import re
+
+import pytest
+
+from helpers.model.site.criteria import AIR
+from helpers.studies.commissioning.crew.blanks import leaves_of, place_said
+from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.day import read_day
+from helpers.units.said import written_out
+from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
+from tests.studies.test_crew_limits import line, report  # noqa: F401
+
+WRONG_SIGNS = {
+    "a stair door": (("stair door", 8), -35.6, "wrong", "is below 0 with the fan on, smoke goes into the stair"),
+    "a stair door, just": (("stair door", 8), -0.4, "attention", "is below 0 with the fan on, smoke goes into the stair"),
+    "a final exit": (("final exit", 0), -40.0, "attention", "has the other sign than"),
+    "the stair over outdoors": (("stair over outdoors", 13), -50.0, "attention", "has the other sign than"),
+}
+
+
+@pytest.mark.parametrize("what", WRONG_SIGNS)
+def test_a_reading_of_the_wrong_sign_is_no_pass_and_named_with_its_cell(report, larkfield, what):  # noqa: F811
+    place, value, state, words = WRONG_SIGNS[what]
+    found = report(filled={("pressures", place, "steady speed 3"): value})
+    one = line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in")
+    assert one.state == state
+    assert words in written_out(one.words)
+    assert "look at the tubes: which side is high?" in one.words
+    assert re.search(r"\(cell [A-Z]+\d+\)", one.words)
+    assert line(found, "Steps", "All doors shut, steady speed 3").state == state
+
+
+@pytest.mark.parametrize("label", ["steady speed 1", "steady speed 3", "automatic, doors shut", "open: 6"])
+def test_a_round_with_every_sign_turned_never_passes(report, larkfield, label):  # noqa: F811
+    one = larkfield.rounds.round(label)
+    turned = {("pressures", place, label): -pa for place, pa in one.expected_pa.items() if not one.stands_open(*place)}
+    found = report(filled=turned)
+    doors = [of for of in found.lines if of.part == "Rounds" and of.device.startswith("stair door") and label in of.words]
+    asked = [place for place in one.expected_pa if place[0] == "stair door" and not one.stands_open(*place)]
+    assert len(doors) == len(asked)
+    assert {of.state for of in doors} == {"wrong"}
+    own = [step for step in larkfield.steps if label in step.judged]
+    assert {line(found, "Steps", step.label).state for step in own} == {"wrong"}
+
+
+@pytest.mark.parametrize(("times", "words"), [(10, "a slip of the point"), (0.1, "a slip of the point"), (0.17, "6 times as little")])
+def test_a_pressure_that_can_hardly_be_is_no_pass(report, larkfield, times, words):  # noqa: F811
+    place, label = ("stair door", 3), "steady speed 2"
+    usual = larkfield.rounds.round(label).expected_pa[place]
+    found = report(filled={("pressures", place, label): times * usual})
+    one = line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in")
+    assert one.state in ("wrong", "attention")
+    assert f"can hardly be, {words}: some {usual:.1f} Pa is to be expected" in written_out(one.words)
+
+
+def test_a_building_twice_as_tight_is_no_slip(report, larkfield):  # noqa: F811
+    label = "steady speed 1"
+    every = {("pressures", place, label): 1.9 * pa for place, pa in larkfield.rounds.round(label).expected_pa.items()}
+    assert not [of.device for of in report(filled=every).lines if "can hardly be" in of.words or "sign" in of.words]
+
+
+@pytest.mark.parametrize(("times", "state"), [(10, "wrong"), (0.1, "attention")])
+def test_a_force_that_can_hardly_be_beside_the_other_leaves_is_no_pass(report, larkfield, times, state):  # noqa: F811
+    key, row, words = next(one for one in leaves_of(larkfield.rounds) if one[1].level == 3)
+    step = next(force.criterion.step for force in row.forces if force.expected_n and force.criterion.step in AIR)
+    usual = next(force.expected_n for force in row.forces if force.criterion.step == step)
+    found = report(filled={("doors", key, f"on {step}"): times * usual})
+    one = line(found, "Doors", words)
+    assert one.state == state
+    assert "can hardly be, a slip of the point" in one.words
+
+
+def test_a_flow_a_tenth_of_what_is_expected_is_no_pass(report, larkfield):  # noqa: F811
+    flow = larkfield.rounds.round("steady speed 2").flow_m3_s / 10
+    found = report(filled={("fan", "flow", "steady speed 2"): flow})
+    fan = line(found, "Rounds", "fan, in the rounds")
+    assert fan.state == "attention"
+    assert "can hardly be, a slip of the point" in fan.words
+
+
+def test_what_goes_into_the_days_file_with_a_wrong_sign_is_said_with_its_cell(larkfield, tmp_path):  # noqa: F811
+    filled = as_expected(larkfield) | {("pressures", ("stair door", 8), "steady speed 3"): -35.6}
+    write_book(larkfield, tmp_path / "a.xlsx", filled=filled)
+    found = read_day(larkfield.rounds.site, [tmp_path / "a.xlsx"])
+    assert found.test_day is not None
+    told = [written_out(one) for one in found.unread if "in the day's file as it was read" in one]
+    assert len(told) == 1
+    assert re.search(r"steady speed 3, stair door 8: -35\.6 Pa \(cell [A-Z]+\d+\).*which side is high\?, in a\.xlsx", told[0])
