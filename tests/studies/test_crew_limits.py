@@ -286,7 +286,7 @@ def test_the_stair_is_given_back_in_order_and_left_in_automatic_last_of_all():
     assert places == sorted(places)
 
 
-@pytest.mark.parametrize(("decision", "state"), [("nothing", "wrong"), (None, "wrong"), ("owner AB, 16:30: guard till June", "good")])
+@pytest.mark.parametrize(("decision", "state"), [("nothing", "wrong"), (None, "wrong"), ("owner AB, 16:30: guard till June", "attention")])
 def test_a_fan_of_which_not_all_is_laid_down_is_not_left_in_automatic_but_by_a_written_decision(report, larkfield, decision, state):  # noqa: F811
     found = report(filled=proved() | {("told", DECIDED, "given"): decision})
     left = next(one for one in found.lines if one.device == LEFT)

@@ -2,7 +2,8 @@
 filled; who recorded it; which gauges read it, and until when each was calibrated.
 
 A line that asks for a yes passes on a yes alone: no is not done, and what says neither is shown for somebody to ask. A stair of which
-something is not laid down is not left in AUTOMATIC on a yes: somebody's decision has to be written.
+something is not laid down is not left in AUTOMATIC on a yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in
+MANUAL, is CHECK.
 """
 
 import re
@@ -33,10 +34,11 @@ GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge",
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
-def proof_said(line, text, unproved=(), decided=True):
+def proof_said(line, text, unproved=(), decided=False):
     """(status, words) of what stands in a line of BEFORE or CLOSING; text None where nothing does.
 
-    unproved: what is not proved or not laid down, in words; decided: whether somebody's decision of it is written. Limits: the first word
+    unproved: what is not proved or not laid down, in words; decided: whether somebody's decision of it is written: then a fan that is left,
+    in AUTOMATIC or not, is CHECK, never PASS. Limits: the first word
     says yes or no; a word of DOUBT or a question mark anywhere behind a yes makes it one to ask about.
     """
     if text is None:
@@ -48,6 +50,9 @@ def proof_said(line, text, unproved=(), decided=True):
         none = bool(words) and words[0] in NOTHING
         return ("wrong", f"says {text!r}, and not proved: {listed(unproved)}") if none and unproved else ("good", "") if none else (
             "attention", "read what was decided, and until when its measures hold")  # fmt: skip
+    if line == LEFT and decided and words and words[0] in (*NO, *YES):
+        how = "left as it was decided, and not in AUTOMATIC" if words[0] in NO else "left in AUTOMATIC by decision"
+        return "attention", "; ".join(filter(None, (how, f"not proved: {listed(unproved)}" if unproved else "")))
     if words and words[0] in NO:
         return "wrong", f"not done: {text!r}"
     if line in ASKS_YES and (not words or words[0] not in YES):
@@ -56,7 +61,7 @@ def proof_said(line, text, unproved=(), decided=True):
         return "attention", f"no time in it: {text!r}"
     if "?" in text or set(words) & set(DOUBT):
         return "attention", f"ask what is meant: {text!r}"
-    if line == LEFT and unproved and not decided:
+    if line == LEFT and unproved:
         return "wrong", f"left in AUTOMATIC, and not proved: {listed(unproved)}; nobody's decision is written"
     return "good", ""
 

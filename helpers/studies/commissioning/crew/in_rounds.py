@@ -22,7 +22,7 @@ SAME_C = 0.05  # the same of a temperature, and of a wind
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
 # Beyond so many errors of a gauge from what the other readings of its round let expect, and so many times it or that part of it, a reading
 # can hardly be; ours. A slip of the point is ten times, or a hundred, give or take POINT of a decade.
-SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.25
+SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.2
 FEW = 3  # readings of a kind in a round from which on what they have in common counts
 TUBES = "look at the tubes: which side is high?"
 CURRENT_ON = "write it on the sheet Devices, line motor, with its unit, such as 11.2 A"

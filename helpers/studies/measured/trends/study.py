@@ -28,6 +28,7 @@ HEADS = {
 }
 MOST_FIGURES = 3  # under a headline
 SHOWN_SHARE = 0.005  # by which a speed that is shown may be above full speed: what slip, rounding and a drive's own display leave; ours
+DRIVE_SHARE = 0.03  # by which the full speed that output and speed say may be another than the one stated; ours
 FEWEST_OUTPUT = 20.0  # per cent from which on speed by output tells the full speed: below it a drive's least speed counts; ours
 MARGINS = (
     "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times this "
@@ -53,7 +54,8 @@ class LoopStated:
 @dataclass(frozen=True)
 class TrendStudy:
     """What was found. trend: `Trend`; seen: `TrendSeen`; step: `StepTestFound`, of this log or of another of the same loop; settings: None
-    where the step test is not whole; hunting: `HuntingFound`; stated: `LoopStated`."""
+    where the step test is not whole, or the log is of another drive than the one stated; hunting: `HuntingFound`; stated: `LoopStated`;
+    full_hz: full speed of the drive by its output and speed, None where the log does not tell."""
 
     trend: Trend
     seen: TrendSeen
@@ -61,6 +63,7 @@ class TrendStudy:
     settings: SettingsFound | None
     hunting: HuntingFound
     stated: LoopStated
+    full_hz: float | None = None
 
     @property
     def hunts(self):
@@ -70,7 +73,9 @@ class TrendStudy:
     @property
     def state(self):
         """Key of its status."""
-        return worst_of((self._own_state, "attention")) if self.past_full_speed else self._own_state
+        if self.other_drive:
+            return worst_of(("attention", self._own_state if self.hunts else "attention"))
+        return self._own_state
 
     @property
     def _own_state(self):
@@ -83,40 +88,34 @@ class TrendStudy:
         return self.settings.as_found.status
 
     @property
-    def past_full_speed(self):
-        """(largest speed of the log, full speed stated) with their unit where the log runs beyond what is stated: then it is of another
-        drive or site, or scaled otherwise, and every gain in per cent hangs on it; () where it does not."""
-        speed = self.trend.columns.speed
-        if speed is None:
-            return ()
-        in_hz = self.trend.dimensions[speed] == "frequency"
-        full, unit = (self.stated.full_speed_hz, "Hz") if in_hz else (100.0, "%")
-        most = self.seen.column(speed).most
-        return (f"{most:.1f} {unit}", f"{full:g} {unit}") if most > full * (1 + SHOWN_SHARE) else ()
+    def other_drive(self):
+        """(what the log says, full speed stated) in words where these do not go together: then it is of another drive or site, or scaled
+        otherwise, and every gain in per cent hangs on it; () where they do."""
+        return _other_drive(self.trend, self.seen, self.stated.full_speed_hz, self.full_hz)
 
-    def _past_said(self):
-        """That the log runs beyond the full speed stated, and what may be the cause, in a sentence."""
-        most, full = self.past_full_speed
-        by_output, columns = "", self.trend.columns
-        if columns.output is not None and self.trend.dimensions[columns.output] == "percent" and full.endswith("Hz"):
-            output, speed = (self.trend.values[name] for name in (columns.output, columns.speed))
-            runs = output > FEWEST_OUTPUT
-            if runs.any():
-                full_hz = np.nanmedian(100 * speed[runs] / output[runs])
-                by_output = f" Beside its output it says a full speed of some {full_hz:.0f} Hz."
+    def _drive_said(self):
+        """That the log is of another full speed than the one stated, and what may be the cause, in a sentence."""
+        said, full = self.other_drive
         return (
-            f"{word_of('attention')}: its speed runs to {most}, the full speed stated is {full}: another drive's log, a speed scaled in "
-            f"per cent, or another site's file.{by_output} Until that is settled no gain in per cent and no setting here holds."
+            f"{word_of('attention')}: its {said[0].lower()}{said[1:]}, the full speed stated is {full}: another drive's log, a speed scaled in "
+            f"per cent, or another site's file. Until that is settled no gain in per cent and no setting here holds, and none is "
+            "judged."
         )
 
     def head(self):
         """The finding in a line."""
+        if self.other_drive:
+            said, full = self.other_drive
+            short = said.partition(" by ")[0]
+            return (
+                f"It hunts; {short[0].lower()}{short[1:]}, stated {full}: whose?"
+                if self.hunts
+                else f"{short}, stated {full}: whose log is it?"
+            )
         if self.hunts:
             return HEADS[self.hunting.cause]
         if self.settings is None:
             return "Gain found; no delay and no lag from this log" if self.step.gain else "No step test can be read from this log"
-        if self.past_full_speed:
-            return "Speed {}, full speed stated {}: whose log is it?".format(*self.past_full_speed)
         found = self.settings.as_found
         if found is None:
             return "Gain, delay and lag found; no settings as found stated"
@@ -128,7 +127,7 @@ class TrendStudy:
     def to_do(self):
         """What to do, "" where nothing is."""
         left = self.settings and self.settings.as_left
-        if self.past_full_speed:
+        if self.other_drive:
             return "Do: settle whose drive this is and its full speed, then read it again"
         if self.hunting.cause == "cannot tell":
             return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
@@ -145,7 +144,7 @@ class TrendStudy:
         found, entered = [], self.settings and self.settings.as_found
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
-        if self.step.gain and self.step.dimension == "pressure":
+        if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
             found.append(("Process gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
         times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
@@ -165,8 +164,8 @@ class TrendStudy:
         """All that was found, a sentence each, what the file is first."""
         trend = self.trend
         yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {self.seen.sample_s:.3g} s."
-        if self.past_full_speed:
-            yield self._past_said()
+        if self.other_drive:
+            yield self._drive_said()
         yield from self.step.refused
         if self.hunts:
             yield self.hunting.headline
@@ -201,13 +200,18 @@ class TrendStudy:
     def steps_table(self):
         """`Table` of the steps, each with its gain."""
         rows = tuple(
-            (f"{step.at_s:.1f} s", f"{step.before:.4g} to {step.after:.4g}", f"{step.seconds:.2g} s",
-             f"{abs(step.gain.value) * self.per_cent:.3g}",
-             " to ".join(f"{end:.3g}" for end in sorted(abs(of) * self.per_cent for of in (step.gain.low, step.gain.high))))
+            (f"{step.at_s:.1f} s", f"{step.before:.4g} to {step.after:.4g}", f"{step.seconds:.2g} s", *self._gain_said(step.gain))
             for step in self.step.steps
-        )  # fmt: skip
+        )
         what = "set point" if self.step.loop == "closed" else "fan"
         return Table("steps", f"The steps of the {what}", ("At", "From and to", "Takes", "Gain [%/%]", "Nine times of ten"), rows)
+
+    def _gain_said(self, gain):
+        """A step's gain and its interval in per cent by per cent; neither where nobody knows of which drive."""
+        if self.other_drive:
+            return "whose drive?", ""
+        ends = sorted(abs(of) * self.per_cent for of in (gain.low, gain.high))
+        return f"{abs(gain.value) * self.per_cent:.3g}", " to ".join(f"{end:.3g}" for end in ends)
 
     def settings_table(self):
         """`Table` of the settings as found beside as left, None where none follow."""
@@ -246,14 +250,41 @@ def _margins(worst):
     return f"{worst.peak_sensitivity:.2f}", f"{worst.gain_margin:.1f}", f"{worst.phase_margin_deg:.0f}°"
 
 
+def full_speed_hz(trend):
+    """Full speed of the drive that a log's speed [Hz] and output [%] say together, None where it has not both, or no row tells it.
+
+    The middle of speed by output over the rows above FEWEST_OUTPUT. Limit: an output that is nothing at speed zero; one scaled from a
+    drive's least speed up reads too high here, and somebody has to look either way.
+    """
+    columns, kinds = trend.columns, trend.dimensions
+    if not (columns.output and columns.speed) or (kinds[columns.output], kinds[columns.speed]) != ("percent", "frequency"):
+        return None
+    output, speed = trend.values[columns.output], trend.values[columns.speed]
+    runs = (output > FEWEST_OUTPUT) & np.isfinite(speed)
+    return float(np.median(100 * speed[runs] / output[runs])) if runs.any() else None
+
+
+def _other_drive(trend, seen, full_stated_hz, full_hz):
+    """As `TrendStudy.other_drive`."""
+    if full_hz and abs(full_hz / full_stated_hz - 1) > DRIVE_SHARE:
+        return f"Full speed some {full_hz:.0f} Hz by speed and output", f"{full_stated_hz:g} Hz"
+    speed = trend.columns.speed
+    if speed is not None:
+        full, unit = (full_stated_hz, "Hz") if trend.dimensions[speed] == "frequency" else (100.0, "%")
+        most = seen.column(speed).most
+        if most > full * (1 + SHOWN_SHARE):
+            return f"Speed runs to {most:.1f} {unit}", f"{full:g} {unit}"
+    return ()
+
+
 def look_into(trend, stated, other=None):
     """Look into a log. trend: `Trend`; stated: `LoopStated`; other: `Trend` of the same loop's step test, where that is another log.
     Returns `TrendStudy`. Raises ValueError as the studies it is made of."""
     of = trend if other is None else other
     ramps = None if of.columns.speed else (stated.ramp_s, stated.ramp_s)
     step = step_test(of, ramps_s=ramps)
-    settings = None
-    if step.whole and step.dimension == "pressure":
+    settings, seen, full_hz = None, describe(trend), full_speed_hz(trend) or full_speed_hz(of)
+    if step.whole and step.dimension == "pressure" and not _other_drive(trend, seen, stated.full_speed_hz, full_hz):
         full = stated.full_speed_hz if of.dimensions[of.input] == "frequency" else None
         settings = settings_found(
             step,
@@ -263,4 +294,4 @@ def look_into(trend, stated, other=None):
             ramp_s=stated.ramp_s,
             as_found=stated.as_found,
         )
-    return TrendStudy(trend, describe(trend), step, settings, why_it_hunts(trend, settings=settings), stated)
+    return TrendStudy(trend, seen, step, settings, why_it_hunts(trend, settings=settings), stated, full_hz)

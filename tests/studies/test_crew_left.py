@@ -1,0 +1,32 @@
+"""How a stair is left at the end of a test day: by a written decision it is CHECK, whichever way; unproved it is never PASS."""
+
+import pytest
+
+from helpers.studies.commissioning.hand_back import DECIDED, LEFT
+from tests.studies.test_crew import laid_down, larkfield, proved  # noqa: F401
+from tests.studies.test_crew_limits import line, report  # noqa: F401
+
+OWNER = "owner AB and the authority, in writing: left in MANUAL, watched until mended"
+WAYS = {
+    "in MANUAL by decision": ("no, left in MANUAL by decision of the owner, 15:55 AB", OWNER, "attention", "not in AUTOMATIC"),
+    "in AUTOMATIC by decision": ("yes 15:55 AB", OWNER, "attention", "left in AUTOMATIC by decision; not proved: step"),
+    "in MANUAL, nobody decided": ("no, 15:55 AB", None, "wrong", "not done"),
+    "in MANUAL, 'nothing' decided": ("no, 15:55 AB", "nothing", "wrong", "not done"),
+    "in AUTOMATIC, nobody decided": ("yes 15:55 AB", None, "wrong", "nobody's decision is written"),
+    "neither yes nor no": ("AB", OWNER, "attention", "says neither"),
+}
+
+
+@pytest.mark.parametrize("what", WAYS)
+def test_what_was_left_unproved_is_check_by_a_written_decision_and_fail_without(report, larkfield, what):  # noqa: F811
+    text, decision, state, words = WAYS[what]
+    found = report(filled=proved() | {("told", LEFT, "given"): text, ("told", DECIDED, "given"): decision})
+    left = next(one for one in found.lines if one.device == LEFT)
+    assert left.state == state
+    assert words in left.words
+    assert line(found, "Steps", "Restored to AUTOMATIC").state == state
+
+
+def test_all_laid_down_and_nothing_to_decide_is_a_pass(report, larkfield):  # noqa: F811
+    found = report(filled=proved() | {("told", LEFT, "given"): "yes 15:55 AB"}, wires=laid_down(larkfield))
+    assert next(one for one in found.lines if one.device == LEFT).state == "good"
