@@ -81,15 +81,17 @@ def test_nobody_is_sent_to_manual_without_a_speed_and_without_word_that_the_stai
 def test_a_log_that_runs_past_the_stated_full_speed_is_told_with_both_figures_and_no_setting_is_taken_from_it(panel):
     verdict = panel.panel.put(name="Stair Hunting", full_hz="50 Hz")
     said = (
-        "its speed runs to 53.8 Hz, the full speed stated is 50 Hz: another drive's log, a speed scaled in per cent, or another site's file"
-    )
+        "its full speed some 60 Hz by speed and output, the full speed stated is 50 Hz: another drive's log, a speed scaled in per cent, "
+        "or another site's file"
+    )  # made by a fan of 60 Hz: data/trends/truth.toml
     assert f"CHECK: {said}" in verdict.words
-    assert "Beside its output it says a full speed of some 60 Hz" in verdict.words  # made by a fan of 60 Hz: data/trends/truth.toml
+    assert verdict.head == "It hunts; full speed some 60 Hz, stated 50 Hz: whose?"
     assert verdict.do == "Do: settle whose drive this is and its full speed, then read it again"
     steps = panel.panel.put(name="Stair Steps In Manual", full_hz="35 Hz", gain="0.3", integral_s="4 s")
-    assert (steps.kind, steps.head) == ("attention", "Speed 36.0 Hz, full speed stated 35 Hz: whose log is it?")
-    for full in ("60 Hz", "36 Hz"):
-        assert "full speed stated" not in panel.panel.put(full_hz=full).words
+    assert (steps.kind, steps.head) == ("attention", "Full speed some 60 Hz, stated 35 Hz: whose log is it?")
+    assert not steps.tiles or "gain" not in steps.tiles[0][0]
+    assert "full speed stated" in panel.panel.put(full_hz="36 Hz").words
+    assert "full speed stated" not in panel.panel.put(full_hz="60 Hz").words
 
 
 def test_reading_fit_and_fan_are_told_apart_without_colour(panel):

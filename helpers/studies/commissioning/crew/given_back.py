@@ -7,13 +7,16 @@ MANUAL, is CHECK.
 """
 
 import re
+from dataclasses import replace
 
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.procedure import NONE_LAID, PAIRS
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
+from helpers.studies.commissioning.further_tests import OPENS, RESEATS
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED, LEFT, TIME, WORDED
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.report import listed
+from helpers.studies.status import worst_of
 
 YES = ("yes", "y", "ok", "done")
 NO = ("no", "not", "n", "none", "never", "nobody")
@@ -31,6 +34,9 @@ AS_FOUND, AS_LEFT, AUTHORITY = "as found by", "as left by", "seen by the authori
 WHO = (AS_FOUND, AS_LEFT, AUTHORITY)
 GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge", "force gauge")), "flow by traverse", "anemometer",
           "thermometer", "motor current", "clock")  # fmt: skip
+READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
+    "pressure gauge", "force gauge", *GAUGES[-5:])  # fmt: skip
+IN_ROUNDS = "fan, in the rounds"
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
@@ -115,6 +121,34 @@ def recorded_lines(found):
         name = found.filled.value("people", line, "name")
         state, words = ("open", "still to fill in") if name is None else ("good", "")
         yield ReportLine(WITH_WHAT, line, measured=name or "", state=state, words=words)
+
+
+def out_of_date(found):
+    """Names of the gauges that were past their date on the day."""
+    day = found.filled.value("day", "date", "found")
+    for_one = ((name, *(found.filled.value("gauges", name, column) for column in ("instrument", "until"))) for name in GAUGES)
+    return tuple(name for name, instrument, until in for_one
+                 if None not in (until, day) and until < day and (instrument or "").casefold().strip() != NOT_USED)  # fmt: skip
+
+
+def doubted(line, late):
+    """A line of the report that a gauge past its date may have read, as CHECK at least; late: names of `out_of_date`. The sheets do not ask
+    which pair read a place: either pair's gauge may have."""
+    names = [name for name in late if _may_have_read(name.partition(",")[0], line)]
+    if not names or not line.measured:
+        return line
+    words = f"may be read with a gauge past its date: {listed(names)}"
+    return replace(
+        line, state=worst_of((line.state, "attention")) if line.state else "", words="; ".join(filter(None, (line.words, words)))
+    )
+
+
+def _may_have_read(gauge, line):
+    """Whether a kind of gauge reads what stands in a line."""
+    fan, pressures = line.device == IN_ROUNDS, line.part in ("Doors", "Force against gauge", "Rounds") or line.device in (OPENS, RESEATS)
+    return {READ_PRESSURE: pressures and not fan, FORCES: line.part in ("Doors", "Force against gauge"), FLOW: fan, CURRENT: fan,
+            ANEMOMETER: line.part in ("Air through open doors", "Weather"), THERMOMETER: line.part == "Weather",
+            CLOCK: line.part == "Clock and plant"}[gauge]  # fmt: skip
 
 
 def signatures(found):

@@ -7,6 +7,7 @@ from math import log10
 from statistics import median
 
 from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, SHUT
@@ -257,6 +258,6 @@ def _fan(found):
     no_plate = not amperes(found.filled.value("devices", "motor", "plate"))
     said += [NO_PLATE] if no_plate and any("motor current" in one for one in told) else []
     limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
-    line = ReportLine("Rounds", "fan, in the rounds", measured="; ".join(told), limit=limit, state=worst_of(states.values()),
+    line = ReportLine("Rounds", IN_ROUNDS, measured="; ".join(told), limit=limit, state=worst_of(states.values()),
                       words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip
     return line, states

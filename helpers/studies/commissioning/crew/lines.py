@@ -1,14 +1,43 @@
-"""One line of a test day's report, and its columns."""
+"""One line of a test day's report and its columns; which of the lines that are FAIL comes first, and what the headline says of it."""
 
 from dataclasses import dataclass
 
+from helpers.studies.report import passed
+from helpers.studies.status import word_of
+
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
+# Parts of a report in the order in which what is FAIL in them is named: doors first, papers last.
+ORDER = ("Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", "Force against gauge", "Devices", "Steps")
+MEND = "Do: list each as a deficiency, mend it, and test it again"
+NEAR = "just under the limit"  # in what is said of a force
+# What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
+HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
+LOOK = {HEAVY: "closer, leaf, set point", AJAR: "closer, set point", SHORT: "leaks, ways for the air, fan"}
+
+
+@dataclass(frozen=True)
+class Excess:
+    """By how much a door is past a limit. kind: of LOOK; share: of the limit; words: by how much, past which limit."""
+
+    kind: str
+    share: float
+    words: str
+
+    @classmethod
+    def of(cls, kind, value, limit, dimension):
+        """The `Excess` of a value (SI) beyond a limit."""
+        return cls(kind, abs(value - limit) / max(abs(limit), 1e-9), passed(value, limit, dimension))
+
+    @property
+    def rank(self):
+        """To sort by: the worst first."""
+        return [*LOOK].index(self.kind), -self.share
 
 
 @dataclass(frozen=True)
 class ReportLine:
     """One line: part of the report it stands in; state: key of the status, "" where nothing is judged; left: whether something is still to
-    be measured, whatever else is said; the rest as COLUMNS."""
+    be measured, whatever else is said; excess: `Excess` of a door, the worst, None for none; the rest as COLUMNS."""
 
     part: str
     device: str
@@ -22,8 +51,53 @@ class ReportLine:
     deficiency: str = ""
     retest: str = ""
     left: bool = False
+    excess: Excess | None = None
 
     @property
     def cells(self):
         """Its cells in the order of COLUMNS."""
         return (self.device, self.tag, self.plate, self.design, self.measured, self.limit, self.words, self.deficiency, self.retest)
+
+    @property
+    def wrong_said(self):
+        """A line that is FAIL, with the first of what is said of it that is past a limit."""
+        named, clauses = " ".join(filter(None, (self.device, self.tag))), self.words.split("; ")
+        past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
+        return ": ".join(filter(None, (named, past)))
+
+
+def wrong_first(lines):
+    """The lines that are FAIL, the worst first: doors before papers; of doors a leaf that nobody opens before one that stays ajar, and that
+    before a pressure that is too small, each by the share of its limit."""
+
+    def rank(line):
+        part = ORDER.index(line.part) if line.part in ORDER else len(ORDER)
+        return part, *(line.excess.rank if line.excess else (len(LOOK), 0.0))
+
+    return sorted((line for line in lines if line.state == "wrong"), key=rank)
+
+
+def worst_line(wrong):
+    """The first line that is FAIL and how many more there are, and what to do, in sentences; "" for none."""
+    if not wrong:
+        return ""
+    more = f"; {len(wrong) - 1} more lines are {word_of('wrong')}" if len(wrong) > 1 else ""
+    return f" First: {wrong[0].wrong_said}{more}. {to_do(wrong)}."
+
+
+def head_said(state, wrong, judged):
+    """The verdict of a day in a few words: the worst door and by how much."""
+    if wrong and wrong[0].excess:
+        more = f"; {len(wrong) - 1} more {word_of('wrong')}" if len(wrong) > 1 else ""
+        return f"{wrong[0].device[0].upper()}{wrong[0].device[1:]}: {wrong[0].excess.words}{more}"
+    if wrong:
+        return f"{len(wrong)} of {judged} lines {word_of('wrong')}; first {wrong[0].device.partition(',')[0]}"
+    return {"wrong": "Settle first what stands below", "open": "Nothing past a limit so far; not all is measured",
+            "attention": "Nothing past a limit; somebody has to look", "good": f"All {judged} lines pass"}[state]  # fmt: skip
+
+
+def to_do(wrong):
+    """What to do first, "" where nothing is FAIL."""
+    if not wrong or not wrong[0].excess:
+        return MEND if wrong else ""
+    return f"Do: {wrong[0].device} first: {LOOK[wrong[0].excess.kind]}; list each as a deficiency, mend it, test it again"

@@ -16,10 +16,18 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
-from helpers.studies.commissioning.crew.given_back import GAUGES, given_back_lines, left_in_manual, recorded_lines
+from helpers.studies.commissioning.crew.given_back import (
+    GAUGES,
+    READ_PRESSURE,
+    doubted,
+    given_back_lines,
+    left_in_manual,
+    out_of_date,
+    recorded_lines,
+)
 from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, worst_line, wrong_first
 from helpers.studies.commissioning.crew.procedure import (
     AGAIN,
     CERTIFIED,
@@ -49,8 +57,7 @@ _FIGURE = re.compile(
 
 
 NAMED = 6  # lines that are FAIL, named one by one under the headline
-MEND = "Do: list each as a deficiency, mend it, and test it again"
-NEAR = "just under the limit"  # in what is said of a force
+AIR = "Air through open doors"
 ALONE = "by one of several people's readings"  # not by their mean
 
 
@@ -76,30 +83,6 @@ class DayReport:
         return sum(line.state == state for line in self.lines)
 
 
-def _wrong_said(line):
-    """A line that is FAIL, with the first of what is said of it that is past a limit."""
-    named = " ".join(filter(None, (line.device, line.tag)))
-    clauses = line.words.split("; ")
-    past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
-    return ": ".join(filter(None, (named, past)))
-
-
-def _worst_line(wrong):
-    """The first line that is FAIL and how many more there are, and what to do, in sentences; "" for none."""
-    if not wrong:
-        return ""
-    more = f"; {len(wrong) - 1} more lines are {word_of('wrong')}" if len(wrong) > 1 else ""
-    return f" First: {_wrong_said(wrong[0])}{more}. {MEND}."
-
-
-def _head(state, wrong, judged):
-    """The verdict of a day in a few words."""
-    if wrong:
-        return f"{len(wrong)} of {judged} lines {word_of('wrong')}; first {wrong[0].device.partition(',')[0]}"
-    return {"wrong": "Settle first what stands below", "open": "Nothing past a limit so far; not all is measured",
-            "attention": "Nothing past a limit; somebody has to look", "good": f"All {judged} lines pass"}[state]  # fmt: skip
-
-
 def day_report(found):
     """The `DayReport` of a `DayFound`. Where several people read one place, each of their readings is held to its limit: none passes by
     a mean with another."""
@@ -116,23 +99,45 @@ def day_report(found):
     rest = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
     if state == "open" and "open" not in states and not unread:
         rest = " Something is still to be measured beside what is judged."
-    wrong, judged = [line for line in lines if line.state == "wrong"], len([one for one in states if one])
-    verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{_worst_line(wrong)}{rest}{first}"
+    wrong, judged = wrong_first(lines), len([one for one in states if one])
+    verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{worst_line(wrong)}{rest}{first}"
     more = len(wrong) - NAMED
-    told = [*map(_wrong_said, wrong[:NAMED]), f"{more} lines more are {word_of('wrong')}, in the tables" if more > 0 else "", rest, first]
+    told = [
+        *(line.wrong_said for line in wrong[:NAMED]),
+        f"{more} lines more are {word_of('wrong')}, in the tables" if more > 0 else "",
+        rest,
+        first,
+    ]
     return DayReport(f"{site.title}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))),
-                     _head(state, wrong, judged), tuple(filter(None, map(str.strip, told))), MEND if wrong else "")  # fmt: skip
+                     head_said(state, wrong, judged), tuple(filter(None, map(str.strip, told))), to_do(wrong))  # fmt: skip
 
 
 def _lines(found):
     """All lines of a day, in order."""
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
     (read, by_round), told, recorded = round_lines(found), [*given_back_lines(found)], [*recorded_lines(found)]
+    late = out_of_date(found)
+    weather, (doors, read, clock) = doubted(weather, late), ([doubted(one, late) for one in some] for some in (doors, read, clock))
+    if late_pressure := any(READ_PRESSURE in name for name in late):
+        by_round = {label: worst_of((state, "attention")) for label, state in by_round.items()}
     known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
     gauges = _worst(line for line in recorded if line.device in GAUGES)
-    known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst(doors), AGAIN: _again(found)}
-    lines = [weather, *devices, *recorded, *doors, *_gauges(found), *read, *_speeds(found), *clock, *_steps(found, known), *told]
+    known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst(doors)}
+    known |= {AGAIN: worst_of([_again(found), *(["attention"] * late_pressure)])}
+    gauged = [doubted(line, late) for line in (*_gauges(found), *_speeds(found))]
+    lines = [
+        weather,
+        *devices,
+        *recorded,
+        *doors,
+        *(line for line in gauged if line.part != AIR),
+        *read,
+        *(line for line in gauged if line.part == AIR),
+        *clock,
+        *_steps(found, known),
+        *told,
+    ]
     return [*_with_deficiencies(found, lines)]
 
 
@@ -142,7 +147,7 @@ def _graver(line, other):
     more = "; ".join(clause for clause in other.words.split("; ") if clause not in known)
     if not more or other.state != state or (state == line.state and state != "wrong"):
         return line
-    return replace(line, state=state, words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))
+    return replace(line, state=state, excess=line.excess or other.excess, words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))
 
 
 def unused_said(count):
@@ -189,7 +194,20 @@ def _doors(found):
         state = worst_of([state or "open", *(one for one, _ in more)])
         told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
         yield ReportLine("Doors", words, "", "", f"{row.door}; expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
-                         _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured))  # fmt: skip
+                         _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured),
+                         excess=_excess(sheet, row, measured))  # fmt: skip
+
+
+def _excess(sheet, row, measured):
+    """The worst `Excess` of a door, None where no figure is past its end."""
+    least, most = (end if isinstance(end, int | float) else None for end in sheet.ends(row))
+    short = row.window.open_least_pa if sheet.designed else None
+    found = [(HEAVY, measured.shut_pa, most, 1), (AJAR, measured.shut_pa, row.shuts_to_pa if most is None else None, 1),
+             (SHORT, measured.shut_pa, least, -1), (SHORT, measured.open_pa, short, -1)]  # fmt: skip
+    found += [(HEAVY, getattr(measured, force.field), force.limit_n, 1) for force in row.forces]
+    past = [Excess.of(kind, value, limit, "pressure" if at < 4 else "force") for at, (kind, value, limit, way) in enumerate(found)
+            if None not in (value, limit) and status_of(way * value, way * limit) == "wrong"]  # fmt: skip
+    return min(past, key=lambda one: one.rank, default=None)
 
 
 def _again(found):
@@ -274,7 +292,7 @@ def _speeds(found):
             state, words = worst_of([state, "attention"]), f"{words}; at {inwards} of {GRID_POINTS} points the air comes into the stair"
         asked = "none through an exit" if use == "final exit" else speed_said(rounds.sheet.criteria)
         measured = "" if mean is None else f"mean {with_unit(mean, 'speed', (2, 0))}"
-        yield ReportLine("Air through open doors", place_said(rounds, use, level), "", "", f"{row.door}; {expected}", measured,
+        yield ReportLine(AIR, place_said(rounds, use, level), "", "", f"{row.door}; {expected}", measured,
                          asked, state, words)  # fmt: skip
 
 

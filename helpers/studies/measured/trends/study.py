@@ -97,8 +97,8 @@ class TrendStudy:
         """That the log is of another full speed than the one stated, and what may be the cause, in a sentence."""
         said, full = self.other_drive
         return (
-            f"{word_of('attention')}: its {said[0].lower()}{said[1:]}, the full speed stated is {full}: another drive's log, a speed scaled in "
-            f"per cent, or another site's file. Until that is settled no gain in per cent and no setting here holds, and none is "
+            f"{word_of('attention')}: its {said[0].lower()}{said[1:]}, the full speed stated is {full}: another drive's log, a speed "
+            "scaled in per cent, or another site's file. Until that is settled no gain in per cent and no setting here holds, and none is "
             "judged."
         )
 
@@ -107,11 +107,9 @@ class TrendStudy:
         if self.other_drive:
             said, full = self.other_drive
             short = said.partition(" by ")[0]
-            return (
-                f"It hunts; {short[0].lower()}{short[1:]}, stated {full}: whose?"
-                if self.hunts
-                else f"{short}, stated {full}: whose log is it?"
-            )
+            if self.hunts:
+                return f"It hunts; {short[0].lower()}{short[1:]}, stated {full}: whose?"
+            return f"{short}, stated {full}: whose log is it?"
         if self.hunts:
             return HEADS[self.hunting.cause]
         if self.settings is None:

@@ -1,0 +1,61 @@
+"""Speed and output of a log give the drive's full speed; against another one than the site's no setting is judged."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.measured.trend_files import log_told
+from helpers.studies.measured.trends.study import LoopStated, full_speed_hz, look_into
+from helpers.units.said import written_out
+from tests.studies.measured.trend_cases import FOLDER, READ, log_of, own_log
+
+BOTH = [name for name, columns in READ.items() if columns.output and columns.speed]
+STATED = LoopStated(125.0, 60.0, 35.0, 8.0, (1.0, 2.0))
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_every_log_with_both_columns_tells_its_drive(name):
+    # made by a fan of 60 Hz: data/trends/truth.toml
+    assert full_speed_hz(own_log(name)) == pytest.approx(60.0, rel=0.01)
+
+
+@pytest.mark.parametrize("name", BOTH)
+def test_a_log_of_another_drive_is_check_in_the_headline_and_no_setting_is_judged(name):
+    own, other = (look_into(own_log(name), replace(STATED, full_speed_hz=full)) for full in (60.0, 50.0))
+    assert own.other_drive == ()
+    assert other.other_drive == ("Full speed some 60 Hz by speed and output", "50 Hz")
+    assert other.settings is None
+    assert other.settings_table() is None
+    assert "full speed some 60 hz, stated 50 hz: whose" in other.head().lower()
+    assert len(other.head().split()) <= 12
+    assert other.state == ("wrong" if other.hunts and other.hunting.cause != "outside" else "attention")
+    assert not [what for what, *_ in other.tiles() if what in ("As found", "Process gain")]
+    assert other.to_do().startswith("Do: settle whose drive")
+
+
+@pytest.mark.parametrize(("site", "whose"), [("Larkfield House", True), ("Northgate Tower", False)])
+def test_the_command_says_it_in_its_headline(site, whose):
+    told = written_out(tuple(log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()[site]))), "Pa")
+    headline = next(line for line in told if line.startswith(("CHECK", "FAIL", "PASS", "NOT YET")))
+    assert ("stated 50 Hz: whose log is it?" in headline) == whose
+    assert any("As found" in line for line in told) != whose
+
+
+def test_a_speed_beyond_the_stated_one_without_an_output_is_told_as_before():
+    time = np.arange(0.0, 60.0, 0.2)
+    study = look_into(log_of(time, 30 + 0 * time, speed=40 + 14 * (time > 30)), replace(STATED, full_speed_hz=50.0))
+    assert study.other_drive == ("Speed runs to 54.0 Hz", "50 Hz")
+    assert study.head() == "Speed runs to 54.0 Hz, stated 50 Hz: whose log is it?"
+
+
+def test_a_ramp_that_lags_its_output_is_no_other_drive():
+    time = np.arange(0.0, 120.0, 0.2)
+    output = 50 + 20 * (np.floor(time / 20) % 2)
+    speed = np.empty_like(time)
+    at = 30.0
+    for number, goal in enumerate(0.6 * output):
+        at += np.clip(goal - at, -0.6, 0.6)
+        speed[number] = at
+    assert full_speed_hz(log_of(time, 30 + 0 * time, speed=speed, output=output)) == pytest.approx(60.0, rel=0.01)

@@ -1,0 +1,75 @@
+"""The headline of a day's report is of the worst door, doors before papers; a gauge past its date leaves nothing it may have read a PASS."""
+
+import pytest
+
+from helpers.plots.markup import MOST_WORDS
+from helpers.studies.commissioning.crew.blanks import leaves_of
+from helpers.studies.commissioning.crew.given_back import GAUGES, _may_have_read
+from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, wrong_first
+from helpers.studies.commissioning.crew.rounds import SHUT
+from helpers.units.said import written_out
+from tests.studies.test_crew import larkfield  # noqa: F401
+from tests.studies.test_crew_limits import line, report  # noqa: F401
+
+IN_DATE = {("gauges", name, column): text for name in GAUGES for column, text in
+           (("instrument", "maker"), ("serial", "1"), ("until", "2027-01-01"))}  # fmt: skip
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_the_headline_is_of_the_worst_door_and_what_to_do(report, larkfield, system):  # noqa: F811
+    late = IN_DATE | {("gauges", GAUGES[0], "until"): "2026-01-01"}
+    found = report(filled=late | {("pressures", ("stair door", 11), SHUT): 66.4})
+    head = written_out(found.head, system)
+    assert head.startswith("Stair door 11: " + {"Pa": "5.5 Pa over 60.9 Pa", "in. w.c.": "0.022 over 0.245 in. w.c."}[system])
+    assert len(head.split()) <= MOST_WORDS
+    assert found.do.startswith("Do: stair door 11 first: closer, leaf, set point;")
+    assert "First: stair door 11: " in found.verdict[1]
+    assert written_out(found.listed[0], system).startswith("stair door 11: ")
+
+
+def test_a_leaf_that_is_too_heavy_by_its_force_is_the_worst_though_others_lack_more_pressure(report, larkfield):  # noqa: F811
+    key, row, words = next(one for one in leaves_of(larkfield.rounds) if one[1].level == 12)
+    force = next(force for force in row.forces if force.limit_n)
+    found = report(filled={("doors", key, f"on {force.criterion.step}"): 1.5 * force.limit_n})
+    assert found.head.startswith(f"{words[0].upper()}{words[1:]}: ")
+    assert written_out(found.head, "Pa").count(" N") == 2
+
+
+def test_doors_stand_before_rounds_and_rounds_before_papers():
+    def of(part, excess=None):
+        return ReportLine(part, part, state="wrong", excess=excess)
+
+    heavy, ajar, short = (Excess(kind, share, "") for kind, share in ((HEAVY, 0.1), (AJAR, 0.3), (SHORT, 0.9)))
+    lines = [of("Who recorded it, with which gauges"), of("Steps"), of("Rounds"), of("Doors", short), of("Doors", ajar), of("Doors", heavy),
+             ReportLine("Doors", "sound", state="good")]  # fmt: skip
+    found = wrong_first(lines)
+    assert [line.excess for line in found[:3]] == [heavy, ajar, short]
+    assert [line.part for line in found[3:]] == ["Rounds", "Steps", "Who recorded it, with which gauges"]
+    assert head_said("wrong", found[3:], 9).startswith("3 of 9 lines FAIL; first Rounds")
+    assert to_do([]) == ""
+
+
+READ_BY = {
+    "pressure gauge": ("Doors", "Rounds"), "force gauge": ("Doors",), "flow by traverse": ("Rounds",), "anemometer": ("Weather",),
+    "thermometer": ("Weather",), "motor current": ("Rounds",), "clock": ("Clock and plant",),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("gauge", GAUGES)
+def test_nothing_that_a_gauge_past_its_date_may_have_read_is_a_pass(report, larkfield, gauge):  # noqa: F811
+    late = IN_DATE | {("gauges", gauge, "until"): "2026-05-11"}
+    kind = gauge.partition(",")[0]
+    before, found = report(filled=IN_DATE), report(filled=late)
+    read = [one for one in found.lines if _may_have_read(kind, one) and one.measured]
+    assert {one.part for one in read} >= {*READ_BY[kind]} or kind == "clock"
+    assert not [one.device for one in read if one.state == "good"]
+    assert all(f"gauge past its date: {gauge}" in one.words for one in read)
+    others = [(one, other) for one, other in zip(before.lines, found.lines, strict=True) if not _may_have_read(kind, one)]
+    assert all(one.state == other.state for one, other in others if one.part not in ("Steps", "Who recorded it, with which gauges"))
+    assert line(found, "Who recorded it, with which gauges", gauge).state == "wrong"
+
+
+def test_the_step_of_a_round_read_with_a_gauge_past_its_date_is_no_pass(report, larkfield):  # noqa: F811
+    late = IN_DATE | {("gauges", GAUGES[0], "until"): "2026-05-11"}
+    assert line(report(filled=IN_DATE), "Steps", "All doors shut, steady speed 3").state == "good"
+    assert line(report(filled=late), "Steps", "All doors shut, steady speed 3").state == "attention"
