@@ -19,10 +19,11 @@ from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import COLUMNS
 from helpers.studies.commissioning.crew.procedure import AS_DECIDED, ELECTRICIAN, PANEL, STATES, SWITCH, procedure
-from helpers.studies.commissioning.crew.read_back import MOST_BYTES, read_filled
+from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
+from helpers.studies.commissioning.filled_file import MOST_BYTES
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN

@@ -4,7 +4,7 @@ The book is written from this list and read back by it. A blank is found by the 
 somebody puts in moves nothing.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import get_args
 
 from helpers.model.site.criteria import AIR, BLANK
@@ -27,6 +27,7 @@ SANE = {"pressure": (-2000.0, 2000.0), "force": (0.0, 2000.0), "speed": (-60.0, 
         "time": (0.0, 36000.0), "temperature": (-60.0, 60.0), "wind speed": (0.0, 60.0), "angle": (0.0, 360.0), "length": (0.01, 20.0),
         "percent": (0.1, 100.0), "minutes": (0.0, 1440.0)}  # fmt: skip
 TEXT, DATE = "text", "date"
+REMARK, REMARKED = "remark", "Remark"  # the column of a table in which anything else is written, and its head
 GAUGE_LINES = {"pressure_pa": ("gauge: 95 % of readings within", "pressure"), "flow_percent": ("flow: 95 % of traverses within", "percent"),
                "wind_m_s": ("wind: 95 % of readings within", "wind speed")}  # fmt: skip
 MOST_DEFICIENCIES = 12
@@ -69,7 +70,7 @@ class FormLine:
 @dataclass(frozen=True)
 class Form:
     """One table of a sheet: key; sheet: name of the sheet; title in the first cell of its head; columns: {key: label}; lines by key;
-    printed: columns whose printed figures are read back, too."""
+    printed: columns whose printed figures are read back, too; optional: columns that an older sheet lacks."""
 
     key: str
     sheet: str
@@ -77,6 +78,7 @@ class Form:
     columns: dict
     lines: dict
     printed: tuple = ()
+    optional: tuple = ()
 
     def blanks(self):
         """((table, line, column), `Blank`) of all to fill in."""
@@ -187,7 +189,13 @@ def _pressures(rounds):
             else:
                 cells |= {f"{one.label} expected": (one.expected_pa[quantity, level], "pressure"), one.label: Blank("pressure")}
         lines[quantity, level] = FormLine(place_said(rounds, quantity, level), cells)
-    return Form("pressures", ROUNDS, "Pressure across", columns, lines)
+    return _remarked(Form("pressures", ROUNDS, "Pressure across", columns, lines))
+
+
+def _remarked(form):
+    """The form with a column for remarks, its last."""
+    lines = {key: replace(line, cells=line.cells | {REMARK: Blank()}) for key, line in form.lines.items()}
+    return replace(form, columns=form.columns | {REMARK: REMARKED}, lines=lines, optional=(REMARK,))
 
 
 def place_said(rounds, quantity, level):
@@ -240,7 +248,7 @@ def _doors(rounds):
                 cells |= {f"off {step} expected": (row.off_n, "force"), f"on {step} expected": (expected.expected_n, "force")}
         cells |= {"same_pa": Blank("pressure"), "shuts": Blank(options=SHUTS), "direction": Blank(options=DIRECTIONS)}
         lines[key] = FormLine(words, cells)
-    return Form("doors", DOORS, "Leaf", columns, lines)
+    return _remarked(Form("doors", DOORS, "Leaf", columns, lines))
 
 
 RECOVERS, FALLS = "open: clock to 90 %", "shut again: how long the hardest door is past its force limit"
@@ -265,7 +273,7 @@ def _clock(rounds):
         for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, f"0 s: past is past, however short{at}")):
             words = place_said(rounds, use, level)
             lines[use, level, name] = FormLine(_with_unit(f"{words} {name}", "time"), {"told": told, "read": Blank("time")})
-    return Form("clock", CLOCK, "Clock and plant", columns, lines)
+    return _remarked(Form("clock", CLOCK, "Clock and plant", columns, lines))
 
 
 def opened(rounds):
@@ -293,7 +301,7 @@ def _grids(rounds):
         heights = [f"{100 * (2 * row + 1) / (2 * GRID_HIGH):g} % of the height" for row in reversed(range(GRID_HIGH))]
         lines = {row: FormLine(where, {place: Blank("speed") for place in places}) for row, where in enumerate(heights, 1)}
         lines[1].cells["expected"] = (expected, "speed")
-        yield Form(grid_key(use, level), AIR_SPEED, f"Air through {place_said(rounds, use, level)}", columns, lines)
+        yield _remarked(Form(grid_key(use, level), AIR_SPEED, f"Air through {place_said(rounds, use, level)}", columns, lines))
 
 
 def devices_of(rounds):

@@ -6,6 +6,7 @@ import re
 from math import log10
 from statistics import median
 
+from helpers import units
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import ReportLine
@@ -16,7 +17,7 @@ from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
-from helpers.units.said import with_unit
+from helpers.units.said import with_unit, written_out
 
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
@@ -26,6 +27,12 @@ FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's
 SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.2
 FEW = 3  # readings of a kind in a round from which on what they have in common counts
 TUBES = "look at the tubes: which side is high?"
+# What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
+DIMENSIONS = ("pressure", "flow", "frequency", "power")
+SAME_SHARE = 0.03  # by which a plate's figure may differ, of the design's: what rounding and another system of units leave; ours
+_FIGURE = re.compile(
+    r"(?<![\w.,])[-−]?\d+(?:\.\d+)?\s?(?:in\.\s?w\.c\.|in[Hh]2[Oo]|m[³3]/s|m³/h|l/s|L/s|cfm|kW|W|hp|hPa|kPa|Pa|Hz)(?![\w/])"
+)
 CURRENT_ON = "write it on the sheet Devices, line motor, with its unit, such as 11.2 A"
 NO_PLATE = f"motor current: not judged, the site file has no place for a nameplate current: {CURRENT_ON}"
 _AMPERES = re.compile(r"(?<![\w.,])(\d+(?:\.\d+)?(?:\s?/\s?\d+(?:\.\d+)?)*)\s?A(?!\w)")
@@ -261,3 +268,30 @@ def _fan(found):
     line = ReportLine("Rounds", IN_ROUNDS, measured="; ".join(told), limit=limit, state=worst_of(states.values()),
                       words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip
     return line, states
+
+
+def strange_on_plate(text, design):
+    """What stands on a plate that the design has otherwise, in a sentence; "" for nothing.
+
+    text: nameplate, or what was found; design: in words. A figure counts only with its unit beside it; a plate without any is for the eye
+    alone. Limits: the dimensions of DIMENSIONS.
+    """
+    designed = _figures(str(written_out(design, "Pa")))
+    for dimension, value in _figures(text):
+        known = [one for what, one in designed if what == dimension]
+        if known and not any(abs(value - one) <= SAME_SHARE * max(abs(one), abs(value)) for one in known):
+            shown = " or ".join(with_unit(one, dimension) for one in dict.fromkeys(known))
+            return f"{with_unit(value, dimension)} on its plate or as found, designed {shown}: no test until it is explained"
+    return ""
+
+
+def _figures(text):
+    """(dimension, value [SI]) of every figure of a text that has a unit."""
+    found = []
+    for match in _FIGURE.finditer(text):
+        for dimension in DIMENSIONS:
+            try:
+                found.append((dimension, units.parse(match.group().replace("−", "-"), dimension)))
+            except units.UnitError:
+                continue  # a unit of another dimension
+    return found

@@ -5,38 +5,32 @@ comes to hangs on cells that nobody looked at. Files of several people are one s
 """
 
 import re
-import warnings
-import zipfile
-import zlib
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from io import BytesIO
 from math import isfinite
 from pathlib import Path
-from xml.etree.ElementTree import ParseError
 
-from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from helpers import units
-from helpers.model.files import FileTextError, bytes_there, printable, shown_name
+from helpers.model.files import FileTextError, printable, shown_name
 from helpers.model.test_day import date_of
 from helpers.studies.commissioning.crew.blanks import DATE, Blank, forms
 from helpers.studies.commissioning.crew.book import SITE, UNITS
 from helpers.studies.commissioning.crew.merged import FilledCell, merged, within
+from helpers.studies.commissioning.filled_file import MOST_NAMED, SHOWN, grids_of, stray_cells
 from helpers.studies.commissioning.sheets import SIGNED, as_text
 from helpers.studies.commissioning.workbook import AUTHORITY
 from helpers.units.said import written_out
 
-# Of a filled file: bytes as it lies there and unpacked, parts, sheets, rows and columns looked at, letters of a text; files at once. Ours.
-MOST_BYTES, MOST_UNPACKED, MOST_PARTS, MOST_SHEETS, MOST_ROWS, MOST_COLUMNS, MOST_LETTERS, MOST_FILES = (
-    5_000_000, 60_000_000, 200, 30, 1_000, 80, 300, 20
-)  # fmt: skip
-_UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
-               zipfile.BadZipFile, zlib.error, ParseError)  # fmt: skip
-_DOCTYPES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
+MOST_LETTERS, MOST_FILES = 300, 20  # of a text; at once; ours
 _TIME = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 _BARE = re.compile(r"\s*[-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?\s*")
+LIMITS, WRITTEN_OVER = (
+    ("least", "most", "limit"),
+    0.01,
+)  # ends of the columns of limits; share by which one is another than the site's; ours
+INTO = "write it into a remark, a note or a deficiency"
 _HEADS_END = (*SIGNED, *AUTHORITY)
 
 
@@ -100,7 +94,7 @@ def _blank_said(form, key):
 def _read_file(site_name, every, path, name, mistakes):
     """Yields (key, `FilledCell`) of a file; what is wrong with it goes to the mistakes."""
     try:
-        grids = _grids(path)
+        grids, comments = grids_of(path)
     except FileTextError as refusal:
         mistakes.append(str(refusal))
         return
@@ -116,6 +110,7 @@ def _read_file(site_name, every, path, name, mistakes):
         reader = _SheetReader(grid, system, name, sheet, mistakes)
         for form in some:
             yield from reader.read(form, [other.title for other in some])
+        reader.name_strays(comments.get(sheet, {}))
     ours = dict.fromkeys(form.sheet for form in every)
     for sheet in grids:
         if sheet not in ours and grids[sheet]:
@@ -130,44 +125,6 @@ def _strange_sheet(file, sheet, cells, ours):
         f"{file}, sheet {printable(sheet)!r:.40}: is none of a test day's sheets ({', '.join(ours)}); its {cells} filled cells are not "
         f"read: {cure}"
     )
-
-
-def _grids(path):
-    """Cells of every sheet: {name: {(row, column): (value, kind)}}. Raises FileTextError for what is no such file."""
-    raw = bytes_there(path, MOST_BYTES)
-    try:
-        with zipfile.ZipFile(BytesIO(raw)) as packed:
-            _refuse_endless(path, packed)
-        with warnings.catch_warnings():  # of parts that are not read here: what is missing of ours is told below
-            warnings.simplefilter("ignore", UserWarning)
-            book = load_workbook(BytesIO(raw), read_only=True, keep_links=False)
-        if len(book.worksheets) > MOST_SHEETS:
-            raise FileTextError(path, f"must hold {MOST_SHEETS} sheets at the most, got {len(book.worksheets)}")
-        return {sheet.title: _cells(sheet) for sheet in book.worksheets}
-    except FileTextError:
-        raise
-    except _UNREADABLE as trouble:
-        why = f"{type(trouble).__name__}: {printable(str(trouble))[:80]}"
-        raise FileTextError(path, f"is no XLSX file that can be read ({why}); save it as XLSX, without a password") from None
-
-
-def _refuse_endless(path, packed):
-    parts = packed.infolist()
-    unpacked = sum(part.file_size for part in parts)
-    if len(parts) > MOST_PARTS or unpacked > MOST_UNPACKED:
-        raise FileTextError(path, f"must unpack to {MOST_UNPACKED} bytes in {MOST_PARTS} parts at the most, got {unpacked} in {len(parts)}")
-    for part in parts:
-        if part.filename.endswith((".xml", ".rels")) and any(word in packed.read(part) for word in _DOCTYPES):
-            raise FileTextError(path, "declares entities of its own, which no spreadsheet does")
-
-
-def _cells(sheet):
-    found = {}
-    for row, cells in enumerate(sheet.iter_rows(min_row=1, max_row=MOST_ROWS, max_col=MOST_COLUMNS), 1):
-        for column, cell in enumerate(cells, 1):
-            if cell.value is not None:
-                found[row, column] = (cell.value, cell.data_type)
-    return found
 
 
 def _text(grid, row, column):
@@ -197,9 +154,11 @@ class _SheetReader:
         self.grid, self.system, self.file, self.sheet, self.mistakes = grid, system, file, sheet, mistakes
         self.rows = max((row for row, _ in grid), default=0)
         self.last = max((column for _, column in grid), default=0)
+        self.tables, self.refused = [], set()
 
     def refuse(self, cell, words):
         """A mistake in a cell, or in the sheet where there is none."""
+        self.refused.add(cell)
         self.mistakes.append(f"{self.file}, sheet {self.sheet}{f', {cell}' if cell else ''}: {words}")
 
     def read(self, form, titles):
@@ -219,6 +178,23 @@ class _SheetReader:
                 yield from self._line(form, key, line, columns, row)
                 yield from self._printed(form, key, line, head, row)
         self._strange(form, lines, columns, head, end)
+        labels = {" ".join(written_out(label, self.system).split()) for label in form.columns.values()}
+        headed = {column for column in range(2, self.last + 1) if _text(self.grid, head, column) in labels}
+        self.tables.append((head, end, {row for rows in lines.values() for row in rows}, headed))
+
+    def name_strays(self, comments):
+        """Name what stands beside the blanks, and the comments on cells; {cell: text}."""
+        top = {row for row in range(1, 30) if _text(self.grid, row, 1) in (SITE, UNITS)}
+        ends = max((end for _, end, *_ in self.tables), default=self.rows + 1)
+        some = [one for one in stray_cells(self.grid, self.tables, top, ends) if one[0] not in self.refused]
+        for cell, text in some[:MOST_NAMED]:
+            self.refuse(
+                cell, f"{printable(text)!r:.{SHOWN}} stands in no blank and is not read: write it into a remark, a note or a deficiency"
+            )
+        if len(some) > MOST_NAMED:
+            self.refuse("", f"{len(some) - MOST_NAMED} more cells hold something and are no blanks; they are not read")
+        for cell, text in comments.items():
+            self.refuse(cell, f"the comment {printable(text)!r:.{SHOWN}} is not read: {INTO}")
 
     def _columns(self, form, head, title):
         asked = dict.fromkeys(column for line in form.lines.values() for column, cell in line.cells.items() if isinstance(cell, Blank))
@@ -227,21 +203,29 @@ class _SheetReader:
             label = " ".join(written_out(form.columns[column], self.system).split())
             if label in heads:
                 found[column] = heads[label]
-            else:
+            elif column not in form.optional:
                 self.refuse(f"row {head}", f"{title}: the column {label!r} is not there; nothing of it is read")
         return found
 
     def _lines(self, form, head, others):
         """({line: rows}, the row after the last) of a form."""
         labels = {" ".join(written_out(line.label, self.system).split()): key for key, line in form.lines.items()}
-        found = {}
+        found, renamed, end = {}, [], self.rows + 1
         for row in range(head + 1, self.rows + 1):
             text = _text(self.grid, row, 1)
             if text in others or text in _HEADS_END:
-                return found, row
+                end = row
+                break
             if text in labels:
                 found.setdefault(labels[text], []).append(row)
-        return found, self.rows + 1
+            elif (label := _begins_as(text, labels)) is not None:
+                renamed.append((label, text, row))
+        for label, text, row in renamed:
+            if labels[label] not in found:  # else the row is one of nobody knows what
+                found[labels[label]] = [row]
+                rest = printable(text[len(label) :].strip())
+                self.refuse(f"A{row}", f"is read as {label!r}; {rest!r:.{SHOWN}} behind its name is not read: write it into its remark")
+        return found, end
 
     def _line(self, form, key, line, columns, row):
         for column, place in columns.items():
@@ -264,7 +248,10 @@ class _SheetReader:
                 self.refuse(at, f"{words}: {refusal}; not read")
 
     def _printed(self, form, key, line, head, row):
-        """What stands printed in a line, where the day is judged by it; a figure that is not there is told where it is judged."""
+        """What stands printed in a line, where the day is judged by it; a figure that is not there is told where it is judged. A limit
+        that was written over is told: the day is judged by the site file's."""
+        for column in form.columns:
+            self._limit(form, line, column, head, row)
         for column in form.printed:
             label, cell = " ".join(written_out(form.columns[column], self.system).split()), line.cells.get(column)
             place = next((place for place in range(2, self.last + 1) if _text(self.grid, head, place) == label), None)
@@ -272,6 +259,19 @@ class _SheetReader:
             if isinstance(cell, tuple) and isinstance(raw, int | float) and not isinstance(raw, bool):
                 at = f"{get_column_letter(place)}{row}"
                 yield (form.key, key, column), FilledCell(_si(raw, cell[1], self.system), self.file, self.sheet, at)
+
+    def _limit(self, form, line, column, head, row):
+        cell, label = line.cells.get(column), " ".join(written_out(form.columns[column], self.system).split())
+        place = next((place for place in range(2, self.last + 1) if _text(self.grid, head, place) == label), None)
+        raw, _ = self.grid.get((row, place), (None, ""))
+        if not isinstance(cell, tuple) or raw is None or cell[0] is None:
+            return
+        is_figure = isinstance(raw, int | float) and not isinstance(raw, bool)
+        if is_figure and not (str(column).endswith(LIMITS) and abs(_si(raw, cell[1], self.system) / cell[0] - 1) > WRITTEN_OVER):
+            return
+        shown = units.show(cell[0], cell[1], self.system, 3)
+        told = f"{line.label}, {label} is printed, and was written over: {printable(str(raw))!r:.40}"
+        self.refuse(f"{get_column_letter(place)}{row}", f"{told}; the site file says {shown}, and that counts")
 
     def _strange(self, form, lines, columns, head, end):
         """Rows that hold something and are of no line."""
@@ -282,6 +282,12 @@ class _SheetReader:
                 name = printable(_text(self.grid, row, 1))
                 said = f"{name!r:.60} is no line of this site" if name else "must say in its first cell what it is of; nothing stands there"
                 self.refuse(f"{get_column_letter(filled[0])}{row}", f"{said}; the row is not read")
+
+
+def _begins_as(text, labels):
+    """The longest of some labels with which a text begins, and behind which no letter or figure follows at once; None for none."""
+    fit = [label for label in labels if text.startswith(label) and not text[len(label)].isalnum() and text[len(label) :].strip()]
+    return max(fit, key=len, default=None)
 
 
 def _value(raw, kind, blank, system):

@@ -1,14 +1,13 @@
 """The report of a test day for the authority: device by device its tag and plate, what was designed, what was measured, the limit, PASS,
 CHECK, FAIL or NOT YET, the deficiency and when it was tested again. Doors are judged as on the acceptance sheet."""
 
-import re
 from dataclasses import dataclass, replace
 
-from helpers import units
 from helpers.studies.commissioning.crew.blanks import (
     FALLS,
     MOST_DEFICIENCIES,
     RECOVERS,
+    REMARK,
     clocked,
     devices_of,
     grid_key,
@@ -25,7 +24,7 @@ from helpers.studies.commissioning.crew.given_back import (
     out_of_date,
     recorded_lines,
 )
-from helpers.studies.commissioning.crew.in_rounds import round_lines, weather_line
+from helpers.studies.commissioning.crew.in_rounds import round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, worst_line, wrong_first
 from helpers.studies.commissioning.crew.procedure import (
@@ -46,15 +45,7 @@ from helpers.studies.commissioning.judgement import GAUGES_SHARE, judged
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
-from helpers.units.said import with_unit, written_out
-
-# What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
-DIMENSIONS = ("pressure", "flow", "frequency", "power")
-SAME_SHARE = 0.03  # by which a plate's figure may differ, of the design's: what rounding and another system of units leave; ours
-_FIGURE = re.compile(
-    r"(?<![\w.,])[-−]?\d+(?:\.\d+)?\s?(?:in\.\s?w\.c\.|in[Hh]2[Oo]|m[³3]/s|m³/h|l/s|L/s|cfm|kW|W|hp|hPa|kPa|Pa|Hz)(?![\w/])"
-)
-
+from helpers.units.said import with_unit
 
 NAMED = 6  # lines that are FAIL, named one by one under the headline
 AIR = "Air through open doors"
@@ -138,7 +129,7 @@ def _lines(found):
         *_steps(found, known),
         *told,
     ]
-    return [*_with_deficiencies(found, lines)]
+    return [*_with_deficiencies(found, _with_remarks(found, lines))]
 
 
 def _graver(line, other):
@@ -347,9 +338,26 @@ def _steps(found, known):
         yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
 
 
+def _with_remarks(found, lines):
+    """Lines with what was written into the remark of their row."""
+    rounds, told = found.procedure.rounds, {}
+    leaves = {key: words for key, _, words in leaves_of(rounds)}
+    grids = {grid_key(*place): place_said(rounds, *place) for place in opened(rounds)}
+    for (form, line, column), reading in found.filled.readings.items():
+        if column == REMARK:
+            of = {"pressures": lambda line=line: ("Rounds", f"{place_said(rounds, *line)}, in the rounds"),
+                  "doors": lambda line=line: ("Doors", leaves[line]),
+                  "clock": lambda line=line: ("Clock and plant", line if isinstance(line, str) else
+                                              f"{place_said(rounds, *line[:2])} {line[2]}")}  # fmt: skip
+            told.setdefault(of[form]() if form in of else (AIR, grids[form]), []).append(str(reading.value))
+    for line in lines:
+        remarks = told.get((line.part, line.device), ())
+        yield replace(line, words="; ".join(filter(None, (line.words, *(f"remark: {one}" for one in remarks))))) if remarks else line
+
+
 def _with_deficiencies(found, lines):
     """Lines with the deficiencies that name them; those that name none follow by themselves. One that was not tested again is open."""
-    named, others = {}, []
+    named, others, lines = {}, [], [*lines]
     known = {line.device.casefold(): line.device for line in lines}
     for number in range(1, MOST_DEFICIENCIES + 1):
         where, what, who, retest = (found.filled.value("deficiencies", number, column) for column in ("where", "what", "who", "retest"))
@@ -368,30 +376,3 @@ def _with_deficiencies(found, lines):
     for where, (what, retest) in others:
         state = "good" if retest else "open"
         yield ReportLine("Deficiencies", where or "not said where", state=state, deficiency=what, retest=retest or "open")
-
-
-def strange_on_plate(text, design):
-    """What stands on a plate that the design has otherwise, in a sentence; "" for nothing.
-
-    text: nameplate, or what was found; design: in words. A figure counts only with its unit beside it; a plate without any is for the eye
-    alone. Limits: the dimensions of DIMENSIONS.
-    """
-    designed = _figures(str(written_out(design, "Pa")))
-    for dimension, value in _figures(text):
-        known = [one for what, one in designed if what == dimension]
-        if known and not any(abs(value - one) <= SAME_SHARE * max(abs(one), abs(value)) for one in known):
-            shown = " or ".join(with_unit(one, dimension) for one in dict.fromkeys(known))
-            return f"{with_unit(value, dimension)} on its plate or as found, designed {shown}: no test until it is explained"
-    return ""
-
-
-def _figures(text):
-    """(dimension, value [SI]) of every figure of a text that has a unit."""
-    found = []
-    for match in _FIGURE.finditer(text):
-        for dimension in DIMENSIONS:
-            try:
-                found.append((dimension, units.parse(match.group().replace("−", "-"), dimension)))
-            except units.UnitError:
-                continue  # a unit of another dimension
-    return found
