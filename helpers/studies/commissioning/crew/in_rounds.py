@@ -11,7 +11,7 @@ from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, SHUT
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.measured.drawn import GAUGES
@@ -25,7 +25,8 @@ FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's
 # Beyond so many errors of a gauge from what the other readings of its round let expect, and so many times it or that part of it, a reading
 # can hardly be; ours. A slip of the point is ten times, or a hundred, give or take POINT of a decade.
 SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.2
-FEW = 3  # readings of a kind in a round from which on what they have in common counts
+FEW = 2  # other readings of a kind in a round from which on what they have in common counts
+TURNED = 2.0  # errors of a gauge from zero on either side, from which on a sign is another one; ours
 TUBES = "look at the tubes: which side is high?"
 # What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
 DIMENSIONS = ("pressure", "flow", "frequency", "power")
@@ -117,21 +118,21 @@ def slip_in_a_round(rounds, filled, one, place):
 
     Held against what is expected of its place, times what the other readings of its kind in the round come to by theirs: a tight building
     is no slip. A stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the
-    tubes are crossed. Limits: three readings of a kind at least for what they have in common; thresholds are ours.
+    tubes are crossed. Limits: a size is not judged where fewer than FEW others of its kind were read; thresholds are ours.
     """
     value, (quantity, _) = filled.value("pressures", place, one.label), place
     if value is None or one.mode == OFF:
         return "good", ""
     error = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"]
-    usual, cell = _usual_pa(rounds, filled, one, place), filled.readings["pressures", place, one.label].cell
+    (usual, known), cell = _usual_pa(rounds, filled, one, place), filled.readings["pressures", place, one.label].cell
     shown, other = (with_unit(pa, "pressure", (1, 3)) for pa in (value, usual))
     if quantity == "stair door" and value < 0:
         sure = value < -error and usual > 0
         return "wrong" if sure else "attention", f"{shown} (cell {cell}) is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
     off = abs(value - usual) > SURELY_OFF * error
-    if off and value * usual < 0 and min(abs(value), abs(usual)) > error:
+    if off and value * usual < 0 and min(abs(value), abs(usual)) > TURNED * error:
         return "attention", f"{shown} (cell {cell}) has the other sign than {other} to be expected: {TUBES}"
-    if off and (said := slip_of_point(value, usual)):
+    if off and known and (said := slip_of_point(value, usual)):
         return "attention", f"{shown} (cell {cell}) can hardly be, {said}: some {other} is to be expected; read it again"
     return "good", ""
 
@@ -151,10 +152,14 @@ def slip_of_point(value, usual):
 
 
 def _usual_pa(rounds, filled, one, place):
-    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind in the round come to."""
-    read = {other: filled.value("pressures", other, one.label) for other in rounds.read if other != place and other[0] == place[0]}
+    """(what is to be expected at a place [Pa], by the sheet and by what the rest of its kind in the round come to; whether these are FEW or
+    more). All doors, and the stair over outdoors, are of one kind; floors are of another: how the outer walls leak moves them alone."""
+    floors = [quantity == OVER[0] for quantity in (place[0], *(other[0] for other in rounds.read))]
+    alike = [other for other, floor in zip(rounds.read, floors[1:], strict=True) if other != place and floor == floors[0]]
+    read = {other: filled.value("pressures", other, one.label) for other in alike}
     ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value and one.expected_pa[other]]
-    return one.expected_pa[place] * (median(ratios) if len(ratios) >= FEW else 1.0)
+    enough = len(ratios) >= FEW
+    return one.expected_pa[place] * (median(ratios) if enough else 1.0), enough
 
 
 def hardly_so(rounds, filled):
