@@ -250,13 +250,13 @@ def _fit(chosen):
     from helpers.studies.measured.fitted import fit_building
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of
-    from helpers.studies.measured.told import fitted_file, strange_said, verdict
+    from helpers.studies.measured.told import fit_remarks, fitted_file, verdict
 
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
     *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
-    for number in fitted.strange:
-        _progress(written_out(f"does not fit, and counts little: {strange_said(fitted, number)}", chosen.units))
+    for sentence in fit_remarks(fitted):
+        _progress(written_out(sentence, chosen.units))
     _progress("the design's weathers")
     found = forecast(fitted)
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)

@@ -1,11 +1,15 @@
 """How a stair is left at the end of a test day: by a written decision it is CHECK, whichever way; unproved it is never PASS."""
 
+import json
+from pathlib import Path
+
 import pytest
 
-from helpers.studies.commissioning.hand_back import DECIDED, LEFT
+from helpers.studies.commissioning.hand_back import DECIDED, LAST, LEFT
 from tests.studies.test_crew import laid_down, larkfield, proved  # noqa: F401
 from tests.studies.test_crew_limits import line, report  # noqa: F401
 
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 OWNER = "owner AB and the authority, in writing: left in MANUAL, watched until mended"
 WAYS = {
     "in MANUAL by decision": ("no, left in MANUAL by decision of the owner, 15:55 AB", OWNER, "attention", "not in AUTOMATIC"),
@@ -30,3 +34,10 @@ def test_what_was_left_unproved_is_check_by_a_written_decision_and_fail_without(
 def test_all_laid_down_and_nothing_to_decide_is_a_pass(report, larkfield):  # noqa: F811
     found = report(filled=proved() | {("told", LEFT, "given"): "yes 15:55 AB"}, wires=laid_down(larkfield))
     assert next(one for one in found.lines if one.device == LEFT).state == "good"
+
+
+@pytest.mark.parametrize("page", ["18_building_as_found", "19_trend_files"])
+def test_the_pages_that_put_a_fan_in_manual_say_how_it_is_left_in_the_words_of_the_sheets(page):
+    cells = json.loads((NOTEBOOKS / f"{page}.ipynb").read_text(encoding="utf-8"))["cells"]
+    cautions = next(" ".join("".join(cell["source"]).split()) for cell in cells if "## Cautions, first" in "".join(cell["source"]))
+    assert LAST in cautions

@@ -40,9 +40,13 @@ class DayReadings:
 
     def said(self, number):
         """What a reading is, in words."""
-        quantity, level = QUANTITIES[self.quantity[number]], self.site.storeys[self.storey[number]].level
-        where = "" if quantity == "fan flow" else f"{', storey' if 'over' in quantity else ''} {level}"
-        return f"{quantity}{where}, round {self.round[number] + 1}"
+        return f"{self.place_said(self.quantity[number], self.storey[number])}, round {self.round[number] + 1}"
+
+    def place_said(self, quantity, storey):
+        """What is read at a place, by its numbers, in words."""
+        name, level = QUANTITIES[quantity], self.site.storeys[storey].level
+        where = "" if name == "fan flow" else f"{', storey' if 'over' in name else ''} {level}"
+        return f"{name}{where}"
 
     def value_said(self, number, value):
         """A value of a reading's kind with its unit."""

@@ -15,11 +15,13 @@ from helpers.studies.report import Finding, Section, Table, apart, fine, limit_t
 from helpers.studies.status import inside
 from helpers.units.said import in_each, shown_apart, with_unit, written_out
 
+MOST_NAMED = 6  # places that are named one by one
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
 KIND_SAID = {
     "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
     "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
 }  # fmt: skip
+JANUARY = "winter"  # the weather that a day in May is asked about: how its cases begin
 METHOD = "mean of what the day leaves possible; intervals hold nine truths of ten (drawn buildings: tests/bench/coverage_of_fit.py)"
 NO_ALARM = "none: no sound loop keeps every door inside"
 ALARMS = (
@@ -205,6 +207,26 @@ def strange_said(fitted: FittedBuilding, number):
     return f"{readings.said(number)}: {read} read, {computed} in the fitted building"
 
 
+def unread_said(readings):
+    """What was read in one round and not in another, a sentence a round; nothing where every round has all of it."""
+    places = np.stack([readings.quantity, readings.storey], axis=1)
+    every = {tuple(place) for place in places.tolist()}
+    for one in np.unique(readings.round).tolist():
+        lacking = sorted(every - {tuple(place) for place in places[readings.round == one].tolist()})
+        names = [readings.place_said(*place) for place in lacking]
+        more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+        if names:
+            shown = f"{', '.join(names[:MOST_NAMED])}{more}" if more else listed(names)
+            yield f"Round {one + 1} is used without what was not read in it: {shown}."
+
+
+def fit_remarks(fitted: FittedBuilding):
+    """What stands in the day and does not fit, or is not in it, a sentence each."""
+    for number in fitted.strange:
+        yield f"does not fit, and counts little: {strange_said(fitted, number)}"
+    yield from unread_said(fitted.readings)
+
+
 def strange_table(fitted: FittedBuilding) -> Table:
     """Readings that the fitted building does not give."""
     readings = fitted.readings
@@ -226,7 +248,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
         findings.append(_of_strange(fitted))
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     tables.append(next_table(most_telling(found)))
-    notes = (transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
+    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
 
 
@@ -315,8 +337,10 @@ def _of_left_out(sentence):
 
 
 def _furthest_first(some):
-    """The doors that are not surely inside, those that fail first, as the headline of a page has them."""
-    return sorted((one for one in some if one.state != "good"), key=lambda one: (one.state != "wrong", -nearer_pa(one)[0]))
+    """The doors that are not surely inside: those that fail first, of these those of January (what the page asks), each the furthest
+    out first."""
+    return sorted((one for one in some if one.state != "good"),
+                  key=lambda one: (one.state != "wrong", not one.case.startswith(JANUARY), -nearer_pa(one)[0]))  # fmt: skip
 
 
 def _of_door(one, shut):

@@ -9,7 +9,9 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import MOST_SLIPS, NotSettledError, fit_building
+from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
+from helpers.studies.measured.told import fitted_told, unread_said
 from helpers.units.said import written_out
 
 
@@ -72,3 +74,20 @@ def test_a_day_of_which_nothing_settles_names_the_readings_farthest_off(day):
     with pytest.raises(NotSettledError, match=r"no answer has settled, nor without .*: look at these first") as refused:
         fit_building(replace(day, value=day.value * np.where(rng.random(len(day)) < 0.5, -10.0, 10.0)))
     assert 1 <= str(written_out(str(refused.value))).count(" Hz)") <= MOST_SLIPS
+
+
+def test_what_was_not_read_in_a_round_is_said(day):
+    assert not [*unread_said(day)]
+    number = number_of(day, "stair door", 3, 1)
+    less = day.but([number])
+    (said,) = unread_said(less)
+    assert said == f"Round 2 is used without what was not read in it: {day.place_said(day.quantity[number], 3)}."
+    assert said in fitted_told(fit_building(less), forecast(fit_building(less), draws=20)).notes
+
+
+def test_januarys_doors_are_named_before_summers_of_the_same_status(sound):
+    findings = [one for one in fitted_told(sound, forecast(sound, draws=20)).findings if "others open" not in one.what]
+    doors = [one for one in findings if one.why.startswith(("winter", "summer", "mild"))]
+    wrong = [one.why.startswith("winter") for one in doors if one.severity == "wrong"]
+    assert {*wrong} == {True, False}  # else nothing is sorted here
+    assert wrong == sorted(wrong, reverse=True)
