@@ -116,24 +116,29 @@ def _judged(rounds, one, place, row, value, tried_pa):
 def slip_in_a_round(rounds, filled, one, place):
     """(state, words) of a reading with the fan on that has the wrong sign or can hardly be; ("good", "") where nothing speaks against it.
 
-    Held against what is expected of its place, times what the other readings of its kind in the round come to by theirs: a tight building
-    is no slip. A stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the
-    tubes are crossed. Limits: a size is not judged where fewer than FEW others of its kind were read; thresholds are ours.
+    A shut stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the tubes
+    are crossed. With all doors shut besides CHECK for another sign than expected, and for a size many times, or a small part of, what is
+    expected of the place times what the other readings of its kind in the round come to of theirs: a tight building is no slip. Limits: a
+    size is not judged where fewer than FEW others of its kind were read, nor with doors open, where leaks move a pressure most; nor the
+    sign of a floor over outdoors, which the outer walls may turn round (seen on a drawn building).
     """
     value, (quantity, _) = filled.value("pressures", place, one.label), place
     if value is None or one.mode == OFF:
         return "good", ""
-    error = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"]
-    (usual, known), cell = _usual_pa(rounds, filled, one, place), filled.readings["pressures", place, one.label].cell
-    shown, other = (with_unit(pa, "pressure", (1, 3)) for pa in (value, usual))
+    error, expected = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"], one.expected_pa[place]
+    cell = filled.readings["pressures", place, one.label].cell
+    shown = f"{with_unit(value, 'pressure', (1, 3))} (cell {cell})"
     if quantity == "stair door" and value < 0:
-        sure = value < -error and usual > 0
-        return "wrong" if sure else "attention", f"{shown} (cell {cell}) is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
-    off = abs(value - usual) > SURELY_OFF * error
-    if off and value * usual < 0 and min(abs(value), abs(usual)) > TURNED * error:
-        return "attention", f"{shown} (cell {cell}) has the other sign than {other} to be expected: {TUBES}"
-    if off and known and (said := slip_of_point(value, usual)):
-        return "attention", f"{shown} (cell {cell}) can hardly be, {said}: some {other} is to be expected; read it again"
+        state = "wrong" if value < -error and expected > 0 else "attention"
+        return state, f"{shown} is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
+    if one.open_doors or one.open_exits:
+        return "good", ""
+    turned = value * expected < 0 and min(abs(value), abs(expected)) > TURNED * error
+    if turned and quantity != OVER[0] and abs(value - expected) > SURELY_OFF * error:
+        return "attention", f"{shown} has the other sign than {with_unit(expected, 'pressure', (1, 3))} to be expected: {TUBES}"
+    usual = _usual_pa(rounds, filled, one, place, SURELY_OFF * error)
+    if usual is not None and abs(value - usual) > SURELY_OFF * error and (said := slip_of_point(value, usual)):
+        return "attention", f"{shown} can hardly be, {said}: some {with_unit(usual, 'pressure', (1, 3))} is to be expected; read it again"
     return "good", ""
 
 
@@ -151,15 +156,16 @@ def slip_of_point(value, usual):
     return f"{times:.0f} times as much" if times > 1 else f"{1 / times:.0f} times as little"
 
 
-def _usual_pa(rounds, filled, one, place):
-    """(what is to be expected at a place [Pa], by the sheet and by what the rest of its kind in the round come to; whether these are FEW or
-    more). All doors, and the stair over outdoors, are of one kind; floors are of another: how the outer walls leak moves them alone."""
-    floors = [quantity == OVER[0] for quantity in (place[0], *(other[0] for other in rounds.read))]
-    alike = [other for other, floor in zip(rounds.read, floors[1:], strict=True) if other != place and floor == floors[0]]
+def _usual_pa(rounds, filled, one, place, least_pa):
+    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind (of a final exit, the stair doors) come to of
+    theirs in the round; None where fewer than FEW were read of which at least so much was expected, or these are as far off themselves."""
+    kind = "stair door" if place[0] == "final exit" else place[0]
+    alike = [other for other in rounds.read if other != place and other[0] == kind and abs(one.expected_pa.get(other, 0.0)) > least_pa]
     read = {other: filled.value("pressures", other, one.label) for other in alike}
-    ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value and one.expected_pa[other]]
-    enough = len(ratios) >= FEW
-    return one.expected_pa[place] * (median(ratios) if enough else 1.0), enough
+    ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value]
+    if len(ratios) < FEW or not 1 / HARDLY < (share := median(ratios)) < HARDLY:
+        return None
+    return one.expected_pa[place] * share
 
 
 def hardly_so(rounds, filled):
