@@ -144,8 +144,8 @@ TASKS = (
     Task("Winter. Wrong reading: lower one's tube off: FAIL. What does the display show, now and in the first minute? Then "
          "lowest, then highest.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
-    Task("No fault, doors of storeys 1 and 2 open, beside the lower transmitter: FAIL with the average. Each rule at its own set "
-         "point (in the answers): which treat that door as a failed one?",
+    Task("No fault, doors 1 and 2 open, beside PDT-1: FAIL with the average. Each rule at its own set point (see answers): "
+         "which treat it as a failed one?",
          {"opened": CASES["storeys 1 and 2 open"]}),
     Task("All shut, average. Stair air, under More: first minute, FAIL, then after an hour. Which door is worst off in each? One set "
          "point for both?",
