@@ -1,19 +1,32 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
 from helpers.model.files import texts
+from helpers.record.board import state_of
 from helpers.record.papers import points as named
 from helpers.record.papers.paper import Paper, Part
-from helpers.record.papers.states import CANNOT, TELLS, priority, states_of
-from helpers.studies.report import Table
-from helpers.studies.status import word_of
+from helpers.record.papers.sequence import order_said
+from helpers.record.papers.states import CANNOT, TELLS, listed_names, priority, states_of
+from helpers.studies.report import Table, listed
+from helpers.studies.status import word_of, worst_of
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
-HEADS = ("Cause", "Input", "Goes first", "State then", *map(str.capitalize, COMMANDED), "Latches", "Reset by", "As the record has it")
+HEADS = (
+    "Cause",
+    "Input",
+    "Order",
+    "State then",
+    "Response",
+    *map(str.capitalize, COMMANDED),
+    "Latches",
+    "Reset by",
+    "As the record has it",
+)
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
     "No line stops the fan for want of demand in smoke control.",
 )
-AS_BEFORE = "as before"
+AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "orders nothing"
+NOT_JUDGED = "not judged by the record"
 
 
 def matrix(quoted):
@@ -25,13 +38,16 @@ def matrix(quoted):
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
     titles, used = {state.key: state.title for state in states}, {state.point for state in states}
-    rows = (*map(_of_state, states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
-    names = {point.name for point in points}
+    rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
+    names = {point.name for point in points} | {listed_names(quoted.site)}
     if unknown := [used for used in (*(cells[1] for cells, _ in rows), *COMMANDED) if used not in names]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
     cells, marks = zip(*rows, strict=True)
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(), 1))
-    lines = (f"A cause with a smaller number goes before one with a larger, whichever came first. The order: {order}.",)
+    lines = (
+        f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
+        "An alarm on a reading orders nothing: in smoke control it may take the speed from the loop, else it is trouble alone.",
+    )
     return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks),), cautions=CAUTIONS))
 
 
@@ -39,24 +55,50 @@ def _paper(part):
     return Paper("cause_and_effect", 4, "Cause and effect", "For whoever programs and proves the controls, and for the authority.", (part,))
 
 
-def _of_state(state):
+def _of_state(quoted, state):
     """(cells, status) of a state."""
-    told = f"{word_of('wrong')}: {CANNOT}: {state.refused}" if state.refused else "the record has nothing against it"
+    told, mark = verdict_on(quoted, state)
     fan = "as the state that follows" if state.fan == "without power" else state.fan
-    cells = (state.begins, state.point, str(state.order), state.title, fan, state.speed, state.tells, state.latches, state.reset, told)
-    return cells, "wrong" if state.refused else ""
+    cells = (
+        state.begins,
+        state.point,
+        order_said(state),
+        state.title,
+        AS_STATE,
+        fan,
+        state.speed,
+        state.tells,
+        state.latches,
+        state.reset,
+        told,
+    )
+    return cells, mark
+
+
+def verdict_on(quoted, state):
+    """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
+    fails, is to be checked or is open; said to be judged by nobody where it uses none."""
+    found = {}
+    for line in (quoted.setting(*place) for place in state.lines):
+        found.setdefault(state_of(line), []).append(line.name)
+    told = [f"{word_of('wrong')}: {CANNOT}: {state.refused}"] * bool(state.refused)
+    told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
+    mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""
+    if not told:
+        return (f"nothing against {listed(dict.fromkeys(found['good']))}", "") if found else (NOT_JUDGED, "")
+    return "; ".join(told), mark
 
 
 def _of_alarms(quoted, titles):
-    """The same of alarms on readings and on the fan's speed; titles: of the states, by key."""
-    inputs = {tap.name: tap.name for tap in quoted.site.transmitters} | {named.SPEED: named.SPEED}
-    order = str(priority().index("a fallback") + 1)
-    for alarm, state in named.quoted_alarms(quoted):
-        begins, point = f"alarm on {alarm.on}: {alarm.limit}", inputs.get(alarm.on, named.COMBINED)
-        falls_back = alarm.does.startswith("alarm and ")
-        then = titles["differ" if alarm.on == named.DIFFERENCE else "lost"] if falls_back else AS_BEFORE
-        fan = "run" if falls_back else AS_BEFORE
-        yield (begins, point, order, then, fan, alarm.does, TELLS, alarm.reset, "whoever mended it", alarm.waits), state
+    """The same of alarms on readings and on the fan's speed, and of signals that are lost; titles: of the states, by key."""
+    for alarm, state in (*named.lost_alarms(quoted), *named.quoted_alarms(quoted)):
+        lost, falls_back = named.LOSES in alarm.on, alarm.does.startswith("alarm and ")
+        key = "differ" if alarm.on == named.DIFFERENCE else "lost"
+        then, fan = (f"in smoke control: {titles[key]}", "run") if lost or falls_back else (AS_BEFORE, AS_BEFORE)
+        speed = alarm.does if lost or falls_back or state == "open" else "the loop's, where it gives the speed"
+        order = ORDERS_NOTHING + "; in smoke control it gives the speed" * (lost or falls_back)
+        cells = (f"alarm on {alarm.on}: {alarm.limit}", listed(alarm.inputs), order, then, alarm.does, fan, speed, TELLS, alarm.reset)
+        yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state
 
 
 def _of_contacts(points, used):
@@ -64,7 +106,8 @@ def _of_contacts(points, used):
     acting = {one["name"]: one for one in texts("papers")["points"]}
     for alarm in named.contacts(points):
         if alarm.on not in used:
-            acts = acting[alarm.on]
-            order, fan, speed = (acts.get(key, other) for key, other in (("order", ""), ("run", AS_BEFORE), ("command", AS_BEFORE)))
-            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, order or str(len(priority())), AS_BEFORE, fan, speed, TELLS)
-            yield (*cells, alarm.reset, "whoever mended it", alarm.why), ""
+            fan, speed, then = (
+                acting[alarm.on].get(key, other) for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
+            )
+            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS)
+            yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), ""

@@ -16,7 +16,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
 from helpers.studies.report import fine, listed
-from helpers.studies.status import room_status, worst_of
+from helpers.studies.status import room_status, word_of, worst_of
 from helpers.studies.tuning.door_tests import largest_door
 from helpers.units.said import with_unit
 
@@ -27,9 +27,11 @@ LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
     10.0,
 )  # its length, its change, doors shut again, its end
 NOT_PLAYED = "not played"
+BY_HAND = "no loop gives the speed: somebody at the drive does"
 STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no standstill"
 WHY_NOT = {
-    "off": STOPPED, "panel off": STOPPED, "intake": STOPPED, "restore": STOPPED,
+    "off": STOPPED, "panel off": STOPPED, "intake": STOPPED, "restore": STOPPED, "isolator": STOPPED, "tripped": STOPPED,
+    "manual": BY_HAND,
     "mains": "the model has no power that fails; from the moment it is back the fan starts as in the self-test",
 }  # fmt: skip
 
@@ -95,7 +97,14 @@ class StatePlayer:
         tried = f"{which} opened and after {self._seconds(SHUTS_S - CHANGES_S)} shut again, {self._cases_said}"
         play, ajar = self._judged(tried, found, shut_s), (found.time_s >= CHANGES_S) & (found.time_s < SHUTS_S)
         low, high = (fine(float(end(found.reading_pa[ajar]))) for end in (np.min, np.max))
-        yield replace(play, happened=f"until they shut the combined reading is from {low} to {high}; then {play.happened}")
+        happened = f"until they shut the combined reading is from {low} to {high}; then {play.happened}"
+        on_the_way = self.design.tuned.worst_doors  # the record's own, of its door tests
+        if on_the_way.short_state == "good":
+            yield replace(play, happened=happened)
+            return
+        way = f"{word_of(on_the_way.short_state)}: {on_the_way.short_said()}"
+        told = f"{word_of(play.state)} at its end alone; on the way, by the record, {way}"
+        yield replace(play, happened=f"{told}; {happened}", state=worst_of([play.state, on_the_way.short_state]))
 
     def _override(self):
         highest = self.ends_hz[1]

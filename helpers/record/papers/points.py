@@ -14,9 +14,13 @@ from helpers.units.said import unit_of
 
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
 BINARY, FIRE, NONE, AGREED, CHANGES = "binary input", "alarm", "none", "to be agreed", "at every change"
-COMBINED, SPEED, STATE = "combined reading", "fan speed", "sequence state"  # names of points that lines without one of their own go to
+SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
-WATCHED = "supervisory"  # class of alarms on readings
+WATCHED, TROUBLE = "supervisory", "trouble"  # classes of alarms on readings, and on signals that are lost
+RUNNING = (
+    "while the loop gives the speed and run is proved, from a time after the start that is agreed, see the enquiry list: alarms at start"
+)
+ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
 DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
 CAUTIONS = (
     "A point is proved from its field end to the screen and to the fan, never at the terminals alone.",
@@ -46,18 +50,26 @@ HEADS = ("Name", "What it tells", "Kind", "Range", "Unit", "Normal", "When it fa
 
 @dataclass(frozen=True)
 class Alarm:
-    """One alarm, in words: on what, its limit, how long it waits, what the drive does, its class, who resets it, why it is there."""
+    """One alarm, in words: on what, its limit, how long it waits, when it may ring, what the drive does, its class, who resets it, and why
+    it is there; inputs: names of the points it looks at."""
 
     on: str
     limit: str
     waits: str
+    live: str
     does: str
     alarm_class: str
     reset: str
     why: str
+    inputs: tuple[str, ...] = ()
+
+    @property
+    def row(self):
+        """Its cells, in the order of `ALARM_HEADS`."""
+        return (self.on, self.limit, self.waits, self.live, self.does, self.alarm_class, self.reset, self.why)
 
 
-ALARM_HEADS = ("Alarm on", "Limit", "Waits", "The drive then", "Class", "Return and reset", "Why")
+ALARM_HEADS = ("Alarm on", "Limit", "Waits", "Live when", "The drive then", "Class", "Return and reset", "Why")
 
 
 def named_once(points):
@@ -77,7 +89,7 @@ def points_of(quoted):
 
     def point(one):
         rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
-        wait = waits.get(DIFFERENCE if one["name"] == COMBINED else one["name"], AGREED)
+        wait = waits.get(one["name"], AGREED)
         wait = NONE if rings in (NONE, FIRE) else wait
         unit = unit_of(one["unit"]) if "unit" in one else ""
         return ListedPoint(
@@ -90,25 +102,48 @@ def points_of(quoted):
 def quoted_alarms(quoted):
     """(`Alarm`, its status) of every alarm of the record, with figures where they are laid down, else with the words in their place."""
     back = quoted.setting("failure", "return from the fallback").value
-    table = quoted.table("failure", LIMITS)
+    table, taps = quoted.table("failure", LIMITS), tuple(tap.name for tap in quoted.site.transmitters)
     laid = {} if table is None else {row[0]: row for row in table.rows}
+    marked = {}
     for line in quoted.settings("failure"):
         on, state = line.name.removeprefix("alarm on "), state_of(line)
         if on == line.name != LIMITS:  # which stands where no alarm is laid down
             continue
+        inputs = (on,) if on in (*taps, SPEED, DIFFERENCE) else taps
         if state == "open" or on not in laid:
-            yield Alarm(on, line.value, line.value, line.value, WATCHED, back, line.why), "open"
+            yield Alarm(on, line.value, line.value, RUNNING, line.value, WATCHED, back, line.why, inputs), "open"
         else:
             _, limit, waits, does, why = laid[on]
-            yield Alarm(on, limit, waits, does, WATCHED, back, why), "" if state == "good" else state
+            state = marked.setdefault(on, marked.get(why.removeprefix("as for "), state))  # judged as the one that it names
+            yield Alarm(on, limit, waits, RUNNING, does, WATCHED, back, why, inputs), "" if state == "good" else state
+
+
+def lost_alarms(quoted):
+    """(`Alarm`, its status) of every signal that can be lost, and of all at once; what follows is the record's line on failed readings."""
+    back, taps = quoted.setting("failure", "return from the fallback").value, quoted.site.transmitters
+    for tap in taps:
+        line, does = quoted.setting(tap.name, LOSES), quoted.setting("failure", "on a failed reading")
+        yield _lost(f"{tap.name}, {LOSES}", line.value, does, back, line.why, (tap.name,))
+    if len(taps) > 1:
+        does, why = quoted.setting("failure", "every reading failed"), "the drive tells its own fault and runs on"
+        yield _lost(f"every reading, {LOSES}", "every signal failed at once", does, back, why, tuple(tap.name for tap in taps))
+
+
+def _lost(on, limit, does, back, why, inputs):
+    state = state_of(does)
+    waits = f"{AGREED}: told at once, or after a wait"
+    return Alarm(on, limit, waits, ALWAYS, does.value, TROUBLE, back, why, inputs), "" if state == "good" else state
 
 
 def contacts(points):
     """An `Alarm` for each point of two states that rings when it leaves its normal one."""
+    live = {one["name"]: one["live"] for one in texts("papers")["points"] if "live" in one}
     for point in points:
         if point.kind == BINARY and point.alarm_class != NONE:
             reset = "with the fire alarm system" if point.alarm_class == FIRE else f"{AGREED}: latched until seen"
-            yield Alarm(point.name, f"not {point.normal}", point.waits, "see cause and effect", point.alarm_class, reset, point.tells)
+            inputs = (point.name,)
+            yield Alarm(point.name, f"not: {point.normal}", point.waits, live.get(point.name, "always"), "see cause and effect",
+                        point.alarm_class, reset, point.tells, inputs)  # fmt: skip
 
 
 def points_list(quoted):
@@ -125,11 +160,12 @@ def points_list(quoted):
 
 def alarm_list(quoted):
     """The `Paper` of all alarms."""
-    alarms = (*quoted_alarms(quoted), *((one, "") for one in contacts(points_of(quoted))))
-    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(astuple(one) for one, _ in alarms), tuple(state for _, state in alarms))
+    alarms = (*lost_alarms(quoted), *quoted_alarms(quoted), *((one, "") for one in contacts(points_of(quoted))))
+    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
     rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
     lines = (
         TYPES,
+        "Live when: outside it the alarm does not ring, so that a stair with the fan off is quiet; a lost signal is told at any time.",
         "Limits are set on each reading and on their difference: the combined reading hides a door that is far out.",
         "An alarm is proved at its limit with an injected signal, and its wait by a clock.",
     )

@@ -11,14 +11,27 @@ from helpers.record.board import board_of, state_of
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import CHOSEN, SET_POINT, STANDARD
+from helpers.studies.readings.words import ALARM_ONLY
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of
 
 _NAMED = re.compile(r"\{([^/{}]+)/([^{}]+)\}")
 COMBINED = "combining", "which reading runs the loop"  # a line that a schedule of one transmitter does not need
+DIFFER = "failure", "alarm on difference of any two readings"
+LIMITS, FAILED = ("failure", "alarm limits"), ("failure", "on a failed reading")
+INSTEAD = {  # lines that the record leaves out where another says it
+    ("failure", "two readings that disagree"): (DIFFER, LIMITS), DIFFER: (LIMITS,),
+    ("failure", "every reading failed"): (("failure", "fallback speed"), FAILED), ("failure", "fallback speed"): (FAILED,),
+}  # fmt: skip
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
+
+
+def _reason(why, word):
+    """What follows a mark in the reason of a line, to the end of its clause; the whole reason where none does."""
+    _, marked, told = why.partition(f"{word}: ")
+    return (told if marked else why).partition("; ")[0].rstrip(".")
 
 
 class Quoted:
@@ -57,10 +70,12 @@ class Quoted:
         return tuple(line for (of, _), line in self._settings.items() if of == group)
 
     def setting(self, group, name):
-        """A line of the settings schedule; one that says "not stated" where the schedule has none of that name."""
+        """A line of the settings schedule, or the one that stands in its place where the record has no such line; one that says "not
+        stated" where the schedule has neither."""
         if (group, name) == COMBINED and len(self.site.transmitters) == 1:
             return Setting(group, name, "the only reading", "there is one transmitter")
-        return self._settings.get((group, name), Setting(group, name, NOT_STATED, NO_LINE))
+        found = (self._settings.get(place) for place in ((group, name), *INSTEAD.get((group, name), ())))
+        return next(filter(None, found), Setting(group, name, NOT_STATED, NO_LINE))
 
     def row(self, group, name, label="", first=""):
         """(cells, status) of a line of the schedule: what, value, why; label: what it is called on the paper, if not by its name; first: as
@@ -88,16 +103,32 @@ class Quoted:
             return tuple(self.filled(one, tap) for one in thing)
         return _NAMED.sub(lambda found: self._named(*found.groups(), tap), thing) if isinstance(thing, str) else thing
 
+    def lines_named(self, thing):
+        """(group, name) of the lines of the schedule that words name, a line of each transmitter for each of them."""
+        if isinstance(thing, dict | list):
+            for one in thing.values() if isinstance(thing, dict) else thing:
+                yield from self.lines_named(one)
+        for group, name in _NAMED.findall(thing) if isinstance(thing, str) else ():
+            yield from ((tap.name, name) for tap in self.site.transmitters) if group == "each" else ((group, name),)
+
     def _named(self, group, name, tap):
         if group.startswith("="):
             return self.figure(group[1:], name)[0][1]
         if group == "each":
-            return listed(f"{one.name} {self.setting(one.name, name).value}" for one in self.site.transmitters)
-        return self.setting(tap.name if group == "tap" else group, name).value
+            return listed(f"{one.name} {self.marked(one.name, name)}" for one in self.site.transmitters)
+        return self.marked(tap.name if group == "tap" else group, name)
+
+    def marked(self, group, name):
+        """The value of a line of the schedule, with FAIL or CHECK beside it where its reason alone says so."""
+        line = self.setting(group, name)
+        word = word_of(state_of(line)) if state_of(line) in ("wrong", "attention") else ""
+        return line.value if not word or word in line.value else f"{line.value} ({word}: {_reason(line.why, word)})"
 
     def has(self, words):
         """Whether this site has what an entry of that file is `only` for."""
-        there = {"relief damper": self.site.stair.relief is not None, "several readings": len(self.site.transmitters) > 1}
+        several = len(self.site.transmitters) > 1
+        there = {"relief damper": self.site.stair.relief is not None, "several readings": several,
+                 "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
         return there.get(words.get("only"), True)
 
     def decided(self, what, label=""):

@@ -2,12 +2,13 @@
 
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.played import StatePlayer
-from helpers.record.papers.states import CANNOT, priority, states_of
+from helpers.record.papers.states import CANNOT, priority, speeds, states_of
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
-ALL = ("State", "Begins with", "Goes first", "Fan", "Speed", "Latches", "Reset by")
+ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by")
+FIRST_HOLDS = "From the top: the first that holds is taken."
 CAUTIONS = (
     "The fire service's panel, the fire alarm and a locked isolator outrank every sentence here.",
     "A low-demand stop is never active in smoke control.",
@@ -34,15 +35,21 @@ def _paper(*parts):
 def _before(states):
     """What holds for all states."""
     lines = (
-        "The fan is in one state at a time. A cause that is higher in this list goes before one that is lower, whichever came first.",
+        "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
+        "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it.",
+        "Speed: a reading that is lost or far from another orders nothing. In smoke control alone it takes the speed from the loop.",
         *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {state.refused}." for state in states if state.refused),
     )
-    rows = tuple(
-        (state.title, state.begins, f"{state.order}: {priority()[state.order - 1]}", state.fan, state.speed, state.latches, state.reset)
-        for state in states
-    )
+    rows = tuple((state.title, state.begins, order_said(state), state.fan, state.speed, state.latches, state.reset) for state in states)
     marks = tuple("wrong" if state.refused else "" for state in states)
-    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks),), cautions=CAUTIONS)
+    whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
+                  tuple((str(place), said) for place, said in enumerate(speeds(), 1)))  # fmt: skip
+    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose), cautions=CAUTIONS)
+
+
+def order_said(state):
+    """The place of a state's cause in the list of orders, in words."""
+    return f"{state.order}: {priority()[state.order - 1]}{'; gives the speed alone' * bool(state.inside)}"
 
 
 def _part(state, player, titles):
@@ -53,7 +60,9 @@ def _part(state, player, titles):
         f"Fan: {state.fan}. Speed: {state.speed}.",
         f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",
     ]
-    ways = Table(f"ways {state.key}", "Ways out", ("When", "Next state"), tuple((when, titles[to]) for when, to in state.ends))
+    ways = Table(
+        f"ways {state.key}", "Ways out", ("When", "Next state"), tuple((when, titles[to]) for when, to in state.ends), note=FIRST_HOLDS
+    )
     plays = player.plays(state)
     rows, marks = tuple((play.tried, play.happened) for play in plays), tuple(play.state for play in plays)
     played = Table(f"played {state.key}", "Played on the model", ("What was tried", "What happened"), rows, marks)

@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
+from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
 TELLS = "tells"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
+STOPPED = "off", "without power"
+EACH = "each reading"  # in place of a point: every transmitter
 LOOP = "loop"  # what a state hangs on that needs the whole loop
 
 
@@ -19,10 +22,12 @@ LOOP = "loop"  # what a state hangs on that needs the whole loop
 class State:
     """One state of the sequence, in words, each figure the record's.
 
-    key; title; point: name of the input that begins it; begins: how; order: its place in `priority`, from 1; fan: what is asked of it
-    ("run", "off", "without power"); speed; ends: (what ends it, key of the state that follows) of every way out; latches: whether it stays
-    when its cause goes; reset: by whom; does: what happens, step by step; tells: what the trouble signal does; refused: why this site's
-    loop cannot do it, in the record's words, "" where it can.
+    key; title; point: name of the input that begins it; begins: how; order: place in `priority` of the cause that orders run or stop, from
+    1; fan: what is asked of it ("run", "off", "without power", "as the switch at the drive"); speed; ends: (what ends it, key of the state
+    that follows) of every way out, in the order in which they are looked up; latches: whether it stays when its cause goes; reset: by whom;
+    does: what happens, step by step; tells: what the trouble signal does; refused: why this site's loop cannot do it, in the record's
+    words, "" where it can; comes, there, gone: how its cause begins, stands and ends, in words; inside: key of the state within which
+    alone it gives the speed, "" for one that orders run or stop; lines: (group, name) of the lines of the schedule that it uses.
     """
 
     key: str
@@ -38,11 +43,19 @@ class State:
     does: tuple[str, ...]
     tells: str = TELLS
     refused: str = ""
+    comes: str = ""
+    there: str = ""
+    gone: str = ""
+    inside: str = ""
+    lines: tuple[tuple[str, str], ...] = ()
 
 
-def sound(states):
-    """The states themselves. Raises ValueError for two of one key, a way out to a state that is not there, a state without a way out, and
-    one from which no way leads back to the first."""
+def sound(states, orders_run):
+    """The states themselves; orders_run: keys of those whose cause orders the fan to run.
+
+    Raises ValueError for two of one key, a way out to a state that is not there, a state without a way out, one from which no way leads
+    back to the first; one whose cause a lower one undoes, one that a higher cause does not end, one that starts the fan without an order.
+    """
     keys = [state.key for state in states]
     for state in states:
         if keys.count(state.key) > 1:
@@ -56,7 +69,27 @@ def sound(states):
         before, ready = ready, ready | {state.key for state in states if any(to in ready for _, to in state.ends)}
     if left := [state.title for state in states if state.key not in ready]:
         raise ValueError(f"states must all lead back to {states[0].title!r:.60}; no way out of {left[0]!r:.60} does")
+    for state in states:
+        _ranked(state, {one.key: one for one in states}, orders_run)
     return states
+
+
+def _ranked(state, by_key, orders_run):
+    """Raises ValueError where a way out of a state breaks the ranks, see `sound`."""
+    gone = by_key[state.inside or state.key].gone
+    for when, to in state.ends:
+        then = by_key[to]
+        if then.order > state.order and not (gone and when.startswith(gone)):
+            raise ValueError(f"a lower cause must not undo a higher one; {when!r:.60} leads from {state.title!r:.60} to {then.title!r:.60}")
+        orders = by_key[then.inside or to]
+        begun = orders.key in (state.key, state.inside)  # by the same order
+        comes, stands = not then.inside and when == then.comes, then.there.startswith(orders.there) and when.endswith(f", {then.there}")
+        if then.fan not in STOPPED and not begun and not (orders.key in orders_run and (comes or stands)):
+            raise ValueError(f"the fan must start by an order to run alone; {when!r:.60} of {state.title!r:.60} is none")
+    after = {to for _, to in state.ends}
+    higher = [one for one in by_key.values() if one.order < state.order and one.comes and not one.inside and one.there]
+    if missing := [one.title for one in higher if one.key not in after]:
+        raise ValueError(f"every higher cause must end a state; none of the ways out of {state.title!r:.60} leads to {missing[0]!r:.60}")
 
 
 def states_of(quoted):
@@ -67,21 +100,53 @@ def states_of(quoted):
         raise ValueError("the site file has this loop out of smoke control: first its mode, then a sequence of smoke control")
     if quoted.setting("low demand", "low-demand stop").value != "off":
         raise ValueError("a low-demand stop must be off in smoke control; none is ever active there")
-    told = [one for one in texts("papers")["states"] if quoted.has(one)]
-    there = {one["key"] for one in told}
-    return sound(tuple(_state(quoted, one, there) for one in told))
+    words = texts("papers")
+    told = [one for one in words["states"] if quoted.has(one)]
+    return sound(tuple(_state(quoted, one, told) for one in told), tuple(words["sequence"]["orders_run"]))
 
 
 def priority():
-    """Who goes before whom, the first first."""
+    """Whose order to run or stop goes before whose, the first first."""
     return tuple(texts("papers")["sequence"]["priority"])
 
 
-def _state(quoted, one, there):
-    """A state of the file of words; a way out to one that this site does not have is left out."""
-    filled = quoted.filled({name: value for name, value in one.items() if name not in ("ends", "cannot", "only")})
-    ends = tuple((what, to) for what, to in one["ends"] if to in there)
-    return State(**filled, ends=ends, refused=_cannot(quoted, one.get("cannot", "")))
+def speeds():
+    """Who gives the speed of a fan that has an order to run, the first first."""
+    return tuple(texts("papers")["sequence"]["speeds"])
+
+
+def listed_names(site):
+    """The names of all transmitters, as one input of a state."""
+    return listed(tap.name for tap in site.transmitters)
+
+
+def _state(quoted, one, told):
+    """A state of the file of words, its ways out worked out of how the causes of all others begin, stand and end."""
+    plain = {name: value for name, value in one.items() if name not in ("cannot", "only", "own", "after", "back", "before")}
+    lines = tuple(dict.fromkeys(quoted.lines_named(plain)))
+    plain["point"] = listed_names(quoted.site) if one["point"] == EACH else one["point"]
+    return State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=_cannot(quoted, one.get("cannot", "")), lines=lines)
+
+
+def _ends(one, told):
+    """(what ends a state, key of the next) of the file of words: higher causes that begin, what changes inside, then what stands when its
+    own cause is gone; each in the order of the ranks."""
+    ranked = sorted(told, key=lambda other: (other["order"], other.get("before", len(told))))
+    for other in ranked:
+        switched = other["order"] == one["order"] and other["point"] == one["point"] and other is not one  # the other end of one switch
+        begins = other["order"] < one["order"] and "inside" not in other and one["key"] in other.get("after", (one["key"],))
+        if other.get("comes") and (begins or (switched and "inside" not in one)):
+            yield other["comes"], other["key"]
+    for other in ranked:
+        if other.get("inside", LOOP) in (one["key"], one.get("inside")) and other["before"] < one.get("before", len(told)):
+            yield other["comes"], other["key"]
+    if "inside" in one:
+        yield one["back"], one["inside"]
+        yield next(other["gone"] for other in told if other["key"] == one["inside"]), "restore"
+    lower = [other for other in ranked if other["order"] > one["order"] and other.get("there")] if one.get("gone") else []
+    for other in lower:
+        yield f"{one['gone']}, {other['there']}" if len(lower) > 1 else one["gone"], other["key"]
+    yield from map(tuple, one.get("own", ()))
 
 
 def _cannot(quoted, hangs_on):

@@ -9,7 +9,7 @@ from demo_designs import design_for
 from helpers.model.files import texts
 from helpers.record.papers import matrix as written
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.points import contacts, named_once, points_of, quoted_alarms
+from helpers.record.papers.points import alarm_list, contacts, lost_alarms, named_once, points_of, quoted_alarms
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.states import states_of
 from helpers.units.said import written_out
@@ -87,7 +87,8 @@ def test_the_matrix_has_every_state_every_alarm_and_every_contact(laid_down):
     assert {state.begins for state in states} < set(causes)
     used = {state.point for state in states}
     left = [alarm for alarm in contacts(points) if alarm.on not in used]
-    assert len(causes) == len(states) + len(list(quoted_alarms(laid_down))) + len(left)
+    alarms = [*quoted_alarms(laid_down), *lost_alarms(laid_down)]
+    assert len(causes) == len(states) + len(alarms) + len(left)
 
 
 def test_a_cause_that_is_no_point_is_refused(laid_down, monkeypatch):
@@ -99,9 +100,71 @@ def test_a_cause_that_is_no_point_is_refused(laid_down, monkeypatch):
 
 def test_an_alarm_that_falls_back_says_to_which_state_and_one_that_only_tells_leaves_the_fan_alone(laid_down):
     by_cause = {row[0].partition(":")[0]: row for row in rows_of(written_out(matrix(laid_down)))}
-    assert by_cause["alarm on PDT-1"][3:6] == ("Signal lost", "run", "alarm and fallback to 46.0 Hz")
-    assert by_cause["alarm on difference of any two readings"][3] == "Readings differ"
-    assert by_cause["alarm on fan speed"][3:6] == ("as before", "as before", "alarm only")
+    does = "alarm and fallback to 46.0 Hz"
+    assert by_cause["alarm on PDT-1"][3:7] == ("in smoke control: Signal lost", does, "run", does)
+    assert by_cause["alarm on difference of any two readings"][3] == "in smoke control: Readings differ"
+    assert by_cause["alarm on fan speed"][3:7] == ("as before", "alarm only", "as before", "the loop's, where it gives the speed")
+
+
+def test_one_cause_has_one_answer_in_alarm_list_cause_and_effect_and_sequence(design_named):
+    """Difference, frozen, every wire off: what the record's own alarm lines have, on a stair that falls back and on one that does not."""
+    for name, falls_back in (("all laid down", True), ("Tannery Row", False)):
+        quoted = Quoted(design_named(name))
+        laid = {row[0]: row[3] for row in quoted.table("failure", "alarm limits").rows}
+        causes = {row[0].partition(":")[0].removeprefix("alarm on "): row for row in rows_of(matrix(quoted))}
+        listed = {row[0]: row[4] for row in alarm_list(quoted).parts[0].tables[0].rows}
+        for on in ("difference of any two readings", "each reading, frozen"):
+            assert causes[on][4] == listed[on] == laid[on]
+        every = causes["every reading, signal failed"]
+        assert every[4] == every[6] == listed["every reading, signal failed"]
+        assert (every[3], every[5]) == ("in smoke control: Signal lost", "run")
+        assert causes["drive fault"][3:6] == ("as before", "alarm only", "as before")  # told, and the drive runs on
+        assert ("Readings differ" in [state.title for state in states_of(quoted)]) is falls_back
+        moves = causes["difference of any two readings"][3] == "in smoke control: Readings differ"
+        assert moves is falls_back
+
+
+def test_each_signal_that_can_be_lost_has_its_alarm_and_each_alarm_says_when_it_is_live(failing, laid_down):
+    for quoted in (failing, laid_down):
+        rows = {row[0]: row for row in alarm_list(quoted).parts[0].tables[0].rows}
+        lost = {f"{tap.name}, signal failed" for tap in quoted.site.transmitters} | {"every reading, signal failed"}
+        missing = {"panel, alarm or intake line fault", "fire service's panel not in AUTO", "self-test passed", "standby source sound"}
+        assert lost | missing < set(rows)
+        assert all(row[3] for row in rows.values())
+    for on in ("PDT-1", "fan speed", "difference of any two readings"):
+        assert rows[on][3].startswith("while the loop gives the speed and run is proved")
+
+
+def test_a_wait_of_the_points_list_is_that_of_an_alarm_of_its_own_name(laid_down):
+    waits = {point.name: point.waits for point in points_of(laid_down)}
+    alarms = {alarm.on: alarm.waits for alarm, _ in quoted_alarms(laid_down)}
+    assert waits["combined reading"] == "none"
+    assert waits["difference of any two readings"] == alarms["difference of any two readings"]
+
+
+def test_a_reading_that_is_judged_as_another_bears_the_same_mark(design_named):
+    states = {alarm.on: state for alarm, state in quoted_alarms(Quoted(design_named("Tannery Row")))}
+    assert states["PDT-1"] == states["PDT-2"] == "wrong"
+
+
+def test_what_the_sequence_reads_and_orders_has_a_point(laid_down):
+    names = {point.name for point in points_of(laid_down)}
+    assert {"reset of the intake", "reset of the fallback", "lamps at the panel", "intake damper command", "intake damper open",
+            "intake damper shut", "self-test passed", "standby source runs", "standby source sound", "controls' supply",
+            "fire service's agreement", "relief damper open"} < names  # fmt: skip
+
+
+def test_a_cause_is_as_bad_as_the_worst_that_its_state_uses(design_named):
+    """Highest speed FAIL, gain CHECK, intake detector to be agreed: none is passed over, and what uses nothing is said to be unjudged."""
+    table = matrix(Quoted(design_named("Tannery Row"))).parts[0].tables[0]
+    told = {row[3]: (state, row[-1]) for row, state in zip(table.rows, table.states, strict=True) if row[4] == "as the state"}
+    assert told["Smoke control"][0] == "wrong"
+    assert "highest speed in smoke control" in told["Smoke control"][1]
+    assert "CHECK: gain and integral time" in told["Smoke control"][1]
+    assert told["Smoke at the intake"] == ("open", "NOT YET: smoke detector in the supply")
+    assert told["Isolator open"] == told["Fire service: off"] == ("", "not judged by the record")
+    for state in states_of(Quoted(design_named("Tannery Row"))):
+        assert state.lines or told[state.title][1] == "not judged by the record"
 
 
 def test_what_this_sites_loop_cannot_do_is_a_fail_of_the_matrix_with_the_records_words(failing):
@@ -109,7 +172,7 @@ def test_what_this_sites_loop_cannot_do_is_a_fail_of_the_matrix_with_the_records
     told = {row[3]: (row[-1], state) for row, state in zip(table.rows, table.states, strict=True)}
     assert told["Smoke control"][1] == "wrong"
     assert "not laid down: first the set point" in told["Smoke control"][0]
-    assert told["Off, ready"] == ("the record has nothing against it", "")
+    assert told["Off, ready"] == ("not judged by the record", "")
 
 
 def test_the_file_of_words_states_no_figure_of_its_own_but_orders():
@@ -120,4 +183,5 @@ def test_the_file_of_words_states_no_figure_of_its_own_but_orders():
     words = texts("papers")
     for one in [*words["points"], *words["states"]]:
         one.pop("order", None)
+        one.pop("before", None)
     assert not [one for one in plain(words) if re.search(r"\d", re.sub(r"\{[^}]*\}", "", str(one)))]

@@ -30,31 +30,109 @@ def test_on_a_stair_whose_loop_holds_nothing_each_state_that_hangs_on_it_is_refu
 
 
 def test_a_refusal_tells_what_speaks_against_the_line_and_not_its_value_alone(design_named):
+    """With no way of falling back to be entered the difference is told alone: there is no state of it to be refused."""
     refused = {state.key: state.refused for state in states_of(Quoted(design_named("Tannery Row"))) if state.refused}
-    assert set(refused) == {"panel on", "lost", "differ"}
+    assert set(refused) == {"panel on", "lost"}
     assert all("FAIL" in reason for reason in refused.values())
-    assert "no way of falling back is to be entered" in refused["differ"]
+    assert "none of the ways tried is to be entered" in refused["lost"]
 
 
 def test_a_state_without_a_way_out_is_refused(states):
     with pytest.raises(ValueError, match="must each have a way out; 'Off, ready' has none"):
-        sound((replace(states[0], ends=()), *states[1:]))
+        sound((replace(states[0], ends=()), *states[1:]), ORDERS)
 
 
 def test_a_way_out_to_nowhere_is_refused(states):
     with pytest.raises(ValueError, match="one of 'Off, ready' leads to 'the moon'"):
-        sound((replace(states[0], ends=(("tide", "the moon"),)), *states[1:]))
+        sound((replace(states[0], ends=(("tide", "the moon"),)), *states[1:]), ORDERS)
 
 
 def test_states_that_lead_only_to_each_other_are_refused(states):
     round_trip = [replace(state, ends=(("again", "panel off"),)) if state.key in ("panel on", "panel off") else state for state in states]
-    with pytest.raises(ValueError, match="must all lead back to 'Off, ready'; no way out of 'Fire service: on' does"):
-        sound(tuple(round_trip))
+    with pytest.raises(ValueError, match="must all lead back to 'Off, ready'; no way out of 'Fire service: off' does"):
+        sound(tuple(round_trip), ORDERS)
+
+
+NAMES = ["Larkfield House", "Northgate Tower", "Tannery Row", "all laid down"]
+ORDERS = ("panel on", "manual", "smoke", "test")  # who may order the fan to run; everything else may not
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_cause_of_a_lower_rank_undoes_a_higher(design_named, name):
+    """A way out to a state of a lower rank is there only when the own cause is gone."""
+    by_key = {state.key: state for state in states_of(Quoted(design_named(name)))}
+    for state in by_key.values():
+        own = by_key[state.inside or state.key].gone
+        lower = [when for when, to in state.ends if by_key[to].order > state.order]
+        assert all(own and when.startswith(own) for when in lower), state.title
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_state_ends_when_the_mains_are_lost_and_when_the_panel_is_turned_off_or_on(design_named, name):
+    states = states_of(Quoted(design_named(name)))
+    assert len(states) >= 12
+    for state in states:
+        assert {"isolator", "mains", "tripped", "panel off", "panel on"} <= {to for _, to in state.ends} | {state.key}, state.title
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_state_starts_the_fan_without_an_order_to_run(design_named, name):
+    """Whatever leads from a fan at rest to one that runs names the order: panel, switch at the drive, fire alarm, a test asked for."""
+    by_key = {state.key: state for state in states_of(Quoted(design_named(name)))}
+    words = ("panel to ON", "panel at ON", "to MANUAL", "in MANUAL", "fire alarm", "self-test asked for")
+    starts = [(when, to) for state in by_key.values() for when, to in state.ends
+              if state.fan in ("off", "without power") and by_key[to].fan not in ("off", "without power")]  # fmt: skip
+    assert len(starts) > 20
+    assert [when for when, _ in starts if not any(word in when for word in words) or "fire alarm reset" in when] == []
+    assert {to for to in by_key if by_key[to].fan not in ("off", "without power")} - {*ORDERS, "lost", "differ"} == set()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_in_off_ready_a_lost_reading_is_trouble_alone_and_in_smoke_control_it_takes_the_speed(design_named, name):
+    by_key = {state.key: state for state in states_of(Quoted(design_named(name)))}
+    assert {"lost", "differ"} & {to for key in ("off", "restore", "test") for _, to in by_key[key].ends} == set()
+    assert any("orders nothing, and the fan stays off" in step for step in by_key["off"].does)
+    assert "lost" in {to for _, to in by_key["smoke"].ends}
+    assert by_key["lost"].order == by_key["smoke"].order
+
+
+def test_what_follows_the_return_of_the_mains_is_looked_up_in_the_order_of_the_ranks(states):
+    mains = next(state for state in states if state.key == "mains")
+    order = ["tripped", "panel off", "panel on", "manual", "intake", "lost", "differ", "smoke", "restore"]
+    assert [to for when, to in mains.ends if when.startswith("power back")] == order
+    assert dict((to, when) for when, to in mains.ends)["restore"] == "power back, nothing else there"
+
+
+def changed(states, key, *ends):
+    return tuple(replace(state, ends=(*state.ends, *ends)) if state.key == key else state for state in states)
+
+
+@pytest.mark.parametrize(
+    ("key", "end", "said"),
+    [
+        ("intake", ("fire alarm", "smoke"), "a lower cause must not undo a higher one; 'fire alarm' leads from 'Smoke at the intake'"),
+        ("panel off", ("fire alarm there", "smoke"), "a lower cause must not undo a higher one"),
+        ("off", ("a reading lost", "lost"), "the fan must start by an order to run alone; 'a reading lost' of 'Off, ready' is none"),
+        ("restore", ("fire alarm reset", "smoke"), "the fan must start by an order to run alone"),
+        ("test", ("a reading lost", "lost"), "the fan must start by an order to run alone"),
+    ],
+)
+def test_a_way_out_that_breaks_the_ranks_is_refused(states, key, end, said):
+    with pytest.raises(ValueError, match=said):
+        sound(changed(states, key, end), ORDERS)
+
+
+@pytest.mark.parametrize("to", ["mains", "panel off", "isolator"])
+def test_a_state_that_a_higher_cause_does_not_end_is_refused(states, to):
+    smoke = next(state for state in states if state.key == "smoke")
+    without = replace(smoke, ends=tuple(end for end in smoke.ends if end[1] != to))
+    with pytest.raises(ValueError, match="every higher cause must end a state; none of the ways out of 'Smoke control' leads to"):
+        sound(tuple(without if state is smoke else state for state in states), ORDERS)
 
 
 def test_two_states_of_one_key_are_refused(states):
     with pytest.raises(ValueError, match="'off' is the key of two"):
-        sound((*states, states[0]))
+        sound((*states, states[0]), ORDERS)
 
 
 def test_a_stair_that_is_out_of_smoke_control_has_no_sequence_of_it(laid_down):
@@ -63,11 +141,12 @@ def test_a_stair_that_is_out_of_smoke_control_has_no_sequence_of_it(laid_down):
         states_of(laid_down)
 
 
-def test_the_fire_services_panel_goes_before_all_but_a_locked_isolator(states):
+def test_the_fire_services_panel_goes_before_all_but_what_the_fan_cannot_run_with(states):
     orders = {state.key: priority()[state.order - 1] for state in states}
-    assert priority()[:2] == ("a locked isolator, or no power", "the fire service's panel")
+    assert priority()[:4] == ("a locked isolator", "no power at the drive", "a drive that has tripped", "the fire service's panel")
     assert orders["panel on"] == orders["panel off"] == "the fire service's panel"
-    assert orders["smoke"] == "the fire alarm"
+    assert orders["smoke"] == orders["lost"] == "the fire alarm"
+    assert orders["manual"] == "the switch at the drive, in MANUAL"
 
 
 def test_the_low_demand_stop_is_off_and_said_so_in_smoke_control(states):
