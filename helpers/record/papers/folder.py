@@ -99,7 +99,8 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
     """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked. Returns the path."""
     page = None
     for heading, part, table in paper.sheets:
-        lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *filter(None, [table.note]))
+        steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
+        lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
         page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
                     stamp.system, lines, page)  # fmt: skip
         _rows(page, table)

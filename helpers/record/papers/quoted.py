@@ -8,9 +8,10 @@ from dataclasses import replace
 from functools import cached_property
 
 from helpers.record.board import board_of, state_of
+from helpers.record.damper import RESTING, one_damper
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
-from helpers.record.standing import CHOSEN, SET_POINT, STANDARD
+from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.studies.readings.words import ALARM_ONLY
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of
@@ -23,6 +24,12 @@ INSTEAD = {  # lines that the record leaves out where another says it
     ("failure", "two readings that disagree"): (DIFFER, LIMITS), DIFFER: (LIMITS,),
     ("failure", "every reading failed"): (("failure", "fallback speed"), FAILED), ("failure", "fallback speed"): (FAILED,),
 }  # fmt: skip
+HIGHEST = "fan", "highest speed in smoke control"
+ASKED = ("Flow asked of the fan", "Fan pressure asked", "The same on a catalogue curve", "Shaft power asked")
+STATED = ("Maximum shaft power", "Motor")  # of the fan stated
+DOORS_BEAR = "fan", "Highest speed at which no door passes its limit"
+TRIED_WITH = ("Lag in the box", "Delay in the box", "Delay tolerated")  # of the tuning: no settings
+WOULD_BE, NOT_HELD = "what would be, not laid down", "cases are not held at any speed"
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
@@ -82,8 +89,8 @@ class Quoted:
         in `figure`. What is only stated is judged by nobody, and no PASS."""
         line, called = self.setting(group, name), label or name
         if first:
-            line = replace(line, value=first, why=UNSETTLED)
-        state = state_of(line)
+            line = replace(line, value=f"{first}; the site file has {line.value}", why=UNSETTLED)
+        state = "attention" if NOT_HELD in line.why and state_of(line) == "good" else state_of(line)
         return (f"{called[0].upper()}{called[1:]}", line.value, line.why), "" if state == "good" else state
 
     def rows(self, key, title, group, names):
@@ -136,7 +143,15 @@ class Quoted:
         line = self._board.get(what)
         if line is None:
             return (label or what, NOT_STATED, "the site file has none"), "open"
-        return (label or what, f"{word_of('wrong')}: {line.value}" if line.status == "wrong" else line.value, line.why), line.status
+        fails, state = word_of("wrong"), line.status
+        value = f"{fails}: {line.value}" if state == "wrong" else line.value
+        if what == "Relief damper" and state == "wrong" and one_damper(self.design):
+            value = f"stated: {fails}; needed: {line.value}"
+        settled = [one for one in (self.setting(*HIGHEST), self.setting(*RESTING)) if state_of(one) == "wrong"]
+        if what == "Fan" and state == "good" and settled:
+            state = "attention"
+            value = f"{word_of(state)}: {value}, after {listed(one.name for one in settled)} are settled"
+        return (label or what, value, line.why), state
 
     def figure(self, key, label, first=""):
         """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: what has to be settled
@@ -146,7 +161,39 @@ class Quoted:
             return (label, NOT_STATED, NO_FIGURE), "open"
         if first:
             return (label, first, UNSETTLED), "open"
-        return (label, value.text, "; ".join(filter(None, (value.reason, value.source)))), ""
+        why = "; ".join(filter(None, (value.reason, value.source)))
+        if (key, label) == DOORS_BEAR:
+            told, state = self.doors_bear
+            return (label, told, why), state
+        if would := self.would_be(key, label):
+            return (label, f"{value.text} ({WOULD_BE}: {would})", why), "open"
+        return (label, value.text, why), ""
+
+    def would_be(self, key, label=""):
+        """Why a figure of a section, or what its tables lay down, is only what would be, in words; "" where it is laid down."""
+        if key == "fan":
+            return (self.no_fan_to_buy if label in ASKED else self.no_stated_fan if label in STATED else "").removeprefix(NOT_LAID_DOWN)
+        return (
+            self.design.standing.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+            if key in ("failure", "tuning") and label not in TRIED_WITH
+            else ""
+        )
+
+    @cached_property
+    def doors_bear(self):
+        """(words, status) of the speeds up to which the doors are within their limits and final exits close, the lowest first, each with
+        what it was found with; what the record has against the highest speed in smoke control beside them."""
+        full, closes = self.design.duty.full, "a final exit, once opened, closes again"
+        stuck = "with the relief damper stuck shut"
+        found = [(full.stuck_hz, full.safe_hz, f"no door passes its limit {stuck}"), (full.stuck_closing_hz, full.closes_hz, f"{closes} {stuck}"),
+                 (full.box_closing_hz, full.closing_hz, f"{closes} with walls x {full.box_walls:.2f}"),
+                 (full.closing_hz, full.full_hz, closes), (full.safe_hz, float("inf"), "no door passes its limit")]  # fmt: skip
+        ends = sorted((-1.0 if hz != hz else float(hz), why) for hz, other, why in found if hz is not None and not hz >= other)
+        told = [f"{'at no speed of this drive' if hz < 0 else f'up to {hz:.1f} Hz'} {why}" for hz, why in ends]
+        line = self.setting(*HIGHEST)
+        state = state_of(line)
+        fails = [f"highest speed in smoke control, {self.marked(*HIGHEST)}"] if state in ("wrong", "attention") else []
+        return "; ".join((*told, *fails)), "" if state == "good" else state
 
     def table(self, section, key):
         """A table of a section by its key; None where the section has none of that key."""

@@ -2,6 +2,7 @@
 
 from helpers.model.files import texts
 from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.quoted import ASKED, STATED
 from helpers.record.standing import SET_POINT
 from helpers.studies.report import PRACTICE, Table
 from helpers.studies.signals.low_sides import SPACES
@@ -10,8 +11,6 @@ COLUMNS = ("What", "As the record has it", "Why", "Offered: maker, type, value")
 BUY_CAUTION = "Order nothing by a line that says FAIL, CHECK or not laid down: settle it first, and write the papers anew."
 ROTATING = "Work on fan and drive is for qualified people, with the drive isolated and locked out; wind in the duct may turn the wheel."
 WIRES = "Wires are moved with the drive isolated and locked out; tell building and alarm service before, the stair is not protected then."
-ASKED = ("Flow asked of the fan", "Fan pressure asked", "The same on a catalogue curve", "Shaft power asked")
-STATED = ("Maximum shaft power", "Motor")  # of the fan stated
 _DRIVE = (
     "lowest speed", "highest speed", "lowest speed in smoke control", "highest speed in smoke control",
     "start speed, and least speed of the loop", "ramp up", "ramp down", "brake", "restart after the mains come back",
@@ -20,7 +19,7 @@ _DRIVE = (
 )  # fmt: skip
 _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
-    "filter time", "time constant of the transmitter", "damping at the transmitter's dial",
+    "filter time", "lag of the transmitter", "damping at the transmitter's dial",
 )  # fmt: skip
 
 

@@ -151,7 +151,9 @@ class Teller:
             return None
         blank = [not any(row[column] for row in table.rows) for column in range(len(table.columns))]
         rows = tuple(tuple(cell if cell or blank[at] else NOTHING for at, cell in enumerate(row)) for row in table.rows)
-        note = " ".join(filter(None, (table.note, f"Place in the record: {self.design.section(key).title}.")))
+        would = self.quoted.would_be(key)
+        told = f"Not laid down: {would}. What stands here is what would be." if would else ""
+        note = " ".join(filter(None, (told, table.note, f"Place in the record: {self.design.section(key).title}.")))
         return replace(table, rows=rows, note=note)
 
     def _picture(self, place):

@@ -12,6 +12,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.tolerances import filled_in, left_open
 from helpers.record.papers.enquiry import ANYBODY, NOTHING_TAKEN, answered_table, enquiry, questions_of
 from helpers.record.papers.paper import Stamp, paper_html
+from helpers.record.papers.points import RUNNING
 from helpers.record.papers.quoted import NO_FIGURE, Quoted
 from helpers.record.papers.told import NO_ANSWER, Teller
 
@@ -78,6 +79,38 @@ def test_why_it_matters_names_a_figure_or_setting_of_the_record_that_is_there(de
     named = [re.findall(r"\{=([^/{}]+)/([^{}]+)\}", one["matters"]) for one in texts("enquiry")["questions"]]
     assert sum(map(len, named)) > 30
     assert not [place for places in named for place in places if quoted.figure(*place)[0][2] == NO_FIGURE]
+
+
+def test_the_lowest_speed_that_the_doors_bear_comes_first_with_its_condition_and_the_fail(design_named):
+    for name, lowest, others in (
+        ("Tannery Row", "25.2 Hz", ("31.4 Hz", "46.0 Hz")),
+        ("Larkfield House", "14.8 Hz", ("17.5 Hz", "24.2 Hz")),
+    ):
+        asked = {one.key: one.matters for one in questions_of(Quoted(design_named(name)))}
+        for key in ("fan/speed of the override", "fan.smoke_highest_speed"):
+            told = asked[key].partition("the lowest first: ")[2]
+            assert told.startswith(f"up to {lowest} a final exit, once opened, closes again with")
+            assert [speed for speed in others if speed not in told] == []
+            assert "FAIL: " in told
+        state = Quoted(design_named(name)).figure("fan", "Highest speed at which no door passes its limit")[1]
+        assert state == "wrong"
+
+
+def test_a_figure_of_a_fan_that_is_not_laid_down_says_so_where_it_is_quoted(design_named):
+    for name, open_ in (("Larkfield House", True), ("all laid down", False)):
+        asked = {one.key: one.matters for one in questions_of(Quoted(design_named(name)))}
+        for key in ("open doors agreed", "feeder"):
+            assert ("what would be, not laid down" in asked[key]) is open_
+    table = Teller(Quoted(design_named("Larkfield House"))).part({"title": "One", "tables": ["failure/alarm limits"]}).tables[0]
+    assert table.note.startswith("Not laid down: first the set point")
+
+
+def test_what_the_sequence_sends_to_the_enquiry_list_is_asked_there(design_named):
+    """Every "enquiry list: KEY" of states, points and alarms."""
+    told = [str(texts("papers")), RUNNING]
+    keys = {key for text in told for key in re.findall(r"enquiry list(?: is answered)?: ([a-z' -]+)", text)}
+    assert {"switch at the drive", "drive trip", "alarms at start"} <= keys
+    assert keys - {one["key"] for one in texts("enquiry")["questions"] if one.get("always")} == set()
 
 
 def test_questions_are_numbered_in_the_order_in_which_they_are_read(quoted):

@@ -24,6 +24,30 @@ def test_where_the_set_point_fails_no_figure_of_a_fan_is_handed_out(folder_of, d
     assert told["Curve that the record was worked out with"].startswith("FAIL")
 
 
+def test_a_fan_rests_on_the_highest_speed_and_the_damper_that_are_still_to_be_settled(folder_of):
+    for name, told, state in (("Tannery Row", "after highest speed in smoke control and relief damper are settled", "attention"),
+                              ("all laid down", "the one stated", "good")):  # fmt: skip
+        fan = table(folder_of(name), "fan")
+        assert fan.rows[0][1].endswith(told)
+        assert fan.states[0] == state
+
+
+def test_a_damper_that_fails_is_not_the_one_that_is_needed(folder_of):
+    assert values(folder_of("Tannery Row"), "damper")["Relief damper, in one line"].startswith("stated: FAIL; needed: 3 dampers")
+
+
+def test_the_schedule_of_the_drive_marks_a_start_whose_cases_are_not_all_held(folder_of):
+    drive = table(folder_of("Tannery Row"), "drive")
+    marks = {row[0]: state for row, state in zip(drive.rows, drive.states, strict=True)}
+    assert marks["Start speed, and least speed of the loop"] == "attention"
+
+
+def test_the_lag_of_a_transmitter_and_the_ends_that_its_file_has_are_told(folder_of):
+    told = values(folder_of("Larkfield House"), "transmitter PDT-1")
+    assert "0 Pa at 4 mA" in told["Display at the low end of the signal"]
+    assert told["Lag of the transmitter"] == "0.1 s"
+
+
 def test_where_all_is_laid_down_the_figures_are_those_of_the_record(folder_of, design_named):
     design, told = design_named("all laid down"), values(folder_of("all laid down"), "fan")
     figures = {figure.label: figure.text for figure in design.section("fan").figures}
