@@ -173,11 +173,8 @@ class Quoted:
         """Why a figure of a section, or what its tables lay down, is only what would be, in words; "" where it is laid down."""
         if key == "fan":
             return (self.no_fan_to_buy if label in ASKED else self.no_stated_fan if label in STATED else "").removeprefix(NOT_LAID_DOWN)
-        return (
-            self.design.standing.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
-            if key in ("failure", "tuning") and label not in TRIED_WITH
-            else ""
-        )
+        hangs = key in ("failure", "tuning") and label not in TRIED_WITH
+        return self.design.standing.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN) if hangs else ""
 
     @cached_property
     def doors_bear(self):
@@ -185,9 +182,13 @@ class Quoted:
         what it was found with; what the record has against the highest speed in smoke control beside them."""
         full, closes = self.design.duty.full, "a final exit, once opened, closes again"
         stuck = "with the relief damper stuck shut"
-        found = [(full.stuck_hz, full.safe_hz, f"no door passes its limit {stuck}"), (full.stuck_closing_hz, full.closes_hz, f"{closes} {stuck}"),
-                 (full.box_closing_hz, full.closing_hz, f"{closes} with walls x {full.box_walls:.2f}"),
-                 (full.closing_hz, full.full_hz, closes), (full.safe_hz, float("inf"), "no door passes its limit")]  # fmt: skip
+        found = [
+            (full.stuck_hz, full.safe_hz, f"no door passes its limit {stuck}"),
+            (full.stuck_closing_hz, full.closes_hz, f"{closes} {stuck}"),
+            (full.box_closing_hz, full.closing_hz, f"{closes} with walls x {full.box_walls:.2f}"),
+            (full.closing_hz, full.full_hz, closes),
+            (full.safe_hz, float("inf"), "no door passes its limit"),
+        ]
         ends = sorted((-1.0 if hz != hz else float(hz), why) for hz, other, why in found if hz is not None and not hz >= other)
         told = [f"{'at no speed of this drive' if hz < 0 else f'up to {hz:.1f} Hz'} {why}" for hz, why in ends]
         line = self.setting(*HIGHEST)
