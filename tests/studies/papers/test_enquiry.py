@@ -108,7 +108,7 @@ def test_a_figure_of_a_fan_that_is_not_laid_down_says_so_where_it_is_quoted(desi
 def test_what_the_sequence_sends_to_the_enquiry_list_is_asked_there(design_named):
     """Every "enquiry list: KEY" of states, points and alarms."""
     told = [str(texts("papers")), RUNNING]
-    keys = {key for text in told for key in re.findall(r"enquiry list(?: is answered)?: ([a-z' -]+)", text)}
+    keys = {key.rstrip("'") for text in told for key in re.findall(r"enquiry list(?: is answered)?: ([a-z' -]+)", text)}
     assert {"switch at the drive", "drive trip", "alarms at start"} <= keys
     assert keys - {one["key"] for one in texts("enquiry")["questions"] if one.get("always")} == set()
 
