@@ -179,7 +179,8 @@ def _settled(readings, left_out, slips):
     names, of_round = [], []
     while True:
         try:
-            return *_fit_past_slips(readings, (*left_out, *slips)), slips
+            fitted, pressures = _fit_past_slips(readings, (*left_out, *slips))  # all of them in the words of a day that cannot carry a fit
+            return replace(fitted, left_out=left_out), pressures, slips
         except NotSettledError as trouble:
             without = f", nor without {listed(names)}: look at these first" if names else ""
             if len(names) == MOST_SLIPS:

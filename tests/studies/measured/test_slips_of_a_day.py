@@ -67,6 +67,8 @@ def test_a_round_with_every_sign_turned_is_left_out_whole_and_the_others_are_use
     assert not np.isin(last, found.readings.round)
     assert len(found.readings) == (sound.readings.round != last).sum()
     assert any(f"round {last + 1} is left out with its other" in one for one in found.slips)
+    assert found.left_out == sound.left_out
+    assert len({*found.not_used}) == len(found.not_used)
 
 
 def test_a_day_of_which_nothing_settles_names_the_readings_farthest_off(day):
