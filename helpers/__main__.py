@@ -138,6 +138,8 @@ def _check(chosen):
 
 
 def _record(chosen):
+    from helpers.pages.printed import day_sheets
+
     design = _design(chosen)
     targets = _targets(chosen, design.site.file_title, "record.html", "record.pdf", *SHEETS)
     record = design.record()
@@ -146,7 +148,7 @@ def _record(chosen):
     _progress("pictures and page")
     from helpers.record.page import page_html
 
-    _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _write_sheets(design, targets[2:], chosen.paper))
+    _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _written(*day_sheets(design, targets[2:], chosen.paper)))
     _say(f"{record.site_title}: {record.state_line}")
     return SOUND
 
@@ -158,9 +160,11 @@ def _design(chosen):
 
 
 def _sheets(chosen):
+    from helpers.pages.printed import day_sheets
+
     day = _day_of(chosen)
     design = _design(chosen)
-    _write_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day)
+    _written(*day_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day))
     return SOUND
 
 
@@ -177,18 +181,6 @@ def _day_of(chosen):
 
 
 SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
-
-
-def _write_sheets(design, targets, paper, day=None):
-    """The sheets of the day, with nothing filled in: injected signals, then the doors one by one, expected for the weather of the `Day`."""
-    from helpers.pages.printed import write_door_sheets, write_injection_sheets
-
-    _progress("sheet of injected signals")
-    for path in write_injection_sheets(design, targets[:2], paper):
-        _written(path)
-    _progress("sheet of the doors")
-    for path in write_door_sheets(design, targets[2:], paper, day):
-        _written(path)
 
 
 def _testday(chosen):
@@ -307,9 +299,9 @@ def _differences(chosen):
     entered = held_list(named_path(chosen.list))
     targets = _targets(chosen, design.site.file_title, "differences.html", "differences.pdf", "differences.xlsx")
     _progress(f"{entered.name} against the record of {design.site.name}")
-    found = differences(design, entered)
-    _written(write_differences_sheet(found, targets[2], chosen.units, chosen.paper))
-    _write_pages(differences_page(found, chosen.units), targets[:2], chosen.paper)
+    found = written_out(differences(design, entered), chosen.units)
+    _written(write_differences_sheet(found, targets[2], chosen.paper))
+    _write_pages(differences_page(found), targets[:2], chosen.paper)
     _say(found.verdict())
     return _ended(found.not_read, chosen.units)
 
@@ -374,8 +366,9 @@ def _write_pages(page, targets, paper, meanwhile=lambda: None):
         _progress(str(trouble))
 
 
-def _written(path):
-    _say(shown_name(path, whole=True))
+def _written(*paths):
+    for path in paths:
+        _say(shown_name(path, whole=True))
 
 
 def _say(words):

@@ -90,21 +90,19 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     return written_out(plain_page(f"{site_name}: injected signals", parts), system)
 
 
-def write_injection_sheets(design, targets, paper="A4"):
-    """Write a `Design`'s sheet of injected signals, blank. targets: paths of XLSX and HTML. Yields each as it is written."""
+def day_sheets(design, targets, paper="A4", day=None):
+    """Write a `Design`'s sheets of the day, blank: injected signals, then the doors one by one, expected for the weather of a `Day`.
+
+    targets: paths, XLSX and HTML of either. Yields each as it is written.
+    """
     site, system, table, fails = design.site, design.units, design.injection, design.fails()
     plan, about = check_plan(table.transmitters, site.control.rule, site.control.weights), injection_about(table, site)
-    steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
-    kept = {"not_proved": table.not_proved}
+    steps, kept = tuple(row for row in table.rows if row.part in STEP_PARTS), {"not_proved": table.not_proved}
     yield write_injection_sheet(plan, site.title, targets[0], system, paper, steps, fails=(*fails, *about), **kept)
     yield write_page(injection_page(plan, site.title, system, steps, fails=fails, about=about, **kept), targets[1])
-
-
-def write_door_sheets(design, targets, paper="A4", day=None):
-    """Write a `Design`'s sheet of the doors, blank, expected for the weather of a `Day`. targets: as for the injection sheet."""
-    sheet, fails = acceptance_sheet(design.site, design.weather, day=day, out_of_mode=design.out_of_mode), design.fails()
-    yield write_acceptance_sheet(sheet, targets[0], design.units, paper, fails=fails)
-    yield write_page(acceptance_page(sheet, design.units, fails=fails), targets[1])
+    sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
+    yield write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails)
+    yield write_page(acceptance_page(sheet, system, fails=fails), targets[3])
 
 
 def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):

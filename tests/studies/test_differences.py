@@ -11,6 +11,7 @@ from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES,
 from helpers.record.settings.entered import EnteredLine, EnteredList, read_list
 from helpers.record.settings.figures import quantities
 from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -136,10 +137,10 @@ def test_the_blank_list_comes_back_filled_in_and_the_sheets_are_written(laid_dow
     book.save(path)
     found = differences(laid_down, read_list(path))
     assert {line.ours.name: line.kind for line in found.lines if line.theirs} == {"set point": SAME, "action": DANGEROUS}
-    sheet = load_workbook(write_differences_sheet(found, tmp_path / "found.xlsx")).active
+    sheet = load_workbook(write_differences_sheet(written_out(found), tmp_path / "found.xlsx")).active
     assert any(cell.value == DANGEROUS for row in sheet.iter_rows() for cell in row)
     for system in ("Pa", "in. w.c."):
-        page = differences_page(found, system)
+        page = differences_page(written_out(found, system))
         assert found.list_name in page
         assert "direct" in page
         assert ("35.0 Pa" in page) == (system == "Pa")

@@ -5,7 +5,7 @@ from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
 from helpers.record.settings.differences import to_fill_in
 from helpers.studies.commissioning.sheets import Page
-from helpers.units.said import written_out
+from helpers.units import SYSTEMS
 
 SHORT = "Stair pressurisation is life safety: enter and change nothing alone, and prove every entry with injected signals."
 ENTRY_CAUTION = (
@@ -14,8 +14,8 @@ ENTRY_CAUTION = (
 WIDTHS, BLANK_WIDTHS = (12, 14, 30, 40, 30, 60, 26), (18, 44, 40)
 
 
-def differences_page(found, system="Pa"):
-    """`Differences` as the text of an HTML page: verdict, every line with its reason, what was not ours and not read, room to sign."""
+def differences_page(found):
+    """`Differences`, written out, as an HTML page: verdict, every line with its reason, what was not ours or not read, signatures."""
     table, strangers = found.table(), found.strangers()
     parts = [
         cautions_html([*CAUTIONS, ENTRY_CAUTION]), paragraphs_html([found.verdict(), table.note]),
@@ -24,17 +24,19 @@ def differences_page(found, system="Pa"):
         *([paragraphs_html(["Not read:"]), lines_html(found.not_read)] if found.not_read else []),
         signed_html(("Compared by, date", "Settled with the programmer, date", "Read back in the device, date")),
     ]  # fmt: skip
-    return written_out(plain_page(f"Differences: {found.list_name} against {found.site_name}", parts, across=True), system)
+    return plain_page(f"Differences: {found.list_name} against {found.site_name}", parts, across=True)
 
 
-def write_differences_sheet(found, path, system="Pa", paper="A4"):
-    """Write the lines of `Differences` as XLSX with a filter. Returns the path."""
+def write_differences_sheet(found, path, paper="A4"):
+    """Write the lines of `Differences`, written out, as XLSX with a filter. Returns the path."""
     table = found.table()
-    page = Page("Differences", found.verdict(), SHORT, paper, system, (table.note, *found.not_read))
+    page = Page("Differences", found.verdict(), SHORT, paper, SYSTEMS[0], (table.note, *found.not_read))
     _rows(page, table.columns, table.rows, WIDTHS)
     if found.not_ours:
         strangers = found.strangers()
-        _rows(Page("Not in the schedule", strangers.title, SHORT, paper, system, (), page), strangers.columns, strangers.rows, WIDTHS[1:])
+        _rows(
+            Page("Not in the schedule", strangers.title, SHORT, paper, SYSTEMS[0], (), page), strangers.columns, strangers.rows, WIDTHS[1:]
+        )
     page.book.active = 0
     return page.save(path)
 
