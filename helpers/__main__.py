@@ -184,14 +184,15 @@ SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.htm
 
 
 def _testday(chosen):
+    from helpers.record.sections.signed import before_the_loop
     from helpers.studies.commissioning.injection import STEP_PARTS
 
     design = _design(chosen)
     wires = [row for row in design.injection.rows if row.part == STEP_PARTS[0]]
-    return (_brought_back if chosen.filled else _taken_along)(chosen, design, wires)
+    return (_brought_back if chosen.filled else _taken_along)(chosen, design, {"wires": wires, "first": before_the_loop(design)})
 
 
-def _taken_along(chosen, design, wires):
+def _taken_along(chosen, design, laid):
     """Procedure and sheets of a day, expected for the weather found."""
     from helpers.pages.printed import procedure_page
     from helpers.studies.commissioning.crew.book import write_book
@@ -199,17 +200,16 @@ def _taken_along(chosen, design, wires):
     from helpers.studies.commissioning.crew.rounds import crew_rounds
 
     day = _day_of(chosen)
-    steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), wires)
+    steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), **laid)
     *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
-    fails = design.fails()
-    first = [fails_said(len(fails), "listed at the end of the procedure")] if fails else []
+    first = [fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else []
     _written(write_book(steps, sheets, chosen.units, chosen.paper, lines=first))
     _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
     _say(written_out(steps.crew_lines()[-1], chosen.units))
     return SOUND
 
 
-def _brought_back(chosen, design, wires):
+def _brought_back(chosen, design, laid):
     """Filled sheets as the day's file, the report, and all of them in one book."""
     from helpers.pages.printed import day_report_page
     from helpers.studies.commissioning.crew.book import write_book, write_report
@@ -218,7 +218,7 @@ def _brought_back(chosen, design, wires):
 
     if any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
         raise ValueError("the weather of the day must stand in the filled file, not on the command line, where --filled is given")
-    found = read_day(design.site, chosen.filled, design.weather, wires, design.out_of_mode)
+    found = read_day(design.site, chosen.filled, design.weather, out_of_mode=design.out_of_mode, **laid)
     if not found.filled.readings:
         for sentence in found.filled.mistakes:
             _progress(written_out(sentence, chosen.units))

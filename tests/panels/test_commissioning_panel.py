@@ -13,6 +13,7 @@ from helpers.pages.acceptance import AcceptancePanel, _expected_said
 from helpers.pages.injection import InjectionPanel
 from helpers.plots.markup import MOST_WORDS
 from helpers.plots.style import MUTED
+from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.further_tests import least_room
 from helpers.studies.commissioning.hand_back import CLOSING
@@ -22,6 +23,7 @@ from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.status import worst_of
 from helpers.teaching.store import Entries
 from helpers.units.said import written_out
@@ -149,10 +151,14 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design.injection.rows]
     plant, fan = {one.field: written_out(one.told) for one in sheet.plant}, site.fan
     assert plant["relief damper opens at"].split(" Pa")[0] in schedule["relief damper"][2]
-    assert f"at most {fan.speed_limits_hz(True)[1]:g} Hz" in plant["override switch: fan speed"]
+    ceiling, at_on = ceiling_of(site), plant["fire service's panel at ON: fan speed"]
+    full = design.duty.full
+    assert ceiling.hz == pytest.approx(min(full.safe_hz, full.stuck_hz))
+    assert f"at most {ceiling.hz:.1f} Hz" in at_on
     assert f"{fan.speed_limits_hz(True)[1]:g} Hz" in schedule["highest speed in smoke control"][2]
     refused = schedule["highest speed in smoke control"][2].startswith("FAIL")
-    assert refused == ("and no more: past it FAIL" in plant["override switch: fan speed"])
+    assert refused == ("past it FAIL" in at_on) == ceiling.lower
+    assert bool(before_the_loop(design)) == (not design.standing.stands or not design.standing.ramp_stands or design.tuned is None)
     (again,) = {row.later_minute for row in sheet.rows if row.later_minute}
     assert f"from minute {again:.0f} after the start" in " ".join(round_lines(sheet))
     assert f"from minute {again:.0f} after the start" in cooling_study(design.tower, "winter").measure

@@ -18,7 +18,7 @@ from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import COLUMNS
-from helpers.studies.commissioning.crew.procedure import AS_DECIDED, ELECTRICIAN, PANEL, STATES, SWITCH, procedure
+from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
@@ -27,6 +27,7 @@ from helpers.studies.commissioning.filled_file import MOST_BYTES
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, PANEL, STATES, SWITCH
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -123,14 +124,14 @@ def test_no_step_leaves_the_fan_in_manual_or_off_without_saying_so_and_the_last_
     for step in steps.steps:
         assert step.left_said == STATES[step.leaves]
         assert ("not protected" in step.left_said) == (step.leaves != AUTOMATIC), step.label
-    assert {step.leaves for step in steps.steps} == {OFF, MANUAL, AUTOMATIC, AS_DECIDED}
+    assert {step.leaves for step in steps.steps} == {AS_FOUND, OFF, MANUAL, AUTOMATIC, AS_DECIDED}
     last = steps.steps[-1]
     assert last.leaves == AS_DECIDED  # no wires: what the loop does without a reading is not laid down
     assert "without one not in AUTOMATIC: the stair is not protected" in last.left_said
     laid = procedure(steps.rounds, laid_down(steps)).steps[-1]
     assert (laid.leaves, laid.left_said) == (AUTOMATIC, "After this step the fan is in AUTOMATIC.")
     assert "Prove it" in last.do
-    before = next(place for place, step in enumerate(steps.steps) if step.leaves != AUTOMATIC)
+    before = next(place for place, step in enumerate(steps.steps) if step.leaves not in (AS_FOUND, AUTOMATIC))
     told = next(place for place, step in enumerate(steps.steps) if step.part == "everybody told")
     assert told < before  # nobody takes the stair out of automatic before everybody is told
 
@@ -160,7 +161,7 @@ def test_everybody_is_told_before_a_cover_comes_off_and_an_alarm_that_is_held_is
     last = [step for step in steps.steps if step.part == "doors one by one"][-1]
     assert "The alarm is held" in alarm.do
     assert last.do.endswith("Then the alarm is reset.")
-    for title in ("Smoke at the fan's intake", "Firefighter's switch", "Mains off and back", "Override switch"):
+    for title in ("Smoke at the fan's intake", "Fire service's panel: OFF", "Mains off and back", "Fire service's panel at ON, in smoke"):
         step = next(step for step in steps.steps if step.title.startswith(title))
         assert "reset" in step.do.casefold() or "held" in step.do, title
 
@@ -169,7 +170,9 @@ def test_no_final_exit_is_pulled_shut_against_the_air(larkfield):
     last = [step for step in larkfield.steps if step.part == "doors one by one"][-1]
     assert "surely shuts it up to 35.4 Pa" in written_out(last.do)
     assert "nobody pulls it against the air: MANUAL, speed down until it shuts by itself" in last.do
-    assert "one pair at stair door 13, force gauge" in last.do  # who clocks, and where
+    assert "one pair on the floor's side of stair door 13, its leaf shut, pressure gauge through the gap" in last.do  # who, and where
+    assert "how long it is above 60.9 Pa, its force limit; no leaf is opened or pulled" in written_out(last.do)
+    assert "everybody out of the swing of all others" in last.caution  # both can be obeyed: that leaf swings into the stair
     assert "blade lifting late" in last.caution  # which case its pressure is of
 
 

@@ -11,7 +11,7 @@ from helpers.model.sweep import NoAnswerError
 from helpers.record.board import _damper, board_of
 from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.commissioning.further_tests import plant_tests
+from helpers.studies.commissioning.steps.plant import plant_tests
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, one_blade, relief_said, smallest_damper

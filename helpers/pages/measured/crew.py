@@ -13,13 +13,14 @@ from helpers.pages.printed import day_band, day_report_page, in_records, procedu
 from helpers.pages.sites import OnSite, SiteChoice
 from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html
 from helpers.plots.printer import write_page
+from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.merged import SAME
-from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, WEATHER, goes_out_said, procedure
+from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
@@ -27,6 +28,7 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, NOT_RUN, WEATHER
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
@@ -46,6 +48,7 @@ class StepsPanel:
     def __init__(self, site, weather="winter", folder=None):
         self.site, self.weather, self.day, self.trouble = site, weather, Day(), ""
         self.wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
+        self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.procedure = self._made()
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {step.number: self._row(step) for step in self.procedure.steps}
@@ -83,12 +86,13 @@ class StepsPanel:
         return self.sheet._repr_mimebundle_(include, exclude)
 
     def _made(self):
-        return procedure(crew_rounds(self.site, self.weather, self.day), self.wires)
+        return procedure(crew_rounds(self.site, self.weather, self.day), self.wires, self.first)
 
     def _row(self, step):
         cells = [{"field": f"step {step.number} {name}", "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
                  for name, head, words, _ in FIELDS]  # fmt: skip
-        return [step.label, f"{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
+        barred = f"{NOT_RUN}; " if step.against else ""
+        return [step.label, f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
 
     def _under(self, number):
         step = self.procedure.steps[number - 1]
@@ -102,6 +106,7 @@ class StepsPanel:
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
             goes_out_said(sheet),
+            *self.procedure.limits_said(),
             self.procedure.crew_lines()[-1],
         ]
         return seen, list(self.procedure.crew_lines())
@@ -129,6 +134,8 @@ class StepsPanel:
         done, by = values[f"step {number} done"], values[f"step {number} initials"]
         if done is None:
             return "", ""
+        if (why := self.procedure.steps[number - 1].against) and done == SEEN[0]:
+            return "open", f"{NOT_RUN} while {why}: read the written decision"
         if done == SEEN[1]:
             return "wrong", "otherwise than it must be: write it under deficiencies"
         wind = self.day.wind_speed_m_s
@@ -154,7 +161,9 @@ class StepsPanel:
         """The first step that is not done, by its number and title; a deficiency comes before it, and before all a design that fails."""
         if "wrong" in states:
             return f"Do: write step {states.index('wrong') + 1} under deficiencies, mend it, test it again"
-        following = next((step for step, state in zip(self.procedure.steps, states, strict=True) if state != "good"), None)
+        following = next(
+            (step for step, state in zip(self.procedure.steps, states, strict=True) if state != "good" and not step.against), None
+        )
         known = [*self.procedure.rounds.sheet.expected_states.values()]
         if following is not None and not any(states) and "wrong" in known:
             out = f"{known.count('wrong')} of {len(known)} doors {word_of('wrong')} as expected"
@@ -275,10 +284,11 @@ def _near(value, other):
 def _found(files, name):
     """(`DayFound`, names of the files)."""
     site = read_site(demo_sites().get(name, name))
-    wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
+    design = design_of(Same(site, whole=True))
+    wires, first = tuple(row for row in design.injection.rows if row.part == STEP_PARTS[0]), before_the_loop(design)
     if files:
         paths = [named_path(file) for file in files]
-        return read_day(site, paths, wires=wires), [shown_name(path) for path in paths]
+        return read_day(site, paths, wires=wires, first=first), [shown_name(path) for path in paths]
     with TemporaryDirectory() as folder:
-        paths, _, _ = example_books(site, Path(folder))
-        return read_day(site, paths, wires=wires), [path.name for path in paths]
+        paths, _, _ = example_books(site, Path(folder), first=first)
+        return read_day(site, paths, wires=wires, first=first), [path.name for path in paths]

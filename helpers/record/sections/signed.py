@@ -10,7 +10,7 @@ from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
 from helpers.record.settings.schedule import schedule_table, settings_schedule
-from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, apart, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
@@ -52,6 +52,14 @@ def design_schedule(design):
     tuned, fallback, full = (_study(ask) for ask in (lambda: design.tuning.recommended, lambda: design.fallback, lambda: design.duty.full))
     digest = site_hash(design.site)[:16]
     return settings_schedule(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
+
+
+def before_the_loop(design):
+    """What has to be settled before a loop is run on a test day, in words; "" for nothing: what of set point, action, fan, ramps and tuning
+    is not laid down. The highest speed is no part of it: the day has a ceiling of its own."""
+    if not design.standing.window.feasible:
+        return "doors that some pressure suits"
+    return design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING).partition("first ")[2]
 
 
 def _untuned(design):

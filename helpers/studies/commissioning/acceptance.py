@@ -26,10 +26,11 @@ from helpers.studies.commissioning.fields import (
     spoken,
     tested_again,
 )
-from helpers.studies.commissioning.further_tests import NEVER, comes_first, heaviest_after, measured_twice, plant_tests, worst_jump
+from helpers.studies.commissioning.further_tests import NEVER, heaviest_after, measured_twice, worst_jump
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
+from helpers.studies.commissioning.steps.plant import comes_first, plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.open import door_speed

@@ -19,15 +19,22 @@ COUNTED = "overrides, forced values, jumpers and test plugs: how many went in, h
 DECIDED = "what is not proved or not laid down: nothing; or who decided how the fan is left, and the measures until then"
 LEFT = "fan left in AUTOMATIC, the last of all: nobody leaves before"
 TIME, NAME = "time", "name"
+SWITCHED_OFF = "switch at OFF and the fan seen to stop, before anything is isolated"
+READY = "isolator closed, standby source on automatic"
+NORMAL = "fire service's panel in AUTO, fire alarm and intake detector normal"
+IN_AUTOMATIC, ANSWERED = "drive in automatic", "smoke-control signal given and answered"
 # What gives the building back: line of the sheet, and what is done, "" where the line says it. Without every one of them a sheet's verdict
 # stays NOT YET.
 _GIVING_BACK = {
+    SWITCHED_OFF: "switch OFF, the fan seen to stop, then isolated",
     "wires and tubes back": "wires, tubes and settings back",
     COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; then power on, the "
     "fan OFF, each reading seen to answer",
+    READY: "isolator seen closed, standby source back on automatic",
     "relief damper and doors clear": "relief damper, where there is one, and doors shut, nobody in the swing of a leaf",
-    "drive in automatic": "AUTOMATIC, with somebody at the manual switch",
-    "smoke-control signal given and answered": "a smoke-control signal: the fan comes to its set point and is watched for the first "
+    NORMAL: "fire service's panel in AUTO, fire alarm and intake detector normal",
+    IN_AUTOMATIC: "AUTOMATIC, with somebody at the manual switch",
+    ANSWERED: "a smoke-control signal: the fan comes to its set point and is watched for the first "
     "minutes, then reset",
     DECIDED: "what is not proved or not laid down written down",
     "building told": "", "alarm service told": "", f"{FIRE_SERVICE} told": "building, alarm service and fire service told",
@@ -35,7 +42,9 @@ _GIVING_BACK = {
     TIME: "", NAME: "",
 }  # fmt: skip
 CLOSING = tuple(_GIVING_BACK)
-ISOLATED, RUN = CLOSING[:2], CLOSING[2:]  # with the drive locked out, and with the fan
+ISOLATED, RUN = CLOSING[:3], CLOSING[3:]  # with the drive locked out, and with the fan
+BY_THE_LOOP = (IN_AUTOMATIC, ANSWERED, LEFT)  # of RUN, which run the fan by its loop or leave it there
+ADDED = (SWITCHED_OFF, READY, NORMAL)  # lines that earlier sheets lack
 WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a yes
 NOT_LEFT = "not left in AUTOMATIC before it is"  # of what is not laid down
 WATCHED = "AUTOMATIC only while somebody stands at the manual switch"

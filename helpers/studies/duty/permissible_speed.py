@@ -4,6 +4,7 @@ What wheel, shaft and bearings bear no model here knows. For record, schedule, c
 doors bear, which a speed set by hand is held against.
 """
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -11,8 +12,8 @@ import numpy as np
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Same, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.duty.full_speed import WALLS_TRIED, DrivenDoors, highest
-from helpers.studies.duty.relief_damper import blades
+from helpers.studies.duty.full_speed import SHOWN_HZ, WALLS_TRIED, DrivenDoors, highest
+from helpers.studies.duty.relief_damper import STUCK_SHUT, blades, stuck_blades
 from helpers.studies.report import PRACTICE, SITE_FILE, Finding
 from helpers.studies.status import word_of
 
@@ -68,12 +69,48 @@ def speed_entered(fan, entered_hz, smoke_control):
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Ceiling:
+    """The least of the speeds [Hz] that every shut door bears, all of them tried with walls tighter and looser than the file's: hz (NaN: no
+    speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the relief damper stuck shut; damper:
+    whether there is one; door: that stops it, "" where none does."""
+
+    hz: float
+    full_hz: float
+    stuck: bool
+    damper: bool
+    door: str
+
+    @property
+    def lower(self):
+        """Whether it is lower than the highest speed in smoke control, or none."""
+        return not self.hz >= self.full_hz
+
+    def passed_by(self, speed_hz):
+        """Whether a speed [Hz] is above it by more than its last figure."""
+        return not speed_hz <= self.hz + SHOWN_HZ / 2
+
+    @property
+    def said(self):
+        """The ceiling and what it stands on, in words."""
+        if np.isnan(self.hz):
+            return f"none: {self.door} is past its limit at the lowest speed of this drive"
+        with_it = f"with the {STUCK_SHUT} too" if self.damper else "in every weather of the record"
+        stops = f"above it {self.door} is past its limit" if self.door else "the highest in smoke control"
+        return f"{self.hz:.1f} Hz, which every shut door bears, {with_it}; {stops}"
+
+
+def ceiling_of(site):
+    """The `Ceiling` of a site: all doors shut, in every weather and at every stair temperature of its usual cases. Limits: steady air."""
+    return _borne(Same(site))[1]
+
+
 def borne_hz(site):
     """(highest speed [Hz] of smoke control at which no shut door passes its limit, and at which every final exit closes again), NaN where
     no speed is. All doors shut, as `full_speed` has it: the first with walls tighter and looser than the file's and a relief damper's blade
     that lifts late, the second with walls and blade as the file has them.
     """
-    return _borne(Same(site))
+    return _borne(Same(site))[0]
 
 
 @lru_cache(maxsize=16)
@@ -85,4 +122,10 @@ def _borne(same):
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(shut))[:, None]
     late = dict(enumerate(blades(tower, shut))).get(1, ("", tower))[1]
     doors, ends = DrivenDoors(tower, window), site.fan.speed_limits_hz(site.control.fire_mode)
-    return highest(late, doors.worst, walls, *ends)[0], highest(tower, doors.closing, shut, *ends)[0]
+    safe = highest(late, doors.worst, walls, *ends)
+    stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
+    tried = [safe] if stuck is None else [highest(stuck, doors.worst, walls, *ends), safe]  # of two alike the one stuck shut is told
+    least, where = min(tried, key=lambda one: -np.inf if np.isnan(one[0]) else one[0])
+    door = "" if where is None else doors.said(where[1])
+    ceiling = Ceiling(least, float(ends[1]), stuck is not None and least == tried[0][0], stuck is not None, door)
+    return (safe[0], highest(tower, doors.closing, shut, *ends)[0]), ceiling

@@ -12,13 +12,15 @@ from helpers.model.site.field_types import Quantity
 from helpers.model.test_day import DayWeather, Gauges
 from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.given_back import HEAD, NOT_USED, PART, WHO
-from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, Procedure
+from helpers.studies.commissioning.crew.procedure import Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY
-from helpers.studies.commissioning.further_tests import OPENS, RESEATS
+from helpers.studies.commissioning.hand_back import ADDED as CLOSING_ADDED
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE, hard_to_open
+from helpers.studies.commissioning.steps.plant import ADDED, EARLIER, OPENS, RESEATS
 from helpers.studies.measured.drawn import GAUGES
 from helpers.units.said import unit_of, with_unit
 
@@ -31,6 +33,7 @@ REMARK, REMARKED = "remark", "Remark"  # the column of a table in which anything
 GAUGE_LINES = {"pressure_pa": ("gauge: 95 % of readings within", "pressure"), "flow_percent": ("flow: 95 % of traverses within", "percent"),
                "wind_m_s": ("wind: 95 % of readings within", "wind speed")}  # fmt: skip
 MOST_DEFICIENCIES = 12
+DEVICES_EARLIER = {"panel": ("alarm panel and firefighter's switch",)}
 STEPS, ROUNDS, DOORS, CLOCK, AIR_SPEED, DEVICES = "Steps", "Rounds", "Doors", "Clock", "Air speed", "Devices"
 
 
@@ -60,11 +63,13 @@ class Blank:
 @dataclass(frozen=True)
 class FormLine:
     """One line: label in its first cell; cells by column: a `Blank`, or what stands there already (text, (SI, dimension), None); optional:
-    whether a sheet may lack it, as its weather does not ask for it."""
+    whether a sheet may lack it: its weather does not ask for it, or it is older than the line; earlier: labels of it on sheets that are
+    filled in, without the number before them."""
 
     label: str
     cells: dict
     optional: bool = False
+    earlier: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -107,14 +112,15 @@ def _steps(procedure):
         told = {"who": ", ".join(step.who), "minutes": f"{step.minutes:.0f}", "do": step.do, "expected": step.expected, "limit": step.limit,
                 "fails": step.fails, "caution": f"▲ {step.caution}", "left": step.left_said}  # fmt: skip
         lines[step.number] = FormLine(
-            step.label, told | {"done": Blank(options=SEEN), "time": Blank(), "initials": Blank(), "note": Blank()}
-        )
+            step.label, told | {"done": Blank(options=SEEN), "time": Blank(), "initials": Blank(), "note": Blank()},
+            step.added, (step.title, *step.earlier),
+        )  # fmt: skip
     return Form("steps", STEPS, "Step", columns, lines)
 
 
 def _told():
     return Form("told", STEPS, PART, {"given": HEAD},
-                {line: FormLine(line, {"given": Blank()}) for line in (*BEFORE, *CLOSING)})  # fmt: skip
+                {line: FormLine(line, {"given": Blank()}, line in CLOSING_ADDED) for line in (*BEFORE, *CLOSING)})  # fmt: skip
 
 
 def _people():
@@ -264,11 +270,13 @@ def _clock(rounds):
         told = {"told": one.told, "who": one.who, "caution": f"▲ {one.caution}"} if one else {"told": "no speed opens it in this weather"}
         blank = Blank(dimension) if dimension else Blank(options=one.words)
         label = _with_unit(name, dimension) if dimension else name
-        lines[name] = FormLine(label, told | {"read": blank}, name in (OPENS, RESEATS))
+        earlier = [_with_unit(EARLIER[name], dimension)] if name in EARLIER else []
+        lines[name] = FormLine(label, told | {"read": blank}, name in (OPENS, RESEATS, *ADDED), tuple(earlier))
     response = rounds.sheet.criteria.response
     limit = "none asked" if response.limit is None else with_unit(response.limit, "time")
     limit = "blank in the standard's file" if response.blank else limit
-    at = f"; at stair door {rounds.sheet.jump[1]}, a pair, force gauge on it" if rounds.sheet.jump else ""
+    where = hard_to_open(rounds)
+    at = f"; {where[0]}: how long{where[1] or ' past its force limit'}" if where else ""
     for use, level in clocked(rounds):
         for name, told in ((RECOVERS, f"at most: {limit}"), (FALLS, f"0 s: past is past, however short{at}")):
             words = place_said(rounds, use, level)
@@ -322,7 +330,7 @@ def devices_of(rounds):
                                                                        f"{with_unit(relief.full_pa, 'pressure')}")  # fmt: skip
     source = "not stated in the site file" if site.standby is None else site.standby.source
     yield "standby", "standby power", source
-    yield "panel", "alarm panel and firefighter's switch", "as the cause-and-effect list lays down"
+    yield "panel", "alarm panel and fire service's panel", "as the cause-and-effect list lays down"
     yield "intake detector", "detector at the fan's intake", "as the cause-and-effect list lays down"
 
 
@@ -330,8 +338,9 @@ def _devices(rounds):
     columns = {"design": "Design", "tag": "Tag", "plate": "Nameplate: manufacturer, type, number; motor: A", "measured": "Measured, found",
                "seen": "Seen"}  # fmt: skip
     blanks = {"tag": Blank(), "plate": Blank(), "measured": Blank(), "seen": Blank(options=SEEN)}
-    return Form("devices", DEVICES, "Device", columns, {key: FormLine(words, {"design": design} | blanks)
-                                                       for key, words, design in devices_of(rounds)})  # fmt: skip
+    lines = {key: FormLine(words, {"design": design} | blanks, earlier=DEVICES_EARLIER.get(key, ()))
+             for key, words, design in devices_of(rounds)}  # fmt: skip
+    return Form("devices", DEVICES, "Device", columns, lines)
 
 
 def _deficiencies():

@@ -61,17 +61,17 @@ class DayFound:
         return write_site(self.test_day)
 
 
-def read_day(site, paths, weather="winter", wires=(), out_of_mode=""):
+def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None):
     """Read filled sheets of a site; arguments as `crew_rounds`, `procedure`, `read_filled`. Returns `DayFound`; raises as these.
 
     What is expected is worked out anew for the weather found; where that is not all there, for the site file's, as it says.
     """
-    made = procedure(crew_rounds(site, weather, out_of_mode=out_of_mode), wires)
+    made = procedure(crew_rounds(site, weather, out_of_mode=out_of_mode), wires, first)
     filled = read_filled(made, paths)
     typed = {name: filled.value("day", name, "found") for name in OF_THE_DAY}
     lacking = [OF_THE_DAY[name][0] for name in TEMPERATURES if typed[name] is None]
     if not lacking:
-        made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires)
+        made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     unread = [*hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))

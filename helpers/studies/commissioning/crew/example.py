@@ -22,11 +22,13 @@ from helpers.studies.commissioning.crew.blanks import (
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.given_back import ASKS_YES, AUTHORITY, WHO
 from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
-from helpers.studies.commissioning.crew.procedure import GRID_HIGH, GRID_WIDE, procedure
+from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
-from helpers.studies.commissioning.hand_back import BEFORE, COUNTED, DECIDED, NAME, TIME
+from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, COUNTED, DECIDED, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
+from helpers.studies.commissioning.steps.frame import AGAIN, NOT_RUN
 from helpers.studies.doors.open import door_speed
 from helpers.studies.measured.drawn import DEMO_DAYS, GAUGES, drawn_day
 from helpers.studies.measured.readings import QUANTITIES, every_quantity
@@ -42,22 +44,24 @@ DECISION = "owner's engineer, 16:30: left in AUTOMATIC, a guard at the panel unt
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")
 
 
-def example_books(site, folder, seed=None):
-    """Write the filled sheets of two pairs into a folder. seed: of the drawn building, by default that of the site's demo day. Returns
-    (paths, `Procedure` for the weather that the crew found, `DrawnDay`). Raises ValueError as `drawn_day`, and for a site without a demo
-    day where no seed is given.
+def example_books(site, folder, seed=None, first=None):
+    """Write the filled sheets of two pairs into a folder. seed: of the drawn building, by default that of the site's demo day; first: as of
+    `procedure`: what is NOT RUN is not filled in. Returns (paths, `Procedure` for the weather that the crew found, `DrawnDay`). Raises
+    ValueError as `drawn_day`, and for a site without a demo day where no seed is given.
     """
     if seed is None and site.name not in DEMO_DAYS:
         raise ValueError(f"site must be one of {', '.join(DEMO_DAYS)} where no seed is given; got {site.name!r:.60}")
     drawn = drawn_day(site, DEMO_DAYS[site.name] if seed is None else seed)
     weather = drawn.day.weather
-    steps = procedure(crew_rounds(site, day=Day(**{name: getattr(weather, name) for name in OF_THE_DAY})))
+    steps = procedure(crew_rounds(site, day=Day(**{name: getattr(weather, name) for name in OF_THE_DAY})), first=first)
     rng = np.random.default_rng(len(site.storeys))
     filled = _air(steps.rounds, drawn, rng) | _words(steps, drawn.day.date)
-    filled |= _leaves(steps.rounds, filled, rng)
+    filled |= _leaves(steps, filled, rng)
+    filled = _as_run(steps, filled)
     middle = len(site.storeys) // 2
     lower, upper = ({key: value for key, value in filled.items() if _of_pair(steps.rounds, key, middle, above)} for above in (False, True))
     shared = ("pressures", ("stair door", site.storeys[middle].level), SHUT)
+    shared = shared if shared in filled else (*shared[:2], next(one.label for one in steps.rounds.rounds if one.mode == MANUAL))
     upper[shared] = round(filled[shared] + 3.0, 1)
     paths = [write_book(steps, folder / LOWER_PAIR, filled=lower), write_book(steps, folder / UPPER_PAIR, filled=upper)]
     _slip(steps, paths[0], filled)
@@ -74,7 +78,8 @@ def _air(rounds, drawn, rng):
     for one in rounds.rounds:
         true = drawn.truth(Conditions.of(site, weather, one.open_doors, one.open_exits, **changes))
         of_day = next(steady) if one.mode == MANUAL else None
-        air = tower.hold(true).air if one.mode == AUTOMATIC else tower.solve(true, 0.0 if one.mode == OFF else of_day.speed_hz)
+        speed_hz = one.speed_hz if of_day is None or rounds.ceiling.passed_by(of_day.speed_hz) else of_day.speed_hz
+        air = tower.hold(true).air if one.mode == AUTOMATIC else tower.solve(true, speed_hz)
         every = every_quantity(air)[0]
         levels = {storey.level: place for place, storey in enumerate(site.storeys)}
         for quantity, level in rounds.read:
@@ -98,18 +103,36 @@ def _air(rounds, drawn, rng):
     return found
 
 
+def _as_run(steps, filled):
+    """What was filled in of the steps that are run; the fan's forces then are those of the last steady speed."""
+    barred = {name for step in steps.steps if step.against for name in step.judged}
+    last = steps.rounds.rounds[-1].label
+    kept = {}
+    for (table, line, column), value in filled.items():
+        left_out = {"again": AGAIN in barred, "pressures": column in barred or (column == "minutes" and SHUT in barred),
+                    "fan": column in barred, "clock": line in barred or (last in barred and not isinstance(line, str)),
+                    "steps": any(step.against and step.number == line for step in steps.steps)}  # fmt: skip
+        if not left_out.get(table, table.startswith("grid") and last in barred):
+            kept[table, line, column] = value
+    if steps.first:
+        kept |= {("told", line, "given"): f"no, {NOT_RUN}, AB" for line in BY_THE_LOOP}
+    return kept
+
+
 def _current_a(site, speed_hz=None):
     """Current of the motor [A] at a speed, by default the one on its plate: a rest that magnetises, and the fan's torque."""
     plate = AMPERES_PER_KW * site.fan.motor_power_w / 1000
     return plate if speed_hz is None else plate * (IDLE_SHARE + (LOAD_SHARE - IDLE_SHARE) * (speed_hz / site.fan.reference_speed_hz) ** 2)
 
 
-def _leaves(rounds, filled, rng):
+def _leaves(steps, filled, rng):
     """The survey: each leaf's closer and air, and one closer that drags once the fan is on."""
+    rounds = steps.rounds
     found, leaves = {}, [*leaves_of(rounds)]
+    by = [one.label for one in rounds.rounds if one.mode == MANUAL][-1] if steps.first else SHUT
     for number, (key, row, _) in enumerate(leaves):
         door, place = rounds.site.doors[row.door], (row.use, row.level)
-        off_pa, on_pa = filled.get(("pressures", place, rounds.rounds[0].label)), filled.get(("pressures", place, SHUT))
+        off_pa, on_pa = filled.get(("pressures", place, rounds.rounds[0].label)), filled.get(("pressures", place, by))
         lever = -row.arm_n_pa if row.window.opens_with_pressure else row.arm_n_pa
         sizes = {"width_m": door.width_m, "height_m": door.height_m, "handle_to_edge_m": door.handle_to_edge_m}
         found |= {("doors", key, name): value for name, value in sizes.items()}

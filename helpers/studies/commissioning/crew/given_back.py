@@ -10,11 +10,11 @@ import re
 from dataclasses import replace
 
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.procedure import NONE_LAID, PAIRS
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
-from helpers.studies.commissioning.further_tests import OPENS, RESEATS
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED, LEFT, TIME, WORDED
+from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CLOSING, COUNTED, DECIDED, LEFT, TIME, WORDED
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.frame import NONE_LAID, NOT_RUN, PAIRS
+from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 
@@ -86,7 +86,7 @@ def _unproved(found):
     """Steps of a day of which nothing is laid down, or which came out otherwise, in words."""
     for step in found.procedure.steps:
         seen = found.filled.value("steps", step.number, "done")
-        if step.limit == NONE_LAID or (seen == SEEN[1] and step.part != "give back"):
+        if step.against or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != "give back"):
             yield f"step {step.number}"
 
 
@@ -98,7 +98,18 @@ def given_back_lines(found):
     for line in (*BEFORE, *CLOSING):
         text = found.filled.value("told", line, "given")
         state, words = proof_said(line, text, unproved, decided)
+        if found.procedure.first and line in BY_THE_LOOP and state in ("wrong", "good"):
+            state, words = _by_the_loop(state, found.procedure.first, decided)
         yield ReportLine(PART, line, measured=text or "", state=state, words=words)
+
+
+def _by_the_loop(state, first, decided):
+    """(status, words) of a line that runs the loop or leaves the fan to it while the record fails: no is as it must be, and no PASS."""
+    why = f"{NOT_RUN} while the record fails in {first}"
+    if state == "wrong":
+        return "open", why
+    return ("attention", f"done, though {why}: read the written decision") if decided else ("wrong", f"done, though {why}; nobody's "
+                                                                                          "decision is written")  # fmt: skip
 
 
 def recorded_lines(found):

@@ -10,10 +10,10 @@ from helpers import units
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.procedure import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
+from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of

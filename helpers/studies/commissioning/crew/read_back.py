@@ -24,6 +24,7 @@ from helpers.studies.commissioning.workbook import AUTHORITY
 from helpers.units.said import written_out
 
 MOST_LETTERS, MOST_FILES = 300, 20  # of a text; at once; ours
+_NUMBER = re.compile(r"^\d+\. ")
 _TIME = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 _BARE = re.compile(r"\s*[-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?\s*")
 LIMITS, WRITTEN_OVER = (
@@ -210,14 +211,16 @@ class _SheetReader:
     def _lines(self, form, head, others):
         """({line: rows}, the row after the last) of a form."""
         labels = {" ".join(written_out(line.label, self.system).split()): key for key, line in form.lines.items()}
+        earlier = {_bare(written_out(label, self.system)): key for key, line in form.lines.items() for label in line.earlier}
         found, renamed, end = {}, [], self.rows + 1
         for row in range(head + 1, self.rows + 1):
             text = _text(self.grid, row, 1)
             if text in others or text in _HEADS_END:
                 end = row
                 break
-            if text in labels:
-                found.setdefault(labels[text], []).append(row)
+            key = labels.get(text, earlier.get(_bare(text)))
+            if key is not None:
+                found.setdefault(key, []).append(row)
             elif (label := _begins_as(text, labels)) is not None:
                 renamed.append((label, text, row))
         for label, text, row in renamed:
@@ -288,6 +291,11 @@ def _begins_as(text, labels):
     """The longest of some labels with which a text begins, and behind which no letter or figure follows at once; None for none."""
     fit = [label for label in labels if text.startswith(label) and not text[len(label)].isalnum() and text[len(label) :].strip()]
     return max(fit, key=len, default=None)
+
+
+def _bare(label):
+    """A label without the number of a step, which a sheet made earlier may have otherwise."""
+    return _NUMBER.sub("", " ".join(label.split()))
 
 
 def _value(raw, kind, blank, system):

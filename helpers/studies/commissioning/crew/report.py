@@ -27,22 +27,14 @@ from helpers.studies.commissioning.crew.given_back import (
 from helpers.studies.commissioning.crew.in_rounds import round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, worst_line, wrong_first
-from helpers.studies.commissioning.crew.procedure import (
-    AGAIN,
-    CERTIFIED,
-    GRID_HIGH,
-    GRID_POINTS,
-    GRID_WIDE,
-    LEAVES,
-    NONE_LAID,
-    PLATES,
-    speed_said,
-)
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
-from helpers.studies.commissioning.further_tests import OPENS, RESEATS, worst_said
+from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, judged
 from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_POINTS, GRID_WIDE, speed_said
+from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, LEAVES, NONE_LAID, NOT_RUN, PLATES
+from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
@@ -332,8 +324,11 @@ def _steps(found, known):
         own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
         told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
         manual, unlaid = left_in_manual(step, note), step.limit == NONE_LAID
-        state = worst_of([state, *own.values(), *(["attention"] * bool(manual)), *(["open"] * unlaid)])
-        words = "; ".join(filter(None, ("not done" if seen is None else "", "nobody signed for it" if seen and by is None else "", note,
+        barred = f"{NOT_RUN} while {step.against}" if step.against else ""
+        barred += f"; done all the same: read the written decision, it is {word_of('open')} at the best" if barred and seen else ""
+        state = worst_of([state, *own.values(), *(["attention"] * bool(manual)), *(["open"] * (unlaid or bool(barred)))])
+        undone = barred or "not done" * (seen is None)
+        words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", note,
                                         manual, "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
         yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
 

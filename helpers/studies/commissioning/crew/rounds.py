@@ -11,6 +11,7 @@ from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.schema import Site
 from helpers.studies.commissioning.acceptance import AcceptanceSheet, acceptance_sheet
 from helpers.studies.doors.open import door_speed
+from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from helpers.studies.measured.drawn import LEFT_PA, SPEED_SHARES, top_speed
 from helpers.studies.measured.fitted import at_damper
 from helpers.studies.measured.readings import FIELDS, QUANTITIES, every_quantity
@@ -52,12 +53,14 @@ class Round:
 @dataclass(frozen=True)
 class CrewRounds:
     """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; lifts_from_pa: pressure of
-    the stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper."""
+    the stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper; ceiling: the
+    `Ceiling` of speed of the day."""
 
     site: Site
     sheet: AcceptanceSheet
     rounds: tuple
     lifts_from_pa: float | None
+    ceiling: Ceiling
 
     def round(self, label):
         """The round of a label."""
@@ -73,7 +76,7 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     """Rounds of a stair site, expected for the weather of the `Day` (default: the site file's weather).
 
     Returns `CrewRounds`. Raises ValueError as `acceptance_sheet`. Limits: steady air; the leaks of the site file: a tighter building
-    lifts its relief damper at a lower speed, so the speeds of the steady rounds are upper ends and not orders.
+    lifts its relief damper at a lower speed, so the speeds of the steady rounds are upper ends and not orders; none is above the ceiling.
     """
     sheet = acceptance_sheet(site, weather, day=day, out_of_mode=out_of_mode)
     site = in_its_mode(site)[0]
@@ -84,7 +87,8 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
 
     shut = conditions()
     low_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
-    top_hz = max(float(top_speed(tower, shut)), low_hz)
+    ceiling = ceiling_of(site)
+    top_hz = max(float(np.fmin(top_speed(tower, shut), ceiling.hz)), low_hz)
     speeds = np.round(np.linspace(max(SPEED_SHARES[-1] * top_hz, low_hz), top_hz, len(SPEED_SHARES)), 1)
     opened = _one_by_one(sheet)
     held_rows = Conditions.joined([shut, *(conditions(*doors) for _, doors in opened)])
@@ -97,7 +101,7 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     for place, (label, doors) in enumerate(opened, 1):
         rounds.append(_round(tower, label, AUTOMATIC, held.air, place, held_rows, doors, str(held.state[place])))
     relief = site.stair.relief
-    return CrewRounds(site, sheet, tuple(rounds), None if relief is None else relief.opens_pa - LEFT_PA)
+    return CrewRounds(site, sheet, tuple(rounds), None if relief is None else relief.opens_pa - LEFT_PA, ceiling)
 
 
 def _one_by_one(sheet):

@@ -1,0 +1,243 @@
+"""The steps of a test day up to the last door: everybody told, papers, weather, ceiling of speed, fan off, the loop with all doors shut,
+steady speeds, the design's doors one by one.
+
+The automatic round comes before the steady speeds: the doors at the ends of the stair are read in the first minute, while its air is as
+warm as it was found. Where it is NOT RUN, the forces with the fan on are measured in MANUAL, at the highest steady speed.
+"""
+
+import numpy as np
+
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
+from helpers.studies.commissioning.hand_back import BEFORE
+from helpers.studies.commissioning.steps.frame import (
+    AGAIN,
+    AS_FOUND,
+    CERTIFIED,
+    CHECK_MIN,
+    ELECTRICIAN,
+    FAST,
+    FORCES_MIN,
+    GRID_MIN,
+    LEAD,
+    LEAVES,
+    LOWER,
+    MOST_WIND_M_S,
+    OFF_WIND_M_S,
+    PAIRS,
+    PANEL,
+    PLATES,
+    READ_MIN,
+    STOP,
+    SWITCH,
+    TELL_MIN,
+    TEST_MIN,
+    TRAVERSE_MIN,
+    WEATHER,
+    DayStep,
+)
+from helpers.studies.commissioning.steps.plant import ALARM, STARTS
+from helpers.studies.doors.open import speeds_asked
+from helpers.studies.report import listed
+from helpers.studies.status import word_of
+from helpers.units.said import with_unit
+
+GRID_HIGH, GRID_WIDE = 4, 3  # points of an open door's grid: heights, and places in each. Common practice, no source
+GRID_POINTS = GRID_HIGH * GRID_WIDE
+
+
+def before_steps(rounds):
+    """Everybody told, papers and plates, the weather, the ceiling of speed where it is lower than the drive's own."""
+    site, weather, sheet = rounds.site, rounds.sheet.day_said, rounds.sheet
+    plates = [f"fan and motor ({with_unit(site.fan.motor_power_w, 'power', 1)})", *(tap.name for tap in site.transmitters)]
+    plates += ["relief damper"] if site.stair.relief else []
+    blade = "relief damper's blade lifted full way and back, the fan isolated; " if site.stair.relief else ""
+    first = f"Settle first: {sheet.first}. " if sheet.first else ""
+    yield DayStep(
+        "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
+        f"{first}Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
+        "says STOP: anybody.", "every line filled in", "no line empty", "do not start",
+        f"from now to the last step the {PANEL} watches it and nothing else: a real alarm ends the test, everybody out, the fan back as it "
+        "was found or as the written decision has it", AS_FOUND, BEFORE,
+    )  # fmt: skip
+    yield DayStep(
+        "pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
+        "Sheet of injected signals done, the result of each of its steps known; settings as left printed; read tags and nameplates of "
+        f"{listed(plates)}; {blade}instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
+        "doors, closers and seals as the drawings have them.",
+        "plates as in the column Design of the sheet Devices", "every difference written down",
+        f"no test until one is explained; what is {word_of('wrong')} there is settled before a step in AUTOMATIC",
+        "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
+        "protected meanwhile: the fan back as it was found, and seen so, before the next step", AS_FOUND, (PLATES, CERTIFIED),
+    )  # fmt: skip
+    yield DayStep(
+        "pre-checks", "Weather of the day", (LEAD,), 15.0,
+        "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
+        "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
+        weather, f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')} at the most",
+        "make the package anew with the weather found",
+        f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
+        AS_FOUND, (WEATHER,),
+    )  # fmt: skip
+    ceiling = rounds.ceiling
+    if ceiling.lower and not np.isnan(ceiling.hz):
+        top = with_unit(ceiling.hz, "frequency", 1)
+        yield DayStep(
+            "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
+            f"{top} entered as the drive's highest speed in MANUAL and by loop, and read back. The value that stood there goes "
+            "on the list of forced values, and is set back with them when the stair is given back.",
+            f"the drive shows {top} as its highest speed", f"{ceiling.said}; no step goes above it", "nobody starts the fan",
+            "until it is set back the fan gives no more than this, in a fire too: the day does not end while it stands",
+            AS_FOUND, added=True,
+        )  # fmt: skip
+
+
+def shut_steps(rounds, first):
+    """Fan off, the loop with all doors shut, steady speeds. first: as of `procedure`."""
+    sheet, off, auto = rounds.sheet, rounds.rounds[0], rounds.round(SHUT)
+    doors, leaves = len(rounds.read), len([row for row in sheet.rows if row.forces])
+    both, read_min = (LEAD, SWITCH, *PAIRS), READ_MIN * doors / 2
+    forces = listed([force.step for force in sheet.criteria.forces])
+    yield DayStep(
+        "fan-off baseline", "Fan off, all doors shut", both, TEST_MIN + read_min,
+        "Fan OFF at the switch, wait until it stands still and the gauge is steady for a minute. Read every door, floors and stair over "
+        "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
+        expected_said(off), "none: it shows the stack effect and the wind of the day",
+        f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
+        "the stair is not protected while the fan is off", OFF,
+    )  # fmt: skip
+    yield DayStep(
+        "fan-off baseline", "Forces with the fan off", both, FORCES_MIN * leaves / 2,
+        f"Sheet Doors, each leaf: width, height, handle to edge, latch; then the force to {forces}, gauge at the "
+        f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
+        "door by door in the sheet Doors", "the standard's forces, in the sheet Doors",
+        "closer adjusted by its own trade, then all of the leaf again", "fingers off the hinge side; the leaf comes back", OFF,
+    )  # fmt: skip
+    alarm = next(one for one in sheet.plant if one.field == ALARM)
+    yield DayStep(
+        "automatic, doors shut", "Alarm starts the fan, all doors shut", (LEAD, SWITCH, PANEL, *PAIRS), TEST_MIN + read_min + TRAVERSE_MIN,
+        "Switch to AUTOMATIC, everybody clear of the doors; a detector that starts the stair is put into alarm at the lead's word: "
+        "clock starts. Sheet Clock: alarm to proof that the fan runs, and to 90 % of the set point. The doors at both ends are read in the "
+        f"first minute, then all others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed; then the "
+        f"{LOWER} takes the flow by traverse. The alarm is held: nobody resets it before the last step of the doors one by one.",
+        f"{alarm.told}; {expected_said(auto)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
+        f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
+        f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, STARTS, ALARM), True, auto.speed_hz,
+    )  # fmt: skip
+    later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
+    if later:
+        yield DayStep(
+            "automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
+            "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
+            "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
+            "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,), True, auto.speed_hz,
+        )  # fmt: skip
+    pulled = DayStep(
+        "automatic, doors shut", "Forces with the fan on", both, FORCES_MIN * leaves / 2,
+        f"Sheet Doors, each leaf: the force to {forces}, in the same minute the pressure across it; let go from a hand's width: does it "
+        "shut and latch? Thread or smoke at the gap: which way?",
+        "door by door in the sheet Doors", "the standard's forces; each leaf shuts and latches; air out of the stair",
+        "the sheet's consistency figure first (force against gauge), then the closer, then the set point by its designer",
+        f"{STOP}; pull, never jerk; one holds the leaf, one the gauge", AUTOMATIC, (LEAVES,), True, auto.speed_hz,
+    )  # fmt: skip
+    if not first:
+        yield pulled
+    steady = [one for one in rounds.rounds if one.mode == MANUAL]
+    yield from _steady(rounds, steady, read_min)
+    if first:
+        yield _pulled_by_hand(sheet, pulled, steady[-1])
+
+
+def _steady(rounds, steady, read_min):
+    lifts = "" if rounds.lifts_from_pa is None else (
+        f" Lower where stair over outdoors at the relief damper's storey {rounds.site.stair.relief.level} is above "
+        f"{with_unit(rounds.lifts_from_pa, 'pressure')}, or the blade moves.")  # fmt: skip
+    for place, one in enumerate(steady):
+        start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
+        yield DayStep(
+            "steady speeds", f"All doors shut, {one.label}", (LEAD, SWITCH, *PAIRS), 2.0 + read_min + TRAVERSE_MIN,
+            f"{start}Go up in steps of one hertz to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every "
+            f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
+            f"sheet Rounds, column {one.label}.",
+            f"{expected_said(one)}; door by door in the sheet Rounds", "relief damper shut, no leaf past its force",
+            "a speed lower by a tenth; what was read is written with the speed at which it was read",
+            f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
+        )  # fmt: skip
+
+
+def _pulled_by_hand(sheet, pulled, one):
+    """The step of the forces with the fan on, in MANUAL at a steady speed."""
+    shown = with_unit(one.speed_hz, "frequency")
+    exits = any(row.use == "final exit" and row.shuts_to_pa is not None for row in sheet.rows)
+    ajar = " A final exit that stays ajar is not pulled shut against the air: speed down until it shuts by itself." if exits else ""
+    return DayStep(
+        "steady speeds", pulled.title, pulled.who, pulled.minutes, f"In MANUAL at {shown} ({one.label}). {pulled.do}{ajar}",
+        f"force against gauge; the figures of the sheet Doors are those of AUTOMATIC and not of {shown}", pulled.limit, pulled.fails,
+        pulled.caution, MANUAL, pulled.judged, speed_hz=one.speed_hz,
+    )  # fmt: skip
+
+
+def speed_said(criteria):
+    """The speed that is asked for through an open stair door, in words."""
+    least, own = speeds_asked(criteria)
+    if any(one.blank for one in criteria.open_door_speeds):
+        return "blank in the standard's file: to be filled in from the text"
+    return f"{with_unit(least[0].limit, 'speed', (2, 0))} out of the stair{'' if own else ', the least in print that we know'}"
+
+
+def hard_to_open(rounds):
+    """(the stair door that jumps most as doors shut, in words with its pair's place, the pressure [Pa] that is its limit or None); () for
+    none.
+
+    The pair stands where its leaf does not swing and reads the pressure across it: nobody opens or pulls it."""
+    sheet = rounds.sheet
+    if not sheet.jump:
+        return ()
+    level = sheet.jump[1]
+    row = next((row for row in sheet.rows if (row.use, row.level) == ("stair door", level)), None)
+    into = row is None or not row.window.opens_with_pressure  # what pressure in the stair pushes shut swings into the stair
+    most = None if row is None else sheet.ends(row)[1]
+    most = most if isinstance(most, int | float) else None
+    past = "" if most is None else f" above {with_unit(most, 'pressure', (1, 3))}, its force limit"
+    side = "floor's" if into else "stair's"
+    return f"one pair on the {side} side of stair door {level}, its leaf shut, pressure gauge through the gap", past
+
+
+def open_steps(rounds):
+    """The design's doors opened one by one, the loop running."""
+    sheet, auto = rounds.sheet, [one for one in rounds.rounds if one.mode == AUTOMATIC and (one.open_doors or one.open_exits)]
+    asked, swing, clock = speed_said(sheet.criteria), "", "one pair: clock how long it is past its limit"
+    if where := hard_to_open(rounds):
+        pressure, level, case = max((*sheet.jump, "today"), sheet.worst_jump or (0.0, 0, ""))
+        clock = f"{where[0]}: clock how long it is{where[1] or ' past its limit'}; no leaf is opened or pulled meanwhile"
+        swing = (f"; before the doors are let go, everybody out of the swing of all others: up to {with_unit(pressure, 'pressure')} across "
+                 f"the stair door of storey {level} until the fan has slowed down ({case})")  # fmt: skip
+    for place, one in enumerate(auto):
+        use, level = [*one.speeds_m_s][-1] if one.open_exits else ("stair door", one.open_doors[-1])
+        first = "Switch to AUTOMATIC and wait until the set point stands. " if place == 0 else ""
+        again = "Shut all at the lead's word" if one is auto[-1] else "Shut it at the lead's word"
+        after = "Then the alarm is reset." if one is auto[-1] else "Then open it again for the next step."
+        shut = f"{again}, {clock}. {_pulled(sheet, one)}{after}"
+        speeds = "; ".join(f"{what} {at}: {with_unit(speed, 'speed', (2, 0))}" for (what, at), speed in one.speeds_m_s.items())
+        lobby = f" and the lobby door of storey {level}" if ("lobby door", level) in one.speeds_m_s else ""
+        yield DayStep(
+            "doors one by one", f"Open besides: {use} {level}{lobby}", (LEAD, SWITCH, *PAIRS, "door holders"),
+            TEST_MIN + READ_MIN * len(rounds.read) / 2 + GRID_MIN * len(one.speeds_m_s),
+            f"{first}Open wide at the lead's word and hold: clock to 90 % of the set point. Then sheet Rounds, column "
+            f"{one.label}, the shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
+            f"{expected_said(one)}; air through the open doors: {speeds}", f"{asked}; the sheet's limits for doors that stay shut",
+            "is there a way out for the air of that floor? Write it under deficiencies; the loop is not touched on the day",
+            f"{STOP}; doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,), True, one.speed_hz, FAST,
+        )  # fmt: skip
+
+
+def _pulled(sheet, one):
+    """What is done with a final exit that the pressure pushes open, before its door is shut; "" where none stands open."""
+    rows = [row for row in sheet.rows if row.use == "final exit" and row.level in one.open_exits and row.shuts_to_pa is not None]
+    if not rows:
+        return ""
+    return (
+        f"The final exit {rows[0].storey} last: its closer surely shuts it up to {with_unit(rows[0].shuts_to_pa, 'pressure', (1, 3))} "
+        "and no more. Where it stays ajar nobody pulls it against the air: MANUAL, speed down until it shuts by itself, AUTOMATIC "
+        "again; no clock "
+        "for it, and a deficiency. "
+    )

@@ -1,0 +1,191 @@
+"""The steps of a test day after the last door: detectors and panel, relief damper, wires off, mains, the fire service's panel at ON,
+giving back.
+
+The fire service's panel is proved at OFF and at ON, and at ON from each state that it goes before: in smoke control, with nothing in alarm,
+over smoke at the intake, with a reading lost, from MANUAL. It runs at the speed agreed in writing, never above the day's ceiling.
+"""
+
+import numpy as np
+
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
+from helpers.studies.commissioning.hand_back import BY_THE_LOOP, ISOLATED, RUN, UNLESS, WATCHED, order_said
+from helpers.studies.commissioning.steps.frame import (
+    AS_DECIDED,
+    BACK_MIN,
+    BY_COMMAND,
+    ELECTRICIAN,
+    LEAD,
+    LOWER,
+    NONE_LAID,
+    NOT_LAID,
+    NOT_RUN,
+    PANEL,
+    STOP,
+    SWITCH,
+    TEST_MIN,
+    UPPER,
+    DayStep,
+)
+from helpers.studies.commissioning.steps.plant import BACK, BY_ITSELF, FORCE, MAINS, MOVES, OPENS, OVERRIDE, RESEATS, STANDBY, SWING
+from helpers.studies.report import listed
+from helpers.studies.status import word_of
+from helpers.units.said import with_unit
+
+RESTORED = "Restored to AUTOMATIC, and proved"
+
+
+def _test(rounds, field):
+    return next((one for one in rounds.sheet.plant if one.field == field), None)
+
+
+def _told(rounds, *fields):
+    """What is expected of some lines of the clock, in words."""
+    return "; ".join(f"{one.field}: {one.told}" for one in (_test(rounds, field) for field in fields) if one)
+
+
+def _ceiling_said(rounds):
+    hz = rounds.ceiling.hz
+    return "no speed of this drive" if np.isnan(hz) else with_unit(hz, "frequency", 1)
+
+
+def panel_steps(rounds):
+    """Detectors, call point, smoke at the intake, the fire service's panel at OFF, the relief damper."""
+    starts = "the fan starts, the stair comes to its set point"
+    for title, do, expected, earlier in (
+        ("Each detector that starts the stair", "The alarm of the rounds is reset. One after the other: the lead names it, the panel "
+         "reads it out. Reset between them.", starts, ()),
+        ("Manual call point", "One call point in alarm. Reset.", starts, ()),
+        ("Smoke at the fan's intake", "A detector that starts the stair in alarm and held, the fan running; then the intake's. The "
+         "intake's is reset first, at the panel; then the alarm is reset: the fan may stand.", "the fan stops, stays off while the intake "
+         "is not reset, and comes back with the alarm that is held", ()),
+        ("Fire service's panel: OFF, then AUTO", "A detector in alarm and held, the fan running. Panel to OFF; a second detector in alarm; "
+         "panel to AUTO; each with its lamp. Reset.",
+         "OFF stops the fan, no alarm starts it then; at AUTO it comes back; lamp and drive agree",
+         ("Firefighter's switch: off and on",)),
+    ):  # fmt: skip
+        yield DayStep(
+            "alarms and panel", title, (LEAD, PANEL, SWITCH), TEST_MIN, do, expected, "as in the cause-and-effect list agreed with the "
+            "authority", "wiring and list compared by their trades; this step again from its beginning",
+            "alarm service told before each; nobody in a doorway", AUTOMATIC, loop=True, measure=BY_COMMAND, earlier=earlier,
+        )  # fmt: skip
+    if rounds.site.stair.relief:
+        yield DayStep(
+            "alarms and panel", "Relief damper opens and seats", (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
+            f"In MANUAL raise the speed in steps of one hertz, no higher than {_ceiling_said(rounds)}, doors shut, until the blade lifts; "
+            "lower it until it seats. Sheet Clock.",
+            _told(rounds, OPENS, RESEATS, MOVES), "sheet Clock", "blade and seat cleaned, spring or weight set by its trade; again",
+            f"{_test(rounds, MOVES).caution}; {STOP}", MANUAL, (OPENS, RESEATS, MOVES),
+            speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0],
+        )  # fmt: skip
+
+
+def wire_steps(rounds, wires):
+    """A wire off each, as the injection table's rows lay it down."""
+    by_name = {tap.name: next((row for row in wires if _lost(row, place)), None) for place, tap in enumerate(rounds.site.transmitters)}
+    for name, row in by_name.items():
+        known = f"{row.purpose}. {row.must}".strip() if row else f"its alarm at the panel; {NOT_LAID}"
+        automatic = row is not None and row.automatic
+        yield DayStep(
+            "wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL, ELECTRICIAN), TEST_MIN,
+            f"{'AUTOMATIC, a detector in alarm' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. The "
+            "electrician opens the loop at its test plug, outside the panel. Wait for the alarm. The loop is closed again; acknowledge, "
+            "reset.",
+            known, "as the design record lays down" if _laid(row) else NONE_LAID,
+            f"write {word_of('wrong')}; the drive's settings against the schedule",
+            "no wire is moved in a live panel; one person in front of the closed panel, manual switch in reach",
+            AUTOMATIC if automatic else MANUAL, loop=automatic,
+        )  # fmt: skip
+
+
+def _laid(row):
+    """Whether it is laid down what the loop does with the wire of a row off; None: no row is there."""
+    return row is not None and "not laid down" not in f"{row.purpose} {row.must}"
+
+
+def all_laid(rounds, wires):
+    """Whether it is laid down for every wire."""
+    return all(_laid(next((row for row in wires if _lost(row, place)), None)) for place in range(len(rounds.site.transmitters)))
+
+
+def _lost(row, place):
+    return [number for number, percent in enumerate(row.percents) if percent is None] == [place]
+
+
+def power_steps(rounds, laid):
+    """The mains, then the panel at ON. laid: whether all is laid down that the loop does without a reading."""
+    watched = "" if laid else f"; {WATCHED}: {NOT_LAID}"
+    itself = _test(rounds, BY_ITSELF)
+    yield DayStep(
+        "power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, LOWER), 3 * TEST_MIN,
+        "Switch to AUTOMATIC, a detector in alarm and held, the fan running. Mains off at the switch named by the electrician: clock until "
+        "the fan runs on standby power, and to pressure; mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
+        _told(rounds, STANDBY, MAINS, BY_ITSELF, BACK), "sheet Clock",
+        "the fan that does not come back is started from the switch, then everything stops until it is mended",
+        f"{itself.caution}{watched}", AUTOMATIC, (STANDBY, MAINS, BY_ITSELF, BACK), True,
+    )  # fmt: skip
+    yield from _panel_at_on(rounds, laid, watched)
+
+
+def _panel_at_on(rounds, laid, watched):
+    """Each state that the panel at ON goes before, with its own way back. A loop of which it is not laid down what it does without a
+    reading is opened only while the panel is at ON."""
+    top, force = _ceiling_said(rounds), _test(rounds, FORCE)
+    agreed = f"Only where its speed is agreed in writing with the fire service, at most {top}: else {NOT_RUN}, and {word_of('open')}. "
+    at = "" if force is None else " The pair measures at the door named in the sheet Clock."
+    opens = "The electrician opens one loop at its test plug, outside the panel"
+    lost = f"{opens}. Panel to ON; to AUTO. The loop is closed" if laid else f"Panel to ON. {opens}. The loop is closed; panel to AUTO"
+    runs = "the fan runs at the speed agreed, lamp and drive agree"
+    for title, who, do, expected, judged, earlier in (
+        ("in smoke control", (LEAD, SWITCH, UPPER),
+         f"AUTOMATIC, a detector in alarm and held. Panel to ON, read the speed.{at} Panel to AUTO. Reset.",
+         f"{_told(rounds, OVERRIDE, FORCE)}; at AUTO the loop has the fan again", (OVERRIDE, FORCE), ("Override switch",)),
+        ("nothing in alarm", (LEAD, SWITCH, UPPER), "AUTOMATIC, no alarm, the fan off. Panel to ON; to OFF; to ON; to AUTO.",
+         f"{runs}, stops at OFF, runs again, and stops at AUTO", (), ()),
+        ("over smoke at the intake", (LEAD, SWITCH), "AUTOMATIC, a detector in alarm and held, then the intake's: the fan stops. Panel to "
+         "ON; to AUTO; the intake is reset, then the alarm.",
+         f"{runs} over the intake's; at AUTO it stops again until the intake is reset", (), ()),
+        ("with a reading lost", (LEAD, SWITCH, ELECTRICIAN), f"AUTOMATIC, a detector in alarm and held. {lost}; acknowledge, reset.",
+         f"{runs}, whatever the reading says", (), ()),
+        ("from MANUAL", (LEAD, SWITCH), "Switch to MANUAL at the lowest speed. Panel to ON, then OFF, then AUTO. Switch to AUTOMATIC.",
+         "which of the two goes first, as agreed in writing: panel before MANUAL, or MANUAL before panel. Neither in writing: "
+         f"{word_of('open')}", (), ()),
+    ):  # fmt: skip
+        yield DayStep(
+            "override", f"Fire service's panel at ON, {title}", who, TEST_MIN, f"{agreed}{do}", expected,
+            f"sheet Clock, where the highest speed of all the steps at ON is written; {top}" if judged else
+            f"the speed agreed, {top} at the most",
+            "the speed at ON is lowered with the fire service's consent, in writing; again",
+            f"{force.caution if judged and force else SWING}; {STOP}: panel to OFF{watched}", AUTOMATIC, judged, True,
+            earlier=earlier, added=not earlier,
+        )  # fmt: skip
+
+
+def back_steps(rounds, laid, first):
+    """The two last steps. laid: as of `power_steps`; first: as of `procedure`."""
+    unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
+    yield DayStep(
+        "give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
+        f"Switch to OFF, the fan seen to stop. Then the electrician isolates, locks out and proves it dead; {order_said(ISOLATED[1:])}. "
+        "Covers on and lock off before the power; settings compared with those left printed before the first test, line by line, the day's "
+        f"ceiling set back. Sheet Steps, in order: {'; '.join(ISOLATED)}.", "no difference; as many out as in", "none",
+        "every difference set back or signed for; what is missing is looked for before power comes on",
+        f"electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, ISOLATED,
+    )  # fmt: skip
+    told = f"told only when it is proved: building, alarm service, fire service{unlaid}"
+    stays = "nobody leaves: the stair is watched, building, alarm service and fire service know, until it is mended or decided in writing"
+    if first:
+        yield DayStep(
+            "give back", "Given back as decided in writing", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
+            f"In this order: {order_said(tuple(line for line in RUN if line not in BY_THE_LOOP))}. The proof in AUTOMATIC is {NOT_RUN} "
+            f"while the record fails in {first}: its lines, {listed(BY_THE_LOOP)}, are answered no, {NOT_RUN}. {UNLESS}. Sheet Steps, in "
+            f"order: {'; '.join(RUN)}.", "a written decision of how the fan is left, signed", "every line filled in", stays,
+            f"building, alarm service and fire service are told that the stair is not proved{unlaid}", AS_DECIDED, RUN, earlier=(RESTORED,),
+        )  # fmt: skip
+        return
+    yield DayStep(
+        "give back", RESTORED, (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
+        f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. Sheet "
+        f"Steps, in order: {'; '.join(RUN)}.",
+        expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", stays, told,
+        AUTOMATIC if laid else AS_DECIDED, RUN,
+    )  # fmt: skip

@@ -1,0 +1,108 @@
+"""What a step of a test day is: who, how long, what to do, what is expected, the limit, what to do when it fails, the caution beside it, in
+what state it leaves the fan; and whether it is run at all.
+
+A day is of use in a building whose design fails: fan off and fixed speeds in MANUAL are always run, up to the day's ceiling. A step that
+needs what the record has not laid down is printed as NOT RUN, with who may decide otherwise and what then makes it safe.
+"""
+
+from dataclasses import dataclass, replace
+
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
+from helpers.studies.commissioning.hand_back import NOT_LEFT
+from helpers.units.said import with_unit
+
+LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
+PANEL, ELECTRICIAN = "person at the alarm panel", "licensed electrician"
+PEOPLE = {LEAD: 1, SWITCH: 1, LOWER: 2, UPPER: 2, PANEL: 1, ELECTRICIAN: 1}  # people in each part of the crew
+PAIRS = (LOWER, UPPER)
+# Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state, a flow by traverse, a grid of an open
+# door; of a test at panel or drive; of checks, of telling everybody, of giving back. Common practice, no source.
+READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
+# What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
+OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
+# Judged beside rounds and clock.
+WEATHER, PLATES, CERTIFIED, LEAVES = "weather found", "devices and their plates", "gauges in date", "doors, leaf by leaf"
+AGAIN = "end doors, again"
+AS_FOUND, AS_DECIDED = "AS FOUND", "AS DECIDED"  # beside OFF, MANUAL, AUTOMATIC: nobody has touched it; not all of it is laid down
+STATES = {
+    AS_FOUND: "▲ After this step the fan is as it was found, untouched: until all is proved the stair is not protected.",
+    OFF: "▲ After this step the fan is OFF: the stair is not protected.",
+    MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
+    AUTOMATIC: "After this step the fan is in AUTOMATIC.",
+    AS_DECIDED: "▲ After this step the fan is as the written decision leaves it; without one not in AUTOMATIC: the stair is not protected.",
+}
+IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
+            "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
+NONE_LAID = "none laid down: to be laid down first, then this step"
+NOT_LAID = f"what the loop does without a reading is not laid down: {NOT_LEFT}"
+STOP = (
+    "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
+)
+NOT_RUN = "NOT RUN"
+DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
+# What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
+BY_LOOP = (
+    "the day's ceiling in the drive and read back, one at the manual switch who does nothing else, nobody in the swing of a leaf, MANUAL "
+    "at once where the speed hunts"
+)
+BY_COMMAND = "the fan locked off at its isolator, the command alone seen at the panel: that proves no run"
+FAST = (
+    "the day's ceiling in the drive and read back, so that no figure expected past it holds; nobody in the stair while a door shuts, one "
+    "at the manual switch who does nothing else"
+)
+
+
+@dataclass(frozen=True)
+class DayStep:
+    """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
+    caution in words; leaves: one of STATES; judged: what of the report is its own: labels of rounds, lines of the clock, of BEFORE and
+    CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN; loop: whether it needs what the record lays down of the loop; speed_hz: the fastest
+    that it takes the fan, None for one that states none; measure: what makes it safe where somebody decides to run it all the same;
+    earlier: titles that filled sheets have for it; added: whether earlier sheets lack it; number: its place; against: why it is NOT RUN,
+    in words, "" for one that is run."""
+
+    part: str
+    title: str
+    who: tuple
+    minutes: float
+    do: str
+    expected: str
+    limit: str
+    fails: str
+    caution: str
+    leaves: str
+    judged: tuple = ()
+    loop: bool = False
+    speed_hz: float | None = None
+    measure: str = BY_LOOP
+    earlier: tuple = ()
+    added: bool = False
+    number: int = 0
+    against: str = ""
+
+    @property
+    def label(self):
+        """Number and title, by which sheets know the step."""
+        return f"{self.number}. {self.title}"
+
+    @property
+    def left_said(self):
+        """In what state the step leaves the fan, in a sentence."""
+        return STATES[self.leaves]
+
+    def numbered(self, number, before, against):
+        """The same at its place; before: in what state the step before it leaves the fan; against: why it is not run, "" for nothing."""
+        who = self.who if PANEL in self.who else (*self.who, PANEL)  # the fan is out of AUTOMATIC for hours: a real alarm must be seen
+        if not against:
+            return replace(self, number=number, who=who)
+        do = f"{NOT_RUN} while {against}. {DECIDERS} may decide otherwise in writing; then, {self.measure}: {self.do}"
+        return replace(self, number=number, who=who, do=do, leaves=before, against=against)
+
+
+def against_step(step, ceiling, first):
+    """Why a step is NOT RUN, in words; "" for nothing. first: what the record has to settle before the loop is run, in words, "" for
+    nothing, None where no record was asked: then only a steady speed is held against the `Ceiling`."""
+    if first and step.loop:
+        return f"the record fails in {first}"
+    too_fast = step.speed_hz is not None and ceiling.passed_by(step.speed_hz) and (first is not None or step.leaves == MANUAL)
+    return f"{with_unit(step.speed_hz, 'frequency', 1)} is above the day's ceiling ({ceiling.said})" if too_fast else ""

@@ -1,0 +1,244 @@
+"""The plant tried on the day: times from alarm and mains to pressure, the fire service's panel at ON and the doors' forces then, the relief
+damper that opens and seats again; each with its limit, who does it, and what to look out for.
+
+Nothing here takes the fan above the day's ceiling: the least of the speeds that every door bears, the relief damper stuck shut too.
+Limits: times are the drive's ramp, the loop of the site file's own settings and the site file's boxes; what the alarm system itself takes
+is in no site file.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.formulas import action as actions
+from helpers.formulas import air as air_formulas
+from helpers.model.air.network import wind_on_faces
+from helpers.model.loop.run import Setup, run_loop, settings_of
+from helpers.model.site.criteria import AIR, cited
+from helpers.model.site.tolerances import boxes
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
+from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
+from helpers.studies.doors.window import handle_force_n
+from helpers.studies.duty.fan_duty import ACTIVATION_S
+from helpers.studies.duty.full_speed import SHOWN_HZ
+from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, relief_said
+from helpers.studies.report import fine
+from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
+
+YES_NO = ("yes", "no")
+SPEEDS = 21  # at which the damper is looked for
+PANEL_ON = "fire service's panel at ON"
+STARTS, ALARM = "alarm to proof that the fan runs", "alarm to pressure"
+STANDBY, MAINS, BACK = "mains off: fan runs on standby power", "mains off: pressure on standby power", "mains back: pressure again"
+BY_ITSELF, OVERRIDE, FORCE = "mains back: the fan starts by itself", f"{PANEL_ON}: fan speed", f"{PANEL_ON}: most force at a door"
+EARLIER = {OVERRIDE: "override switch: fan speed", FORCE: "override switch: most force at a door"}  # as sheets had them that are filled in
+ADDED = (STARTS, STANDBY, MAINS)  # lines that earlier sheets lack, or may lack
+REACHED = 0.9  # of the set point: "pressure" in what is clocked
+WATCHED_S = 120.0  # for so long a start is played
+OPENS, RESEATS, MOVES = "relief damper opens at", "relief damper shuts again at", "relief damper: blade seen to open and to seat"
+BY_HAND = "nobody at belt or wheel, guards on; speed in steps, stopped at a door's force limit"
+SWING = "everybody out of the swing of every door: all get heavier"
+BY_A_LEAF = f"{SWING}; the pair on the side to which its leaf does not swing, the leaf shut until the lead's word"
+
+
+@dataclass(frozen=True)
+class PlantTest:
+    """One line: field: what it is, also its name; dimension of what is read, "" for yes or no; figure expected [SI], None for a word; told:
+    what is expected, in words; chain: of `Remark`; who does it; caution."""
+
+    field: str
+    dimension: str
+    figure: float | None
+    told: str
+    chain: tuple
+    who: str
+    caution: str
+
+    @property
+    def words(self):
+        """Words that it is answered by, none for a figure."""
+        return () if self.dimension else YES_NO
+
+    @property
+    def missing(self):
+        """The condition under which it is still to be filled in."""
+        return Missing(self.field, self.words)
+
+    def judge(self, read):
+        """(key of the status, words) of what was read: SI, a word, None or a ValueError for nothing that can be used."""
+        values = {self.field: read if isinstance(read, int | float) or read in self.words else None}
+        if self.missing.holds(values):
+            return "open", ""
+        found = [(check.state, f"{self.field}: {check.say(values)}") for check in spoken((self.chain,), values)]
+        return (worst_of(state for state, _ in found), "; ".join(words for _, words in found)) if found else ("good", "")
+
+
+def plant_tests(tower, window, shut, held_hz):
+    """Lines of a stair in one weather.
+
+    tower: `Tower`; window: `SiteWindow`; shut: `Conditions` of the day, doors shut, one row; held_hz: the fan's speed then. Returns a tuple
+    of `PlantTest`. Limits: steady air; the panel at ON is taken to go no higher than the day's ceiling.
+    """
+    site = tower.site
+    tests = [*_times(tower, shut, held_hz), *_override(tower, window, shut)]
+    return (*tests, *(_damper(tower, shut) if site.stair.relief is not None else ()))
+
+
+def to_pressure_s(tower, shut):
+    """Seconds [s] from the command until the reading is at REACHED of its set point, all doors shut, with the site file's own settings,
+    from the lowest speed; NaN where it does not get there in WATCHED_S. Limits: the model has no standstill; what starts the fan comes
+    first."""
+    site = tower.site
+    start_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
+    setup = Setup(WATCHED_S, settings=settings_of(site), fire_mode=site.control.fire_mode, start_hz=start_hz, every_reading=False)
+    found = run_loop(tower, shut, setup)
+    there = np.abs(found.reading_pa[:, 0]) >= REACHED * abs(site.control.set_point_pa)
+    return float(found.time_s[there.argmax()]) if there.any() else float("nan")
+
+
+def _times(tower, shut, held_hz):
+    site = tower.site
+    fan, standby = site.fan, site.standby
+    start_s, known = fan.ramp_s * fan.speed_limits_hz(site.control.fire_mode)[0] / fan.reference_speed_hz, boxes(site)
+    loop_s = start_s + to_pressure_s(tower, shut)
+    way = f"{loop_s:.0f} s of ramp and loop with the site file's settings, to {held_hz:.1f} Hz"
+    if np.isnan(loop_s):
+        loop_s, way = WATCHED_S, f"not in {WATCHED_S:.0f} s with the site file's settings"
+    late = cited(site, f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)")
+    asks = f"above {ACTIVATION_S:g} s {word_of('attention')}"
+
+    def slow(field, limit_s, said):
+        never = Remark("open", below(field, 0.0), lambda values: f"{values[field]:.3g} s: no time is below 0, clock it again")
+        return never, Remark("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
+
+    by, caution = "one at the alarm panel, a pair at the gauge", "alarm service told first; doors shut, nobody in them"
+    system = "and what the alarm system takes"
+    yield PlantTest(STARTS, "time", start_s, f"{start_s:.1f} s of ramp to the lowest speed, {system}; {asks}",
+                    slow(STARTS, ACTIVATION_S, late), "one at the alarm panel, one at the drive's display", caution)  # fmt: skip
+    yield PlantTest(ALARM, "time", loop_s, f"{way}, {system}; {asks}", slow(ALARM, ACTIVATION_S, late), by, caution)
+    parts = [known[key] for key in ("standby.detection_s", "standby.start_s", "standby.transfer_s") if key in known]
+    who = "licensed electrician, a pair at the gauge"
+    caution = "the fan starts by itself: nobody at belt, wheel or in a doorway; lifts empty, other loads told; no door left without light"
+    refused = Remark("wrong", Says(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
+    source = "there is no standby power" if standby is not None and standby.source == "none" else "no standby power is stated"
+    if parts:
+        for field, more_s, and_what in ((STANDBY, start_s, "ramp to the lowest speed"), (MAINS, loop_s, "ramp and loop")):
+            low, high = (sum(getattr(part, end) for part in parts) + more_s for end in ("low", "high"))
+            said = f"more than the {high:.0f} s that {standby.source}, {and_what} take at the most"
+            told = f"{low:.0f} to {high:.0f} s, {standby.source}, {and_what}; above {high:.0f} s {word_of('attention')}"
+            yield PlantTest(field, "time", low, told, slow(field, high, said), who, caution)
+    alone = "" if parts else f"; {source}: until then the stair has no pressure"
+    again = f"yes, each time, caught while its wheel still turns{alone}"
+    yield PlantTest(BY_ITSELF, "", None, again, (refused,), who, caution)
+    yield PlantTest(BACK, "time", loop_s, f"{way}; {asks}", slow(BACK, ACTIVATION_S, late), who, caution)
+
+
+def comes_first(site, out_of_mode):
+    """What has to be settled before anybody goes out to test a stair, in words; "" for nothing. out_of_mode: as of a `Design`."""
+    if out_of_mode:
+        return f"it is judged by {out_of_mode} and its file says that it is not in smoke control: first the mode"
+    right = actions.action_for(int(site.fan.sign))
+    runs_away = f"its action is {site.control.action} and must be {right}: the loop runs away"
+    return "" if site.control.action == right else runs_away
+
+
+def _override(tower, window, shut):
+    site, ceiling = tower.site, ceiling_of(tower.site)
+    most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
+    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in borne_hz(site))
+    top_hz = 0.0 if np.isnan(ceiling.hz) else ceiling.hz
+    limits = [("wrong", most_hz, f"the doors are judged up to {most_hz:g} Hz"),
+              ("wrong", safe_hz, f"no shut door passes its limit up to {safe_hz:.1f} Hz, above it one does")]  # fmt: skip
+    if ceiling.stuck and top_hz < min(safe_hz, most_hz):
+        limits.append(
+            ("wrong", top_hz, f"no shut door passes its limit up to {top_hz:.1f} Hz with the relief damper stuck shut, above it one does")
+        )
+    limits.append(("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, does not close again"))
+    chain = tuple(Remark(state, above(OVERRIDE, limit + SHOWN_HZ / 2), lambda values, words=words:
+        f"{values[OVERRIDE]:.1f} Hz, {words}") for state, limit, words in limits)  # fmt: skip
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    air = next((force for force in window.criteria.forces if force.step in AIR), None)
+    tried_hz = max(top_hz, site.fan.speed_limits_hz(site.control.fire_mode)[0])
+    today, year = ([] if air is None else _forces(tower, window, air, where, tried_hz) for where in (shut, conditions_of(site, cases)))
+    bears = f"; past it {word_of('wrong')}" * ceiling.lower
+    bears += f"; above {closes_hz:.1f} Hz a final exit does not close again" * (closes_hz < most_hz)
+    agreed = f"as agreed in writing with the fire service, at most {ceiling.said}{bears}; without one in writing it is not run"
+    who = "one at the panel, one at the drive's display"
+    borne = min([one for one in (most_hz, safe_hz, top_hz, closes_hz) if one > 0])
+    yield PlantTest(OVERRIDE, "frequency", borne, agreed, chain, who, SWING)
+    if not today:
+        return
+    (force_n, door, limit_n, _), (worst_n, worst_door, _, row) = (max(one, key=lambda at: at[0] / (at[2] or 1.0)) for one in (today, year))
+    at = f"at the {air.at} to {air.step}"
+
+    figures = [with_unit(one, "force") for one in (force_n, worst_n)]
+    limit = "limit blank" if limit_n is None else f"limit {with_unit(limit_n, 'force')}"
+    told = (
+        f"at {tried_hz:.1f} Hz {figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} ({worst_door}, {cases[row].name})"
+    )
+
+    def said(values, words):
+        return f"{with_unit(values[FORCE], 'force', 1)}, {words} {with_unit(limit_n, 'force', 1)}"
+
+    chain = (Remark("open", present(FORCE), lambda values: "its limit is blank in the standard's file"),) if limit_n is None else (
+        Remark("wrong", above(FORCE, limit_n), lambda values: said(values, "limit")),
+        Remark("attention", above(FORCE, limit_n - GAUGE_N), lambda values: said(values, "just under the limit of")),
+    )  # fmt: skip
+    yield PlantTest(FORCE, "force", force_n, told, chain, "a pair with a gauge, one at the panel", BY_A_LEAF)
+
+
+def _forces(tower, window, air, conditions, speed_hz):
+    """(force [N], door in words, limit [N] or None, row of the conditions) of every door that is worked by hand, where it is heaviest."""
+    across, found = across_by_use(tower.solve(conditions, float(speed_hz))), []
+    for one in window.doors:
+        door = tower.site.doors[one.door]
+        for level in one.levels if door.worked_by_hand else ():
+            dp = across[one.use][:, tower.storey(level)]
+            forces = [force_where_measured(handle_force_n(door, float(value)), door, air.at) for value in dp]
+            row = int(np.argmax(forces))
+            found.append((max(float(forces[row]), 0.0), f"{one.use} {level}", limit_where_measured(door, air), row))
+    return found
+
+
+def _damper(tower, shut):
+    """Its blade was tried at its setting and so much later and earlier: beyond that nobody has looked at the doors."""
+    relief, site = tower.site.stair.relief, tower.site
+    late, early = ((1 + way * BLADE_HYSTERESIS) * relief.opens_pa for way in (1, -1))
+    low_hz, high_hz = site.fan.speed_limits_hz(site.control.fire_mode)
+    ceiling = ceiling_of(site)
+    place, speeds = tower.storey(relief.level), np.linspace(low_hz, high_hz, SPEEDS)
+    rows = shut.rows(np.zeros(SPEEDS, int))
+    wind = wind_on_faces(site, rows, site.faces_deg, air_formulas.density(rows.outdoor_c, tower.pressure_pa))[:, place].mean(axis=0)
+    dp = tower.solve(rows, speeds).stair_pa[:, place] - wind
+    lifts = np.flatnonzero(dp >= relief.opens_pa)
+    where = f"stair over outdoors at storey {relief.level}"
+    opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
+    lifts_hz = float(speeds[lifts[0]]) if lifts.size else float("nan")
+    over = ceiling.passed_by(lifts_hz)
+    top = "no speed of this drive" if np.isnan(ceiling.hz) else f"{ceiling.hz:.1f} Hz"
+    reached = "" if np.isnan(lifts_hz) else f"from about {lifts_hz:.0f} Hz; " + (
+        f"that is above the day's ceiling of {top}: the blade is lifted by hand" if over else f"no higher than {top}")  # fmt: skip
+    many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
+    told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
+
+    past = Remark("wrong", above(OPENS, late), lambda values:
+        f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
+    soon = Remark("attention", below(OPENS, early), lambda values:
+        f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
+    who, caution = "a pair at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}"
+    stays = Remark("attention", below(RESEATS, early), lambda values:
+        f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
+    shuts = f"{where}, fan slowed in manual"
+    if reached:  # what no speed of the day opens is not asked for
+        yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon), who, caution)
+        yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)
+    tried_to = f"{high_hz:g} Hz" if np.isnan(lifts_hz) else top
+    by_hand = f"; lifted by hand, as no speed up to {tried_to} opens it today: its {opens} are not proved" * over
+    stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
+    still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
+    each = f" for all {relief.count}" if many else ""
+    yield PlantTest(MOVES, "", None, f"yes{each}, full way and back, blade and seat clean{by_hand}", (still,), who, caution)

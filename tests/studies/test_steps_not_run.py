@@ -1,0 +1,149 @@
+"""A day at a stair whose design fails: what is NOT RUN, the ceiling of speed, the fire service's panel at ON from every state; sheets
+that were filled in before the steps had these names."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
+from helpers.studies.commissioning.hand_back import ANSWERED, CLOSING, DECIDED, IN_AUTOMATIC, LEFT
+from helpers.studies.commissioning.steps.frame import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, against_step
+from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
+from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
+from tests.studies.test_crew import MAY
+
+FIRST = "the set point and a fan that is enough"
+EARLIER = Path(__file__).parent / "earlier_days"
+
+
+def rounds_of(name):
+    return crew_rounds(read_site(demo_sites()[name]), day=MAY)
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return procedure(rounds_of("Larkfield House"), first=FIRST)
+
+
+@pytest.fixture(scope="module")
+def tannery():
+    return procedure(rounds_of("Tannery Row"), first="")
+
+
+@pytest.fixture(scope="module")
+def brought(tmp_path_factory):
+    site = read_site(demo_sites()["Larkfield House"])
+    paths, _, _ = example_books(site, tmp_path_factory.mktemp("not_run"), first=FIRST)
+    return read_day(site, paths, first=FIRST)
+
+
+def test_what_needs_the_loop_is_not_run_and_fan_off_and_steady_speeds_are(larkfield):
+    run = [step.title for step in larkfield.run]
+    assert [title for title in run if "steady speed" in title] == [f"All doors shut, steady speed {number}" for number in (1, 2, 3)]
+    assert {"Fan off, all doors shut", "Forces with the fan off", "Forces with the fan on", "Wires, tubes, covers, settings"} < set(run)
+    assert not any(step.leaves == AUTOMATIC for step in larkfield.run)  # nothing that is run leaves the fan to its loop
+    for step in larkfield.steps:
+        if step.against:
+            assert step.do.startswith(f"{NOT_RUN} while the record fails in {FIRST}. {DECIDERS}")
+            assert any(measure in step.do for measure in (BY_LOOP, BY_COMMAND, FAST))
+            assert step.leaves != AUTOMATIC
+    forces = next(step for step in larkfield.steps if step.title == "Forces with the fan on")
+    assert forces.do.startswith("In MANUAL at ")
+    assert forces.leaves == MANUAL
+    assert larkfield.steps[-1].title == "Given back as decided in writing"
+    assert larkfield.minutes == pytest.approx(sum(step.minutes for step in larkfield.steps if not step.against))
+    assert any(line.endswith(f"are {NOT_RUN} while the record fails in {FIRST}: NOT YET, never PASS.") for line in larkfield.crew_lines())
+
+
+def test_where_the_record_is_sound_the_loop_is_run_as_ever(tannery):
+    assert not [step.label for step in tannery.steps if step.against]
+    assert sum(step.leaves == AUTOMATIC for step in tannery.steps) > 10
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Tannery Row", "Northgate Tower"])
+def test_no_step_that_is_run_goes_above_the_ceiling(name):
+    steps = procedure(rounds_of(name), first="")
+    ceiling = steps.rounds.ceiling
+    assert ceiling == ceiling_of(steps.rounds.site)
+    assert all(one.speed_hz <= ceiling.hz + 0.05 for one in steps.rounds.rounds if one.mode == MANUAL)
+    assert not [step.label for step in steps.run if step.speed_hz is not None and step.speed_hz > ceiling.hz + 0.05]
+    barred = [step for step in steps.steps if "above the day's ceiling" in step.against]
+    assert bool(barred) == (name != "Tannery Row")
+    (entered,) = (step for step in steps.steps if step.title == "Ceiling of speed, in the drive")
+    assert "set back with them when the stair is given back" in entered.do
+    assert f"at most {ceiling.hz:.1f} Hz" in next(one.told for one in steps.rounds.sheet.plant if one.field == OVERRIDE)
+
+
+def test_where_no_speed_is_borne_nothing_runs_the_fan_at_all(tannery):
+    none = Ceiling(float("nan"), 50.0, False, True, "stair door 3")
+    steady = next(step for step in tannery.steps if step.title.endswith("steady speed 1"))
+    assert "the ceiling (none: stair door 3 is past" in against_step(steady, none, None).replace("the day's ceiling", "the ceiling")
+    assert np.isnan(none.hz)
+    assert none.lower
+
+
+def test_the_panel_is_proved_at_on_from_every_state_and_at_off(tannery):
+    at_on = [step for step in tannery.steps if step.part == "override"]
+    assert [step.title.partition("at ON, ")[2] for step in at_on] == [
+        "in smoke control", "nothing in alarm", "over smoke at the intake", "with a reading lost", "from MANUAL",
+    ]  # fmt: skip
+    for step in at_on:
+        assert step.do.startswith("Only where its speed is agreed in writing with the fire service, at most 31.4 Hz: else NOT RUN")
+        assert "Panel to ON" in step.do
+        assert "AUTO" in step.do
+    lost = next(step for step in at_on if step.title.endswith("reading lost"))
+    assert lost.do.index("Panel to ON") < lost.do.index("opens one loop")  # what the loop does without it is not laid down
+    off = next(step for step in tannery.steps if step.title.startswith("Fire service's panel: OFF"))
+    assert "no alarm starts it then" in off.expected
+    words = " ".join(f"{step.title} {step.do} {step.expected}" for step in tannery.steps).casefold()
+    assert "firefighter" not in words
+    assert "override switch" not in words
+
+
+def test_a_step_that_is_not_run_is_not_yet_and_the_day_still_tells_the_building(brought):
+    report = day_report(brought)
+    lines = {line.device: line for line in report.lines}
+    for step in brought.procedure.steps:
+        if step.against:
+            assert lines[step.label].state == "open"
+            assert lines[step.label].words.startswith(NOT_RUN)
+    assert report.verdict[0] != "good"
+    assert len(brought.test_day.rounds) == 3
+    assert len(brought.not_used) == len(SLIPS)
+    assert [lines[line].state for line in (IN_AUTOMATIC, ANSWERED, LEFT)] == ["open"] * 3
+    assert sum(leaf.implied_pa is not None for leaf in brought.leaves) > 10  # force against gauge, at the steady speed
+
+
+def test_a_step_run_all_the_same_is_no_pass_and_needs_somebodys_decision(larkfield, tmp_path):
+    site = larkfield.rounds.site
+    done = {("steps", step.number, column): word for step in larkfield.steps
+            for column, word in (("done", "as it must"), ("initials", "AB"))}  # fmt: skip
+    told = {("told", line, "given"): "yes, 16:40, AB" for line in CLOSING}
+    for decision, state in (("nothing", "wrong"), ("owner AB, 16:30: run at the ceiling", "attention")):
+        path = write_book(larkfield, tmp_path / "all.xlsx", filled=done | told | {("told", DECIDED, "given"): decision})
+        lines = {line.device: line for line in day_report(read_day(site, [path], first=FIRST)).lines}
+        assert lines[IN_AUTOMATIC].state == state
+        barred = next(step for step in larkfield.steps if step.against)
+        assert lines[barred.label].state == "open"
+        assert "done all the same" in lines[barred.label].words
+
+
+def test_books_filled_in_before_the_steps_had_these_names_are_read_as_they_were(larkfield):
+    """Two books of the time when the panel was a switch, and nothing was NOT RUN."""
+    paths = [EARLIER / name for name in ("lower_pair.xlsx", "upper_pair.xlsx")]
+    found = read_day(larkfield.rounds.site, paths)
+    assert len(found.not_used) == len(SLIPS)
+    assert len(found.test_day.rounds) == 3
+    numbers = {step.title: step.number for step in found.procedure.steps}
+    for title in ("Fire service's panel: OFF, then AUTO", "Fire service's panel at ON, in smoke control", "Mains off and back"):
+        assert found.filled.value("steps", numbers[title], "initials") == "AB"
+    assert found.filled.value("steps", numbers["Fire service's panel at ON, from MANUAL"], "initials") is None
+    assert None not in (found.filled.value("clock", OVERRIDE, "read"), found.filled.value("clock", FORCE, "read"))
+    assert found.filled.value("devices", "panel", "tag")
