@@ -117,7 +117,7 @@ def test_a_step_that_is_not_run_is_not_yet_and_the_day_still_tells_the_building(
     assert report.verdict[0] != "good"
     assert len(brought.test_day.rounds) == 3
     assert len(brought.not_used) == len(SLIPS)
-    assert [lines[line].state for line in (IN_AUTOMATIC, ANSWERED, LEFT)] == ["open"] * 3
+    assert [lines[line].state for line in (IN_AUTOMATIC, ANSWERED, LEFT)] == ["open", "open", "attention"]  # left by a written decision
     assert sum(leaf.implied_pa is not None for leaf in brought.leaves) > 10  # force against gauge, at the steady speed
 
 
@@ -129,7 +129,7 @@ def test_a_step_run_all_the_same_is_no_pass_and_needs_somebodys_decision(larkfie
     for decision, state in (("nothing", "wrong"), ("owner AB, 16:30: run at the ceiling", "attention")):
         path = write_book(larkfield, tmp_path / "all.xlsx", filled=done | told | {("told", DECIDED, "given"): decision})
         lines = {line.device: line for line in day_report(read_day(site, [path], first=FIRST)).lines}
-        assert lines[IN_AUTOMATIC].state == state
+        assert [lines[line].state for line in (IN_AUTOMATIC, LEFT)] == [state, state]
         barred = next(step for step in larkfield.steps if step.against)
         assert lines[barred.label].state == "open"
         assert "done all the same" in lines[barred.label].words

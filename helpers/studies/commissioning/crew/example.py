@@ -75,10 +75,11 @@ def _air(rounds, drawn, rng):
     found = {("day", name, "found"): value for name, value in vars(rounds.sheet.day).items() if value is not None}
     found |= {("day", name, "found"): GAUGES[name] for name in GAUGE_LINES} | {("day", "date", "found"): drawn.day.date}
     steady = iter(sorted(drawn.day.rounds, key=lambda one: one.speed_hz))
+    above = any(rounds.ceiling.passed_by(one.speed_hz) for one in drawn.day.rounds)  # then the day's own speeds, not the drawn day's
     for one in rounds.rounds:
         true = drawn.truth(Conditions.of(site, weather, one.open_doors, one.open_exits, **changes))
-        of_day = next(steady) if one.mode == MANUAL else None
-        speed_hz = one.speed_hz if of_day is None or rounds.ceiling.passed_by(of_day.speed_hz) else of_day.speed_hz
+        of_day = next(steady) if one.mode == MANUAL else one
+        speed_hz = one.speed_hz if above else of_day.speed_hz
         air = tower.hold(true).air if one.mode == AUTOMATIC else tower.solve(true, speed_hz)
         every = every_quantity(air)[0]
         levels = {storey.level: place for place, storey in enumerate(site.storeys)}

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
-from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CLOSING, COUNTED, DECIDED, LEFT, TIME, WORDED
+from helpers.studies.commissioning.hand_back import ANSWERED, BEFORE, CLOSING, COUNTED, DECIDED, IN_AUTOMATIC, LEFT, TIME, WORDED
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import NONE_LAID, NOT_RUN, PAIRS
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
@@ -98,13 +98,13 @@ def given_back_lines(found):
     for line in (*BEFORE, *CLOSING):
         text = found.filled.value("told", line, "given")
         state, words = proof_said(line, text, unproved, decided)
-        if found.procedure.first and line in BY_THE_LOOP and state in ("wrong", "good"):
+        if found.procedure.first and line in (IN_AUTOMATIC, ANSWERED) and state in ("wrong", "good"):
             state, words = _by_the_loop(state, found.procedure.first, decided)
         yield ReportLine(PART, line, measured=text or "", state=state, words=words)
 
 
 def _by_the_loop(state, first, decided):
-    """(status, words) of a line that runs the loop or leaves the fan to it while the record fails: no is as it must be, and no PASS."""
+    """(status, words) of a line that runs the loop while the record fails: no is as it must be, and no PASS."""
     why = f"{NOT_RUN} while the record fails in {first}"
     if state == "wrong":
         return "open", why
