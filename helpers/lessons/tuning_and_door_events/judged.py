@@ -52,9 +52,9 @@ def _to_do(place, found):
     lead = "Do: do not enter it; ask" if hot else "Ask:"
     if found.held_open_n > found.limit_n:
         force = with_unit(found.held_open_n, "force")
-        if not found.lacks:
-            return f"{lead} the designer: {force} with the {found.trial.door} open, which no tuning mends"
-        return f"{lead} the designer: {'' if hot else 'too little margin; '}{force}, {found.trial.door} open, which no tuning mends"
+        low = "" if hot or np.isnan(found.held_low_pa) else f", {with_unit(found.held_low_pa, 'pressure')}"
+        short = "margin short; " if found.lacks and not hot else ""
+        return f"{lead} the designer: {short}{force}{low}, {found.trial.door} open, which no tuning mends"
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
@@ -144,7 +144,15 @@ def _smoke_said(place, found):
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
     said = f"Smoke: the lowest pressure at a shut door is {low}, minimum {least}, at stair door {found.low_level}"
     said += f"; a shut door is below its minimum {listed(below)}{found.mark}" if below else ""
-    return f"{said}. {_short_told(place, found)}{_first_minute_said(place)}"
+    return f"{said}. {_held_low_said(found)}{_short_told(place, found)}{_first_minute_said(place)}"
+
+
+def _held_low_said(found):
+    """The shut door that gets least while the loop is at rest with the door open, and too little, with a blank behind; "" for none."""
+    if np.isnan(found.held_low_pa):
+        return ""
+    held = f"{with_unit(found.held_low_pa, 'pressure')} at rest while the {found.trial.door} stands open"
+    return f"Stair door {found.held_low_level} gets {held}: no tuning mends that. "
 
 
 def _short_told(place, found):
@@ -212,8 +220,9 @@ def _margins_said(found):
     if not found.worst.stable:
         bad, loop = word_of("wrong"), "the loop as stated is calm; with more lag it swings by itself"
         if not found.margins.stable:
-            return f"Calm? {bad}: {where} even the loop as stated swings by itself, and worst of all with {found.corner.text()}. Too hot."
-        return f"Calm? {bad}: {where} {loop} ({found.corner.text()}). Too hot."
+            worst = f"worst of all with {found.corner.text()}"
+            return f"Calm? {bad}: {where} even the loop as stated swings by itself, and {worst}. Too lively."
+        return f"Calm? {bad}: {where} {loop} ({found.corner.text()}). Too lively."
     grows = 100 * (found.worst.peak_sensitivity - 1)
     bears = f"at {margin_text(found.worst)} times this gain it oscillates, at the worst of the range of lags"
     said = f"{where} {bears}; a gust grows by {grows:.0f} %"

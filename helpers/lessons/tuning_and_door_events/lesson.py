@@ -9,7 +9,7 @@ import numpy as np
 from helpers.lessons.average_lowest_highest.no_set_point import SECTION, pointed_at
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
-from helpers.lessons.tuning_and_door_events.told import pair_told, ramp_line, remedies_told, simc_told, study_told
+from helpers.lessons.tuning_and_door_events.told import pair_told, ramp_held, ramp_line, remedies_told, simc_told, study_told
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
@@ -74,7 +74,8 @@ def _step_tasks():
         Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
         Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
              {"case": next(number for number, case in enumerate(usual_cases(bench().site)) if not case.shut)}),
-        Task("Which of all these tests would you tune for, and why not for the one in the middle? Find a test that ends with PASS.",
+        Task("Which of all these tests would you tune for, and why not for the one at 50 %, as the panel opens? Find a test that ends "
+             "with PASS.",
              {"output_percent": 42.0, "case": 0}))  # fmt: skip
 
 
@@ -126,7 +127,7 @@ def _verdict(found, output_percent, case):
         )  # fmt: skip
     return Verdict(
         "attention",
-        f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
+        f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too lively there.",
         f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles, case=only,
         do=_step_to_do(output_percent, case),
     )  # fmt: skip
@@ -245,7 +246,7 @@ def study():
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-    return Reading(lambda: remedies_told(found, _enough(found), _standing().first(SET_POINT, ACTION, FAN, RAMP), _ramp_line()))
+    return Reading(lambda: remedies_told(found, _enough(found), _standing().first(SET_POINT, ACTION, FAN, RAMP), _held()))
 
 
 def _enough(found):
@@ -260,7 +261,12 @@ def _studied():
 
 @cache
 def _ramp_line():
-    return ramp_line(_studied())
+    return ramp_line(_studied(), _held())
+
+
+@cache
+def _held():
+    return ramp_held(_studied())
 
 
 @cache

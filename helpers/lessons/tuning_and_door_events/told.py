@@ -5,6 +5,7 @@ of them. The findings in full, folded away, keep theirs.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,12 +13,12 @@ from helpers.plots.markup import findings_html, folded, html_table, lines_html, 
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 from helpers.studies.tuning.box import ASKED
-from helpers.studies.tuning.candidate import NO_TIME, asked_text, keeps_text, margin_text, numbers_text
+from helpers.studies.tuning.candidate import NO_TIME, keeps_text, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S
 from helpers.studies.tuning.findings import least_bad_of
-from helpers.studies.tuning.ramps_offered import alike_behind, pair_behind, ramps_borne_s
+from helpers.studies.tuning.ramps_offered import alike_behind, nearness_behind, pair_behind, ramps_borne_s
 from helpers.studies.tuning.study import NOMINAL, PROPOSED
-from helpers.studies.tuning.times_said import bare, head_said, past_text, seconds_text
+from helpers.studies.tuning.times_said import MARK, bare, head_said, past_text, seconds_text
 from helpers.units.said import with_unit
 
 FOUND = ("What", "Found")
@@ -31,26 +32,38 @@ WHERE = (
 )
 
 
-def ramp_line(study):
-    """That the figures below were found with a ramp that is not followed, once, and those of which tunings hold all the same; "" where it
-    is followed."""
-    said = head_said(study.not_followed)
-    if not said:
+def ramp_held(study):
+    """Names of the tunings whose times and forces hold behind ramps that are followed as well, where those entered are not."""
+    ramps = _followed_s(study)
+    return alike_behind(study, *ramps) if ramps else ()
+
+
+def ramp_line(study, held):
+    """That the figures below were found with a ramp that is not followed, once, and those of which tunings hold all the same, of
+    `ramp_held`; "" where it is followed."""
+    if not study.not_followed:
         return ""
-    ramps = ramps_borne_s(study.bench.loop_site, study.ramp_down)
-    held = [NAMES.get(name, name) for name in alike_behind(study, *ramps)] if np.isfinite(ramps).all() else []
     if not held:
-        return f"{word_of('wrong')}: {said}."
-    behind = f"{ramps[0]:g} s up and {ramps[1]:g} s down, which are followed"
-    alike = f"tried again with {behind}, their times and forces come out alike, their margins do not"
-    return f"{word_of('wrong')}: {said}. Not so {listed(held)}: {alike}."
+        return f"{word_of('wrong')}: {head_said(study.not_followed)}."
+    up_s, down_s = _followed_s(study)
+    names = listed(NAMES.get(name, name) for name in held)
+    return (
+        f"{word_of('wrong')}: but for {names}, times and forces after a door hold {study.not_followed} (in short: {MARK}). Those of "
+        f"{names} come out alike with {up_s:g} s up and {down_s:g} s down, which are followed; only their margins change."
+    )
+
+
+def _followed_s(study):
+    """(ramp up, ramp down) [s] that are followed, where those entered are not; None where they are, or no length is."""
+    ramps = ramps_borne_s(study.bench.loop_site, study.ramp_down) if study.not_followed else (np.nan, np.nan)
+    return ramps if np.isfinite(ramps).all() else None
 
 
 def pair_told(study, lacks=False):
     """The calm pair behind ramps that are followed, where those entered are not, with a blank before it; lacks: with what the pair of the
     ramps entered does not keep there. "" where the ramps entered are followed, or no length is."""
-    ramps = ramps_borne_s(study.bench.loop_site, study.ramp_down)
-    if not study.not_followed or not np.isfinite(ramps).all():
+    ramps = _followed_s(study)
+    if ramps is None:
         return ""
     pair, left = pair_behind(study, *ramps)
     behind = (
@@ -86,7 +99,7 @@ def study_told(study, first, lead, ramp):
             "Door contacts": lambda _: _contacts_said(contacts)}  # fmt: skip
     rows = [(label, here[label](words) if label in here else words) for label, words in rows]
     if lead:
-        rows.insert(1, ("What to do then", f"{lead} {_until_then(study.own)}"))
+        rows.insert(1, ("What to do then", f"{lead} {_until_then(study)}"))
     found = Table("found", "What was found", FOUND, tuple(rows))
     loops = (_loops(study),) if study.recommended else ()
     lead, tables = filter(None, [ramp]), (found, *loops, by_tuning(study.candidate_table()))
@@ -95,15 +108,29 @@ def study_told(study, first, lead, ramp):
 
 def _kept_said(study):
     loops = f"all {len(study.box.corners)} loops made from the ranges of the next table"
-    return f"The calm pair keeps {asked_text(study.box.asked)} in {loops}: limits of ours."
+    asked = study.box.asked
+    return (
+        f"The calm pair keeps a peak sensitivity of at most {asked.peak_sensitivity:g}, a gain margin of at least {asked.gain_margin:g} "
+        f"and a phase margin of at least {asked.phase_margin_deg:g}° in {loops}: limits of ours."
+    )
 
 
-def _until_then(own):
-    """What is done with the site's own tuning, a `Candidate`, before another may be entered, and why it stays."""
+def _until_then(study):
+    """What is done with the site's own tuning and ramp before others may be entered, and why they stay."""
+    own, ramps = study.own, _followed_s(study)
+    ramp = ""
+    if ramps:
+        then = nearness_behind(study, own, *ramps)
+        peak = f"peak sensitivity {peak_text(then)}" if then.stable else "no rest: it swings"
+        ramp = (
+            f" Leave the ramp as entered too, {study.ramp_s:g} s, and report it: behind {ramps[0]:g} s up and {ramps[1]:g} s down the "
+            f"site's own keeps gain margin {margin_text(then)} at worst, {peak} ({peak_text(own.worst)} behind {study.ramp_s:g} s)."
+        )
     margins = f"gain margin {margin_text(own.nominal)} in the nominal loop, {margin_text(own)} at worst, {ASKED.gain_margin:g} asked"
     return (
-        f"Until then leave the drive's tuning as found ({margins}) and write it down: a change now would have to be made again. "
-        "If it swings, see Cautions."
+        f"Until then leave the drive's tuning as found ({margins}) and write it down: any change of an approved system needs the "
+        f"authority's approval first and a test afterwards, and one made now would have to be made again.{ramp} If it swings, see "
+        "Cautions."
     )
 
 
@@ -146,19 +173,30 @@ def by_tuning(table):
     return Table(table.key, table.title, ("", *names), rows, note=f"{held} {creeps} {swings}\n{told}")
 
 
-def remedies_told(study, enough, first, ramp):
-    """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first, ramp: as in `study_told`."""
+def remedies_told(study, enough, first, held):
+    """(HTML, plain text) of what helps where a tuning alone does not. enough: what of it is, in words; first: as in `study_told`;
+    held: of `ramp_held`. A ramp that is not followed is told in full over the study's tables, and here referred to."""
     least_bad = least_bad_of(study.remedies)
     rows = tuple(_remedy_row(one, " (least bad)" if one is least_bad else "") for one in study.remedies)
     columns = ("Measure", "Tried", "Recovers, opening and closing", "Highest force, and time past the limit", "A shut door short",
                "At rest without a loop, or where it sticks")  # fmt: skip
     table = Table("remedies", "What helps", columns, rows, tuple(one.status for one in study.remedies), bare(study.remedy_table().note))
     where = [f"{one.name}: {one.air.text()}" for one in study.remedies if one.air is not None]
-    findings = tuple(study.findings(first))
+    findings = tuple(_tags_off(one, study, held) for one in study.findings(first))
     rows = tuple((one.what, bare(one.figure)) for one in findings)
     states = tuple(one.severity for one in findings)
     brief = Table("findings", "What is wrong, and what is not", ("Finding", "What was found"), rows, states)
+    ramp = f'{word_of("wrong")}: {MARK}, here too: see the line over "What was found".' if study.not_followed else ""
     return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp]), (table, brief), findings, where)
+
+
+def _tags_off(finding, study, held):
+    """A finding whose figures are those of tunings that hold behind a ramp that is followed, without the mark; what the ramp alone or a
+    remedy comes to keeps it."""
+    if not study.recommended or not {study.own.name, study.recommended.name} <= set(held) or "ramp alone" in finding.figure:
+        return finding
+    remedy = bare(finding.remedy) if numbers_text(study.recommended) in finding.remedy else finding.remedy
+    return replace(finding, figure=bare(finding.figure), remedy=remedy)
 
 
 def _remedy_row(one, beside):

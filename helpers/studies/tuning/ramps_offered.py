@@ -63,6 +63,11 @@ def pair_behind(study, up_s, down_s):
     return None if pair is None else Settings(*pair), box.worst(best.gain, best.integral_s)[0].lacks(box.asked)
 
 
+def nearness_behind(study, one, up_s, down_s):
+    """The worst `Nearness` of a `Candidate` of a `TuningStudy` behind other ramps."""
+    return _behind(study.bench, study.found, study.box.fitted, up_s, down_s)[1].worst(one.gain, one.integral_s)[0]
+
+
 def ramps_tried_said(study, up_s, down_s):
     """What a loop does after a door behind other ramps, with its own fastest safe tuning, in words.
 

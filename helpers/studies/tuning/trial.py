@@ -62,8 +62,9 @@ class Tried:
     the most since the first move, above_s how long any was above its limit_n after the second, open_above_s how long before it; low_pa,
     least_pa: the least pressure across a shut door that has a least, and that least (NaN: none has one), low_level, low_level_s: storey
     of that door and how long it is below its least; open_low_s, low_s how long any door is while the door stands open, and with it
-    shut; short_s, short_level: how long one is after either move, though the loop at rest gives it enough, the longest of
-    `door_tests.short_seconds`, and its storey; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the
+    shut; held_low_pa, held_low_level: the least pressure across a shut door that the loop at rest, with the door open, does not give
+    its least, and its storey (NaN: it gives all of them enough); short_s, short_level: how long one is after either move, though the
+    loop at rest gives it enough, the longest of `door_tests.short_seconds`, and its storey; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the
     least of each over the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp gives; advised:
     (gain, integral_s) of the fastest that is safe in the box, None where none is; not_followed: that its ramp, both ways, is not
     followed, see `not_followed_said`; same_with_s: a ramp [s] that motor and brake follow, with which every time, force and pressure
@@ -94,6 +95,8 @@ class Tried:
     low_level_s: float
     open_low_s: float
     low_s: float
+    held_low_pa: float
+    held_low_level: int
     short_s: float
     short_level: int
     margins: Nearness
@@ -209,6 +212,7 @@ class TuningBench:
         heavy_level = self.tower.levels[np.unravel_index(np.nanargmax(moved), moved.shape)[1]]
         low, low_pa, least_pa, low_level, samples = self._low(shut)
         short_s, short_level = self._short(run, event)
+        held_low_pa, held_low_level = self._held_low(event)
         return {
             "time_s": run.time_s, "reading_pa": run.reading_pa[:, 0], "speed_hz": run.speed_hz[:, 0],
             "heaviest_pa": np.nanmax(shut, axis=1), "lightest_pa": np.nanmin(shut, axis=1), "opens_s": back[0], "shuts_s": back[1],
@@ -218,7 +222,7 @@ class TuningBench:
             "open_above_s": float((force[stands] > limit).sum() * run.sample_s), "low_pa": low_pa, "least_pa": least_pa,
             "low_level": low_level, "low_level_s": float(samples * run.sample_s),
             "open_low_s": float(low[stands].sum() * run.sample_s), "low_s": float(low[~stands].sum() * run.sample_s),
-            "short_s": short_s, "short_level": short_level,
+            "held_low_pa": held_low_pa, "held_low_level": held_low_level, "short_s": short_s, "short_level": short_level,
         }  # fmt: skip
 
     def _low(self, shut_pa):
@@ -231,6 +235,13 @@ class TuningBench:
         low = room < -TOLERANCE_PA
         ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
         return low.any(axis=1), *map(float, ends), int(self.tower.levels[storey]), int(low[:, storey].sum())
+
+    def _held_low(self, event):
+        """(least pressure across a shut door short of its least while the loop is at rest with the door open, its storey)."""
+        least = self.window.by_storey(self.tower.levels, "stair door", doors_open=True)[0]
+        short = event.shut[1] & (event.rest_pa[1] < least - TOLERANCE_PA)
+        lowest = int(np.where(short, event.rest_pa[1], np.inf).argmin())
+        return float(event.rest_pa[1][lowest]) if short.any() else np.nan, int(self.tower.levels[lowest])
 
     def _short(self, run, event):
         """(how long a shut door is short after either move, its storey), see `Tried`."""
