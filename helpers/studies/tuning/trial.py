@@ -64,7 +64,8 @@ class Tried:
     of that door and how long it is below its least; open_low_s, low_s how long any door is while the door stands open, and with it
     shut; held_low_pa, held_low_level: the least pressure across a shut door that the loop at rest, with the door open, does not give
     its least, and its storey (NaN: it gives all of them enough); short_s, short_level: how long one is after either move, though the
-    loop at rest gives it enough, the longest of `door_tests.short_seconds`, and its storey; margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the
+    loop at rest gives it enough, the longest of `door_tests.short_seconds`, and its storey;
+    margins: `Nearness` of the nominal loop where the building's gain is largest; worst: the
     least of each over the whole box, at its worst `corner`; ahead: whether the integral asks for more than the ramp gives; advised:
     (gain, integral_s) of the fastest that is safe in the box, None where none is; not_followed: that its ramp, both ways, is not
     followed, see `not_followed_said`; same_with_s: a ramp [s] that motor and brake follow, with which every time, force and pressure
