@@ -181,7 +181,7 @@ CHANGES = {
     "an override in words": ({"fire service's panel at ON: fan speed": "full"}, "NOT YET"),
     "a force at the override past its limit": ({"fire service's panel at ON: most force at a door": "130"}, "FAIL"),
     "a fan that stays off": ({"mains back: the fan starts by itself": "no"}, "FAIL"),
-    "a standby that comes late": ({"mains off: pressure on standby power": "45"}, "CHECK"),
+    "a standby that comes late": ({"mains off: pressure on standby power": "90"}, "CHECK"),
     "the time from alarm to pressure not clocked": ({"alarm to pressure": ""}, "NOT YET"),
     "pressure late after the alarm": ({"alarm to pressure": "61"}, "CHECK"),
     "something that is no number": ({"4 shut_pa": "forty"}, "NOT YET"),

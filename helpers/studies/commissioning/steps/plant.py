@@ -107,7 +107,7 @@ def _times(tower, shut, held_hz):
     loop_s = start_s + to_pressure_s(tower, shut)
     way = f"{loop_s:.0f} s of ramp and loop with the site file's settings, to {held_hz:.1f} Hz"
     if np.isnan(loop_s):
-        loop_s, way = WATCHED_S, f"not in {WATCHED_S:.0f} s with the site file's settings"
+        loop_s, way = ACTIVATION_S, f"not in {WATCHED_S:.0f} s with the site file's settings"
     late = cited(site, f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)")
     asks = f"above {ACTIVATION_S:g} s {word_of('attention')}"
 
@@ -127,7 +127,7 @@ def _times(tower, shut, held_hz):
     source = "there is no standby power" if standby is not None and standby.source == "none" else "no standby power is stated"
     if parts:
         for field, more_s, and_what in ((STANDBY, start_s, "ramp to the lowest speed"), (MAINS, loop_s, "ramp and loop")):
-            low, high = (sum(getattr(part, end) for part in parts) + more_s for end in ("low", "high"))
+            low, high = (sum(getattr(part, end) for part in parts) + min(more_s, ACTIVATION_S) for end in ("low", "high"))
             said = f"more than the {high:.0f} s that {standby.source}, {and_what} take at the most"
             told = f"{low:.0f} to {high:.0f} s, {standby.source}, {and_what}; above {high:.0f} s {word_of('attention')}"
             yield PlantTest(field, "time", low, told, slow(field, high, said), who, caution)
