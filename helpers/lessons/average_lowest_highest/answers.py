@@ -136,7 +136,7 @@ def too_tall_line():
     least, most = bench.window.by_storey(bench.tower.levels, "stair door")
     return (
         f"{bench.site.name}, winter, first minute, average {_pa(SET_POINT_PA)}: storey {top} has {fine(np.ptp(one.storeys_pa))} more than "
-        f"storey {low}, and the window is {fine((most - least).min())} wide. No set point changes that."
+        f"storey {low}, and the window is {fine((most - least).min())} wide. No set point brings it below that."
     )
 
 
