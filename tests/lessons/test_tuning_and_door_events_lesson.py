@@ -225,7 +225,7 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert said.tiles[0][0] == f"Hand, door {found.heavy_level}"
     assert said.tiles[1][0] == f"Stair door {found.low_level}, low for {past_text(found.low_level_s)}"
     assert said.tiles[1][2] == "min. 25 Pa"
-    assert said.case == "Larkfield House, winter, final exit opens and shuts; too little gain margin"  # what moves is not what fails
+    assert said.case == "Larkfield House, winter, final exit opens and shuts; gain margin short"  # what moves is not what fails
     hot = written_out(panel.put(gain=1.0, integral_s=0.5))  # the mark of its tiles is explained in view
     assert hot.tiles[0][0].endswith("[ramp not followed]")
     assert "; motor or brake cannot follow" in hot.case

@@ -37,7 +37,7 @@ def tuning_verdict(place, found):
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""
-    calm = f"; too little {'' if 'margin' in named else 'room by '}{named}" if lacks else ""
+    calm = (f"; {named} short" if "margin" in named else f"; too little room by {named}") if lacks else ""
     swings = "with the longest lags" if found.margins.stable else "even as stated, where the gain is largest"
     calm = calm if found.worst.stable or "swings" in head else f"; the loop swings {swings}"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
