@@ -100,7 +100,7 @@ def test_the_least_speed_with_half_of_each_doorway_is_held_against_what_is_asked
     assert 0.5 * slow.velocity_m_s < found.half.velocity_m_s < 0.9 * slow.velocity_m_s  # more pressure is left for half a doorway
     said = found.half_said()
     assert said in found.table().note
-    assert said.endswith(f"at the {found.half.place}, {found.half.case}: {word_of(found.state(found.half))}.")
+    assert said.endswith(f"at {found.half.place}, {found.half.case}: {word_of(found.state(found.half))}.")
     enough = replace(found, rows=tuple(replace(row, velocity_m_s=9.0) for row in found.rows), half=replace(slow, velocity_m_s=0.1))
     (told,) = (one for one in enough.findings() if one.what.startswith("With half of each doorway"))
     assert (told.severity, told.possible) == ("wrong", False)  # the standard's own speed

@@ -1,7 +1,6 @@
 """The papers of one job or of several side by side: a folder for each site file; what cannot be written is named, and the rest is done."""
 
 import os
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -90,6 +89,8 @@ def write_side_by_side(jobs, told=print, workers=None):
             yield file, *job.write(told), ""
         return
     order = sorted(jobs, key=lambda file: -len(jobs[file].site.storeys))
+    from concurrent.futures import ProcessPoolExecutor  # no processes in the page without a server: there nobody writes several sites
+
     with ProcessPoolExecutor(min(max(len(jobs), 1), workers or os.cpu_count() or 1)) as pool:
         started = {file: pool.submit(_written, jobs[file]) for file in order}
         for file in jobs:

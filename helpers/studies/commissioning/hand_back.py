@@ -61,6 +61,6 @@ def order_said(lines=CLOSING):
     """What is done at some lines of CLOSING, in their order, in words.
 
     >>> order_said(ISOLATED[:1])
-    'wires, tubes and settings back'
+    'switch OFF, the fan seen to stop, then isolated'
     """
     return "; then ".join(done for line, done in _GIVING_BACK.items() if line in lines and done)

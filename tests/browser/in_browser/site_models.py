@@ -57,7 +57,7 @@ class FieldInfo:
     """One field of a model: its annotation without what is said about it, that (`metadata`), and its default."""
 
     def __init__(self, default=NOTHING, default_factory=None, strict=None, **limits):
-        unknown = set(limits) - set(LIMITS) - {"min_length"}
+        unknown = set(limits) - set(LIMITS) - {"min_length", "max_length"}
         if unknown:
             raise TypeError(f"not known to the stand-in: {', '.join(sorted(unknown))}")
         self.default, self.default_factory, self.strict, self.limits = default, default_factory, strict, limits
@@ -135,6 +135,9 @@ def _limited(read, limits):
         good = read(value, info)
         if "min_length" in limits and len(good) < limits["min_length"]:
             raise _too_short(good, value, limits["min_length"])
+        if "max_length" in limits and len(good) > limits["max_length"]:
+            most = limits["max_length"]
+            raise Wrong.one("string_too_long", f"String should have at most {most} characters", value, max_length=most)
         wrong = {"multiple_of": lambda limit: good % limit, "le": lambda limit: good > limit, "ge": lambda limit: good < limit}
         for name, beyond in wrong.items():
             if name in limits and beyond(limits[name]):
