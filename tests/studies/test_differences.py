@@ -59,6 +59,12 @@ def test_a_failed_value_is_dangerous_and_never_same():
         ("PDT-1", "lag of its tubes", "0.1 s", SAME), ("PDT-1", "lag of its tubes", "4 s", DANGEROUS),
         ("fan", "ramp up", "2 s between standstill and 50 Hz", DANGEROUS), ("fan", "lowest speed", "12 Hz", OTHER),
         ("low demand", "low-demand stop", "below 15 Hz for 60 s", DANGEROUS), ("low demand", "low-demand stop", "none", SAME),
+        ("PDT-1", "signal failed", "3.6 / 21 mA", SAME), ("PDT-1", "signal failed", "3.6 mA or 24 mA", DANGEROUS),
+        ("loop", "integral at the ends of the output", "growing there", DANGEROUS),
+        ("loop", "integral at the ends of the output", "stops growing", SAME),
+        ("fan", "manual override, fire alarm input", "the loop", DANGEROUS),
+        ("loop", "set point", "35 Pa, 20 Pa at night", OTHER), ("loop", "sample time", "0.1 s, disabled", DANGEROUS),
+        ("fan", "restart after the mains come back", "not automatic", DANGEROUS),
         ("combining", "which reading runs the loop", "Average", SAME), ("failure", "alarm on PDT-1", "off", DANGEROUS),
     ],
 )  # fmt: skip

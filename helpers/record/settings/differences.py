@@ -22,7 +22,7 @@ from helpers.record.design import Design
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.entered import MOST_BYTES, EnteredLine, EnteredList, read_list
 from helpers.record.settings.fallback_lines import beyond_the_doors
-from helpers.record.settings.figures import OFF, WrittenFigure, in_unit_of, plain, quantities, same_words, words_of
+from helpers.record.settings.figures import OFF, WrittenFigure, in_unit_of, plain, quantities, refusals, same_words, words_of
 from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import NOT_ENTERED, NOT_LAID_DOWN
 from helpers.studies.report import Setting, Table
@@ -117,7 +117,7 @@ def differences(design, entered: EnteredList) -> Differences:
 def as_list(design) -> EnteredList:
     """The schedule of another `Design` as a list of what was entered, so that two records can be held against each other."""
     where = f"record of {design.site.name}"
-    lines = (EnteredLine(line.group, line.name, written_out(line.value, "Pa"), where) for line in design_schedule(design))
+    lines = (EnteredLine(line.group, line.name, written_out(_as_filed(line), "Pa"), where) for line in design_schedule(design))
     return EnteredList(where, tuple(line for line in lines if line.name not in NOT_ENTRIES), ())
 
 
@@ -166,9 +166,8 @@ class _AgainstRecord:
     def line(self, ours, several):
         """The `Difference` of one line of the schedule."""
         if not several:
-            return Difference(
-                ours, None, MISSING, "the list says nothing of it" + ("" if _has_value(ours) else "; nor is it laid down yet")
-            )
+            later = "" if _has_value(ours) else "; nor is it laid down yet"
+            return Difference(ours, None, MISSING, f"the list says nothing of it{later}")
         first, others = several[0], {" ".join(one.value.casefold().split()) for one in several}
         if len(others) > 1:
             values = "; ".join(f"{one.value} ({one.where})" for one in several)
@@ -185,21 +184,16 @@ class _AgainstRecord:
             return OTHER, f"the record has {ours.value}; nothing to hold it against, and nothing to enter yet"
         if ours.value.startswith(TO_DO):
             beyond = self._beyond(ours, value)
-            return (
-                (DANGEROUS, beyond) if beyond else (OTHER, f"the record leaves it open ({plain(ours.value)}); agree it and write it down")
-            )
+            open_yet = f"the record leaves it open ({plain(ours.value)}); agree it and write it down"
+            return (DANGEROUS, beyond) if beyond else (OTHER, open_yet)
         return self._differs(ours, value)
 
     def _against_failed(self, ours, value):
-        told = ours.value.removeprefix(f"{FAIL}: ").split(f" is the file's, {NOT_ENTERED}")[0]
-        if self._same(told, value, ours)[0]:
+        if self._same(_as_filed(ours), value, ours)[0]:
             return DANGEROUS, f"the record fails this very value: {ours.why}"
         against = self._by_record(ours)
-        return (
-            (DANGEROUS, against)
-            if against
-            else (OTHER, "the record fails its own value; put this one into the site file and judge it anew")
-        )
+        anew = "the record fails its own value; put this one into the site file and judge it anew"
+        return (DANGEROUS, against) if against else (OTHER, anew)
 
     def _differs(self, ours, value):
         same, sign, told = self._same(ours.value, value, ours)
@@ -209,9 +203,8 @@ class _AgainstRecord:
         if against:
             return DANGEROUS, against
         rule = next((one for one in self.rules if self._meant(one, ours)), None)
-        if rule is not None and (
-            rule["danger"] in ("either", "other") or sign is None or {"higher": 1, "lower": -1}[rule["danger"]] == sign
-        ):
+        ways = {"higher": (1, None), "lower": (-1, None)}  # None: a word in place of a figure
+        if rule is not None and sign in ways.get(rule["danger"], (sign,)):
             return DANGEROUS, "; ".join(filter(None, (rule["why"], told)))
         return OTHER, told or "other words: ask what they mean in this device"
 
@@ -222,9 +215,13 @@ class _AgainstRecord:
 
     def _same(self, ours_text, value, line):
         """(whether alike, sign of the first figure that differs or None, what is to be said of it)."""
+        if refused := refusals(value) - refusals(ours_text):
+            return plain(value) in OFF and plain(ours_text) in OFF, None, f"it says {', '.join(sorted(refused))}"
         ours, theirs = quantities(ours_text), quantities(value)
         if not ours or not theirs or line.name in WORDS_ALONE:
             return same_words(ours_text, value), None, ""
+        if len(theirs) > len(ours):
+            return False, None, f"{theirs[len(ours)].text} is one figure more than the schedule has"
         theirs = [in_unit_of(mine, one) for mine, one in zip(ours, theirs, strict=False)]
         told = []
         if line.name in ("gain", "or proportional band") and (ratio := self._span_ratio(theirs)) != 1.0:
@@ -324,6 +321,11 @@ class _AgainstRecord:
             tried = Design(self.site.with_changes(control=changed)).tuning.own
             return f"judged by the record: {'; '.join(tried.against)}" if tried.against else ""
         return "the record cannot judge it: it refuses such a gain or integral time"
+
+
+def _as_filed(line):
+    """The value of a line as the site file has it, without the mark of one that fails."""
+    return line.value.removeprefix(f"{FAIL}: ").split(f" is the file's, {NOT_ENTERED}")[0]
 
 
 def _has_value(line):

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from helpers import units
 from helpers.units.said import written_out
 
+REFUSING = frozenset(["not", "no", "never", "off", "none", "disabled", "without"])
 OFF = frozenset(("none", "off", "no", "0", "0 s", "disabled", "not used"))
 FILLERS = frozenset(["the", "a", "an", "of", "to", "at", "is", "in", "by", "and"])
 DIMENSIONS = "pressure", "time", "frequency", "percent", "flow", "area", "torque", "power"
 _NUMBER = re.compile(r"(?<![\w.,])([-+−]?\d+(?:[.,]\d+)?)")
+_PAIR = re.compile(r"(\d)(\s*(?:/|or(?: above)?|to)\s*[-+−]?\d+(?:[.,]\d+)?\s*(Pa|mA|V|Hz|in\. w\.c\.))")
 _OWN_UNITS = {"mA": ("current", 1.0), "V": ("voltage", 1.0), "repeats": ("repeats", 1.0)}
 
 
@@ -25,8 +27,8 @@ class WrittenFigure:
 
 
 def quantities(text: str) -> list[WrittenFigure]:
-    """The figures of a text in their order, each with the unit behind it; one without a unit has the dimension ""."""
-    text, found = written_out(text, "Pa"), []
+    """The figures of a text in their order, each with the unit behind it or behind its pair ("26 or 40 Pa"), else with dimension ""."""
+    text, found = _PAIR.sub(_with_its_unit, written_out(text, "Pa")), []
     for number in _NUMBER.finditer(text):
         written = number[1].replace("−", "-").replace(",", ".")
         half = 0.5 * 10.0 ** -len(written.partition(".")[2])
@@ -39,6 +41,10 @@ def quantities(text: str) -> list[WrittenFigure]:
             value = float(written)
         found.append(WrittenFigure(value, dimension, half, f"{number[1]} {unit}".strip()))
     return found
+
+
+def _with_its_unit(pair):
+    return f"{pair[1]} {pair[3]}{pair[2]}"
 
 
 def _unit(behind):
@@ -77,9 +83,14 @@ def words_of(text: str) -> set[str]:
     return set(re.findall(r"[\w%]+", plain(written_out(text, "Pa")))) - FILLERS
 
 
-def same_words(ours, theirs):
-    """Whether two texts without figures say the same: off in any word, or words of ours alone."""
+def refusals(text: str) -> set[str]:
+    """The words of a text that take back what stands beside them: a value that is "not" entered, or switched "off"."""
+    return words_of(text) & REFUSING
+
+
+def same_words(ours: str, theirs: str) -> bool:
+    """Whether two texts without figures say the same: off in any word, or words of ours alone with the first, which acts, among them."""
     if plain(theirs) in OFF or plain(ours) in OFF:
         return plain(theirs) in OFF and plain(ours) in OFF
     words = words_of(theirs)
-    return bool(words) and words <= words_of(ours)
+    return words <= words_of(ours) and bool(words & words_of(ours.split()[0]))
