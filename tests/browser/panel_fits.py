@@ -81,7 +81,6 @@ def _a_small_switch_turns_all_of_them_by_keyboard(page, panel):
     link = page.locator(f"{PANEL} .units.small").get_by_role("button", name="in. w.c.").first
     if not link.count():
         return
-    link.scroll_into_view_if_needed()
     for _ in range(5):  # a panel that still writes takes the focus along
         link.focus()
         page.keyboard.press("Shift+Tab")

@@ -113,7 +113,6 @@ def typed(exercise, value):
 
 def move(handle, page):
     """Move a slider by keyboard some steps up, or down where it stands at its upper end."""
-    handle.scroll_into_view_if_needed()
     handle.focus()
     room = float(handle.get_attribute("aria-valuemax")) > float(handle.get_attribute("aria-valuenow"))
     for _ in range(KEYS_A_MOVE):
