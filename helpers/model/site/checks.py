@@ -231,7 +231,7 @@ def standby_has_a_source(draft):
     standby = draft.sections.get("standby")
     if standby is None or standby.source != "none":
         return
-    stated = [key for key in ("detection", "start", "transfer") if getattr(standby, f"{key}_s") is not None]
+    stated = [key for key in ("detection", "start", "transfer", "drive") if getattr(standby, f"{key}_s") is not None]
     if stated:
         yield ("standby", "source"), f"must be a source where {' and '.join(stated)} is stated; got 'none', with which nothing starts"
 

@@ -282,12 +282,14 @@ class Control(of.SiteTable):
 
 
 class Standby(of.SiteTable):
-    """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, and the load is on it."""
+    """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, the
+    load is on it, and the drive is charged and has caught the wheel."""
 
     source: Literal["none", "generator", "second supply", "battery"]
     detection_s: of.Delay | None = None
     start_s: of.Delay | None = None
     transfer_s: of.Delay | None = None
+    drive_s: of.Delay | None = None
 
 
 class DesignBasis(of.SiteTable):

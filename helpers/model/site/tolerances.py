@@ -96,16 +96,19 @@ _OF_CONTROL = (
 _INERTIA = _Toleranced("inertia_kg_m2", "inertia", "inertia")
 _DENSITY = _Toleranced("curve_density_kg_m3", "density", "density")
 _CLOSING = _Toleranced("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
+_DRIVE = _Toleranced("drive_s", "drive charged, wheel caught", "time", (0.5, 2.0, 8.0))
 _OF_STANDBY = {
     "generator": (
         _Toleranced("detection_s", "time to notice that the mains are gone", "time", (1.0, 3.0, 5.0)),
         _Toleranced("start_s", "start", "time", (5.0, 10.0, 60.0), f"10 s or 60 s by the type of the set, NFPA 110; {MEMORY}"),
         _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+        _DRIVE,
     ),
     "second supply": (
         _Toleranced("detection_s", "time to notice that the mains are gone", "time", (0.5, 2.0, 5.0)),
         _Toleranced("start_s", "start", "time", (0.0, 0.0, 0.0)),
         _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+        _DRIVE,
     ),
 }
 _OF_STANDBY["battery"] = _OF_STANDBY["second supply"]

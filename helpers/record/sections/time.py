@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
+from helpers.model.loop.run import settings_of
 from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
+from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure
@@ -36,7 +38,8 @@ def tuning_section(design):
     pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
     remedies = (study.remedy_table(),) if study.remedies else ()
     slow = (study.slow_table(),) if study.slow else ()
-    tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *slow)
+    lost = mains_lost(design.built_tower, design.standing.window, design.shut_cases, _laid_down(design))
+    tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *slow, *([lost.table()] if lost else ()))
     notes = (
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
@@ -44,6 +47,12 @@ def tuning_section(design):
     figures = (*_tuning_figures(study, first), *_event_figures(study))
     said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
+
+
+def _laid_down(design):
+    """The controller's settings with the gain and integral time that are laid down; None where none are."""
+    tuned = design.tuned
+    return None if tuned is None else replace(settings_of(design.built), gain=tuned.gain, integral_s=tuned.integral_s)
 
 
 def _tuning_figures(study, first):

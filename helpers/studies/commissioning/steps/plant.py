@@ -13,9 +13,7 @@ import numpy as np
 from helpers.formulas import action as actions
 from helpers.formulas import air as air_formulas
 from helpers.model.air.network import wind_on_faces
-from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.criteria import AIR, cited
-from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
 from helpers.studies.doors.columns import across_by_use
@@ -23,6 +21,7 @@ from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_wh
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.full_speed import SHOWN_HZ
+from helpers.studies.duty.mains_lost import WATCHED_S, start_ramp_s, to_pressure_s, until_power
 from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, relief_said
 from helpers.studies.report import fine
@@ -37,8 +36,6 @@ STANDBY, MAINS, BACK = "mains off: fan runs on standby power", "mains off: press
 BY_ITSELF, OVERRIDE, FORCE = "mains back: the fan starts by itself", f"{PANEL_ON}: fan speed", f"{PANEL_ON}: most force at a door"
 EARLIER = {OVERRIDE: "override switch: fan speed", FORCE: "override switch: most force at a door"}  # as sheets had them that are filled in
 ADDED = (STARTS, STANDBY, MAINS)  # lines that earlier sheets lack, or may lack
-REACHED = 0.9  # of the set point: "pressure" in what is clocked
-WATCHED_S = 120.0  # for so long a start is played
 OPENS, RESEATS, MOVES = "relief damper opens at", "relief damper shuts again at", "relief damper: blade seen to open and to seat"
 BY_HAND = "nobody at belt or wheel, guards on; speed in steps, stopped at a door's force limit"
 SWING = "everybody out of the swing of every door: all get heavier"
@@ -88,23 +85,11 @@ def plant_tests(tower, window, shut, held_hz):
     return (*tests, *(_damper(tower, shut) if site.stair.relief is not None else ()))
 
 
-def to_pressure_s(tower, shut):
-    """Seconds [s] from the command until the reading is at REACHED of its set point, all doors shut, with the site file's own settings,
-    from the lowest speed; NaN where it does not get there in WATCHED_S. Limits: the model has no standstill; what starts the fan comes
-    first."""
-    site = tower.site
-    start_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
-    setup = Setup(WATCHED_S, settings=settings_of(site), fire_mode=site.control.fire_mode, start_hz=start_hz, every_reading=False)
-    found = run_loop(tower, shut, setup)
-    there = np.abs(found.reading_pa[:, 0]) >= REACHED * abs(site.control.set_point_pa)
-    return float(found.time_s[there.argmax()]) if there.any() else float("nan")
-
-
 def _times(tower, shut, held_hz):
     site = tower.site
-    fan, standby = site.fan, site.standby
-    start_s, known = fan.ramp_s * fan.speed_limits_hz(site.control.fire_mode)[0] / fan.reference_speed_hz, boxes(site)
-    loop_s = start_s + to_pressure_s(tower, shut)
+    standby = site.standby
+    start_s = start_ramp_s(site)
+    loop_s = start_s + float(to_pressure_s(tower, shut)[0])
     way = f"{loop_s:.0f} s of ramp and loop with the site file's settings, to {held_hz:.1f} Hz"
     if np.isnan(loop_s):
         loop_s, way = ACTIVATION_S, f"not in {WATCHED_S:.0f} s with the site file's settings"
@@ -120,7 +105,7 @@ def _times(tower, shut, held_hz):
     yield PlantTest(STARTS, "time", start_s, f"{start_s:.1f} s of ramp to the lowest speed, {system}; {asks}",
                     slow(STARTS, ACTIVATION_S, late), "one at the alarm panel, one at the drive's display", caution)  # fmt: skip
     yield PlantTest(ALARM, "time", loop_s, f"{way}, {system}; {asks}", slow(ALARM, ACTIVATION_S, late), by, caution)
-    parts = [known[key] for key in ("standby.detection_s", "standby.start_s", "standby.transfer_s") if key in known]
+    parts = [part.takes for part in until_power(site)]
     who = "licensed electrician, a pair at the gauge"
     caution = "the fan starts by itself: nobody at belt, wheel or in a doorway; lifts empty, other loads told; no door left without light"
     refused = Remark("wrong", Says(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
