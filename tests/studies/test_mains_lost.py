@@ -37,7 +37,7 @@ def test_the_wheel_slows_as_scipy_integrates_its_equation_with_the_power_of_the_
     seen = solve_ivp(slower, (0, end_s), [float(angular_speed(FROM_HZ, site.fan.motor_poles))], rtol=1e-4, max_step=end_s / 12)
     at_hz = FROM_HZ * seen.y[0] / seen.y[0, 0]
     by_study = [float(found.speed_after(seconds, inertia)[0]) for seconds in seen.t]
-    assert np.array(by_study) == pytest.approx(np.array(at_hz), rel=0.005)
+    assert np.array(by_study) == pytest.approx(np.array(at_hz), rel=0.01)
 
 
 def test_without_stack_or_wind_the_wheel_slows_nearly_by_the_closed_form_of_the_cube():

@@ -22,7 +22,7 @@ from helpers.studies.doors.window import SiteWindow
 from helpers.studies.report import Table
 from helpers.units.said import with_unit
 
-SOLVED = 9  # speeds of a coasting wheel that are solved, from the one it ran at
+SOLVED = 13  # speeds of a coasting wheel that are solved, from the one it ran at
 SLOWEST = 0.4  # of the speed it ran at: by similarity a sixth of the pressure is left there
 REACHED = 0.9  # of the set point: "pressure" in what is clocked
 WATCHED_S = 120.0  # for so long a start is played
