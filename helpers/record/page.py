@@ -103,7 +103,7 @@ MOST_PRINTED = 14  # findings of a board, a line each
 THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
 TWO = "display:grid;grid-template-columns:minmax(300px,3fr) minmax(300px,2fr);gap:8px 12px;margin:8px 0;align-items:start"
 HALVES = "display:grid;grid-template-columns:repeat(auto-fit,minmax(340px,1fr));gap:6px 12px;margin:6px 0;align-items:start"
-BOX, BOX_HEAD = "border:1px solid #8a949e;padding:2px 12px 5px", "font-weight:bold;font-size:18px;padding:2px 0"
+BOX, BOX_HEAD = "border:1px solid #8a949e;padding:1px 12px 3px", "font-weight:bold;font-size:16px;padding:1px 0;line-height:1.3"
 BOARD_PX = 640
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
 
