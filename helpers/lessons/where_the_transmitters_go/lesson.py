@@ -28,7 +28,7 @@ from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Count, Slider
 
 RULE_CHOICES = {"average of two": "average", "lowest of two": "lowest", "highest of two": "highest", "middle of three": "middle"}
-LOSS_CHOICES = {"all of them right": "none", "one dead, counted": "dead", "one bad, left out": "left_out"}
+LOSS_CHOICES = {"all working": "none", "one dead, read as zero": "dead", "one bad, left out by the drive": "left_out"}
 STREET = "the final exit door not counted (taken as closed by a power operator: with its own closer most conditions fail)"
 SPELLED = {2: "two", 3: "three", 4: "four"}
 STUCK_HIGH = {  # no loss of the table: what one reading that sticks above the set point does, by rule
@@ -70,16 +70,19 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
     best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
-    do = "" if verdict.kind == "good" else _to_do(chosen, best, table.best(loss=loss), loss)
-    case = f"all doors inside, {CASE}" if chosen.in_jet else CASE  # there the headline has the place first
-    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss), case=case, do=do), _map(chosen, best, rule, loss)
+    do, case = "" if verdict.kind == "good" else _to_do(chosen), f"{LOSS_SAID[loss]}{CASE}"
+    return Verdict(verdict.kind, verdict.words, *_head(chosen, loss), case=case, do=do), _map(chosen, best, rule, loss)
 
 
 READ = (
+    "Asked: in how many of the hours a building meets are all doors right, held against smoke and not too heavy to open? Higher is better. "
     "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
     "Shades are classes of ten points, the darker the fewer; black is under half. The hatched half is the mirror image: storeys 3 and 8 "
     "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two, rounded down "
     "to a storey; neighbours have no room for it and are hatched, too.\n"
+    "What is advised is the same wherever the controls stand: of all that was tried, clear of *, what keeps most with one transmitter "
+    "failed in the worst way: dead at zero, left out, stuck high. A pair may show more, and does so only as long as nothing fails, or "
+    "as long as no jet blows on its tube.\n"
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
     "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
     "the reading drops whenever the door opens. No pair with a * counts as the best (common practice, no source).\n"
@@ -90,8 +93,10 @@ READ = (
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, page 06 "
     "shows."
 )
-CLEAR = "Best without a *"  # on this map: clear of supply and final exit
-CASE = f"final exit not counted; {word_of('wrong')} under {100 * LEAST_SHARE:.0f} %"
+CLEAR = "clear of supply air and exit door"
+FAIL_UNDER = f"{word_of('wrong')} under {100 * LEAST_SHARE:.0f} %"
+CASE = f"final exit not counted; {word_of('good')} 100 % of hours, {FAIL_UNDER}"
+LOSS_SAID = {"none": "", "dead": "one dead, ", "left_out": "one left out, "}
 LEFT_OUT = "the supply's jet; the final exit's own closer; one reading stuck high under average or highest, or the only one (page 06)"
 TASKS = (
     Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
@@ -106,85 +111,78 @@ TASKS = (
          {"upper": 5, "lower": 5, "set_point_pa": 35.0}),
     Task(f"Both on storey 13 at {with_unit(55.0, 'pressure')}: more than any other single one. Why does nobody drill there all the same?",
          {"upper": 13, "lower": 13, "set_point_pa": 55.0}),
-    Task(f"One dead, counted (as zero), set point {with_unit(35.0, 'pressure')}: go through the rules. Which maps are black all over, "
+    Task(f"One dead, read as zero, set point {with_unit(35.0, 'pressure')}: go through the rules. Which maps are black all over, "
          "which are not?", {"loss": "dead", "set_point_pa": 35.0}),
 )  # fmt: skip
 
 
-def _head(chosen, best, loss):
-    """(sentence, tiles): in how many conditions all doors are inside; how sure, what is left with one dead, what fails most, what
-    would be better.
+def _head(chosen, loss):
+    """(sentence, tiles): in how many hours all doors are right and what fails most; what is left if one fails; what is advised, and what
+    that keeps.
 
-    Which door fails most was counted with all transmitters right; beside a lost one stands what its loss costs instead.
+    Which door fails most was counted with all transmitters working; beside a lost one stands what they keep when they work.
     """
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
-    low, high = (100 * end for end in chosen.interval(loss))
-    head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} sampled conditions"
+    share, most = percent(chosen.share(loss)), f"{word_of('good')} needs 100 %" if chosen.share(loss) >= LEAST_SHARE else FAIL_UNDER
+    head = f"All doors right in {share} of hours; {most}"
     if chosen.in_jet:
         storeys = "Storey" if len(chosen.in_jet) == 1 else "Storeys"
-        head = f"{storeys} {_short(chosen.in_jet)} too near the supply: {percent(chosen.share(loss))} without its jet"
+        head = f"{storeys} {_short(chosen.in_jet)} too near the supply air"
     elif chosen.unfit:
-        head = f"All doors inside: {percent(chosen.share(loss))}; storey {_short(chosen.unfit)} at the final exit door"
+        head = f"Storey {_short(chosen.unfit)}: the reading drops when its exit door opens"
     door, _, often = chosen.fails_text.partition(", ")
-    dead, well = percent(chosen.share("dead")), percent(chosen.share())
-    return head, (
-        ("95 % interval", f"{low:.1f} to {high:.1f} %", f"one dead: {dead}" if loss == "none" else f"{CONDITIONS} conditions"),
-        ("Fails most", door, often.replace(" in ", ": ")) if loss == "none" else ("With all of them right", well, ""),
-        (CLEAR, _pair(best), percent(best.share(loss))) if best else (CLEAR, "none: all alike", ""),
-    )
+    way, _, often = often.partition(" in ")
+    here = ("All doors right", share, f"{often}: {door} {way}" if often else "no door fails") if loss == "none" else (
+        "All doors right", share, FAIL_UNDER)  # fmt: skip
+    advised = placement_table().advised
+    return head, (here, _if_one_fails(chosen, loss), ("Advised", "as set", "the designer decides") if chosen == advised else (
+        "Advised, if one fails", _failed(advised), f"{percent(advised.share())} all working"))  # fmt: skip
+
+
+def _if_one_fails(chosen, loss):
+    """Tile of what is left of a choice when a transmitter fails in the worst way; under a loss, what it keeps with all working."""
+    if loss != "none":
+        return "All working", percent(chosen.share()), ""
+    if chosen.rule == "highest":
+        return "If one sticks high", "stair given up", f"if one dies: {percent(chosen.share('dead'))}"
+    if chosen.share("dead") < LEAST_SHARE:
+        return "If one dies, reading zero", percent(chosen.share("dead")), FAIL_UNDER
+    return "If one fails", _failed(chosen), FAIL_UNDER
+
+
+def _failed(one):
+    return percent(placement_table().with_one_failed(one) / CONDITIONS)
 
 
 NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all of the conditions
 
 
-def _to_do(chosen, best, best_of_all, loss):
-    """Where the tubes go instead, in one line, with what is left there when one is dead; who decides where no place that was tried does
-    better.
+def _to_do(chosen):
+    """Where the tubes go instead, in one line, with what is left there when one fails; who decides where that is chosen already, or the
+    best pair that there is.
 
-    Another rule and set point where no pair of this map is worth it: one transmitter alone is none, whose loss leaves no reading. Another
-    set point where the one chosen keeps more on the map than any place that can be drilled. The best of a map whose rule a dead one pulls
-    down is no answer: three are.
+    One answer wherever the controls stand: what keeps most with one transmitter failed in the worst way. A pair of the map with a higher
+    figure keeps it only as long as all work, or as no jet blows on its tube: it is no answer.
     """
     table = placement_table()
-    spare, two = (table.best(rule, loss="dead") for rule in ("middle", "highest"))
-    if loss == "none" and chosen in (spare, two):
-        of = "three" if chosen == spare else "two"
-        return f"Ask: the designer: of {of} the best with one dead, {percent(chosen.share('dead'))}{NO_PASS}"
-    if best is not None and best != chosen and chosen.share(loss) > best.share(loss):
-        best = table.best(best.rule, loss=loss)
-    if best is None or best.upper == best.lower or (best.share(loss) < LEAST_SHARE and chosen != best_of_all):
-        return _tried(_in_full(best_of_all), best_of_all, loss)
-    if chosen == best and loss == "none" and best.share("dead") < LEAST_SHARE:
-        return _tried(_in_full(spare), spare, loss)
-    if chosen == best:
-        return f"Ask: the designer: best places of this map: {_kept(best, loss)}{NO_PASS}"
-    if best.set_point_pa != chosen.set_point_pa:
-        return _tried(f"{_pair(best)} at {with_unit(best.set_point_pa, 'pressure')}", best, loss)
-    return _tried(f"PDT-1 on storey {best.lower}, PDT-2 on storey {best.upper}", best, loss)
-
-
-def _tried(places, one, loss):
-    return f"Do: try {places}: {_kept(one, loss)}{NO_PASS}"
-
-
-def _kept(one, loss):
-    dead = f", one dead {percent(one.share('dead'))}" if loss == "none" else ""
-    return f"{percent(one.share(loss))}{dead}"
+    advised, two = table.advised, table.best("highest", loss="dead")
+    if chosen == advised:
+        return f"Ask: the designer: most of all tried, {_failed(advised)} if one fails{NO_PASS}"
+    if chosen == two:
+        return f"Ask: the designer: best pair if one dies; one stuck high gives the stair up{NO_PASS}"
+    return f"Do: try {_in_full(advised)}: {_failed(advised)} if one fails{NO_PASS}"
 
 
 def _in_full(one):
     """Rule, storeys and set point in few words."""
-    return f"{one.rule} of storeys {'/'.join(map(str, one.levels))} at {with_unit(one.set_point_pa, 'pressure')}"
+    of = {2: "of two", 3: "of three"}[len(one.levels)]
+    return f"{one.rule} {of}, storeys {'/'.join(map(str, one.levels))} at {with_unit(one.set_point_pa, 'pressure')}"
 
 
 def _short(levels):
     """Storeys in few words: all of more than two that follow one another as the first and the last."""
     return f"{levels[0]}-{levels[-1]}" if len(levels) > 2 else ", ".join(map(str, levels))
-
-
-def _pair(one):
-    return f"storeys {one.lower} and {one.upper}" if one.upper > one.lower else f"storey {one.lower} alone"
 
 
 def _map(chosen, best, rule, loss):
@@ -195,7 +193,7 @@ def _map(chosen, best, rule, loss):
         if one
     ]
     marked = tuple(f"{level}*" if level in beside_supply() | exit_levels() else f"{level}" for level in table.levels)
-    across, up = ((f"{tag}, storey (* supply or exit)", marked) for tag in ("PDT-2", "PDT-1"))
+    across, up = ("PDT-2, storey (* do not drill: supply air, exit door)", marked), ("PDT-1, storey (* do not drill)", marked)
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
     return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
@@ -208,7 +206,7 @@ def _verdict(chosen, best, best_of_all, loss):
     lost = {"none": "", "dead": f", {one}dead and counted as zero", "left_out": f", {one}left out"}[loss]
     told = f"{chosen.text()}{lost}: all doors inside in {_share(chosen, loss)}, {STREET}."
     words = (
-        f"{told[0].upper()}{told[1:]} {_unfit(chosen)}{_price(chosen)} {_beside(chosen, best, best_of_all, loss)} "
+        f"{told[0].upper()}{told[1:]} {_unfit(chosen)}{_price(chosen)} {_beside(chosen, best, best_of_all, loss)} {_advised_said()} "
         f"{placement_table().said[-1]}"
     )
     # past a limit in most conditions, or in some: the best of those tried is to be looked at, never passed
@@ -253,14 +251,24 @@ def _stuck_high(one):
 
 def _beside(chosen, best, best_of_all, loss):
     if chosen == best_of_all:
-        return "The best of those tried that keep clear of supply and final exit."
+        return f"The best of those tried {CLEAR}."
     here = "All on this map are alike. "
-    more = " It keeps more, but has a *: no place to drill." if chosen.share(loss) > best_of_all.share(loss) else ""
+    more = " It keeps more, but is no place to drill." if chosen.share(loss) > best_of_all.share(loss) else ""
     if best:
-        here = f"Best on this map without a *: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+        here = f"Best on this map {CLEAR}: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
-        f"{here}Best of all rules, places and set points without a *: {best_of_all.text()}, "
+        f"{here}Best of all rules, places and set points {CLEAR}: {best_of_all.text()}, "
         f"{percent(best_of_all.share(loss))}; the one chosen is {chosen.against(best_of_all, loss).text()}.{more}"
+    )
+
+
+def _advised_said():
+    """What is advised and why, though others show more, in a sentence."""
+    advised = placement_table().advised
+    return (
+        f"Advised: {advised.text()}: of all that was tried {CLEAR} it keeps most with one transmitter failed in the worst way (dead at "
+        f"zero, left out, stuck high): {_failed(advised)}, and {percent(advised.share())} with all working. What shows more keeps it only "
+        "as long as all work, or as no jet blows on its tube."
     )
 
 
@@ -338,9 +346,9 @@ def _lines():
     wide = max(50 * (high - low) for low, high in (one.interval() for one in (own, *places, *(found[-1] for found in of_rules.values()))))
     return (
         f"{SITE_NAME}, {STREET}. After every change look for the set point again: {with_unit(STEP_PA, 'pressure')} off it, to either side, "
-        f"the best of all loses {loses} points. Each at its own set point: under average the places without a * make "
-        f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 (12 has a *) the rules make "
-        f"{percent(min(fixed))} to {percent(max(fixed))}; the best two or three places without a * of each rule, {percent(min(tops))} to "
+        f"the best of all loses {loses} points. Each at its own set point: under average the places {CLEAR} make "
+        f"{percent(places[0].share())} to {percent(places[-1].share())}; on storeys 1 and 12 (12 too near the supply air) the rules make "
+        f"{percent(min(fixed))} to {percent(max(fixed))}; the best two or three places {CLEAR} of each rule, {percent(min(tops))} to "
         f"{percent(max(tops))}. The lost transmitter decides which rule; the best of each, with one dead: {dead}. Shares here are sure to "
         f"about {wide:.0f} points either side, at {100 * CONFIDENCE:.0f} %.",
         f"Best of all that was tried clear of supply and final exit, with every reading right: {best.text()}, {_share(best, 'none')}. "

@@ -385,7 +385,7 @@ def _moves(spare):
         ),
         Move(
             {"rule": RULE, "loss": "dead"},
-            "Fan follows average of two, transmitters one dead, counted",
+            "Fan follows average of two, transmitters one dead, read as zero",
             "The average again. One of the two dies, reads zero, and is counted. In how many of a hundred cases is all well?",
             "{dead} instead of {own}. Half of the average is lost, and the fan runs towards twice the set point.",
         ),

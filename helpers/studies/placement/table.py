@@ -161,6 +161,21 @@ class PlacementTable:
         levels = one.lower, third_level(one.lower, one.upper), one.upper
         return min(self.at("highest", *pair, one.set_point_pa).inside for pair in combinations(levels, 2))
 
+    def with_one_failed(self, one):
+        """Conditions with all doors inside though the transmitter that matters most fails, in the worst way that was counted: dead at zero,
+        left out, stuck high; 0 where no reading is left, or where one stuck high was not counted."""
+        stuck = self.stuck_high(one)
+        return 0 if stuck is None or one.left_out < 0 else min(one.dead, one.left_out, stuck)
+
+    @property
+    def advised(self):
+        """The `Placed` that keeps most with one transmitter failed in the worst way, clear of supply and final exit: what a page advises
+        whatever is looked at; of equals the one that keeps more with all working."""
+        if "advised" not in self._best:
+            clear = (one for one in self.placed if not one.unfit)
+            self._best["advised"] = max(clear, key=lambda one: (self.with_one_failed(one), one.inside))
+        return self._best["advised"]
+
     def each_at_its_own(self, rule):
         """Of all places of a rule, clear of supply and final exit, the `Placed` at its own best set point, the largest share last."""
         own = {}
