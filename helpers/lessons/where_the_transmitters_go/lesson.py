@@ -81,7 +81,7 @@ READ = (
     "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two, rounded down "
     "to a storey; neighbours have no room for it and are hatched, too.\n"
     "What is advised is the same wherever the controls stand: of all that was tried, clear of *, what keeps most with one transmitter "
-    "failed in the worst way: dead at zero, left out, stuck high. A pair may show more, and does so only as long as nothing fails, or "
+    "failed in the worst way: dead at zero, left out, stuck high. A pair may show more, and does so only as long as none of them fails, or "
     "as long as no jet blows on its tube.\n"
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
     "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
