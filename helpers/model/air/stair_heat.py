@@ -84,11 +84,12 @@ class StairCourse:
         return np.stack([one.door_dp_pa for one in self.airs])
 
 
-def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, **asked):
+def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, most_passes=MOST_PASSES, **asked):
     """The stair's air a time after the fan's start, while the loop holds.
 
     tower: `Tower`; conditions: `Conditions`, whose stair_c is not looked at; time_s [s]; walls: `StairWalls` (default: of the site, film at
-    its cautious end); asked: of Tower.hold, such as one set point. Returns `StairAir`. Raises ValueError for a site without stair walls.
+    its cautious end); most_passes: of air and heat in turn, few for a first look (`moved_k` tells what is left); asked: of Tower.hold, such
+    as one set point. Returns `StairAir`. Raises ValueError for a site without stair walls.
     Equation: walls give wall_coefficient(time): as if the air had been as it is now from the start, so a little colder than the course,
     which remembers. Limits: those of this file's head.
     """
@@ -97,7 +98,7 @@ def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, **asked):
     conductance = walls.surface_m2[:, None] * heat.wall_coefficient(time_s, film, walls.effusivity)
     stair, moved = _by_storey(conditions.floor_c, tower), np.full(len(conditions), np.inf)
     left = np.arange(len(conditions))
-    for count in range(MOST_PASSES):
+    for count in range(most_passes):
         now = with_stair(conditions.rows(left), stair[left])
         flows = shaft_flows(tower, now, tower.hold(now, **asked))
         found = heat.shaft_temperatures(*flows, conductance[:, left], now.floor_c[None, :]).T
