@@ -55,8 +55,8 @@ class ConceptStudy:
             f"Ranked by criteria past a limit, then by others that are no {word_of('good')}, then by the fan's shaft power. Each in "
             f"{self.asked} cases: every weather, all doors shut and the doors that the design has to hold, first minute and after an hour. "
             "Fan: the most that any case takes, without margins, with the stated duct's loss by the square law. Energy: "
-            f"{TEST_HOURS:g} hours of tests in a year (half an hour a week, common practice, no source), at the mean power over the hours of "
-            f"{self.weather_file}. Not tried: {LEFT_OUT}."
+            f"{TEST_HOURS:g} hours of tests in a year (half an hour a week, common practice, no source), at the mean power over the hours "
+            f"of {self.weather_file}. Not tried: {LEFT_OUT}."
         )
         states = tuple(one.status for one in self.judged)
         return Table("concepts", f"{self.site_name}: ways to pressurise the stair", COLUMNS, rows, states, note)
