@@ -11,6 +11,7 @@ from helpers.pages.printed import acceptance_page, in_records, written_card
 from helpers.pages.sites import OnSite
 from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
+from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
@@ -18,7 +19,9 @@ from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, 
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
-from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
@@ -37,7 +40,10 @@ DEFICIENCY_LINES = tuple(
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
 FEW = 3  # doors that are named one by one in a headline, so that it stays one line
 EXPECTED_BY = "shut", "force", "open"  # what is expected of a door, in the order of `expected_words`
-IN_VIEW = "Round 1", "Crew"  # begin the lines that nobody may begin without
+# In view over the fields; the whole of it is folded away beside it, and stands on page and spreadsheet.
+SHORT_CAUTION = (
+    "Nobody in the stair but those who measure and hold; doors held by hand, no wedges; clear of the swing, fingers off the hinge side."
+)
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
 
@@ -46,7 +52,8 @@ class AcceptancePanel:
 
     def __init__(self, site, weather="winter", folder=None):
         self.site, self.weather, self.day = site, weather, Day()
-        self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
+        self.first = before_the_loop(design_of(Same(site, whole=True)))
+        self.expected, self.trouble, self.asked = self._made(), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
             ("Door", 76), ("Allowed", 90), ("Pressure", 66), ("Minute", 52), ("Fan off", 50),
@@ -58,7 +65,8 @@ class AcceptancePanel:
             if row.later_minute is not None:
                 rows[row.key, "later"] = self._again(row)
         day = tuple(
-            (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
+            (label, {"field": f"day {name}", "dimension": dimension, "label": label, "short": True})
+            for name, (label, dimension) in OF_THE_DAY.items()
         )
         self.sheet = TypedSheet(
             f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
@@ -70,7 +78,7 @@ class AcceptancePanel:
         """Write the sheet with what was typed as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a
         spreadsheet in `records`; shows a link to it."""
         target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
-        fails = design_of(Same(self.site)).fails()
+        fails = design_of(Same(self.site, whole=True)).fails()
         if target.suffix == ".xlsx":
             return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, fails))
         page = acceptance_page(self.expected, UNITS.system, filled, verdict_said(self.sheet, filled), fails)
@@ -80,9 +88,14 @@ class AcceptancePanel:
         return self.sheet._repr_mimebundle_(include, exclude)
 
     def _intro(self):
-        lines = [*([self.asked] if self.asked else []), *round_lines(self.expected)]
-        seen = [line for line in lines if line == self.asked or written_out(line).startswith(IN_VIEW)]
-        return [f"▲ {line}" for line in seen], [line for line in lines if line not in seen]
+        asked, whole = [self.asked] if self.asked else [], round_lines(self.expected)
+        crew = next(line for line in whole if written_out(line).startswith("Crew"))
+        crew = f"{crew.partition('. Round 2')[0]}." if self.expected.against[1] else crew  # of what is NOT RUN the rest is folded away
+        seen = [*asked, SHORT_CAUTION, *short_lines(self.expected), crew]
+        return [f"▲ {line}" for line in seen], [ACCEPTANCE_CAUTION, *(line for line in whole if line not in seen)]
+
+    def _made(self, day=None):
+        return acceptance_sheet(self.site, self.weather, day=day, before_loop=self.first)
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""
@@ -164,7 +177,7 @@ class AcceptancePanel:
                 self.asked = f"The weather of the day counts once all of it is stated; still to state: {lacking}. Until then:"
                 day = Day()
             if day != self.day:
-                self.expected = acceptance_sheet(self.site, self.weather, day=day)
+                self.expected = self._made(day)
                 self.day = day
         except ValueError as refusal:
             self.trouble = in_the_sheets_words(refusal)
@@ -267,7 +280,7 @@ def _expected_said(sheet, key):
     shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"
     told = [f"Expected, doors shut: {with_unit(row.shut_pa, 'pressure')} across {row.across}{shuts}: {words[0]}"]
     told += [f"worst of all weathers: {worst}"] if worst else []
-    told += [*_forces_said(sheet, row), f"doors open: {_second_said(row)}: {words[2]}"]
+    told += [*_forces_said(sheet, row), f"{_open_said(sheet)}: {_second_said(row)}: {words[2]}"]
     return "\n".join(told)
 
 
@@ -300,6 +313,10 @@ def _forces_said(sheet, row):
             if why
             else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {word_of(state)}"
         )
+
+
+def _open_said(sheet):
+    return f"doors open{f', {NOT_RUN}' if sheet.against[1] else ''}"
 
 
 def _second_said(row):

@@ -22,6 +22,7 @@ from helpers.plots.markup import (
 from helpers.plots.printer import write_page
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
+from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import signatures
@@ -34,7 +35,8 @@ from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, ord
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
-from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines, write_acceptance_sheet
+from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit, written_out
@@ -100,7 +102,8 @@ def day_sheets(design, targets, paper="A4", day=None):
     steps, kept = tuple(row for row in table.rows if row.part in STEP_PARTS), {"not_proved": table.not_proved}
     yield write_injection_sheet(plan, site.title, targets[0], system, paper, steps, fails=(*fails, *about), **kept)
     yield write_page(injection_page(plan, site.title, system, steps, fails=fails, about=about, **kept), targets[1])
-    sheet = acceptance_sheet(site, design.weather, day=day, out_of_mode=design.out_of_mode)
+    told = {"out_of_mode": design.out_of_mode, "before_loop": before_the_loop(design)}
+    sheet = acceptance_sheet(site, design.weather, day=day, **told)
     yield write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails)
     yield write_page(acceptance_page(sheet, system, fails=fails), targets[3])
 
@@ -143,7 +146,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",
                "Fan off, expected with the day's stack effect", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
-               "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
+               second_head(sheet), "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
     found = {name: filled.get(f"day {name}") for name in OF_THE_DAY}

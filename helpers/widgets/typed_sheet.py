@@ -26,6 +26,7 @@ FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer
+SHORT = {"grid_template_columns": "repeat(auto-fill, minmax(140px, 1fr))"}  # of fields with a short label over them
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
@@ -34,7 +35,8 @@ class TypedSheet:
 
     columns: (heading, width in px) of all columns; rows: by name, of cells: a text (or a function that gives it anew), or a
     `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": such a text, shown while nothing is
-    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(values,
+    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the
+    rows whose label stands over its field, many side by side}; judge(values,
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
@@ -74,7 +76,8 @@ class TypedSheet:
                 cells.append(self.marks[row])
             cells.append(self.verdicts[row])
         close = len(self.above) > FEW
-        over = [self._line(label, part, kept, CLOSE_PX if close else FIELD_PX) for label, part in self.above]
+        over = [self._line(label, part, kept, CLOSE_PX if close else FIELD_PX) for label, part in self.above if not part.get("short")]
+        short = [self._short(label, part, kept) for label, part in self.above if part.get("short")]
         under = [self._line(label, part, kept) for label, part in self.below]
         for part in older:
             self._cell(part, kept)
@@ -82,6 +85,7 @@ class TypedSheet:
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
+        beside = [GridBox(short, layout=Layout(**LINES | SHORT))] if short else []
         self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
@@ -90,6 +94,7 @@ class TypedSheet:
                 HBox([UNITS.switch(), self.whole_verdict, self.before], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
                 self.head,
                 lines[0],
+                *beside,
                 GridBox(cells, layout=grid).add_class("sheet-grid"),
                 lines[1],
             ]
@@ -150,6 +155,10 @@ class TypedSheet:
         field = self._cell(part, kept)
         field.layout.flex, field.layout.width = f"0 0 {field_px}px", f"{field_px}px"
         return HBox([told, field])
+
+    def _short(self, label, part, kept):
+        """A short label over its field."""
+        return VBox([self._cell(label, kept), self._cell(part, kept)])
 
     def _cell(self, part, kept):
         if not isinstance(part, dict):

@@ -1,6 +1,7 @@
 """The spreadsheet that is carried along passes nothing that the panel does not: both are filled in alike and asked."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
@@ -14,6 +15,8 @@ from helpers.pages.injection import InjectionPanel
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.studies.duty.permissible_speed import Ceiling
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 LIGHT = {"street": {"opens": "against pressure", "closer_force_n": 40.0, "width_m": 0.9}, "flat landing": {"closer_force_n": 50.0}}
@@ -24,6 +27,16 @@ MILD = {"outdoor_c": 15.0, "stair_bottom_c": 19.0, "stair_middle_c": 19.0, "stai
 @pytest.fixture(autouse=True)
 def shared_designs(monkeypatch):
     monkeypatch.setattr("helpers.pages.injection.Design", design_for)
+
+
+@pytest.fixture(autouse=True, scope="module")
+def all_is_run():
+    """As if every shut door bore full speed and the record had laid all of it down: what is NOT RUN has tests of its own."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("helpers.studies.commissioning.acceptance.ceiling_of", lambda site: Ceiling(99.0, 99.0, False, False, ""))
+        patch.setattr("helpers.pages.acceptance.before_the_loop", lambda design: "")
+        patch.setattr("helpers.pages.acceptance.design_of", lambda same: None)
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -220,6 +233,17 @@ def test_a_mild_day_passes_nothing_that_fails_in_winter_and_each_door_has_its_wo
     assert verdict(book) == "CHECK"
     column = next(cell.column_letter for cell in book.page[book.find("Door")] if cell.value == "Worst of all weathers, doors shut")
     assert "22.6 Pa FAIL" in book[f"{column}{book.find('Door') + 1}"]
+
+
+@pytest.mark.parametrize(
+    "bar", [{"before_loop": "the set point"}, {"speed_hz": (24.0, 50.0), "ceiling": Ceiling(30.0, 50.0, False, False, "")}]
+)
+def test_a_round_that_is_not_run_holds_the_panel_and_the_spreadsheet_at_not_yet(filled, bar, monkeypatch, tmp_path):
+    assert WORDS[filled.sheet.line.verdict.kind] == "PASS"
+    monkeypatch.setattr(filled, "expected", replace(filled.expected, **bar))
+    said = filled._whole(filled.sheet.values())
+    assert WORDS[said.kind] == verdict(book_of(filled, tmp_path / "barred.xlsx")) == "NOT YET"
+    assert "NOT RUN while" in written_out(said.words)
 
 
 def test_an_empty_sheet_and_one_on_paper_filled_in_a_spreadsheet_say_the_same(light, filled, tmp_path):

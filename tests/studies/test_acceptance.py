@@ -19,7 +19,7 @@ from helpers.studies.commissioning.fields import Day, DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_of_doors, worst_said
 from helpers.studies.commissioning.hand_back import CLOSING
 from helpers.studies.commissioning.judgement import DIRECTIONS
-from helpers.studies.commissioning.workbook import round_lines
+from helpers.studies.commissioning.steps.two_rounds import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import pressure_window
@@ -147,7 +147,7 @@ def test_a_day_that_cannot_be_is_refused_by_name():
 def test_the_sheet_stays_not_yet_until_the_building_is_given_back_and_all_else_is_written_down(sheet):
     every, filled = ["good"] * len(sheet.rows), dict.fromkeys(sheet.lines, "done")
     assert set(CLOSING) < set(sheet.lines)
-    sheet = replace(sheet, worst=())  # a design that is inside its windows in every weather
+    sheet = replace(sheet, worst=(), speed_hz=(24.0, 24.0))  # a design inside its windows in every weather, and under the ceiling
     assert sheet.totals(every, sheet.missing(filled))[0] == "good"
     for line in sheet.lines:
         state, words = sheet.totals(every, sheet.missing(filled | {line: "  "}))
@@ -295,7 +295,10 @@ def test_the_crew_is_counted_with_the_person_at_the_switch_and_nobody_measures_a
     assert designed.crew == (5, 6)  # two pairs and one at the switch; three doors held, a pair and one at the switch
     assert sheet.crew == (5, 5)
     told = " ".join(round_lines(designed))
-    assert "Crew: 6 people, radios on one channel; nobody measures alone." in told
+    assert "Crew: 5 people, radios on one channel; nobody measures alone: two pairs who measure" in told  # its second round is NOT RUN
+    assert "Round 2, if somebody decides in writing to run it, takes 6: 3 who hold 3 doors by hand" in told
+    both = " ".join(round_lines(replace(designed, speed_hz=(24.0, 24.0))))
+    assert "Crew: 6 people, radios on one channel; nobody measures alone." in both
     assert "one at each end" not in told.replace("two pairs who measure, one at each end", "")
     assert "Time at the doors: about 2 h" in told
 
@@ -461,7 +464,7 @@ def test_the_fans_figures_say_for_which_air_in_the_stair_they_are(larkfield):
     """In the first minute the stair is as warm as the rooms, and the fan runs at another speed."""
     for day, stair in ((None, "with the stair at 10 °C"), (OF_TODAY, "with the stair at 4 °C to 10 °C")):
         sheet = acceptance_sheet(larkfield, day=day)
-        told = dict(written_out(sheet.fan_lines()))
+        told = dict(written_out(replace(sheet, speed_hz=(24.0, 24.0)).fan_lines()))  # as if both rounds were run
         for what in ("fan speed", "fan flow, by traverse"):
             assert all(told[f"round {number}: {what}"].endswith(f", {stair}") for number in (1, 2))
         assert f"Speed and flow of the fan are those {stair}: in the first minute" in " ".join(written_out(round_lines(sheet)))

@@ -14,7 +14,8 @@ from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
 from helpers.studies.commissioning.hand_back import ANSWERED, CLOSING, DECIDED, IN_AUTOMATIC, LEFT
-from helpers.studies.commissioning.steps.frame import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, against_step
+from helpers.studies.commissioning.steps.frame import against_step
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from tests.studies.test_crew import MAY

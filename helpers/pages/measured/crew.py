@@ -28,7 +28,8 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, NOT_RUN, WEATHER
+from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out

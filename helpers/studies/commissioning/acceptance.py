@@ -30,15 +30,26 @@ from helpers.studies.commissioning.further_tests import NEVER, heaviest_after, m
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
-from helpers.studies.commissioning.steps.plant import comes_first, plant_tests
+from helpers.studies.commissioning.steps.not_run import (
+    BY_LOOP,
+    FAST,
+    NOT_RUN,
+    by_the_record,
+    ceiling_shown,
+    is_entered,
+    too_fast,
+)
+from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP, comes_first, plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.open import door_speed
 from helpers.studies.doors.window import USES, pressure_window
+from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.units.said import with_unit
 
 NO_DAY = Day()
+ENTERED = "drive's highest speed, entered and read back"
 MOST_NAMED = 4  # lines still to be filled in that are named at once
 
 
@@ -50,7 +61,8 @@ class AcceptanceSheet:
     the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
     shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
     in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's; plant: of `PlantTest`; first: what has to be
-    settled before anybody goes out, "" for nothing."""
+    settled before anybody goes out, "" for nothing; ceiling: the `Ceiling` of speed of the day; before_loop: what the design record has to
+    settle before the loop is run, as `first` of a test day's `procedure`: "" for nothing, None where no record was asked."""
 
     site_name: str
     weather: str
@@ -70,6 +82,24 @@ class AcceptanceSheet:
     worst: tuple = ()
     plant: tuple = ()
     first: str = ""
+    ceiling: Ceiling | None = None
+    before_loop: str | None = None
+
+    @property
+    def against(self):
+        """Why each of the two rounds is NOT RUN, in words; "" for one that is: what the record has to settle, and a fan above the day's
+        ceiling. A test day bars its steps by the same."""
+        record = by_the_record(self.before_loop)
+        return tuple("; and ".join(filter(None, (record, self.ceiling and too_fast(speed, self.ceiling)))) for speed in self.speed_hz)
+
+    def measure(self, number):
+        """What makes a round safe that is run all the same, by who may decide it, in words: the first is 1."""
+        return FAST if self.ceiling is not None and too_fast(self.speed_hz[number - 1], self.ceiling) else BY_LOOP
+
+    @property
+    def enters_ceiling(self):
+        """Whether the day's ceiling of speed is entered in the drive before the fan starts."""
+        return self.ceiling is not None and is_entered(self.ceiling)
 
     @property
     def crew(self):
@@ -102,12 +132,18 @@ class AcceptanceSheet:
 
     def fan_lines(self):
         """What to write down of the fan: (what, expected in words) by round."""
-        lines = []
-        for number, (speed, flow, state) in enumerate(zip(self.speed_hz, self.flow_m3_s, self.state, strict=True), 1):
+        lines = [(ENTERED, f"{ceiling_shown(self.ceiling)}, before the first start")] if self.enters_ceiling else []
+        of_both = zip(self.speed_hz, self.flow_m3_s, self.state, self.against, strict=True)
+        for number, (speed, flow, state, against) in enumerate(of_both, 1):
             told = "" if state == "held" else f", {state}"
-            lines += [(f"round {number}: fan speed", f"{with_unit(speed, 'frequency')}{told}, {self.stair_said}"),
-                      (f"round {number}: fan flow, by traverse", f"{with_unit(flow, 'flow')}, {self.stair_said}"),
-                      (f"round {number}: motor current", "below the plate")]  # fmt: skip
+            speed_said, flow_said = with_unit(speed, "frequency"), with_unit(flow, "flow")
+            if against:
+                speed_said = flow_said = f"{NOT_RUN} while {against}"
+                lines += [(f"round {number}: fan speed", speed_said), (f"round {number}: fan flow, by traverse", flow_said)]
+            else:
+                lines += [(f"round {number}: fan speed", f"{speed_said}{told}, {self.stair_said}"),
+                          (f"round {number}: fan flow, by traverse", f"{flow_said}, {self.stair_said}")]  # fmt: skip
+            lines.append((f"round {number}: motor current", "below the plate"))
         return tuple(lines)
 
     @cached_property
@@ -257,17 +293,19 @@ class AcceptanceSheet:
             said += f". Still to be filled in: {'; '.join(missing[:MOST_NAMED])}{more}"
         said += "".join(f". {word_of(state)}: {words}" for state, words in beside if words)
         worst = {key: counts[key] or key in [state for state, _ in beside] for key in SEVERITIES}
-        held, looked_at = worst["open"] or missing or left, worst["attention"] or self.fails_elsewhere
+        barred = [f"round {number}, {NOT_RUN} while {why}" for number, why in enumerate(self.against, 1) if why]
+        said += "".join(f". {word_of('open')}, never {word_of('good')}: {one}" for one in barred)
+        held, looked_at = worst["open"] or missing or left or barred, worst["attention"] or self.fails_elsewhere
         state = "wrong" if worst["wrong"] or self.first else "open" if held else "attention" if looked_at else "good"
         return state, f"{said}."
 
 
-def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None, out_of_mode=""):
+def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None, out_of_mode="", before_loop=None):
     """The sheet of a stair site in one of its weathers.
 
     open_doors, open_exits: levels of stair doors and final exits for the second round (default: those that the site's design takes as open
     at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day; out_of_mode: as of a `Design`, whose
-    site is in its mode. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
+    site is in its mode; before_loop: as of `AcceptanceSheet`. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
     """
     site, mode = in_its_mode(site)
     known_weather(site, weather)
@@ -291,13 +329,25 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             later = twice.get(level, NEVER) if use == "stair door" else NEVER
             later = replace(later, first_pa=None, again_pa=None) if day.typed else later
             rows.append(row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
-    return AcceptanceSheet(
+    plant = plant_tests(tower, window, shut, float(held.air.speed_hz[0]))
+    sheet = AcceptanceSheet(
         site.title, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
-        doors_at_worst(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])), first,
+        doors_at_worst(tower), plant, first, ceiling_of(site), before_loop,
     )  # fmt: skip
+    return replace(sheet, plant=tuple(_barred(one, sheet) for one in plant))
+
+
+def _barred(test, sheet):
+    """A line of the plant, which says that it is NOT RUN where what it needs is not: the loop with all doors shut, or the panel at ON. What
+    is expected past the ceiling is not told."""
+    against = sheet.against[0] if test.field in BY_THE_LOOP else by_the_record(sheet.before_loop) if test.field in AT_ON else ""
+    if not against:
+        return test
+    past = test.field in BY_THE_LOOP and bool(test.dimension) and sheet.measure(1) == FAST
+    return replace(test, told=f"{NOT_RUN} while {against}; who may decide otherwise, and how: as round 1{'' if past else f'. {test.told}'}")
 
 
 def _stated_open(site):

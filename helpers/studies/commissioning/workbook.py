@@ -4,7 +4,7 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 """
 
 from helpers import units
-from helpers.model.site.criteria import AIR, AT, BLANK
+from helpers.model.site.criteria import AIR, BLANK
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import (
     DAY,
@@ -16,13 +16,11 @@ from helpers.studies.commissioning.fields import (
     tested_again,
     verdict_formula,
 )
-from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, LAST, UNLESS, order_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
-from helpers.studies.report import listed
+from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
 from helpers.studies.status import STATUSES, word_of
-from helpers.units.said import with_unit
 
 ACCEPTANCE_CAUTION = (
     "Before start: tell the building, the alarm service and the fire service, below. Nobody in the stair but those who measure and hold; "
@@ -30,9 +28,6 @@ ACCEPTANCE_CAUTION = (
     f"fingers off the hinge side. {LAST}. Stair pressurisation is life safety: the local code, the approved design, the authority having "
     "jurisdiction and a licensed (UK: competent) engineer decide."
 )
-# Minutes at a door, fan off and both rounds together; and for telling everybody, starting, stopping, giving back.
-DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source
-LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
 WORST = "Worst of all weathers, doors shut"
 SAME_SHOWN = 0.05  # units shown by which the day may differ from the one that the figures are made for, before they are another day's
@@ -67,94 +62,6 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
     page.sign(len(doors.head), (*SIGNED, *AUTHORITY))
     page.sheet.freeze_panes = "B1"  # the door stays in view
     return page.save(path)
-
-
-def round_lines(sheet):
-    """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
-    opened = f"doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
-    exits = f"final exit {', '.join(map(str, sheet.open_exits))}"
-    opened += f" and {exits}" if sheet.open_exits else ""
-    then = "once that is settled, " if sheet.first else ""
-    loops = [
-        f"about {speed:.0f} Hz, {then}{LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)
-    ]
-    at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
-    places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
-    later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
-    ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
-    twice = (
-        f"Storeys {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from "
-        f"minute {max(later):.0f} after the start. " if later else ""
-    )  # fmt: skip
-    if any(row.later_minute is not None and row.later_shut_pa is None for row in sheet.rows):
-        why = "the site file states no walls of the stair"
-        why = "how the stair's air changes is worked out for the weather of the site file alone" if sheet.day.typed else why
-        twice += f"No figure is expected of that second reading, its limits hold: {why}. "
-    lines = [
-        *([sheet.expected_said] if sheet.first else []),
-        f"Round 1: doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
-        sheet.day_said,
-        f"Speed and flow of the fan are those {sheet.stair_said}: in the first minute, as warm as the rooms, and an hour later they are "
-        "others.",
-        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
-        f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
-        f"points. {twice}Write the minutes since the start beside every door.",
-        *filter(None, [_lever_said(sheet)]),
-        f"{_crew_said(sheet)}{_jump_said(sheet)}",
-        _time_said(sheet),
-        *([] if sheet.first else [sheet.expected_said]),
-        *filter(None, [worst_said(sheet.worst)]),
-    ]
-    if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
-        lines.append("A least below 0 at a final exit: pushed harder than that by air from outside, the leaf is too heavy to open.")
-    return tuple(lines)
-
-
-def _lever_said(sheet):
-    """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
-    pairs = {(row.limit_n, force.limit_n) for row in sheet.rows for force in row.forces if force.criterion.step in AIR}
-    pairs = sorted(pair for pair in pairs if None not in pair and abs(pair[0] - pair[1]) > 1)
-    if not pairs:
-        return ""
-    handle, stile = (with_unit(one, "force", 1) for one in pairs[0])
-    return f"The latch stile is further from the hinges than the handle: {handle} at the handle are {stile} there, and that is the limit."
-
-
-def _crew_said(sheet):
-    """How many people it takes, and who stands where."""
-    first, second = sheet.crew
-    held = len(sheet.open_doors) + len(sheet.open_exits)
-    pairs = (first - 1) // 2
-    ends = "two pairs who measure, one at each end" if pairs == 2 else "a pair who measures"
-    held_said = f"{held} who hold{'s' if held == 1 else ''} {held} door{'' if held == 1 else 's'} by hand, " if held else ""
-    return (
-        f"Crew: {max(first, second)} people, radios on one channel; nobody measures alone. Round 1 takes {first}: {ends}, one at the "
-        f"manual switch. Round 2 takes {second}: {held_said}a pair who measures, one at the manual switch."
-    )
-
-
-def _jump_said(sheet):
-    if not sheet.jump or not (sheet.open_doors or sheet.open_exits):
-        return ""
-    pressure, level = sheet.jump
-    day = "today" if sheet.day.typed else f"in {sheet.weather}"
-    told = f"{with_unit(pressure, 'pressure')} is expected {day} across stair door {level}"
-    if sheet.worst_jump and sheet.worst_jump[0] > pressure:
-        worst, at, _ = sheet.worst_jump
-        told += f", up to {with_unit(worst, 'pressure')} at door {at} on another day"
-    swing = "Before doors are let go, everybody out of the swing of all others"
-    return f" {swing}: {told}, until the fan has slowed."
-
-
-def _time_said(sheet):
-    """How long the doors take."""
-    later = max((row.later_minute for row in sheet.rows if row.later_minute is not None), default=0.0)
-    whole = 5 * -(-(DOOR_MIN * len(sheet.rows) + later + ROUND_MIN) // 5)
-    return (
-        f"Time at the doors: about {whole // 60:.0f} h {whole % 60:02.0f} min. {len(sheet.rows)} doors of some {DOOR_MIN:.0f} min each, "
-        f"fan off and both rounds together, {ROUND_MIN:.0f} min to tell everybody, start, stop and give back, and the wait for the second "
-        "readings. Common practice, no source."
-    )
 
 
 class _DoorRows:
@@ -195,7 +102,7 @@ class _DoorRows:
                 self.measured,
                 "Minutes since start", f"Fan off, expected with the day's stack effect [{force}]", self.off,
                 *(word for three in self.steps.values() for word in three),
-                "Shuts and latches", f"Doors open, expected [{pressure} or {speed}]", self.second, "Smoke or thread goes",
+                "Shuts and latches", f"{second_head(self.sheet)} [{pressure} or {speed}]", self.second, "Smoke or thread goes",
                 "Left to measure", "Verdict"]  # fmt: skip
 
     def _row(self, row):
@@ -334,7 +241,7 @@ def _totals(page, sheet, doors, lines):
     page.row(["Totals of doors", *(part for word, count in counts.items() for part in (word, Formula(f"={count}")))])
     missing, looked_at, failed = ("+".join(f'COUNTIF({one},"{word}")' for one in lines) for word in (NOT_YET, CHECK, FAIL))
     page.row(["Lines not given", Formula(f"={missing}"), "left to measure", Formula(f"=SUM({doors.cells('Left to measure')})")])
-    left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0)"
+    left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0,{int(any(sheet.against))}>0)"
     checked = f'IF({counts[CHECK]}+{looked_at}+{int(sheet.fails_elsewhere)}>0,"{CHECK}","{PASS}")'
     page.row(
         [

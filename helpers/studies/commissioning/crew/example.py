@@ -28,7 +28,8 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day
 from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, COUNTED, DECIDED, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
-from helpers.studies.commissioning.steps.frame import AGAIN, NOT_RUN
+from helpers.studies.commissioning.steps.frame import AGAIN
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.doors.open import door_speed
 from helpers.studies.measured.drawn import DEMO_DAYS, GAUGES, drawn_day
 from helpers.studies.measured.readings import QUANTITIES, every_quantity

@@ -13,7 +13,8 @@ from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
 from helpers.studies.commissioning.hand_back import ANSWERED, BEFORE, CLOSING, COUNTED, DECIDED, IN_AUTOMATIC, LEFT, TIME, WORDED
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import NONE_LAID, NOT_RUN, PAIRS
+from helpers.studies.commissioning.steps.frame import NONE_LAID, PAIRS
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of

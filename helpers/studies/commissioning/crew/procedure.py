@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from helpers.studies.commissioning.crew.rounds import CrewRounds
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
-from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, NOT_RUN, PANEL, PEOPLE, against_step
+from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, PANEL, PEOPLE, against_step
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 

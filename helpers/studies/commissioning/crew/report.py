@@ -33,7 +33,8 @@ from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, judged
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_POINTS, GRID_WIDE, speed_said
-from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, LEAVES, NONE_LAID, NOT_RUN, PLATES
+from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, LEAVES, NONE_LAID, PLATES
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of

@@ -5,8 +5,6 @@ The automatic round comes before the steady speeds: the doors at the ends of the
 warm as it was found. Where it is NOT RUN, the forces with the fan on are measured in MANUAL, at the highest steady speed.
 """
 
-import numpy as np
-
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
 from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.commissioning.steps.frame import (
@@ -15,7 +13,6 @@ from helpers.studies.commissioning.steps.frame import (
     CERTIFIED,
     CHECK_MIN,
     ELECTRICIAN,
-    FAST,
     FORCES_MIN,
     GRID_MIN,
     LEAD,
@@ -35,6 +32,7 @@ from helpers.studies.commissioning.steps.frame import (
     WEATHER,
     DayStep,
 )
+from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ceiling_shown, entered_said, is_entered
 from helpers.studies.commissioning.steps.plant import ALARM, STARTS
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import listed
@@ -79,15 +77,11 @@ def before_steps(rounds):
         AS_FOUND, (WEATHER,),
     )  # fmt: skip
     ceiling = rounds.ceiling
-    if ceiling.lower and not np.isnan(ceiling.hz):
-        top = with_unit(ceiling.hz, "frequency", 1)
+    if is_entered(ceiling):
         yield DayStep(
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
-            f"{top} entered as the drive's highest speed in MANUAL and by loop, and read back. The value that stood there goes "
-            "on the list of forced values, and is set back with them when the stair is given back.",
-            f"the drive shows {top} as its highest speed", f"{ceiling.said}; no step goes above it", "nobody starts the fan",
-            "until it is set back the fan gives no more than this, in a fire too: the day does not end while it stands",
-            AS_FOUND, added=True,
+            entered_said(ceiling), f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
+            f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, added=True,
         )  # fmt: skip
 
 

@@ -5,20 +5,16 @@ The fire service's panel is proved at OFF and at ON, and at ON from each state t
 over smoke at the intake, with a reading lost, from MANUAL. It runs at the speed agreed in writing, never above the day's ceiling.
 """
 
-import numpy as np
-
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
 from helpers.studies.commissioning.hand_back import BY_THE_LOOP, ISOLATED, RUN, UNLESS, WATCHED, order_said
 from helpers.studies.commissioning.steps.frame import (
     AS_DECIDED,
     BACK_MIN,
-    BY_COMMAND,
     ELECTRICIAN,
     LEAD,
     LOWER,
     NONE_LAID,
     NOT_LAID,
-    NOT_RUN,
     PANEL,
     STOP,
     SWITCH,
@@ -26,10 +22,10 @@ from helpers.studies.commissioning.steps.frame import (
     UPPER,
     DayStep,
 )
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, NOT_RUN, ceiling_shown
 from helpers.studies.commissioning.steps.plant import BACK, BY_ITSELF, FORCE, MAINS, MOVES, OPENS, OVERRIDE, RESEATS, STANDBY, SWING
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
-from helpers.units.said import with_unit
 
 RESTORED = "Restored to AUTOMATIC, and proved"
 
@@ -44,8 +40,7 @@ def _told(rounds, *fields):
 
 
 def _ceiling_said(rounds):
-    hz = rounds.ceiling.hz
-    return "no speed of this drive" if np.isnan(hz) else with_unit(hz, "frequency", 1)
+    return ceiling_shown(rounds.ceiling)
 
 
 def panel_steps(rounds):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.hand_back import NOT_LEFT
-from helpers.units.said import with_unit
+from helpers.studies.commissioning.steps.not_run import BY_LOOP, by_the_record, decided_said, too_fast
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
 PANEL, ELECTRICIAN = "person at the alarm panel", "licensed electrician"
@@ -37,18 +37,6 @@ NONE_LAID = "none laid down: to be laid down first, then this step"
 NOT_LAID = f"what the loop does without a reading is not laid down: {NOT_LEFT}"
 STOP = (
     "MANUAL at once and speed down where a leaf jams, someone is hurt, the blade or a wheel does what it should not, or the radio is silent"
-)
-NOT_RUN = "NOT RUN"
-DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
-# What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
-BY_LOOP = (
-    "the day's ceiling in the drive and read back, one at the manual switch who does nothing else, nobody in the swing of a leaf, MANUAL "
-    "at once where the speed hunts"
-)
-BY_COMMAND = "the fan locked off at its isolator, the command alone seen at the panel: that proves no run"
-FAST = (
-    "the day's ceiling in the drive and read back, so that no figure expected past it holds; nobody in the stair while a door shuts, one "
-    "at the manual switch who does nothing else"
 )
 
 
@@ -95,7 +83,7 @@ class DayStep:
         who = self.who if PANEL in self.who else (*self.who, PANEL)  # the fan is out of AUTOMATIC for hours: a real alarm must be seen
         if not against:
             return replace(self, number=number, who=who)
-        do = f"{NOT_RUN} while {against}. {DECIDERS} may decide otherwise in writing; then, {self.measure}: {self.do}"
+        do = f"{decided_said(against, self.measure)}: {self.do}"
         return replace(self, number=number, who=who, do=do, leaves=before, against=against)
 
 
@@ -103,6 +91,7 @@ def against_step(step, ceiling, first):
     """Why a step is NOT RUN, in words; "" for nothing. first: what the record has to settle before the loop is run, in words, "" for
     nothing, None where no record was asked: then only a steady speed is held against the `Ceiling`."""
     if first and step.loop:
-        return f"the record fails in {first}"
-    too_fast = step.speed_hz is not None and ceiling.passed_by(step.speed_hz) and (first is not None or step.leaves == MANUAL)
-    return f"{with_unit(step.speed_hz, 'frequency', 1)} is above the day's ceiling ({ceiling.said})" if too_fast else ""
+        return by_the_record(first)
+    held = step.speed_hz is not None and (first is not None or step.leaves == MANUAL)
+    above = too_fast(step.speed_hz, ceiling) if held else ""
+    return f"{above} ({ceiling.said})" if above else ""

@@ -35,6 +35,7 @@ STARTS, ALARM = "alarm to proof that the fan runs", "alarm to pressure"
 STANDBY, MAINS, BACK = "mains off: fan runs on standby power", "mains off: pressure on standby power", "mains back: pressure again"
 BY_ITSELF, OVERRIDE, FORCE = "mains back: the fan starts by itself", f"{PANEL_ON}: fan speed", f"{PANEL_ON}: most force at a door"
 EARLIER = {OVERRIDE: "override switch: fan speed", FORCE: "override switch: most force at a door"}  # as sheets had them that are filled in
+BY_THE_LOOP, AT_ON = (STARTS, ALARM, STANDBY, MAINS, BY_ITSELF, BACK), (OVERRIDE, FORCE)  # what the loop runs for, or the panel at ON
 ADDED = (STARTS, STANDBY, MAINS)  # lines that earlier sheets lack, or may lack
 OPENS, RESEATS, MOVES = "relief damper opens at", "relief damper shuts again at", "relief damper: blade seen to open and to seat"
 BY_HAND = "nobody at belt or wheel, guards on; speed in steps, stopped at a door's force limit"

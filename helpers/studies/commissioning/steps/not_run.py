@@ -1,0 +1,57 @@
+"""What is NOT RUN at a site, and what makes it safe where those who may decide otherwise; the day's ceiling of speed in the drive.
+
+One source for the steps of a test day and for the acceptance sheet: nobody reads on one of them what the other forbids.
+"""
+
+import numpy as np
+
+from helpers.units.said import with_unit
+
+NOT_RUN = "NOT RUN"
+DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
+# What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
+BY_LOOP = (
+    "the day's ceiling in the drive and read back, one at the manual switch who does nothing else, nobody in the swing of a leaf, MANUAL "
+    "at once where the speed hunts"
+)
+BY_COMMAND = "the fan locked off at its isolator, the command alone seen at the panel: that proves no run"
+FAST = (
+    "the day's ceiling in the drive and read back, so that no figure expected past it holds; nobody in the stair while a door shuts, one "
+    "at the manual switch who does nothing else"
+)
+UNTIL_SET_BACK = "until it is set back the fan gives no more than this, in a fire too: the day does not end while it stands"
+
+
+def by_the_record(first):
+    """Why what needs the loop is NOT RUN, in words; first: what the design record has to settle before, in words, "" for nothing."""
+    return f"the record fails in {first}" if first else ""
+
+
+def too_fast(speed_hz, ceiling):
+    """That a speed [Hz] is above the day's `Ceiling`, in words; "" where it is not."""
+    if not ceiling.passed_by(speed_hz):
+        return ""
+    return f"{with_unit(speed_hz, 'frequency', 1)} is above the day's ceiling"
+
+
+def decided_said(against, measure):
+    """That a step is NOT RUN, why, who may decide otherwise, and what makes it safe then, in words that what is done follows."""
+    return f"{NOT_RUN} while {against}. {DECIDERS} may decide otherwise in writing; then, {measure}"
+
+
+def ceiling_shown(ceiling):
+    """The `Ceiling` as a figure, or that no speed of the drive is."""
+    return "no speed of this drive" if np.isnan(ceiling.hz) else with_unit(ceiling.hz, "frequency", 1)
+
+
+def is_entered(ceiling):
+    """Whether a `Ceiling` is entered in the drive: one that is lower than the drive's own highest speed."""
+    return bool(ceiling.lower and not np.isnan(ceiling.hz))
+
+
+def entered_said(ceiling):
+    """How the `Ceiling` gets into the drive, and how it comes out again."""
+    return (
+        f"{ceiling_shown(ceiling)} entered as the drive's highest speed in MANUAL and by loop, and read back. The value that stood there "
+        "goes on the list of forced values, and is set back with them when the stair is given back."
+    )

@@ -1,0 +1,119 @@
+"""The acceptance sheet bars what the test day bars: no instruction of it takes the fan above the day's ceiling, in any demo stair."""
+
+import re
+from html import unescape
+
+import numpy as np
+import pytest
+from openpyxl import load_workbook
+
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.printed import acceptance_page
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.commissioning.acceptance import ENTERED, acceptance_sheet
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.rounds import SHUT, crew_rounds
+from helpers.studies.commissioning.steps.frame import against_step
+from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
+from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP
+from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
+from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.units.said import written_out
+
+HZ = {"Larkfield House": 24.2, "Northgate Tower": 25.1, "Tannery Row": 31.4}
+FIRST = "the set point"
+# What the ceiling itself, and the reason why something is NOT RUN, may name.
+NAMED = re.compile(r"[\d.]+ Hz is above the day's ceiling")
+STAIRS = sorted(demo_sites("stair"))
+
+
+def sheets_of(name):
+    """The sheet in every weather of a stair, with and without something that the record has to settle; by a European standard too."""
+    site = read_site(demo_sites()[name])
+    for one in (site, site.with_changes(standard="en12101")):
+        for weather in one.weather:
+            yield one, acceptance_sheet(one, weather, before_loop="")
+    yield site, acceptance_sheet(site, before_loop=FIRST)
+
+
+def above(text, ceiling_hz):
+    """Speeds [Hz] in a text that are above the ceiling, without those that it gives as the reason why something is NOT RUN."""
+    return [float(one) for one in re.findall(r"([\d.]+) Hz", NAMED.sub("", text)) if float(one) > ceiling_hz + 0.05]
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_no_instruction_expects_more_than_the_ceiling_on_any_stair(name):
+    for site, sheet in sheets_of(name):
+        ceiling = sheet.ceiling
+        assert ceiling == ceiling_of(site)
+        told = [*round_lines(sheet), *short_lines(sheet), *(f"{what}: {expected}" for what, expected in sheet.fan_lines()),
+                *(one.told for one in sheet.plant)]  # fmt: skip
+        for line in written_out(tuple(told)):
+            tried = line.startswith(("relief damper", "55 Pa", "49 Pa"))  # says itself that the blade is lifted by hand above it
+            assert tried or not above(line, ceiling.hz), line
+        for number, speed_hz in enumerate(sheet.speed_hz, 1):
+            barred = sheet.against[number - 1]
+            assert ("above the day's ceiling" in barred) == bool(speed_hz > ceiling.hz + 0.05)
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_the_ceiling_stands_before_the_rounds_on_screen_page_and_spreadsheet(name, tmp_path):
+    sheet = acceptance_sheet(read_site(demo_sites()[name]), before_loop="")
+    assert sheet.ceiling.hz == pytest.approx(HZ[name], abs=0.05)
+    shown = f"Ceiling of the day: {HZ[name]:.1f} Hz"
+    page = load_workbook(write_acceptance_sheet(sheet, tmp_path / "a.xlsx")).active
+    column = [str(page.cell(row, 1).value) for row in range(1, page.max_row + 1)]
+    for lines in (written_out(round_lines(sheet)), written_out(tuple(short_lines(sheet))), column, [unescape(acceptance_page(sheet))]):
+        text = "\n".join(lines)
+        assert shown in text
+        assert text.index(shown) < text.index("Before the fan starts") < text.index("Round 1")
+    assert ENTERED in sheet.lines  # nothing passes before it is entered and read back
+    assert ENTERED in column
+    assert dict(written_out(sheet.fan_lines()))[ENTERED] == f"{HZ[name]:.1f} Hz, before the first start"
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_at_the_ceiling_no_shut_door_is_past_its_limit_and_just_above_one_is(name):
+    """The ceiling itself against the air network: all weathers and stair temperatures of the record, doors shut, walls as in the file."""
+    site = read_site(demo_sites()[name])
+    tower, window, hz = Tower(site), pressure_window(site), ceiling_of(site).hz
+    shut = conditions_of(site, [case for case in usual_cases(site, next(iter(site.weather))) if case.shut])
+    dp = tower.solve(shut, float(hz)).door_dp_pa
+    for door in window.doors:
+        if door.use == "stair door" and door.most_pa is not None:
+            places = [tower.storey(level) for level in door.levels]
+            assert np.max(dp[:, places]) <= door.most_pa + 0.05
+
+
+@pytest.mark.parametrize("first", ["", FIRST])
+@pytest.mark.parametrize("name", STAIRS)
+def test_the_sheet_bars_what_the_test_day_bars(name, first):
+    site = read_site(demo_sites()[name])
+    sheet, rounds = acceptance_sheet(site, before_loop=first), crew_rounds(site)
+    day = procedure(rounds, first=first)
+    alarm = next(step for step in day.steps if SHUT in step.judged)
+    last = [step for step in day.steps if step.part == "doors one by one"][-1]
+    assert [bool(why) for why in sheet.against] == [bool(alarm.against), bool(last.against)]
+    assert against_step(alarm, sheet.ceiling, first) == alarm.against
+    lines, plant = " ".join(written_out(round_lines(sheet))), {one.field: one.told for one in sheet.plant}
+    for why in written_out(sheet.against):
+        assert (f"{NOT_RUN} while {why}. {DECIDERS} may decide otherwise in writing; then, " in lines) == bool(why)
+    barred = {field for field, told in plant.items() if told.startswith(NOT_RUN)}
+    assert barred == {field for field in plant if (field in BY_THE_LOOP and sheet.against[0]) or (field in AT_ON and first)}
+    if any(sheet.against):
+        assert "fan off" in lines
+        assert f"doors shut in MANUAL, never above {HZ[name]:.1f} Hz" in lines
+
+
+def test_where_no_speed_is_borne_nothing_is_run_but_the_fan_off():
+    site = read_site(demo_sites()["Larkfield House"]).with_changes(fan={"lowest_speed_hz": 30.0})
+    sheet = acceptance_sheet(site, before_loop="")
+    assert np.isnan(sheet.ceiling.hz)
+    assert all(sheet.against)
+    assert "in MANUAL, never above" not in " ".join(written_out(round_lines(sheet)))
+    assert "Ceiling of the day: no speed of this drive" in " ".join(written_out(tuple(short_lines(sheet))))
+    assert not sheet.enters_ceiling
+    assert sheet.totals(["good"] * len(sheet.rows), ())[0] == "open"  # never PASS
