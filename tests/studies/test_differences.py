@@ -9,7 +9,7 @@ from helpers.model.site.file import SITES_FOLDER
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES, OTHER, SAME, as_list, differences, held_list
 from helpers.record.settings.entered import EnteredLine, EnteredList, read_list
-from helpers.record.settings.figures import quantities
+from helpers.record.settings.figures import other_way_round, quantities
 from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
 from helpers.units.said import written_out
 
@@ -65,6 +65,10 @@ def test_a_failed_value_is_dangerous_and_never_same():
         ("fan", "manual override, fire alarm input", "the loop", DANGEROUS),
         ("loop", "set point", "35 Pa, 20 Pa at night", OTHER), ("loop", "sample time", "0.1 s, disabled", DANGEROUS),
         ("fan", "restart after the mains come back", "not automatic", DANGEROUS),
+        ("PDT-1", "where it reads", "storey 4, high side the floor, low side the stair", DANGEROUS),
+        ("PDT-1", "signal failed", "below 3.6 mA", DANGEROUS), ("PDT-1", "signal failed", "above 3.6 mA or below 21 mA", DANGEROUS),
+        ("failure", "every reading failed", "stop the fan", DANGEROUS), ("failure", "on a failed reading", "fan off", DANGEROUS),
+        ("fan", "ramp up", "6 s", OTHER),
         ("combining", "which reading runs the loop", "Average", SAME), ("failure", "alarm on PDT-1", "off", DANGEROUS),
     ],
 )  # fmt: skip
@@ -93,7 +97,7 @@ def test_a_setting_that_stands_twice_and_a_stranger_are_told(laid_down):
     by_line, found = held(laid_down, ("loop", "action", "reverse"), ("loop", "action", "direct"), ("failure", "fall back speed", "30 Hz"))
     assert by_line["loop", "action"][0] == DANGEROUS
     assert "twice" in by_line["loop", "action"][1]
-    assert [(line.name, near) for line, near in found.not_ours] == [("fall back speed", "failure / fallback speed")]
+    assert [(one.line.name, one.near) for one in found.not_ours] == [("fall back speed", "failure / fallback speed")]
 
 
 def test_every_line_that_is_not_given_is_missing(laid_down):
@@ -161,3 +165,54 @@ def test_another_sites_file_is_held_by_its_own_record(laid_down, monkeypatch, tm
     by_line = {line.ours.name: line for line in differences(laid_down, entered).lines}
     assert by_line["set point"].kind != SAME
     assert by_line["signal type"].kind == SAME
+
+
+def test_a_stop_that_smoke_control_never_has_is_dangerous_in_whatever_line_it_stands(laid_down):
+    lines = [
+        ("failure", "all transmitters lost", "stop the fan"),
+        ("fan", "night stop", "22:00 to 06:00"),
+        ("fan", "night stop of the fan", "none"),
+        ("fan", "sensors dead", "never stops"),
+        ("fan", "colour of the panel", "grey"),
+    ]
+    _, found = held(laid_down, *lines)
+    assert [bool(one.danger) for one in found.not_ours] == [True, True, False, False, False]
+    assert found.count(DANGEROUS) == 2
+    assert [row[0].partition(":")[0] for row in found.strangers().rows] == [DANGEROUS] * 2 + ["nobody"] * 3
+
+
+def test_what_the_record_fails_is_not_mended_by_a_worse_value():
+    """Tannery Row as it stands: its highest speed fails for its doors, and no way of falling back holds."""
+    lines = [
+        ("fan", "highest speed in smoke control", "50 Hz"),
+        ("failure", "on a failed reading", "keep the speed"),
+        ("loop", "integral time", "0.5 s"),
+    ]
+    by_line, _ = held(design_of("Tannery Row"), *lines)
+    kinds = {name: kind for (_, name), (kind, _) in by_line.items()}
+    assert kinds["highest speed in smoke control"] == kinds["on a failed reading"] == kinds["integral time"] == DANGEROUS
+    assert "as entered" in by_line["loop", "integral time"][1]
+
+
+def test_every_figure_that_differs_is_named(laid_down):
+    ours = next(line for line in as_list(laid_down).lines if line.name == "alarm on PDT-1")
+    low, high, *_ = quantities(ours.value)
+    by_line, _ = held(
+        laid_down, ("failure", "alarm on PDT-1", ours.value.replace(low.text.split()[0], "5.0", 1).replace(high.text.split()[0], "90.0", 1))
+    )
+    assert "5.0" in by_line["failure", "alarm on PDT-1"][1]
+    assert "90.0" in by_line["failure", "alarm on PDT-1"][1]
+
+
+@pytest.mark.parametrize(
+    ("theirs", "turned"),
+    [
+        ("high side the stair", False),
+        ("stair high, floor low", False),
+        ("low side the floor, high side the stair", False),
+        ("high side the floor, low side the stair", True),
+        ("floor high", True),
+    ],
+)
+def test_sides_that_change_places_are_seen_in_any_order_of_words(theirs, turned):
+    assert other_way_round("storey 4: high side the stair, low side the floor", theirs) == turned

@@ -22,9 +22,21 @@ from helpers.record.design import Design
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.entered import MOST_BYTES, EnteredLine, EnteredList, read_list
 from helpers.record.settings.fallback_lines import beyond_the_doors
-from helpers.record.settings.figures import OFF, WrittenFigure, in_unit_of, plain, quantities, refusals, same_words, words_of
+from helpers.record.settings.figures import (
+    OFF,
+    WrittenFigure,
+    in_unit_of,
+    other_way_round,
+    plain,
+    quantities,
+    refusals,
+    same_words,
+    words_of,
+)
 from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import NOT_ENTERED, NOT_LAID_DOWN
+from helpers.studies.readings.failures import FALLBACKS, KEEP
+from helpers.studies.readings.words import against_said
 from helpers.studies.report import Setting, Table
 from helpers.units.said import written_out
 
@@ -32,6 +44,8 @@ DANGEROUS, OTHER, MISSING, SAME = GRAVEST_FIRST = "dangerous", "other", "missing
 STATES = {SAME: "good", OTHER: "attention", MISSING: "open", DANGEROUS: "wrong"}
 PAIRS = (("gain", "or proportional band"), ("integral time", "or integral rate"))  # one thing said in two ways
 TO_DO = (NOT_STATED, "to be agreed", "to be read off", "cannot be seen")  # the schedule itself has no value for these
+LACKS = 0  # a figure of the schedule that the list does not give
+SPEEDS = ("speed of the override", "fallback speed", "highest speed", "highest speed in smoke control")
 LATE = {"lag of the transmitter": "response_s", "damping at the transmitter's dial": "damping_s", "lag of its tubes": "tube_lag_s"}
 WORDS_ALONE = ("signal type", "hash of the site file's figures")  # figures in them are names, not sizes
 # Lines of the schedule that nobody enters: what it holds for, and what is only told. Held against a list that names them.
@@ -52,19 +66,28 @@ class Difference:
 
 
 @dataclass(frozen=True)
+class Stranger:
+    """A line of a list that is none of the schedule; near: the nearest name, "" for none; danger: why it may not stay, or ""."""
+
+    line: EnteredLine
+    near: str
+    danger: str
+
+
+@dataclass(frozen=True)
 class Differences:
-    """All lines of a schedule with what stands against them; not_ours: lines of the list that no line of the schedule is meant by, with
-    the nearest name ("" for none); not_read: what of the list could not be read, a sentence each."""
+    """All lines of a schedule with what stands against them; not_ours: lines of the list that are none of the schedule; not_read: what
+    of the list could not be read, a sentence each."""
 
     site_name: str
     list_name: str
     lines: tuple[Difference, ...]
-    not_ours: tuple[tuple[EnteredLine, str], ...]
+    not_ours: tuple[Stranger, ...]
     not_read: tuple[str, ...]
 
     def count(self, kind):
-        """How many lines are of a kind."""
-        return sum(line.kind == kind for line in self.lines)
+        """How many lines are of a kind, lines of the list that the schedule does not have among the dangerous."""
+        return sum(line.kind == kind for line in self.lines) + (kind == DANGEROUS) * sum(bool(one.danger) for one in self.not_ours)
 
     def verdict(self):
         """All counts in a sentence, the gravest first."""
@@ -86,8 +109,12 @@ class Differences:
 
     def strangers(self):
         """Lines of the list that are none of the schedule, as a `Table`."""
-        rows = tuple((line.group, line.name, line.value, near, line.where) for line, near in self.not_ours)
-        return Table("not_ours", "Not in the schedule: judged by nobody", ("What", "Setting", "As entered", "Nearest line", "Where"), rows)
+        told = sorted(self.not_ours, key=lambda one: not one.danger)
+        rows = tuple((f"{DANGEROUS}: {one.danger}" if one.danger else "nobody", one.line.group, one.line.name, one.line.value, one.near,
+                      one.line.where) for one in told)  # fmt: skip
+        states = tuple("wrong" if one.danger else "open" for one in told)
+        heads = "Judged by", "What", "Setting", "As entered", "Nearest line", "Where"
+        return Table("not_ours", "Not in the schedule", heads, rows, states)
 
 
 def differences(design, entered: EnteredList) -> Differences:
@@ -104,8 +131,7 @@ def differences(design, entered: EnteredList) -> Differences:
         if key in named:
             theirs.setdefault(key, []).append(line)
         else:
-            near = get_close_matches(" / ".join(_key(line.group, line.name)), [" / ".join(name) for name in named], 1, 0.75)
-            not_ours.append((line, near[0] if near else ""))
+            not_ours.append(Stranger(line, _nearest(named, line), judge.stops(f"{line.group} {line.name}", line.value)))
     judge.take({named[key]: lines[0] for key, lines in theirs.items()})
     lines = tuple(judge.line(one, theirs.get(key, [])) for key, one in named.items())
     given = {line.ours.name for line in lines if line.theirs is not None}
@@ -152,12 +178,21 @@ def _only(named, name):
     return found[0] if len(found) == 1 else None
 
 
+def _nearest(named, line):
+    """The line of the schedule that has all words of a name, else the one that is written most alike; "" for none."""
+    group, name = _key(line.group, line.name)
+    with_all = [key for key in named if key[0] == group and words_of(name) and words_of(name) <= words_of(key[1])]
+    near = with_all or get_close_matches(f"{group} / {name}", [" / ".join(key) for key in named], 1, 0.75)
+    return (" / ".join(near[0]) if with_all else near[0]) if near else ""
+
+
 class _AgainstRecord:
     """Says of each line what it is; what the site file can hold is entered there and judged by the record."""
 
     def __init__(self, design, ours):
         self.design, self.site, self.ours = design, design.site, ours
         self.rules, self.known, self.entered = texts("differences")["line"], boxes(design.site), {}
+        self.stopping = texts("differences")["stop"]
 
     def take(self, entered):
         """What is entered, by line of the schedule."""
@@ -174,16 +209,28 @@ class _AgainstRecord:
             return Difference(ours, first, DANGEROUS, f"it stands twice, with different values: {values}")
         return Difference(ours, first, *self._compared(ours, first.value))
 
+    def stops(self, what, value):
+        """Why a setting that stops the fan may not stay in smoke control, in words; "" for one that does not, or out of smoke control."""
+        named, says = (words_of(plain(written_out(text, "Pa")).replace("end stop", "end")) for text in (what, value))
+        does, causes = set(self.stopping["does"]), set(self.stopping["causes"])
+        off = plain(value) in OFF and bool(named & does)  # the stop itself is switched off
+        stop = bool((named | says) & does) and bool((named | says) & causes) and not off and not (refusals(value) - does)
+        return self.stopping["why"] if stop and self.site.control.fire_mode else ""
+
     def _compared(self, ours, value):
         late = self._late(ours)
+        if ours.group == "failure" and not self.stops("", _as_filed(ours)) and (stop := self.stops(f"failure {ours.name}", value)):
+            return DANGEROUS, stop
         if late is not None:
             return self._within(late, value)
         if ours.value.startswith(f"{FAIL}: "):
             return self._against_failed(ours, value)
+        beyond = self._beyond(ours, value)
         if ours.value.startswith(NOT_LAID_DOWN):
-            return OTHER, f"the record has {ours.value}; nothing to hold it against, and nothing to enter yet"
+            against = beyond or self._by_record(ours)
+            nothing = f"the record has {ours.value}; nothing to hold it against, and nothing to enter yet"
+            return (DANGEROUS, against) if against else (OTHER, nothing)
         if ours.value.startswith(TO_DO):
-            beyond = self._beyond(ours, value)
             open_yet = f"the record leaves it open ({plain(ours.value)}); agree it and write it down"
             return (DANGEROUS, beyond) if beyond else (OTHER, open_yet)
         return self._differs(ours, value)
@@ -191,7 +238,7 @@ class _AgainstRecord:
     def _against_failed(self, ours, value):
         if self._same(_as_filed(ours), value, ours)[0]:
             return DANGEROUS, f"the record fails this very value: {ours.why}"
-        against = self._by_record(ours)
+        against = self._by_record(ours) or self._beyond(ours, value)
         anew = "the record fails its own value; put this one into the site file and judge it anew"
         return (DANGEROUS, against) if against else (OTHER, anew)
 
@@ -203,6 +250,8 @@ class _AgainstRecord:
         if against:
             return DANGEROUS, against
         rule = next((one for one in self.rules if self._meant(one, ours)), None)
+        if rule is not None and sign == LACKS:
+            return (DANGEROUS, f"{rule['lacks']}; {told}") if "lacks" in rule else (OTHER, told)
         ways = {"higher": (1, None), "lower": (-1, None)}  # None: a word in place of a figure
         if rule is not None and sign in ways.get(rule["danger"], (sign,)):
             return DANGEROUS, "; ".join(filter(None, (rule["why"], told)))
@@ -214,7 +263,9 @@ class _AgainstRecord:
         return rule["group"] == group and (line.name == rule["name"] or (begins != rule["name"] and line.name.startswith(begins)))
 
     def _same(self, ours_text, value, line):
-        """(whether alike, sign of the first figure that differs or None, what is to be said of it)."""
+        """(whether alike; sign of the first figure that differs, LACKS for one that is not given, None for words; what is to be said)."""
+        if other_way_round(ours_text, value):
+            return False, None, "its words stand the other way round"
         if refused := refusals(value) - refusals(ours_text):
             return plain(value) in OFF and plain(ours_text) in OFF, None, f"it says {', '.join(sorted(refused))}"
         ours, theirs = quantities(ours_text), quantities(value)
@@ -230,13 +281,17 @@ class _AgainstRecord:
             theirs[0] = WrittenFigure(scaled, theirs[0].dimension, theirs[0].half_digit * ratio**power, theirs[0].text)
             told.append(f"on the span of the schedule it is {scaled:.3g} %")
             theirs, ours = theirs[:1], ours[:1]
+        signs = []
         for mine, one in zip(ours, theirs, strict=False):
             if mine.dimension != one.dimension:
                 return False, None, f"{one.text} stands where the schedule has {mine.text}"
             if abs(mine.value - one.value) > (mine.half_digit + one.half_digit) * (1 + 1e-9):
-                return False, 1 if one.value > mine.value else -1, "; ".join((*told, f"{one.text} in place of {mine.text}"))
+                signs.append(1 if one.value > mine.value else -1)
+                told.append(f"{one.text} in place of {mine.text}")
+        if signs:
+            return False, signs[0], "; ".join(told)
         if len(theirs) < len(ours) and line.name not in ("gain", "or proportional band"):
-            return False, 0, f"the list says nothing of {ours[len(theirs)].text}"
+            return False, LACKS, f"the list says nothing of {ours[len(theirs)].text}"
         return True, None, "; ".join(told)
 
     def _span_ratio(self, theirs):
@@ -269,15 +324,16 @@ class _AgainstRecord:
         return SAME, f"not stated in the site file; {tried}"
 
     def _beyond(self, line, value):
-        """Why a speed of the override is beyond what doors bear, in words; "" where it is not, or for another line."""
+        """Why a speed of `SPEEDS` is beyond what doors bear, in words; "" where it is not, or for another line."""
         found = quantities(value)
-        if line.name != "speed of the override" or not found or found[0].dimension != "frequency":
+        if line.name not in SPEEDS or not found or found[0].dimension != "frequency":
             return ""
         return beyond_the_doors(self.design.duty.full, found[0].value)
 
     def _by_record(self, line):
         """What the record says against what is entered, put into the site and judged anew; "" where it says nothing or cannot hold it."""
-        where = {("loop", "set point"): self._set_point, ("combining", "which reading runs the loop"): self._rule}
+        where = {("loop", "set point"): self._set_point, ("combining", "which reading runs the loop"): self._rule,
+                 ("failure", "on a failed reading"): self._fallback}  # fmt: skip
         if (line.group, line.name) in where:
             return where[line.group, line.name]()
         if line.group == "loop" and line.name in ("gain", "integral time", "or proportional band", "or integral rate"):
@@ -294,6 +350,17 @@ class _AgainstRecord:
         words = words_of(self.entered["combining", "which reading runs the loop"])
         rule = next((rule for rule in RULES if set(rule.split()) <= words), None)
         return self._judged({"rule": rule}, lambda tried: tried.standing.set_point_against()) if rule else ""
+
+    def _fallback(self):
+        """What the record's study of failed readings says against the way entered; "" for one it does not know, or one that it bears."""
+        value = self.entered["failure", "on a failed reading"]
+        words, study = words_of(value), self.design.fallback
+        name = next((way for way in FALLBACKS if words_of(way) <= words), KEEP if words & {"keep", "hold", "last"} else None)
+        speed = next((one.value for one in quantities(value) if one.dimension == "frequency"), None)
+        way = study.as_stated(name, speed) if name else None
+        if way is None or way.state != "wrong":
+            return ""
+        return f"judged by the record: {'; '.join(against_said(study, way)) or f'worst door {way.worst.text()}'}"
 
     def _judged(self, choices, judge):
         try:
@@ -319,7 +386,8 @@ class _AgainstRecord:
             changed = {"gain": tuned.gain, "integral_time_s": tuned.integral_s} | changed
         with suppress(SiteFileError, ValueError):
             tried = Design(self.site.with_changes(control=changed)).tuning.own
-            return f"judged by the record: {'; '.join(tried.against)}" if tried.against else ""
+            both = "gain and integral time together, as entered" if gain or band else "the integral time as entered, with the record's gain"
+            return f"judged by the record, {both}: {'; '.join(tried.against)}" if tried.against else ""
         return "the record cannot judge it: it refuses such a gain or integral time"
 
 

@@ -10,6 +10,9 @@ from helpers.units.said import written_out
 REFUSING = frozenset(["not", "no", "never", "off", "none", "disabled", "without"])
 OFF = frozenset(("none", "off", "no", "0", "0 s", "disabled", "not used"))
 FILLERS = frozenset(["the", "a", "an", "of", "to", "at", "is", "in", "by", "and"])
+# Words that turn a text into its contrary by changing places: which side, which way, beyond which end.
+PLACES = frozenset(["stair", "floor", "lobby", "outdoors", "corridor"])
+POLES = PLACES | {"high", "low", "above", "below", "opens", "shuts", "rises", "falls"}
 DIMENSIONS = "pressure", "time", "frequency", "percent", "flow", "area", "torque", "power"
 _NUMBER = re.compile(r"(?<![\w.,])([-+−]?\d+(?:[.,]\d+)?)")
 _PAIR = re.compile(r"(\d)(\s*(?:/|or(?: above)?|to)\s*[-+−]?\d+(?:[.,]\d+)?\s*(Pa|mA|V|Hz|in\. w\.c\.))")
@@ -86,6 +89,32 @@ def words_of(text: str) -> set[str]:
 def refusals(text: str) -> set[str]:
     """The words of a text that take back what stands beside them: a value that is "not" entered, or switched "off"."""
     return words_of(text) & REFUSING
+
+
+def other_way_round(ours: str, theirs: str) -> bool:
+    """Whether words of `POLES` stand otherwise than in ours: the high side at a place where ours has the low one, another order of ends.
+
+    A clause (between commas) that names a place has to stand beside the same poles in one clause of ours; all others in the same order.
+    """
+    mine = [_poles(clause) for clause in re.split("[,;]", plain(written_out(ours, "Pa")))]
+    known, every = {word for clause in mine for word in clause}, [word for clause in mine for word in clause]
+    for clause in re.split("[,;]", plain(theirs)):
+        poles = [word for word in _poles(clause) if word in known]
+        if PLACES & set(poles):
+            if not any(set(poles) <= set(one) for one in mine):
+                return True
+        elif not _in_order(poles, every):
+            return True
+    return False
+
+
+def _poles(clause):
+    return [word for word in re.findall(r"\w+", clause) if word in POLES]
+
+
+def _in_order(words, among):
+    left = iter(among)
+    return all(word in left for word in words)
 
 
 def same_words(ours: str, theirs: str) -> bool:
