@@ -142,18 +142,27 @@ def test_no_morning_is_later_than_what_is_told_as_the_worst_and_some_nearly_are(
 
 def test_a_worst_time_is_never_told_shorter_than_it_is():
     assert [judged.at_worst(seconds) for seconds in (43.0, 318.0, 541.0, 1243.0)] == ["48 s", "5.3 min", "10 min", "21 min"]
-    for found in (judge(), judge(restart_after_s=3600)):
-        assert found.headline() == (
-            f"Mornings {judged.at_worst(found.worst_morning_s)} late at worst; in this night {judged.minutes(found.night.short_s[DAY])}"
-        )
+    right, long = judge(), judge(restart_after_s=3600)
+    assert right.headline() == f"Stops when nobody asks; mornings {judged.at_worst(right.worst_morning_s)} late at worst"
+    assert long.headline() == f"In the morning air {judged.at_worst(long.worst_morning_s)} late at worst, max. 30 min"
 
 
-def test_a_stop_that_is_not_right_boasts_of_no_saving():
+def test_a_morning_later_than_its_limit_is_never_a_pass_and_one_within_it_never_reads_as_the_limit():
+    for restart_after_s in range(1700, 1860, 10):
+        found = judge(restart_after_s=restart_after_s)
+        over = found.worst_morning_s > judged.LONG_WAIT_S
+        assert (found.kind, found.word) == (("attention", "long wait") if over else ("good", "right"))
+        ((late, limit),) = ((value, limit) for what, value, limit in found.tiles() if what.startswith("Air late"))
+        told, most = float(late.split()[0]), float(limit.split()[1])
+        assert told > most if over else found.worst_morning_s / 60 <= told < most, (late, limit)
+
+
+def test_a_stop_that_is_not_right_boasts_of_no_saving_and_of_no_morning():
     for changes in ({}, {"stop_below_hz": 26}, {"restart_error": 180}, {"stop_after_s": 10, "restart_after_s": 30}):
         found = judge(**changes)
-        (saves,) = (value for what, value, _ in found.tiles() if what.startswith("Saves"))
+        (late,) = (value for what, value, _ in found.tiles() if what.startswith("Air late"))
         right = found.word == "right"
-        assert saves == (f"{found.saved_kwh:.0f} kWh" if right else "–")
+        assert late == (judged.at_worst(found.worst_morning_s) if right else "–")
         assert ("kWh a year" in found.says()) == right
 
 
@@ -421,4 +430,4 @@ def test_what_a_wrong_rule_is_told_to_do_makes_the_night_right_and_where_nothing
     every = judge(stop_below_hz=12, restart_error=180, stop_after_s=10, restart_after_s=30).to_do()
     assert written_out(every) == "Do: the site file's own settings, all of them, tried in this night"
     assert both == "Do: stop delay 5 min and restart delay 20 min, together, tried in this night"
-    assert judge().to_do() == ""
+    assert judge().to_do() == "Ask: those who come first; enter this only once 21 min late is agreed"

@@ -58,7 +58,8 @@ def _answer(threshold_hz, stop_after_s, restart_pa, restart_after_s, opening, mo
     if mode == "fire":
         refused = judged.refused()
         head = "Refused: no low-demand stop in smoke control"
-        return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control"), _fire(refused)
+        prove = "Do: prove at handover, fire signal on, that no such stop can stop the fan"
+        return Verdict("entry", refused.says, head, case=f"{refused.site_name}, smoke control", do=prove), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, judged.from_set_point_pa(restart_pa), restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
     case = judged.mill_street().site.name
@@ -72,8 +73,10 @@ READ = (
     "and the evening's duty, a margin kept to both. The dotted line is your threshold. In the upper picture the dash-dotted line is the "
     "reading below which the restart delay counts: the set point less the restart deficit, at the start "
     f"{with_unit(150.0, 'pressure')} - {with_unit(60.0, 'pressure')} = {with_unit(90.0, 'pressure')}.\n"
-    "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "
-    "while air is asked for, and power."
+    "Late is the air as long as the reading is below nine tenths of the set point while somebody asks for air; at worst the fan has "
+    f"stopped just as the first come. Over {judged.minutes(judged.LONG_WAIT_S)} is CHECK, a limit of ours. All figures have what the rule "
+    "does, then its price: starts an hour, time short of pressure, and power.\n"
+    "The waits are set in seconds: 5 min are 300 s, 20 min are 1200 s."
 )
 TASKS = (
     Task("Stop below down to 16 Hz. Look for the bars. What does the fan do all night, and why?",

@@ -4,7 +4,7 @@ In smoke control there is nothing to judge: the workbook refuses the stop. A rea
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import chain, combinations
 
@@ -26,7 +26,7 @@ from helpers.studies.report import apart, listed
 from helpers.units.said import with_unit
 
 MARGIN_HZ = 1.0  # to both ends of the window; ours
-LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
+LONG_WAIT_S = 1800.0  # in the morning, at worst: longer without air brings somebody to the telephone; ours
 NIGHTS, NIGHT_H = 365, 9.0  # a year's nights, and hours of one without demand
 
 A_REAL_DRIVE = (
@@ -42,8 +42,9 @@ _SAID = {
     "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
     "close": "Stops at night and not in the evening, but {threshold} is nearer than {margin} to {end}. {moved}",
     "long wait": "Good for the motor, but in the morning the rooms may wait {worst} for their air at worst: the restart delay of {wait}, "
-    "the fall of the pressure and the fan's run-up. In this night it is {short}.",
-    "right": "Right: stops when nobody asks for air, runs when somebody does.",
+    "the fall of the pressure and the fan's run-up; more than {most} is looked at here, a limit of ours. In this night it is {short}.",
+    "right": "Right: stops when nobody asks for air, runs when somebody does. In the morning the air comes {worst} late at worst, at most "
+    "{most} here, a limit of ours; {short} in this night. Those who come first have to agree to it.",
 }  # fmt: skip
 _MOVED = {  # what brings a speed to a threshold that is near it
     "the idle speed": "A new leak brings that speed up to it, and the fan never stops.",
@@ -110,7 +111,8 @@ class Judged:
             "restart": restart_said(rule),
             "margin": hertz(MARGIN_HZ),
             "wait": minutes(rule.restart_after_s),
-            "worst": at_worst(self.worst_morning_s),
+            "worst": self._late_said(),
+            "most": minutes(LONG_WAIT_S),
             "short": minutes(self.night.short_s[DAY]),
             "error": with_unit(reading_error_pa(), "pressure"),
             "end": self._end_nearby(),
@@ -122,7 +124,7 @@ class Judged:
     def headline(self):
         """The verdict in one sentence of a panel, what decides first."""
         rule, idle, duty = self.rule, *map(hertz, self.ends_hz)
-        morning = f"Mornings {at_worst(self.worst_morning_s)} late at worst; in this night {minutes(self.night.short_s[DAY])}"
+        late = self._late_said()
         return {
             "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
             "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
@@ -131,14 +133,14 @@ class Judged:
             "never gets going": "Never gets going: every start is cut off again",
             "too many starts": "{} starts an hour, at most {} {}".format(*self.starts_beside_limit(), ACROSS),
             "close": f"{hertz(rule.stop_below_hz)} is nearer than {hertz(MARGIN_HZ)} to {self._end_nearby()}",
-            "long wait": morning,
-            "right": morning,
+            "long wait": f"In the morning air {late} late at worst, max. {minutes(LONG_WAIT_S)}",
+            "right": f"Stops when nobody asks; mornings {late} late at worst",
         }[self.word]
 
     def to_do(self):
-        """The fewest settings that make the night right, played through it; "" where it is right, whom to ask where none do."""
+        """The fewest settings that make the night right, played through it; where it is right, and where none do, whom to ask."""
         if self.word == "right":
-            return ""
+            return f"Ask: those who come first; enter this only once {self._late_said()} late is agreed"
         own, rule = own_rule(), self.rule
         middle = round(sum(low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)), 0) / 2
         tried = (
@@ -157,18 +159,26 @@ class Judged:
         return "Ask: who shuts the boxes at night; no two settings of the stop mend this"
 
     def tiles(self):
-        """(what, value, limit) of threshold, starts and what it saves: a dash where the stop is not right."""
+        """(what, value, limit) of threshold, starts and the worst morning: a dash where the fan would not come back in its time."""
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         stop, ends = self.rule.stop_below_hz, {one: with_unit(one, "frequency") for one in (low, high)}
         near = min(ends, key=lambda one: abs(one - stop))
         stop, ends[near] = apart((stop, near), "frequency")
         window = f"{ends[low].removesuffix(' Hz')} to {ends[high]}" if low < high else "none is right"
         starts, most = self.starts_beside_limit()
+        comes = self.word in ("right", "close", "long wait")
         return (
             ("Stop below", stop, window),
             ("Starts an hour", starts, f"max. {most} {ACROSS}"),
-            (f"Saves in {NIGHTS} nights of {NIGHT_H:g} h", f"{self.saved_kwh:.0f} kWh" if self.word == "right" else "–", ""),
+            ("Air late, worst morning", self._late_said() if comes else "–", f"max. {minutes(LONG_WAIT_S)}"),
         )
+
+    def _late_said(self):
+        """The worst morning, never shorter than it is, and to a tenth where it would read as the limit it keeps."""
+        late = self.worst_morning_s
+        if late <= LONG_WAIT_S and at_worst(late) == minutes(LONG_WAIT_S):
+            return f"{math.ceil(late / 6) / 10:.1f} min"
+        return at_worst(late)
 
     def _end_nearby(self):
         """The speed that the threshold is nearer to, in words."""
@@ -224,8 +234,9 @@ def judge(opening, rule):
     night, plain = play(courses, rule), without_stop(opening)
     ends = courses.steady_hz[NIGHT], courses.steady_hz[EVENING]
     allowed = low_demands.starts_allowed(site.fan.motor_power_w)
-    word = _word(night, ends, rule, allowed, courses.set_point_pa)
-    return Judged(word, _KINDS.get(word, "wrong"), rule, ends, courses.set_point_pa, night, plain, allowed, opening)
+    found = Judged("right", "good", rule, ends, courses.set_point_pa, night, plain, allowed, opening)
+    word = _word(found)
+    return replace(found, word=word, kind=_KINDS.get(word, "wrong"))
 
 
 @cache
@@ -297,7 +308,9 @@ def minutes(seconds):
     return f"{seconds / 60:.1f}".removesuffix(".0") + " min" if seconds < 600 else f"{seconds / 60:.0f} min"
 
 
-def _word(night, ends, rule, allowed, set_point_pa):
+def _word(found):
+    """Which of the cases a rule played through is, the gravest first; found: `Judged`, whose own word is not looked at."""
+    night, rule = found.night, found.rule
     if night.stopped_in(EVENING):
         return "cycles"
     if not night.stopped_in(NIGHT):
@@ -307,14 +320,14 @@ def _word(night, ends, rule, allowed, set_point_pa):
     begin, _ = part_of(DAY)
     if (night.starts_s >= begin).any() and night.stops_s[-1] > night.starts_s[night.starts_s >= begin][0]:
         return "never gets going"
-    if night.starts_per_hour(NIGHT) > allowed.per_hour:
+    if night.starts_per_hour(NIGHT) > found.allowed.per_hour:
         return "too many starts"
-    if rule.restart_error > set_point_pa - reading_error_pa():
+    if rule.restart_error > found.set_point_pa - reading_error_pa():
         return "edge of restart"
-    low, high = low_demands.threshold_window(*ends, MARGIN_HZ)
+    low, high = low_demands.threshold_window(*found.ends_hz, MARGIN_HZ)
     if not low < rule.stop_below_hz < high:
         return "close"
-    return "long wait" if rule.restart_after_s > LONG_WAIT_S else "right"
+    return "long wait" if found.worst_morning_s > LONG_WAIT_S else "right"
 
 
 def _kwh_an_hour(night):
