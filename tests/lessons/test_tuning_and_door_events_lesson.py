@@ -222,8 +222,8 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
     assert said.head.endswith(f", door {found.heavy_level}; door {found.low_level} low {found.low_level_s:.0f} s")
-    assert said.tiles[0][0] == f"Hand, door {found.heavy_level}"
-    assert said.tiles[1][0] == f"Stair door {found.low_level}, low for {past_text(found.low_level_s)}"
+    assert said.tiles[0][0] == f"Hand, door {found.heavy_level}, peak"
+    assert said.tiles[1][0] == f"Stair door {found.low_level}, lowest, low for {past_text(found.low_level_s)}"
     assert said.tiles[1][2] == "min. 25 Pa"
     assert said.case == "Larkfield House, winter, final exit opens and shuts; gain margin short"  # what moves is not what fails
     hot = written_out(panel.put(gain=1.0, integral_s=0.5))  # the mark of its tiles is explained in view
@@ -269,12 +269,12 @@ def test_the_sites_own_settings_are_among_those_offered(panel):
 
 def test_a_tuning_without_its_margin_is_not_to_be_entered_and_the_sites_own_is_told_of(panel):
     """The one is in nobody's drive yet, the other is in the drive."""
-    building = "final exit open, which no tuning mends"
-    assert written_out(panel.verdict.do, "Pa") == f"Ask: the designer: margin short; 149 N, 4 Pa, {building}"
+    building = "final exit open: no tuning mends"
+    assert written_out(panel.verdict.do, "Pa") == f"Ask: the designer: margin short; at rest 149 N, 4 Pa, {building}"
     assert all(len(written_out(panel.verdict.do, system).split()) <= 17 for system in SYSTEMS)
     rest = "Stair door 0 gets 4 Pa at rest while the final exit stands open: no tuning mends that. FAIL: of the doors that the loop at rest"
     assert rest in written_out(panel.verdict.words, "Pa")
-    assert written_out(panel.put(gain=1.0, integral_s=0.5).do) == f"Do: do not enter it; ask the designer: 149 N, {building}"
+    assert written_out(panel.put(gain=1.0, integral_s=0.5).do) == f"Do: do not enter it; ask the designer: at rest 149 N, {building}"
     stair = written_out(panel.put(door="stair door 6").do)
     assert stair == "Do: do not enter it; ask the designer about 0.23 %/%, 0.95 s, ramp 9 s"  # no pair for a ramp that is not followed
     calm = written_out(panel.put(gain=0.24, integral_s=0.93).do)
@@ -669,7 +669,7 @@ def test_the_pair_that_is_not_to_be_entered_is_nowhere_the_sites_own(units):
     panel.put_back()
     best = bench().recommended
     panel.put_back(gain=best.gain, integral_s=best.integral_s)
-    assert written_out(panel.verdict.do).endswith("Pa, final exit open, which no tuning mends")  # the building comes before the pair
+    assert written_out(panel.verdict.do).endswith("Pa, final exit open: no tuning mends")  # the building comes before the pair
     panel.put_back(**panel.tasks[5].so)
     assert "the study below, whether" in panel.verdict.do
     assert panel.verdict.do.endswith("may be entered")

@@ -10,7 +10,16 @@ from helpers.plots.forecast_doors import doors_by_storey
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
-from helpers.studies.measured.told import beside_window, door_head, furthest_out, nearer_text, percent, spread_text, window_text
+from helpers.studies.measured.told import (
+    beside_window,
+    door_head,
+    furthest_out,
+    interval_tile,
+    percent,
+    share_tile,
+    spread_text,
+    window_text,
+)
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -62,8 +71,8 @@ def _tiles(found, worst):
     """The worst door, the stair door of the other end, and all of them."""
     stairs = [one for one in found.doors if one.use == "stair door"]
     other = stairs[-1] if worst.level < stairs[len(stairs) // 2].level else stairs[0]
-    ends = [(f"{one.use.capitalize()} {one.level}", beside_window(one.reach_pa, one.window_pa), nearer_text(one)) for one in (worst, other)]
-    return (*ends, ("Every door at once", percent(found.probability), "of the buildings"))
+    ends = [interval_tile(f"{one.use.capitalize()} {one.level}", one) for one in (worst, other)]
+    return (*ends, share_tile("Buildings, every door inside", found.probability))
 
 
 def _words(found, set_point_pa, what, truth):

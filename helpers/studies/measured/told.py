@@ -90,6 +90,27 @@ def nearer_text(one):
     return _figure_alone(_limit_said(word, limit))
 
 
+def interval_tile(what, one):
+    """(what, value, limit) of a door's interval beside the limit that its pressure is nearer to, the unit once, behind the limit."""
+    _, limit, word = nearer_pa(one)
+    return what, _without_unit(beside_window(one.reach_pa, one.window_pa)), _limit_said(word, limit)
+
+
+def share_tile(what, share):
+    """(what, value, limit) of the share of the buildings in which all is inside, beside the least that is PASS.
+
+    >>> share_tile("Every door", 0.96), share_tile("Every door", 0.954), share_tile("Every door", 0.946)
+    (('Every door', '96 %', 'min. 95 %'), ('Every door', '95.4 %', 'min. 95 %'), ('Every door', '94 %', 'min. 95 %'))
+    """
+    least, told = percent(SURE_SHARE), percent(share)
+    return what, f"{100 * share:.1f} %" if told == least and share > SURE_SHARE else told, f"min. {least}"
+
+
+@in_each
+def _without_unit(text):
+    return " ".join(text.split(" ")[:3])
+
+
 @in_each
 def _figure_alone(text):
     return " ".join(text.split(" ")[:2])
