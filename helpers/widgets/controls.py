@@ -35,7 +35,7 @@ STYLE = f"""<style>
 .{CONTROL} .noUi-connects {{ background: {_INKS["track"]}; }} .{CONTROL} .noUi-connect {{ background: {_INKS["thumb"]} !important; }}
 .{CONTROL} .noUi-target .noUi-handle {{ width: 18px; height: 18px; top: -6px !important; right: -9px !important; border-radius: 50%;
   background: {_INKS["thumb"]} !important; border: 0 !important; box-shadow: none; transform: none; }}
-.{CONTROL} > .{VALUE} {{ position: absolute; top: 0; right: 0; width: 76px; margin: 0; }}
+.{CONTROL} > .{VALUE} {{ position: absolute; top: 2px; right: 0; width: 76px; margin: 0; }}
 .{CONTROL} :is(input[type=text], select) {{ flex: 0 0 100%; width: 100%; height: 26px; border: 1px solid {_INKS["edge"]};
   border-radius: 3px; color: {INK}; background-color: {PAPER}; font-size: 14px; padding: 0 6px; }}
 .{CONTROL} > .{VALUE} input {{ text-align: right; height: 24px; }} .{CONTROL} select {{ appearance: auto; padding: 0 2px; }}

@@ -160,13 +160,13 @@ def test_a_low_stair_is_in_order_and_one_just_low_enough_is_to_be_looked_at(pane
 
 
 def test_both_european_figures_leave_this_door_no_window(panel):
-    verdict = panel.put(force_limit_n=FORCE_RULES["100 N, EN 12101"], least_pa=LEAST_RULES["EN 12101-6"])
+    verdict = panel.put(force_limit_n=FORCE_RULES["100 N (22 lbf), EN 12101"], least_pa=LEAST_RULES["EN 12101-6"])
     assert verdict.kind == "wrong"
     assert verdict.words.startswith("No pressure suits this door")
 
 
 def test_a_closer_over_the_limit_leaves_no_window_even_without_a_fan(panel):
-    verdict = panel.put(force_limit_n=FORCE_RULES["15 lbf, latch"])
+    verdict = panel.put(force_limit_n=FORCE_RULES["67 N (15 lbf), latch"])
     assert verdict.kind == "wrong"
     assert "even without a fan" in verdict.words
 
@@ -223,5 +223,5 @@ def test_the_card_says_how_many_storeys_are_left_when_some_of_the_window_is_kept
 def test_the_figure_for_freeing_the_latch_is_answered_by_the_figure_for_moving_and_not_by_another_closer():
     for outdoor_c in (-9.0, 21.0):
         told = SimpleStair(force_limit_n=FORCE_RULES[LATCH], outdoor_c=outdoor_c).to_do()
-        assert told.startswith("Do: choose 30 lbf, moving")
+        assert told.startswith("Do: choose 133 N (30 lbf), moving")
         assert "closer of" not in told

@@ -270,11 +270,11 @@ def test_the_sites_own_settings_are_among_those_offered(panel):
 def test_a_tuning_without_its_margin_is_not_to_be_entered_and_the_sites_own_is_told_of(panel):
     """The one is in nobody's drive yet, the other is in the drive."""
     building = "final exit open: no tuning mends"
-    assert written_out(panel.verdict.do, "Pa") == f"Ask: the designer: margin short; at rest 149 N, 4 Pa, {building}"
+    assert written_out(panel.verdict.do, "Pa") == f"Ask: the designer: margin short; steady 149 N, 4 Pa, {building}"
     assert all(len(written_out(panel.verdict.do, system).split()) <= 17 for system in SYSTEMS)
     rest = "Stair door 0 gets 4 Pa at rest while the final exit stands open: no tuning mends that. FAIL: of the doors that the loop at rest"
     assert rest in written_out(panel.verdict.words, "Pa")
-    assert written_out(panel.put(gain=1.0, integral_s=0.5).do) == f"Do: do not enter it; ask the designer: at rest 149 N, {building}"
+    assert written_out(panel.put(gain=1.0, integral_s=0.5).do) == f"Do: do not enter it; ask the designer: steady 149 N, {building}"
     stair = written_out(panel.put(door="stair door 6").do)
     assert stair == "Do: do not enter it; ask the designer about 0.23 %/%, 0.95 s, ramp 9 s"  # no pair for a ramp that is not followed
     calm = written_out(panel.put(gain=0.24, integral_s=0.93).do)

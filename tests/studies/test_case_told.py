@@ -115,7 +115,7 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
 
 def test_a_simple_stair_says_the_room_at_both_ends_and_how_many_doors_are_out():
     good, bad = SimpleStair(outdoor_c=21.0), SimpleStair()
-    assert written_out(good.headline()) == f"All {good.storeys} doors inside: {good.left_pa:.1f} Pa left below the most"
+    assert written_out(good.headline()) == f"{good.storeys} doors inside, lowest on least: {good.left_pa:.1f} Pa to most"
     assert good.door_pa.min() == pytest.approx(good.least_pa)  # none above the least, as the headline has it
     assert written_out(bad.headline()) == f"17 N over 133 N at the highest door; {bad.too_heavy} doors out"
     assert SimpleStair(force_limit_n=100.0, least_pa=50.0).tiles()[1][2] == "no window"

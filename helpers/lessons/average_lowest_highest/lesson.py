@@ -122,7 +122,7 @@ READ = (
     "minute, the stair as warm as the rooms; the headline is of the worse of the two. The orange one is the rule to compare with (under "
     "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. A square "
     "is the final exit at the higher of its pressures now and in the first minute, "
-    "the upright stroke the most that its closer shuts it against. The tile One set point has what keeps every door inside at "
+    "the upright stroke the most that its closer shuts it against. The tile Set point for both has what keeps every door inside at "
     "both times that stand below it; none: each may have one of its own. The small "
     "triangles at the right are the transmitters: PDT-1 the lower "
     "one on storey 1, PDT-2 the upper one on storey 12, PDT-3 the one between, which middle of three alone uses. "
@@ -144,8 +144,8 @@ TASKS = (
     Task("Winter. Wrong reading: lower one's tube off: FAIL. What does the display show, now and in the first minute? Then "
          "lowest, then highest.",
          {"fault": FAULT_CHOICES["lower one's tube off"]}),
-    Task("No fault, doors 1 and 2 open, beside PDT-1: FAIL with the average. Each rule at its own set point (see answers): "
-         "which treat it as a failed one?",
+    Task("All shut, no fault: note each rule's set point (All figures). Then doors 1 and 2 open, beside PDT-1: FAIL with the average. "
+         "Which rules pass it over?",
          {"opened": CASES["storeys 1 and 2 open"]}),
     Task("All shut, average. Stair air, under More: first minute, FAIL, then after an hour. Which door is worst off in each? One set "
          "point for both?",
@@ -182,7 +182,7 @@ def _tiles(one, opened, fault, suits, moment, stair):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = f"Display, {moment}", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    both = "One set point", "none" if suits is None else inside_text(*suits), AND_EARLY[stair]
+    both = "Set point for both", "none" if suits is None else inside_text(*suits), AND_EARLY[stair]
     shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None
@@ -211,7 +211,7 @@ def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
         chosen.append(line(early[ruled.rule], _labelled(early[ruled.rule], "first minute")))
     profiles = [*chosen, *others]
     pens = [ROLES["now"].but(width=3.0), EARLY][: len(chosen)] + [series(place).but(marker="") for place in range(1, len(others) + 1)]
-    named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *others)] if len(others) <= 1 else ()
+    named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *others)] if len(others) == 1 else ()
     said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
     return profile(
         "rules", f"{bench.site.name}: every shut stair door, rule by rule",

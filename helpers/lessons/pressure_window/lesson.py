@@ -64,7 +64,7 @@ TASKS = (
     Task("Choose sprinklers. Which end moves? Why does putting out the fire early make the stair's fan smaller?",
          {"least_pa": LEAST_RULES["sprinklers"]}),
     Task("Choose the force and the pressure of EN 12101-6, both: FAIL. Is there a window? What would have to change on the door?",
-         {"force_limit_n": FORCE_RULES["100 N, EN 12101"], "least_pa": LEAST_RULES["EN 12101-6"]}),
+         {"force_limit_n": FORCE_RULES["100 N (22 lbf), EN 12101"], "least_pa": LEAST_RULES["EN 12101-6"]}),
 )  # fmt: skip
 
 

@@ -165,12 +165,12 @@ def _trend(place, found):
     stops = [(f"{name} {with_unit(speed, 'frequency', 0)}", speed, "") for name, speed in ends]
     axes = (
         (Axis(what, place.dimension, room=ROOMS[place.name]), curves, [point]),
-        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
+        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz, label="speed of the fan")], stops),
     )
     turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
     event = "the hand turns the fan up" if found.letgo.by_hand else "to automatic", turn / (60.0 if long else 1.0)
     title = f"{place.name}, {KINDS_OF_FAN[place.name]}: {place.where}"
-    return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event])
+    return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event], columns=3)
 
 
 def _verdict(place, found):

@@ -54,7 +54,7 @@ def _to_do(place, found):
         force = with_unit(found.held_open_n, "force")
         low = "" if hot or np.isnan(found.held_low_pa) else f", {with_unit(found.held_low_pa, 'pressure')}"
         short = "margin short; " if found.lacks and not hot else ""
-        return f"{lead} the designer: {short}at rest {force}{low}, {found.trial.door} open: no tuning mends"
+        return f"{lead} the designer: {short}steady {force}{low}, {found.trial.door} open: no tuning mends"
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
@@ -122,7 +122,7 @@ def moved_said(door):
 
 def _tiles(found, most):
     """The hardest other door at its peak, the lowest one at its lowest and for how long, each named, and how many times the gain the loop
-    stays stable. What stays of both at rest is told with whom to ask."""
+    stays stable. What stays of both once the loop is steady is told with whom to ask."""
     margin = number_beside(found.worst.gain_margin, ASKED.gain_margin)
     bears = f"{margin} times" if found.worst.stable else "none: it oscillates"
     lowest = ("Lowest shut door", "no minimum stated", "")

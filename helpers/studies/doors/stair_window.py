@@ -22,7 +22,7 @@ SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond th
 
 LIGHTEST_N = 20.0  # of the closers that are tried
 
-CEILINGS_M = {f"none, {feet} ft": feet * 0.3048 for feet in (9, 15, 21)}
+CEILINGS_M = {f"none, {feet * 0.3048:.1f} m ({feet} ft)": feet * 0.3048 for feet in (9, 15, 21)}
 # Least pressure across a shut stair door [Pa], with sprinklers and without by ceiling height: data/criteria, with its sources. The building
 # code's own 0.10 in. w.c. is that of 9 ft.
 LEAST_RULES = {
@@ -31,10 +31,10 @@ LEAST_RULES = {
     "EN 12101-6": criteria_of("en12101").least_pa,
 }
 # Most force at the handle [N], to set the leaf moving or to free the latch: doors.FORCE_LIMITS_N, with its sources.
-MOVING, LATCH = "30 lbf, moving", "15 lbf, latch"
+MOVING, LATCH = "133 N (30 lbf), moving", "67 N (15 lbf), latch"  # the code's figure, and the same in the other system
 FORCE_RULES = {
     MOVING: doors.FORCE_LIMITS_N["nfpa101_set_in_motion"],
-    "100 N, EN 12101": doors.FORCE_LIMITS_N["en12101_6"],
+    "100 N (22 lbf), EN 12101": doors.FORCE_LIMITS_N["en12101_6"],
     LATCH: doors.FORCE_LIMITS_N["nfpa101_free_latch"],
 }
 
@@ -83,7 +83,7 @@ class SimpleStair:
     width_m: float = field(default_factory=lambda: larkfield_door().width_m)
     handle_m: float = field(default_factory=lambda: larkfield_door().handle_to_edge_m)
     force_limit_n: float = FORCE_RULES[MOVING]
-    least_pa: float = LEAST_RULES["none, 9 ft"]
+    least_pa: float = LEAST_RULES["none, 2.7 m (9 ft)"]
     outdoor_c: float = -9.0
     storeys: int = 14
 
@@ -208,8 +208,8 @@ class SimpleStair:
         if self.too_heavy:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
-        just = "just " * (self.left_pa < SPARE_PA)
-        return f"All {self.storeys} doors {just}inside: {fine(self.left_pa)} left below the most"
+        just = "just " * (self.left_pa < SPARE_PA)  # the lowest door lies on the least, by which the fan is set
+        return f"{self.storeys} doors {just}inside, lowest on least: {fine(self.left_pa)} to most"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the

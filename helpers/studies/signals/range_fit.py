@@ -185,7 +185,9 @@ class RangeFit:
         """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
         why, found = self.early
         return (
-            f"{why}: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute" if why == ANY_RANGE else ""
+            f"the building itself: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute"
+            if why == ANY_RANGE
+            else ""
         )
 
     @property
@@ -296,7 +298,7 @@ class RangeFit:
 
     def tiles(self):
         """(what, value, limit) of error, set point and highest reading."""
-        what, error, most = limit_tile("Error at the set point", self.error_pa, self.tenth_pa, "pressure", digits=(1, 3))
+        what, error, most = limit_tile("Error: accuracy + drift + step", self.error_pa, self.tenth_pa, "pressure", digits=(1, 3))
         peak, top = apart((self.peak_pa, self.high_pa), "pressure")
         return (
             (what, f"±{error}", most),
