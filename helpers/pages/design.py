@@ -47,18 +47,20 @@ DEFAULT_SITE = "Larkfield House"
 MOST_TAPS = 4  # transmitters with a slider of their own
 SPLIT = 0.6  # of the picture's width: profile and fan
 FILE_WEATHER = "winter"
+LATER = "later"  # the stair as cold as its slider says, as lesson 02 calls it
 READ = (
     "Left: every dot is a stair door; the further to the right, the harder the stair's air presses on it. The pale band is the window: "
     "to its left smoke may come through, to its right people may not get the door open. A cross marks a door that is out. A square is the "
     "final exit at the higher of its two pressures, "
     "the upright stroke the most that its closer shuts it against. The triangles at the right edge are the transmitters, the "
     "dotted line is the set point, the thin grey line is the building as its file has it. "
-    "First minute is the same as now with the stair as warm as the rooms; the verdict is that of the worse of the two.\n"
-    "Right: what the fan can do at full speed and what it does now."
+    "Later the stair is as cold as Stair air says; in the first minute it is still as warm as the rooms: the verdict is that of the worse "
+    "of the two.\n"
+    "Right: what the fan can do at full speed and what it does later."
 )
 _, ASK = TO_DO
 BOARD = "the board below"
-LEFT_OUT = "other weathers, later, full speed, a shutting door"
+LEFT_OUT = "other weathers, an hour later, full speed, a shutting door"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
@@ -92,7 +94,7 @@ class _SiteAtHand:
         fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
         conditions = conditions_of(site, [case])
         density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
-        curves = [speed_curve(fan, *one, density) for one in (("now", speed), ("full speed", fan.highest_speed_hz))]
+        curves = [speed_curve(fan, *one, density) for one in ((LATER, speed), ("full speed", fan.highest_speed_hz))]
         flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
         return fan_curves("fan", "The fan", curves, [(with_unit(flow, "flow"), flow, pressure, "")])
 
@@ -217,7 +219,7 @@ class DesignPanel:
         missing = [level for level in open_doors if level not in bench.doors]
         if missing:
             raise ValueError(f"Open stair doors: storey {missing[0]} has none; stair doors are on {levels_text(bench.doors)}.")
-        case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
+        case = Case(LATER, weather, open_doors, bench.exits[:1] if open_exit else ())
         comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
         self._used = site, case
         result = comparison.results[0]

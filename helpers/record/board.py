@@ -25,6 +25,7 @@ SHOWN = {
     ("low demand", "low-demand stop"): "Low-demand stop",
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")
+NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
 
 
@@ -50,6 +51,7 @@ def _buy(design):
     first, other = standing.first(SET_POINT), design.other_range()
     state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
     value, _, mends = transmitters_said(design).partition("; ")
+    value = f"{value}{f': {NOT_BOUGHT}' * (state == 'wrong')}"
     yield BoardLine(state, "Transmitters", NOT_YET if first else value, "; ".join(filter(None, (other, mends))))
 
 
@@ -78,7 +80,8 @@ def _motor(duty, first=""):
     takes = f"; the fan {'to buy' if other else 'stated'} takes {with_unit(asked, 'power')}" * bool(
         np.isfinite(asked) and (needed.usual or not other)
     )
-    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{takes}", duty.motor_said())
+    small = f": {NOT_BOUGHT}" * (state == "wrong")
+    return BoardLine(state, "Motor stated", f"{with_unit(plate, 'power')}{small}{takes}", duty.motor_said())
 
 
 def _with_stated_fan(design, line):
@@ -93,12 +96,15 @@ def _damper(design):
     relief, full, missing = design.site.stair.relief, design.duty.full, one_damper(design)
     if missing:
         several = design.failing.several
-        value = _dampers(several.relief) if several is not None and several.holds else "the one stated is not enough"
+        holds = several is not None and several.holds
+        value = f"{_dampers(several.relief)}, in place of the one stated" if holds else f"the one stated is not enough: {NOT_BOUGHT}"
         yield BoardLine("wrong", "Relief damper", value, missing)
     elif relief is not None:
         low, stuck = (one.figure for one in design.duty.damper_first), stuck_findings(design)
         why = (relief_said(relief), *low, full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
-        yield BoardLine(damper_state(design), "Relief damper", _dampers(relief), "; ".join(filter(None, why)))
+        state = damper_state(design)
+        stated = f"{_dampers(relief)}{f': {NOT_BOUGHT}' * (state == 'wrong')}"
+        yield BoardLine(state, "Relief damper", stated, "; ".join(filter(None, why)))
     elif full.damper is not None and full.damper.holds:
         several = full.several()
         value = _dampers(several.relief) if several is not None and several.holds else "none found of which one may stick"
@@ -124,7 +130,7 @@ def _check(design):
     for word, level, dp_pa, limit_pa, force_n, status, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
         dp, limit = apart((dp_pa, limit_pa), "pressure")
-        value = f"{dp} ({'min.' if word == 'lowest' else 'max.'} {limit}){force}"
+        value = f"{dp} ({'min.' if word == 'lowest' else 'max.'} {limit}){force}, doors shut"
         yield _with_stated_fan(design, BoardLine(status, f"{word.capitalize()}, door {level}", value, f"in {case}"))
     steps = design.injection.rows
     on_page = sum(row.part in (*POINT_PARTS, *STEP_PARTS) for row in steps)

@@ -121,7 +121,7 @@ def board_html(record, drawn=None, pictures=True):
     behind = folded(f"What stands behind it: {len(record.sections)} sections", sections)
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
-        f"{_answer(record, to_decide_html(record.findings), scale=1, behind=behind)}</div>"
+        f"{_answer(record, to_decide_html(to_decide(record.findings)), scale=1, behind=behind)}</div>"
     )
 
 
@@ -164,6 +164,13 @@ def from_the_top(findings):
     return f"the designer first: {what[0].lower()}{what[1:]}"
 
 
+def to_decide(findings):
+    """The findings of a record in the order of the list under its board: a fan that is not enough stands right after the first, in view,
+    since the head of the board names it and nothing is entered before there is one."""
+    fan = [one for one in findings[1:] if (one.key, one.severity) == ("fan", "wrong")]
+    return (*findings[:1], *fan, *(one for one in findings[1:] if one not in fan))
+
+
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"
 
 
@@ -173,7 +180,8 @@ def board_said(record):
     columns = (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     told = [f"{name}: {line.what}: {line.value} ({word_of(line.status)})" for name, lines in columns for line in lines]
     head = (f"{board.site_name}, {board.made_for}", record.state_line, board.first)
-    return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in record.findings)]))
+    left = to_decide(record.findings)
+    return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in left)]))
 
 
 def _column(name, lines, foldable):
@@ -244,7 +252,7 @@ def page_html(record, drawn=None):
     parts = [
         _made_for(record),
         f'<p class="state">{escape(record.state_line)}.</p>',
-        _answer(record, to_decide_html(record.findings, MOST_PRINTED), SHARP),
+        _answer(record, to_decide_html(to_decide(record.findings), MOST_PRINTED), SHARP),
         _signed(record),
         cautions_html(record.cautions),
         f"<p>{DAGGER} {DAGGER_MEANS}</p>",

@@ -84,7 +84,7 @@ def test_the_lowest_reading_gives_the_top_door_more_than_the_highest_in_winter(d
     tops = {}
     for rule in ("lowest", "highest"):
         controls(desk)["rule"].value = f"{rule} reading"
-        tops[rule] = drawn(desk.panel.picture, "now")[0].get_xdata()[-1]
+        tops[rule] = drawn(desk.panel.picture, "later")[0].get_xdata()[-1]
     assert tops["lowest"] > tops["highest"] + 5
 
 

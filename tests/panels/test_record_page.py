@@ -16,7 +16,7 @@ from PIL import Image
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import FRONT_PICTURE, write_front_picture
 from helpers.pages.record.views import PicturePiece, RecordBoard, RecordView
-from helpers.plots.markup import findings_html, to_decide_html
+from helpers.plots.markup import MOST_IN_VIEW, findings_html, to_decide_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
 from helpers.record.page import (
@@ -29,6 +29,7 @@ from helpers.record.page import (
     in_view,
     page_html,
     section_verdict,
+    to_decide,
     verdict_folded,
 )
 from helpers.record.plot_builders import rules_compared
@@ -297,10 +298,24 @@ def test_the_screen_of_a_record_says_what_to_buy_set_and_check_and_never_hands_o
     for line in board.set:
         if line.status == "wrong":
             assert line.value.endswith("do not enter"), line
+    assert [
+        line.value for line in board.buy if line.status == "wrong" and not re.search("do not buy|none|no fan|no usual", line.value)
+    ] == []
     assert schedule["loop", "set point"].startswith("FAIL") == (
         dict((line.what, line.status) for line in board.set)["Set point"] == "wrong"
     )
     assert all(len(line.value.split()) <= 12 for lines in (board.buy, board.set, board.check) for line in lines)
+
+
+def test_what_the_head_of_the_board_names_stands_in_view_under_it_and_no_figure_of_a_door_lacks_its_doors(record):
+    left = to_decide(record.findings)
+    assert sorted(map(id, left)) == sorted(map(id, record.findings))
+    assert left[0] is record.findings[0]  # whom to ask is asked about this one
+    assert ("a fan that is enough" in record.board.first) == (left[1].key == "fan")
+    assert left.index(next(one for one in left if one.key == "fan")) < MOST_IN_VIEW
+    doors = [line for line in record.board.check if line.what.startswith(("Lowest", "Highest")) and line.status == "wrong"]
+    assert doors
+    assert all(line.value.endswith(", doors shut") for line in doors)
 
 
 def test_one_screen_counts_every_finding_and_folds_what_it_does_not_show(record):

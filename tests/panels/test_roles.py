@@ -35,8 +35,8 @@ def test_roles_differ_in_colour_and_in_line_and_the_chosen_one_is_the_thickest()
 
 def fan_charts():
     design = design_of("Larkfield House")
-    yield plots(duty.panel())[1], "later", "full speed"  # lesson 02 calls it by its moment
-    yield plots(DesignPanel().panel)[1], "now", "full speed"
+    yield plots(duty.panel())[1], "later", "full speed"
+    yield plots(DesignPanel().panel)[1], "later", "full speed"  # one moment, one word
     yield written_out(fan_chart(design.tower, design.duty)), "duty", "full speed"
 
 
