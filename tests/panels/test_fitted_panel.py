@@ -1,7 +1,5 @@
 """The panel of a test day: its headline is of the door furthest out, and that door is on the picture."""
 
-import math
-
 import numpy as np
 import pytest
 
@@ -31,14 +29,21 @@ def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, do
     verdict = panel.panel.put(doors=doors, set_point_pa=40.0)
     every = panel.found.by_door(doors == SHUT, 40.0)
     worst = max((one for one in every if one.state == "wrong"), key=out_pa)
-    assert verdict.head.endswith(f"at {worst.door}")
+    weather = worst.case.split(",")[0]
+    assert verdict.head.endswith(f"at {worst.door} in {weather}")
     assert float(verdict.head.split()[0]) == pytest.approx(out_pa(worst), abs=1.0)  # each of the two is rounded
     assert verdict.case.startswith(f"Larkfield House, {worst.case}; ")
-    assert verdict.tiles[0][0] == f"{worst.door.capitalize()}, this case"
-    assert verdict.tiles[0][2] in (
-        f"min. {math.ceil(10 * worst.window_pa[0]) / 10:g}",
-        f"max. {math.floor(10 * worst.window_pa[1]) / 10:g}",
-    )  # the limit that it breaks alone, rounded inwards
+    what, value, limit = written_out(verdict.tiles[0])
+    assert what.startswith(f"{worst.door.capitalize()}, {weather}, ")
+    assert what.endswith(" Pa")  # the interval, which no headline is taken from
+    assert abs(float(value.split()[0]) - float(limit.split()[1])) == pytest.approx(float(verdict.head.split()[0]))  # what is over or short
+    assert limit.split()[0] == ("min." if worst.pressures_pa[1] < worst.window_pa[0] else "max.")
+
+
+def test_every_finding_of_a_door_says_in_which_weather_its_figure_is(panel):
+    doors = [one for one in panel.section.findings if "of the buildings" in one.what or "every building" in one.what]
+    assert len({one.why.split(",")[0] for one in doors}) > 1  # else nothing is told apart
+    assert [one.figure for one in doors if f" in {one.why.split(',')[0]}" not in one.figure] == []
 
 
 def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):

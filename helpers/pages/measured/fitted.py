@@ -21,16 +21,16 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
     alarms_table,
-    beside_window,
     door_head,
     fitted_file,
     fitted_told,
     furthest_out,
-    nearer_text,
+    middle_tile,
     percent,
     set_points_said,
     state_of,
     verdict,
+    weather_of,
 )
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
@@ -135,11 +135,7 @@ class FittedPanel:
         worst, state = furthest_out(some), state_of(self.found, set_point_pa)
         now = self.found.at(set_point_pa)
         tiles = (
-            (
-                f"{worst.door.capitalize()}, this case",
-                beside_window(worst.pressures_pa[::2], worst.window_pa),
-                nearer_text(worst),
-            ),
+            middle_tile(worst),
             ("Every door, every case", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
@@ -150,7 +146,7 @@ class FittedPanel:
         site = f"{self.site.name}, {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
-        return Verdict(state, words, door_head(worst), tiles, case, do)
+        return Verdict(state, words, door_head(worst, weather_of(worst)), tiles, case, do)
 
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)

@@ -5,6 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
+from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding
@@ -207,16 +208,29 @@ def furthest_out(some):
     return max((one for one in some if one.state == "wrong"), key=lambda one: nearer_pa(one)[0], default=some[0])
 
 
+def weather_of(one):
+    """The weather of a door's worst case, as its name begins with it."""
+    return one.case.partition(",")[0]
+
+
+def middle_tile(one):
+    """(what, value, limit) of a door in its worst case: the middle of the buildings, as its headline has it, and the interval beside its
+    name."""
+    _, limit, word = nearer_pa(one)
+    interval = beside_window(one.pressures_pa[::2], one.window_pa)
+    return limit_tile(f"{one.door.capitalize()}, {weather_of(one)}, {interval}", one.pressures_pa[1], limit, "pressure", word)
+
+
 def nearer_pa(one):
     """(by how much the middle of the buildings is beyond the nearer limit, below zero inside; that limit; "min." or "max.") [Pa]."""
     (least, most), middle = one.window_pa, one.pressures_pa[1]
     return max((least - middle, least, "min."), (middle - most, most, "max."))
 
 
-def door_head(one):
-    """A door in a headline: by how much it is out, or how sure it is inside."""
+def door_head(one, when=""):
+    """A door in a headline: by how much it is out, or how sure it is inside; when: the weather it is out in, where there are several."""
     if one.state == "wrong":
-        return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}")
+        return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}{f' in {when}' * bool(when)}")
     how = "may be out: inside in" if one.state == "attention" else "inside:"
     return f"{one.use.capitalize()} {one.level} {how} {percent(one.probability)} of buildings"
 
@@ -368,8 +382,10 @@ def _of_door(one, shut):
     """The finding of a door that is not surely inside."""
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
-    middle = passed(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
-    out = f"{middle}{', ' * bool(middle)}up to {shown_apart(*apart((past, limit), 'pressure'))} out"
+    when = f"in {weather_of(one)}"
+    middle = passed(one.pressures_pa[1], limit, "pressure", when) if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
+    furthest = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
+    out = f"{middle}, {furthest}" if middle else f"{furthest} {when}"
     what = f"{one.door}{'' if shut else ', others open'}: {sure_said(one.probability)}"
     decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"
     measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
