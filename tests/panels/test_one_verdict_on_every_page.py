@@ -2,7 +2,9 @@
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from demo_designs import design_of, review_of
 
@@ -13,15 +15,19 @@ from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.model.plants.kinds import read_any_strategy
 from helpers.pages.design import DesignPanel
 from helpers.pages.review import demo_strategies
+from helpers.pages.start import LEAST_PA, _judged
 from helpers.record import summary
 from helpers.record.review.study import review
 from helpers.record.sections.failed_readings import failure_section
 from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.commissioning.injection import injection_table
+from helpers.studies.doors.columns import judged_name
+from helpers.studies.doors.forces import PressureRow
 from helpers.studies.readings.faults_by_rule import rule_bench
 from helpers.studies.readings.words import against_said, briefly_said, out_said, sides_said
 from helpers.studies.report import inside_text
+from helpers.studies.status import SPARE_PA, word_of
 from helpers.studies.tuning.trial import bench
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -94,6 +100,21 @@ def test_a_door_on_its_very_limit_is_out_or_in_alike_on_every_page(larkfield_des
     assert near < 1e-3  # else this tries no edge
     panels = DesignPanel("Larkfield House").panel, rules_panel()
     assert all("too low on storey 0, 1." in written_out(panel.picture.words) for panel in panels)
+
+
+@pytest.mark.parametrize(("room_pa", "key"), [(-0.1, "wrong"), (0.0, "attention"), (SPARE_PA - 0.1, "attention"), (SPARE_PA + 0.1, "good")])
+def test_a_door_as_near_to_its_limit_has_one_status_in_the_record_its_forces_a_tile_and_on_the_first_page(room_pa, key, tannery_design):
+    """On the limit is CHECK, and so is less room than SPARE_PA; lessons 02 and 06 and both panels have `RuleResult.status`."""
+    own = tannery_design.own
+    (place, *_) = (k for k, case in enumerate(own.cases) if case.shut and own.held.held[k])
+    row = PressureRow("least", SimpleNamespace(blank=False, limit=LEAST_PA), LEAST_PA + room_pa, 0, "winter")
+    told = {
+        "record": replace(own, margin_pa=np.full_like(own.margin_pa, room_pa)).status(place),
+        "forces": row.state,
+        "first page": _judged(LEAST_PA + room_pa, 50.0, 100.0).kind,
+    }
+    assert set(told.values()) == {key}, told
+    assert judged_name("Stair door 0", room_pa) == ("Stair door 0" if key == "good" else f"Stair door 0, {word_of(key)}")
 
 
 def test_the_door_event_and_the_sites_own_tuning_have_one_verdict_in_lesson_record_and_review(larkfield_design, sound):
