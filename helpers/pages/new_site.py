@@ -23,7 +23,7 @@ from helpers.widgets.panel import CLASS, Fold, hidden
 
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
 FORM, LABEL_PX, CELL_PX, COLUMN_PX, WIDEST_PX = "pressure-loop-form", 176, 140, 620, 764
-WIDE, MOST_TOLD, MOST_BACK = ("note", "standard"), 8, 50  # keys of long entries; sentences in view; steps back
+WIDE, MOST_TOLD, MOST_BACK, MOST_LETTERS = ("note", "standard"), 8, 50, 7  # long entries; sentences in view; steps back; with room
 LOOK = f"""<style>
 .{FORM} {{ display: flex; flex-flow: row wrap; gap: 18px; align-items: flex-start; width: 100%; }}
 .{FORM} > .asked {{ flex: 1 1 500px; min-width: 0; max-width: {WIDEST_PX}px; }}
@@ -206,7 +206,7 @@ class NewSitePanel:
             return ""
         above = self.form.above(item, entry.key) if section == "storeys" and entry.key != "levels" else ""
         if above or entry.usual:
-            return f"as beside: {above}" if above else entry.usual
+            return entry.usual if not above else f"as beside: {above}" if len(above) <= MOST_LETTERS else "as beside"  # where it is read
         if f"{section}.{entry.key}" in _open_keys():
             return "not known"
         return f"such as {entry.example}" if entry.needed else "none"

@@ -260,7 +260,7 @@ def _grouped_html(made):
 
 
 def _side_by_side(strategy):
-    """Each instrument beside what the drive has for it: unequal pairs are marked."""
+    """Each instrument beside what the drive has for it, folded under how many pairs are unequal: those are marked."""
 
     def told(signal, low, high):
         if isinstance(strategy, GarageStrategy):
@@ -272,7 +272,9 @@ def _side_by_side(strategy):
         pairs = zip(("range", "signal"), told(one.signal, *one.range), told(*one.entered), strict=True)
         rows += [(f"{one.name}, {what}", plate, "=" if plate == entry else "≠", entry) for what, plate, entry in pairs]
     states = ["" if mark == "=" else "wrong" for *_, mark, _ in rows]
-    return html_table(("", "On the instrument", "", "Entered in the drive"), rows, states, units_to_head=False)
+    unlike = sum(state == "wrong" for state in states)
+    line = f"The instruments beside what is entered in the drive: {f'{unlike} of {len(rows)} unequal' if unlike else 'all equal'}"
+    return folded(line, html_table(("", "On the instrument", "", "Entered in the drive"), rows, states, units_to_head=False))
 
 
 def _clear_html(made):

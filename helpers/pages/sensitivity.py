@@ -14,7 +14,7 @@ from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
 from helpers.studies.cases import begun
 from helpers.studies.report import apart, fine, passed
-from helpers.studies.sensitivity import doubts, left_out
+from helpers.studies.sensitivity import TILE_DIGITS, doubts, left_out
 from helpers.units.said import in_each, shown_apart, written_out
 from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
@@ -116,7 +116,7 @@ def _verdict(answer, broken, mended, found, words):
     if near is None:
         return Verdict(state, words)
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
-    figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", (1, 3))
+    figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", TILE_DIGITS)
     tiles = (
         near.tile(begun(near.place)),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),
@@ -124,7 +124,7 @@ def _verdict(answer, broken, mended, found, words):
         if answer.good
         else ("Would mend it alone", f"{len(mended)} of {len(found)} doubts", ""),
     )
-    past = passed(near.dp_pa, near.limit_pa, "pressure", f"at {near.place}")
+    past = passed(near.dp_pa, near.limit_pa, "pressure", f"at {near.place}", TILE_DIGITS)
     head = past if room < 0 else f"{shown_apart(figure, limit)} left; {used}"
     do = (
         f"Do: {longest.remedy}"
@@ -185,7 +185,7 @@ def _left_out(site, answer):
     at = f" at {near.place}" if near else ""
     case = f"{site.name}, winter, doors shut, {answer.stair}"
     if room < 0:
-        head = passed(near.dp_pa, near.limit_pa, "pressure", at.strip())
+        head = passed(near.dp_pa, near.limit_pa, "pressure", at.strip(), TILE_DIGITS)
         case = f"before any of these {len(every)} comes on top; {case}"
     else:
         head = f"{len(beyond)} of {len(every)} exceed the {fine(room)} left{at}"

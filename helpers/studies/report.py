@@ -288,13 +288,13 @@ def beside(value_si, limit_si, dimension, digits=None):
     return apart((value_si, limit_si), dimension, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
 
 
-def passed(value_si, limit_si, dimension, where=""):
-    """A limit that is not kept, in as few words as a headline has; what the figures shown differ by, with more digits where that is little.
+def passed(value_si, limit_si, dimension, where="", digits=None):
+    """A limit that is not kept, in a headline's few words: what the figures shown differ by, closer where that is little; digits: `apart`.
 
     >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at storey 0")))
     ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at storey 0')
     """
-    return _passed(*apart((value_si, limit_si), dimension), "over" if value_si > limit_si else "short of", where)
+    return _passed(*apart((value_si, limit_si), dimension, digits), "over" if value_si > limit_si else "short of", where)
 
 
 @in_each

@@ -81,7 +81,8 @@ def test_a_wrong_answer_is_told_marked_and_stays_and_the_mark_of_the_demo_goes(p
 def test_an_empty_entry_says_what_leaving_it_out_means(panel):
     cells = unfold(panel).cells
     assert cells["storeys", 1, "floor_area"].placeholder == "as beside: 310 m2"
-    assert dict(cells["storeys", 1, "stair_door"].options)["as beside: flat landing"] == ""
+    assert dict(cells["storeys", 1, "stair_door"].options)["as beside"] == ""  # "flat landing" would be cut off, and is read beside
+    assert dict(cells["storeys", 1, "lobby"].options)["as beside: no"] == ""
     assert cells["transmitters", 0, "damping"].placeholder == "not known"
     assert cells["doors", "street", "minimum_dp"].placeholder == "none"
     assert list(dict(cells["standby", None, "source"].options)) == ["not known", "none", "generator", "second supply", "battery"]

@@ -277,7 +277,6 @@ def _below(study):
         folded(
             table.title,
             html_table(table.columns, table.rows, table.states) + lines_html([table.note] if table.note else []),
-            unfolded=table.key == "settings",
         )
         for table in tables
     ]
