@@ -383,10 +383,11 @@ def _of_door(one, shut):
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
     when = f"in {weather_of(one)}"
-    middle = passed(one.pressures_pa[1], limit, "pressure", when) if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
+    middle = passed(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
     furthest = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
-    out = f"{middle}, {furthest}" if middle else f"{furthest} {when}"
-    what = f"{one.door}{'' if shut else ', others open'}: {sure_said(one.probability)}"
+    out = f"{middle}, {when}, {furthest}" if middle else f"{furthest}, {when}"  # a list in one line drops the last first
+    sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
+    what = f"{one.door}{'' if shut else ', others open'}: {sure}"
     decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"
     measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
     remedy = decide if one.state == "wrong" else measure
