@@ -203,11 +203,14 @@ def _door_figures(rounds):
 
 
 def day_band(report):
-    """The verdict of a `DayReport`: a headline with its counts, what to do, and the lines that it is made of as a list."""
+    """The verdict of a `DayReport`: a headline with its counts, what to do, and what it is made of as lists: FAIL, then what is not
+    measured."""
     state, words = report.verdict
     tiles = tuple((word_of(key), str(report.count(key)), "") for key in ("wrong", "attention", "open"))
     band = headline_html(Verdict(state, words.partition(": ")[2], report.head, tiles, do=report.do))  # the bar has the word already
-    return f"{band}{lines_html(report.listed)}"
+    groups = ((f"{word_of('wrong')}, the worst first, each with its limit", report.listed),
+              (f"{word_of('open')}: not measured or not filled in", report.unmeasured), ("", report.rest))  # fmt: skip
+    return band + "".join(f"{f'<b>{escape(title)}</b>' if title else ''}{lines_html(lines)}" for title, lines in groups if lines)
 
 
 def day_report_page(found, system="Pa"):

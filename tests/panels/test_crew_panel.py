@@ -164,13 +164,21 @@ def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_
 def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_what_to_do():
     html, words = brought_back().written
     (count,) = re.findall(r"FAIL: (\d+) FAIL", words)
-    head = f"Stair door 5: 24 N over 123 N; {int(count) - 1} more FAIL"  # the worst door by its force, a headline and not the sentence
+    head = f"Stair door 5: 24 N over 123 N; {count} FAIL in all"  # the worst door by its force, a headline and not the sentence
     assert f"FAIL</b>&ensp;{head}" in html
+    assert re.findall(r"(FAIL|NOT YET)<br><b[^>]*>(\d+)<", html)[0] == ("FAIL", count)  # the tile counts the same
     assert f"FAIL: {count} FAIL" not in html
     first = html.split("</b>&ensp;", 1)[1]
     points = first[first.index("<ul") : first.index("</ul>")]
-    assert points.count("<li") == 6 + 2  # the first lines past a limit, how many more, what could not be used
-    assert f"{int(count) - 6} lines more are FAIL, in the tables" in points
+    assert points.count("<li") == 6 + 1  # the first lines past a limit, and how many more
+    more = int(count) - 6
+    assert f"{more} more line{' is' if more == 1 else 's are'} FAIL, in the tables" in points
+    for point in points.split("<li")[1:7]:  # each figure with its limit: neither what is still to measure nor what was expected
+        assert re.search(r"limit [\d.]+ |at least [\d.]+ |the door bears [\d.]+ |past [\d.]+ ", point), point
+        assert not re.search(r"still to |was expected", point), point
+    open_lines = int(re.search(r"(\d+) NOT YET", words)[1])
+    group = first[first.index("NOT YET: not measured or not filled in") :].partition("</ul>")[0]
+    assert sum(map(int, re.findall(r": (\d+) NOT YET: ", group))) == open_lines
     do = "stair door 5 first: closer, leaf, set point; list each as a deficiency, mend it, test it again"
     assert f"<b>Do:</b> {do}" in html
     assert "First: stair door 5: 147.0 N at the latch stile to set in motion, limit 122.8 N; " in words

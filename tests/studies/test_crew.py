@@ -24,7 +24,7 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
 from helpers.studies.commissioning.filled_file import MOST_BYTES
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED, LEFT
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, PANEL, STATES, SWITCH
@@ -634,7 +634,9 @@ def test_devices_and_steps_pass_only_with_tag_plate_and_signature(larkfield, tmp
     states = {line.device: line.state for line in day_report(found).lines}
     assert [states[name] for name in ("fan", "motor", "drive")] == ["open", "wrong", "good"]
     assert [states[step.label] for step in larkfield.steps[:3]] == ["open", "wrong", "open"]  # a plate, a weather
-    assert {states[line] for line in (*BEFORE, *CLOSING)} == {"good"}
+    unproved = (DECIDED, LEFT)  # no door is measured: nothing to decide, and left in AUTOMATIC on a yes, is none of it
+    assert {states[line] for line in (*BEFORE, *CLOSING) if line not in unproved} == {"good"}
+    assert {states[line] for line in unproved} == {"wrong"}
 
 
 def test_a_grid_counts_only_when_every_point_is_read(larkfield, tmp_path):

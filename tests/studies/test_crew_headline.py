@@ -1,11 +1,26 @@
 """The headline of a day's report is of the worst door, doors before papers; nothing that a gauge past its date may have read is a PASS."""
 
+import re
+from dataclasses import replace
+
 import pytest
 
 from helpers.plots.markup import MOST_WORDS
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.given_back import GAUGES, _may_have_read
-from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, wrong_first
+from helpers.studies.commissioning.crew.lines import (
+    AJAR,
+    HEAVY,
+    NAMED,
+    SHORT,
+    Excess,
+    ReportLine,
+    head_said,
+    open_said,
+    to_do,
+    wrong_first,
+    wrong_said,
+)
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.units.said import written_out
 from tests.studies.test_crew import larkfield  # noqa: F401
@@ -47,6 +62,40 @@ def test_doors_stand_before_rounds_and_rounds_before_papers():
     assert [line.part for line in found[3:]] == ["Rounds", "Steps", "Who recorded it, with which gauges"]
     assert head_said("wrong", found[3:], 9).startswith("3 of 9 lines FAIL; first Rounds")
     assert to_do([]) == ""
+
+
+@pytest.mark.parametrize(
+    ("more", "said"), [(0, None), (1, "1 more line is FAIL, in the tables"), (2, "2 more lines are FAIL, in the tables")]
+)
+def test_how_many_more_lines_fail_is_counted_beside_those_named(more, said):
+    lines = [ReportLine("Doors", f"door {number}", state="wrong", words="61 Pa, limit 60 Pa") for number in range(NAMED + more)]
+    told = list(wrong_said(lines))
+    assert told[:NAMED] == [f"door {number}: 61 Pa, limit 60 Pa" for number in range(NAMED)]
+    assert told[NAMED:] == ([said] if said else [])
+    door = replace(lines[0], excess=Excess(HEAVY, 0.1, "1 Pa over 60 Pa"))
+    assert head_said("wrong", [door, *lines[1:]], 99) == f"Door 0: 1 Pa over 60 Pa; {NAMED + more} FAIL in all"
+    assert head_said("wrong", [door], 99) == "Door 0: 1 Pa over 60 Pa"
+
+
+def test_a_line_that_fails_is_named_by_what_is_past_its_limit_and_what_is_not_measured_stands_apart():
+    line = ReportLine("Doors", "door 1", state="wrong", words="35 N where 22 N was expected; still to measure: x", past="77 N, limit 67 N",
+                      left=True)  # fmt: skip
+    assert line.wrong_said == "door 1: 77 N, limit 67 N"
+    lines = [ReportLine("Doors", f"door {number}", state="open") for number in range(2, 7)]
+    assert list(open_said({"Doors": [line, *lines], "Steps": [replace(line, left=False)]})) == [
+        "Doors: 5 NOT YET: door 2, door 3, door 4 and 2 more; 1 judged already lacks a figure besides"]  # fmt: skip
+
+
+def test_every_line_of_a_day_that_fails_is_named_by_a_figure_and_its_limit(report, larkfield):  # noqa: F811
+    found = report(filled=IN_DATE | {("pressures", ("stair door", 11), SHUT): 85.0, ("pressures", ("stair door", 9), "open: 6"): 10.0})
+    told = [line.wrong_said for line in found.lines if line.state == "wrong" and line.part in ("Doors", "Rounds")]
+    assert len(told) > 2
+    for one in told:
+        assert len(re.findall(r"[\d.]+ (?:N|Pa|m/s)", written_out(one, "Pa"))) >= 2, one  # the figure, and its limit
+        assert "still to" not in one
+        assert "was expected" not in one
+    assert found.count("wrong") == len([line for line in found.lines if line.state == "wrong"])
+    assert f"{found.count('wrong')} FAIL in all" in found.head
 
 
 READ_BY = {

@@ -1,10 +1,14 @@
 """How a stair is left at the end of a test day: by a written decision it is CHECK, whichever way; unproved it is never PASS."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from helpers.studies.commissioning.crew.given_back import given_back_lines
+from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.hand_back import DECIDED, LAST, LEFT
 from tests.studies.test_crew import laid_down, larkfield, proved  # noqa: F401
 from tests.studies.test_crew_limits import line, report  # noqa: F401
@@ -31,9 +35,31 @@ def test_what_was_left_unproved_is_check_by_a_written_decision_and_fail_without(
     assert line(found, "Steps", "Restored to AUTOMATIC").state == state
 
 
-def test_all_laid_down_and_nothing_to_decide_is_a_pass(report, larkfield):  # noqa: F811
-    found = report(filled=proved() | {("told", LEFT, "given"): "yes 15:55 AB"}, wires=laid_down(larkfield))
-    assert next(one for one in found.lines if one.device == LEFT).state == "good"
+@pytest.mark.parametrize("decision", [None, OWNER])
+def test_a_door_that_fails_or_is_not_measured_is_not_proved_though_all_is_laid_down(report, larkfield, decision):  # noqa: F811
+    """Larkfield's own design fails at doors: nothing is left in AUTOMATIC on a yes, and nobody passes by writing nothing."""
+    given = {("told", LEFT, "given"): "yes 15:55 AB", ("told", DECIDED, "given"): decision or "nothing"}
+    found = report(filled=proved() | given, wires=laid_down(larkfield))
+    doors = [one for one in found.lines if one.part == "Doors" and one.state == "wrong"]
+    left, decided = (next(one for one in found.lines if one.device == name) for name in (LEFT, DECIDED))
+    assert doors
+    assert {left.state, decided.state} == ({"attention"} if decision else {"wrong"})
+    assert f"not proved: {doors[0].device} and" in left.words
+
+
+def test_all_measured_inside_its_limits_and_nothing_to_decide_is_a_pass_and_one_that_is_not_is_none(report, larkfield):  # noqa: F811
+    found = SimpleNamespace(
+        filled=SimpleNamespace(value=lambda form, key, column: proved().get((form, key, column))),
+        procedure=SimpleNamespace(steps=(), first=""),
+    )
+    good = ReportLine("Doors", "stair door 1", state="good")
+
+    def state(*lines):
+        return {one.device: one.state for one in given_back_lines(found, lines)}[LEFT]
+
+    assert state(good) == state(good, replace(good, state="attention")) == "good"
+    for bad in (replace(good, state="wrong"), replace(good, state="open"), replace(good, state="attention", left=True)):
+        assert state(good, bad) == "wrong"
 
 
 @pytest.mark.parametrize("page", ["18_building_as_found", "19_trend_files"])

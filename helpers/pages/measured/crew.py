@@ -103,14 +103,11 @@ class StepsPanel:
     def _intro(self):
         sheet = self.procedure.rounds.sheet
         seen = [
-            f"▲ {ACCEPTANCE_CAUTION}",
+            f"▲ {ACCEPTANCE_CAUTION} {self.procedure.ceiling_said()}",
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
-            goes_out_said(sheet),
-            *self.procedure.limits_said(),
-            self.procedure.crew_lines()[-1],
         ]
-        return seen, list(self.procedure.crew_lines())
+        return seen, [goes_out_said(sheet), *self.procedure.crew_lines()]
 
     def _prepare(self, values):
         """The steps for the weather typed in, once all its temperatures are there; what cannot be is told, and the figures before stay."""
@@ -152,14 +149,22 @@ class StepsPanel:
         left_said = last.left_said if last is not None else "Nothing begun."
         state = "wrong" if "wrong" in states else "open" if left or {"open", ""} & set(states) else "good"
         done = len(states) - states.count("")
-        filled = f"{len(BEFORE + CLOSING) - len(left)} of {len(BEFORE + CLOSING)}"
-        tiles = (("Steps done", f"{done} of {len(states)}", ""), ("Lines told and given back", filled, ""),
+        barred = len(states) - len(self.procedure.run)
+        known = [*self.procedure.rounds.sheet.expected_states.values()]
+        tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
+                 (f"Doors the design lets {word_of('wrong')}", f"{known.count('wrong')} of {len(known)}", "worked out, not measured"),
                  ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
-        words = f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} lines to fill in. {left_said}"
-        return Verdict(state, words, f"{done} of {len(states)} steps done", tiles, do=self._do(states))
+        words = (
+            f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(BEFORE + CLOSING)} lines "
+            f"told and given back to fill in. {left_said}"
+        )
+        head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states)} steps to do, {barred} {NOT_RUN}"
+        return Verdict(state, words, head if done or barred else f"Nothing measured yet: {len(states)} steps to do", tiles,
+                       do=self._do(states))  # fmt: skip
 
     def _do(self, states):
-        """The first step that is not done, by its number and title; a deficiency comes before it, and before all a design that fails."""
+        """The first step that is not done, by its number and title; a deficiency comes before it. Of a day not begun with a design that is
+        expected to fail: who is told of that, since the day is done all the same."""
         if "wrong" in states:
             return f"Do: write step {states.index('wrong') + 1} under deficiencies, mend it, test it again"
         following = next(
@@ -167,8 +172,8 @@ class StepsPanel:
         )
         known = [*self.procedure.rounds.sheet.expected_states.values()]
         if following is not None and not any(states) and "wrong" in known:
-            out = f"{known.count('wrong')} of {len(known)} doors {word_of('wrong')} as expected"
-            return f"Do: correct the design first, {out}; then step {following.number}"
+            out = f"{known.count('wrong')} of {len(known)} doors will {word_of('wrong')}"
+            return f"Do: tell the designer before the day: {out} by the design; then step {following.number}"
         return "" if following is None else f"Do: step {following.label}"
 
 

@@ -5,6 +5,8 @@ The order is common practice, no source: what can run the fan by a false signal 
 left. Limits: words for a crew; the local code, the approved design and the authority having jurisdiction decide.
 """
 
+from helpers.studies.status import word_of
+
 FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
 BEFORE = (
@@ -54,6 +56,7 @@ UNLESS = (
     "jurisdiction decide in writing how the fan is left, with the temporary measures until it is proved"
 )
 
+NOT_PROVED = f"A door that is {word_of('wrong')}, or is not measured, is not proved either"  # the safe side: ours
 LAST = "The fan is left in AUTOMATIC last of all, and not while anything is unproved, but by a written decision"
 
 

@@ -2,8 +2,8 @@
 filled; who recorded it; which gauges read it, and until when each was calibrated.
 
 A line that asks for a yes passes on a yes alone: no is not done, and what says neither is shown for somebody to ask. A stair of which
-something is not laid down is not left in AUTOMATIC on a yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in
-MANUAL, is CHECK.
+something is not laid down, or a door or a figure of the plant is past its limit or not measured to the end, is not left in AUTOMATIC on a
+yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in MANUAL, is CHECK.
 """
 
 import re
@@ -17,7 +17,7 @@ from helpers.studies.commissioning.steps.frame import NONE_LAID, PAIRS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed
-from helpers.studies.status import worst_of
+from helpers.studies.status import word_of, worst_of
 
 YES = ("yes", "y", "ok", "done")
 NO = ("no", "not", "n", "none", "never", "nobody")
@@ -91,9 +91,20 @@ def _unproved(found):
             yield f"step {step.number}"
 
 
-def given_back_lines(found):
-    """A `ReportLine` of every line that was to be filled in, as it was filled in."""
-    unproved = tuple(_unproved(found))
+def _not_proved(lines):
+    """Lines of a report that a stair is not proved by, in words: past a limit, or not measured to the end."""
+    for names, what in (
+        ([line.device for line in lines if line.state == "wrong"], word_of("wrong")),
+        ([line.device for line in lines if line.state != "wrong" and (line.state == "open" or line.left)], "not measured to the end"),
+    ):
+        if names:
+            yield f"{names[0]}{f' and {len(names) - 1} more' if len(names) > 1 else ''} ({what})"
+
+
+def given_back_lines(found, measured=()):
+    """A `ReportLine` of every line that was to be filled in, as it was filled in; measured: lines of doors, rounds, air and plant, none of
+    which is proved while it is FAIL or not measured: the fan is not left in AUTOMATIC on it without a written decision."""
+    unproved = (*_unproved(found), *_not_proved(measured))
     decision = found.filled.value("told", DECIDED, "given")
     decided = decision is not None and proof_said(DECIDED, decision, unproved)[0] == "attention"
     for line in (*BEFORE, *CLOSING):

@@ -65,7 +65,8 @@ def weather_line(found):
     said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
     state = "wrong" if far else "open" if left or unknown else "good"
-    return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left))
+    return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left),
+                      past=far[0] if far else "")  # fmt: skip
 
 
 def round_lines(found):
@@ -74,7 +75,7 @@ def round_lines(found):
     rows = {(row.use, row.level): row for row in rounds.sheet.rows}
     for place in rounds.read:
         asked = [one for one in rounds.rounds if not one.stands_open(*place)]
-        told, said, states, left = [], [], [], []
+        told, said, states, left, past = [], [], [], [], []
         for one in asked:
             value = found.filled.value("pressures", place, one.label)
             if value is None:
@@ -84,13 +85,15 @@ def round_lines(found):
             told.append(f"{with_unit(value, 'pressure', (1, 3))} ({one.label})")
             state, words = _judged(rounds, one, place, rows.get(place), value, _tried(found, place, rows.get(place)))
             slip, told_of_it = slip_in_a_round(rounds, found.filled, one, place)
+            past += [f"{one.label}: {of}" for key, of in ((slip, told_of_it), (state, words)) if key == "wrong"]
             state, words = worst_of((state, slip)), "; ".join(filter(None, (told_of_it, words)))
             states, said = [*states, state], [*said, *([f"{one.label}: {words}"] if words else [])]
             by_round.setdefault(one.label, []).append(state)
         said += [f"still to read: {listed(left)}"] if left else []
         state = worst_of([*states, *(["open"] * bool(left))])
         lines.append(ReportLine("Rounds", f"{place_said(rounds, *place)}, in the rounds", measured="; ".join(told), state=state,
-                                limit=_limit(rounds, place, rows.get(place)), words="; ".join(said), left=bool(left)))  # fmt: skip
+                                limit=_limit(rounds, place, rows.get(place)), words="; ".join(said), left=bool(left),
+                                past=past[0] if past else ""))  # fmt: skip
     fan, states = _fan(found)
     for label, state in states.items():
         by_round.setdefault(label, []).append(state)
@@ -241,7 +244,7 @@ def current_judged(text, plate):
 
 def _fan(found):
     """(the line of the fan's speeds and flows, {label of a round: status})."""
-    rounds, told, said, states = found.procedure.rounds, [], [], {}
+    rounds, told, said, states, past = found.procedure.rounds, [], [], {}, []
     low_hz, high_hz = rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)
     for one in rounds.rounds:
         if one.mode == OFF:
@@ -269,6 +272,7 @@ def _fan(found):
         if speed is not None and (speed > high_hz + PRINTED_HZ or speed < low_hz - PRINTED_HZ):
             ends = " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
             words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")
+        past += [f"{one.label}: {of}" for of in (*words, *([told_of_it] if bears == "wrong" else []))]
         own = "wrong" if words else "attention" if doubts else "open" if lack else "good"
         states[one.label] = worst_of((own, bears))
         words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else [])]
@@ -278,7 +282,7 @@ def _fan(found):
     said += [NO_PLATE] if no_plate and any("motor current" in one for one in told) else []
     limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
     line = ReportLine("Rounds", IN_ROUNDS, measured="; ".join(told), limit=limit, state=worst_of(states.values()),
-                      words="; ".join(said), left="still to read" in "".join(said))  # fmt: skip
+                      words="; ".join(said), left="still to read" in "".join(said), past=past[0] if past else "")  # fmt: skip
     return line, states
 
 

@@ -2,14 +2,15 @@
 
 from dataclasses import dataclass
 
-from helpers.studies.report import passed
+from helpers.studies.report import listed, passed
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
 # Parts of a report in the order in which what is FAIL in them is named: doors first, papers last.
 ORDER = ("Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", "Force against gauge", "Devices", "Steps")
+NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline; lines not measured yet that are named of each part
 MEND = "Do: list each as a deficiency, mend it, and test it again"
-NEAR = "just under the limit"  # in what is said of a force
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
 HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
 LOOK = {HEAVY: "closer, leaf, set point", AJAR: "closer, set point", SHORT: "leaks, ways for the air, fan"}
@@ -17,16 +18,19 @@ LOOK = {HEAVY: "closer, leaf, set point", AJAR: "closer, set point", SHORT: "lea
 
 @dataclass(frozen=True)
 class Excess:
-    """By how much a door is past a limit. kind: of LOOK; share: of the limit; words: by how much, past which limit."""
+    """By how much a door is past a limit. kind: of LOOK; share: of the limit; words: by how much, past which limit; figure: what was
+    measured, as a judgement writes it."""
 
     kind: str
     share: float
     words: str
+    figure: str = ""
 
     @classmethod
     def of(cls, kind, value, limit, dimension):
         """The `Excess` of a value (SI) beyond a limit."""
-        return cls(kind, abs(value - limit) / max(abs(limit), 1e-9), passed(value, limit, dimension))
+        return cls(kind, abs(value - limit) / max(abs(limit), 1e-9), passed(value, limit, dimension),
+                   with_unit(value, dimension, {"pressure": (1, 3), "force": 1}[dimension]))  # fmt: skip
 
     @property
     def rank(self):
@@ -37,7 +41,8 @@ class Excess:
 @dataclass(frozen=True)
 class ReportLine:
     """One line: part of the report it stands in; state: key of the status, "" where nothing is judged; left: whether something is still to
-    be measured, whatever else is said; excess: `Excess` of a door, the worst, None for none; the rest as COLUMNS."""
+    be measured, whatever else is said; excess: `Excess` of a door, the worst, None for none; past: of what is said the first that is past a
+    limit, figure and limit, "" where that is all that is said; the rest as COLUMNS."""
 
     part: str
     device: str
@@ -52,6 +57,7 @@ class ReportLine:
     retest: str = ""
     left: bool = False
     excess: Excess | None = None
+    past: str = ""
 
     @property
     def cells(self):
@@ -62,8 +68,7 @@ class ReportLine:
     def wrong_said(self):
         """A line that is FAIL, with the first of what is said of it that is past a limit."""
         named, clauses = " ".join(filter(None, (self.device, self.tag))), self.words.split("; ")
-        past = next((clause for clause in clauses if NEAR not in clause), clauses[0])  # what is near a limit is no FAIL, and stands before
-        return ": ".join(filter(None, (named, past)))
+        return ": ".join(filter(None, (named, self.past or clauses[0])))
 
 
 def wrong_first(lines):
@@ -78,17 +83,34 @@ def wrong_first(lines):
 
 
 def worst_line(wrong):
-    """The first line that is FAIL and how many more there are, and what to do, in sentences; "" for none."""
-    if not wrong:
-        return ""
-    more = f"; {len(wrong) - 1} more lines are {word_of('wrong')}" if len(wrong) > 1 else ""
-    return f" First: {wrong[0].wrong_said}{more}. {to_do(wrong)}."
+    """The first line that is FAIL, and what to do, in sentences; "" for none."""
+    return f" First: {wrong[0].wrong_said}. {to_do(wrong)}." if wrong else ""
+
+
+def wrong_said(wrong):
+    """The first NAMED lines that are FAIL, each with figure and limit, and how many more there are."""
+    yield from (line.wrong_said for line in wrong[:NAMED])
+    more = len(wrong) - NAMED
+    if more > 0:
+        yield f"{more} more line{' is' if more == 1 else 's are'} {word_of('wrong')}, in the tables"
+
+
+def open_said(parts):
+    """What is not measured or not filled in yet, a line for each part of a report; parts: {part: its lines}."""
+    for part, lines in parts.items():
+        names = [line.device.partition(",")[0] for line in lines if line.state == "open"]
+        besides = sum(line.left and line.state != "open" for line in lines)
+        rest = [f"{len(names) - FIRST} more"] if len(names) > FIRST else []
+        told = [f"{len(names)} {word_of('open')}: {listed([*names[:FIRST], *rest])}"] if names else []
+        told += [f"{besides} judged already {'lacks' if besides == 1 else 'lack'} a figure besides"] if besides else []
+        if told:
+            yield f"{part}: {'; '.join(told)}"
 
 
 def head_said(state, wrong, judged):
-    """The verdict of a day in a few words: the worst door and by how much."""
+    """The verdict of a day in a few words: the worst door and by how much, and how many lines are FAIL, it among them."""
     if wrong and wrong[0].excess:
-        more = f"; {len(wrong) - 1} more {word_of('wrong')}" if len(wrong) > 1 else ""
+        more = f"; {len(wrong)} {word_of('wrong')} in all" if len(wrong) > 1 else ""
         return f"{wrong[0].device[0].upper()}{wrong[0].device[1:]}: {wrong[0].excess.words}{more}"
     if wrong:
         return f"{len(wrong)} of {judged} lines {word_of('wrong')}; first {wrong[0].device.partition(',')[0]}"

@@ -59,10 +59,16 @@ class Procedure:
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
         day = f"The day: {steps}, {_hours(self.minutes)}, {total} people. Times are common practice, no source."
         few = (
-            f"The acceptance sheet alone names {max(self.rounds.sheet.crew)} people for its two rounds: here two pairs, door holders, "
-            f"{PANEL} and {ELECTRICIAN} are needed besides, for the other steps."
+            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too; the acceptance sheet by itself, its two rounds and no other step, "
+            "does with fewer."
         )
         return (*lines, few, *self.limits_said(), day, *([long] if self.minutes > SHIFT_MIN else []))
+
+    def ceiling_said(self):
+        """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
+        barred = len(self.steps) - len(self.run)
+        rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN}, each says why" if barred else ""
+        return f"Ceiling of the day: {self.rounds.ceiling.said.partition(', which')[0]}{rest}."
 
     def limits_said(self):
         """The day's ceiling of speed, and which steps are NOT RUN, a sentence each."""

@@ -26,7 +26,19 @@ from helpers.studies.commissioning.crew.given_back import (
 )
 from helpers.studies.commissioning.crew.in_rounds import round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.lines import AJAR, HEAVY, SHORT, Excess, ReportLine, head_said, to_do, worst_line, wrong_first
+from helpers.studies.commissioning.crew.lines import (
+    AJAR,
+    HEAVY,
+    SHORT,
+    Excess,
+    ReportLine,
+    head_said,
+    open_said,
+    to_do,
+    worst_line,
+    wrong_first,
+    wrong_said,
+)  # fmt: skip
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_said
@@ -40,15 +52,15 @@ from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
-NAMED = 6  # lines that are FAIL, named one by one under the headline
 AIR = "Air through open doors"
 ALONE = "by one of several people's readings"  # not by their mean
 
 
 @dataclass(frozen=True)
 class DayReport:
-    """All lines of a day. verdict: (key of the status, sentence); head: the same in a few words; listed: what it is made of, a line each,
-    the first that are past a limit before the rest; do: what to do, "" for nothing."""
+    """All lines of a day. verdict: (key of the status, sentence); head: the same in a few words; listed: the first that are past a limit, a
+    line each with figure and limit, and how many more there are; unmeasured: what is not measured or not filled in yet, a line for each
+    part; rest: what could not be used or is to be settled first; do: what to do, "" for nothing."""
 
     title: str
     lines: tuple
@@ -56,11 +68,13 @@ class DayReport:
     said: tuple
     head: str
     listed: tuple
+    unmeasured: tuple
+    rest: tuple
     do: str
 
     def parts(self):
         """{part: its lines} in order."""
-        return {part: [line for line in self.lines if line.part == part] for part in dict.fromkeys(line.part for line in self.lines)}
+        return _parts(self.lines)
 
     def count(self, state):
         """How many lines have a status."""
@@ -85,22 +99,22 @@ def day_report(found):
         rest = " Something is still to be measured beside what is judged."
     wrong, judged = wrong_first(lines), len([one for one in states if one])
     verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{worst_line(wrong)}{rest}{first}"
-    more = len(wrong) - NAMED
-    told = [
-        *(line.wrong_said for line in wrong[:NAMED]),
-        f"{more} lines more are {word_of('wrong')}, in the tables" if more > 0 else "",
-        rest,
-        first,
-    ]
     return DayReport(f"{site.title}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))),
-                     head_said(state, wrong, judged), tuple(filter(None, map(str.strip, told))), to_do(wrong))  # fmt: skip
+                     head_said(state, wrong, judged), tuple(wrong_said(wrong)), tuple(open_said(_parts(lines))),
+                     tuple(filter(None, map(str.strip, (rest, first)))), to_do(wrong))  # fmt: skip
+
+
+def _parts(lines):
+    """{part: its lines} in order."""
+    return {part: [line for line in lines if line.part == part] for part in dict.fromkeys(line.part for line in lines)}
 
 
 def _lines(found):
     """All lines of a day, in order."""
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
-    (read, by_round), told, recorded = round_lines(found), [*given_back_lines(found)], [*recorded_lines(found)]
+    (read, by_round), recorded, gauged = round_lines(found), [*recorded_lines(found)], [*_gauges(found), *_speeds(found)]
+    told = [*given_back_lines(found, (*doors, *read, *clock, *(line for line in gauged if line.part == AIR)))]
     late = out_of_date(found)
     weather, (doors, read, clock) = doubted(weather, late), ([doubted(one, late) for one in some] for some in (doors, read, clock))
     if late_pressure := any(READ_PRESSURE in name for name in late):
@@ -109,7 +123,7 @@ def _lines(found):
     gauges = _worst(line for line in recorded if line.device in GAUGES)
     known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst(doors)}
     known |= {AGAIN: worst_of([_again(found), *(["attention"] * late_pressure)])}
-    gauged = [doubted(line, late) for line in (*_gauges(found), *_speeds(found))]
+    gauged = [doubted(line, late) for line in gauged]
     lines = [
         weather,
         *devices,
@@ -131,7 +145,8 @@ def _graver(line, other):
     more = "; ".join(clause for clause in other.words.split("; ") if clause not in known)
     if not more or other.state != state or (state == line.state and state != "wrong"):
         return line
-    return replace(line, state=state, excess=line.excess or other.excess, words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))
+    return replace(line, state=state, excess=line.excess or other.excess, past=line.past or other.past,
+                   words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))  # fmt: skip
 
 
 def unused_said(count):
@@ -144,11 +159,11 @@ def _devices(found):
         tag, plate, measured, seen = (found.filled.value("devices", key, column) for column in ("tag", "plate", "measured", "seen"))
         left = [name for name, value in (("tag", tag), ("nameplate", plate), ("seen", seen)) if value is None]
         state = "wrong" if seen == SEEN[1] else "open" if left else "good"
-        told = "found otherwise than designed" if state == "wrong" else ""
+        past = told = "found otherwise than designed" if state == "wrong" else ""
         strange = next(filter(None, (strange_on_plate(text or "", design) for text in (plate, measured))), "")
         state = worst_of([state, "attention"]) if strange else state
         told = "; ".join(filter(None, (told, strange, f"still to fill in: {', '.join(left)}" if left else "")))
-        yield ReportLine("Devices", words, tag or "", plate or "", design, measured or "", "as designed", state, told)
+        yield ReportLine("Devices", words, tag or "", plate or "", design, measured or "", "as designed", state, told, past=past)
 
 
 def _measured(found, key, row):
@@ -175,20 +190,24 @@ def _doors(found):
         state, told = sheet.judge(row.key, measured)
         slips = next((leaf.slips for leaf in found.leaves if leaf.key == key), ())
         more = [*(("attention", said) for said in slips), *_fan_off(found, key, row)]
+        excess = _excess(sheet, row, measured, _off(found, key, row))
+        past = [said for one, said in (*judged(sheet, row, measured), *more) if one == "wrong"]
+        past = next((said for said in past if excess and excess.figure in said), past[0] if past else "")
         state = worst_of([state or "open", *(one for one, _ in more)])
         told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
         yield ReportLine("Doors", words, "", "", f"{row.door}; expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
                          _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured),
-                         excess=_excess(sheet, row, measured))  # fmt: skip
+                         excess=excess, past=past)  # fmt: skip
 
 
-def _excess(sheet, row, measured):
-    """The worst `Excess` of a door, None where no figure is past its end."""
+def _excess(sheet, row, measured, off):
+    """The worst `Excess` of a door, None where no figure is past its end; off: (step, force with the fan off, its limit), of `_off`."""
     least, most = (end if isinstance(end, int | float) else None for end in sheet.ends(row))
     short = row.window.open_least_pa if sheet.designed else None
     found = [(HEAVY, measured.shut_pa, most, 1), (AJAR, measured.shut_pa, row.shuts_to_pa if most is None else None, 1),
              (SHORT, measured.shut_pa, least, -1), (SHORT, measured.open_pa, short, -1)]  # fmt: skip
     found += [(HEAVY, getattr(measured, force.field), force.limit_n, 1) for force in row.forces]
+    found += [(HEAVY, value, limit, 1) for _, value, limit in off]
     past = [Excess.of(kind, value, limit, "pressure" if at < 4 else "force") for at, (kind, value, limit, way) in enumerate(found)
             if None not in (value, limit) and status_of(way * value, way * limit) == "wrong"]  # fmt: skip
     return min(past, key=lambda one: one.rank, default=None)
@@ -219,15 +238,19 @@ def _gauges(found):
 
 def _fan_off(found, key, row):
     """What the closer alone asks for at latch and full width, against the same limits."""
-    for force in row.forces:
-        step = force.criterion.step
-        value = found.filled.value("doors", key, f"off {step}")
-        if force.field in ("motion_n", "force_n") or value is None or force.limit_n is None:
-            continue
-        state = status_of(value, force.limit_n, GAUGE_N)
+    for step, value, limit_n in _off(found, key, row):
+        state = status_of(value, limit_n, GAUGE_N)
         if state != "good":
-            shown, limit = (with_unit(one, "force", 1) for one in (value, force.limit_n))
-            yield state, f"fan off {shown} to {step}, limit {limit}"
+            shown, limit = (with_unit(one, "force", 1) for one in (value, limit_n))
+            yield state, f"fan off {shown} to {step}, {'limit' if state == 'wrong' else 'just under the limit of'} {limit}"
+
+
+def _off(found, key, row):
+    """(step, force with the fan off [N], its limit [N]) at latch and full width of a leaf, where both are known."""
+    for force in row.forces:
+        value = found.filled.value("doors", key, f"off {force.criterion.step}")
+        if force.field not in ("motion_n", "force_n") and value is not None and force.limit_n is not None:
+            yield force.criterion.step, value, force.limit_n
 
 
 def _shown(row, measured):
@@ -331,7 +354,9 @@ def _steps(found, known):
         undone = barred or "not done" * (seen is None)
         words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", note,
                                         manual, "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
-        yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words)
+        past = "; ".join(filter(None, ("otherwise than it must be" * (seen == SEEN[1]), note if seen == SEEN[1] else "",
+                                       *(one for one in told if one.startswith(word_of("wrong"))))))  # fmt: skip
+        yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words, past=past)
 
 
 def _with_remarks(found, lines):

@@ -6,7 +6,7 @@ over smoke at the intake, with a reading lost, from MANUAL. It runs at the speed
 """
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
-from helpers.studies.commissioning.hand_back import BY_THE_LOOP, ISOLATED, RUN, UNLESS, WATCHED, order_said
+from helpers.studies.commissioning.hand_back import BY_THE_LOOP, ISOLATED, NOT_PROVED, RUN, UNLESS, WATCHED, order_said
 from helpers.studies.commissioning.steps.frame import (
     AS_DECIDED,
     BACK_MIN,
@@ -172,15 +172,16 @@ def back_steps(rounds, laid, first):
         yield DayStep(
             "give back", "Given back as decided in writing", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
             f"In this order: {order_said(tuple(line for line in RUN if line not in BY_THE_LOOP))}. The proof in AUTOMATIC is {NOT_RUN} "
-            f"while the record fails in {first}: its lines, {listed(BY_THE_LOOP)}, are answered no, {NOT_RUN}. {UNLESS}. Sheet Steps, in "
-            f"order: {'; '.join(RUN)}.", "a written decision of how the fan is left, signed", "every line filled in", stays,
+            f"while the record fails in {first}: its lines, {listed(BY_THE_LOOP)}, are answered no, {NOT_RUN}. {UNLESS}. "
+            f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
+            "a written decision of how the fan is left, signed", "every line filled in", stays,
             f"building, alarm service and fire service are told that the stair is not proved{unlaid}", AS_DECIDED, RUN, earlier=(RESTORED,),
         )  # fmt: skip
         return
     yield DayStep(
         "give back", RESTORED, (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
-        f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. Sheet "
-        f"Steps, in order: {'; '.join(RUN)}.",
+        f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. "
+        f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
         expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", stays, told,
         AUTOMATIC if laid else AS_DECIDED, RUN,
     )  # fmt: skip
