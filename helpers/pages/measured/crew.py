@@ -158,9 +158,9 @@ class StepsPanel:
             f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(BEFORE + CLOSING)} lines "
             f"told and given back to fill in. {left_said}"
         )
-        head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states)} steps to do, {barred} {NOT_RUN}"
-        return Verdict(state, words, head if done or barred else f"Nothing measured yet: {len(states)} steps to do", tiles,
-                       do=self._do(states))  # fmt: skip
+        rest = f", {barred} more {NOT_RUN}" if barred else ""
+        head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states) - barred} steps to do{rest}"
+        return Verdict(state, words, head, tiles, do=self._do(states))
 
     def _do(self, states):
         """The first step that is not done, by its number and title; a deficiency comes before it. Of a day not begun with a design that is
