@@ -25,7 +25,7 @@ from helpers.lessons import (
     LESSONS,
     page,  # noqa: F401
 )
-from helpers.pages import acceptance, design, injection, new_site, progress, review, sensitivity, start  # noqa: F401
+from helpers.pages import acceptance, concept, design, injection, new_site, progress, review, sensitivity, start  # noqa: F401
 from helpers.pages.measured import crew, fitted, trend_files, years  # noqa: F401
 from helpers.pages.record import papers, views  # noqa: F401
 from helpers.plots import markup  # noqa: F401

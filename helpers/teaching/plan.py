@@ -77,6 +77,7 @@ FURTHER_PAGES = (
     Planned(18, "building_as_found", "The building as its test day found it", 20),
     Planned(19, "trend_files", "Trend files", 20),
     Planned(30, "papers", "The papers of a job", 20),
+    Planned(31, "concept_study", "The concept study", 15),
 )
 START = Planned(0, "start_here", "Start here", 10)
 REFERENCES = (Planned(15, "how_right_is_it", "How right is it?", 15), Planned(16, "glossary", "Glossary", 0))

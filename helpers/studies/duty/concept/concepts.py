@@ -203,5 +203,5 @@ def _heated(site):
         f"a first look: {_room(found[share])}, without heat {_room(without)}; in the first minute no heater helps); not tried: cooling in "
         "summer"
     )
-    title = f"{TITLES['heated']}, {100 * share:.0f} % of the way to the rooms"
+    title = f"{TITLES['heated']}, {100 * share:.0f} % of the way"
     return _held("heated", look.heated(share), not_tried, (("heaters", 1),), title, share)
