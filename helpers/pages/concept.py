@@ -64,7 +64,7 @@ class ConceptPanel:
         UNITS.listen(self._units)
 
     def chosen(self):
-        """(`Judged` shown, `Judged` compared with it)."""
+        """(`JudgedConcept` shown, `JudgedConcept` compared with it)."""
         by_title = {written_out(one.concept.title, UNITS.system): one for one in self.study.judged}
         return by_title[self.shown.value], by_title[self.against.value]
 

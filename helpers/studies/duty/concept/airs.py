@@ -46,7 +46,7 @@ class Concept:
 
 
 @dataclass(frozen=True)
-class NotThere:
+class NotTried:
     """A concept that this site cannot be asked about: its key, its title and why, in a sentence."""
 
     key: str

@@ -9,7 +9,7 @@ import numpy as np
 from helpers import require
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import levels_text
-from helpers.studies.duty.concept.airs import Concept, FirstLook, NotThere, best
+from helpers.studies.duty.concept.airs import Concept, FirstLook, NotTried, best
 from helpers.studies.duty.relief_damper import FULL_AT, LEAK_SHARE, OPENS_AT
 from helpers.studies.report import fine, listed
 from helpers.units.said import with_unit
@@ -29,7 +29,7 @@ LOBBY = "inner door of a lobby for"  # a stair door's kind: the name of the door
 
 
 def concepts_of(site):
-    """All concepts of a site that supplies air: a tuple of `Concept` and `NotThere`.
+    """All concepts of a site that supplies air: a tuple of `Concept` and `NotTried`.
 
     Raises ValueError for a fan that takes air out: none of them is a way to hold a stair above its floors by drawing air from it.
     """
@@ -123,7 +123,7 @@ def _points(site):
     NO_BETTER_PA as much as any such layout tried."""
     places = supply_places([storey.level for storey in site.storeys])
     if len(places) < 2:
-        return (NotThere("points", TITLES["points"], "one storey has one place for a supply"),)
+        return (NotTried("points", TITLES["points"], "one storey has one place for a supply"),)
 
     def room(layout):
         return FirstLook(with_points(site, layout), opened=False).quick_room_pa()
@@ -183,7 +183,7 @@ def with_lobbies(site):
 def _lobbies(site):
     built = with_lobbies(site)
     if built is None:
-        return NotThere("lobbies", TITLES["lobbies"], "every stair door of this site has a lobby already: see the modulated supply")
+        return NotTried("lobbies", TITLES["lobbies"], "every stair door of this site has a lobby already: see the modulated supply")
     count = sum(storey.lobby for storey in built.storeys) - sum(storey.lobby for storey in site.storeys)
     not_tried = (
         "plain lobbies with a door like the stair's, a relief damper set at twice its pressure; not tried: a lobby with a supply, an "

@@ -30,7 +30,7 @@ TEST_HOURS = 26.0  # of a year in which a fan is run for tests: half an hour a w
 
 
 @dataclass(frozen=True)
-class Criterion:
+class ConceptCriterion:
     """One criterion of a concept: what it is, key of its status, the figure that decides and where, in words."""
 
     title: str
@@ -39,7 +39,7 @@ class Criterion:
 
 
 @dataclass(frozen=True)
-class Price:
+class PlantPrice:
     """What a concept takes in plant. flow_m3_s, pressure_pa (with the duct's loss), shaft_w: the most over all cases asked, each by itself
     (NaN where no fan holds one of them); heater_w: the most heat put into the supply; shut_m3_s, shut_w: flow and shaft power with all
     doors shut; mean_w: from the mains in the hours of a year, heat
@@ -60,14 +60,14 @@ class Price:
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedConcept:
     """A concept with its criteria and its price. cases: of `Case`; dp_pa [cases, storeys] across the stair doors, open [cases, storeys];
     window: (least, most) [storeys] with all doors shut; state, speed_hz [cases]; readings_pa [cases, transmitters]; room_pa [cases]: of the
-    worst shut door; worst: that door, in words; loads: of `Load`, what fails first."""
+    worst shut door; worst: that door, in words; loads: of `RisingLoad`, what fails first."""
 
     concept: Concept
     criteria: tuple
-    price: Price
+    price: PlantPrice
     cases: tuple
     dp_pa: np.ndarray
     open: np.ndarray
@@ -102,7 +102,7 @@ class Judged:
 
 
 def judge(concept, cases, hours):
-    """Judge a concept in some cases. cases: of `Case`, none as stated; hours: `Hours` of a year. Returns `Judged`.
+    """Judge a concept in some cases. cases: of `Case`, none as stated; hours: `Hours` of a year. Returns `JudgedConcept`.
 
     Limits: steady state; doors that move, failed readings and drawn leaks are not in it; the stair's air between first minute and an hour
     is taken to lie between. A relief damper is judged with its blade lifting late and early too.
@@ -130,7 +130,7 @@ def judge(concept, cases, hours):
         told.loop(concept, held, shut), told.failed(failed),
     )  # fmt: skip
     of_loads = np.minimum(*columns.rooms(columns.across(by_load.air), columns.standing_open(loads)))
-    return Judged(
+    return JudgedConcept(
         concept, criteria, _price(concept, tower, conditions, shut, in_hours, by_hour.air), cases, air.door_dp_pa,
         conditions.stair_door_open > 0, window.by_storey(tower.levels, "stair door"), held.state, air.speed_hz, tower.readings(air),
         room[np.arange(len(cases)), worst], tuple(names[door] for door in worst),
@@ -170,7 +170,7 @@ class _Told:
         """The least room [cases, doors] of the chosen cases, against none."""
         asked = np.flatnonzero(chosen)
         if not asked.size or not np.isfinite(room_pa[asked]).any():
-            return Criterion(title, "good" if asked.size else "", "nothing limits it" if asked.size else "no such case")
+            return ConceptCriterion(title, "good" if asked.size else "", "nothing limits it" if asked.size else "no such case")
         case, door = np.unravel_index(np.argmin(np.where(chosen[:, None], room_pa, np.inf)), room_pa.shape)
         least = float(room_pa[case, door])
         how = f"{fine(least)} inside" if inside(least) else f"{fine(-least)} out"
@@ -182,8 +182,8 @@ class _Told:
     def _unless_unsure(self, title, state, figure, chosen):
         lost = int((chosen & ~self.sure).sum())
         if not lost:
-            return Criterion(title, state, figure)
-        return Criterion(title, worst_of([state, "open"]), f"{figure}; {lost} cases without an answer")
+            return ConceptCriterion(title, state, figure)
+        return ConceptCriterion(title, worst_of([state, "open"]), f"{figure}; {lost} cases without an answer")
 
     def speed(self, tower, window, held):
         """The air through open stair doors, by the standard's own measure."""
@@ -191,7 +191,7 @@ class _Told:
         found = air_of_cases(tower, window.criteria, self.cases, held, opened)
         rows = [row for one in found for row in one.rows if row.use == "stair door"]
         if not rows:
-            return Criterion("Air through open doors", "", "no stair door stands open")
+            return ConceptCriterion("Air through open doors", "", "no stair door stands open")
         slow = min(rows, key=lambda row: row.velocity_m_s)
         speed = with_unit(slow.velocity_m_s, "speed") if slow.dp_pa >= 0 else f"{with_unit(abs(slow.velocity_m_s), 'speed')} inwards"
         state = worst_of(one.case_state(case.name) for one in found for case in self.cases)
@@ -201,20 +201,20 @@ class _Told:
     def failed(self, found):
         """With one part failed that the concept rests on: a door out is for somebody to decide, never a pass."""
         if found is None:
-            return Criterion("One part failed", "", "no part of its own")
+            return ConceptCriterion("One part failed", "", "no part of its own")
         what, room = found
         if np.isneginf(room):
-            return Criterion("One part failed", "open", f"{what}: no answer")
+            return ConceptCriterion("One part failed", "open", f"{what}: no answer")
         how = f"{fine(room)} inside" if inside(room) else f"{fine(-room)} out"
-        return Criterion("One part failed", status_of(room, SPARE_PA, 0.0, "least").replace("wrong", "attention"), f"{how}: {what}")
+        return ConceptCriterion("One part failed", status_of(room, SPARE_PA, 0.0, "least").replace("wrong", "attention"), f"{how}: {what}")
 
     def loop(self, concept, held, shut):
         """Whether the loop holds: with doors shut it has to; what it cannot hold with doors open is for the fan."""
         if concept.fixed:
-            return Criterion("Loop holds", "", "no loop")
+            return ConceptCriterion("Loop holds", "", "no loop")
         lost = held.state != STATES[0]
         if not lost.any():
-            return Criterion("Loop holds", "good", "held in every case")
+            return ConceptCriterion("Loop holds", "good", "held in every case")
         state, case = ("wrong", np.argmax(lost & shut)) if (lost & shut).any() else ("attention", np.argmax(lost))
         figure = f"{held.state[case]}: {self.cases[case].name}; {int(lost.sum())} of {lost.size} cases"
         return self._unless_unsure("Loop holds", state, figure, lost)
@@ -230,7 +230,7 @@ def _full_speed(tower, conditions, columns, told, shut):
 
 
 def _price(concept, tower, conditions, shut, by_hour, run):
-    """`Price`; by_hour: conditions in hours of a year, run: the air then."""
+    """`PlantPrice`; by_hour: conditions in hours of a year, run: the air then."""
     own = concept.site.fan
     density = inlet_density_ratio(tower, conditions)
     if concept.fixed:
@@ -245,7 +245,7 @@ def _price(concept, tower, conditions, shut, by_hour, run):
     mean = electric_power_w(tower, run, by_hour)
     mean = mean + concept.heated * heat_w(run.fan_flow_m3_s, inlet_density_ratio(tower, by_hour), by_hour)
     most = (float(np.max(one)) for one in (flow, pressure, shaft, heat))  # NaN where a case has none
-    return Price(*most, float(np.max(flow[shut])), float(np.max(shaft[shut])), float(mean.mean()), concept.parts)
+    return PlantPrice(*most, float(np.max(flow[shut])), float(np.max(shaft[shut])), float(mean.mean()), concept.parts)
 
 
 def heat_w(flow_m3_s, density_ratio, conditions):

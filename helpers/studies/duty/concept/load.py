@@ -25,7 +25,7 @@ LEAST_K = 1.0  # between floors and outdoors, below which no share of the way is
 
 
 @dataclass(frozen=True)
-class Load:
+class RisingLoad:
     """One load raised step by step. name: in words; steps: their figures in words, the first as designed; room_pa [steps]: of the
     worst shut door, the worse of both airs, minus infinity without an answer; worst [steps]: that door, and in which air."""
 
@@ -76,7 +76,7 @@ def loads_of(concept):
 
 
 def loads_read(read, room_pa, doors, converged):
-    """`Load`s from the room [rows, doors] of every shut door and the doors' names."""
+    """`RisingLoad`s from the room [rows, doors] of every shut door and the doors' names."""
     room, found = np.where(converged[:, None], room_pa, -np.inf), []
     for name, steps, rows in read:
         both = room[rows].reshape(2, len(steps), -1)
@@ -84,7 +84,7 @@ def loads_read(read, room_pa, doors, converged):
         air = least.argmin(axis=0)
         names = [doors[int(both[air[step], step].argmin())] for step in range(len(steps))]
         told = tuple(f"{door}, {(FIRST_MINUTE, AFTER_AN_HOUR)[air[step]]}" for step, door in enumerate(names))
-        found.append(Load(name, steps, least.min(axis=0), told))
+        found.append(RisingLoad(name, steps, least.min(axis=0), told))
     return tuple(found)
 
 

@@ -14,9 +14,9 @@ from helpers import require
 from helpers.model.air.conditions import nearest_station
 from helpers.model.files import texts
 from helpers.studies.cases import Same
-from helpers.studies.duty.concept.airs import NotThere, cases_asked
+from helpers.studies.duty.concept.airs import NotTried, cases_asked
 from helpers.studies.duty.concept.concepts import concepts_of
-from helpers.studies.duty.concept.judged import TEST_HOURS, Judged, judge
+from helpers.studies.duty.concept.judged import TEST_HOURS, JudgedConcept, judge
 from helpers.studies.duty.fan_needed import MOST_FAN_PA
 from helpers.studies.report import NETWORK, Finding, Table
 from helpers.studies.status import word_of
@@ -34,12 +34,12 @@ COLUMNS = ("Concept", "Past a limit", "Met", "Fan", "Fan shaft, doors shut", "He
 
 @dataclass(frozen=True)
 class ConceptStudy:
-    """Concepts of a site, ranked. judged: of `Judged`, the first ranks first; not_there: of `NotThere`; weather_file: whose hours the
-    energy is of; asked: how many cases each was judged in."""
+    """Concepts of a site, ranked. judged: of `JudgedConcept`, the first ranks first; not_there: of `NotTried`; weather_file: whose hours
+    the energy is of; asked: how many cases each was judged in."""
 
     site_name: str
-    judged: tuple[Judged, ...]
-    not_there: tuple[NotThere, ...]
+    judged: tuple[JudgedConcept, ...]
+    not_there: tuple[NotTried, ...]
     weather_file: str
     asked: int
 
@@ -120,14 +120,14 @@ class ConceptStudy:
 
 
 def amounts(price, hours=TEST_HOURS):
-    """How many of each of PRICED a `Price` is."""
+    """How many of each of PRICED a `PlantPrice` is."""
     parts = {_PARTS[name]: count for name, count in price.parts if name in _PARTS}
     own = {"fan kW": price.shaft_w / 1000, "heater kW": price.heater_w / 1000, "kWh": price.energy_kwh(hours)}
     return {name: own.get(name, parts.get(name, 0)) for name in PRICED}
 
 
 def fan_said(price):
-    """Flow, pressure and shaft power of a `Price`, in words."""
+    """Flow, pressure and shaft power of a `PlantPrice`, in words."""
     if not np.isfinite(price.shaft_w):
         return "none of any size holds every case"
     flow, pressure = with_unit(price.flow_m3_s, "flow"), with_unit(price.pressure_pa, "pressure")
@@ -153,5 +153,5 @@ def concept_study(site):
 def _study(same):
     site = same.given
     found, asked, hours = concepts_of(site), cases_asked(site), nearest_station(site)
-    judged = sorted((judge(one, asked, hours) for one in found if not isinstance(one, NotThere)), key=lambda one: one.rank)
-    return ConceptStudy(site.name, tuple(judged), tuple(one for one in found if isinstance(one, NotThere)), hours.name, len(asked))
+    judged = sorted((judge(one, asked, hours) for one in found if not isinstance(one, NotTried)), key=lambda one: one.rank)
+    return ConceptStudy(site.name, tuple(judged), tuple(one for one in found if isinstance(one, NotTried)), hours.name, len(asked))
