@@ -134,3 +134,26 @@ def pressure_at(height_m, reading_pa, reading_height_m, gradient_pa_m):
     """
     above = require.finite(height_m=height_m) - require.finite(reading_height_m=reading_height_m)
     return require.finite(reading_pa=reading_pa) + require.finite(gradient_pa_m=gradient_pa_m) * above
+
+
+def release_area(speed_m_s, stair_pa, width_m, height_m, free_area_m2, discharge_coefficient, density_kg_m3=STANDARD_DENSITY_KG_M3):
+    """Free area of an air release at which the air goes out through an open door of one floor at a wanted speed: by hand.
+
+    speed_m_s wanted, the mean over the leaf [m/s]; stair_pa: the stair over outdoors on that storey, with the door open [Pa]; width_m,
+    height_m of the leaf, free_area_m2 of the doorway [m2]; discharge_coefficient of the release [-]; density_kg_m3 [kg/m3]; broadcast.
+    Returns [m2]; infinite where the doorway alone takes all of the pressure or more. Equation: Q = v b h; 1 / (C A)^2 = 2 dp / (rho Q^2) -
+    1 / (C_d A_d)^2, doorway and release in series between stair and outdoors. Raises ValueError for values that are not positive, a
+    coefficient outside 0.1 to 1. Source: effective flow areas in series, ASHRAE HVAC Applications, fire and smoke chapter (memory).
+    Limits: the release is the floor's only way out, one air temperature, no wind on it; the stair's pressure is what the fan then leaves,
+    not what it leaves with the door shut.
+
+    >>> print(f"{release_area(0.75, 20.0, 0.91, 2.1, 1.911, 0.65):.2f} m2")
+    0.39 m2
+    """
+    flow = require.positive(speed_m_s=speed_m_s) * require.positive(width_m=width_m) * require.positive(height_m=height_m)
+    head = np.sqrt(2 * require.positive(stair_pa=stair_pa) / require.positive(density_kg_m3=density_kg_m3))
+    doorway = OPEN_DOOR_DISCHARGE_COEFFICIENT * require.positive(free_area_m2=free_area_m2)
+    left = (head / flow) ** 2 - doorway**-2
+    given = require.between(0.1, 1, discharge_coefficient=discharge_coefficient)
+    with np.errstate(divide="ignore"):
+        return np.where(left > 0, 1 / np.sqrt(np.maximum(left, 0.0)), np.inf)[()] / given

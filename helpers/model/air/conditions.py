@@ -51,7 +51,8 @@ class Conditions(Rows):
     two storeys' middles half is the one's and half the other's); wind_speed_m_s (at the weather station) and wind_from_deg
     [conditions]; stair_door_open, lobby_door_open, final_exit_open [conditions, N] as 0 or 1 (one leaf of each); leak_factor
     [conditions, N], by which the walls leak more or less than the site file says; gap_factor [conditions, N], the same for the gaps of the
-    storey's shut doors; kind_factor [conditions, KINDS], by which there is more or less of each of KINDS.
+    storey's shut doors; kind_factor [conditions, KINDS], by which there is more or less of each of KINDS; release_m2 [conditions, N], free
+    area of the air release that stands open on the storey, as in a fire there (what kind it is says the site).
     """
 
     outdoor_c: np.ndarray
@@ -67,6 +68,7 @@ class Conditions(Rows):
     leak_factor: np.ndarray
     gap_factor: np.ndarray
     kind_factor: np.ndarray
+    release_m2: np.ndarray
 
     def __post_init__(self):
         for name in ("outdoor_c", "stair_c", "floor_c", "lobby_c", "lift_c"):
@@ -79,6 +81,7 @@ class Conditions(Rows):
         self.leak_factor = require.at_least(0, leak_factor=self.leak_factor)
         self.gap_factor = require.positive(gap_factor=self.gap_factor)
         self.kind_factor = require.positive(kind_factor=self.kind_factor)
+        self.release_m2 = require.at_least(0, release_m2=self.release_m2)
 
     @classmethod
     def of(cls, site, weather="winter", open_doors=(), open_exits=(), **changes):
@@ -106,6 +109,7 @@ class Conditions(Rows):
             "leak_factor": np.ones(len(levels)),
             "gap_factor": np.ones(len(levels)),
             "kind_factor": np.ones(len(KINDS)),
+            "release_m2": np.zeros(len(levels)),
         }
         unknown = set(changes) - set(values)
         if unknown:
@@ -114,7 +118,7 @@ class Conditions(Rows):
 
     @classmethod
     def _filled(cls, values, storeys):
-        by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor", "gap_factor")
+        by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor", "gap_factor", "release_m2")
         width = dict.fromkeys(by_storey, storeys) | {"kind_factor": len(KINDS)}
         arrays = {name: require.finite(**{name: value}) for name, value in values.items()}
         if _by_condition_or_storey(arrays["stair_c"], storeys):

@@ -28,7 +28,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.formulas import air
+from helpers.formulas import air, leakage
 from helpers.model.air.laws import FanShare, Leak, ReliefBlade, rows_of
 from helpers.model.air.spaces import Network, OnStorey, Outside, Upward, quickest
 
@@ -240,7 +240,7 @@ class _Openings:
             self.exit_wind = np.where(np.isnan(at_exits), self.mean_wind, at_exits)
 
     def leaks(self):
-        return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief()]
+        return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._release()]
 
     def fans(self, ratio):
         # A supply fan breathes outdoor air, an exhaust fan the stair's.
@@ -305,6 +305,22 @@ class _Openings:
             closed, opened = tight, max(opened - closed, tight)
         law = ReliefBlade(closed, opened, relief.opens_pa, relief.full_pa, root)
         yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
+
+    def _release(self):
+        """Air release of the floors, where any stands open: the site's kind of it, or a plain opening where the site has none."""
+        area, given = self.conditions.release_m2.T, self.site.release
+        if not area.any():
+            return
+        free = area * (self.site.leakage.discharge_coefficient if given is None else given.coefficient(self.site.leakage))
+        if given is not None and given.kind == "extract":  # its outlet stands over the roof, in no wind; the warm duct draws
+            free = leakage.in_series([free, np.full(free.shape, given.duct_area_m2)], axis=0)
+            rise = (elevation_m(self.site.storeys) + self.tower.heights_m / 2)[-1] - elevation_m(self.site.storeys)
+            against = -air.GRAVITY_M_S2 * (self.density["outdoor"] - self.density["floor"]) * rise[:, None]
+        elif given is None or given.faces_deg is None:
+            against = self.winds.max(axis=0)  # nobody says where it looks to: the face that the wind is hardest on
+        else:
+            against = wind_on_faces(self.site, self.conditions, [given.faces_deg], self.density["outdoor"])[0]
+        yield from self._out("floor", leakage.flow_coefficient(free, 1.0, 1.0, 0.5), 0.5, against)
 
     def _between(self, a, b, leak, exponent):
         if leak.any():

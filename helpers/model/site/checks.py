@@ -10,6 +10,7 @@ from itertools import islice, pairwise
 
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.files import MOST_TOLD
+from helpers.model.site.release import release_is_whole
 
 SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
 MOST_ON_A_PLANT = {"transmitters": 40, "inputs": 40, "supplies": 60, "doors": 60, "zones": 200, "weather": 40}
@@ -367,6 +368,7 @@ STAIR_CHECKS = (
     standby_has_a_source,
     design_opens_doors_that_are_there,
     relief_gives_way_gradually,
+    release_is_whole,
     weather_is_there,
     names_are_single,
     counts_have_limits,

@@ -178,6 +178,8 @@ HeatSurface = Annotated[float | tuple[float, float, float], Spread("area", "90 m
 Film = Annotated[float | tuple[float, float, float], Spread("heat transfer", "6 W/(m2 K)", low=0.1, high=200)]
 Effusivity = Annotated[float | tuple[float, float, float], Spread("effusivity", "1850 J/(m2 K s^0.5)", low=10, high=50000)]
 PlatePower = Annotated[float, Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
+DuctLoss = Annotated[float, Quantity("pressure", "30 Pa", low=0, high=20000, open_low=True)]
+DuctFlow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)]
 CurveDensity = Annotated[float, Quantity("density", "1.2 kg/m3", low=0.3, high=3)]
 Delay = Annotated[float | tuple[float, float, float], Spread("time", "0.3 s", low=0, high=3600)]
 TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 m", low=0, high=500)]

@@ -11,6 +11,7 @@ from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_L
 from helpers.model.site import field_types as of
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
+from helpers.model.site.release import Release
 
 
 class Storey(of.SiteTable):
@@ -159,7 +160,7 @@ class Fan(of.SiteTable):
     lowest_speed_hz: of.Speed
     highest_speed_hz: of.Speed
     duct_loss_pa: of.Rise
-    duct_loss_flow_m3_s: Annotated[float, of.Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)]
+    duct_loss_flow_m3_s: of.DuctFlow
     efficiency: of.Efficiency
     motor_efficiency: of.Efficiency
     drive_efficiency: of.Efficiency
@@ -354,6 +355,7 @@ class Site(WholeSite):
     leakage: Leakage
     stair: Stair
     lift: Lift | None = None
+    release: Release | None = None
     supplies: Annotated[list[Supply], Field(min_length=1)]
     fan: Fan
     temperatures: Temperatures

@@ -1,0 +1,128 @@
+"""Air release of the fire floor: how fast the air goes out through open stair doors, and the free area that a wanted speed needs.
+
+The speed through the door hangs on the whole tower, fan and loop included, so the area is searched with the network itself: for every
+condition a grid of areas at once, then the least one that does is closed in between two of them. By hand it is one line for one floor
+(`formulas.doors.release_area`): doorway and release in series between stair and outdoors.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import require
+from helpers.formulas import air as air_formulas
+from helpers.formulas.doors import open_door_flow
+
+NONE_NEEDED, FOUND, NOT_REACHED, NO_AIR = STATES = ("none needed", "found", "not reached", "air not found")
+MOST_M2 = 10.0  # the largest free area tried on a floor: five stair doors wide open; ours
+_TRIED_M2 = np.concatenate([[0.0], np.geomspace(0.02, MOST_M2, 14)])
+STEP_M2 = 0.01  # an area is told to the next hundredth of a square metre up
+_NEAR = 5e-4  # of the wanted speed: how near the search comes before it rounds up
+_MOST_LOOKS = 40
+
+
+@dataclass
+class ReleaseNeeded:
+    """Free area of air release by condition, arrays [conditions]; speeds in m/s through the fire floor's open stair door.
+
+    area_m2: the least of the searched ones, rounded up, NaN where none does; speed_m_s with it (with the largest tried where none does),
+    without_m_s with no release at all; state: one of STATES; held: whether the loop holds with it (of a given fan speed: True).
+    """
+
+    area_m2: np.ndarray
+    speed_m_s: np.ndarray
+    without_m_s: np.ndarray
+    state: np.ndarray
+    held: np.ndarray
+
+
+def door_speeds(tower, air, conditions):
+    """Mean speed of the air over each storey's stair door were one leaf of it wide open [conditions, storeys], m/s, out of the stair.
+
+    air: `Air` of a `Tower` under `Conditions`, row by row; NaN where a storey has no stair door. Equations: the doorway as orifice,
+    v = Q / (W H) (formulas.doors), density the mean of both sides. Limits: a mean over the leaf; meant for doors that stand open in `air`.
+    """
+    doors = [tower.site.doors[one.stair_door] if one.stair_door and one.stair_door_count else None for one in tower.site.storeys]
+    width, height, free = (
+        np.array([getattr(door, name) if door else np.nan for door in doors]) for name in ("width_m", "height_m", "flow_area_m2")
+    )
+    stair = conditions.stair_c if conditions.stair_c.ndim == 2 else conditions.stair_c[:, None]
+    behind = np.where(tower.lobby, conditions.lobby_c[:, None], conditions.floor_c[:, None])
+    density = sum(air_formulas.density(one, tower.pressure_pa) for one in (stair, behind)) / 2
+    there = ~np.isnan(width)
+    width, height = (np.where(there, one, 1.0) for one in (width, height))
+    flow = open_door_flow(air.door_dp_pa, width, height, density) * free / (width * height)
+    return np.where(there, flow / (width * height), np.nan)
+
+
+def release_open(conditions, storeys, area_m2):
+    """The conditions with so much free area [conditions] open on one storey each (numbers from 0 at the bottom), and none elsewhere."""
+    rows = conditions.rows(slice(None))
+    rows.release_m2 = np.zeros(np.shape(conditions.release_m2))
+    rows.release_m2[np.arange(len(conditions)), storeys] = require.at_least(0, area_m2=area_m2)
+    return rows
+
+
+def free_area_needed(tower, conditions, storeys, speed_m_s, speed_hz=None):
+    """Free area of air release on one storey at which the air goes out through its open stair door at a wanted speed.
+
+    tower: `Tower`, whose site says what kind of release it is (a plain opening where it states none); conditions: with that door open;
+    storeys: number of the fire floor's storey, one or [conditions]; speed_m_s wanted, the same; speed_hz: of the fan, the same; None: the
+    loop holds its set point as it is. Returns `ReleaseNeeded`. Raises ValueError for a storey whose door is missing or shut.
+    Equation: v(A) = v wanted, on the whole network: a grid of areas for all conditions at once, then regula falsi (the Illinois rule)
+    between the last that is too small and the first that does. Limits: areas from 0.02 to 10 m2; steady air; the least area of the grid's
+    own pace, so that a speed that falls again between two areas of it is not seen.
+    """
+    count = len(conditions)
+    storeys, target = np.broadcast_to(storeys, count).astype(int), np.broadcast_to(require.positive(speed_m_s=speed_m_s), count)
+    each, hz = np.arange(count), None if speed_hz is None else np.broadcast_to(np.asarray(speed_hz, float), count)
+    there = [bool(tower.site.storeys[storey].stair_door and tower.site.storeys[storey].stair_door_count) for storey in storeys]
+    if not (np.array(there) & (conditions.stair_door_open[each, storeys] > 0)).all():
+        raise ValueError("storeys must name storeys whose stair door stands open in the conditions")
+
+    def look(areas, rows):
+        """(speed, whether the loop holds) with some areas in some rows of the conditions."""
+        tried = release_open(conditions.rows(rows), storeys[rows], areas)
+        held = None if hz is not None else tower.hold(tried)
+        air = tower.solve(tried, hz[rows]) if held is None else held.air
+        speed = door_speeds(tower, air, tried)[np.arange(len(rows)), storeys[rows]]
+        return np.where(air.converged, speed, np.nan), np.ones(len(rows), bool) if held is None else held.held
+
+    tries = len(_TRIED_M2)
+    speed, held = (part.reshape(count, tries) for part in look(np.tile(_TRIED_M2, count), np.repeat(each, tries)))
+    enough = speed >= target[:, None]
+    first = np.where(enough.any(axis=1), enough.argmax(axis=1), -1)
+    area, reached, holds = np.full(count, np.nan), speed[:, -1].copy(), held[:, -1].copy()
+    state = np.where(np.isnan(speed).any(axis=1), NO_AIR, NOT_REACHED).astype("<U20")
+    none = first == 0
+    area[none], reached[none], holds[none], state[none] = 0.0, speed[none, 0], held[none, 0], NONE_NEEDED
+    rows = np.flatnonzero(first > 0)
+    if rows.size:
+        ends = _TRIED_M2[first[rows] - 1], _TRIED_M2[first[rows]]
+        known = speed[rows, first[rows] - 1], speed[rows, first[rows]]
+        found = _closed_in(lambda areas: look(areas, rows)[0], ends, known, target[rows])
+        found = np.ceil(np.round(found / STEP_M2, 6)) * STEP_M2
+        reached[rows], holds[rows] = look(found, rows)
+        area[rows], state[rows] = found, np.where(reached[rows] >= target[rows] * (1 - _NEAR), FOUND, NO_AIR)
+    return ReleaseNeeded(area, reached, speed[:, 0], state, holds)
+
+
+def _closed_in(look, ends, known, target):
+    """Areas whose speed has just reached the target, between ends of which the upper does; the upper end of what is left."""
+    (low, high), (below, above), stayed = ends, (known[0] - target, known[1] - target), np.zeros(len(target))
+    below = np.where(np.isnan(below), -target, below)
+    weight_low, weight_high = below.copy(), above.copy()
+    for attempt in range(_MOST_LOOKS):
+        apart = (above > _NEAR * target) & (high - low > STEP_M2 / 100)
+        if not apart.any():
+            break
+        chord = (low * weight_high - high * weight_low) / (weight_high - weight_low)
+        point = (low + high) / 2 if attempt % 4 == 3 else np.clip(chord, low + 0.02 * (high - low), high - 0.02 * (high - low))
+        at = look(np.where(apart, point, high)) - target
+        at = np.where(np.isnan(at), -target, at)  # no air there: not enough
+        up, down = apart & (at >= 0), apart & (at < 0)
+        weight_low = np.where(down, at, np.where(up & (stayed > 0), weight_low / 2, weight_low))
+        weight_high = np.where(up, at, np.where(down & (stayed < 0), weight_high / 2, weight_high))
+        low, high, above = np.where(down, point, low), np.where(up, point, high), np.where(up, at, above)
+        stayed = np.where(up, 1, np.where(down, -1, stayed))
+    return high
