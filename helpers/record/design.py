@@ -8,9 +8,9 @@ from pathlib import Path
 
 from helpers import require
 from helpers.formulas.action import gain_for_new_span
-from helpers.model.air.conditions import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
+from helpers.model.air.conditions import HOURS_OF_A_YEAR, nearest_station
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import in_its_mode
+from helpers.model.site.criteria import criteria_of, in_its_mode, second_standard
 from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
 from helpers.record.board import board_of
@@ -20,6 +20,7 @@ from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
 from helpers.studies.cases import Case, usual_cases
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.doors.air_release import air_release
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.open import open_doors
 from helpers.studies.doors.stair_cooling import cooling_study
@@ -41,7 +42,7 @@ from helpers.studies.tuning.door_tests import door_trend
 from helpers.studies.tuning.results import TuningStudy
 from helpers.studies.tuning.study import tuning_study
 from helpers.units import SYSTEMS, parse, show
-from helpers.units.said import with_unit, written_out
+from helpers.units.said import written_out
 
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
@@ -71,7 +72,6 @@ FOUND_AT_SET_POINT = (  # sections whose figures hang on the file's set point an
 )  # fmt: skip
 SIGNED = ("choices", "settings", "provenance")  # sections that judge nothing of their own
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
-ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
 
 def _shown_as(key):
@@ -160,6 +160,12 @@ class Design:
     def open_doors(self):
         """Speed, flow and release path of every open door of the cases."""
         return open_doors(self.tower, self.window, self.cases, self.own.held)
+
+    @cached_property
+    def air_release(self):
+        """The open door of the fire floor with and without air release, and the free area that the speeds of all sets of criteria need."""
+        sets = self.window.criteria, criteria_of(second_standard(self.site)).of_class(self.site.airflow_class)
+        return air_release(self.tower, self.window, self.cases, sets)
 
     @_shown_as("failure")
     def fallback(self) -> FallbackStudy:
@@ -298,30 +304,16 @@ class Design:
         """A year of hourly weather, of the station whose cold comes nearest to the site's winter."""
         return nearest_station(self.site)
 
-    def station_said(self):
-        """Which station's weather it is, and why, in a sentence."""
-        cold, winter = (with_unit(value, "temperature") for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
-        return (
-            f"Weather: {self.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
-            f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
-        )
-
     @property
     def demand_case(self):
         """The first case with open doors, which stand for demand; the last one where there is none."""
         return next((case for case in self.cases if not case.shut), self.cases[-1])
 
-    @property
-    def demand_said(self):
-        """When air is taken to be asked for, in a sentence."""
-        asked = f"every day from {ASKED_FROM_H} to {ASKED_TO_H} h, with the doors of the case {self.demand_case.name}"
-        return f"Air is taken to be asked for {asked}: invented; state your own."
-
     @cached_property
     def low_demand(self):
         """The low-demand stop; in smoke control the refusal."""
         case = self.demand_case
-        demand = Demand.by_clock(HOURS_OF_A_YEAR, ASKED_FROM_H, ASKED_TO_H, case.open_doors, case.open_exits)
+        demand = Demand.by_clock(HOURS_OF_A_YEAR, time.ASKED_FROM_H, time.ASKED_TO_H, case.open_doors, case.open_exits)
         return low_demand_study(self.tower, self.hours, demand)
 
     @_shown_as("placement")

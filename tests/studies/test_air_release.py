@@ -8,10 +8,14 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.release import FOUND, NONE_NEEDED, NOT_REACHED, STEP_M2, door_speeds, free_area_needed, release_open
 from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import criteria_of
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site_text
-from helpers.studies.cases import Case, conditions_of
-from helpers.studies.doors.open import door_speed
+from helpers.studies.cases import Case, conditions_of, usual_cases
+from helpers.studies.doors.air_release import air_release
+from helpers.studies.doors.open import door_speed, open_doors
+from helpers.studies.doors.window import pressure_window
+from helpers.units.said import written_out
 
 VENT = {"kind": "vent", "area_m2": 0.5}
 LARKFIELD_KEYS = """
@@ -107,11 +111,13 @@ def test_the_speed_is_the_one_that_the_study_of_open_doors_tells(larkfield):
 
 def test_a_shut_release_is_no_opening_of_the_network(stair):
     site, plain = stair(release=VENT), stair()
-    shut, bare = (Tower(one).network(opened(one), [0.5]).openings for one in (site, plain))
+    shut, bare = (Tower(one).network(Conditions.of(one), [0.5]).openings for one in (site, plain))
     assert len(shut) == len(bare)
-    wide = release_open(opened(site), [2], [0.5])
+    wide = opened(site)  # with the door of its floor open it stands open, and is one opening more
+    assert wide.release_m2.sum() == 0.5
     assert len(Tower(site).network(wide, [0.5]).openings) == len(bare) + 1
-    assert Tower(site).solve(opened(site), 30.0).stair_pa == pytest.approx(Tower(plain).solve(opened(plain), 30.0).stair_pa, rel=1e-12)
+    airs = [Tower(one).solve(Conditions.of(one), 30.0).stair_pa for one in (site, plain)]
+    assert airs[0] == pytest.approx(airs[1], rel=1e-12)
 
 
 def test_what_goes_out_through_the_release_came_in_through_the_door(one_room):
@@ -183,3 +189,80 @@ def test_by_hand_a_doorway_that_takes_all_of_the_pressure_leaves_nothing_for_a_r
     assert series * np.sqrt(2 * 20.0 / 1.2) == pytest.approx(1.0 * 0.9 * 2.1)
     with pytest.raises(ValueError, match="stair_pa"):
         door_formulas.release_area(1.0, 0.0, 0.9, 2.1, 1.89, 0.6)
+
+
+EUROPE, US, OF_2022 = criteria_of("en12101_6_2005"), criteria_of("nfpa92"), criteria_of("en12101_13_2022")
+CASES = (Case("shut"), Case("open", open_doors=(2, 3)))
+
+
+def studied(site, *sets, cases=CASES):
+    return air_release(Tower(site), pressure_window(site), cases, sets)
+
+
+def test_every_storey_with_an_open_door_is_the_fire_floor_in_turn_and_both_speeds_of_europe_are_wanted(larkfield):
+    found = studied(larkfield, US, EUROPE, cases=usual_cases(larkfield))
+    assert [one.speed_m_s for one in found.wanted] == [0.75, 2.0]
+    assert {one.whose for one in found.wanted} == {"EN 12101-6"}
+    assert {row.level for row in found.rows} == {6, 7}
+    assert all(row.with_m_s is None for row in found.rows)
+    assert any("NFPA 92 asks for no speed" in one for one in found.told)
+    pair = next(row for row in found.rows if row.case == "winter, stair doors 6 and 7 open" and row.level == 6)
+    assert 0.15 < pair.without_m_s < 0.25
+    assert found.needed[0].area_m2[pair.place] < found.needed[1].area_m2[pair.place]
+    table = written_out(found.table())
+    assert "none stated here" in table.rows[0]
+    assert any(cell.startswith("not reached") for row in table.rows for cell in row)  # 2 m/s with the final exit open, after an hour
+    assert list(found.findings()) == []
+
+
+def test_the_area_that_is_told_gives_the_speed_that_it_is_told_for(stair):
+    site = stair(standard="en12101_6_2005")
+    found = studied(site, EUROPE, US)
+    row = found.rows[0]
+    built = site.with_changes(release=VENT | {"area_m2": float(found.needed[0].area_m2[0]), "levels": (2,)})
+    rows = open_doors(Tower(built), pressure_window(built), CASES, Tower(built).hold(conditions_of(built, CASES))).rows
+    fire, other = ({one.level: one for one in rows}[level] for level in (2, 3))
+    assert 0.75 <= fire.velocity_m_s < 0.8
+    assert row.without_m_s < 0.75
+    assert (fire.asked, other.asked) == (True, False)
+
+
+def test_a_speed_is_asked_of_the_fire_floors_door_and_of_no_other_that_stands_open(stair):
+    site = stair(standard="en12101_6_2005", airflow_class="C", release=VENT)
+    tower, window = Tower(site), pressure_window(site)
+    found = open_doors(tower, window, CASES, tower.hold(conditions_of(site, CASES)))
+    assert {row.level: found.state(row) for row in found.rows} == {2: "good", 3: ""}
+    without = site.with_changes(release={"kind": "none", "area_m2": None})
+    tower = Tower(without)
+    found = open_doors(tower, window, CASES, tower.hold(conditions_of(without, CASES)))
+    assert {row.level: found.state(row) for row in found.rows} == {2: "wrong", 3: "wrong"}
+
+
+def test_too_small_a_release_is_a_fail_where_a_speed_is_asked_and_only_looked_at_where_none_is(stair):
+    small = {"kind": "vent", "area_m2": 0.02}
+    for standard, sets, state in (("en12101_6_2005", (EUROPE, US), "wrong"), ("nfpa92", (US, EUROPE), "attention")):
+        found = studied(stair(standard=standard, release=small), *sets)
+        assert {found.state(row) for row in found.rows} == {state}
+        assert next(found.findings()).severity == state
+
+
+def test_with_blanks_no_release_passes(stair):
+    found = studied(stair(standard="en12101_13_2022", release={"kind": "vent", "area_m2": 3.0}), OF_2022, US)
+    assert {found.state(row) for row in found.rows} == {"open"}
+    assert any("blanks" in one for one in found.told)
+
+
+def test_an_open_release_puts_more_on_the_shut_door_of_its_floor_and_past_the_limit_is_no_pass(stair):
+    # A tight facade: the floor takes most of the stair's pressure until its release opens.
+    site = stair(release={"kind": "vent", "area_m2": 2.0}, leakage={"edition": "ashrae_1999", "exterior_wall": "tight"},
+                 doors={"stair": {"closer_force_n": 100.0}})  # fmt: skip
+    found = studied(site, US, EUROPE)
+    assert found.shut.dp_pa > found.shut.alone_pa
+    assert found.shut.level == found.shut.fire
+    assert found.shut.room_pa < 0
+    assert [one.severity for one in found.findings() if "shut stair door" in one.what] == ["wrong"]
+
+
+def test_a_site_without_open_doors_has_no_release_to_size(stair):
+    found = studied(stair(), US, EUROPE, cases=(Case("shut"),))
+    assert (found.rows, found.shut, list(found.findings())) == ((), None, [])

@@ -88,7 +88,8 @@ class Conditions(Rows):
         """Conditions of a site under one of its named weathers, with some levels' doors open.
 
         open_doors: levels whose stair door (and lobby door, where there is a lobby) stands open. open_exits: levels whose final exit
-        stands open. changes: any field of this class as a number or an array with the leading axis of conditions; they broadcast
+        stands open. The fire is taken to be on the lowest storey of open_doors that has air release: that one's stands open, no other.
+        changes: any field of this class as a number or an array with the leading axis of conditions; they broadcast
         together and set the number of rows (stair_c with two axes: by storey). Raises ValueError for an unknown weather, level or field.
         """
         state = site.weather[require.one_of(site.weather, weather=weather)]
@@ -109,7 +110,7 @@ class Conditions(Rows):
             "leak_factor": np.ones(len(levels)),
             "gap_factor": np.ones(len(levels)),
             "kind_factor": np.ones(len(KINDS)),
-            "release_m2": np.zeros(len(levels)),
+            "release_m2": _released(site, levels, open_doors),
         }
         unknown = set(changes) - set(values)
         if unknown:
@@ -144,6 +145,12 @@ def _one_after_the_other(arrays):
     if storeys:
         arrays = [array if array.ndim == 2 else np.broadcast_to(array[:, None], (len(array), storeys)) for array in arrays]
     return np.concatenate(arrays)
+
+
+def _released(site, levels, open_doors):
+    """Free area of the air release that stands open [storeys]: on the fire floor alone."""
+    there = [] if site.release is None else [level for level in sorted(open_doors) if site.release.on(level)]
+    return np.where(np.isin(levels, there[:1]), site.release.free_m2, 0.0) if there else np.zeros(len(levels))
 
 
 def _flags(levels, opened, name):

@@ -17,7 +17,7 @@ NONE_NEEDED, FOUND, NOT_REACHED, NO_AIR = STATES = ("none needed", "found", "not
 MOST_M2 = 10.0  # the largest free area tried on a floor: five stair doors wide open; ours
 _TRIED_M2 = np.concatenate([[0.0], np.geomspace(0.02, MOST_M2, 14)])
 STEP_M2 = 0.01  # an area is told to the next hundredth of a square metre up
-_NEAR = 5e-4  # of the wanted speed: how near the search comes before it rounds up
+_NEAR = 1e-3  # of the wanted speed: how near the search comes before it rounds up
 _MOST_LOOKS = 40
 
 
@@ -26,12 +26,14 @@ class ReleaseNeeded:
     """Free area of air release by condition, arrays [conditions]; speeds in m/s through the fire floor's open stair door.
 
     area_m2: the least of the searched ones, rounded up, NaN where none does; speed_m_s with it (with the largest tried where none does),
-    without_m_s with no release at all; state: one of STATES; held: whether the loop holds with it (of a given fan speed: True).
+    without_m_s with no release at all; stair_pa: the stair over outdoors on that storey with it; state: one of STATES; held: whether the
+    loop holds with it (of a given fan speed: True).
     """
 
     area_m2: np.ndarray
     speed_m_s: np.ndarray
     without_m_s: np.ndarray
+    stair_pa: np.ndarray
     state: np.ndarray
     held: np.ndarray
 
@@ -81,44 +83,47 @@ def free_area_needed(tower, conditions, storeys, speed_m_s, speed_hz=None):
         raise ValueError("storeys must name storeys whose stair door stands open in the conditions")
 
     def look(areas, rows):
-        """(speed, whether the loop holds) with some areas in some rows of the conditions."""
+        """(speed, stair over outdoors, whether the loop holds) with some areas in some rows of the conditions."""
         tried = release_open(conditions.rows(rows), storeys[rows], areas)
         held = None if hz is not None else tower.hold(tried)
         air = tower.solve(tried, hz[rows]) if held is None else held.air
-        speed = door_speeds(tower, air, tried)[np.arange(len(rows)), storeys[rows]]
-        return np.where(air.converged, speed, np.nan), np.ones(len(rows), bool) if held is None else held.held
+        places = np.arange(len(rows)), storeys[rows]
+        speed = np.where(air.converged, door_speeds(tower, air, tried)[places], np.nan)
+        return speed, air.stair_pa[places], np.ones(len(rows), bool) if held is None else held.held
 
     tries = len(_TRIED_M2)
-    speed, held = (part.reshape(count, tries) for part in look(np.tile(_TRIED_M2, count), np.repeat(each, tries)))
+    speed, stair, held = (part.reshape(count, tries) for part in look(np.tile(_TRIED_M2, count), np.repeat(each, tries)))
     enough = speed >= target[:, None]
-    first = np.where(enough.any(axis=1), enough.argmax(axis=1), -1)
-    area, reached, holds = np.full(count, np.nan), speed[:, -1].copy(), held[:, -1].copy()
+    first = np.where(enough.any(axis=1), enough.argmax(axis=1), tries - 1)
+    area, reached, stair_pa, holds = _TRIED_M2[first], speed[each, first], stair[each, first], held[each, first]
     state = np.where(np.isnan(speed).any(axis=1), NO_AIR, NOT_REACHED).astype("<U20")
-    none = first == 0
-    area[none], reached[none], holds[none], state[none] = 0.0, speed[none, 0], held[none, 0], NONE_NEEDED
-    rows = np.flatnonzero(first > 0)
+    state[enough[:, 0]] = NONE_NEEDED
+    rows = np.flatnonzero(enough.any(axis=1) & ~enough[:, 0])
     if rows.size:
-        ends = _TRIED_M2[first[rows] - 1], _TRIED_M2[first[rows]]
-        known = speed[rows, first[rows] - 1], speed[rows, first[rows]]
-        found = _closed_in(lambda areas: look(areas, rows)[0], ends, known, target[rows])
-        found = np.ceil(np.round(found / STEP_M2, 6)) * STEP_M2
-        reached[rows], holds[rows] = look(found, rows)
-        area[rows], state[rows] = found, np.where(reached[rows] >= target[rows] * (1 - _NEAR), FOUND, NO_AIR)
-    return ReleaseNeeded(area, reached, speed[:, 0], state, holds)
+        before = first[rows] - 1
+        found = _closed_in(lambda areas, part: look(areas, rows[part])[0], (_TRIED_M2[before], area[rows]),
+                           (speed[rows, before], reached[rows]), target[rows])  # fmt: skip
+        area[rows] = np.ceil(np.round(found / STEP_M2, 6)) * STEP_M2
+        reached[rows], stair_pa[rows], holds[rows] = look(area[rows], rows)
+        state[rows] = np.where(reached[rows] >= target[rows], FOUND, NO_AIR)
+    area[np.isin(state, (NOT_REACHED, NO_AIR))] = np.nan
+    return ReleaseNeeded(area, reached, speed[:, 0], stair_pa, state, holds)
 
 
 def _closed_in(look, ends, known, target):
     """Areas whose speed has just reached the target, between ends of which the upper does; the upper end of what is left."""
     (low, high), (below, above), stayed = ends, (known[0] - target, known[1] - target), np.zeros(len(target))
     below = np.where(np.isnan(below), -target, below)
-    weight_low, weight_high = below.copy(), above.copy()
+    weight_low, weight_high = below, above
     for attempt in range(_MOST_LOOKS):
-        apart = (above > _NEAR * target) & (high - low > STEP_M2 / 100)
-        if not apart.any():
+        apart = (above > _NEAR * target) & (high - low > STEP_M2 / 4)
+        part = np.flatnonzero(apart)
+        if not part.size:
             break
         chord = (low * weight_high - high * weight_low) / (weight_high - weight_low)
         point = (low + high) / 2 if attempt % 4 == 3 else np.clip(chord, low + 0.02 * (high - low), high - 0.02 * (high - low))
-        at = look(np.where(apart, point, high)) - target
+        at = np.zeros(len(target))
+        at[part] = look(point[part], part) - target[part]
         at = np.where(np.isnan(at), -target, at)  # no air there: not enough
         up, down = apart & (at >= 0), apart & (at < 0)
         weight_low = np.where(down, at, np.where(up & (stayed > 0), weight_low / 2, weight_low))

@@ -283,6 +283,15 @@ def criteria_for(site):
     return named.of_building(site.sprinklers, site.building_code_adopted, highest_ceiling_m(site))
 
 
+SECOND_LEFT_OUT = {"NFPA 92": "en12101_6_2005"}  # by name of the first; for every other the US set
+
+
+def second_standard(site):
+    """Key of the set of criteria that a `Site` is judged by in the adjacent column: `second_standard` of its file, or where that is left
+    out one of another country whose figures we have. It decides nothing: the site's own does."""
+    return site.second_standard or SECOND_LEFT_OUT.get(criteria_of(site.standard).name, "nfpa92")
+
+
 def highest_ceiling_m(site):
     """Highest ceiling [m] of the rooms beside the stair of a `Site`; where it is not stated the tallest storey with a stair door."""
     if site.ceiling_height_m is not None:

@@ -341,6 +341,7 @@ class Site(WholeSite):
 
     kind: Literal["stair"] = "stair"
     standard: Annotated[str, of.OneOf(of.STANDARD_NAMES)]
+    second_standard: Annotated[str, of.OneOf(of.STANDARD_NAMES)] | None = None
     airflow_class: of.AirflowClass | None = None
     sprinklers: bool | None = None
     building_code_adopted: bool | None = None

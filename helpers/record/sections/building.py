@@ -48,8 +48,24 @@ def doors_section(design):
 def open_doors_section(design):
     """Speed, flow and release path of every open door of the cases."""
     found = design.open_doors
-    figures = (Value("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),)
-    return Section("open doors", "Air through open doors", found.verdict(), figures, (found.table(),), tuple(found.findings()))
+    release = design.air_release
+    figures = (Value("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),
+               *_release_figures(release))  # fmt: skip
+    tables = (found.table(), *((release.table(),) if release.rows else ()))
+    notes = tuple(filter(None, [release.shut_said()]))
+    findings = (*found.findings(), *release.findings())
+    return Section("open doors", "Air through open doors", found.verdict(), figures, tables, findings, notes=notes)
+
+
+def _release_figures(release):
+    """Free area by speed wanted, in the worst case and fire floor."""
+    for one in release.wanted if release.rows else ():
+        area = release.needed_m2(one)
+        label, reason = f"Air release needed for {one.text()}", "free area on the fire floor, in the worst case and floor of the table"
+        if np.isfinite(area):
+            yield figure(label, area, "area", reason, NETWORK, 2)
+        else:
+            yield Value(label, None, "no area that was tried does it with this fan", reason, NETWORK, "area")
 
 
 def criteria_table(site):

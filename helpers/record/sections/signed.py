@@ -9,6 +9,7 @@ from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
+from helpers.record.sections.time import station_said
 from helpers.record.settings.schedule import schedule_table, settings_schedule
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.placement.results import percent
@@ -99,7 +100,7 @@ def provenance_section(design):
         _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
     )
     verdict = f"Figures of {site.title}, hash {digest[:16]}, computed by version {__version__}. Another hash is another building."
-    return Section("provenance", "Where the figures come from", verdict, figures, notes=(design.station_said(),))
+    return Section("provenance", "Where the figures come from", verdict, figures, notes=(station_said(design),))
 
 
 def _word(label, text, reason, source):

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from helpers.model.air.conditions import COLD_PERCENT
 from helpers.model.loop.run import settings_of
 from helpers.model.site.criteria import cited
 from helpers.record import plot_builders
@@ -25,6 +26,7 @@ _SEARCH = "air network: search over speed, weather, doors and the stair's warmth
 _SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
 _PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
 TABLED = 8  # best choices listed
+ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
 
 def tuning_section(design):
@@ -143,7 +145,7 @@ def low_demand_section(design):
                 "NEMA MG 10-2001 (seen)",
             )
         )
-    notes = (design.demand_said, design.station_said())
+    notes = (demand_said(design), station_said(design))
     return Section("low-demand", "Low-demand stop", study.verdict(), tuple(figures), (study.table(),), findings, (), notes)
 
 
@@ -245,7 +247,7 @@ def year_section(design):
     other = [f"All this is by the fan stated. Of the set point, against which no weak fan may speak, the summary says: {other}."] * bool(
         other
     )
-    notes = (design.station_said(), *other)
+    notes = (station_said(design), *other)
     return Section(
         "year", "A year of weather", study.verdict(), tuple(_year_figures(study)), (study.table(),),
         tuple(_year_findings(design, study)), pictures, notes,
@@ -300,3 +302,19 @@ def _without(key, title, reason, *more):
 
 def _finite(seconds):
     return None if seconds != seconds else float(seconds)
+
+
+def station_said(design):
+    """Which station's weather a design has, and why, in a sentence."""
+    cold, winter = (with_unit(value, "temperature") for value in (design.hours.cold_c, design.site.weather["winter"].outdoor_c))
+    return (
+        f"Weather: {design.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
+        f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
+    )
+
+
+def demand_said(design):
+    """When air is taken to be asked for, in a sentence."""
+    hours = f"from {ASKED_FROM_H} to {ASKED_TO_H} h"
+    asked = f"every day {hours}, with the doors of the case {design.demand_case.name}"
+    return f"Air is taken to be asked for {asked}: invented; state your own."

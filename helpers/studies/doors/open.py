@@ -1,7 +1,7 @@
 """Open doors: how fast the air goes out through each, where the floor's air gets out again, and what the other doors have meanwhile.
 
-Pressure across an open door says nothing: with no way out of the floor it is nearly zero, the floor fills up, and smoke meets no air. So
-the speed is told in every case with an open door, judged where the standard asks for one, and stated where it asks for none.
+Pressure across an open door says nothing: with no way out of the floor it is nearly zero, the floor fills up, and smoke meets no air. The
+speed is told in every case with an open door, judged where the standard asks for one, stated where it asks for none.
 """
 
 from dataclasses import dataclass, replace
@@ -29,10 +29,10 @@ _LEAST_IN_PRINT = "en12101_6_2005"
 
 @dataclass(frozen=True)
 class OpenDoor:
-    """One open door in one case.
+    """One open door in one case: dp_pa across it, flow_m3_s out through the doorway, velocity_m_s the mean over the leaf.
 
-    dp_pa across it, flow_m3_s out through the doorway, velocity_m_s the mean over the leaf; floor_pa: of the floor over outdoors (None for
-    a final exit), release_m3_s: what leaves that floor to outdoors; stair_pa over outdoors there. loop: whether the fan holds.
+    floor_pa: of the floor over outdoors (None for a final exit), release_m3_s: what leaves that floor to outdoors; stair_pa over outdoors
+    there. loop: whether the fan holds. asked: whether a speed is asked of it: where air release stands open, on that floor alone.
     """
 
     case: str
@@ -46,6 +46,7 @@ class OpenDoor:
     release_m3_s: float | None
     stair_pa: float
     loop: str
+    asked: bool = True
 
     @property
     def place(self):
@@ -84,7 +85,7 @@ class OpenDoors:
         """Key of the status of an open door: of the lowest speed that counts, "attention" where only some classes have enough."""
         if row.dp_pa < 0:
             return "wrong"  # air, and smoke, come in
-        if row.use == "final exit":
+        if not row.asked:
             return ""
         (least, *more), own = self.speeds
         if status_of(row.velocity_m_s, least.limit, kind="least") == "wrong":
@@ -128,7 +129,7 @@ class OpenDoors:
 
     def verdict(self):
         """The open doors in plain words."""
-        stair = [row for row in self.rows if row.use != "final exit"]
+        stair = [row for row in self.rows if row.asked]
         if not stair:
             return "No stair door stands open in these cases: no air through an open door was looked at."
         slow = min(stair, key=lambda row: row.velocity_m_s)
@@ -184,7 +185,7 @@ class OpenDoors:
         yield Finding("wrong", what, figure, "smoke would come with it", NETWORK, remedy)
 
     def _slow(self):
-        stair = [row for row in self.rows if row.use != "final exit" and row.dp_pa >= 0]
+        stair = [row for row in self.rows if row.asked and row.dp_pa >= 0]
         short = [row for row in stair if self.state(row) in ("wrong", "attention")]
         if not short:
             if stair:
@@ -212,7 +213,7 @@ class OpenDoors:
         state = "" if self.half is None else self.state(self.half)
         if state not in ("wrong", "attention"):
             return
-        whole = min((row for row in self.rows if row.use != "final exit"), key=lambda row: row.velocity_m_s, default=None)
+        whole = min((row for row in self.rows if row.asked), key=lambda row: row.velocity_m_s, default=None)
         if whole is not None and self.half.velocity_m_s < whole.velocity_m_s:
             what = "With half of each doorway counted the air through an open door is too slow"
             least = f"{_speed(self.half.velocity_m_s)} at {self.half.place} ({self.half.case})"
@@ -224,7 +225,7 @@ class OpenDoors:
 
     def _stays_inside(self):
         """Doors whose air goes on through lift shaft and slabs to other floors, and not out of the building."""
-        inside = [row for row in self.rows if row.use != "final exit" and row.dp_pa > 0 and row.release_m3_s < OUT_SHARE * row.flow_m3_s]
+        inside = [row for row in self.rows if row.asked and row.dp_pa > 0 and row.release_m3_s < OUT_SHARE * row.flow_m3_s]
         if inside:
             row = min(inside, key=lambda row: row.release_m3_s / row.flow_m3_s)
             through, out = (with_unit(flow, "flow") for flow in (row.flow_m3_s, row.release_m3_s))
@@ -304,15 +305,16 @@ def _of_case(tower, held, place, case, conditions, out):
 
 def _row(tower, held, place, case, use, level, conditions, out):
     storey, air = tower.storey(level), held.air
+    released = tower.site.release if conditions.release_m2[place].any() else None
     exit_ = use == "final exit"
     dp = float(air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey])
     door = tower.site.storeys[storey].final_exit_door if exit_ else tower.site.storeys[storey].stair_door
     speed = door_speed(tower, air, conditions, place, level, use)
     leaf = tower.site.doors[door].width_m * tower.site.doors[door].height_m
     floor, release = (None, None) if exit_ else (float(air.floor_pa[place, storey]), float(out[storey, place]))
-    return OpenDoor(
-        case.name, use, level, door, dp, speed * leaf, speed, floor, release, float(air.stair_pa[place, storey]), str(held.state[place])
-    )
+    asked = not exit_ and (released is None or bool(conditions.release_m2[place, storey]))
+    told = speed * leaf, speed, floor, release, float(air.stair_pa[place, storey]), str(held.state[place]), asked
+    return OpenDoor(case.name, use, level, door, dp, *told)
 
 
 def door_speed(tower, air, conditions, place, level, use="stair door"):
@@ -362,14 +364,14 @@ def _slowest_by_half(tower, window, cases):
         return None
     halved = Tower(site.with_changes(doors={name: {"open_area_m2": HALF_DOORWAY * site.doors[name].flow_area_m2} for name in names}))
     held = halved.hold(conditions_of(halved.site, open_cases))
-    rows = [row for one in air_of_cases(halved, window.criteria, open_cases, held) for row in one.rows if row.use != "final exit"]
-    return min(rows, key=lambda row: row.velocity_m_s)
+    rows = [row for one in air_of_cases(halved, window.criteria, open_cases, held) for row in one.rows if row.asked]
+    return min(rows, key=lambda row: row.velocity_m_s, default=None)
 
 
 def _release_tried(tower, window, cases, found):
     """A release on the open doors' floors in the slowest case, with the site's own fan: the least of AREAS_M2 that does."""
     (least, *_), _own = found.speeds
-    short = [row for row in found.rows if row.use != "final exit" and row.velocity_m_s < least.limit]
+    short = [row for row in found.rows if row.asked and row.velocity_m_s < least.limit]
     if not short:
         return None
     slow = min(short, key=lambda row: row.velocity_m_s)
