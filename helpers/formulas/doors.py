@@ -8,7 +8,7 @@ the leaf shut: it stands open. All arguments broadcast. Over the height of a sta
 import numpy as np
 
 from helpers import require
-from helpers.formulas.air import STANDARD_DENSITY_KG_M3
+from helpers.formulas.air import GRAVITY_M_S2, HEAT_CAPACITY_AIR, STANDARD_DENSITY_KG_M3, ZERO_C_K
 
 HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (memory)
 OPEN_DOOR_DISCHARGE_COEFFICIENT = 0.65  # ASHRAE HVAC Applications, fire and smoke chapter (memory); EN 12101-6 uses 0.64
@@ -157,3 +157,43 @@ def release_area(speed_m_s, stair_pa, width_m, height_m, free_area_m2, discharge
     given = require.between(0.1, 1, discharge_coefficient=discharge_coefficient)
     with np.errstate(divide="ignore"):
         return np.where(left > 0, 1 / np.sqrt(np.maximum(left, 0.0)), np.inf)[()] / given
+
+
+CRITICAL_FACTOR = 1.0  # K of critical_velocity: of the order of 1 by Thomas 1970 (memory)
+OPPOSED_FLOW_FACTOR = 0.64  # of opposed_flow_velocity: NFPA 92, annexes and NFPA 92B before it (memory)
+MOST_OPPOSED_M_S = 1.016  # 200 ft/min: NFPA 92 does not let air hold smoke back at more than this: it feeds the fire (memory)
+
+
+def critical_velocity(heat_release_w, width_m, air_c=20.0, density_kg_m3=STANDARD_DENSITY_KG_M3, factor=CRITICAL_FACTOR):
+    """Speed of the air in a corridor or a doorway at which smoke of a fire just does not flow back against it, by the heat release rate.
+
+    heat_release_w into the corridor, convective [W]; width_m of corridor or doorway [m]; air_c, density_kg_m3 of the air that comes
+    against the smoke [degC, kg/m3]; factor of the order of 1 [-]; broadcast. Returns [m/s].
+    Equation: v = K (g E / (W rho c T))^(1/3), T = air_c + 273.15 K. Raises ValueError for values below zero, a width, a density or a factor
+    that is not positive. Source: Thomas, Movement of smoke in horizontal corridors against an air flow, Fire Research Station 1970; Klote
+    and Milke, smoke management texts, print 0.0292 (E / W)^(1/3) of it (both from memory, not verified). Limits: smoke spread evenly over
+    the width, low against its height; T is strictly of the mix of air and smoke: air_c gives the larger, careful speed; no sprinklers.
+
+    >>> print(f"{critical_velocity(125e3, 0.9):.2f} m/s")
+    1.57 m/s
+    """
+    heat = GRAVITY_M_S2 * require.at_least(0, heat_release_w=heat_release_w) / require.positive(width_m=width_m)
+    warm = require.above(-ZERO_C_K, air_c=air_c) + ZERO_C_K
+    carried = require.positive(density_kg_m3=density_kg_m3) * HEAT_CAPACITY_AIR * warm
+    return require.positive(factor=factor) * np.cbrt(heat / carried)
+
+
+def opposed_flow_velocity(height_m, gas_c, air_c=20.0):
+    """Mean speed of the air through an opening at which smoke behind it just does not come out against it, by the smoke's temperature.
+
+    height_m of the opening [m]; gas_c of the smoke, air_c of the air [degC]; broadcast. Returns [m/s], zero for smoke no warmer than the
+    air. Equation: v = 0.64 sqrt(g H (Tf - To) / Tf), temperatures in kelvin. Raises ValueError for a height that is not positive,
+    temperatures below absolute zero. Source: NFPA 92, opposed airflow (from memory, not verified); the standard does not let it be used
+    where it gives more than MOST_OPPOSED_M_S. Limits: one smoke temperature over the whole height, still air on the other side.
+
+    >>> print(f"{opposed_flow_velocity(2.1, 74.0, 21.0):.2f} m/s")
+    1.13 m/s
+    """
+    gas, air = (require.above(-ZERO_C_K, **{name: value}) + ZERO_C_K for name, value in (("gas_c", gas_c), ("air_c", air_c)))
+    lift = GRAVITY_M_S2 * require.positive(height_m=height_m) * np.maximum(gas - air, 0.0) / gas
+    return OPPOSED_FLOW_FACTOR * np.sqrt(lift)

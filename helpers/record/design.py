@@ -24,6 +24,7 @@ from helpers.studies.doors.air_release import air_release
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.open import open_doors
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.two_sets import two_sets
 from helpers.studies.doors.window import SiteWindow, pressure_window
 from helpers.studies.doors.year import Year, year_of_weather
 from helpers.studies.duty.fan_duty import Duty, fan_duty
@@ -62,13 +63,14 @@ CAUTIONS = (
 )
 SECTIONS = {
     "doors": "Door forces and shutting again", "rule": "Average, lowest or highest", "failure": "Failed readings",
-    "open doors": "Air through open doors", "flow": "Supply air, hand calculation and network", "fan": "Fan and drive",
+    "open doors": "Air through open doors", "two sets": "By two sets of criteria",
+    "flow": "Supply air, hand calculation and network", "fan": "Fan and drive",
     "range": "Transmitter range", "action": "Reverse or direct", "signal": "Scaling of the signal", "injection": "Injection table",
     "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
     "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
 }  # fmt: skip
 FOUND_AT_SET_POINT = (  # sections whose figures hang on the file's set point and that do not say so themselves
-    "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
+    "doors", "rule", "open doors", "two sets", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
 )  # fmt: skip
 SIGNED = ("choices", "settings", "provenance")  # sections that judge nothing of their own
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
@@ -166,6 +168,11 @@ class Design:
         """The open door of the fire floor with and without air release, and the free area that the speeds of all sets of criteria need."""
         sets = self.window.criteria, criteria_of(second_standard(self.site)).of_class(self.site.airflow_class)
         return air_release(self.tower, self.window, self.cases, sets)
+
+    @cached_property
+    def two_sets(self):
+        """The site by its own set of criteria and by a second one."""
+        return two_sets(self.tower, self.cases, self.own.held, self.air_release, second_standard(self.site), self.tuned)
 
     @_shown_as("failure")
     def fallback(self) -> FallbackStudy:
@@ -384,7 +391,8 @@ class Design:
 
 WRITERS = {
     "site": building.site_section, "window": building.window_section, "doors": building.doors_section, "rule": sections_rule.rule_section,
-    "failure": failed_readings.failure_section, "open doors": building.open_doors_section, "flow": building.flow_section,
+    "failure": failed_readings.failure_section, "open doors": building.open_doors_section,
+    "two sets": building.two_sets_section, "flow": building.flow_section,
     "fan": building.fan_section, "range": signals.range_section, "action": signals.action_section, "signal": signals.signal_section,
     "injection": signals.injection_section, "tuning": time.tuning_section, "low-demand": time.low_demand_section,
     "placement": time.placement_section, "year": time.year_section, "choices": signed.choices_section,

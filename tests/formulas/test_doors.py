@@ -103,3 +103,35 @@ def test_nonsense_about_doors_gets_its_sentence(call, message):
     with pytest.raises(ValueError, match=r".") as refusal:
         call()
     assert message in str(refusal.value)
+
+
+def test_the_speed_that_holds_smoke_back_grows_with_the_third_root_of_the_heat_and_falls_with_the_width():
+    one = doors.critical_velocity(100e3, 0.9)
+    assert doors.critical_velocity(800e3, 0.9) == pytest.approx(2 * one)
+    assert doors.critical_velocity(100e3, 8 * 0.9) == pytest.approx(one / 2)
+    assert doors.critical_velocity(0.0, 0.9) == 0
+    # The heat balance behind it: air of that speed over W x 1 m, warmed by E, has a Froude number of 1.
+    rho, cp, t = 1.2, 1005.0, 293.15
+    rise = 100e3 / (rho * cp * one * 0.9)  # over one metre of height
+    assert one**2 == pytest.approx(9.80665 * rise / t, rel=1e-6)
+
+
+def test_the_speed_by_the_gas_is_that_of_its_lift_and_none_for_gas_no_warmer_than_the_air():
+    assert doors.opposed_flow_velocity(2.1, 200.0) == pytest.approx(0.64 * np.sqrt(9.80665 * 2.1 * 180 / 473.15))
+    assert doors.opposed_flow_velocity(2.1, [10.0, 20.0]) == pytest.approx([0.0, 0.0])
+
+
+@pytest.mark.parametrize(
+    ("call", "told"),
+    [
+        (lambda: doors.critical_velocity(-1.0, 0.9), "heat_release_w"),
+        (lambda: doors.critical_velocity(1e5, 0.0), "width_m"),
+        (lambda: doors.critical_velocity(1e5, 0.9, -300.0), "air_c"),
+        (lambda: doors.critical_velocity(1e5, 0.9, factor=0.0), "factor"),
+        (lambda: doors.opposed_flow_velocity(0.0, 200.0), "height_m"),
+        (lambda: doors.opposed_flow_velocity(2.1, -300.0), "gas_c"),
+    ],
+)
+def test_a_speed_against_smoke_is_refused_what_cannot_be(call, told):
+    with pytest.raises(ValueError, match=told):
+        call()

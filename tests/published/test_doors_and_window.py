@@ -2,7 +2,7 @@
 
 import pint
 import pytest
-from published import ASHRAE_APPLICATIONS, DERIVED, EN_12101_6, IBC, JENSEN, MEMORY, NFPA_92, NFPA_101, SEEN, Figure, names
+from published import ASHRAE_APPLICATIONS, DERIVED, EN_12101_6, IBC, JENSEN, KLOTE_MILKE, MEMORY, NFPA_92, NFPA_101, SEEN, Figure, names
 
 from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
@@ -31,6 +31,10 @@ def si(value, unit):
 
 def inches(pressure_pa):
     return UNITS.Quantity(pressure_pa, "Pa").to("inch_H2O").magnitude
+
+
+def si_speed_ft_min(speed_m_s):
+    return UNITS.Quantity(speed_m_s, "m/s").to("ft/min").magnitude
 
 
 def door_cell(closer_lbf, width_in, printed):
@@ -132,6 +136,38 @@ FIGURES = [
         lambda: doors.STAIR_PRESSURES_PA["ibc_most"],
         "87",
         IBC.at("909.20.5 (another edition prints 85 Pa for the same 0.35 in.)"),
+        MEMORY,
+    ),
+    Figure(
+        "critical velocity of 1 W on 1 m, air of 1.3 kg/m3 and 300 K [m/s]",
+        lambda: doors.critical_velocity(1.0, 1.0, 26.85, 1.3),
+        "0.0292",
+        KLOTE_MILKE.at("critical velocity after Thomas 1970, K = 1"),
+        MEMORY,
+    ),
+    Figure(
+        "air that holds a wastebasket's smoke back at a door of 0.9 m, 125 kW [ft/min]",
+        lambda: si_speed_ft_min(doors.critical_velocity(125e3, 0.9, 26.85, 1.3)),
+        "300",
+        ASHRAE_APPLICATIONS.at("airflow"),
+        MEMORY,
+        allowed=10.0,
+        why="the source reads it off a curve and says about",
+    ),
+    Figure(
+        "air that holds the smoke of a room in full fire back at a door of 0.9 m, 2.4 MW [ft/min]",
+        lambda: si_speed_ft_min(doors.critical_velocity(2.4e6, 0.9, 26.85, 1.3)),
+        "800",
+        ASHRAE_APPLICATIONS.at("airflow"),
+        MEMORY,
+        allowed=20.0,
+        why="the source reads it off a curve and says about",
+    ),
+    Figure(
+        "most speed at which opposed airflow is used [ft/min]",
+        lambda: si_speed_ft_min(doors.MOST_OPPOSED_M_S),
+        "200",
+        NFPA_92.at("opposed airflow"),
         MEMORY,
     ),
     Figure(

@@ -43,7 +43,8 @@ def design(request):
 
 def test_the_record_goes_from_the_window_to_the_injection_table(larkfield_record):
     keys = [section.key for section in larkfield_record.sections]
-    steady = ["site", "window", "doors", "rule", "failure", "open doors", "flow", "fan", "range", "action", "signal", "injection"]
+    steady = ["site", "window", "doors", "rule", "failure", "open doors", "two sets", "flow", "fan", "range", "action", "signal",
+              "injection"]  # fmt: skip
     assert keys == [*steady, "tuning", "low-demand", "placement", "year", "choices", "settings", "provenance"]
     assert all(section.verdict.endswith((".", "!")) for section in larkfield_record.sections)
 

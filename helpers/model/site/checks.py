@@ -264,6 +264,13 @@ def relief_gives_way_gradually(draft):
         yield ("stair", "relief", "full"), f"must be above opens, {stair.relief.opens_pa:g} Pa; got {stair.relief.full_pa:g} Pa"
 
 
+def second_set_is_another(draft):
+    """A site judged by its own standard twice is judged once."""
+    own, second = (draft.sections.get(name) for name in ("standard", "second_standard"))
+    if own is not None and own == second:
+        yield ("second_standard",), f"must be another set of criteria than standard; got {second!r} for both"
+
+
 def weather_is_there(draft):
     """Winter, summer and mild are described."""
     for name in WEATHER_NEEDED:
@@ -369,6 +376,7 @@ STAIR_CHECKS = (
     design_opens_doors_that_are_there,
     relief_gives_way_gradually,
     release_is_whole,
+    second_set_is_another,
     weather_is_there,
     names_are_single,
     counts_have_limits,

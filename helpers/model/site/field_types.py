@@ -180,6 +180,8 @@ Effusivity = Annotated[float | tuple[float, float, float], Spread("effusivity", 
 PlatePower = Annotated[float, Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
 DuctLoss = Annotated[float, Quantity("pressure", "30 Pa", low=0, high=20000, open_low=True)]
 DuctFlow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)]
+FireHeat = Annotated[float, Quantity("power", "1000 kW", low=0, high=1e8, open_low=True)]
+FireGas = Annotated[float, Quantity("temperature", "300 °C", low=20, high=1300)]
 CurveDensity = Annotated[float, Quantity("density", "1.2 kg/m3", low=0.3, high=3)]
 Delay = Annotated[float | tuple[float, float, float], Spread("time", "0.3 s", low=0, high=3600)]
 TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 m", low=0, high=500)]

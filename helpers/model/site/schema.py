@@ -296,12 +296,16 @@ class Standby(of.SiteTable):
 class DesignBasis(of.SiteTable):
     """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
 
-    `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again."""
+    `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again.
+    `fire_heat_w`, `fire_gas_c`: heat that a fire sends to the open door, and its gas there; `smoke_held_by`: which of them counts."""
 
     open_doors: of.Levels = ()
     open_exits: of.Levels = ()
     leakage_margin: of.Margin | None = None
     duct_leak_margin: of.Margin | None = None
+    fire_heat_w: of.FireHeat | None = None
+    fire_gas_c: of.FireGas | None = None
+    smoke_held_by: Literal["heat", "gas", "both"] | None = None
     source: str = ""
 
 

@@ -13,6 +13,7 @@ from helpers.record import plot_builders
 from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind
 from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
+from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
@@ -51,10 +52,17 @@ def open_doors_section(design):
     release = design.air_release
     figures = (Value("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),
                *_release_figures(release))  # fmt: skip
-    tables = (found.table(), *((release.table(),) if release.rows else ()))
+    critical = critical_speeds(design.site, release)
+    tables = (found.table(), *((release.table(),) if release.rows else ()), *((critical.table(),) if critical.rows else ()))
     notes = tuple(filter(None, [release.shut_said()]))
-    findings = (*found.findings(), *release.findings())
+    findings = (*found.findings(), *release.findings(), *critical.findings())
     return Section("open doors", "Air through open doors", found.verdict(), figures, tables, findings, notes=notes)
+
+
+def two_sets_section(design):
+    """The site by its own set of criteria and by a second one, in adjacent columns."""
+    found = design.two_sets
+    return Section("two sets", "By two sets of criteria", found.verdict(), (), (found.table(),), tuple(found.findings()))
 
 
 def _release_figures(release):
