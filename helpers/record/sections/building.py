@@ -14,6 +14,7 @@ from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind
 from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
+from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
@@ -55,7 +56,9 @@ def open_doors_section(design):
     critical = critical_speeds(design.site, release)
     tables = (found.table(), *((release.table(),) if release.rows else ()), *((critical.table(),) if critical.rows else ()))
     notes = tuple(filter(None, [release.shut_said()]))
-    findings = (*found.findings(), *release.findings(), *critical.findings())
+    missing = release.given is None or not release.given.free_m2
+    own = tuple(one if missing or one.what != MISSING_RELEASE else replace(one, what=TOO_LITTLE) for one in found.findings())
+    findings = (*own, *release.findings(), *critical.findings())
     return Section("open doors", "Air through open doors", found.verdict(), figures, tables, findings, notes=notes)
 
 
@@ -103,6 +106,7 @@ def _shown(criterion):
     return criterion.shown() if criterion.blank else f"{criterion.shown()} ({criterion.said})"
 
 
+TOO_LITTLE = "Too little air goes out through an open stair door, with the stated air release open"
 AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
 _FAN = "similarity laws, AMCA 201 (from memory, not verified); curve and efficiencies of the site file"
 _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (from memory, not verified)"

@@ -15,10 +15,14 @@ from helpers.model.site.release import KINDS, Release
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import NETWORK, Finding, Table, fine
-from helpers.studies.status import inside, status_of
+from helpers.studies.status import inside, status_of, worst_of
 from helpers.units.said import with_unit
 
 HAND = "doorway and release in series, ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified)"
+ELSEWHERE = (
+    "In the rest of the record it stands open in the cases with open stair doors, on the lowest such storey that has one; with all doors "
+    "shut, in door events in time and in drawn conditions it stays shut."
+)
 NOT_IN_IT = (
     "Not in it: smoke that pushes back, a release that opens late or not at all, an extract with a fan of its own, rain, security and heat "
     "at the opening. What opens the release, and only on the fire floor, is of the fire alarm."
@@ -40,10 +44,14 @@ class Wanted:
 
 @dataclass(frozen=True)
 class FireFloor:
-    """One case with the fire on one storey: mean speed [m/s] through its open door without any release and with the stated one (None where
-    none is stated there); held: whether the loop holds with it; place: its row in `AirRelease.needed`."""
+    """One case with the fire on one storey; doors: its name without the stair's air.
+
+    Mean speed [m/s] through the open door there without any release and with the stated one (None where none is stated there); held: whether
+    the loop holds with it; place: its row in `AirRelease.needed`.
+    """
 
     case: str
+    doors: str
     level: int
     without_m_s: float
     with_m_s: float | None
@@ -70,6 +78,11 @@ class ShutDoor:
         """Room to the nearer end of its window."""
         return min(self.dp_pa - self.least_pa, self.most_pa - self.dp_pa)
 
+    @property
+    def alone_room_pa(self):
+        """The same with the release shut."""
+        return min(self.alone_pa - self.least_pa, self.most_pa - self.alone_pa)
+
 
 @dataclass(frozen=True)
 class AirRelease:
@@ -94,14 +107,19 @@ class AirRelease:
         return float(found.max()) if found.size else float("nan")
 
     def table(self):
-        """Every case and fire floor: speed without and with, free area for every speed wanted, by network and by hand."""
+        """Every set of open doors and fire floor, the worst of the stair's airs: speed without and with, free area by network and hand."""
         columns = ("Case", "Fire on storey", "Speed without air release", "Speed with the one stated",
                    *(f"Free area for {one.text()}" for one in self.wanted))  # fmt: skip
+        groups = {}
+        for row in self.rows:
+            groups.setdefault((row.doors, row.level), []).append(row)
         rows = tuple(
-            (row.case, str(row.level), _speed(row.without_m_s), self._stated(row), *(self._needed(one, row) for one in self._numbers))
-            for row in self.rows
+            (doors, str(level), _speed(min(row.without_m_s for row in group)), self._stated(group),
+             *(self._needed(number, group) for number in range(len(self.wanted))))
+            for (doors, level), group in groups.items()
         )  # fmt: skip
-        return Table("air release", "Air release of the fire floor", columns, rows, tuple(map(self.state, self.rows)), self.note())
+        states = tuple(worst_of(map(self.state, group)) for group in groups.values())
+        return Table("air release", "Air release of the fire floor", columns, rows, states, self.note())
 
     def state(self, row):
         """Key of the status of a row by its speed with the stated release: wrong below the least that the own standard asks, not yet judged
@@ -122,34 +140,33 @@ class AirRelease:
         network = (
             "Free area: on the fire floor alone, by the network with the loop at its set point, to the next "
             f"{with_unit(STEP_M2, 'area', 2)} up, with the leaks of the floor besides. In brackets by hand: {HAND}; there the floor's own "
-            "leaks are part of the area."
+            "leaks are part of the area. Not held: the fan does not hold its set point then. Worst of the stair's airs in each line."
         )
+        elsewhere = "" if self.given is None else ELSEWHERE
         looks = self.given is not None and (self.given.kind == "extract" or self.given.faces_deg is not None)
         wind = "" if looks else "Nobody says where the opening looks to: the face that the wind is hardest on counts."
         half = "Whole doorways are counted; with half of each more air release is needed, and no size of it was tried."
-        return " ".join(filter(None, (given, *self.told, network, wind, half, NOT_IN_IT)))
+        return " ".join(filter(None, (given, *self.told, network, wind, half, elsewhere, NOT_IN_IT)))
 
-    def _stated(self, row):
-        if row.with_m_s is None:
+    def _stated(self, group):
+        if group[0].with_m_s is None:
             return "none stated here"
-        return f"{_speed(row.with_m_s)}{'' if row.held else ', the fan does not hold its set point'}"
+        slow = min(group, key=lambda row: row.with_m_s)
+        return f"{_speed(slow.with_m_s)}{'' if slow.held else '; not held'}"
 
-    @property
-    def _numbers(self):
-        """Numbers of the wanted speeds."""
-        return range(len(self.wanted))
-
-    def _needed(self, number, row):
+    def _needed(self, number, group):
         found = self.needed[number]
-        state, area = found.state[row.place], found.area_m2[row.place]
-        if state == NONE_NEEDED:
+        places = [row.place for row in group]
+        missed = [place for place in places if found.state[place] not in (NONE_NEEDED, FOUND)]
+        if missed:
+            place = min(missed, key=lambda place: found.speed_m_s[place])
+            return f"{found.state[place]}: {_speed(found.speed_m_s[place])} with the largest tried"
+        place = max(places, key=lambda place: found.area_m2[place])
+        if found.state[place] == NONE_NEEDED:
             return "none: fast enough without"
-        if state != FOUND:
-            return f"{state}: {_speed(found.speed_m_s[row.place])} with the largest tried"
-        fan = "" if found.held[row.place] else "; the fan does not hold its set point then"
-        hand = self.hand_m2[number, row.place]
+        hand = self.hand_m2[number, place]
         by_hand = with_unit(hand, "area", 2) if np.isfinite(hand) else "no area"
-        return f"{with_unit(area, 'area', 2)} ({by_hand}){fan}"
+        return f"{with_unit(found.area_m2[place], 'area', 2)} ({by_hand}){'' if found.held[place] else '; not held'}"
 
     def shut_said(self):
         """What the open release does to shut doors, in a sentence; "" where no area is known."""
@@ -173,9 +190,10 @@ class AirRelease:
             asked = " and ".join(one.text() for one in self.wanted)
             what = "With the stated air release the air through the open door is not fast enough for all that is asked"
             yield Finding(self.state(row), what, f"{_speed(row.with_m_s)} with the fire on storey {row.level} ({row.case})", asked, NETWORK,
-                          self._larger())  # fmt: skip
+                          self._larger(), caused_by="air release")  # fmt: skip
         if self.shut is not None and not inside(self.shut.room_pa):
-            yield Finding("wrong", "An open air release puts a shut stair door out of its window", self.shut_said(),
+            out = "puts" if inside(self.shut.alone_room_pa) else "leaves"
+            yield Finding("wrong", f"An open air release {out} a shut stair door out of its window", self.shut_said(),
                           "the floor is tied to outdoors, and what it took of the stair's pressure now lies on its door", NETWORK,
                           "another set point, or relief; tried with the release open and every door shut")  # fmt: skip
 
@@ -218,7 +236,15 @@ def air_release(tower, window, cases, sets):
         for place, speed in zip(np.flatnonzero(there), speeds, strict=True):
             with_m_s[place] = float(speed)
     rows = tuple(
-        FireFloor(case.name, level, float(needed[0].without_m_s[place]), with_m_s[place], bool(held[place]), place)
+        FireFloor(
+            case.name,
+            case.name.removesuffix(f", {case.stair}"),
+            level,
+            float(needed[0].without_m_s[place]),
+            with_m_s[place],
+            bool(held[place]),
+            place,
+        )
         for place, (case, level) in enumerate(opened)
     )
     study = AirRelease(given, wanted, rows, needed, _by_hand(tower, storeys, needed), None, bool(_own(sets[0])), _blank(sets[0]), told)

@@ -4,7 +4,7 @@ The air is the same in both: what the loop leaves at the site's own set point. T
 authority having jurisdiction. Where the two disagree, that is said, and nothing here chooses.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -56,10 +56,17 @@ class TwoSets:
 
     def table(self):
         """Both sets in adjacent columns, a line a quantity."""
-        columns = ("Quantity", *(f"{one.title}: {what}" for one in self.sets for what in ("limit", "value", "verdict")))
+        columns = (
+            "Quantity",
+            *(
+                f"{one.name if len({each.name for each in self.sets}) > 1 else one.title}: {what}"
+                for one in self.sets
+                for what in ("limit", "value", "verdict")
+            ),
+        )
         rows = tuple(
-            (what, *(text for cell in cells for text in (cell.limit, cell.value, word_of(cell.state) or "not judged")))
-            for what, *cells in self.rows
+            (what, *_texts(first), *_texts(replace(second, value="the same") if second.value == first.value else second))
+            for what, first, second in self.rows
         )
         return Table("two sets", "By two sets of criteria", columns, rows, note=self.note())
 
@@ -201,6 +208,10 @@ def _forces(criteria, found):
             values.append(f"{fan} {'not known' if worst is None else f'{_force(getattr(worst, name))} at {worst.window.place}'}")
         cells[what] = Cell(f"{_limit(criterion)}, at the {criterion.at}", "; ".join(values), worst_of(states))
     return cells
+
+
+def _texts(cell):
+    return cell.limit, cell.value, word_of(cell.state) or "not judged"
 
 
 def _limit(criterion):
