@@ -46,8 +46,8 @@ class Wanted:
 class FireFloor:
     """One case with the fire on one storey; doors: its name without the stair's air.
 
-    Mean speed [m/s] through the open door there without any release and with the stated one (None where none is stated there); held: whether
-    the loop holds with it; place: its row in `AirRelease.needed`.
+    Mean speed [m/s] through the open door there without any release and with the stated one (None where none is stated there); held:
+    whether the loop holds with it; place: its row in `AirRelease.needed`.
     """
 
     case: str

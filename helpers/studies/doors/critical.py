@@ -81,8 +81,8 @@ class Critical:
         )
         return (
             f"{stated} Door: {self.door}. By heat: {HEAT_SOURCE}. By gas: {GAS_SOURCE}. The two equations ask for unlike figures of the "
-            "fire and disagree; which holds is for the fire engineer (smoke_held_by in the site file). Air that meets a fire also feeds it. "
-            "A mean over the doorway: its slowest part lets smoke through first."
+            "fire and disagree; which holds is for the fire engineer (smoke_held_by in the site file). Air that meets a fire also feeds "
+            "it. A mean over the doorway: its slowest part lets smoke through first."
         )
 
     def findings(self):
