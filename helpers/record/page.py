@@ -217,6 +217,7 @@ SCHEDULE = "settings"  # key of the section that says what to enter
 SIGNED = ("Prepared by, date", "Checked by, date", "Accepted by, date")
 WIDE = 10  # columns from which a table takes a page across
 IN_VIEW = 1  # pictures of a section on a screen; the others stand folded under it
+AT_THE_END = ("air release", "two sets", "critical velocity")  # wide tables whose verdict stands in words where they are left out
 LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other
 STYLE = """
 body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #1b2733; }
@@ -248,7 +249,7 @@ def page_html(record, drawn=None):
     from a new sheet on all that stands behind it. drawn: of `Picture`, by key, that show the record's already."""
     behind = [section for section in record.sections if section.key != SCHEDULE]
     contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in behind)
-    long = [table for section in behind for table in section.tables if len(table.rows) >= LONG]
+    long = [table for section in behind for table in section.tables if _at_the_end(table)]
     parts = [
         _made_for(record),
         f'<p class="state">{escape(record.state_line)}.</p>',
@@ -351,9 +352,13 @@ def _section(section, drawn, whole=False, scale=SHARP, pointer=None):
     on_screen, more = pointer is not None, shown[IN_VIEW:]
     parts += [*shown[:IN_VIEW], folded(f"{len(more)} more pictures", "".join(more))] if on_screen and more else shown
     parts += [figures_html(section.figures)]
-    parts += [_table(table) if whole or len(table.rows) < LONG else (pointer or _pointer)(table) for table in section.tables]
+    parts += [_table(table) if whole or not _at_the_end(table) else (pointer or _pointer)(table) for table in section.tables]
     parts += [to_decide_html(section.findings) if on_screen else findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
+
+
+def _at_the_end(table):
+    return len(table.rows) >= LONG or table.key in AT_THE_END
 
 
 def _pointer(table):

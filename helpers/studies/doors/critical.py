@@ -23,7 +23,7 @@ GASES_C = (50.0, 200.0, 900.0)  # the same
 
 
 @dataclass(frozen=True)
-class Held:
+class FireFigure:
     """One figure of the fire: by ("heat" or "gas"), the figure in words, the speed [m/s] that holds its smoke back, whether the site file
     states it and lets it count, whether its equation may be used at that speed."""
 
@@ -39,7 +39,7 @@ class Critical:
     """All of a site. least_m_s: the lowest speed through the fire floor's open door that the record has, with the stated air release where
     there is one (None: no door stands open); door: width and height [m] in words."""
 
-    rows: tuple[Held, ...]
+    rows: tuple[FireFigure, ...]
     least_m_s: float | None
     door: str
     chosen: str
@@ -115,12 +115,12 @@ def critical_speeds(site, release: AirRelease):
     heats = HEATS_W if stated is None else [stated.fire_heat_w] * (stated.fire_heat_w is not None)
     gases = GASES_C if stated is None else [stated.fire_gas_c] * (stated.fire_gas_c is not None)
     by = "both" if stated is None else stated.smoke_held_by or "both"
-    rows = [Held("heat", f"{with_unit(heat, 'power', 0)} at the door", float(door_formulas.critical_velocity(heat, width, air_c)),
+    rows = [FireFigure("heat", f"{with_unit(heat, 'power', 0)} at the door", float(door_formulas.critical_velocity(heat, width, air_c)),
                  stated is not None and by in ("heat", "both"), True) for heat in heats]  # fmt: skip
     for gas in gases:
         speed = float(door_formulas.opposed_flow_velocity(height, gas, air_c))
         counts = stated is not None and by in ("gas", "both")
-        rows.append(Held("gas", f"gas of {with_unit(gas, 'temperature')}", speed, counts, speed <= door_formulas.MOST_OPPOSED_M_S))
+        rows.append(FireFigure("gas", f"gas of {with_unit(gas, 'temperature')}", speed, counts, speed <= door_formulas.MOST_OPPOSED_M_S))
     given = release.given is not None and any(row.with_m_s is not None for row in release.rows)
     speeds = [row.with_m_s if given else row.without_m_s for row in release.rows if not given or row.with_m_s is not None]
     least = float(np.min(speeds)) if speeds else None

@@ -28,7 +28,7 @@ MOVES = "Force that moves the leaf against closer and air"
 
 
 @dataclass(frozen=True)
-class Cell:
+class ByOneSet:
     """One quantity by one set: its limit and its value in words, and the key of its status, "" where nothing is asked."""
 
     limit: str
@@ -38,11 +38,11 @@ class Cell:
 
 @dataclass(frozen=True)
 class TwoSets:
-    """sets: the two `Criteria`, the site's own first; rows: (quantity, `Cell` by the first, `Cell` by the second); stated: whether the site
+    """sets: the two `Criteria`, the site's own first; rows: (quantity, `ByOneSet` by the first, `ByOneSet` by the second); stated: whether the site
     file names the second."""
 
     sets: tuple[Criteria, Criteria]
-    rows: tuple[tuple[str, Cell, Cell], ...]
+    rows: tuple[tuple[str, ByOneSet, ByOneSet], ...]
     stated: bool
 
     @property
@@ -129,7 +129,7 @@ def two_sets(tower, cases, held, release, second, tuned=None):
     quantities = [what for what in dict.fromkeys((*first, *beside))]
     order = [LEAST, MOST, EXIT, WITHOUT, WITH, BACK, MOVES]
     quantities.sort(key=lambda what: order.index(what) if what in order else len(order))
-    nothing = Cell(NOT_ASKED, "not worked out", "")
+    nothing = ByOneSet(NOT_ASKED, "not worked out", "")
     rows = tuple((what, first.get(what, nothing), beside.get(what, nothing)) for what in quantities)
     return TwoSets((own, other), rows, site.second_standard is not None)
 
@@ -142,7 +142,7 @@ def _of_set(tower, key, cases, held, release, tuned):
     cells |= _speeds(criteria, release)
     doors = None if tuned is None else tuned.worst_doors
     seconds, words = (None, "no tuning that is safe was found") if doors is None else (doors.slowest_s, doors.back_said())
-    cells[BACK] = Cell(_limit(criteria.response), words, _state(criteria.response, seconds, 0.0, "most"))
+    cells[BACK] = ByOneSet(_limit(criteria.response), words, _state(criteria.response, seconds, 0.0, "most"))
     return criteria, cells | _forces(criteria, door_forces(site, window, cases, held.air))
 
 
@@ -158,11 +158,11 @@ def _pressures(tower, criteria, cases, air):
     ):
         some = np.where(rows[:, None], dp, np.nan)
         if np.isnan(some).all():
-            yield what, Cell(_limit(criterion), "no such case", _state(criterion, None, 0.0, kind))
+            yield what, ByOneSet(_limit(criterion), "no such case", _state(criterion, None, 0.0, kind))
             continue
         case, storey = np.unravel_index(worst(some), some.shape)
         value = f"{fine(some[case, storey])} at storey {tower.levels[storey]} ({cases[case].name})"
-        yield what, Cell(_limit(criterion), value, _state(criterion, some[case, storey], SPARE_PA, kind))
+        yield what, ByOneSet(_limit(criterion), value, _state(criterion, some[case, storey], SPARE_PA, kind))
 
 
 def _speeds(criteria, release: AirRelease):
@@ -175,7 +175,10 @@ def _speeds(criteria, release: AirRelease):
     for what, name in ((WITHOUT, "without_m_s"), (WITH, "with_m_s")):
         rows = [row for row in release.rows if getattr(row, name) is not None]
         if not rows:
-            yield what, Cell(limit, "no stair door stands open" if not release.rows else "none stated", "open" if asked or blank else "")
+            yield (
+                what,
+                ByOneSet(limit, "no stair door stands open" if not release.rows else "none stated", "open" if asked or blank else ""),
+            )
             continue
         slow = min(rows, key=lambda row: getattr(row, name))
         value = getattr(slow, name)
@@ -185,7 +188,7 @@ def _speeds(criteria, release: AirRelease):
         told = f"{with_unit(value, 'speed', (2, 0))} with the fire on storey {slow.level} ({slow.case})"
         if what == WITHOUT and given:  # for comparison: the system has one
             told, state = f"{told}; for comparison, the system has air release", ""
-        yield what, Cell(limit, told, state)
+        yield what, ByOneSet(limit, told, state)
 
 
 def _forces(criteria, found):
@@ -206,7 +209,7 @@ def _forces(criteria, found):
             states.append(state if name == "off_n" or step in AIR or state in ("wrong", "") else "open")
             fan = "fan off" if name == "off_n" else "fan on"
             values.append(f"{fan} {'not known' if worst is None else f'{_force(getattr(worst, name))} at {worst.window.place}'}")
-        cells[what] = Cell(f"{_limit(criterion)}, at the {criterion.at}", "; ".join(values), worst_of(states))
+        cells[what] = ByOneSet(f"{_limit(criterion)}, at the {criterion.at}", "; ".join(values), worst_of(states))
     return cells
 
 
