@@ -38,8 +38,8 @@ class ByOneSet:
 
 @dataclass(frozen=True)
 class TwoSets:
-    """sets: the two `Criteria`, the site's own first; rows: (quantity, `ByOneSet` by the first, `ByOneSet` by the second); stated: whether the site
-    file names the second."""
+    """sets: the two `Criteria`, the site's own first; rows: (quantity, `ByOneSet` of the first, `ByOneSet` of the second); stated: whether
+    the site file names the second."""
 
     sets: tuple[Criteria, Criteria]
     rows: tuple[tuple[str, ByOneSet, ByOneSet], ...]
