@@ -21,7 +21,7 @@ from nbformat.v4 import new_markdown_cell
 from helpers.teaching.plan import HINT, foot
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-CELL_TIMEOUT_S = 120
+CELL_TIMEOUT_S = 300
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
 FOLDED, FORMULA = "hide-input", "from helpers import formulas"  # the cell that calls the formula of a lesson is there to be read
 BEFORE_HINT = f"\n\n{HINT.partition('?')[0]}"
@@ -39,6 +39,8 @@ def run(path):
         notebook,
         kernel_name="python3",
         timeout=CELL_TIMEOUT_S,
+        iopub_timeout=CELL_TIMEOUT_S,  # on a busy machine outputs come late, and what came later was lost without a word
+        raise_on_iopub_timeout=True,
         coalesce_streams=True,
         record_timing=False,
         store_widget_state=False,

@@ -35,18 +35,18 @@ _PARTS = (
 )
 
 
-class Part(NamedTuple):
+class PowerStep(NamedTuple):
     """What has to pass before the fan has power: what has come about when it is over, and how long it takes [s]."""
 
     done: str
     takes: Box
 
 
-def until_power(site) -> tuple[Part, ...]:
+def until_power(site) -> tuple[PowerStep, ...]:
     """What passes from the loss of a stair's mains until its drive turns the wheel again; nothing where no source is stated, or none is
     there."""
     known = boxes(site)
-    return tuple(Part(done, known[f"standby.{field}"]) for field, done in _PARTS if f"standby.{field}" in known)
+    return tuple(PowerStep(done, known[f"standby.{field}"]) for field, done in _PARTS if f"standby.{field}" in known)
 
 
 def start_ramp_s(site) -> float:
@@ -135,7 +135,7 @@ class MainsLost:
 
     cases: tuple[Case, ...]
     coast: Coast
-    parts: tuple[Part, ...]
+    parts: tuple[PowerStep, ...]
     ramp_s: float
     loop_s: np.ndarray
 
