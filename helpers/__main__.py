@@ -7,8 +7,8 @@ python -m helpers testday SITE.toml      the procedure of a test day and its she
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
-python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the settings schedule; without
-                                         LIST the list to fill in
+python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the schedule
+python -m helpers concepts SITE.toml     the ways to pressurise a stair beside each other: ranked, what each takes, what fails first
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
@@ -17,8 +17,8 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
 Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr. 3: done, but something that was given was
-not used (a round, a cell, a file, a line): each of it is named on stderr. `trends` writes no file: it ends with 0, and what of the log was
-assumed or not used stands among its lines.
+not used (a round, a cell, a file, a line): each of it is named on stderr. `trends` and `concepts` write no file: they end with 0, and what
+was assumed, not used or not tried stands among their lines.
 """
 
 import argparse
@@ -74,7 +74,7 @@ def main(arguments=None):
 def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
     commands = parser.add_subparsers(
-        required=True, metavar="record | sheets | review | testday | fit | years | papers | differences | trends | check | class"
+        required=True, metavar="record | sheets | review | testday | fit | years | papers | differences | concepts | trends | check | class"
     )
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
@@ -85,6 +85,7 @@ def _parser():
         ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
         ("papers", _papers, "site", "write the papers of a job in one folder (HTML, PDF, XLSX and Markdown)"),
         ("differences", _differences, "site", "write what differs between the settings schedule and a list of what was entered"),
+        ("concepts", _concepts, "site", "tell how a stair could be pressurised: each concept judged, ranked, with what it takes in plant"),
         ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
         ("check", _check, "site", "tell every mistake of a site file, with its line"),
     ):
@@ -99,17 +100,15 @@ def _parser():
             command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side")
             command.add_argument("--answers", metavar="FILE.toml", help="answers to the enquiry list of the one site")
         elif name == "differences":
-            command.add_argument(
-                "list", metavar="LIST", nargs="?", help="TOML, CSV, XLSX or text; another site's file; left out: a blank list"
-            )
+            command.add_argument("list", metavar="LIST", nargs="?", help="TOML, CSV, XLSX or text; another site's file; none: a blank list")
         elif name == "trends":
             command.add_argument("--site", metavar="SITE.toml", help="of the loop: its span, full speed, set point, ramp and settings")
-        if name not in ("trends", "check", "fit", "years"):
+        if name not in ("concepts", "trends", "check", "fit", "years"):
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
         if name != "check":
             command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
-        if name not in ("check", "trends"):
+        if name not in ("check", "concepts", "trends"):
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
             command.add_argument("--force", action="store_true", help="write over files that are there")
@@ -309,9 +308,17 @@ def _differences(chosen):
 def _trends(chosen):
     from helpers.pages.measured.trend_files import log_told
 
-    site = None if chosen.site is None else read_site(chosen.site)
-    for line in log_told(named_path(chosen.file), site):
-        _say(written_out(line, chosen.units))
+    return _told(log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site)), chosen.units)
+
+
+def _concepts(chosen):
+    from helpers.pages.concept import concepts_told
+
+    return _told(concepts_told(read_site(chosen.file)), chosen.units)
+
+
+def _told(lines, system):
+    _say("\n".join(map(str, written_out(list(lines), system))))
     return SOUND
 
 

@@ -221,6 +221,17 @@ def test_years_with_a_file_that_could_not_be_used_end_with_the_status_for_it(tmp
     assert "Self-tests: out now: PDT-1 shows zero at rest" in said.out
 
 
+def test_concepts_are_told_with_their_words_and_a_broken_file_is_refused(tmp_path, capsys):
+    assert main(["concepts", str(SITES_FOLDER / "larkfield_house.toml"), "--units", "in. w.c."]) == 0
+    told = capsys.readouterr().out
+    assert all(words in told for words in ("1. ", "Modulated supply", "FAIL", "to decide: ", "in. w.c.", "Not tried: "))
+    assert " Pa" not in told
+    broken = tmp_path / "broken.toml"
+    broken.write_text("name = 3")
+    assert main(["concepts", str(broken)]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
 def test_trends_tells_what_a_log_says_and_refuses_what_is_none(tmp_path, capsys):
     logs, northgate = SITES_FOLDER.parent / "trends", str(SITES_FOLDER / "northgate_tower.toml")
     assert main(["trends", str(logs / "stair_steps_in_manual.csv"), "--site", northgate]) == 0

@@ -116,7 +116,7 @@ class FirstLook:
         return tried[readable] if any(readable) else np.array([self.tower.site.control.set_point_pa])
 
     def tuned(self, count=SET_POINTS):
-        """(best set point [Pa], its score [3]) of `set_points` and of the whole ones between the best and its neighbours."""
+        """(best set point [Pa], its score [4]) of `set_points` and of the whole ones between the best and its neighbours."""
         tried = self.set_points(count)
         scores = self.held(tried)
         number = best(scores)
@@ -147,27 +147,30 @@ class FirstLook:
         return self.conditions.rows(np.tile(np.arange(len(self)), count))
 
     def held(self, set_points_pa):
-        """Scores [set points, 3] of the loop held at each of some set points [Pa]."""
+        """Scores [set points, 4] of the loop held at each of some set points [Pa]."""
         rows = self.tiled(len(set_points_pa))
-        return self.score(self.tower, self.tower.hold(rows, np.repeat(np.asarray(set_points_pa, float), len(self))).air, rows)
+        found = self.tower.hold(rows, np.repeat(np.asarray(set_points_pa, float), len(self)))
+        return self.score(self.tower, found.air, rows, ~found.held)
 
     def run(self, tower, speeds_hz):
-        """Scores [speeds, 3] of a tower's fan at each of some speeds [Hz], in this air of the stair."""
+        """Scores [speeds, 4] of a tower's fan at each of some speeds [Hz], in this air of the stair."""
         rows = self.tiled(len(speeds_hz))
-        return self.score(tower, tower.solve(rows, np.repeat(np.asarray(speeds_hz, float), len(self))), rows)
+        return self.score(tower, tower.solve(rows, np.repeat(np.asarray(speeds_hz, float), len(self))), rows, np.zeros(len(rows), bool))
 
-    def score(self, tower, air, rows):
-        """Of candidates, whose rows stand one after the other, numbers [candidates, 3] of which the smallest is the best: how far the worst
-        shut door is out of its window with all doors shut [Pa], 0 for none; in how many cases a door is out, or a final exit stays ajar;
-        the room of the worst with all doors shut, less than nothing."""
+    def score(self, tower, air, rows, lost):
+        """Of candidates, whose rows stand one after the other, numbers [candidates, 4] of which the smallest is the best: how far the worst
+        shut door is out of its window with all doors shut [Pa], 0 for none; in how many of these cases the loop does not hold (lost [rows]:
+        a set point that is never reached is none); in how many cases a door is out, or a final exit stays ajar; the room of the worst with
+        all doors shut, less than nothing."""
         window, closing = (room.reshape(-1, len(self)) for room in rooms(tower, self.window, air, rows))
         worst = window[:, self.shut].min(axis=1)
         out = (np.minimum(window, closing) < -ON_LIMIT_PA).sum(axis=1)
-        return np.stack([np.maximum(-worst, 0.0).round(2), out, -worst.round(3)], axis=1)
+        unheld = lost.reshape(-1, len(self))[:, self.shut].sum(axis=1)
+        return np.stack([np.maximum(-worst, 0.0).round(2), unheld, out, -worst.round(3)], axis=1)
 
 
 def best(scores):
-    """Number of the best candidate by its score [candidates, 3], the first of equals."""
+    """Number of the best candidate by its score [candidates, 4], the first of equals."""
     return min(range(len(scores)), key=lambda number: tuple(scores[number]))
 
 
