@@ -7,7 +7,7 @@ from helpers.plots.charts import EXIT_MOST, MANY_STOREYS, figure, set_point_line
 from helpers.plots.picture import PANEL_PX
 from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, bar
 from helpers.plots.style import INK, STATE_MARKS, Fill, Pen
-from helpers.studies.measured.told import beside_window, nearer_pa, nearer_text, percent, window_text
+from helpers.studies.measured.intervals import beside_window, nearer_pa, nearer_text, percent, window_text
 from helpers.units.said import drawn, written_out
 
 BAR = Fill("#eef4f9", INK, width=1.0)

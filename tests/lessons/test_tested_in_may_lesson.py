@@ -16,7 +16,7 @@ from helpers.lessons.tested_in_may.lesson import panel as may_panel
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.measured.forecast import SURE_SHARE
-from helpers.studies.measured.told import beside_window, window_text
+from helpers.studies.measured.intervals import beside_window, window_text
 from helpers.studies.measured.unknowns import Unknowns
 from helpers.teaching.questions import exercise_of
 from helpers.units.said import written_out

@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers.lessons.tested_in_may import day
 from helpers.plots.markup import folded, lines_html
-from helpers.studies.measured.told import percent
+from helpers.studies.measured.intervals import percent
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 from helpers.widgets.panel import Reading

@@ -10,16 +10,8 @@ from helpers.plots.forecast_doors import doors_by_storey
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
-from helpers.studies.measured.told import (
-    beside_window,
-    door_head,
-    furthest_out,
-    interval_tile,
-    percent,
-    share_tile,
-    spread_text,
-    window_text,
-)
+from helpers.studies.measured.intervals import beside_window, interval_tile, percent, share_tile, spread_text, window_text
+from helpers.studies.measured.told import door_head, furthest_out
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice

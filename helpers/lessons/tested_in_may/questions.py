@@ -7,7 +7,7 @@ from helpers.formulas import air, leakage
 from helpers.formulas.leakage import pressure_in_another_weather
 from helpers.lessons.tested_in_may import day
 from helpers.lessons.tested_in_may.forecast_says import fine, half_width, measure_next, not_recorded, told_by_share
-from helpers.studies.measured.told import percent, spread_text, window_text
+from helpers.studies.measured.intervals import percent, spread_text, window_text
 from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 

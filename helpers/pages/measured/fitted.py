@@ -18,6 +18,7 @@ from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
+from helpers.studies.measured.intervals import percent
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.told import (
     alarms_table,
@@ -26,7 +27,6 @@ from helpers.studies.measured.told import (
     fitted_told,
     furthest_out,
     middle_tile,
-    percent,
     set_points_said,
     state_of,
     verdict,

@@ -2,19 +2,18 @@
 
 import numpy as np
 
-from helpers import units
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
+from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
+from helpers.studies.measured.intervals import beside_window, nearer_pa, percent, spread_text, sure_said, window_text
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
-from helpers.studies.report import Finding, Section, Table, apart, fine, limit_text, listed, passed
-from helpers.studies.status import inside
-from helpers.units.said import in_each, shown_apart, with_unit, written_out
+from helpers.studies.report import Finding, Section, Table, apart, fine, listed, passed
+from helpers.units.said import shown_apart, with_unit
 
 MOST_NAMED = 6  # places that are named one by one
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
@@ -34,114 +33,6 @@ LIMITS = (
     "record of the fitted site file (page 12) tries those; only it lays a figure down.",
     "Local code, the approved design and the authority having jurisdiction decide what a test day proves.",
 )
-
-
-def percent(share):
-    """A share in whole per cent; never 100 where one building is out, nor 0 where one is inside, nor over a share that a door is judged by.
-
-    >>> percent(0.997), percent(1.0), percent(0.004), percent(0.504), percent(0.946)
-    ('over 99 %', '100 %', 'under 1 %', '51 %', '94 %')
-    """
-    if 0 < share < 0.01:
-        return "under 1 %"
-    if 0.99 < share < 1:
-        return "over 99 %"
-    whole = round(100 * share)
-    if whole == round(100 * EVEN_SHARE) and share > EVEN_SHARE:
-        whole += 1
-    if whole == round(100 * SURE_SHARE) and share < SURE_SHARE:
-        whole -= 1
-    return f"{whole} %"
-
-
-def sure_said(share):
-    """How sure a door is inside, in plain words. share: of the buildings that fit the day's readings in which it is.
-
-    >>> sure_said(0.0), sure_said(0.42), sure_said(1.0)
-    ('out in every building that fits the readings', 'inside in 42 % of the buildings that fit the readings', \
-'inside in every building that fits the readings')
-    """
-    if share in (0, 1):
-        return f"{'inside' if share else 'out'} in every building that fits the readings"
-    return f"inside in {percent(share)} of the buildings that fit the readings"
-
-
-def spread_text(low, high, digits=(1, 3)):
-    """Two pressures [Pa] with the unit once; digits: as `with_unit` takes them."""
-    return _joined(with_unit(low, "pressure", digits), with_unit(high, "pressure", digits))
-
-
-@in_each
-def _joined(low, high):
-    return f"{low.split(' ')[0]} to {high}"
-
-
-ENDS = {"min.": "least", "max.": "most"}
-GAUGE_DIGITS = {"Pa": 1, "in. w.c.": 3}  # of an interval, as `limit_text` has them of its limits
-
-
-def window_text(window_pa):
-    """A door's window in words, both ends rounded inwards."""
-    return ", ".join(_limit_said(word, limit) for word, limit in zip(ENDS, window_pa, strict=True) if np.isfinite(limit))
-
-
-def nearer_text(one):
-    """The limit of a door that its pressure is nearer to, rounded inwards; without its unit, to stand behind the pressure that has it."""
-    _, limit, word = nearer_pa(one)
-    return _figure_alone(_limit_said(word, limit))
-
-
-def interval_tile(what, one):
-    """(what, value, limit) of a door's interval beside the limit that its pressure is nearer to, the unit once, behind the limit."""
-    _, limit, word = nearer_pa(one)
-    return what, _without_unit(beside_window(one.reach_pa, one.window_pa)), _limit_said(word, limit)
-
-
-def share_tile(what, share):
-    """(what, value, limit) of the share of the buildings in which all is inside, beside the least that is PASS.
-
-    >>> share_tile("Every door", 0.96), share_tile("Every door", 0.954), share_tile("Every door", 0.946)
-    (('Every door', '96 %', 'min. 95 %'), ('Every door', '95.4 %', 'min. 95 %'), ('Every door', '94 %', 'min. 95 %'))
-    """
-    least, told = percent(SURE_SHARE), percent(share)
-    return what, f"{100 * share:.1f} %" if told == least and share > SURE_SHARE else told, f"min. {least}"
-
-
-@in_each
-def _without_unit(text):
-    return " ".join(text.split(" ")[:3])
-
-
-@in_each
-def _figure_alone(text):
-    return " ".join(text.split(" ")[:2])
-
-
-def _limit_said(word, limit_pa):
-    return f"{word} {limit_text(limit_pa, 'pressure', ENDS[word])}"
-
-
-@in_each
-def beside_window(ends_pa, window_pa, *, system):
-    """An interval [Pa] as it stands beside its window: an end that keeps its limit is never written beyond that limit as it is written, one
-    that is past it never as that limit, but rounded on by a digit.
-
-    >>> written_out(beside_window((30.65, 35.42), (-46.94, 35.43))), written_out(beside_window((30.65, 35.46), (-46.94, 35.43)))
-    ('30.6 to 35.4 Pa', '30.6 to 35.5 Pa')
-    >>> written_out(beside_window((30.65, 35.44), (-46.94, 35.43)))
-    '30.6 to 35.5 Pa'
-    """
-    shown, digits = [], GAUGE_DIGITS[system]
-    for end, value, limit, tighter, sign in zip(ENDS.values(), ends_pa, window_pa, (max, min), (1, -1), strict=True):
-        figure = round(float(units.to_display(value, "pressure", system)), digits)
-        if np.isfinite(limit):
-            written = float(written_out(limit_text(limit, "pressure", end), system).split()[0])
-            if inside(sign * (value - limit)):
-                figure = tighter(figure, written)
-            elif sign * (figure - written) >= 0:
-                figure = written - sign * 10.0**-digits
-        shown.append(f"{figure:.{digits}f}")
-    return f"{' to '.join(shown)} {units.unit_label('pressure', system)}"
 
 
 def factor_table(fitted: FittedBuilding) -> Table:
@@ -219,12 +110,6 @@ def middle_tile(one):
     _, limit, word = nearer_pa(one)
     interval = beside_window(one.pressures_pa[::2], one.window_pa)
     return limit_tile(f"{one.door.capitalize()}, {weather_of(one)}, {interval}", one.pressures_pa[1], limit, "pressure", word)
-
-
-def nearer_pa(one):
-    """(by how much the middle of the buildings is beyond the nearer limit, below zero inside; that limit; "min." or "max.") [Pa]."""
-    (least, most), middle = one.window_pa, one.pressures_pa[1]
-    return max((least - middle, least, "min."), (middle - most, most, "max."))
 
 
 def door_head(one, when=""):
