@@ -24,8 +24,10 @@ def figure(value, dimension, form=".3g", *, system):
 
 
 def _in_words(shown, dimension, system, form=".3g"):
-    """A figure of a picture; a small pressure in inches in thousandths, as a gauge has it, and not in three figures from 0.00925 on."""
-    return format(shown, ".3f" if dimension == "pressure" and system != "Pa" and abs(shown) < 1 else form)
+    """A figure of a picture; a small pressure in inches in thousandths, as a gauge has it, and not in three figures from 0.00925 on; a
+    large one with its noughts, and with no power of ten."""
+    told = format(shown, ".3f" if dimension == "pressure" and system != "Pa" and abs(shown) < 1 else form)
+    return f"{float(told):.0f}" if "e+" in told else told
 
 
 @dataclass(frozen=True)

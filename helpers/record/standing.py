@@ -68,6 +68,11 @@ class Standing:
     def _result(self):
         return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
 
+    @property
+    def required_result(self):
+        """`RuleResult` of the file's rule and set point in all required cases; by a fan that is enough where the stated one is not."""
+        return self._result
+
     @cached_property
     def unlike(self):
         """Findings that the low sides end in unlike spaces."""

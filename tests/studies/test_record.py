@@ -478,7 +478,7 @@ def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_sev
 ):
     (told,) = [finding for finding in larkfield_record.section("window").findings if "taller than one supply" in finding.what]
     assert told.severity == "wrong"  # no set point holds its doors
-    assert "38.4 m, standard's threshold 30.5 m; hand calculation 33.4 m (winter)" in told.figure
+    assert "38.4 m, NFPA 92's threshold 30.5 m; hand calculation 33.4 m (winter)" in told.figure
     assert "several supply points even out the shaft's friction, not its stack effect" in told.remedy
     # height on one point of injection is a matter of the building: in a design for mild weather it is as tall
     (mild,) = [one for one in design_for(larkfield, weather="mild").record().section("window").findings if "taller than" in one.what]

@@ -2,6 +2,7 @@
 
 import pytest
 
+from helpers.model.site.tolerances import left_open
 from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind
 from helpers.units.said import written_out
 
@@ -35,6 +36,17 @@ def test_hot_gas_is_the_difference_of_two_columns_of_air(larkfield, northgate):
         thin = (1 - 2.25577e-5 * altitude) ** 5.2559
         weight = 353.05 * thin * (1 / (room + 273.15) - 1 / (926.667 + 273.15)) * 9.80665  # N/m3, dry air
         assert hot_gas(site).value == pytest.approx(weight * 2 / 3 * ceiling, rel=0.01)
+
+
+def test_hot_gas_says_whose_ceiling_it_is_under_and_whether_the_minimum_holds_it(larkfield, northgate):
+    stated, assumed = (written_out(hot_gas(site)).reason for site in (larkfield, northgate))
+    assert "under a ceiling of 2.60 m" in stated
+    assert "is no less than this gas" in stated
+    assert "not stated, taken as the tallest storey, 6.10 m" in assumed
+    assert "CHECK: the standard's minimum, 12.5 Pa, does not hold this gas" in assumed
+    assert "allowed where sprinklers" in assumed
+    assert "site.ceiling_height" in dict(left_open(northgate))  # asked and listed, with sprinklers too
+    assert "site.ceiling_height" not in dict(left_open(larkfield))
 
 
 def test_leaks_have_the_ends_of_their_classes_and_doors_what_is_stated(larkfield, northgate):

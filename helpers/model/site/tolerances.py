@@ -304,7 +304,7 @@ def _building_told(site):
     criteria = criteria_of(site.standard)
     if criteria.least_without_sprinklers and site.sprinklers is None:
         yield "site.sprinklers", f"Sprinklers: not stated; judged as without them, the higher minimum pressure of {criteria.name}."
-    if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
+    if criteria.least_without_sprinklers and site.ceiling_height_m is None:  # with sprinklers too: the hot gas hangs on it
         height = with_unit(highest_ceiling_m(site), "length")
         said = f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
         yield "site.ceiling_height", said

@@ -55,7 +55,7 @@ def questions_of(quoted):
 
 def _question(quoted, one, taken, answers):
     filled = quoted.filled(one)
-    said = taken.get(one["key"], NOTHING_TAKEN)
+    said = taken.get(one["key"], filled.get("taken", NOTHING_TAKEN))
     return Question(one["key"], one["whom"], filled["asks"], said, filled["matters"], tuple(one.get("covers", ())), answers.get(one["key"]))
 
 

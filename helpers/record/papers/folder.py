@@ -1,13 +1,15 @@
 """The folder of papers: which papers there are, and their files; whose folder it is stands in its contents."""
 
 import os
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
 from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
+from helpers.record.board import state_of
 from helpers.record.design import CAUTIONS
-from helpers.record.papers.enquiry import enquiry
+from helpers.record.papers.enquiry import enquiry, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
@@ -38,13 +40,26 @@ class Folder:
         """All papers of a `Design`; answers: `AnswersFile` of its enquiry list, or None. Raises ValueError where its record
         lays nothing down, or a paper would contradict itself."""
         quoted = Quoted(design, answers)
-        papers = tuple(write(quoted) for write in WRITERS)
-        return written_out(cls(papers, Stamp.of(design, CAUTIONS)), design.units)
+        papers = tuple(write(quoted).reworded(quoted.with_answers) for write in WRITERS)
+        return written_out(cls(papers, Stamp.of(design, CAUTIONS, left_of(quoted, papers))), design.units)
 
     def contents(self):
         """What lies in the folder, as Markdown; its first line says whose it is, its second for which site."""
         lines = (f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}" for paper in self.papers)
         return "\n\n".join((f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), self.stamp.state, "\n".join(lines))) + "\n"
+
+
+def left_of(quoted, papers):
+    """What is left to look at, to settle, to fill in and to answer where nothing fails, counted, in words."""
+    check, open_ = word_of("attention"), word_of("open")
+    lines = Counter(map(state_of, quoted.lines))
+    found = sum(one.severity == "attention" for one in quoted.design.record().findings)
+    blanks = sum(len(part.blanks) for paper in papers for part in paper.parts)
+    asked = sum(one.answer is None for one in questions_of(quoted))
+    return (
+        f"{lines['attention']} lines of its settings schedule are {check} and {lines['open']} {open_}, {found} findings {check}, "
+        f"{blanks} blanks and {asked} questions of the papers open"
+    )
 
 
 def allowed(target, site_name, force):

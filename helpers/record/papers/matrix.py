@@ -1,13 +1,11 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
 from helpers.model.files import texts
-from helpers.record.board import state_of
 from helpers.record.papers import points as named
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.sequence import order_said
-from helpers.record.papers.states import CANNOT, TELLS, listed_names, priority, states_of
+from helpers.record.papers.states import NOT_JUDGED, TELLS, listed_names, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
-from helpers.studies.status import word_of, worst_of
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
 HEADS = (
@@ -26,7 +24,6 @@ CAUTIONS = (
     "No line stops the fan for want of demand in smoke control.",
 )
 AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "orders nothing"
-NOT_JUDGED = "not judged by the record"
 
 
 def matrix(quoted):
@@ -46,7 +43,8 @@ def matrix(quoted):
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(), 1))
     lines = (
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
-        "An alarm on a reading orders nothing: in smoke control it may take the speed from the loop, else it is trouble alone.",
+        "An alarm on a reading orders nothing, and the fan command stays: in smoke control it may take the speed from the loop, else it is "
+        "trouble alone.",
     )
     return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks),), cautions=CAUTIONS))
 
@@ -58,7 +56,7 @@ def _paper(part):
 def _of_state(quoted, state):
     """(cells, status) of a state."""
     told, mark = verdict_on(quoted, state)
-    fan = "as the state that follows" if state.fan == "without power" else state.fan
+    fan = AS_BEFORE if state.inside else "as the state that follows" if state.fan == "without power" else state.fan
     cells = (
         state.begins,
         state.point,
@@ -75,29 +73,15 @@ def _of_state(quoted, state):
     return cells, mark
 
 
-def verdict_on(quoted, state):
-    """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
-    fails, is to be checked or is open; said to be judged by nobody where it uses none."""
-    found = {}
-    for line in (quoted.setting(*place) for place in state.lines):
-        found.setdefault(state_of(line), []).append(line.name)
-    told = [f"{word_of('wrong')}: {CANNOT}: {state.refused}"] * bool(state.refused)
-    told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
-    mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""
-    if not told:
-        return (f"nothing against {listed(dict.fromkeys(found['good']))}", "") if found else (NOT_JUDGED, "")
-    return "; ".join(told), mark
-
-
 def _of_alarms(quoted, titles):
     """The same of alarms on readings and on the fan's speed, and of signals that are lost; titles: of the states, by key."""
     for alarm, state in (*named.lost_alarms(quoted), *named.quoted_alarms(quoted)):
-        lost, falls_back = named.LOSES in alarm.on, alarm.does.startswith("alarm and ")
+        lost, falls_back = named.LOSES in alarm.on, alarm.does.startswith(named.FALLS_BACK)
         key = "differ" if alarm.on == named.DIFFERENCE else "lost"
-        then, fan = (f"in smoke control: {titles[key]}", "run") if lost or falls_back else (AS_BEFORE, AS_BEFORE)
+        then = f"in smoke control: {titles[key]}" if lost or falls_back else AS_BEFORE
         speed = alarm.does if lost or falls_back or state == "open" else "the loop's, where it gives the speed"
         order = ORDERS_NOTHING + "; in smoke control it gives the speed" * (lost or falls_back)
-        cells = (f"alarm on {alarm.on}: {alarm.limit}", listed(alarm.inputs), order, then, alarm.does, fan, speed, TELLS, alarm.reset)
+        cells = (f"alarm on {alarm.on}: {alarm.limit}", listed(alarm.inputs), order, then, alarm.does, AS_BEFORE, speed, TELLS, alarm.reset)
         yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state
 
 
@@ -107,7 +91,8 @@ def _of_contacts(points, used):
     for alarm in named.contacts(points):
         if alarm.on not in used:
             fan, speed, then = (
-                acting[alarm.on].get(key, other) for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
+                acting[named.named_in_words(alarm.on)].get(key, other)
+                for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
             )
             cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS)
             yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), ""

@@ -77,21 +77,36 @@ class Paper:
         """(heading, part) of every part, numbered within the paper."""
         return tuple((f"{self.number}.{place} {part.title}", part) for place, part in enumerate(self.parts, 1))
 
+    def reworded(self, change):
+        """The paper with every text of its lines, steps and tables as a function of a text makes it."""
+
+        def reworded(thing):
+            return change(thing) if isinstance(thing, str) else thing
+
+        def part_of(part):
+            tables = tuple(replace(table, rows=tuple(tuple(map(reworded, row)) for row in table.rows), note=change(table.note))
+                           for table in part.tables)  # fmt: skip
+            return replace(part, lines=tuple(map(change, part.lines)), steps=tuple(map(change, part.steps)), tables=tables)
+
+        return replace(self, parts=tuple(map(part_of, self.parts)))
+
 
 @dataclass(frozen=True)
 class Stamp:
-    """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions."""
+    """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions; left: what
+    is still to be looked at, answered and filled in, in words."""
 
     site_name: str
     digest: str
     system: str
     fails: tuple[str, ...]
     cautions: tuple[str, ...]
+    left: str = ""
 
     @classmethod
-    def of(cls, design, cautions):
+    def of(cls, design, cautions, left=""):
         """The stamp of a `Design`; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
-        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions)
+        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left)
 
     def title(self, paper):
         """Title of a paper, with its number and the site."""
@@ -105,7 +120,8 @@ class Stamp:
     def state(self):
         """Whether anything may be ordered or entered by the papers, in a sentence."""
         if not self.fails:
-            return "The record fails in nothing. Another site file, by its hash, makes this paper void."
+            left = f" That is no release: {self.left}." if self.left else ""
+            return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
         return f"DRAFT: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
 
     @property
@@ -175,7 +191,7 @@ def paper_markdown(paper, stamp):
     told += [_plain(stamp.brief), _quoted((BRIEF_CAUTION,))] if paper.brief else []
     told += [] if paper.brief else [_plain(stamp.state), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
     for heading, part in paper.numbered:
-        told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _listed(part.steps, "1.")]
+        told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _numbered(part.steps)]
         told += [_quoted((words,)) for _, words in part.drawings]
         told += [piece for table in part.tables for piece in (f"### {_plain(table.title)}", _table(table), _plain(table.note))]
         told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
@@ -194,6 +210,10 @@ def _quoted(lines):
 
 def _listed(lines, mark="-"):
     return "\n".join(f"{mark} {_plain(line)}" for line in lines)
+
+
+def _numbered(lines):
+    return "\n".join(f"{place}. {_plain(line)}" for place, line in enumerate(lines, 1))
 
 
 def _table(table):

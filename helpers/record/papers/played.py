@@ -12,6 +12,7 @@ import numpy as np
 from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.record.papers.states import CANNOT
+from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
@@ -27,6 +28,7 @@ LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
     10.0,
 )  # its length, its change, doors shut again, its end
 NOT_PLAYED = "not played"
+LOOPS = "test", "smoke"  # keys of the states that the loop gives the speed in
 BY_HAND = "no loop gives the speed: somebody at the drive does"
 STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no standstill"
 WHY_NOT = {
@@ -58,13 +60,23 @@ class StatePlayer:
         self.ends_hz = self.site.fan.speed_limits_hz(True)
 
     def plays(self, state):
-        """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one."""
-        if state.refused:
-            return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
+        """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one. One that runs with a
+        loop which is there and not to be entered is played for information, and is FAIL whatever came of it."""
         known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart}
+        if state.refused and (state.key not in LOOPS or not self._loop_there):
+            return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
         if state.key in known and self.design.tuned is None:
             return (Play(NOT_PLAYED, "no tuning is laid down, and without one no loop can be played"),)
-        return tuple(known[state.key]()) if state.key in known else (Play(NOT_PLAYED, WHY_NOT[state.key]),)
+        plays = tuple(known[state.key]()) if state.key in known else (Play(NOT_PLAYED, WHY_NOT[state.key]),)
+        if not state.refused:
+            return plays
+        fails = f"{word_of('wrong')}, do not enter: {state.refused}. For information, with those values on the model"
+        return tuple(replace(play, happened=f"{fails}: {play.happened}", state="wrong") for play in plays)
+
+    @property
+    def _loop_there(self):
+        """Whether set point, action, fan, ramps and tuning are there to be played with at all, entered or not."""
+        return self.design.tuned is not None and not self.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING)
 
     @cached_property
     def settings(self):

@@ -3,6 +3,7 @@
 Names are plain words but those of transmitters, which are the site file's. Limits and waits are quoted of the record.
 """
 
+import re
 from collections import Counter
 from dataclasses import astuple, dataclass
 
@@ -13,13 +14,18 @@ from helpers.studies.report import Table
 from helpers.units.said import unit_of
 
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
-BINARY, FIRE, NONE, AGREED, CHANGES = "binary input", "alarm", "none", "to be agreed", "at every change"
+BINARY, FIRE, NONE, CHANGES = "binary input", "alarm", "none", "at every change"
+AGREED = "to be agreed, see the enquiry list: waits and records"
 SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
 WATCHED, TROUBLE = "supervisory", "trouble"  # classes of alarms on readings, and on signals that are lost
-RUNNING = (
-    "while the loop gives the speed and run is proved, from a time after the start that is agreed, see the enquiry list: alarms at start"
+RUNNING = (  # never for a proof that may not come
+    "while the loop gives the speed, run proved or not, from a time after it takes over that is agreed, see the enquiry list: "
+    "alarms at start"
 )
+DAMPERS = "dampers"
+FALLS_BACK, SEEN = "alarm and ", "latched until seen"
+BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
 ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
 DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
 CAUTIONS = (
@@ -85,12 +91,11 @@ def points_of(quoted):
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
     told = [quoted.filled(words["reading"], tap) | {"name": tap.name} for tap in quoted.site.transmitters]
-    told += [quoted.filled(one) for one in words["points"] if quoted.has(one)]
+    told += [quoted.filled(one) | {"name": name} for one in words["points"] if quoted.has(one) for name in _names(quoted.site, one)]
 
     def point(one):
         rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
-        wait = waits.get(one["name"], AGREED)
-        wait = NONE if rings in (NONE, FIRE) else wait
+        wait = one.get("waits", NONE if rings in (NONE, FIRE) else waits.get(one["name"], AGREED))
         unit = unit_of(one["unit"]) if "unit" in one else ""
         return ListedPoint(
             one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
@@ -99,9 +104,15 @@ def points_of(quoted):
     return named_once(tuple(map(point, told)))
 
 
+def _names(site, one):
+    """The name of a point, or of one for each of several relief dampers: a switch on one blade tells nothing of another."""
+    count = (site.stair.relief.count or 1) if one.get("of") == DAMPERS else 1
+    return [one["name"]] if count == 1 else [f"{one['name']}, {number} of {count}" for number in range(1, count + 1)]
+
+
 def quoted_alarms(quoted):
-    """(`Alarm`, its status) of every alarm of the record, with figures where they are laid down, else with the words in their place."""
-    back = quoted.setting("failure", "return from the fallback").value
+    """(`Alarm`, its status) of every alarm of the record, with figures where they are laid down, else with the words in their place. One
+    that falls back latches: at the fallback speed the readings may be inside its limit again."""
     table, taps = quoted.table("failure", LIMITS), tuple(tap.name for tap in quoted.site.transmitters)
     laid = {} if table is None else {row[0]: row for row in table.rows}
     marked = {}
@@ -111,11 +122,17 @@ def quoted_alarms(quoted):
             continue
         inputs = (on,) if on in (*taps, SPEED, DIFFERENCE) else taps
         if state == "open" or on not in laid:
-            yield Alarm(on, line.value, line.value, RUNNING, line.value, WATCHED, back, line.why, inputs), "open"
+            yield Alarm(on, line.value, line.value, RUNNING, line.value, WATCHED, line.value, line.why, inputs), "open"
         else:
             _, limit, waits, does, why = laid[on]
             state = marked.setdefault(on, marked.get(why.removeprefix("as for "), state))  # judged as the one that it names
+            back = BY_PERSON if does.startswith(FALLS_BACK) else f"{AGREED}: {SEEN}"
             yield Alarm(on, limit, waits, RUNNING, does, WATCHED, back, why, inputs), "" if state == "good" else state
+
+
+def falling_back(quoted):
+    """The `Alarm`s on a reading that take the fan to its fallback, those on a difference left out."""
+    return tuple(alarm for alarm, _ in quoted_alarms(quoted) if alarm.does.startswith(FALLS_BACK) and alarm.on != DIFFERENCE)
 
 
 def lost_alarms(quoted):
@@ -131,19 +148,25 @@ def lost_alarms(quoted):
 
 def _lost(on, limit, does, back, why, inputs):
     state = state_of(does)
-    waits = f"{AGREED}: told at once, or after a wait"
+    waits = "at once, or after a wait to be agreed, see the enquiry list: failed delay"
     return Alarm(on, limit, waits, ALWAYS, does.value, TROUBLE, back, why, inputs), "" if state == "good" else state
+
+
+def named_in_words(name):
+    """What the file of words calls a point: one of several has its number behind it."""
+    return re.sub(r", \d+ of \d+$", "", name)
 
 
 def contacts(points):
     """An `Alarm` for each point of two states that rings when it leaves its normal one."""
-    live = {one["name"]: one["live"] for one in texts("papers")["points"] if "live" in one}
+    told = {one["name"]: one for one in texts("papers")["points"]}
     for point in points:
         if point.kind == BINARY and point.alarm_class != NONE:
-            reset = "with the fire alarm system" if point.alarm_class == FIRE else f"{AGREED}: latched until seen"
-            inputs = (point.name,)
-            yield Alarm(point.name, f"not: {point.normal}", point.waits, live.get(point.name, "always"), "see cause and effect",
-                        point.alarm_class, reset, point.tells, inputs)  # fmt: skip
+            words = told.get(named_in_words(point.name), {})
+            reset = words.get("reset", "with the fire alarm system" if point.alarm_class == FIRE else f"{AGREED}: {SEEN}")
+            rings, live = words.get("rings", f"not {point.normal}"), words.get("live", "always")
+            does, inputs = "see cause and effect", (point.name,)
+            yield Alarm(point.name, rings, point.waits, live, does, point.alarm_class, reset, point.tells, inputs)
 
 
 def points_list(quoted):

@@ -5,8 +5,9 @@ Where the record fails a value or has not laid it down, its words stand in the v
 
 import re
 from dataclasses import replace
-from functools import cached_property
+from functools import cache, cached_property
 
+from helpers.model.files import texts
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.sections.signed import design_schedule
@@ -32,7 +33,20 @@ TRIED_WITH = ("Lag in the box", "Delay in the box", "Delay tolerated")  # of the
 WOULD_BE, NOT_HELD = "what would be, not laid down", "cases are not held at any speed"
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
+AS_TOLD = "an answer kept as told, judged by nobody"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
+
+
+@cache
+def _asked():
+    """Where a text sends to a question of the enquiry list by its key, and no answer stands beside it."""
+    keys = sorted((one["key"] for one in texts("enquiry")["questions"]), key=len, reverse=True)
+    return re.compile(rf"enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
+
+
+def answered(answer):
+    """Who gave a `GivenAnswer`, and when."""
+    return f"as answered by {answer.by}, {answer.date}"
 
 
 def _reason(why, word):
@@ -63,6 +77,22 @@ class Quoted:
         board = board_of(self.design)
         return {line.what: line for line in (*board.buy, *board.set, *board.check)}
 
+    @cached_property
+    def _given(self):
+        """{key of a question, or line of the schedule that it covers: its `GivenAnswer`}."""
+        given = {} if self.answers is None else self.answers.by_question()
+        asked = [one for one in texts("enquiry")["questions"] if one["key"] in given]
+        return {line: given[one["key"]] for one in asked for line in one.get("covers", ())} | given
+
+    def with_answers(self, text):
+        """A text that sends to questions of the enquiry list, with the answers beside them."""
+
+        def beside(found):
+            answer = self._given.get(found[1])
+            return found[0] if answer is None else f"{found[0]} ({answer.answer}, {answered(answer)})"
+
+        return _asked().sub(beside, text) if self._given else text
+
     @property
     def lines(self):
         """All lines of the settings schedule."""
@@ -77,6 +107,13 @@ class Quoted:
         return tuple(line for (of, _), line in self._settings.items() if of == group)
 
     def setting(self, group, name):
+        """As `stated`; in place of one that is open the answer to its question in the enquiry list, where there is one."""
+        line, answer = self.stated(group, name), self._given.get(f"{group}/{name}")
+        if answer is None or state_of(line) != "open":
+            return line
+        return replace(line, value=f"{answer.answer}, {answered(answer)}", why=f"{word_of('attention')}: {AS_TOLD}; {line.why}")
+
+    def stated(self, group, name):
         """A line of the settings schedule, or the one that stands in its place where the record has no such line; one that says "not
         stated" where the schedule has neither."""
         if (group, name) == COMBINED and len(self.site.transmitters) == 1:
@@ -133,8 +170,10 @@ class Quoted:
 
     def has(self, words):
         """Whether this site has what an entry of that file is `only` for."""
-        several = len(self.site.transmitters) > 1
-        there = {"relief damper": self.site.stair.relief is not None, "several readings": several,
+        several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
+        falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
+        there = {"relief damper": damper, "no relief damper": not damper, "several readings": several,
+                 "a way of falling back": falls, "no way of falling back": not falls,
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
         return there.get(words.get("only"), True)
 
@@ -165,9 +204,19 @@ class Quoted:
         if (key, label) == DOORS_BEAR:
             told, state = self.doors_bear
             return (label, told, why), state
+        late = self._late(key, label, value.value)
+        text = f"{word_of('wrong')}: {value.text}" if late else value.text
         if would := self.would_be(key, label):
-            return (label, f"{value.text} ({WOULD_BE}: {would})", why), "open"
-        return (label, value.text, why), ""
+            return (label, f"{text} ({WOULD_BE}: {would})", why), "wrong" if late else "open"
+        if late:
+            return (label, text, why), "wrong"
+        return (label, value.text, why), "attention" if f"{word_of('attention')}: " in value.reason else ""
+
+    def _late(self, key, label, seconds):
+        """Whether a recovery after a door is past what the site's own standard asks for: FAIL, laid down or not, as its finding is."""
+        asked = self.design.window.criteria.response_s
+        recovers = key == "tuning" and label.startswith(("Door opens, the proposed", "Door shuts, the proposed"))
+        return recovers and asked is not None and not (seconds is not None and seconds <= asked)
 
     def would_be(self, key, label=""):
         """Why a figure of a section, or what its tables lay down, is only what would be, in words; "" where it is laid down."""

@@ -67,7 +67,8 @@ def _drive(quoted):
     rows = [quoted.row("fan", name) for name in _DRIVE]
     checks = quoted.table("fan", "drive_checks")
     lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
-    cautions = (ROTATING, "A low-demand stop is never active in smoke control. The fire service's panel outranks every line here.")
+    outranks = "Panel and fire alarm outrank the loop; among themselves the list of the sequence decides."
+    cautions = (ROTATING, f"A low-demand stop is never active in smoke control. {outranks}")
     return Part("Drive", lines, tables=(_schedule("drive", "What is asked of the drive", rows), checks), cautions=cautions)
 
 

@@ -2,15 +2,16 @@
 
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.played import StatePlayer
-from helpers.record.papers.states import CANNOT, priority, speeds, states_of
+from helpers.record.papers.states import CANNOT, priority, speeds, states_of, verdict_on
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
-ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by")
+ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by", "As the record has it")
 FIRST_HOLDS = "From the top: the first that holds is taken."
 CAUTIONS = (
-    "The fire service's panel, the fire alarm and a locked isolator outrank every sentence here.",
+    "A locked isolator, no power, a tripped drive, the fire service's panel, MANUAL at the drive, smoke at the intake and the fire alarm: "
+    "all of them outrank the loop; among themselves the list decides.",
     "A low-demand stop is never active in smoke control.",
     "A state is proved on site with the fan: building and alarm service told, nobody in the swing of a door, one person at the switch.",
     "What was played was played on a model, judged by shut stair doors where it ends, and proves nothing on site. Forces and times on "
@@ -25,14 +26,14 @@ def sequence(quoted):
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
     player, titles = StatePlayer(quoted), {state.key: state.title for state in states}
-    return _paper(_before(states), *(_part(state, player, titles) for state in states))
+    return _paper(_before(quoted, states), *(_part(state, player, titles) for state in states))
 
 
 def _paper(*parts):
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, parts)
 
 
-def _before(states):
+def _before(quoted, states):
     """What holds for all states."""
     lines = (
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
@@ -40,8 +41,10 @@ def _before(states):
         "Speed: a reading that is lost or far from another orders nothing. In smoke control alone it takes the speed from the loop.",
         *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {state.refused}." for state in states if state.refused),
     )
-    rows = tuple((state.title, state.begins, order_said(state), state.fan, state.speed, state.latches, state.reset) for state in states)
-    marks = tuple("wrong" if state.refused else "" for state in states)
+    told = {state.key: verdict_on(quoted, state) for state in states}
+    rows = tuple((state.title, state.begins, order_said(state), state.fan, state.speed, state.latches, state.reset, told[state.key][0])
+                 for state in states)  # fmt: skip
+    marks = tuple(told[state.key][1] for state in states)
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
                   tuple((str(place), said) for place, said in enumerate(speeds(), 1)))  # fmt: skip
     return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose), cautions=CAUTIONS)

@@ -3,19 +3,24 @@
 One list for the sequence of operations and for cause and effect. What this site's loop cannot do is refused, with the record's reason.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
+from helpers.record.papers.points import falling_back, quoted_alarms
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.report import listed
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 
 TELLS = "tells"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
 STOPPED = "off", "without power"
 EACH = "each reading"  # in place of a point: every transmitter
+NO_FIELDS = "cannot", "only", "own", "after", "back", "before", "uses", "alarms"  # of an entry of the file of words, and no part of a state
 LOOP = "loop"  # what a state hangs on that needs the whole loop
+NOT_JUDGED = "not judged by the record"
+NOT_YET_LAID_DOWN = "Whether an alarm on a reading begins this state is not laid down yet."
+TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: none of them begins this state."
 
 
 @dataclass(frozen=True)
@@ -122,10 +127,33 @@ def listed_names(site):
 
 def _state(quoted, one, told):
     """A state of the file of words, its ways out worked out of how the causes of all others begin, stand and end."""
-    plain = {name: value for name, value in one.items() if name not in ("cannot", "only", "own", "after", "back", "before")}
-    lines = tuple(dict.fromkeys(quoted.lines_named(plain)))
+    plain = {name: value for name, value in one.items() if name not in NO_FIELDS}
+    lines = tuple(dict.fromkeys(quoted.lines_named({**plain, "uses": one.get("uses", [])})))
     plain["point"] = listed_names(quoted.site) if one["point"] == EACH else one["point"]
-    return State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=_cannot(quoted, one.get("cannot", "")), lines=lines)
+    refused = _cannot(quoted, one.get("cannot", ""), lines)
+    state = State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=refused, lines=lines)
+    return replace(state, does=(*state.does, *_alarms_said(quoted))) if one.get("alarms") else state
+
+
+def _alarms_said(quoted):
+    """Each alarm on a reading that begins the state of a lost one, with its limit; that none does where all of them tell alone."""
+    alarms, laid_down = falling_back(quoted), "open" not in [state for _, state in quoted_alarms(quoted)]
+    yield from (f"As a lost one counts, by its alarm: {one.on} {one.limit}, for {one.waits}. Reset: {one.reset}." for one in alarms)
+    yield from [TELL_ALONE if laid_down else NOT_YET_LAID_DOWN] * (not alarms)
+
+
+def verdict_on(quoted, state):
+    """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
+    fails, is to be checked or is open; said to be judged by nobody where it uses none."""
+    found = {}
+    for line in (quoted.setting(*place) for place in state.lines):
+        found.setdefault(state_of(line), []).append(line.name)
+    told = [f"{word_of('wrong')}: {CANNOT}: {state.refused}"] * bool(state.refused)
+    told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
+    mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""
+    if not told:
+        return (f"nothing against {listed(dict.fromkeys(found['good']))}", "") if found else (NOT_JUDGED, "")
+    return "; ".join(told), mark
 
 
 def _ends(one, told):
@@ -149,11 +177,16 @@ def _ends(one, told):
     yield from map(tuple, one.get("own", ()))
 
 
-def _cannot(quoted, hangs_on):
-    """Why this site's loop cannot do what hangs on a line of the schedule ("group/name"), or on all of the loop; "" where it can."""
-    if hangs_on in ("", LOOP):
-        return quoted.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING) if hangs_on else ""
-    line = quoted.setting(*hangs_on.split("/", 1))
+def _cannot(quoted, hangs_on, lines):
+    """Why this site's loop cannot do what hangs on a line of the schedule ("group/name"), or on all of the loop, which runs with every one
+    of the lines: none of them may be one that is not to be entered; "" where it can."""
+    if hangs_on == LOOP:
+        bad = [line for line in (quoted.stated(*place) for place in lines) if word_of("wrong") in line.value]
+        told = "; ".join(dict.fromkeys(f"{line.name}: {line.value}" for line in bad))
+        return quoted.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING) or told
+    if not hangs_on:
+        return ""
+    line = quoted.stated(*hangs_on.split("/", 1))
     state = state_of(line)
     if state == "wrong" and word_of(state) not in line.value:  # what speaks against it stands in its reason
         return f"{line.value}; {line.why}"

@@ -12,6 +12,7 @@ from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.required import BESIDES
 from helpers.studies.report import PRACTICE, Table, listed
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
@@ -62,7 +63,8 @@ class Teller:
         blanks = tuple(self._blank(told["title"], *one) for one in told.get("blanks", ()))
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
-        asked = {place: self._table(place) for place in told.get("tables", ())}
+        besides = {place: BESIDES[place](self.design) for place in told.get("tables", ()) if place in BESIDES}
+        asked = {place: self._table(place) for place in told.get("tables", ()) if place not in BESIDES}
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
         answers = answered_table(self.quoted) if told.get("answers") else None
         lines += [NO_ANSWER] if told.get("answers") and answers is None else []
@@ -71,7 +73,7 @@ class Teller:
             *self._each(told),
             *self._lines_quoted(told),
             *self._findings(told),
-            *filter(None, (*asked.values(), answers)),
+            *filter(None, (*asked.values(), *besides.values(), answers)),
         )
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
@@ -94,11 +96,13 @@ class Teller:
         section = self.design.section(key)
         return f"{section.title}, as the record has it: {section.verdict}"
 
-    @staticmethod
-    def _rows(told):
-        """A table whose words stand in the file, its values filled in; one of how tubes are run."""
+    def _rows(self, told):
+        """A table whose words stand in the file, its values filled in, of the rows that this site has; one of how tubes are run."""
         if "rows" in told:
-            yield Table(told["table"], told["title"], tuple(told["columns"]), tuple(map(tuple, told["rows"])))
+            rows = [
+                one["row"] if isinstance(one, dict) else one for one in told["rows"] if not isinstance(one, dict) or self.quoted.has(one)
+            ]
+            yield Table(told["table"], told["title"], tuple(told["columns"]), tuple(map(tuple, rows)))
         if told.get("tubes"):
             rows = tuple((one["what"], one["how"], one["why"]) for one in texts("papers")["tubes"])
             yield Table("tubes", "How tubes are run", ("What", "How", "Why"), rows, note=PRACTICE.capitalize())

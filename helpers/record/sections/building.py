@@ -122,14 +122,10 @@ def site_section(design):
         figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, 0),
         figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control"),
         Value("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
-        Value("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
+        Value("Standard", None, _standard_said(design), "whose criteria are compared with", SITE_FILE),
         hot_gas(site),
     )
-    stairs = conditions_of(site, design.cases).stair_c
-    rows = tuple(_case_row(design, case, np.atleast_1d(stair)) for case, stair in zip(design.cases, stairs, strict=True))
-    columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
-    note = "Wind at the reference height of the site file. Stair as stated there, as warm as the rooms, or by its heat balance."
-    cases = Table("cases", "Cases looked at", columns, rows, note=note)
+    cases = cases_table(site, design.cases, "cases", "Cases looked at")
     taken = tuple((sentence,) for sentence in filled_in(site))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
@@ -141,8 +137,23 @@ def site_section(design):
     return Section("site", "Building and cases", site.note, figures, tables, findings)
 
 
-def _case_row(design, case, stair_c):
-    site, state = design.site, design.site.weather[case.weather]
+def _standard_said(design):
+    """The standard that judges the site, with its class of system where the file states one."""
+    kind = design.site.airflow_class
+    return f"{design.window.criteria.name}{f', class {kind}' if kind else ''}"
+
+
+def cases_table(site, cases, key, title):
+    """`Table` of cases, a row each: weather, temperatures, wind, what stands open."""
+    stairs = conditions_of(site, cases).stair_c
+    rows = tuple(_case_row(site, case, np.atleast_1d(stair)) for case, stair in zip(cases, stairs, strict=True))
+    columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
+    note = "Wind at the reference height of the site file. Stair as stated there, as warm as the rooms, or by its heat balance."
+    return Table(key, title, columns, rows, note=note)
+
+
+def _case_row(site, case, stair_c):
+    state = site.weather[case.weather]
     outdoor, floor = (with_unit(value, "temperature") for value in (state.outdoor_c, site.temperatures.floor_c))
     stair = range_text(stair_c.min(), stair_c.max(), "temperature")
     speed = with_unit(state.wind_speed_m_s, "wind speed")

@@ -70,6 +70,9 @@ def _left_out_cases(study):
     return f"; {told}" if told else ""
 
 
+OTHER_DAMPER = "Relief damper at its worst: early, late or stuck"
+
+
 def _room_said(room_pa):
     return f"{fine(abs(room_pa))} {'out' if room_pa < 0 else 'to spare'}" if np.isfinite(room_pa) else "no limit"
 
@@ -233,9 +236,10 @@ def _notes(study, missing):
         )
     if study.alarm_limits is not None:
         band, time = finest(study.alarm_limits.frozen_band_pa), f"{study.alarm_limits.frozen_s:g} s"
+        counts = "counts as failed" if not missing and words.frozen_counts_as_lost(study) else "is told as frozen, an alarm alone"
         yield (
             f"Frozen: a live reading is never quite still. One that moves by less than {band} (two steps of the A/D converter) for {time} "
-            "counts as failed: a sound one does that less than once in a million times if its noise is one step or more. Look at the "
+            f"{counts}: a sound one does that less than once in a million times if its noise is one step or more. Look at the "
             "noise on site; where a reading is calmer, only a change of speed shows it frozen."
         )
     yield (
@@ -245,17 +249,27 @@ def _notes(study, missing):
 
 
 def _ways_table(study):
-    columns = ("On a failed reading", "Worst door of all", "After", "In", "Leaks and readings off", "Cells with a door out")
+    damped = any(way.dampers for way in study.ways.values())
+    stuck = [OTHER_DAMPER] * damped
+    columns = ("On a failed reading", "Worst door of all", "After", "In", "Leaks and readings off", *stuck, "Cells with a door out")
     rows, states = [], []
     for way in study.ways.values():
-        worst, box = way.worst, f"{_room_said(way.box_room_pa)}"
-        rows.append((_way_name(study, way.name), worst.text(), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
+        worst, rooms = way.worst, (_room_said(way.box_room_pa), *[_damper_said(way)] * damped)
+        rows.append((_way_name(study, way.name), worst.text(), worst.failure, worst.case, *rooms, f"{way.out} of {len(way.cells)}"))
         states.append(way.state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
     alike = [way.name for way in study.offered if way is not study.best and way.as_good_as(study.best)]
     if alike:
         note += f" No gauge tells {listed(alike)} from {study.best.name}: of equals the first of this table is taken."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
+
+
+def _damper_said(way):
+    """The room of a way's worst door with the relief damper in the worst of its other states, and which state that is."""
+    if not way.dampers:
+        return "not tried"
+    state, room = min(way.damper_rooms_pa.items(), key=lambda one: one[1])
+    return f"{_room_said(room)}, {state}"
 
 
 def _way_name(study, name):

@@ -27,7 +27,7 @@ def rule_section(design):
         figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place), NETWORK)
         for place, case in enumerate(design.cases)
     )
-    doors = (_doors_table(design, result) for result in comparison.results)
+    doors = (doors_table(result, design.tower.levels) for result in comparison.results)
     tables = (_rules_table(design), *doors, *_set_points_tables(design))
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
@@ -49,9 +49,9 @@ def _finite(value):
     return float(value) if np.isfinite(value) else None
 
 
-def _open(design):
+def _open(cases, levels):
     """Whether a stair door stands open [cases, storeys]."""
-    return np.array([np.isin(design.tower.levels, case.open_doors) for case in design.cases])
+    return np.array([np.isin(levels, case.open_doors) for case in cases])
 
 
 def _rules_table(design):
@@ -65,7 +65,7 @@ def _rules_table(design):
 
 
 def _rule_cells(design, result, place):
-    dp = result.door_dp_pa[place][~_open(design)[place]]
+    dp = result.door_dp_pa[place][~_open(design.cases, design.tower.levels)[place]]
     span = range_text(dp.min(), dp.max(), "pressure") if dp.size else "none"
     out = result.out_in(design.cases[place])
     low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
@@ -73,24 +73,28 @@ def _rule_cells(design, result, place):
     return str(result.state[place]), speed, reading, span, low, high
 
 
-def _doors_table(design, result):
-    """Pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air."""
-    opened, levels, groups = _open(design), design.tower.levels, same_but_stair_air(design.cases)
+def doors_table(result, levels, groups=None):
+    """`Table` of the pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air.
+
+    result: `RuleResult`; groups: of numbers of its cases, a column each, by default all that differ in the stair's air alone."""
+    cases = result.cases
+    opened, groups = _open(cases, levels), groups or same_but_stair_air(cases)
+    shown = [place for group in groups for place in group]
     rows = tuple(
         (str(levels[storey]), *(_door_cell(result, group, storey, opened) for group in groups)) for storey in reversed(range(len(levels)))
     )
-    columns = ("Storey", *(design.cases[group[0]].name for group in groups))
-    airs = listed(dict.fromkeys(case.stair for case in design.cases))
+    columns = ("Storey", *(cases[group[0]].name for group in groups))
+    airs = listed(dict.fromkeys(cases[place].stair for place in shown))
     note = f"In {unit_of('pressure')}; from the least to the most with the stair's air {airs}."
-    states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
+    states = tuple(_row_state(result, shown, storey) for storey in reversed(range(len(levels))))
     title = f"Pressure across every stair door, {result.rule} reading"
     return Table(f"doors {result.rule}", title, columns, rows, states, note)
 
 
-def _row_state(design, result, storey):
+def _row_state(result, places, storey):
     """As `doors_status`: wrong where a storey's door is too high, or out in a case that the design has to hold; attention in another."""
-    low, high = result.low[:, storey], result.high[:, storey]
-    return "wrong" if high.any() or low[list(result.required)].any() else "attention" if low.any() else "good"
+    low, high = result.low[places, storey], result.high[places, storey]
+    return "wrong" if high.any() or low[np.array(result.required)[places]].any() else "attention" if low.any() else "good"
 
 
 @in_each

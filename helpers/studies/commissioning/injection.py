@@ -15,7 +15,7 @@ from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.commissioning.hand_back import NOT_LEFT, UNLESS, order_said
 from helpers.studies.readings.failures import OWN, SPEED
-from helpers.studies.readings.words import against_said, left_said, moves_fan
+from helpers.studies.readings.words import against_said, frozen_counts_as_lost, left_said, moves_fan
 from helpers.units.said import with_unit
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
@@ -265,7 +265,8 @@ class _SideBySide:
         if limits is None:
             return
         taps, part, moves = self.taps, PARTS[-1], not not_laid_down and moves_fan(fallback)
-        still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
+        then = "then as one that is lost" if not not_laid_down and frozen_counts_as_lost(fallback) else "an alarm alone"
+        still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, {then}"
         middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
         why = "a calibrator's signal never moves: a live reading is never quite still"
         yield _percents(taps, middle), why, part, still, False, limits.frozen_s

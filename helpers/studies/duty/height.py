@@ -1,5 +1,5 @@
-"""Whether a stair is taller than one supply point is good for, by the hand method and by the standard's threshold, and whether its ends are
-apart in the network: one function for record and review."""
+"""Whether a stair is taller than one supply point is good for, by the hand method and by the threshold of NFPA 92, and whether its ends
+are apart in the network: one function for record and review."""
 
 import numpy as np
 
@@ -36,7 +36,7 @@ def too_tall(site, window, height_m, apart):
     yield Finding(
         "wrong" if apart else "attention",
         TOO_TALL if tall else ENDS_APART.format(supplies, "s" * (supplies > 1)),
-        f"{own}, standard's threshold {code}{by_hand}{f'; {apart}' if apart else ''}",
+        f"{own}, NFPA 92's threshold {code}{by_hand}{f'; {apart}' if apart else ''}",
         "friction and stack effect part the ends, most in the first minute with the stair as warm as the rooms, and a door open beside the "
         "supply takes the air of all others; the hand method takes each floor as tied to the outdoors only",
         f"{cited(site, _CODE)}; {HEIGHT_SOURCE}{f'; {NETWORK}' if apart else ''}",

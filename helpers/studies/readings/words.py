@@ -310,6 +310,11 @@ def _alarm_does(study, kind, beyond):
     return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study) if kind == "limit" else "")
 
 
+def frozen_counts_as_lost(study):
+    """Whether the alarm on a frozen reading is followed as a lost reading is, and does not tell alone."""
+    return not _alarm_does(study, "frozen", "")[0].startswith(ALARM_ONLY)
+
+
 def moves_fan(study):
     """Whether the alarm on the difference sends the fan to the fallback speed."""
     return "fallback to " in _alarm_does(study, "difference", "")[0]

@@ -10,10 +10,12 @@ from helpers.model.files import texts
 from helpers.model.site import tolerances
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.tolerances import filled_in, left_open
+from helpers.record.board import state_of
 from helpers.record.papers.enquiry import ANYBODY, NOTHING_TAKEN, answered_table, enquiry, questions_of
-from helpers.record.papers.paper import Stamp, paper_html
-from helpers.record.papers.points import RUNNING
-from helpers.record.papers.quoted import NO_FIGURE, Quoted
+from helpers.record.papers.paper import Paper, Part, Stamp, paper_html
+from helpers.record.papers.points import AGREED, RUNNING
+from helpers.record.papers.quoted import AS_TOLD, NO_FIGURE, Quoted
+from helpers.record.papers.states import states_of
 from helpers.record.papers.told import NO_ANSWER, Teller
 
 STAIRS = ("Larkfield House", "Northgate Tower", "Tannery Row", "all laid down")
@@ -107,7 +109,7 @@ def test_a_figure_of_a_fan_that_is_not_laid_down_says_so_where_it_is_quoted(desi
 
 def test_what_the_sequence_sends_to_the_enquiry_list_is_asked_there(design_named):
     """Every "enquiry list: KEY" of states, points and alarms."""
-    told = [str(texts("papers")), RUNNING]
+    told = [str(texts("papers")), RUNNING, AGREED]
     keys = {key.rstrip("'") for text in told for key in re.findall(r"enquiry list(?: is answered)?: ([a-z' -]+)", text)}
     assert {"switch at the drive", "drive trip", "alarms at start"} <= keys
     assert keys - {one["key"] for one in texts("enquiry")["questions"] if one.get("always")} == set()
@@ -128,6 +130,25 @@ def test_an_answer_fills_its_cell_and_is_kept_as_an_assumption_of_the_report(des
     assert [row[1:] for row in kept.rows] == [("12 s, by letter", "electrical engineer", "2026-03-05")] * 2
     assert "No figure of the record follows" in kept.note
     assert Teller(Quoted(design)).part({"title": "Assumptions", "answers": True}).lines == (NO_ANSWER,)
+
+
+def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named):
+    quoted = Quoted(design_named("Larkfield House"), answers_of("fan/speed of the override", "drive trip", "proof does not come"))
+    states = {state.key: state for state in states_of(quoted)}
+    told = "12 s, by letter, as answered by electrical engineer, 2026-03-05"
+    assert states["panel on"].speed.startswith(f"{told} (CHECK: {AS_TOLD}")
+    paper = Paper("one", 1, "One", "", (Part("All", (states["tripped"].reset,), states["smoke"].does),)).reworded(quoted.with_answers)
+    assert f"enquiry list: drive trip ({told})" in paper.parts[0].lines[0]
+    assert any(f"enquiry list: proof does not come ({told})" in step for step in paper.parts[0].steps)
+    assert paper.reworded(quoted.with_answers) == paper
+    assert Quoted(design_named("Larkfield House")).with_answers("enquiry list: drive trip") == "enquiry list: drive trip"
+
+
+def test_an_answer_is_no_pass_and_lays_nothing_down_that_the_record_has_not(design_named):
+    quoted = Quoted(design_named("Larkfield House"), answers_of("fan/speed of the override"))
+    assert quoted.row("fan", "speed of the override")[1] == "attention"
+    assert state_of(quoted.stated("fan", "speed of the override")) == "open"
+    assert quoted.row("fan", "override of the drive's own trips")[1] == "open"
 
 
 def test_an_answer_changes_no_figure_of_the_record(design_named):

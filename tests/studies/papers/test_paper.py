@@ -1,5 +1,7 @@
 """What a paper becomes: HTML, Markdown and sheets, each with its number, its stamp, the cautions and what the record fails in."""
 
+import re
+
 import openpyxl
 import pytest
 
@@ -45,11 +47,24 @@ def test_a_draft_says_so_and_a_record_without_a_fail_does_not():
     assert "DRAFT" not in Stamp("Mill", "01", "Pa", (), ()).state
 
 
+def test_a_head_without_a_fail_counts_what_is_left_to_do(folder_of):
+    folder = folder_of("all laid down")
+    assert not folder.stamp.fails
+    left = [int(number) for number in re.findall(r"\d+", folder.stamp.left)]
+    assert len(left) == 5
+    open_questions = sum(state == "open" for paper in folder.papers if paper.key == "enquiry"
+                         for part in paper.parts for table in part.tables for state in table.states)  # fmt: skip
+    assert left[-1] == open_questions > 0
+    assert left[-2] == sum(len(part.blanks) for paper in folder.papers for part in paper.parts) > 0
+    assert folder.stamp.left in folder.stamp.state
+    assert "That is no release" in folder.stamp.state
+
+
 def test_markdown_keeps_a_cell_a_cell_and_a_sign_a_sign():
     text = paper_markdown(PAPER, STAMP)
     assert r"| FAIL | a \| b |  |" in text
     assert r"\<b\>" in text
-    assert "1. do this\n1. then that" in text
+    assert "1. do this\n2. then that" in text
     assert "- [ ] name" in text
 
 

@@ -137,6 +137,24 @@ def test_a_state_that_is_refused_is_not_played(design_named):
     assert "cannot do it: not laid down" in play.happened
 
 
+def test_a_loop_that_must_not_be_entered_fails_its_play_whatever_came_of_it(laid_down, states):
+    player = StatePlayer(laid_down)
+    (sound,) = player.plays(states["test"])
+    (play,) = player.plays(replace(states["test"], refused="gain: FAIL: 0.3, do not enter"))
+    assert (sound.state, play.state) == ("good", "wrong")
+    assert play.happened.startswith("FAIL, do not enter: gain: FAIL: 0.3")
+    assert play.happened.endswith(sound.happened)
+
+
+def test_the_table_of_all_states_has_the_verdict_of_cause_and_effect(folder_of):
+    for name in ("Larkfield House", "all laid down"):
+        papers = {paper.key: paper for paper in folder_of(name).papers}
+        table, effects = papers["sequence"].parts[0].tables[0], papers["cause_and_effect"].parts[0].tables[0]
+        there = {row[3]: (row[-1], state) for row, state in zip(effects.rows, effects.states, strict=True) if row[4] == "as the state"}
+        assert {row[0]: (row[-1], state) for row, state in zip(table.rows, table.states, strict=True)} == there
+        assert dict(zip((row[0] for row in table.rows), table.states, strict=True))["Smoke control"] != ""
+
+
 def test_the_paper_has_a_part_a_state_with_its_ways_out_and_says_at_its_head_what_is_refused(folder_of):
     paper = next(paper for paper in folder_of("Larkfield House").papers if paper.key == "sequence")
     first, *parts = paper.parts

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from helpers.model.files import texts
+from helpers.record.papers.points import RUNNING, falling_back
 from helpers.record.papers.quoted import Quoted
-from helpers.record.papers.states import priority, sound, states_of
+from helpers.record.papers.states import TELL_ALONE, priority, sound, states_of, verdict_on
 
 
 @pytest.fixture
@@ -32,9 +34,79 @@ def test_on_a_stair_whose_loop_holds_nothing_each_state_that_hangs_on_it_is_refu
 def test_a_refusal_tells_what_speaks_against_the_line_and_not_its_value_alone(design_named):
     """With no way of falling back to be entered the difference is told alone: there is no state of it to be refused."""
     refused = {state.key: state.refused for state in states_of(Quoted(design_named("Tannery Row"))) if state.refused}
-    assert set(refused) == {"panel on", "lost"}
+    assert set(refused) == {"test", "smoke", "panel on", "lost"}
     assert all("FAIL" in reason for reason in refused.values())
+    assert refused["smoke"] == refused["test"] == "highest speed in smoke control: FAIL: 46 Hz is the file's, do not enter"
     assert "none of the ways tried is to be entered" in refused["lost"]
+
+
+@pytest.mark.parametrize("line", [("loop", "gain"), ("loop", "integral time"), ("fan", "highest speed in smoke control")])
+def test_a_value_that_must_not_be_entered_refuses_both_states_that_the_loop_runs_in(laid_down, line):
+    quoted = Quoted(laid_down.design)
+    quoted._settings[line] = replace(quoted._settings[line], value="FAIL: 1 is the file's, do not enter")
+    refused = {state.key: state.refused for state in states_of(quoted) if state.refused}
+    assert refused["test"] == refused["smoke"] == f"{line[1]}: FAIL: 1 is the file's, do not enter"
+
+
+def test_a_state_is_as_bad_as_the_worst_line_that_it_quotes(laid_down):
+    quoted = Quoted(laid_down.design)
+    assert verdict_on(quoted, next(state for state in states_of(quoted) if state.key == "test"))[1] == "attention"  # its gain
+    line = "loop", "integral time"
+    quoted._settings[line] = replace(quoted._settings[line], why="FAIL: too lively")
+    told = {state.key: verdict_on(quoted, state) for state in states_of(quoted)}
+    for key in ("test", "smoke"):
+        assert told[key][1] == "wrong"
+        assert "FAIL: integral time" in told[key][0]
+
+
+DETOURS = ("panel off", "panel on", "manual", "intake", "tripped", "mains", "isolator")
+
+
+def test_smoke_control_is_not_lost_in_a_detour(states):
+    """Alarm reset, and the fire service has not agreed: what follows MANUAL or a trip is smoke control and no restore."""
+    by_key = {state.key: state for state in states}
+    for key in DETOURS:
+        ways = {to: when for when, to in by_key[key].ends}
+        for to in ("smoke", "lost", "differ"):
+            assert "fire alarm there, or smoke control not yet released" in ways[to], (key, to)
+    assert any("smoke control" in step and "stays latched" in step for step in by_key["mains"].does)
+
+
+def test_a_fallback_that_latched_before_the_alarm_is_taken_from_smoke_control(states):
+    ways = {to: when for when, to in next(state for state in states if state.key == "smoke").ends}
+    assert ways["lost"].endswith("or its fallback latched")
+    assert ways["differ"].endswith("or their fallback latched")
+
+
+def test_a_fallback_that_an_alarm_took_is_left_by_a_person_alone(states):
+    by_key = {state.key: state for state in states}
+    assert by_key["differ"].latches == "until somebody resets it"
+    assert ("readings agree again, and reset", "smoke") in by_key["differ"].ends
+    assert by_key["lost"].latches.endswith("taken by an alarm: until somebody resets it")
+
+
+@pytest.mark.parametrize(("name", "falls_back"), [("all laid down", True), ("Tannery Row", False)])
+def test_what_takes_the_fan_to_a_lost_signal_is_what_the_alarm_list_sends_there(design_named, name, falls_back):
+    quoted = Quoted(design_named(name))
+    lost = next(state for state in states_of(quoted) if state.key == "lost")
+    counts = [step for step in lost.does if step.startswith("As a lost one counts")]
+    assert [any(alarm.on in step and alarm.limit in step for step in counts) for alarm in falling_back(quoted)] == [True] * len(counts)
+    assert bool(counts) is falls_back
+    assert (TELL_ALONE in lost.does) is not falls_back
+    assert not falls_back or any("frozen" in step for step in counts)
+
+
+def test_a_proof_of_run_that_fails_takes_no_air(states):
+    """A cut wire, or a flow switch that does not make at the start speed, must neither hold the fan there nor slow it."""
+    smoke = next(state for state in states if state.key == "smoke")
+    start, lost = (step for step in smoke.does if "roof of run" in step or "proof that is lost" in step)
+    assert "the loop takes over without proof, or the fallback speed" in start
+    assert "never lowers the speed" in lost
+    proof = next(one for one in texts("papers")["points"] if one["name"] == "fan run proof")
+    assert proof["speed"].startswith("as before and never less for it")
+    assert "run is proved," not in RUNNING  # alarms do not wait for a proof that may not come
+    words = str(texts("papers")["states"]) + str(proof)
+    assert not [bad for bad in ("loop is not released", "counts as no run", "until it is proved") if bad in words]
 
 
 def test_a_state_without_a_way_out_is_refused(states):

@@ -1,13 +1,20 @@
 """The rational analysis report: every heading a reviewer looks for, every blank with its number and person, every place in the record."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from helpers.model.files import texts
 from helpers.plots import printer
 from helpers.record.papers.paper import MOST_SHEETS, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
+from helpers.record.papers.required import required_doors
 from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
 from helpers.record.settings.schedule import NOT_STATED
+from helpers.studies.cases import AS_STATED
+from helpers.studies.report import Value
+from helpers.studies.tuning.times_said import seconds_text
+from helpers.units.said import written_out
 
 # A plan reviewer's list: subjects that codes ask a smoke-control analysis for (from memory, not verified).
 SUBJECTS = (
@@ -88,3 +95,50 @@ def test_for_larkfield_it_prints_on_fifteen_to_twenty_five_sheets(tmp_path, repo
     sheets = pypdf.PdfReader(printed).pages
     assert 15 <= len(sheets) <= 25
     assert all("not an approval" in sheet.extract_text() for sheet in sheets)
+
+
+@pytest.mark.parametrize("name", ["Tannery Row", "Larkfield House"])
+def test_every_case_that_the_design_has_to_hold_stands_in_the_tables_of_cases_doors_and_fan(design_named, folder_of, name):
+    design = design_named(name)
+    (report,) = (paper for paper in folder_of(name).papers if paper.key == "rational_analysis")
+    tables = {table.key: table for part in report.parts for table in part.tables}
+    required = {case.name for case in design.standing.required}
+    assert required - {case.name for case in design.cases}  # else nothing is tried here
+    assert required <= {row[0] for key in ("cases", "required cases") for row in tables[key].rows}
+    assert required <= {row[0] for row in tables["fan_needed"].rows}
+    shown = {column for key in (f"doors {design.site.control.rule}", "required doors") for column in tables[key].columns}
+    assert {case.name for case in design.standing.required if case.stair == AS_STATED} <= shown
+
+
+def test_doors_of_the_required_cases_are_those_that_the_set_point_is_judged_by(design_named):
+    design = design_named("Larkfield House")
+    found, table = design.standing.required_result, required_doors(design)
+    doors_out = found.low | found.high
+    besides = [place for place, case in enumerate(found.cases) if case not in design.cases]
+    worst = {str(level): doors_out[besides, storey].any() for storey, level in enumerate(design.tower.levels)}
+    assert any(worst.values())
+    told = {row[0]: any("too" in cell for cell in row[1:]) for row in written_out(table).rows}
+    assert told == worst
+
+
+@pytest.mark.parametrize(("seconds", "state"), [(34.5, "wrong"), (3.0, "open"), (None, "wrong")])
+def test_a_recovery_past_what_the_standard_asks_is_a_fail_though_nothing_is_laid_down(seconds, state):
+    quoted = Quoted.__new__(Quoted)
+    section = SimpleNamespace(figures=[Value("Door shuts, the proposed tuning", seconds, "34.5 s", "why", "source")])
+    window = SimpleNamespace(criteria=SimpleNamespace(response_s=3.0))
+    standing = SimpleNamespace(first=lambda *_: "not laid down: first the set point")
+    quoted.design = SimpleNamespace(section=lambda _: section, window=window, standing=standing)
+    cells, found = quoted.figure("tuning", "Door shuts, the proposed tuning")
+    assert found == state
+    assert cells[1].startswith("FAIL: ") is (state == "wrong")
+    assert "would be" in cells[1]
+
+
+def test_the_time_after_a_door_is_told_with_the_lags_of_the_file_and_in_the_far_corner(design_named):
+    design = design_named("Tannery Row")
+    own, far = (Quoted(design).figure("tuning", f"Door shuts, the proposed tuning{where}")[0] for where in ("", " in the far corner"))
+    assert "with the lags of the site file" in own[2]
+    assert "far corner" in far[2]
+    doors = design.tuning.recommended
+    assert [cells[1] for cells in (own, far)] == [seconds_text(one.shuts_s) for one in (doors.doors, doors.worst_doors)]
+    assert far[1] != own[1]
