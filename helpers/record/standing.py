@@ -61,17 +61,12 @@ class Standing:
 
     @cached_property
     def _tower(self):
-        """The air network, with a fan that is enough where the stated one is not: a weak fan says nothing of a set point."""
-        return self.design.tower if self.fan_holds else ideal_fan(self.design.tower)
+        return self.design.tower if self.fan_holds else ideal_fan(self.design.tower)  # a weak fan says nothing of a set point
 
     @cached_property
-    def _result(self):
-        return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
-
-    @property
     def required_result(self):
-        """`RuleResult` of the file's rule and set point in all required cases; by a fan that is enough where the stated one is not."""
-        return self._result
+        """`RuleResult` of the file's rule and set point in all of them, by `_tower`."""
+        return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
 
     @cached_property
     def unlike(self):
@@ -92,12 +87,12 @@ class Standing:
     def air_against(self):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
         rows, exits = (tuple(one for opened in self._opened for one in getattr(opened, name)) for name in ("rows", "exits"))
-        held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
+        held = {case.name for case, state in zip(self.required, self.required_result.state, strict=True) if state == "held"}
         return OpenDoors(self.window.criteria, rows, exits, None, None, self.site.fan.sign < 0).against(held)
 
     @cached_property
     def _opened(self):
-        return air_of_cases(self._tower, self.window.criteria, self.required, self._result.held)
+        return air_of_cases(self._tower, self.window.criteria, self.required, self.required_result.held)
 
     @cached_property
     def year_against(self):
@@ -189,7 +184,7 @@ class Standing:
 
     def set_point_check(self):
         """What of the file's set point is CHECK beside that, in words; "" for nothing: a relief damper that lifts there."""
-        return "the relief damper lifts there with all doors shut" * bool(self._lifted(self._result.held, self.required).any())
+        return "the relief damper lifts there with all doors shut" * bool(self._lifted(self.required_result.held, self.required).any())
 
     def mode_against(self):
         """What speaks against the mode of the site file, in a sentence; "" for nothing."""
@@ -222,7 +217,7 @@ class Standing:
 
     def _against(self):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
-        found, told = self._result, {}
+        found, told = self.required_result, {}
         for place in np.flatnonzero(~found.good & ([case.shut for case in self.required] | (found.state == "held"))):
             case = self.required[place]
             if found.state[place] != "held":

@@ -88,7 +88,7 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
             "supplies": [{"level": 5, "share": 1.0}], "doors": {"stair": {"minimum_dp_pa": None}}}  # fmt: skip
     asked, free = (design_for(european(airflow_class=name, storeys=[{}] * 6, **made)).standing for name in "CA")
     least = min(np.min(one.exits[0][1]) for one in asked._opened if one.exits)
-    held = [state for case, state in zip(asked.required, asked._result.state, strict=True) if case.open_exits]
+    held = [state for case, state in zip(asked.required, asked.required_result.state, strict=True) if case.open_exits]
     assert held == ["held"] * len(held)
     assert least < 10.0
     (said,) = written_out(asked.air_against())
@@ -119,7 +119,7 @@ def test_fifty_pascals_are_asked_with_all_doors_shut_and_not_while_one_stands_op
     stair_doors = [door for door in standing.window.doors if door.use == "stair door"]
     assert [door.open_least_pa for door in stair_doors] == [pytest.approx(5.0)]
     opened = np.array([not case.shut for case in standing.required])
-    below = standing._result.door_dp_pa[opened] < standing.window.least_pa
+    below = standing.required_result.door_dp_pa[opened] < standing.window.least_pa
     assert below.any()  # by the least of shut doors it would be out
     assert standing.set_point_stands
 

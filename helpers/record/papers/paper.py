@@ -19,8 +19,8 @@ BRIEF_CAUTION = SHORT_CAUTION.replace("on its first page", "in the papers beside
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
-    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 10px 0 2px; } p { margin: 3px 0; } "
-    "ol { margin: 4px 0; } } "
+    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 6px 0 2px; } p { margin: 2px 0; } "
+    "ol { margin: 3px 0; } td, th { padding: 1px 6px !important; } } "
 )
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 

@@ -12,7 +12,6 @@ from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import Paper, Part
-from helpers.record.papers.required import BESIDES
 from helpers.studies.report import PRACTICE, Table, listed
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
@@ -63,8 +62,8 @@ class Teller:
         blanks = tuple(self._blank(told["title"], *one) for one in told.get("blanks", ()))
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
-        besides = {place: BESIDES[place](self.design) for place in told.get("tables", ()) if place in BESIDES}
-        asked = {place: self._table(place) for place in told.get("tables", ()) if place not in BESIDES}
+        asked = {place: self._table(place) for place in told.get("tables", ())}
+        besides = map(self._table, told.get("if_any", ()))
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
         answers = answered_table(self.quoted) if told.get("answers") else None
         lines += [NO_ANSWER] if told.get("answers") and answers is None else []
@@ -73,7 +72,7 @@ class Teller:
             *self._each(told),
             *self._lines_quoted(told),
             *self._findings(told),
-            *filter(None, (*asked.values(), *besides.values(), answers)),
+            *filter(None, (*asked.values(), *besides, answers)),
         )
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()

@@ -126,10 +126,12 @@ def site_section(design):
         hot_gas(site),
     )
     cases = cases_table(site, design.cases, "cases", "Cases looked at")
+    besides = required_besides(design)
+    more = (cases_table(site, besides, "required cases", "Required besides, and judged with the set point"),) if besides else ()
     taken = tuple((sentence,) for sentence in filled_in(site))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
-    tables = (cases, stack_and_wind(site), leaks(site), *((left,) if taken else ()))
+    tables = (cases, *more, stack_and_wind(site), leaks(site), *((left,) if taken else ()))
     findings = tuple([mode_found(design.out_of_mode)] if design.out_of_mode else []) + tuple(
         Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)
@@ -141,6 +143,11 @@ def _standard_said(design):
     """The standard that judges the site, with its class of system where the file states one."""
     kind = design.site.airflow_class
     return f"{design.window.criteria.name}{f', class {kind}' if kind else ''}"
+
+
+def required_besides(design):
+    """Cases that a `Design` has to hold and that are not among those looked at: its open doors in other weathers, or with one shut."""
+    return tuple(case for case in design.standing.required if case not in design.cases)
 
 
 def cases_table(site, cases, key, title):

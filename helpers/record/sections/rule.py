@@ -1,11 +1,13 @@
 """The section of the design record about the signal selection, floor by floor, and the set points that would do."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from helpers.model.air.tower import Tower, ideal_fan
 from helpers.record import plot_builders
+from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
@@ -27,8 +29,8 @@ def rule_section(design):
         figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place), NETWORK)
         for place, case in enumerate(design.cases)
     )
-    doors = (doors_table(result, design.tower.levels) for result in comparison.results)
-    tables = (_rules_table(design), *doors, *_set_points_tables(design))
+    doors = (_doors_table(result, design.tower.levels) for result in comparison.results)
+    tables = (_rules_table(design), *doors, *_required_tables(design), *_set_points_tables(design))
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(), set_points_said(design))).strip()
@@ -73,7 +75,7 @@ def _rule_cells(design, result, place):
     return str(result.state[place]), speed, reading, span, low, high
 
 
-def doors_table(result, levels, groups=None):
+def _doors_table(result, levels, groups=None):
     """`Table` of the pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air.
 
     result: `RuleResult`; groups: of numbers of its cases, a column each, by default all that differ in the stair's air alone."""
@@ -89,6 +91,25 @@ def doors_table(result, levels, groups=None):
     states = tuple(_row_state(result, shown, storey) for storey in reversed(range(len(levels))))
     title = f"Pressure across every stair door, {result.rule} reading"
     return Table(f"doors {result.rule}", title, columns, rows, states, note)
+
+
+def _required_tables(design):
+    """Pressure across every stair door in the cases that the design has to hold besides, at the file's rule and set point, as these are
+    judged; nothing where there are none."""
+    standing, levels = design.standing, design.tower.levels
+    besides = set(required_besides(design))
+    if not besides:
+        return
+    result = standing.required_result
+    groups = [group for group in same_but_stair_air(result.cases) if besides.issuperset(result.cases[place] for place in group)]
+    table = _doors_table(result, levels, groups)
+    lost = [result.cases[place].name for group in groups for place in group if result.state[place] != "held"]
+    fan = "the fan stated" if standing.fan_holds else "a fan that is enough, which the one stated is not"
+    note = f"{table.note} By {fan}."
+    note += f" Not held at the set point: {'; '.join(lost)}." if lost else ""
+    states = tuple("wrong" if lost and state == "good" else state for state in table.states)
+    title = "Required besides: pressure across every stair door"
+    yield replace(table, key="required doors", title=title, states=states, note=note)
 
 
 def _row_state(result, places, storey):

@@ -8,7 +8,6 @@ from helpers.model.files import texts
 from helpers.plots import printer
 from helpers.record.papers.paper import MOST_SHEETS, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
-from helpers.record.papers.required import required_doors
 from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.studies.cases import AS_STATED
@@ -112,7 +111,7 @@ def test_every_case_that_the_design_has_to_hold_stands_in_the_tables_of_cases_do
 
 def test_doors_of_the_required_cases_are_those_that_the_set_point_is_judged_by(design_named):
     design = design_named("Larkfield House")
-    found, table = design.standing.required_result, required_doors(design)
+    found, table = design.standing.required_result, Quoted(design).table("rule", "required doors")
     doors_out = found.low | found.high
     besides = [place for place, case in enumerate(found.cases) if case not in design.cases]
     worst = {str(level): doors_out[besides, storey].any() for storey, level in enumerate(design.tower.levels)}
