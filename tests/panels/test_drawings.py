@@ -9,7 +9,7 @@ import pytest
 from drawn import drawn, layers
 from PIL import Image
 
-from helpers.plots.charts import Profile, fan_curves, heat_map, profile, storey_edges, trend
+from helpers.plots.charts import Profile, fan_curves, figure, heat_map, profile, storey_edges, trend
 from helpers.plots.layers import SHADES, decimated
 from helpers.plots.picture import Picture, picture_of
 from helpers.plots.plot import Axis, Line
@@ -302,3 +302,7 @@ def test_shades_without_given_ends_follow_their_values():
     for scale, top in ((1.0, 10.0), (10.0, 100.0)):
         picture.show(written_out(heat_map("map", "Room", ("x", labels), ("y", ("",)), scale * values, Axis("Room", "pressure"), [])))
         assert picture.figure.axes[0].images[0].get_clim()[1] == top
+
+
+def test_a_large_figure_of_a_picture_has_its_noughts_and_no_power_of_ten():
+    assert written_out((figure(1367.8, "pressure"), figure(999.4, "pressure"), figure(27345.0, "pressure"))) == ("1370", "999", "27300")

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from demo_designs import design_for, design_of
 
-from helpers.record.sections.failed_readings import _two_lost_said, failure_section
+from helpers.record.sections.failed_readings import OTHER_DAMPER, _two_lost_said, failure_section
 from helpers.record.settings.schedule import settings_schedule
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumns
@@ -178,3 +178,15 @@ def test_other_sites_are_judged_by_the_same_rule(other, system):
         assert {len(row) for row in table.rows} == {len(table.columns)}
         assert len(table.states) in (0, len(table.rows))
     assert not any("nan" in cell or "inf" in cell for table in section.tables for row in table.rows for cell in row)
+
+
+def test_a_way_that_fails_for_the_relief_damper_alone_says_so_in_its_row(design, section):
+    ways = table(section, "ways")
+    column = ways.columns.index(OTHER_DAMPER)
+    assert any(way.dampers for way in design.fallback.ways.values())
+    for row, way in zip(ways.rows, design.fallback.ways.values(), strict=True):
+        if not way.dampers:
+            assert row[column] == "not tried"
+            continue
+        state, room = min(way.damper_rooms_pa.items(), key=lambda one: one[1])
+        assert row[column].endswith(f"{'out' if room < 0 else 'to spare'}, {state}")
