@@ -20,7 +20,7 @@ from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
-from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
+from helpers.studies.commissioning.steps.two_rounds import lever_said, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
@@ -39,7 +39,8 @@ DEFICIENCY_LINES = tuple(
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
 FEW = 3  # doors that are named one by one in a headline, so that it stays one line
-EXPECTED_BY = "shut", "force", "open"  # what is expected of a door, in the order of `expected_words`
+# What is expected of a door, in the order of `expected_words`, and how a headline calls it.
+EXPECTED_BY = {"shut": "pressure with doors shut", "force": "opening force", "open": "with doors open"}
 # In view over the fields; the whole of it is folded away beside it, and stands on page and spreadsheet.
 SHORT_CAUTION = (
     "Nobody in the stair but those who measure and hold; doors held by hand, no wedges; clear of the swing, fingers off the hinge side."
@@ -91,7 +92,7 @@ class AcceptancePanel:
         asked, whole = [self.asked] if self.asked else [], round_lines(self.expected)
         crew = next(line for line in whole if written_out(line).startswith("Crew"))
         crew = f"{crew.partition('. Round 2')[0]}." if self.expected.against[1] else crew  # of what is NOT RUN the rest is folded away
-        seen = [*asked, SHORT_CAUTION, *short_lines(self.expected), crew]
+        seen = [*asked, SHORT_CAUTION, *short_lines(self.expected), *filter(None, [lever_said(self.expected)]), crew]
         return [f"▲ {line}" for line in seen], [ACCEPTANCE_CAUTION, *(line for line in whole if line not in seen)]
 
     def _made(self, day=None):
@@ -203,6 +204,9 @@ class AcceptancePanel:
         state, words = self.expected.totals(
             states, self.expected.missing(values), left, [one.judge(values[one.field]) for one in self.expected.plant]
         )
+        if not any(states) and "wrong" in self.expected.expected_states.values():
+            state = "wrong"  # the design itself, before anybody has measured: no grey word over doors that fail
+            words = f"Nothing is measured yet, and the design fails. {self.expected.expected_counts} On the sheet so far: {words}"
         said = (words, worst_said(self.expected.worst), self.expected.day_said)
         return Verdict(state, " ".join(filter(None, said)), self._head(states, len(self.expected.missing(values))), self._tiles(states),
                        self._why() if "" in states else "", self._do(states))  # fmt: skip
@@ -211,7 +215,7 @@ class AcceptancePanel:
         """Which doors would fail with just what is expected of them, by what, in one line; "" for none."""
         found, told = {}, set()
         for row in self.expected.rows:
-            name = f"{row.storey}" if row.use == "stair door" else f"{row.use} {row.storey}"
+            name = f"storey {row.storey}" if row.use == "stair door" else f"{row.use} {row.storey}"
             for what, word in zip(EXPECTED_BY, self.expected.expected_words(row.key), strict=True):
                 if word == word_of("wrong") and name not in told:  # a door that fails in two ways counts once, by the first
                     found.setdefault(what, []).append(name)
@@ -219,7 +223,7 @@ class AcceptancePanel:
         said = {
             what: ", ".join(some) if len(some) <= FEW else f"{len(some)} {'more ' * (len(found) > 1)}doors" for what, some in found.items()
         }
-        return "; ".join(f"{what}: {said[what]}" for what in EXPECTED_BY if what in said)
+        return "; ".join(f"{EXPECTED_BY[what]}: {said[what]}" for what in EXPECTED_BY if what in said)
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""
@@ -227,8 +231,8 @@ class AcceptancePanel:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
             worst = least_room(self.expected.worst)
-            first = "" if worst is None else f"; first {', '.join(worst.tile(worst.door))}"
-            return f"Do: correct the design before you measure, with its designer{first}"
+            first = "" if worst is None else f": {', '.join(worst.tile(worst.door))}, in {worst.case.partition(',')[0]}"
+            return f"Do: correct the design first, with its designer{first}"
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
     def _head(self, states, lines):
@@ -238,7 +242,7 @@ class AcceptancePanel:
             return "Do not go out with this sheet yet"
         if not done:
             known = [*self.expected.expected_states.values()].count("wrong")
-            return f"If every door reads as expected, {known} of {every} {word_of('wrong')}" if known else f"0 of {every} doors measured"
+            return f"The design fails {known} of {every} doors; nothing measured yet" if known else f"0 of {every} doors measured"
         if fails:
             first = self.expected.rows[states.index("wrong")]
             return f"{fails} of {done} doors measured {word_of('wrong')}, first {first.use} {first.storey}"

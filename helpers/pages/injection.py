@@ -41,6 +41,11 @@ class InjectionPanel:
         self.site, self.table = site, design_of(Same(site, whole=True)).injection
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
+        fails = len(design_of(Same(site, whole=True)).fails())
+        points = f"{fails} point{'s' * (fails != 1)}"
+        self.design_said = (
+            f"This sheet proves wiring and settings, not the design: its record is {word_of('wrong')} in {points}" if fails else ""
+        )
         self.before, self.wire_off, self.after = in_steps(INJECTION_CAUTION)
         self.about = tuple(self._about())
         columns = [("Point", 42), ("Fan", 72), ("Inject", 150), ("Display", 96), ("must show", 140), ("as found", 72), ("as left", 72)]
@@ -141,13 +146,13 @@ class InjectionPanel:
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
                 before = self._found_said(values) if when == ROUNDS[1] else ""
                 words = f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{before}{self._beside_said(values)}"
-                return Verdict(state, words, _head(when, state, judged, seen, len(missing)), self._tiles(judged, seen))
+                return Verdict(state, words, _head(when, state, judged, seen, len(missing)), self._tiles(judged, seen), self.design_said)
         alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
         words = f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
         head = f"Nothing read yet: {len(self.plan.points)} points and {len(self.steps)} steps to go"
         first = "Do: tell the building, whoever answers its alarms and the fire service, then point 1"
-        return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)), do=first)
+        return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)), self.design_said, first)
 
     def _tiles(self, judged, seen):
         """How far the work is, and what nobody can prove yet. judged: `JudgedReading` or None; seen: of the steps."""

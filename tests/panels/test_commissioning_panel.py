@@ -281,7 +281,9 @@ def test_a_sheet_that_cannot_keep_says_so_and_still_judges(larkfield, tmp_path):
 
 def test_the_floor_sheet_counts_what_is_past_a_limit_and_what_is_left(larkfield, tmp_path):
     panel = AcceptancePanel(larkfield, folder=tmp_path)
-    assert str(panel.sheet.line.verdict).startswith("NOT YET: 0 FAIL, 0 CHECK, 15 NOT YET, 0 PASS of 15 doors.")
+    untouched = str(panel.sheet.line.verdict)
+    assert untouched.startswith("FAIL: Nothing is measured yet, and the design fails. If every door reads just as expected: 9 FAIL")
+    assert "On the sheet so far: 0 FAIL, 0 CHECK, 15 NOT YET, 0 PASS of 15 doors." in untouched
     panel.sheet.type("4 shut_pa", "22")
     assert str(panel.sheet.line.verdict).startswith("FAIL: 1 FAIL, 0 CHECK, 14 NOT YET")
     panel.sheet.type("4 shut_pa", "35")
@@ -411,9 +413,10 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     panel = AcceptancePanel(larkfield, folder=tmp_path)
     fails = list(panel.expected.expected_states.values()).count("wrong")
     verdict = panel.sheet.line.verdict
-    assert (verdict.kind, verdict.head) == ("open", f"If every door reads as expected, {fails} of {len(panel.expected.rows)} FAIL")
-    assert written_out(verdict.do).endswith("with its designer; first final exit 0, 60.0 Pa, max. 35.4 Pa")
-    assert verdict.case == "shut: 0, 1; force: final exit 0; open: 6 more doors"  # which doors, and why
+    assert (verdict.kind, verdict.head) == ("wrong", f"The design fails {fails} of {len(panel.expected.rows)} doors; nothing measured yet")
+    assert written_out(verdict.do) == "Do: correct the design first, with its designer: final exit 0, 60.0 Pa, max. 35.4 Pa, in summer"
+    # which doors, and why
+    assert verdict.case == "pressure with doors shut: storey 0, storey 1; opening force: final exit 0; with doors open: 6 more doors"
     second = [panel.expected.expected_words(row.key)[2] for row in panel.expected.rows]
     assert second.count("FAIL") == 8  # more than three are counted and not named
     worst = least_room(panel.expected.worst)

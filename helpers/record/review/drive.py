@@ -37,7 +37,7 @@ def full_speed(bench):
         wrong(
             f"At full speed a place has too much of the fan: {said}",
             f"{highest:g} Hz",
-            "a lost signal, a wrong action, a hand on the drive or the fire service's switch sends the fan there",
+            "a lost signal, a wrong action, a hand on the drive or the fire service's panel sends the fan there",
             NETWORK,
             f"{limit}; no relief damper was tried",
         ),

@@ -15,7 +15,7 @@ from helpers.studies.commissioning.steps.not_run import (
     too_fast,
 )
 from helpers.studies.duty.relief_damper import STUCK_SHUT
-from helpers.studies.report import listed
+from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -49,7 +49,7 @@ def round_lines(sheet):
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
-        *filter(None, [_lever_said(sheet)]),
+        *filter(None, [lever_said(sheet)]),
         f"{_crew_said(sheet)}{_jump_said(sheet)}",
         _time_said(sheet),
         *([] if sheet.first else [sheet.expected_said]),
@@ -127,14 +127,14 @@ def second_head(sheet):
     return f"Doors open{f', {NOT_RUN}' if sheet.against[1] else ''}, expected"
 
 
-def _lever_said(sheet):
+def lever_said(sheet):
     """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
     pairs = {(row.limit_n, force.limit_n) for row in sheet.rows for force in row.forces if force.criterion.step in AIR}
     pairs = sorted(pair for pair in pairs if None not in pair and abs(pair[0] - pair[1]) > 1)
     if not pairs:
         return ""
-    handle, stile = (with_unit(one, "force", 1) for one in pairs[0])
-    return f"The latch stile is further from the hinges than the handle: {handle} at the handle are {stile} there, and that is the limit."
+    handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
+    return f"Force limits here are for a gauge at the latch stile, the edge of the leaf: {handle} at the handle are {stile} there."
 
 
 def _crew_said(sheet):
