@@ -43,7 +43,7 @@ FEW = 3  # doors that are named one by one in a headline, so that it stays one l
 EXPECTED_BY = {"shut": "pressure with doors shut", "force": "opening force", "open": "with doors open"}
 # In view over the fields; the whole of it is folded away beside it, and stands on page and spreadsheet.
 SHORT_CAUTION = (
-    "Nobody in the stair but those who measure and hold; doors held by hand, no wedges; clear of the swing, fingers off the hinge side."
+    "Nobody in the stair but those who measure or hold; doors held by hand, no wedge; clear of the swing, fingers off the hinges."
 )
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 

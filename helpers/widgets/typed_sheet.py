@@ -26,7 +26,6 @@ FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer
-SHORT = {"grid_template_columns": "repeat(auto-fill, minmax(140px, 1fr))"}  # of fields with a short label over them
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
@@ -85,7 +84,7 @@ class TypedSheet:
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
-        beside = [GridBox(short, layout=Layout(**LINES | SHORT))] if short else []
+        beside = [HBox(short, layout=Layout(grid_gap="2px 12px", flex_flow="row wrap"))] if short else []
         self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
@@ -157,8 +156,10 @@ class TypedSheet:
         return HBox([told, field])
 
     def _short(self, label, part, kept):
-        """A short label over its field."""
-        return VBox([self._cell(label, kept), self._cell(part, kept)])
+        """A short label over its field, as wide as the label asks for: all of them in one row, no label in two lines."""
+        told, field = self._cell(label, kept), self._cell(part, kept)
+        field.layout.width, field.layout.min_width = "0px", "98%"  # the label alone says how wide it is
+        return VBox([told, field], layout=Layout(flex="1 1 auto", width="auto", min_width="80px"))
 
     def _cell(self, part, kept):
         if not isinstance(part, dict):

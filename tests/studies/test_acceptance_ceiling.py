@@ -26,7 +26,7 @@ from helpers.units.said import written_out
 HZ = {"Larkfield House": 24.2, "Northgate Tower": 25.1, "Tannery Row": 31.4}
 FIRST = "the set point"
 # Speeds that nobody is told to run: the reason why something is NOT RUN, and above what an exit stands ajar.
-NAMED = re.compile(r"[\d.]+ Hz is above the day's ceiling|above [\d.]+ Hz a final exit")
+NAMED = re.compile(r"[\d.]+ Hz is above the (day's )?ceiling|above [\d.]+ Hz a final exit")
 STAIRS = sorted(demo_sites("stair"))
 
 

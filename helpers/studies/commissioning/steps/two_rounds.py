@@ -73,27 +73,28 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        with_it = f" with the {STUCK_SHUT}" * sheet.ceiling.stuck
+        with_it = f", the {STUCK_SHUT}," * sheet.ceiling.stuck
         stops = f"; above it{with_it} {sheet.ceiling.door} is past its limit" if sheet.ceiling.door else ""
         told = f"{CEILING}: {ceiling_shown(sheet.ceiling)}{stops}."
         if sheet.enters_ceiling:
-            told += (" Before the fan starts, enter it as the drive's highest speed and read it back. At the end set it back: until then "
+            told += (" Before the fan starts, enter it as the drive's highest speed, read it back; set it back at the end: until then "
                      "the fan gives no more, in a fire too.")  # fmt: skip
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
         return
-    by_hand = "" if np.isnan(sheet.ceiling.hz) else f", doors shut in MANUAL up to {ceiling_shown(sheet.ceiling)}"
-    yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}. Who may decide otherwise: read before you begin."
+    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {ceiling_shown(sheet.ceiling)}"
+    yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}."
 
 
 def _short_rounds(sheet):
     """Both rounds where one of them is NOT RUN, each reason once."""
     what, fast = _opened(sheet), [too_fast(speed, sheet.ceiling) for speed in sheet.speed_hz]
     if sheet.before_loop:
-        too = [f"round {number}'s {told}" for number, told in enumerate(fast, 1) if told]
-        besides = f"; besides, {listed(too)}" if too else ""
-        return f"Round 1, {what[0]}, and round 2, {what[1]}: {NOT_RUN}, {by_the_record(sheet.before_loop)}{besides}"
+        record = by_the_record(sheet.before_loop).removeprefix("the ")
+        too = [f"round {number}'s {told}".replace("the day's ceiling", "the ceiling") for number, told in enumerate(fast, 1) if told]
+        besides = f"; {listed(too)}" if too else ""
+        return f"Round 1, {what[0]}, and round 2, {what[1]}: {NOT_RUN}: {record}{besides}"
     runs = (f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True))
     told = (f"{NOT_RUN}, {why}" if why else does for why, does in zip(fast, runs, strict=True))
     return ". ".join(f"Round {number}, {one}: {does}" for number, (one, does) in enumerate(zip(what, told, strict=True), 1))
@@ -134,7 +135,7 @@ def lever_said(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"Force limits here are for a gauge at the latch stile, the edge of the leaf: {handle} at the handle are {stile} there."
+    return f"Force limits are for a gauge at the latch stile, the leaf's edge: {handle} at the handle are {stile} there."
 
 
 def _crew_said(sheet):
@@ -146,8 +147,9 @@ def _crew_said(sheet):
     held_said = f"{held} who hold{'s' if held == 1 else ''} {held} door{'' if held == 1 else 's'} by hand, " if held else ""
     again = f"takes {second}: {held_said}a pair who measures, one at the manual switch"
     if sheet.against[1]:
+        posts = ends.replace(" who measure,", ",")  # one line of a small screen
         return (
-            f"Crew: {first} people, radios on one channel; nobody measures alone: {ends}, one at the manual switch. Round 2, if somebody "
+            f"Crew: {first} people, radios on one channel; nobody measures alone: {posts}, one at the manual switch. Round 2, if somebody "
             f"decides in writing to run it, {again}."
         )
     return (
