@@ -54,7 +54,8 @@ def left_of(quoted, papers):
     check, open_ = word_of("attention"), word_of("open")
     lines = Counter(map(state_of, quoted.lines))
     found = sum(one.severity == "attention" for one in quoted.design.record().findings)
-    blanks = sum(len(part.blanks) for paper in papers for part in paper.parts)
+    tables = [table for paper in papers for part in paper.parts for table in part.tables]
+    blanks = sum(len(table.rows) for table in tables if table.key == "blanks")  # those with a number of their own
     asked = sum(one.answer is None for one in questions_of(quoted))
     return (
         f"{lines['attention']} lines of its settings schedule are {check} and {lines['open']} {open_}, {found} findings {check}, "

@@ -96,6 +96,13 @@ def test_what_takes_the_fan_to_a_lost_signal_is_what_the_alarm_list_sends_there(
     assert not falls_back or any("frozen" in step for step in counts)
 
 
+def test_a_difference_that_is_told_alone_is_said_to_take_nothing_over(design_named):
+    """The schedule's line speaks of that alarm taking over; on this site it tells alone."""
+    (step,) = (step for state in states_of(Quoted(design_named("Tannery Row"))) if state.key == "smoke" for step in state.does
+               if step.startswith("A reading that falls beside an open door"))  # fmt: skip
+    assert step.endswith("Where the alarm on the difference tells alone, nothing takes over but whoever hears it.")
+
+
 def test_a_proof_of_run_that_fails_takes_no_air(states):
     """A cut wire, or a flow switch that does not make at the start speed, must neither hold the fan there nor slow it."""
     smoke = next(state for state in states if state.key == "smoke")
