@@ -41,7 +41,7 @@ UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 def _asked():
     """Where a text sends to a question of the enquiry list by its key, and no answer stands beside it."""
     keys = sorted((one["key"] for one in texts("enquiry")["questions"]), key=len, reverse=True)
-    return re.compile(rf"enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
+    return re.compile(rf"(to be agreed, see the )?enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
 
 
 def answered(answer):
@@ -88,8 +88,9 @@ class Quoted:
         """A text that sends to questions of the enquiry list, with the answers beside them."""
 
         def beside(found):
-            answer = self._given.get(found[1])
-            return found[0] if answer is None else f"{found[0]} ({answer.answer}, {answered(answer)})"
+            open_, answer = found[1], self._given.get(found[2])
+            told = "" if answer is None else f"{answer.answer}, {answered(answer)}"
+            return found[0] if answer is None else f"as agreed: {told}" if open_ else f"{found[0]} ({told})"
 
         return _asked().sub(beside, text) if self._given else text
 

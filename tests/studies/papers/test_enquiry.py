@@ -13,7 +13,7 @@ from helpers.model.site.tolerances import filled_in, left_open
 from helpers.record.board import state_of
 from helpers.record.papers.enquiry import ANYBODY, NOTHING_TAKEN, answered_table, enquiry, questions_of
 from helpers.record.papers.paper import Paper, Part, Stamp, paper_html
-from helpers.record.papers.points import AGREED, RUNNING
+from helpers.record.papers.points import AGREED, RUNNING, contacts, points_of
 from helpers.record.papers.quoted import AS_TOLD, NO_FIGURE, Quoted
 from helpers.record.papers.states import states_of
 from helpers.record.papers.told import NO_ANSWER, Teller
@@ -141,6 +141,8 @@ def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named
     assert f"enquiry list: drive trip ({told})" in paper.parts[0].lines[0]
     assert any(f"enquiry list: proof does not come ({told})" in step for step in paper.parts[0].steps)
     assert paper.reworded(quoted.with_answers) == paper
+    proof = next(alarm for alarm in contacts(points_of(quoted)) if alarm.on == "fan run proof")
+    assert quoted.with_answers(proof.waits) == f"as agreed: {told}"  # it is no more to be agreed
     assert Quoted(design_named("Larkfield House")).with_answers("enquiry list: drive trip") == "enquiry list: drive trip"
 
 
