@@ -3,7 +3,8 @@
 python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
-python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back
+python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back,
+                                         --from DAY.toml writes them filled in from the file of a day
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
@@ -114,6 +115,7 @@ def _parser():
             command.add_argument("--force", action="store_true", help="write over files that are there")
         if name == "testday":
             command.add_argument("--filled", metavar="FILE.xlsx", action="append", help="a filled file; once more for each further one")
+            command.add_argument("--from", dest="day", metavar="DAY.toml", help="write the sheets filled in from the file of a test day")
         if name in ("sheets", "testday"):
             day = command.add_argument_group("the weather found on the day, as on page 11; all temperatures (but half way up) or none")
             for field, example in DAY_EXAMPLES.items():
@@ -188,7 +190,10 @@ def _testday(chosen):
 
     design = _design(chosen)
     wires = [row for row in design.injection.rows if row.part == STEP_PARTS[0]]
-    return (_brought_back if chosen.filled else _taken_along)(chosen, design, {"wires": wires, "first": before_the_loop(design)})
+    if chosen.day and chosen.filled:
+        raise ValueError("--from and --filled go two ways: one writes sheets from a day, the other a day from sheets; type one of them")
+    work = _from_a_day if chosen.day else _brought_back if chosen.filled else _taken_along
+    return work(chosen, design, {"wires": wires, "first": before_the_loop(design)})
 
 
 def _taken_along(chosen, design, laid):
@@ -206,6 +211,27 @@ def _taken_along(chosen, design, laid):
     _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
     _say(written_out(steps.crew_lines()[-1], chosen.units))
     return SOUND
+
+
+def _from_a_day(chosen, design, laid):
+    """The sheets of a day filled in from its file, expected for its weather."""
+    from helpers.model.test_day import read_test_day
+    from helpers.studies.commissioning.crew.book import write_book
+    from helpers.studies.commissioning.crew.day import day_as_filled
+    from helpers.studies.commissioning.crew.procedure import procedure
+    from helpers.studies.commissioning.crew.rounds import crew_rounds
+    from helpers.studies.commissioning.fields import OF_THE_DAY, Day
+
+    if any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
+        raise ValueError("the weather of the day must stand in the day's file, not on the command line, where --from is given")
+    day = read_test_day(named_path(chosen.day))
+    weather = Day(**{name: getattr(day.weather, name) for name in OF_THE_DAY})
+    steps = procedure(crew_rounds(design.site, design.weather, weather, design.out_of_mode), **laid)
+    filled, left = day_as_filled(steps.rounds, day)
+    (sheets,) = _targets(chosen, f"{design.site.name} {day.date}", "from_day.xlsx")
+    _written(write_book(steps, sheets, chosen.units, chosen.paper, filled))
+    _say(f"{len(filled)} blanks filled in from {shown_name(chosen.day)}; what no file of a day holds stays blank")
+    return _ended([f"no place in the sheets: {one}" for one in left], chosen.units)
 
 
 def _brought_back(chosen, design, laid):

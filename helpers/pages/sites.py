@@ -115,6 +115,8 @@ class OnSite:
         return getattr(self.panel, name)
 
     def _open(self):
+        self.line.say(Verdict("working", f"Working out the site that is chosen. The sheet below is still that of {self.panel.site.name}."))
+        self.box.children = (*self._head, self.line.widget, self.panel.sheet.box)
         try:
             self.panel = self.make(self.site.path)
         except ValueError as refusal:

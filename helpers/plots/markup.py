@@ -53,13 +53,14 @@ _LOOKS = {
     "open": ("○", "#3a3f45", "#eef0f2", "dotted"),
 }
 # What is no judgement of a limit has words of its own, in the looks of the nearest status: an answer that is right, something done, a note,
-# an entry that cannot be used.
+# an entry that cannot be used, figures that are being worked out.
 _OTHERS = {
     "right": ("✔", "RIGHT", "good"),
     "missed": ("▲", "NOT SO", "attention"),
     "done": ("✔", "DONE", "good"),
     "note": ("▲", "NOTE", "attention"),
     "entry": ("?", "NOT USED", "open"),
+    "working": ("…", "WORKING", "open"),
 }
 KINDS = {key: VerdictLooks(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
 KINDS |= {key: VerdictLooks(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}

@@ -95,13 +95,14 @@ class Panel:
     while the last picture stays. prepare: called with the name of a control that was moved, before the answer, so that one control may
     set others; it may raise ValueError too. groups: names of controls by title, MOST_IN_VIEW of them at most; all others stand folded away.
     read: how to read the picture; left_out: in which cases it neither judges nor tries what to do, and which page does; tasks: of `Task`.
-    beside: called after each writing, for what else shows the answer.
+    beside: called after each writing, for what else shows the answer. slow: names of controls whose answer takes its time: until it is
+    there, the panel says that what it shows is old.
     """
 
-    def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", left_out="", tasks=(), beside=None):
+    def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", left_out="", tasks=(), beside=None, slow=()):
         self.controls, self.picture, self.prepare, self.beside = controls, picture, prepare, beside
         self.groups, self.read, self.left_out, self.tasks, self.task = groups, read, left_out, tuple(tasks), 0
-        self._answers, self._found, self._said = answer, None, ""
+        self._answers, self._found, self._said, self.slow = answer, None, "", tuple(slow)
         self._opened = {
             name: (control.text if isinstance(control, Typed) else control.value, control.figure) for name, control in controls.items()
         }
@@ -209,6 +210,8 @@ class Panel:
             self._turn += 1
             mine = self._turn
             self._moved += [moved] if moved else []
+        if moved in self.slow and self.line.verdict is not None:
+            self.line.say(Verdict("working", "Working it out. Picture and figures are still those of the last entry."))
         with self._answering:
             if mine == self._turn:
                 self._answer()

@@ -106,6 +106,62 @@ def test_a_steady_speed_above_the_one_printed_is_no_pass(report, speed, words):
     assert words in fan.words
 
 
+@pytest.mark.parametrize("speed", [40.0, 24.5])
+def test_a_speed_above_the_days_ceiling_is_named_first(report, larkfield, speed):  # noqa: F811
+    """Larkfield's ceiling is 24.2 Hz; what is still to read stands behind it, and the column of the limit names it."""
+    fan = line(report(filled={("fan", "speed", "steady speed 3"): speed, ("fan", "flow", "steady speed 1"): None}), "Rounds", "fan, in")
+    assert written_out(fan.words).startswith(
+        f"steady speed 3: {speed} Hz is above the day's ceiling of {larkfield.rounds.ceiling.hz:.1f} Hz"
+    )
+    assert "still to read: flow" in fan.words
+    assert f"the day's ceiling of {larkfield.rounds.ceiling.hz:.1f} Hz" in written_out(fan.limit)
+    assert fan.state == "wrong"
+
+
+def test_a_speed_a_little_lower_than_the_sheet_names_is_said_and_is_no_check(report, larkfield):  # noqa: F811
+    """The sheet's speeds are upper ends and no orders."""
+    last = larkfield.rounds.round("steady speed 3")
+    fan = line(report(filled={("fan", "speed", last.label): last.speed_hz - 1.0}), "Rounds", "fan, in")
+    assert fan.state == "good"
+    assert "on the sheet is an upper end" in fan.words
+
+
+def test_a_closer_too_heavy_without_any_fan_is_the_first_thing_said_of_its_leaf(report, larkfield):  # noqa: F811
+    leaf = next(key for key, row, _ in leaves_of(larkfield.rounds) if (row.use, row.level) == ("stair door", 4))
+    last = larkfield.rounds.rounds[-1].label
+    filled = {("doors", leaf, "off open to the full width"): 67.0, ("doors", leaf, "on open to the full width"): None}
+    found = report(filled=filled | {("pressures", ("stair door", 4), last): None})  # no other cause on this leaf
+    door = line(found, "Doors", "stair door 4")
+    assert door.state == "wrong"
+    assert written_out(door.words).startswith("fan off 67.0 N to open to the full width, limit 66.7 N")
+    assert written_out(door.wrong_said).startswith("stair door 4: fan off 67.0 N")
+    assert door.excess is not None
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("owner's engineer, 16:30: left in AUTOMATIC, guard at the panel", "the decision says AUTOMATIC, this line says no"),
+    ("owner's engineer, 16:30: left OFF, guard at the stair", ""), ("owner's engineer: not left in AUTOMATIC", ""),
+])  # fmt: skip
+def test_a_fan_that_is_not_left_as_the_decision_says_is_fail(report, text, words):
+    found = report(filled={("told", DECIDED, "given"): text, ("told", LEFT, "given"): "no, NOT RUN, AB"})
+    left = next(one for one in found.lines if one.device == LEFT)
+    assert left.state == ("wrong" if words else "attention")
+    assert words in left.words
+
+
+@pytest.mark.parametrize(("line_of", "text", "state"), [
+    ("building told", "yes, 07:00, AB", "attention"), ("building told", "yes, 16:45, AB", "good"), (BEFORE[0], "09:50, AB", "attention"),
+    (BEFORE[0], "08:50, AB", "good"), ("building told", "yes, 00:30, AB", "good"),
+])  # fmt: skip
+def test_a_time_that_does_not_fit_the_steps_is_no_pass(report, larkfield, line_of, text, state):  # noqa: F811
+    """The fan is off from 09:00, the last test ends at 15:30; half an hour after midnight is the next day."""
+    tests = [step for step in larkfield.steps if step.part not in ("everybody told", "give back")]
+    times = {("steps", step.number, "time"): "15:30" if step is tests[-1] else "09:00" for step in tests}
+    found = report(filled=proved() | times | {("told", line_of, "given"): text})
+    one = next(one for one in found.lines if (one.part, one.device) == ("Told and given back", line_of))
+    assert one.state == state
+
+
 @pytest.mark.parametrize(("name", "value"), [("outdoor_c", 20.0), ("wind_speed_m_s", 9.5), ("wind_speed_m_s", 4.5), ("floor_c", 19.0)])
 def test_another_weather_than_the_sheets_is_no_pass(report, name, value):
     found = report(filled={("day", name, "found"): value})
@@ -146,11 +202,16 @@ def test_a_final_exit_past_what_its_closer_surely_shuts_against_is_no_pass_thoug
     assert "one trial is no proof" in door.words
 
 
-@pytest.mark.parametrize(("again", "state"), [(60.0, "open"), (52.0, "good")])
-def test_a_relief_damper_that_shuts_above_where_it_opens_was_read_wrongly(report, again, state):
+@pytest.mark.parametrize(("again", "crossed"), [(60.0, True), (52.0, False)])
+def test_a_relief_damper_that_a_hand_lifts_has_no_pressure_and_one_that_shuts_above_where_it_opens_was_read_wrongly(report, again, crossed):
+    """No speed up to Larkfield's ceiling lifts its blade: 55 Pa on the sheet were read at nothing that the fan does."""
     found = report(filled={("clock", OPENS, "read"): 55.0, ("clock", RESEATS, "read"): again, ("clock", MOVES, "read"): "yes"})
-    assert [line(found, "Clock and plant", field).state for field in (OPENS, RESEATS)] == [state, state]
-    assert line(found, "Steps", "Relief damper").state == state
+    lines = [line(found, "Clock and plant", field) for field in (OPENS, RESEATS)]
+    assert [one.state for one in lines] == ["open", "open"]
+    assert all("what a hand lifts proves no pressure" in one.words for one in lines)
+    assert [("it cannot shut again above" in one.words) for one in lines] == [crossed, crossed]
+    assert line(found, "Clock and plant", MOVES).state == "good"
+    assert line(found, "Steps", "Relief damper").state == "open"
 
 
 @pytest.mark.parametrize(("seconds", "state"), [(0.0, "good"), (300.0, "wrong"), (2.0, "wrong")])
@@ -318,7 +379,7 @@ def test_a_step_that_may_pass_a_doors_limit_says_beside_it_when_to_stop(larkfiel
 
 
 IMPOSSIBLE = {
-    "another steady speed": ("speed", 12.0, "the sheet names"),
+    "another steady speed": ("speed", 12.0, "is it of another round"),
     "more flow than the fan has": ("flow", 9.9, "is unlikely: there its curve ends at"),
 }
 

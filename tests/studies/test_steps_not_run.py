@@ -1,26 +1,29 @@
 """A day at a stair whose design fails: what is NOT RUN, the ceiling of speed, the fire service's panel at ON from every state; sheets
 that were filled in before the steps had these names."""
 
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.crew.blanks import every_blank
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
-from helpers.studies.commissioning.hand_back import ANSWERED, CLOSING, DECIDED, IN_AUTOMATIC, LEFT
+from helpers.studies.commissioning.hand_back import ANSWERED, CEILING_BACK, CLOSING, DECIDED, IN_AUTOMATIC, LEFT, REAL_ALARM
 from helpers.studies.commissioning.steps.frame import against_step
-from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from tests.studies.test_crew import MAY
 
 FIRST = "the set point and a fan that is enough"
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 EARLIER = Path(__file__).parent / "earlier_days"
 
 
@@ -52,7 +55,10 @@ def test_what_needs_the_loop_is_not_run_and_fan_off_and_steady_speeds_are(larkfi
     assert not any(step.leaves == AUTOMATIC for step in larkfield.run)  # nothing that is run leaves the fan to its loop
     for step in larkfield.steps:
         if step.against:
-            assert step.do.startswith(f"{NOT_RUN} while the record fails in {FIRST}. {DECIDERS}")
+            assert step.do.startswith(f"{NOT_RUN}: {WHY_ABOVE}. So decided, ")
+            assert DECIDERS not in step.do  # said once, above the steps
+            assert "the fan running" not in step.do or BY_COMMAND not in step.do  # what is locked off runs in no instruction
+            assert "without one not in AUTOMATIC" in step.left_said
             assert any(measure in step.do for measure in (BY_LOOP, BY_COMMAND, FAST))
             assert step.leaves != AUTOMATIC
     forces = next(step for step in larkfield.steps if step.title == "Forces with the fan on")
@@ -61,6 +67,39 @@ def test_what_needs_the_loop_is_not_run_and_fan_off_and_steady_speeds_are(larkfi
     assert larkfield.steps[-1].title == "Given back as decided in writing"
     assert larkfield.minutes == pytest.approx(sum(step.minutes for step in larkfield.steps if not step.against))
     assert any(line.endswith(f"are {NOT_RUN} while the record fails in {FIRST}: NOT YET, never PASS.") for line in larkfield.crew_lines())
+    assert sum(DECIDERS in line for line in larkfield.crew_lines()) == 1
+
+
+def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield, tannery):
+    for steps in (larkfield, tannery):
+        (told,) = [step for step in steps.steps if "real alarm" in step.caution]
+        assert REAL_ALARM in told.caution
+        assert "written decision" in told.do
+    for number in ("17_test_day", "18_building_as_found"):
+        page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))
+        words = " ".join("".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "markdown")
+        assert f"{REAL_ALARM[0].upper()}{REAL_ALARM[1:]}." in " ".join(words.replace("**", "").split())
+
+
+def test_the_days_ceiling_is_taken_out_while_the_drive_has_power_and_has_a_line_of_its_own(larkfield):
+    back = next(step for step in larkfield.steps if step.title == "Wires, tubes, covers, settings")
+    assert CEILING_BACK in back.judged
+    assert back.do.index("The day's ceiling") < back.do.index("isolates, locks out")
+    assert back.do.index("covers on, lock off") < back.do.index("power on")
+    assert CEILING_BACK in every_blank_line(larkfield)
+
+
+def every_blank_line(steps):
+    return {line for table, line, _ in every_blank(steps) if table == "told"}
+
+
+def test_a_blade_that_no_speed_lifts_is_lifted_by_hand_with_the_fan_locked_out(larkfield):
+    (step,) = [step for step in larkfield.steps if step.title == "Relief damper opens and seats"]
+    assert step.leaves == "OFF"
+    assert "raise the speed" not in step.do
+    assert "no hand in the blade" not in step.caution
+    assert step.do.index("locks out and proves it dead") < step.do.index("lifts the blade full way")
+    assert "licensed electrician" in step.who
 
 
 def test_where_the_record_is_sound_the_loop_is_run_as_ever(tannery):

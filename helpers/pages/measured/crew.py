@@ -18,6 +18,7 @@ from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure
@@ -25,7 +26,7 @@ from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
+from helpers.studies.commissioning.hand_back import BEFORE, DECIDED, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
@@ -56,7 +57,8 @@ class StepsPanel:
         day = tuple(
             (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
         )
-        told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, CLOSING))
+        self.lines = (*BEFORE, *closing_lines(self.procedure.rounds.ceiling))
+        told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, self.lines[len(BEFORE) :]))
         self.sheet = TypedSheet(f"test day {site.name}", columns, rows, self._judge, self._whole, folder, (*day, *told), given, (),
                                 self._prepare, self._intro, self._under)  # fmt: skip
 
@@ -80,7 +82,7 @@ class StepsPanel:
         for step in self.procedure.steps:
             found |= {("steps", step.number, name): typed.get(f"step {step.number} {name}") for name, *_ in FIELDS}
         found |= {("day", name, "found"): typed.get(f"day {name}") for name in OF_THE_DAY}
-        found |= {("told", line, "given"): typed.get(line) for line in (*BEFORE, *CLOSING)}
+        found |= {("told", line, "given"): typed.get(line) for line in self.lines}
         return {key: value for key, value in found.items() if value is not None}
 
     def _repr_mimebundle_(self, include=None, exclude=None):
@@ -144,10 +146,11 @@ class StepsPanel:
     def _whole(self, values):
         numbers = [step.number for step in self.procedure.steps]
         states = [self._judge(values, number)[0] for number in numbers]
-        left = [line for line in (*BEFORE, *CLOSING) if not values[line]]
+        left = [line for line in self.lines if not values[line]]
+        undone = [line for line in self.lines if line != DECIDED and proof_said(line, values[line] or None)[0] == "wrong"]
         last = next((step for step, state in zip(reversed(self.procedure.steps), reversed(states), strict=True) if state), None)
         left_said = last.left_said if last is not None else "Nothing begun."
-        state = "wrong" if "wrong" in states else "open" if left or {"open", ""} & set(states) else "good"
+        state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"
         done = len(states) - states.count("")
         barred = len(states) - len(self.procedure.run)
         known = [*self.procedure.rounds.sheet.expected_states.values()]
@@ -155,8 +158,8 @@ class StepsPanel:
                  (f"Doors the design lets {word_of('wrong')}", f"{known.count('wrong')} of {len(known)}", "worked out, not measured"),
                  ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
         words = (
-            f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(BEFORE + CLOSING)} lines "
-            f"told and given back to fill in. {left_said}"
+            f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(self.lines)} lines "
+            f"told and given back to fill in{_undone_said(undone)}. {left_said}"
         )
         rest = f", {barred} more {NOT_RUN}" if barred else ""
         head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states) - barred} steps to do{rest}"
@@ -175,6 +178,11 @@ class StepsPanel:
             out = f"{known.count('wrong')} of {len(known)} doors will {word_of('wrong')}"
             return f"Do: tell the designer before the day: {out} by the design; then step {following.number}"
         return "" if following is None else f"Do: step {following.label}"
+
+
+def _undone_said(lines):
+    """Lines that are answered with a no, in words; "" for none."""
+    return f"; not done: {'; '.join(lines)}" if lines else ""
 
 
 @cache
@@ -201,6 +209,8 @@ class FilledPanel:
         return write_back(*self.files.value, name=self.site.path)
 
     def _read(self):
+        self.line.say(Verdict("working", "Reading and judging. Below stands what was read before."))
+        self.box.children = (*self._head, self.line.widget, self.reading.widget)
         try:
             self.reading = brought_back(*self.files.value, name=self.site.path)
         except ValueError as refusal:
@@ -227,6 +237,8 @@ def filled_panel(name=LARKFIELD):
 def brought_back(*files, name=LARKFIELD):
     """What filled books say, in words and tables; files: by default those of an example made up for the demo site. Returns `Reading`."""
     found, paths = _found(files, name)
+    if not found.filled.readings:
+        raise ValueError(f"Filled books: nothing could be read of {', '.join(paths)}: {' '.join(map(str, found.not_used))}".rstrip(". "))
     report = day_report(found)
     made_up = f"Made up, with {len(SLIPS)} slips: {'; '.join(SLIPS)}. " if not files else ""
     head = f"{made_up}Read: {', '.join(paths)}."

@@ -94,7 +94,7 @@ class FittedPanel:
         self.beside = HTML()
         groups = {"The day": ("site", "day", "file"), "Asked of it": ("set_point_pa", "doors")}
         self.panel = Panel(controls, Picture(**PANEL_PX), self._answer, self._prepare, groups=groups, read=READ, left_out=LEFT_OUT,
-                           tasks=TASKS, beside=self._write)  # fmt: skip
+                           tasks=TASKS, beside=self._write, slow=("site", "day", "file"))  # fmt: skip
         self.box = VBox([self.panel.box, self.beside])
 
     def _read(self, path):

@@ -84,7 +84,7 @@ def years_plots(years):
 
 def first_due(courses):
     """The `Drift` whose interval reaches its limit first, of those with a line and a limit; None for none."""
-    some = [one for one in courses if not one.refused and one.limited]
+    some = [one for one in courses if not one.refused and one.limited]  # one that is past its limit by one test may have no line
     return min(some, key=lambda one: one.passes[0] or np.inf, default=None)
 
 
@@ -92,7 +92,13 @@ def band_html(section, site_name):
     """The gravest finding of the years over all of them, and what to do about it."""
     findings = ranked(section.findings)
     if not findings:
-        return headline_html(Verdict("good", "all of it", "No test of the years is out, and nothing drifts to its limit", case=site_name))
+        open_rows = sum(state == "open" for table in section.tables for state in table.states)
+        lines = "1 line is" if open_rows == 1 else f"{open_rows} lines are"
+        if open_rows or not any(table.states for table in section.tables):
+            head = f"Nothing past a limit; {lines} not judged yet" if open_rows else "No closer, device or self-test is in these tests"
+            return headline_html(Verdict("open", "all of it", head, case=f"{site_name}; the doors: by each test day's own page"))
+        head = "No closer, device or self-test is out, and none drifts to its limit"
+        return headline_html(Verdict("good", "all of it", head, case=f"{site_name}; the doors: by each test day's own page"))
     first, others = findings[0], len(findings) - 1
     case = f"{site_name}{f'; {others} more to look at below' if others else ''}"
     return headline_html(Verdict(first.severity, "all of it", one_line(first), case=case, do=f"Do: {first.remedy}"))

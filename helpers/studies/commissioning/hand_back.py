@@ -7,6 +7,13 @@ left. Limits: words for a crew; the local code, the approved design and the auth
 
 from helpers.studies.status import word_of
 
+# What a real alarm during a test is: one sentence for procedure, sheets and pages. Ours, on the safe side, where the decision says nothing:
+# up to the ceiling every shut door opens, and nobody stays at a drive to change an entry.
+REAL_ALARM = (
+    "a real alarm ends the test: everybody out, the fan as the written decision for alarms during the test has it, agreed with the fire "
+    "service before the first step (without it no test starts); the day's ceiling stays in the drive unless that decision takes it out; "
+    "with the fan OFF, in MANUAL or locked off, tell the fire service so at once"
+)
 FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
 BEFORE = (
@@ -28,10 +35,10 @@ IN_AUTOMATIC, ANSWERED = "drive in automatic", "smoke-control signal given and a
 # What gives the building back: line of the sheet, and what is done, "" where the line says it. Without every one of them a sheet's verdict
 # stays NOT YET.
 _GIVING_BACK = {
-    SWITCHED_OFF: "switch OFF, the fan seen to stop, then isolated",
-    "wires and tubes back": "wires, tubes and settings back",
-    COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; then power on, the "
-    "fan OFF, each reading seen to answer",
+    SWITCHED_OFF: "switch OFF, the fan seen to stop, settings back while the drive has power, then isolated",
+    "wires and tubes back": "wires and tubes back",
+    COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; covers on, lock "
+    "off, then power on, the fan OFF, each reading seen to answer",
     READY: "isolator seen closed, standby source back on automatic",
     "relief damper and doors clear": "relief damper, where there is one, and doors shut, nobody in the swing of a leaf",
     NORMAL: "fire service's panel in AUTO, fire alarm and intake detector normal",
@@ -44,7 +51,15 @@ _GIVING_BACK = {
     TIME: "", NAME: "",
 }  # fmt: skip
 CLOSING = tuple(_GIVING_BACK)
+CEILING_BACK = "day's ceiling out of the drive: the highest speed that stood there entered again and read back"  # where one was entered
 ISOLATED, RUN = CLOSING[:3], CLOSING[3:]  # with the drive locked out, and with the fan
+
+
+def closing_lines(ceiling):
+    """CLOSING of a test day, with the line of its `Ceiling` where one is entered in the drive, before anything is isolated."""
+    return (CLOSING[0], CEILING_BACK, *CLOSING[1:]) if ceiling.lower and ceiling.hz == ceiling.hz else CLOSING  # a NaN is not itself
+
+
 BY_THE_LOOP = (IN_AUTOMATIC, ANSWERED, LEFT)  # of RUN, which run the fan by its loop or leave it there
 ADDED = (SWITCHED_OFF, READY, NORMAL)  # lines that earlier sheets lack
 WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a yes
@@ -64,6 +79,6 @@ def order_said(lines=CLOSING):
     """What is done at some lines of CLOSING, in their order, in words.
 
     >>> order_said(ISOLATED[:1])
-    'switch OFF, the fan seen to stop, then isolated'
+    'switch OFF, the fan seen to stop, settings back while the drive has power, then isolated'
     """
     return "; then ".join(done for line, done in _GIVING_BACK.items() if line in lines and done)

@@ -73,13 +73,14 @@ def speed_entered(fan, entered_hz, smoke_control):
 class Ceiling:
     """The least of the speeds [Hz] that every shut door bears, all of them tried with walls tighter and looser than the file's: hz (NaN: no
     speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the relief damper stuck shut; damper:
-    whether there is one; door: that stops it, "" where none does."""
+    whether there is one; door: that stops it, "" where none does; met: under which condition it does, in words."""
 
     hz: float
     full_hz: float
     stuck: bool
     damper: bool
     door: str
+    met: str = ""
 
     @property
     def lower(self):
@@ -94,9 +95,10 @@ class Ceiling:
     def said(self):
         """The ceiling and what it stands on, in words."""
         if np.isnan(self.hz):
-            return f"none: {self.door} is past its limit at the lowest speed of this drive"
+            return f"none: {self.door} is past its limit at the lowest speed of this drive{f', {self.met}' * bool(self.met)}"
         with_it = f"with the {STUCK_SHUT} too" if self.damper else "in every weather of the record"
-        stops = f"above it {self.door} is past its limit" if self.door else "the highest in smoke control"
+        where = f", {self.met}" * bool(self.met)
+        stops = f"above it {self.door} is past its limit{where}" if self.door else "the highest in smoke control"
         return f"{self.hz:.1f} Hz, which every shut door bears, {with_it}; {stops}"
 
 
@@ -117,7 +119,8 @@ def borne_hz(site):
 def _borne(same):
     site = same.given
     tower, window = Tower(site), pressure_window(site)
-    shut = conditions_of(site, [case for case in usual_cases(site, next(iter(site.weather))) if case.shut])
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    shut = conditions_of(site, cases)
     walls = shut.rows(np.tile(np.arange(len(shut)), len(WALLS_TRIED)))
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(shut))[:, None]
     late = dict(enumerate(blades(tower, shut))).get(1, ("", tower))[1]
@@ -127,5 +130,9 @@ def _borne(same):
     tried = [safe] if stuck is None else [highest(stuck, doors.worst, walls, *ends), safe]  # of two alike the one stuck shut is told
     least, where = min(tried, key=lambda one: -np.inf if np.isnan(one[0]) else one[0])
     door = "" if where is None else doors.said(where[1])
-    ceiling = Ceiling(least, float(ends[1]), stuck is not None and least == tried[0][0], stuck is not None, door)
+    met, by_stuck = "", stuck is not None and least == tried[0][0]
+    if where is not None:
+        leak, case = WALLS_TRIED[where[0] // len(cases)], cases[where[0] % len(cases)].name
+        met = f"{f'the {STUCK_SHUT}, ' * by_stuck}walls that leak {leak:.2f} times the file's, {case}"
+    ceiling = Ceiling(least, float(ends[1]), by_stuck, stuck is not None, door, met)
     return (safe[0], highest(tower, doors.closing, shut, *ends)[0]), ceiling

@@ -16,6 +16,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import PRESSURES, DayRound, DayWeather, DeviceFound, Gauges, LeafForce, TestDay
 from helpers.studies.doors.forces import GAUGE_N
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import at_damper
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
 from helpers.studies.measured.unknowns import Unknowns
@@ -54,12 +55,14 @@ class DrawnDay:
         return self.unknowns.conditions(conditions, self.x[None])[0]
 
 
-def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True, building=None, grown=None):
+def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True, building=None, grown=None,
+              most_hz=np.inf):  # fmt: skip
     """A building drawn about a site, and a day of three rounds, all doors shut, with every stair door, exit and three floors read.
 
     seed: whole number; gauges, weather: fields of `Gauges`, `Conditions`, GAUGES and MAY where nothing is given; errors: False for gauges
     that are right; building: seed of the building, where the day has one of its own; grown: by kind, how many times as much of it there is
-    since the building was drawn. Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring an answer.
+    since the building was drawn; most_hz: no round is faster than this, the day's ceiling of speed. Returns `DrawnDay`. Raises ValueError
+    where the drawn building's fan does not bring an answer.
     """
     rng, unknowns, tower = np.random.default_rng(seed), Unknowns.of(site), Tower(site)
     x, given, state = rng.normal(size=len(unknowns)), Gauges(**GAUGES | (gauges or {})), MAY | (weather or {})
@@ -72,7 +75,7 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
     flat |= {"lobby_c": state["floor_c"], "lift_c": state["floor_c"], "stair_c": np.full((1, len(site.storeys)), state["stair_c"])}
     base = Conditions.of(site, **flat)
     true, _ = unknowns.conditions(base, x[None])
-    speeds = np.round(top_speed(tower, true) * np.array(SPEED_SHARES), 1)
+    speeds = np.round(np.fmin(top_speed(tower, true), most_hz) * np.array(SPEED_SHARES), 1)
     air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
     if not air.converged.all():
         raise ValueError(f"seed must draw a building whose air has an answer; that of {seed} has none")
@@ -167,7 +170,8 @@ def write_demo_days(folder=DAYS_FOLDER):
     sites, texts = demo_sites(), {}
     truth = ["What the drawn buildings really are, by which factor of the site file; each storey's own walls and gaps lie about it.", ""]
     for name, seed in DEMO_DAYS.items():
-        drawn = drawn_day(read_site(sites[name]), seed, name=f"{name}, a test day in May")
+        site = read_site(sites[name])
+        drawn = drawn_day(site, seed, name=f"{name}, a test day in May", most_hz=ceiling_of(site).hz)
         texts[f"{sites[name].stem}_may.toml"] = write_site(drawn.day)
         truth += [f"{name}, seed {seed}", *(f"    {kind}: {factor:.3f}" for kind, factor in drawn.factors.items()), ""]
     name, seed, years, growth = DEMO_YEARS

@@ -7,6 +7,7 @@ from helpers.model.site.file import write_site
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import AFTER_AN_HOUR
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
 from helpers.studies.measured.intervals import beside_window, nearer_pa, percent, spread_text, sure_said, window_text
@@ -145,6 +146,17 @@ def fit_remarks(fitted: FittedBuilding):
     for number in fitted.strange:
         yield f"does not fit, and counts little: {strange_said(fitted, number)}"
     yield from unread_said(fitted.readings)
+    yield from above_ceiling_said(fitted.readings)
+
+
+def above_ceiling_said(readings):
+    """That rounds of a day were read above the ceiling of speed of its site, in a sentence; nothing where none was."""
+    ceiling = ceiling_of(readings.site)
+    above = [(number, one.speed_hz) for number, one in enumerate(readings.day.rounds, 1) if ceiling.passed_by(one.speed_hz)]
+    if above:
+        rounds = listed([f"{number} ({with_unit(speed, 'frequency', 1)})" for number, speed in above])
+        which = f"Round {rounds} was" if len(above) == 1 else f"Rounds {rounds} were"
+        yield f"{which} read above the day's ceiling of speed: {ceiling.said}. The readings count all the same; no test goes there again."
 
 
 def strange_table(fitted: FittedBuilding) -> Table:
@@ -167,6 +179,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     if fitted.strange:
         findings.append(_of_strange(fitted))
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
+    findings += [_of_ceiling(sentence) for sentence in above_ceiling_said(fitted.readings)]
     tables.append(next_table(most_telling(found)))
     notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
@@ -254,6 +267,12 @@ def _of_left_out(sentence):
     """The finding of a round that was not used."""
     what, _, why = sentence.partition(": ")
     return Finding("attention", f"{what[0].upper()}{what[1:]}", "", why, METHOD, "read the round again at a lower speed")
+
+
+def _of_ceiling(sentence):
+    """The finding of rounds that were read above the ceiling."""
+    what, _, why = sentence.partition(": ")
+    return Finding("attention", what, "", why, METHOD, "make the sheets of the next day anew (page 17): they name the ceiling")
 
 
 def _furthest_first(some):

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 from demo_designs import site_of
 
+from helpers.model.site.file import write_site
 from helpers.model.test_day import DeviceFound, LeafForce, read_test_day
+from helpers.pages.measured.years import band_html, years_page
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_CLOSERS, DEMO_ERRORS
 from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift, device_courses, leaf_courses, leaf_limits
 from helpers.studies.measured.years.folder import read_years
@@ -157,3 +159,54 @@ def test_files_of_before_still_read_and_two_errors_of_one_device_are_refused(day
         read_test_day_text(twice)
     with pytest.raises(ValueError, match="stair door 0, leaf 1 is there twice"):
         read_test_day_text(text.replace("level = 1", "level = 0", 1))
+
+
+def written_folder(folder, site, force_n, dates):
+    """A folder with the first and the last demo day; one leaf of the last asks for a force [N] that is given."""
+    for name in dates:
+        text = (DEMO / f"{name}.toml").read_text(encoding="utf-8")
+        last = read_test_day(DEMO / f"{name}.toml")
+        if name == dates[-1]:
+            leaves = [LeafForce(**vars(one) | {"fan_off_n": force_n if (one.door, one.level) == ("stair door", 2) else one.fan_off_n})
+                      for one in last.leaves]  # fmt: skip
+            text = write_site(last.model_copy(update={"leaves": leaves}))
+        (folder / f"{name}.toml").write_text(text, encoding="utf-8")
+    return read_years(site, folder)
+
+
+DATES = ("2017-05-16", "2026-05-14")
+
+
+@pytest.mark.parametrize("dates", [DATES[1:], DATES, ("2017-05-16", "2022-05-28", "2026-05-14")])
+def test_a_closer_past_its_limit_at_the_last_test_is_fail_however_few_tests_there_are(site, tmp_path, dates):
+    """140 N with the fan off is past any force limit that is in print (133 N): no trend is needed to say so."""
+    years = written_folder(tmp_path, site, 140.0, dates)
+    section = written_out(years_told(years))
+    (table,) = [one for one in section.tables if one.title.startswith("Closers")]
+    state = next(state for row, state in zip(table.rows, table.states, strict=True) if row[0] == "stair door 2")
+    assert state == "wrong"
+    assert "stair door 2 past its limit now" in section.verdict
+    band = band_html(section, site.name)
+    assert "FAIL" in band
+    assert "PASS" not in band
+    assert "140" in written_out(years_page(years))
+
+
+def test_one_test_that_is_inside_its_limits_is_not_yet_judged_and_no_pass(site, tmp_path):
+    section = written_out(years_told(written_folder(tmp_path, site, 50.0, DATES[1:])))
+    assert not [one for one in section.findings if one.severity == "wrong"]
+    band = band_html(section, site.name)
+    assert "PASS" not in band
+    assert "NOT YET" in band
+
+
+def test_two_tests_stand_side_by_side_with_the_change_and_no_trend(site, tmp_path):
+    section = written_out(years_told(written_folder(tmp_path, site, 61.0, DATES)))
+    (table,) = [one for one in section.tables if one.title == "The last test beside the first"]
+    assert table.columns[1:3] == ("First, 2017-05-16", "Last, 2026-05-14")
+    first = next(one.fan_off_n for one in read_test_day(DEMO / "2017-05-16.toml").leaves if (one.door, one.level) == ("stair door", 2))
+    row = next(row for row in table.rows if row[0] == "stair door 2, fan off")
+    assert row[1:] == (f"{first:g} N", "61 N", f"{61 - first:+g} N")
+    assert "no trend" in table.note
+    three = written_out(years_told(read_years(site, DEMO)))
+    assert not [one for one in three.tables if one.title == table.title]  # there the trends stand

@@ -16,7 +16,7 @@ from helpers.studies.commissioning.crew.procedure import Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY
 from helpers.studies.commissioning.hand_back import ADDED as CLOSING_ADDED
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, closing_lines
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE, hard_to_open
@@ -94,7 +94,7 @@ class Form:
 def forms(procedure: Procedure):
     """All `Form` of a test day, in the order of their sheets."""
     rounds = procedure.rounds
-    return (_steps(procedure), _told(), _people(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
+    return (_steps(procedure), _told(rounds), _people(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
             _clock(rounds), *_grids(rounds), _devices(rounds), _gauges(), _deficiencies())  # fmt: skip
 
 
@@ -118,9 +118,10 @@ def _steps(procedure):
     return Form("steps", STEPS, "Step", columns, lines)
 
 
-def _told():
+def _told(rounds):
+    lines = (*BEFORE, *closing_lines(rounds.ceiling))
     return Form("told", STEPS, PART, {"given": HEAD},
-                {line: FormLine(line, {"given": Blank()}, line in CLOSING_ADDED) for line in (*BEFORE, *CLOSING)})  # fmt: skip
+                {line: FormLine(line, {"given": Blank()}, line in (*CLOSING_ADDED, CEILING_BACK)) for line in lines})  # fmt: skip
 
 
 def _people():

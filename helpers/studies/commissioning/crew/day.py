@@ -17,8 +17,9 @@ from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field_of
 from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
-from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.readings import FIELDS, readings_of
 from helpers.studies.report import listed
+from helpers.units.said import with_unit
 
 FEW_ROUNDS = 2  # steady speeds below which the file is told to carry little; ours
 NAMED = 6  # doors that are named one by one
@@ -75,6 +76,44 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     unread = [*hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
+
+
+def day_as_filled(rounds, day):
+    """What a `TestDay` says, as it stands in filled sheets: the way back of its file, for a demonstration and for what was read elsewhere.
+
+    rounds: `CrewRounds` of the same site, for the weather of the day; its steady speeds take the rounds of the day by their order of speed.
+    Returns ({(table, line, column): value [SI] or word}, a sentence about everything that has no place in the sheets). Raises ValueError
+    where the day is of another site, or no round of it was read with all doors shut.
+    """
+    site, left = rounds.site, []
+    if day.site != site.name:
+        raise ValueError(f"the day must be one of {site.name}; got one of {day.site}")
+    shut = sorted((one for one in day.rounds if not one.open_doors and not one.open_exits), key=lambda one: one.speed_hz)
+    if not shut:
+        raise ValueError("the day must hold a round with all doors shut; got none")
+    found = {("day", "date", "found"): day.date}
+    found |= {("day", name, "found"): getattr(day.weather, name) for name in OF_THE_DAY}
+    found |= {("day", name, "found"): getattr(day.gauges, name) for name in GAUGE_LINES}
+    steady = [one for one in rounds.rounds if one.mode == MANUAL]
+    left += [
+        f"round at {with_unit(one.speed_hz, 'frequency', 1)}: the sheets have {len(steady)} steady speeds" for one in shut[len(steady) :]
+    ]
+    left += [f"round at {with_unit(one.speed_hz, 'frequency', 1)} with doors open" for one in day.rounds if one not in shut]
+    for one, read in zip(steady, shut, strict=False):
+        found |= {("fan", "speed", one.label): read.speed_hz, ("fan", "flow", one.label): read.flow_m3_s}
+        places = {(quantity, int(level)): value for quantity, field in FIELDS.items() for level, value in getattr(read, field).items()}
+        found |= {("pressures", place, one.label): value for place, value in places.items() if place in rounds.read}
+        left += [f"{one.label}: {quantity} {level}" for quantity, level in places if (quantity, level) not in rounds.read]
+    known = {(row.use, row.level, key[1]): (key, force.criterion.step)
+             for key, row, _ in leaves_of(rounds) for force in row.forces if force.criterion.step in AIR}  # fmt: skip
+    for leaf in day.leaves:
+        if leaf.key in known:
+            key, step = known[leaf.key]
+            found["doors", key, f"off {step}"] = leaf.fan_off_n
+        else:
+            left.append(f"force at {leaf.door} {leaf.level}, leaf {leaf.leaf}")
+    left += [f"device {one.name}: its error goes into no sheet of the day" for one in day.devices]
+    return {key: value for key, value in found.items() if value is not None}, tuple(left)
 
 
 def _test_day(rounds, filled, lacking):

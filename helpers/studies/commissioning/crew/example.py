@@ -30,7 +30,9 @@ from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
 from helpers.studies.commissioning.steps.frame import AGAIN
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.plant import OPENS, RESEATS, lifted_by_hand
 from helpers.studies.doors.open import door_speed
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.drawn import DEMO_DAYS, GAUGES, drawn_day
 from helpers.studies.measured.readings import QUANTITIES, every_quantity
 
@@ -42,6 +44,7 @@ FORCE_ERROR_N, STIFF_N, STILL_SPEED = (
 )  # of a force gauge (standard), of one closer that drags, share of a grid's scatter; ours
 AMPERES_PER_KW, IDLE_SHARE, LOAD_SHARE = 2.0, 0.4, 0.9  # of a motor at 400 V, of its plate without load and at its speed; ours
 DECISION = "owner's engineer, 16:30: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
+DECISION_OFF = "owner's engineer, 16:30: left OFF, stair watched by a guard, fire service told, until the record is settled and proved"
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")
 
 
@@ -52,7 +55,7 @@ def example_books(site, folder, seed=None, first=None):
     """
     if seed is None and site.name not in DEMO_DAYS:
         raise ValueError(f"site must be one of {', '.join(DEMO_DAYS)} where no seed is given; got {site.name!r:.60}")
-    drawn = drawn_day(site, DEMO_DAYS[site.name] if seed is None else seed)
+    drawn = drawn_day(site, DEMO_DAYS[site.name] if seed is None else seed, most_hz=ceiling_of(site).hz)
     weather = drawn.day.weather
     steps = procedure(crew_rounds(site, day=Day(**{name: getattr(weather, name) for name in OF_THE_DAY})), first=first)
     rng = np.random.default_rng(len(site.storeys))
@@ -76,12 +79,10 @@ def _air(rounds, drawn, rng):
     found = {("day", name, "found"): value for name, value in vars(rounds.sheet.day).items() if value is not None}
     found |= {("day", name, "found"): GAUGES[name] for name in GAUGE_LINES} | {("day", "date", "found"): drawn.day.date}
     steady = iter(sorted(drawn.day.rounds, key=lambda one: one.speed_hz))
-    above = any(rounds.ceiling.passed_by(one.speed_hz) for one in drawn.day.rounds)  # then the day's own speeds, not the drawn day's
     for one in rounds.rounds:
         true = drawn.truth(Conditions.of(site, weather, one.open_doors, one.open_exits, **changes))
         of_day = next(steady) if one.mode == MANUAL else one
-        speed_hz = one.speed_hz if above else of_day.speed_hz
-        air = tower.hold(true).air if one.mode == AUTOMATIC else tower.solve(true, speed_hz)
+        air = tower.hold(true).air if one.mode == AUTOMATIC else tower.solve(true, of_day.speed_hz)
         every = every_quantity(air)[0]
         levels = {storey.level: place for place, storey in enumerate(site.storeys)}
         for quantity, level in rounds.read:
@@ -154,9 +155,10 @@ def _words(steps, date):
     rounds, found = steps.rounds, {}
     for step in steps.steps:
         found |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
-        found["steps", step.number, "time"] = f"{9 + step.number // 4:02d}:{15 * (step.number % 4):02d}"
-    found |= {("told", line, "given"): "08:40, AB" for line in (*BEFORE, TIME, NAME)}
-    found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION}
+        minutes = 540 + 420 * (step.number - 1) // len(steps.steps)  # from nine o'clock to four
+        found["steps", step.number, "time"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
+    found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): "16:50, AB" for line in (TIME, NAME)}
+    found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
     for number, name in enumerate(CARRIED, 1):
         of_it = {"instrument": name.partition(",")[0], "serial": f"S-{number:03d}", "until": f"{int(date[:4]) + 1}{date[4:]}"}
@@ -166,7 +168,8 @@ def _words(steps, date):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}
         told |= {"plate": f"plate {number:02d}, {_current_a(rounds.site):.1f} A"} if key == "motor" else {}
         found |= {("devices", key, name): words for name, words in told.items()}
-    for one in rounds.sheet.plant:
+    by_hand = (OPENS, RESEATS) if lifted_by_hand(rounds.sheet.plant) else ()  # a hand reads no pressure
+    for one in (one for one in rounds.sheet.plant if one.field not in by_hand):
         found["clock", one.field, "read"] = one.figure if one.dimension else "yes"
     for use, level in clocked(rounds):
         found |= {("clock", (use, level, RECOVERS), "read"): 8.0, ("clock", (use, level, FALLS), "read"): 6.0}

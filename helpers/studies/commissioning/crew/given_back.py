@@ -10,8 +10,20 @@ import re
 from dataclasses import replace
 
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
-from helpers.studies.commissioning.hand_back import ANSWERED, BEFORE, CLOSING, COUNTED, DECIDED, IN_AUTOMATIC, LEFT, TIME, WORDED
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
+from helpers.studies.commissioning.hand_back import (
+    ANSWERED,
+    BEFORE,
+    CEILING_BACK,
+    CLOSING,
+    COUNTED,
+    DECIDED,
+    IN_AUTOMATIC,
+    LEFT,
+    TIME,
+    WORDED,
+    closing_lines,
+)
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import NONE_LAID, PAIRS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
@@ -23,7 +35,9 @@ YES = ("yes", "y", "ok", "done")
 NO = ("no", "not", "n", "none", "never", "nobody")
 NOTHING = ("nothing", *NO)
 DOUBT = (*NO, "but", "except", "later", "manual", "off", "without")  # after a yes: somebody has to ask
-ASKS_YES = tuple(line for line in CLOSING if line not in WORDED)  # the rest asks for figures, a decision, a time, a name or a certificate
+ASKS_YES = tuple(
+    line for line in (*CLOSING, CEILING_BACK) if line not in WORDED
+)  # the rest asks for figures, a decision, a time, a name or a certificate
 ASKS_TIME = (*(line for line in BEFORE if line.endswith("time, name")), TIME)
 HEAD = f"{YES[0]} or {NO[0]}; time, name"
 HOW = (
@@ -38,15 +52,17 @@ GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge",
 READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
     "pressure gauge", "force gauge", *GAUGES[-5:])  # fmt: skip
 IN_ROUNDS = "fan, in the rounds"
+FIRST_PART, LAST_PART = "everybody told", "give back"  # of the steps
+HALF_DAY = 720  # minutes
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
-def proof_said(line, text, unproved=(), decided=False):
+def proof_said(line, text, unproved=(), decided=False, decision=""):
     """(status, words) of what stands in a line of BEFORE or CLOSING; text None where nothing does.
 
     unproved: what is not proved or not laid down, in words; decided: whether somebody's decision of it is written: then a fan that is left,
-    in AUTOMATIC or not, is CHECK, never PASS. Limits: the first word
-    says yes or no; a word of DOUBT or a question mark anywhere behind a yes makes it one to ask about.
+    in AUTOMATIC or not, is CHECK, never PASS, and FAIL where it is not left as the decision says; decision: its words. Limits: the first
+    word says yes or no; a word of DOUBT or a question mark anywhere behind a yes makes it one to ask about.
     """
     if text is None:
         return "open", "still to fill in"
@@ -57,6 +73,8 @@ def proof_said(line, text, unproved=(), decided=False):
         none = bool(words) and words[0] in NOTHING
         return ("wrong", f"says {text!r}, and not proved: {listed(unproved)}") if none and unproved else ("good", "") if none else (
             "attention", "read what was decided, and until when its measures hold")  # fmt: skip
+    if line == LEFT and decided and (against := _against(decision, words)):
+        return "wrong", against
     if line == LEFT and decided and words and words[0] in (*NO, *YES):
         how = "left as it was decided, and not in AUTOMATIC" if words[0] in NO else "left in AUTOMATIC by decision"
         return "attention", "; ".join(filter(None, (how, f"not proved: {listed(unproved)}" if unproved else "")))
@@ -73,6 +91,59 @@ def proof_said(line, text, unproved=(), decided=False):
     return "good", ""
 
 
+def _against(decision, words):
+    """That a fan is not left as the decision says, in words; "" where the two agree, or one of them says nothing of it."""
+    says = decision.casefold()
+    otherwise = re.search(r"\b(not|no|never|nobody)\b[^.;,]*\bautomatic\b", says)
+    automatic = "automatic" in says and not otherwise
+    other = next((state for state in (MANUAL, OFF) if re.search(rf"\b{state.casefold()}\b", says)), "not in AUTOMATIC" * bool(otherwise))
+    if words and words[0] in NO and automatic and not other:
+        return f"the decision says {AUTOMATIC}, this line says {words[0]}: go and look how the fan stands"
+    if words and words[0] in YES and other and not automatic:
+        return f"the decision says {other}, this line says {words[0]}: go and look how the fan stands"
+    return ""
+
+
+def minutes_of(text):
+    """Minutes since midnight of the first time of day in a text; None where there is none.
+
+    >>> minutes_of("yes, 16:40, AB"), minutes_of("AB"), minutes_of(None)
+    (1000, None, None)
+    """
+    clock = re.search(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)", text or "")
+    return 60 * int(clock[1]) + int(clock[2]) if clock else None
+
+
+def _earlier(minutes, than):
+    """Whether one time of day lies before another; more than half a day before is taken for the day after: a test goes past midnight."""
+    return 0 < than - minutes <= HALF_DAY
+
+
+def out_of_order(found):
+    """{line of BEFORE or CLOSING: that its time does not fit in with the steps or with the lines before it, in words}."""
+    clocks = ((step, minutes_of(found.filled.value("steps", step.number, "time"))) for step in found.procedure.steps)
+    tests = [(step.number, at) for step, at in clocks if at is not None and step.part not in (FIRST_PART, LAST_PART)]
+    given = {line: minutes_of(found.filled.value("told", line, "given")) for line in told_lines(found) if line != DECIDED}
+    told, latest = {}, None
+    for line, at in given.items():
+        if at is None:
+            continue
+        if line in BEFORE:
+            if tests and _earlier(tests[0][1], at):
+                told[line] = f"{_clock_said(at)} is after step {tests[0][0]}, {_clock_said(tests[0][1])}: told before anything starts"
+        elif tests and _earlier(at, tests[-1][1]):
+            told[line] = f"{_clock_said(at)} is before step {tests[-1][0]}, {_clock_said(tests[-1][1])}: given back before it was done?"
+        elif latest is not None and _earlier(at, given[latest]):
+            told[line] = f"{_clock_said(at)} is before {latest!r}, {_clock_said(given[latest])}, which comes first"
+        else:
+            latest = line
+    return told
+
+
+def _clock_said(minutes):
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
 def _counted(text):
     """(status, words) of how many overrides went in, and how many came out."""
     counts = re.findall(r"(?<![\d:])\d+(?![\d:])", text)
@@ -87,8 +158,13 @@ def _unproved(found):
     """Steps of a day of which nothing is laid down, or which came out otherwise, in words."""
     for step in found.procedure.steps:
         seen = found.filled.value("steps", step.number, "done")
-        if step.against or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != "give back"):
+        if step.against or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != LAST_PART):
             yield f"step {step.number}"
+
+
+def told_lines(found):
+    """The lines of a day that tell what was said before and how it was given back, in order."""
+    return (*BEFORE, *closing_lines(found.procedure.rounds.ceiling))
 
 
 def _not_proved(lines):
@@ -107,11 +183,14 @@ def given_back_lines(found, measured=()):
     unproved = (*_unproved(found), *_not_proved(measured))
     decision = found.filled.value("told", DECIDED, "given")
     decided = decision is not None and proof_said(DECIDED, decision, unproved)[0] == "attention"
-    for line in (*BEFORE, *CLOSING):
+    order = out_of_order(found)
+    for line in told_lines(found):
         text = found.filled.value("told", line, "given")
-        state, words = proof_said(line, text, unproved, decided)
+        state, words = proof_said(line, text, unproved, decided, decision or "")
         if found.procedure.first and line in (IN_AUTOMATIC, ANSWERED) and state in ("wrong", "good"):
             state, words = _by_the_loop(state, found.procedure.first, decided)
+        if line in order:
+            state, words = worst_of((state, "attention")), "; ".join(filter(None, (words, order[line])))
         yield ReportLine(PART, line, measured=text or "", state=state, words=words)
 
 

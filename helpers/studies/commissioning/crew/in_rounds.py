@@ -3,7 +3,7 @@ sheet, the fan by the speed that the sheet printed and by its drive, the relief 
 weather by how far it may be from the one that the sheets were made for."""
 
 import re
-from math import log10
+from math import isnan, log10
 from statistics import median
 
 from helpers import units
@@ -16,11 +16,12 @@ from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import listed
-from helpers.studies.status import worst_of
+from helpers.studies.status import SEVERITIES, worst_of
 from helpers.units.said import with_unit, written_out
 
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
+LOW_SHARE = 0.5  # of the slowest speed printed, below which somebody is asked; ours
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
 # Beyond so many errors of a gauge from what the other readings of its round let expect, and so many times it or that part of it, a reading
 # can hardly be; ours. A slip of the point is ten times, or a hundred, give or take POINT of a decade.
@@ -87,17 +88,22 @@ def round_lines(found):
             slip, told_of_it = slip_in_a_round(rounds, found.filled, one, place)
             past += [f"{one.label}: {of}" for key, of in ((slip, told_of_it), (state, words)) if key == "wrong"]
             state, words = worst_of((state, slip)), "; ".join(filter(None, (told_of_it, words)))
-            states, said = [*states, state], [*said, *([f"{one.label}: {words}"] if words else [])]
+            states, said = [*states, state], [*said, *([(state, f"{one.label}: {words}")] if words else [])]
             by_round.setdefault(one.label, []).append(state)
-        said += [f"still to read: {listed(left)}"] if left else []
+        said += [("open", f"still to read: {listed(left)}")] if left else []
         state = worst_of([*states, *(["open"] * bool(left))])
         lines.append(ReportLine("Rounds", f"{place_said(rounds, *place)}, in the rounds", measured="; ".join(told), state=state,
-                                limit=_limit(rounds, place, rows.get(place)), words="; ".join(said), left=bool(left),
+                                limit=_limit(rounds, place, rows.get(place)), words=gravest_first(said), left=bool(left),
                                 past=past[0] if past else ""))  # fmt: skip
     fan, states = _fan(found)
     for label, state in states.items():
         by_round.setdefault(label, []).append(state)
     return [*lines, fan], {label: worst_of(some) for label, some in by_round.items()}
+
+
+def gravest_first(said):
+    """(status, words) of one line as its words: what is past a limit before what is still to read, or nobody sees why it is FAIL."""
+    return "; ".join(words for _, words in sorted(said, key=lambda one: [*SEVERITIES, ""].index(one[0])) if words)
 
 
 def _judged(rounds, one, place, row, value, tried_pa):
@@ -246,6 +252,9 @@ def _fan(found):
     """(the line of the fan's speeds and flows, {label of a round: status})."""
     rounds, told, said, states, past = found.procedure.rounds, [], [], {}, []
     low_hz, high_hz = rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)
+    ceiling = rounds.ceiling
+    ceiling_said = "the day's ceiling: no speed of this drive" if isnan(ceiling.hz) else (
+        f"the day's ceiling of {with_unit(ceiling.hz, 'frequency', 1)}")  # fmt: skip
     for one in rounds.rounds:
         if one.mode == OFF:
             continue
@@ -260,10 +269,18 @@ def _fan(found):
         words, most_hz = [], high_hz
         if one.mode == MANUAL:
             most_hz = min(found.filled.printed.get(("fan", "speed", f"{one.label} expected"), (one.speed_hz,)))
+        notes = []
+        if speed is not None and one.mode == MANUAL and ceiling.passed_by(speed):
+            words.append(f"{with_unit(speed, 'frequency', 1)} is above {ceiling_said}: a shut door may not open there")
         if speed is not None and speed > most_hz + PRINTED_HZ:
             words.append(f"{with_unit(speed, 'frequency', 1)}, no higher than {with_unit(most_hz, 'frequency', 1)}")
         if speed is not None and one.mode == MANUAL and speed < most_hz - PRINTED_HZ:
-            doubts.append(f"read at {with_unit(speed, 'frequency', 1)}, the sheet names {with_unit(most_hz, 'frequency', 1)}: why lower?")
+            slower = [other.speed_hz for other in rounds.rounds if other.mode == MANUAL and other.speed_hz < one.speed_hz]
+            said_so = f"read at {with_unit(speed, 'frequency', 1)}; {with_unit(most_hz, 'frequency', 1)} on the sheet is an upper end"
+            if speed <= max(slower, default=LOW_SHARE * most_hz) + PRINTED_HZ:  # of the round below it, or far below all of them
+                doubts.append(f"{said_so}, but as slow as the round below it: is it of another round?")
+            else:
+                notes.append(said_so)
         if None not in (speed, flow) and flow > (1 + FLOW_SHARE) * (end := _end_m3_s(rounds.site.fan, speed)):
             doubts.append(f"{with_unit(flow, 'flow', (2, 0))} is unlikely: there its curve ends at {with_unit(end, 'flow', (2, 0))}")
         if flow is not None and (slip := slip_of_point(flow, one.flow_m3_s)):
@@ -275,14 +292,16 @@ def _fan(found):
         past += [f"{one.label}: {of}" for of in (*words, *([told_of_it] if bears == "wrong" else []))]
         own = "wrong" if words else "attention" if doubts else "open" if lack else "good"
         states[one.label] = worst_of((own, bears))
-        words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else [])]
+        words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else []), *notes]
         words += [f"still to read: {listed(lack)}"] if lack else []
-        said += [f"{one.label}: {'; '.join(words)}"] if words else []
+        said += [(states[one.label], f"{one.label}: {'; '.join(words)}")] if words else []
     no_plate = not amperes(found.filled.value("devices", "motor", "plate"))
-    said += [NO_PLATE] if no_plate and any("motor current" in one for one in told) else []
-    limit = f"{' to '.join(with_unit(end, 'frequency', 1) for end in (low_hz, high_hz))}; steady speeds as the sheet Rounds prints them"
+    said += [("open", NO_PLATE)] if no_plate and any("motor current" in one for one in told) else []
+    limit = f"{ceiling_said}; " * ceiling.lower + " to ".join(with_unit(end, "frequency", 1) for end in (low_hz, high_hz))
+    limit = f"{limit} of the drive; steady speeds: at most as the sheet Rounds prints them"
+    said = gravest_first(said)
     line = ReportLine("Rounds", IN_ROUNDS, measured="; ".join(told), limit=limit, state=worst_of(states.values()),
-                      words="; ".join(said), left="still to read" in "".join(said), past=past[0] if past else "")  # fmt: skip
+                      words=said, left="still to read" in said, past=past[0] if past else "")  # fmt: skip
     return line, states
 
 

@@ -6,7 +6,7 @@ from helpers.studies.commissioning.crew.rounds import CrewRounds
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
 from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, PANEL, PEOPLE, against_step
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
@@ -67,7 +67,7 @@ class Procedure:
     def ceiling_said(self):
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
         barred = len(self.steps) - len(self.run)
-        rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN}, each says why" if barred else ""
+        rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN}, why stands with who is needed" if barred else ""
         return f"Ceiling of the day: {self.rounds.ceiling.said.partition(', which')[0]}{rest}."
 
     def limits_said(self):
@@ -82,6 +82,8 @@ class Procedure:
         for why, numbers in by_reason.items():
             which = f"Steps {listed(map(str, numbers))} are" if len(numbers) > 1 else f"Step {numbers[0]} is"
             yield f"{which} {NOT_RUN} while {why}: {word_of('open')}, never {word_of('good')}."
+        if by_reason:
+            yield f"{DECIDERS} may decide otherwise in writing: then all that the step says of it comes first."
 
 
 def _hours(minutes):

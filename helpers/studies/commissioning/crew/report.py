@@ -24,7 +24,7 @@ from helpers.studies.commissioning.crew.given_back import (
     out_of_date,
     recorded_lines,
 )
-from helpers.studies.commissioning.crew.in_rounds import round_lines, strange_on_plate, weather_line
+from helpers.studies.commissioning.crew.in_rounds import gravest_first, round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.lines import (
     AJAR,
@@ -193,8 +193,8 @@ def _doors(found):
         excess = _excess(sheet, row, measured, _off(found, key, row))
         past = [said for one, said in (*judged(sheet, row, measured), *more) if one == "wrong"]
         past = next((said for said in past if excess and excess.figure in said), past[0] if past else "")
-        state = worst_of([state or "open", *(one for one, _ in more)])
-        told = "; ".join(filter(None, (told or "not measured", *(one for _, one in more))))
+        parts = [(state or "open", told or "not measured"), *more]
+        state, told = worst_of(one for one, _ in parts), gravest_first(parts)
         yield ReportLine("Doors", words, "", "", f"{row.door}; expected {with_unit(row.shut_pa, 'pressure', (1, 3))}",
                          _shown(row, measured), _limits(sheet, row), state, told, left=sheet.left(row.key, measured),
                          excess=excess, past=past)  # fmt: skip

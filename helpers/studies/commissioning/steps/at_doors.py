@@ -6,7 +6,7 @@ warm as it was found. Where it is NOT RUN, the forces with the fan on are measur
 """
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
-from helpers.studies.commissioning.hand_back import BEFORE
+from helpers.studies.commissioning.hand_back import BEFORE, REAL_ALARM
 from helpers.studies.commissioning.steps.frame import (
     AGAIN,
     AS_FOUND,
@@ -52,10 +52,11 @@ def before_steps(rounds):
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield DayStep(
         "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
+        "The written decision of how the fan stands in a real alarm during the test, agreed with the fire service, lies at the alarm "
+        "panel. "
         f"{first}Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
-        "says STOP: anybody.", "every line filled in", "no line empty", "do not start",
-        f"from now to the last step the {PANEL} watches it and nothing else: a real alarm ends the test, everybody out, the fan back as it "
-        "was found or as the written decision has it", AS_FOUND, BEFORE,
+        "says STOP: anybody.", "every line filled in; the decision is there", "no line empty", "do not start",
+        f"from now to the last step the {PANEL} watches it and nothing else: {REAL_ALARM}", AS_FOUND, BEFORE,
     )  # fmt: skip
     yield DayStep(
         "pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
@@ -152,7 +153,8 @@ def _steady(rounds, steady, read_min):
             f"{start}Go up in steps of one hertz to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every "
             f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
             f"sheet Rounds, column {one.label}.",
-            f"{expected_said(one)}; door by door in the sheet Rounds", "relief damper shut, no leaf past its force",
+            f"{expected_said(one)}; door by door in the sheet Rounds",
+            "no leaf past its force" if rounds.lifts_from_pa is None else "relief damper shut, no leaf past its force",
             "a speed lower by a tenth; what was read is written with the speed at which it was read",
             f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
         )  # fmt: skip

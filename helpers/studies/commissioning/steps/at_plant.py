@@ -6,7 +6,17 @@ over smoke at the intake, with a reading lost, from MANUAL. It runs at the speed
 """
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
-from helpers.studies.commissioning.hand_back import BY_THE_LOOP, ISOLATED, NOT_PROVED, RUN, UNLESS, WATCHED, order_said
+from helpers.studies.commissioning.hand_back import (
+    BY_THE_LOOP,
+    CEILING_BACK,
+    ISOLATED,
+    NOT_PROVED,
+    RUN,
+    UNLESS,
+    WATCHED,
+    closing_lines,
+    order_said,
+)
 from helpers.studies.commissioning.steps.frame import (
     AS_DECIDED,
     BACK_MIN,
@@ -23,10 +33,23 @@ from helpers.studies.commissioning.steps.frame import (
     DayStep,
 )
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, NOT_RUN, ceiling_shown
-from helpers.studies.commissioning.steps.plant import BACK, BY_ITSELF, FORCE, MAINS, MOVES, OPENS, OVERRIDE, RESEATS, STANDBY, SWING
+from helpers.studies.commissioning.steps.plant import (
+    BACK,
+    BY_ITSELF,
+    FORCE,
+    MAINS,
+    MOVES,
+    OPENS,
+    OVERRIDE,
+    RESEATS,
+    STANDBY,
+    SWING,
+    lifted_by_hand,
+)
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
+DAMPER = "Relief damper opens and seats"  # in every weather, or a sheet of another day's weather could not be read back
 RESTORED = "Restored to AUTOMATIC, and proved"
 
 
@@ -46,26 +69,41 @@ def _ceiling_said(rounds):
 def panel_steps(rounds):
     """Detectors, call point, smoke at the intake, the fire service's panel at OFF, the relief damper."""
     starts = "the fan starts, the stair comes to its set point"
-    for title, do, expected, earlier in (
+    run = "the command to run, seen at the panel"
+    for title, do, expected, earlier, decided in (
         ("Each detector that starts the stair", "The alarm of the rounds is reset. One after the other: the lead names it, the panel "
-         "reads it out. Reset between them.", starts, ()),
-        ("Manual call point", "One call point in alarm. Reset.", starts, ()),
+         "reads it out. Reset between them.", starts, (), f"One after the other: the lead names it, the panel reads it out; {run}. "
+         "Reset."),
+        ("Manual call point", "One call point in alarm. Reset.", starts, (), f"One call point in alarm: {run}. Reset."),
         ("Smoke at the fan's intake", "A detector that starts the stair in alarm and held, the fan running; then the intake's. The "
          "intake's is reset first, at the panel; then the alarm is reset: the fan may stand.", "the fan stops, stays off while the intake "
-         "is not reset, and comes back with the alarm that is held", ()),
+         "is not reset, and comes back with the alarm that is held", (), f"A detector in alarm and held: {run}. The intake's: it goes, and "
+         "comes back as the intake's is reset. Then the alarm is reset."),
         ("Fire service's panel: OFF, then AUTO", "A detector in alarm and held, the fan running. Panel to OFF; a second detector in alarm; "
          "panel to AUTO; each with its lamp. Reset.",
          "OFF stops the fan, no alarm starts it then; at AUTO it comes back; lamp and drive agree",
-         ("Firefighter's switch: off and on",)),
+         ("Firefighter's switch: off and on",), f"A detector in alarm and held: {run}. Panel to OFF: it goes; a second detector: it stays "
+         "away; panel to AUTO: it comes back; each with its lamp. Reset."),
     ):  # fmt: skip
         yield DayStep(
             "alarms and panel", title, (LEAD, PANEL, SWITCH), TEST_MIN, do, expected, "as in the cause-and-effect list agreed with the "
             "authority", "wiring and list compared by their trades; this step again from its beginning",
             "alarm service told before each; nobody in a doorway", AUTOMATIC, loop=True, measure=BY_COMMAND, earlier=earlier,
+            decided=decided,
         )  # fmt: skip
-    if rounds.site.stair.relief:
+    if lifted_by_hand(rounds.sheet.plant):
         yield DayStep(
-            "alarms and panel", "Relief damper opens and seats", (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
+            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER, ELECTRICIAN), 3 * TEST_MIN,
+            f"By hand, the fan locked out: no speed up to the day's ceiling, {_ceiling_said(rounds)}, lifts the blade today, and the fan "
+            "does not run in this step. Switch to OFF, the fan seen to stop; the electrician isolates, locks out and proves it dead. Then "
+            "the pair lifts the blade full way and lets it seat, and looks at blade and seat. Hands and tools out of it, seen by the lead; "
+            "lock off, isolator closed, the switch still at OFF. Sheet Clock.",
+            _told(rounds, MOVES), f"sheet Clock; at which pressure it opens is {word_of('open')}: a hand proves no pressure",
+            "blade and seat cleaned, spring or weight set by its trade; again", _test(rounds, MOVES).caution, OFF, (OPENS, RESEATS, MOVES),
+        )  # fmt: skip
+    elif rounds.site.stair.relief:
+        yield DayStep(
+            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
             f"In MANUAL raise the speed in steps of one hertz, no higher than {_ceiling_said(rounds)}, doors shut, until the blade lifts; "
             "lower it until it seats. Sheet Clock.",
             _told(rounds, OPENS, RESEATS, MOVES), "sheet Clock", "blade and seat cleaned, spring or weight set by its trade; again",
@@ -158,13 +196,15 @@ def _panel_at_on(rounds, laid, watched):
 def back_steps(rounds, laid, first):
     """The two last steps. laid: as of `power_steps`; first: as of `procedure`."""
     unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
+    isolated = tuple(line for line in closing_lines(rounds.ceiling) if line in (*ISOLATED, CEILING_BACK))
+    ceiling = f"The day's ceiling: {CEILING_BACK.partition(': ')[2]}. " * (CEILING_BACK in isolated)
     yield DayStep(
         "give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
-        f"Switch to OFF, the fan seen to stop. Then the electrician isolates, locks out and proves it dead; {order_said(ISOLATED[1:])}. "
-        "Covers on and lock off before the power; settings compared with those left printed before the first test, line by line, the day's "
-        f"ceiling set back. Sheet Steps, in order: {'; '.join(ISOLATED)}.", "no difference; as many out as in", "none",
+        "Switch to OFF, the fan seen to stop. While the drive has power: settings compared with those left printed before the first test, "
+        f"line by line, and set back. {ceiling}Then the electrician isolates, locks out and proves it dead; {order_said(ISOLATED[1:])}. "
+        f"Sheet Steps, in order: {'; '.join(isolated)}.", "no difference; as many out as in", "none",
         "every difference set back or signed for; what is missing is looked for before power comes on",
-        f"electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, ISOLATED,
+        f"electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, isolated,
     )  # fmt: skip
     told = f"told only when it is proved: building, alarm service, fire service{unlaid}"
     stays = "nobody leaves: the stair is watched, building, alarm service and fire service know, until it is mended or decided in writing"

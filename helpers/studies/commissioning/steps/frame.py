@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.hand_back import NOT_LEFT
-from helpers.studies.commissioning.steps.not_run import BY_LOOP, by_the_record, decided_said, too_fast
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, NOT_RUN, OTHERWISE, WHY_ABOVE, by_the_record, too_fast
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
 PANEL, ELECTRICIAN = "person at the alarm panel", "licensed electrician"
@@ -46,6 +46,7 @@ class DayStep:
     caution in words; leaves: one of STATES; judged: what of the report is its own: labels of rounds, lines of the clock, of BEFORE and
     CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN; loop: whether it needs what the record lays down of the loop; speed_hz: the fastest
     that it takes the fan, None for one that states none; measure: what makes it safe where somebody decides to run it all the same;
+    decided: what is done then, "" for what is done anyway;
     earlier: titles that filled sheets have for it; added: whether earlier sheets lack it; number: its place; against: why it is NOT RUN,
     in words, "" for one that is run."""
 
@@ -63,6 +64,7 @@ class DayStep:
     loop: bool = False
     speed_hz: float | None = None
     measure: str = BY_LOOP
+    decided: str = ""
     earlier: tuple = ()
     added: bool = False
     number: int = 0
@@ -76,14 +78,15 @@ class DayStep:
     @property
     def left_said(self):
         """In what state the step leaves the fan, in a sentence."""
-        return STATES[self.leaves]
+        return f"{STATES[self.leaves]}{OTHERWISE * bool(self.against)}"
 
     def numbered(self, number, before, against):
         """The same at its place; before: in what state the step before it leaves the fan; against: why it is not run, "" for nothing."""
         who = self.who if PANEL in self.who else (*self.who, PANEL)  # the fan is out of AUTOMATIC for hours: a real alarm must be seen
         if not against:
             return replace(self, number=number, who=who)
-        do = f"{decided_said(against, self.measure)}: {self.do}"
+        who = who if self.measure != BY_COMMAND or ELECTRICIAN in who else (*who, ELECTRICIAN)
+        do = f"{NOT_RUN}: {WHY_ABOVE}. So decided, {self.measure}: {self.decided or self.do}"
         return replace(self, number=number, who=who, do=do, leaves=before, against=against)
 
 

@@ -8,18 +8,26 @@ import numpy as np
 from helpers.units.said import with_unit
 
 NOT_RUN = "NOT RUN"
+WHY_ABOVE = "why, and who may decide otherwise in writing, stands above the steps"  # said once there, not at every step
+OTHERWISE = " Run all the same, it is left as the written decision has it; without one not in AUTOMATIC."
 DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
 # What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
 BY_LOOP = (
     "the day's ceiling in the drive and read back, one at the manual switch who does nothing else, nobody in the swing of a leaf, MANUAL "
     "at once where the speed hunts"
 )
-BY_COMMAND = "the fan locked off at its isolator, the command alone seen at the panel: that proves no run"
+BY_COMMAND = (
+    "the fan OFF, isolated and locked off by the electrician, the command alone seen at the panel: that proves no run; after it the lock "
+    "off and the isolator closed, the switch still at OFF"
+)
 FAST = (
     "the day's ceiling in the drive and read back, so that no figure expected past it holds; nobody in the stair while a door shuts, one "
     "at the manual switch who does nothing else"
 )
-UNTIL_SET_BACK = "until it is set back the fan gives no more than this, in a fire too: the day does not end while it stands"
+UNTIL_SET_BACK = (
+    "until it is set back the fan gives no more than this, in a fire too: the fire service is told of it, and the day does not end while "
+    "it stands"
+)
 
 
 def by_the_record(first):

@@ -40,7 +40,14 @@ ADDED = (STARTS, STANDBY, MAINS)  # lines that earlier sheets lack, or may lack
 OPENS, RESEATS, MOVES = "relief damper opens at", "relief damper shuts again at", "relief damper: blade seen to open and to seat"
 BY_HAND = "nobody at belt or wheel, guards on; speed in steps, stopped at a door's force limit"
 SWING = "everybody out of the swing of every door: all get heavier"
+LOCKED_OUT = (
+    "fan OFF, isolated, locked out and proved dead by the electrician before a hand goes near the blade: it falls shut by its weight or "
+    "spring; hands out before the lock comes off; the stair is not protected meanwhile"
+)
 BY_A_LEAF = f"{SWING}; the pair on the side to which its leaf does not swing, the leaf shut until the lead's word"
+
+
+BLADE_BY_HAND = "a pair at the damper, the electrician at the isolator", LOCKED_OUT
 
 
 @dataclass(frozen=True)
@@ -84,6 +91,11 @@ def plant_tests(tower, window, shut, held_hz):
     site = tower.site
     tests = [*_times(tower, shut, held_hz), *_override(tower, window, shut)]
     return (*tests, *(_damper(tower, shut) if site.stair.relief is not None else ()))
+
+
+def lifted_by_hand(tests):
+    """Whether no speed of the day lifts the relief damper's blade: then a hand does, the fan locked out. tests: of `plant_tests`."""
+    return any(one.field == MOVES and (one.who, one.caution) == BLADE_BY_HAND for one in tests)
 
 
 def _times(tower, shut, held_hz):
@@ -164,7 +176,8 @@ def _override(tower, window, shut):
     figures = [with_unit(one, "force") for one in (force_n, worst_n)]
     limit = "limit blank" if limit_n is None else f"limit {with_unit(limit_n, 'force')}"
     told = (
-        f"at {tried_hz:.1f} Hz {figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} ({worst_door}, {cases[row].name})"
+        f"at {tried_hz:.1f} Hz {figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} "
+        f"({worst_door}, {cases[row].name}), walls{' and damper' * (site.stair.relief is not None)} as the file has them"
     )
 
     def said(values, words):
@@ -205,9 +218,13 @@ def _damper(tower, shut):
     opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
     lifts_hz = float(speeds[lifts[0]]) if lifts.size else float("nan")
     over = ceiling.passed_by(lifts_hz)
+    who, caution = (
+        BLADE_BY_HAND if over else ("a pair at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}")
+    )
     top = "no speed of this drive" if np.isnan(ceiling.hz) else f"{ceiling.hz:.1f} Hz"
     reached = "" if np.isnan(lifts_hz) else f"from about {lifts_hz:.0f} Hz; " + (
-        f"that is above the day's ceiling of {top}: the blade is lifted by hand" if over else f"no higher than {top}")  # fmt: skip
+        f"that is above the day's ceiling of {top}: the blade is lifted by hand, and this is not measured" if over else
+        f"no higher than {top}")  # fmt: skip
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
     told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
 
@@ -215,13 +232,17 @@ def _damper(tower, shut):
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
     soon = Remark("attention", below(OPENS, early), lambda values:
         f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
-    who, caution = "a pair at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}"
     stays = Remark("attention", below(RESEATS, early), lambda values:
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed in manual"
+    unproved = tuple(
+        Remark("open", present(field), lambda values, field=field: f"{fine(values[field])}, and no speed up to {top} lifts the blade: what "
+               "a hand lifts proves no pressure")
+        for field in (OPENS, RESEATS) if over
+    )  # fmt: skip
     if reached:  # what no speed of the day opens is not asked for
-        yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon), who, caution)
-        yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)
+        yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon, *unproved[:1]), who, caution)
+        yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays, *unproved[1:]), who, caution)
     tried_to = f"{high_hz:g} Hz" if np.isnan(lifts_hz) else top
     by_hand = f"; lifted by hand, as no speed up to {tried_to} opens it today: its {opens} are not proved" * over
     stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"

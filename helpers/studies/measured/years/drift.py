@@ -24,6 +24,7 @@ from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_wh
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.forecast import accuracies_pa, design_cases
 from helpers.studies.measured.readings import SURE
+from helpers.studies.status import inside
 
 LEAST_DAYS = 3  # for a drift
 AHEAD_YEARS = 15  # looked at, no further: ours
@@ -73,9 +74,19 @@ class Drift:
         return middle, middle - half, middle + half
 
     @property
+    def last(self):
+        """The figure that the last test found; what it set back is taken off."""
+        return float(self.values[-1]) + self.shift
+
+    @property
+    def past(self):
+        """Whether that figure is past a limit: this needs no line."""
+        return not (inside(self.most - self.last) and inside(self.last - self.least))
+
+    @property
     def today(self):
-        """The figure at the last test, after it, by the line."""
-        return float(self.ends(self.at[-1])[0])
+        """The figure at the last test, after it: by the line, or as it was found where there is none or it is past a limit."""
+        return self.last if self.refused or self.past else float(self.ends(self.at[-1])[0])
 
     @cached_property
     def passes(self):
@@ -93,7 +104,10 @@ class Drift:
 
     @property
     def state(self):
-        """Key of its status: FAIL where the line is past a limit, CHECK where its interval is by the next test, or a test is strange."""
+        """Key of its status: FAIL where the last test or the line is past a limit, CHECK where its interval is by the next test, or a test
+        is strange."""
+        if self.past:
+            return "wrong"
         if self.refused or not self.limited:
             return "open"
         first, middle, _ = self.passes

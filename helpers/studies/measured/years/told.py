@@ -2,9 +2,10 @@
 
 import numpy as np
 
+from helpers.studies.measured.fitted import NINETY
 from helpers.studies.measured.told import KIND_SAID, LIMITS
 from helpers.studies.measured.years.building import Years
-from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift
+from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
 from helpers.studies.measured.years.self_tests import LOG, SelfTestLog
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed, signed
 from helpers.units.said import with_unit
@@ -23,11 +24,17 @@ SELF_TEST_NOTE = (
     "year is 52 weeks back from the last test day, or from the last line where that is later."
 )
 MOST_NAMED = 6  # weeks missed that are named one by one
+PAST_NOW = "past it now"
+BESIDE_NOTE = (
+    f"Fewer than {LEAST_DAYS} dates are no trend, and none is claimed: figures side by side, and what lies between them. The building's "
+    "figures are those behind the readings, so that days of unlike weather stand beside each other, each with its 90 % interval; not sure: "
+    "that of the change holds no change at all."
+)
 
 
 def years_told(years: Years) -> Section:
     """What the tests of several years say, as a section."""
-    parts = [_building(years), _devices(years.devices), _leaves(years.leaves), _self_tests(years.self_tests)]
+    parts = [_building(years), _devices(years.devices), _leaves(years.leaves), beside(years), _self_tests(years.self_tests)]
     tables = [table for table, _ in parts if table is not None]
     if years.left_out:
         states = ("attention",) * len(years.left_out)
@@ -57,6 +64,10 @@ def _building(years):
         Finding("attention", f"The test of {day} is off the trend: {KIND_SAID[kind].lower()}", "", why, METHOD, remedy)
         for day, kind in years.strange
     ]
+    if (ahead := years.ahead) is not None and ahead.out_in() == ahead.first:
+        out = f"{ahead.door[0].upper()}{ahead.door[1:]} is out, or the set point is not held, in the building of the last test"
+        ask = "the designer, with the record of the fitted site (page 12)"
+        findings.append(Finding("wrong", out, "", "design's weathers, all doors shut", METHOD, ask))
     return Table("changes", "Year after year, each day brought to its building", columns, rows, states), findings
 
 
@@ -71,10 +82,12 @@ def month_said(year):
 
 def reaches_said(course: Drift):
     """When a `Drift` reaches its limit, in words."""
-    first, middle, _ = course.passes
     beyond = f"not before {int(course.at[-1]) + AHEAD_YEARS}"
+    if course.past:
+        return PAST_NOW
+    first, middle, _ = course.passes
     if middle == course.at[-1]:
-        return "past it now"
+        return PAST_NOW
     if middle is None:
         return beyond if first is None else f"{beyond} by the line; {month_said(first)} at the earliest"
     return f"{month_said(middle)}; {month_said(first)} at the earliest"
@@ -87,6 +100,42 @@ def _a_year(course):
     return f"{signed(line.slope, course.dimension, digits)} ({low} to {high})"
 
 
+def beside(years: Years):
+    """(table or None, no findings): each figure of the last test beside that of the first, where the tests are too few for a trend."""
+    dates = sorted({fit.readings.day.date for fit in years.fits})
+    if not 1 < len(dates) < LEAST_DAYS:
+        return None, []
+    rows = [
+        *_factors_beside(years),
+        *_courses_beside(years.leaves, ", fan off"),
+        *_courses_beside(years.devices, ", error had nothing been set back"),
+    ]
+    columns = "What", f"First, {dates[0]}", f"Last, {dates[-1]}", "Change"
+    return Table("beside", "The last test beside the first", columns, tuple(rows), note=BESIDE_NOTE), []
+
+
+def _factors_beside(years):
+    """Rows of the building's factors by the day alone, each with its 90 % interval."""
+    for kind in years.fits[0].unknowns.kinds:
+        values, errors = (some[[0, -1]] for some in years.factors(kind))
+        ends = np.exp(values[:, None] + NINETY * errors[:, None] * np.array([0.0, -1.0, 1.0]))
+        shown = [f"{middle:.2f} x ({low:.2f} to {high:.2f})" if np.isfinite(middle) else "the day says nothing of it"
+                 for middle, low, high in ends.tolist()]  # fmt: skip
+        between, off = float(values[1] - values[0]), NINETY * float(np.hypot(*errors))
+        sure = "" if abs(between) > off else ", not sure"
+        yield KIND_SAID[kind], *shown, f"{change_text(np.exp(between))}{sure}" if np.isfinite(between) else ""
+
+
+def _courses_beside(courses, what):
+    """Rows of devices or leaves that both tests tell of."""
+    for one in courses:
+        if len(one.at) > 1:
+            digits = (2, 4) if one.dimension == "pressure" else (0, 1)
+            first, last = one.values[0], one.values[-1]
+            shown = (with_unit(value, one.dimension, digits) for value in (first, last))
+            yield f"{one.name}{what}", *shown, signed(last - first, one.dimension, digits)
+
+
 def _devices(courses):
     """(table or None, findings) of the devices' errors."""
     if not courses:
@@ -95,7 +144,9 @@ def _devices(courses):
     for one in courses:
         accuracy = f"±{with_unit(one.most, 'pressure', (2, 4))}" if one.limited else "not stated"
         if one.refused:
-            rows.append((one.name, one.refused, "", accuracy, "", ""))
+            at = with_unit(one.last, "pressure", (2, 4))
+            rows.append((one.name, one.refused, at, accuracy, *((PAST_NOW, "now") if one.past else ("", ""))))
+            findings += [_of_device(one)] if one.past else []
             continue
         due, reaches = (due_said(one), reaches_said(one)) if one.limited else ("", "")
         rows.append((one.name, _a_year(one), with_unit(one.today, "pressure", (2, 4)), accuracy, reaches, due))
@@ -106,7 +157,7 @@ def _devices(courses):
 
 def due_said(course: Drift):
     """When a device is to be checked next, in words."""
-    first = course.passes[0]
+    first = course.at[-1] if course.past else course.passes[0]
     if first is None:
         return f"at its usual date: no drift reaches it before {int(course.at[-1]) + AHEAD_YEARS}"
     return "now" if first <= course.at[-1] else f"by {month_said(first)}"
@@ -132,6 +183,8 @@ def devices_said(courses):
 
 def trend_said(course: Drift):
     """What a leaf's closer does, in words: the year in which it fails its limit, or that there is no trend."""
+    if course.past:
+        return "past its limit now"
     if course.refused:
         return course.refused
     first, middle, _ = course.passes
@@ -167,7 +220,7 @@ def _of_leaf(one):
     what = f"The closer of {one.name}: {trend_said(one)}"
     if one.state == "attention" and not one.strange and not one.line.sure:
         what = f"The closer of {one.name} is near its limit"
-    elif one.strange:
+    elif one.state == "attention" and one.strange:
         what = f"The closer of {one.name}: the test of {listed(map(month_said, one.strange))} is off the line"
     remedy = "set the closer by force gauge, then see that it still shuts the leaf"
     return Finding(one.state, what, figure, "its forces over the years, fan off", METHOD, remedy)
@@ -175,7 +228,7 @@ def _of_leaf(one):
 
 def leaves_said(courses):
     """Which closers drift, in a sentence; "" for none."""
-    told = [f"{one.name} {trend_said(one)}" for one in courses if not one.refused and (one.line.sure or one.state == "wrong")]
+    told = [f"{one.name} {trend_said(one)}" for one in courses if one.state == "wrong" or (not one.refused and one.line.sure)]
     return f"Closers: {'; '.join(told)}." if told else ""
 
 
