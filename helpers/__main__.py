@@ -3,8 +3,7 @@
 python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
-python -m helpers testday SITE.toml      the procedure of a test day and its sheets to fill in; --filled FILE.xlsx reads these back,
-                                         --from DAY.toml writes them filled in from the file of a day
+python -m helpers testday SITE.toml      the procedure of a test day and its sheets; --from DAY.toml fills them in, --filled XLSX reads them
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
@@ -114,8 +113,9 @@ def _parser():
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
             command.add_argument("--force", action="store_true", help="write over files that are there")
         if name == "testday":
-            command.add_argument("--filled", metavar="FILE.xlsx", action="append", help="a filled file; once more for each further one")
-            command.add_argument("--from", dest="day", metavar="DAY.toml", help="write the sheets filled in from the file of a test day")
+            ways = command.add_mutually_exclusive_group()
+            ways.add_argument("--filled", metavar="FILE.xlsx", action="append", help="a filled file; once more for each further one")
+            ways.add_argument("--from", dest="day", metavar="DAY.toml", help="fill the sheets in from a test day's file, its weather too")
         if name in ("sheets", "testday"):
             day = command.add_argument_group("the weather found on the day, as on page 11; all temperatures (but half way up) or none")
             for field, example in DAY_EXAMPLES.items():
@@ -163,8 +163,7 @@ def _design(chosen):
 def _sheets(chosen):
     from helpers.pages.printed import day_sheets
 
-    day = _day_of(chosen)
-    design = _design(chosen)
+    day, design = _day_of(chosen), _design(chosen)
     _written(*day_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day))
     return SOUND
 
@@ -190,47 +189,29 @@ def _testday(chosen):
 
     design = _design(chosen)
     wires = [row for row in design.injection.rows if row.part == STEP_PARTS[0]]
-    if chosen.day and chosen.filled:
-        raise ValueError("--from and --filled go two ways: one writes sheets from a day, the other a day from sheets; type one of them")
-    work = _from_a_day if chosen.day else _brought_back if chosen.filled else _taken_along
-    return work(chosen, design, {"wires": wires, "first": before_the_loop(design)})
+    if (chosen.filled or chosen.day) and any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
+        raise ValueError("the weather of the day must stand in the filled file, not on the command line, where --filled or --from is given")
+    return (_brought_back if chosen.filled else _taken_along)(chosen, design, {"wires": wires, "first": before_the_loop(design)})
 
 
 def _taken_along(chosen, design, laid):
-    """Procedure and sheets of a day, expected for the weather found."""
+    """Procedure and sheets of a day, expected for the weather found; with --from filled in from its file."""
+    from helpers.model.test_day import read_test_day
     from helpers.pages.printed import procedure_page
     from helpers.studies.commissioning.crew.book import write_book
+    from helpers.studies.commissioning.crew.day import day_as_filled, weather_of
     from helpers.studies.commissioning.crew.procedure import fails_said, procedure
     from helpers.studies.commissioning.crew.rounds import crew_rounds
 
-    day = _day_of(chosen)
+    read = None if chosen.day is None else read_test_day(named_path(chosen.day))
+    day, name = (_day_of(chosen), design.site.name) if read is None else (weather_of(read), f"{design.site.name} {read.date}")
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), **laid)
-    *pages, sheets = _targets(chosen, design.site.name, "procedure.html", "procedure.pdf", "test_day.xlsx")
+    filled, left = ({}, ()) if read is None else day_as_filled(steps.rounds, read)
+    *pages, sheets = _targets(chosen, name, "procedure.html", "procedure.pdf", "test_day.xlsx")
     first = [fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else []
-    _written(write_book(steps, sheets, chosen.units, chosen.paper, lines=first))
+    _written(write_book(steps, sheets, chosen.units, chosen.paper, filled, first))
     _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
     _say(written_out(steps.crew_lines()[-1], chosen.units))
-    return SOUND
-
-
-def _from_a_day(chosen, design, laid):
-    """The sheets of a day filled in from its file, expected for its weather."""
-    from helpers.model.test_day import read_test_day
-    from helpers.studies.commissioning.crew.book import write_book
-    from helpers.studies.commissioning.crew.day import day_as_filled
-    from helpers.studies.commissioning.crew.procedure import procedure
-    from helpers.studies.commissioning.crew.rounds import crew_rounds
-    from helpers.studies.commissioning.fields import OF_THE_DAY, Day
-
-    if any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
-        raise ValueError("the weather of the day must stand in the day's file, not on the command line, where --from is given")
-    day = read_test_day(named_path(chosen.day))
-    weather = Day(**{name: getattr(day.weather, name) for name in OF_THE_DAY})
-    steps = procedure(crew_rounds(design.site, design.weather, weather, design.out_of_mode), **laid)
-    filled, left = day_as_filled(steps.rounds, day)
-    (sheets,) = _targets(chosen, f"{design.site.name} {day.date}", "from_day.xlsx")
-    _written(write_book(steps, sheets, chosen.units, chosen.paper, filled))
-    _say(f"{len(filled)} blanks filled in from {shown_name(chosen.day)}; what no file of a day holds stays blank")
     return _ended([f"no place in the sheets: {one}" for one in left], chosen.units)
 
 
@@ -241,8 +222,6 @@ def _brought_back(chosen, design, laid):
     from helpers.studies.commissioning.crew.day import read_day
     from helpers.studies.commissioning.crew.report import day_report
 
-    if any(getattr(chosen, name) is not None for name in DAY_EXAMPLES):
-        raise ValueError("the weather of the day must stand in the filled file, not on the command line, where --filled is given")
     found = read_day(design.site, chosen.filled, design.weather, out_of_mode=design.out_of_mode, **laid)
     if not found.filled.readings:
         for sentence in found.filled.mistakes:
@@ -267,7 +246,8 @@ def _fit(chosen):
     from helpers.studies.measured.fitted import fit_building
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of
-    from helpers.studies.measured.told import fit_remarks, fitted_file, verdict
+    from helpers.studies.measured.remarks import fit_remarks
+    from helpers.studies.measured.told import fitted_file, verdict
 
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
@@ -287,9 +267,8 @@ def _years(chosen):
     from helpers.studies.measured.years.folder import read_years
     from helpers.studies.measured.years.told import in_short
 
-    site = read_site(chosen.file)
-    years = read_years(site, *map(named_path, chosen.folders))
-    _write_pages(years_page(years, chosen.units), _targets(chosen, site.name, "years.html", "years.pdf"), chosen.paper)
+    years = read_years(read_site(chosen.file), *map(named_path, chosen.folders))
+    _write_pages(years_page(years, chosen.units), _targets(chosen, years.site.name, "years.html", "years.pdf"), chosen.paper)
     _say(written_out(in_short(years), chosen.units))
     return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units)
 
@@ -400,26 +379,21 @@ def _write_pages(page, targets, paper, meanwhile=lambda: None):
 
 
 def _written(*paths):
-    for path in paths:
-        _say(shown_name(path, whole=True))
+    _say("\n".join(shown_name(path, whole=True) for path in paths))
 
 
-def _say(words):
-    print(_shown(words), flush=True)
+def _say(words, file=None):
+    """Print words, line by line without signs that would move a terminal; file: None for stdout."""
+    print("\n".join(map(printable, str(words).split("\n"))), file=file, flush=True)
 
 
 def _progress(words):
-    print(_shown(words), file=sys.stderr, flush=True)
+    _say(words, sys.stderr)
 
 
 def _refused(sentence, status=REFUSED):
     _progress(sentence if sentence.endswith(".") else f"{sentence}.")
     return status
-
-
-def _shown(words):
-    """Words for a terminal, line by line without signs that would move it."""
-    return "\n".join(map(printable, str(words).split("\n")))
 
 
 if __name__ == "__main__":

@@ -24,7 +24,7 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
 from helpers.studies.commissioning.filled_file import MOST_BYTES
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, COUNTED, DECIDED, LEFT
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, LEFT
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, PANEL, STATES, SWITCH
@@ -43,7 +43,7 @@ def steps_of(name, wires=()):
 
 def proved(text="yes, 16:40, AB"):
     """Every line of what is told and given back, proved."""
-    given = dict.fromkeys((*BEFORE, *CLOSING), text) | {COUNTED: "4 in, 4 out", DECIDED: "nothing"}
+    given = dict.fromkeys((*BEFORE, CEILING_BACK, *CLOSING), text) | {COUNTED: "4 in, 4 out", DECIDED: "nothing"}
     return {("told", line, "given"): said for line, said in given.items()}
 
 

@@ -6,15 +6,14 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.pages.measured.fitted import fitted_panel
 from helpers.studies.commissioning.crew.book import write_book
-from helpers.studies.commissioning.crew.day import day_as_filled, read_day
+from helpers.studies.commissioning.crew.day import day_as_filled, read_day, weather_of
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
-from helpers.studies.commissioning.fields import OF_THE_DAY, Day
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.readings import readings_of
-from helpers.studies.measured.told import above_ceiling_said
+from helpers.studies.measured.remarks import above_ceiling_said
 from helpers.units.said import written_out
 
 FIRST = "the set point"
@@ -32,7 +31,7 @@ def day():
 
 @pytest.fixture(scope="module")
 def steps(northgate, day):
-    return procedure(crew_rounds(northgate, day=Day(**{name: getattr(day.weather, name) for name in OF_THE_DAY})), first=FIRST)
+    return procedure(crew_rounds(northgate, day=weather_of(day)), first=FIRST)
 
 
 @pytest.fixture(scope="module")

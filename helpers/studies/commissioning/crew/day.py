@@ -78,6 +78,11 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
 
 
+def weather_of(day):
+    """The weather of a `TestDay` as the `Day` of its sheets."""
+    return Day(**{name: getattr(day.weather, name) for name in OF_THE_DAY})
+
+
 def day_as_filled(rounds, day):
     """What a `TestDay` says, as it stands in filled sheets: the way back of its file, for a demonstration and for what was read elsewhere.
 

@@ -98,9 +98,9 @@ def _against(decision, words):
     automatic = "automatic" in says and not otherwise
     other = next((state for state in (MANUAL, OFF) if re.search(rf"\b{state.casefold()}\b", says)), "not in AUTOMATIC" * bool(otherwise))
     if words and words[0] in NO and automatic and not other:
-        return f"the decision says {AUTOMATIC}, this line says {words[0]}: go and look how the fan stands"
+        return f"the decision says {AUTOMATIC}, this line says {words[0]}: go and look how the fan is left"
     if words and words[0] in YES and other and not automatic:
-        return f"the decision says {other}, this line says {words[0]}: go and look how the fan stands"
+        return f"the decision says {other}, this line says {words[0]}: go and look how the fan is left"
     return ""
 
 

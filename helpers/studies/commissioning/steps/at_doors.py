@@ -52,7 +52,7 @@ def before_steps(rounds):
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield DayStep(
         "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
-        "The written decision of how the fan stands in a real alarm during the test, agreed with the fire service, lies at the alarm "
+        "The written decision of what the fan does in a real alarm during the test, agreed with the fire service, lies at the alarm "
         "panel. "
         f"{first}Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
         "says STOP: anybody.", "every line filled in; the decision is there", "no line empty", "do not start",
