@@ -23,6 +23,7 @@ from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import BELOW_PA, FULL, LOWEST, PREDICTIONS, below, relief, swapped, third_minus
 from helpers.studies.signals import action as signals_action
 from helpers.studies.signals.action import BENCHES, HELD_SHARE, LetGo, bench
+from helpers.studies.signals.range_fit import RangeFit
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -233,7 +234,8 @@ def test_how_near_counts_as_back_is_said_in_headline_and_words(panel):
     near = np.abs(found.read - garage.set_point) <= HELD_SHARE * garage.span
     assert near[found.time_s >= found.at_s].all()
     verdict = panel.put(site="Orchard Garage", action="direct")
-    assert verdict.head == f"Right action: it holds, within {100 * HELD_SHARE:.0f} % of span after {found.at_s / 60:.0f} min"
+    assert verdict.head == "Right action: it holds"
+    assert verdict.tiles[-1][:2] == (f"Back within {100 * HELD_SHARE:.0f} % of span", f"{found.at_s / 60:.0f} min")
     assert f"({HELD_SHARE * garage.span:.1f} ppm)" in verdict.words
 
 
@@ -334,6 +336,12 @@ def test_a_pass_of_the_action_is_said_to_be_of_nothing_else(panel):
     """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
     assert panel.verdict.kind == "good"
     assert "this panel judges the action alone" in panel.left_out
+    assert written_out(panel.verdict.case) == "building itself: FAIL, 3 Pa short, door 0, first minute"
+    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "building itself: FAIL, 0.012 in. w.c. short, door 0, first minute"
+    page_03 = written_out(RangeFit().case())
+    assert "FAIL, 3 Pa short of 25 Pa at stair door 0, first minute" in page_03  # one source, one figure
+    assert panel.put(site="Quayside Lab", action="direct").case == ""
+    assert panel.put_back(action="direct").case == ""  # its own FAIL stands there
 
 
 def test_in_the_worked_example_per_cent_and_pascals_are_different_figures():

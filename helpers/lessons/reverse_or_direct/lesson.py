@@ -13,6 +13,7 @@ from helpers.plots.style import REFERENCE
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.report import passed
 from helpers.studies.signals.action import HAND_SHARE, HELD_SHARE, STEP_PERCENT, LetGo, bench
+from helpers.studies.signals.range_fit import RangeFit
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -49,7 +50,13 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
     verdict = _verdict(place, found)
     do = "" if verdict.kind == "good" else _to_do(place, found)
-    return Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do), _trend(place, found)
+    shown = _head(place, found), tuple(_tiles(place, found)), _case(place, verdict)
+    return Verdict(verdict.kind, verdict.words, *shown, do), _trend(place, found)
+
+
+def _case(place, verdict):
+    """What fails at the same stair and set point whatever the action is, as page 03 has it: no PASS of the action stands over it unsaid."""
+    return RangeFit(place.name, set_point_pa=place.set_point).case_in_short() if place.kind == "stair" and verdict.kind != "wrong" else ""
 
 
 LEFT_OUT = "set point, first minute and final exit; this panel judges the action alone: pages 02, 06 and 12"
@@ -95,7 +102,7 @@ def _head(place, found):
         return passed(found.price.force_n, found.price.limit_n, "force", "highest, at a door")
     if place.kind == "stair" and found.price.least < place.window.least_pa:
         return passed(found.price.least, place.window.least_pa, "pressure", "lowest, at a door")
-    return f"Right action: it holds, {NEAR} after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
+    return "Right action: it holds"
 
 
 def _runs(place, found):
@@ -150,6 +157,9 @@ def _tiles(place, found):
         yield "Worst zone" if gas else f"Really there, {place.site.control.rule}", there, f"{asked} set"
         if not gas:
             yield "Ground floor", _fine(price.most, place), "to outdoors"
+    if found.end == "held" and found.at_s and not found.letgo.by_hand:
+        yield f"Back {NEAR}", _time(found.at_s), "no limit here: page 08"
+        return
     speeds = (with_unit(speed, "frequency", 0) for speed in (found.speed_hz[-1], place.fan.highest_speed_hz))  # as near as it has settled
     yield "Fan at the end", next(speeds), f"{next(speeds)} full"
 

@@ -190,6 +190,11 @@ class RangeFit:
             else ""
         )
 
+    def case_in_short(self):
+        """The same in a line of another panel that has less room; "" for none."""
+        why, found = self.early
+        return f"building itself: {word_of('wrong')}, {found.out_by()}, door {self._early_level}, first minute" if why == ANY_RANGE else ""
+
     @property
     def _early_level(self):
         """Storey of the door that is out in the first minute."""
