@@ -52,9 +52,9 @@ def before_steps(rounds):
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield DayStep(
         "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
-        "The written decision of what the fan does in a real alarm during the test, agreed with the fire service, lies at the alarm "
-        "panel. "
-        f"{first}Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
+        f"{first}The written decision of what the fan does in a real alarm during the test, agreed with the fire service, lies at the "
+        "alarm panel. "
+        f"Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
         "says STOP: anybody.", "every line filled in; the decision is there", "no line empty", "do not start",
         f"from now to the last step the {PANEL} watches it and nothing else: {REAL_ALARM}", AS_FOUND, BEFORE,
     )  # fmt: skip
