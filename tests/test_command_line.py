@@ -218,7 +218,7 @@ def test_years_with_a_file_that_could_not_be_used_end_with_the_status_for_it(tmp
     assert main([*typed, "--out", "two"]) == 3
     said = capsys.readouterr()
     assert "not used: left out: half.toml: half.toml, line 2: is no valid TOML" in said.err
-    assert "Self-tests: out now: PDT-1 shows zero at rest" in said.out
+    assert "Self-tests: out now: PDT-1 zero at rest" in said.out
 
 
 def test_concepts_are_told_with_their_words_and_a_broken_file_is_refused(tmp_path, capsys):

@@ -19,6 +19,8 @@ from helpers.studies.status import one_line, ranked
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.panel import Reading
 
+YEAR_AXIS, TITLE_PX = "Year of the test", 44
+
 
 @drawn
 def years_plot(years, *, system):
@@ -34,12 +36,15 @@ def years_plot(years, *, system):
         layers.append(Line(at + shift, 100 * np.exp(values), pen.but(line=""), KIND_SAID[kind], 3))
         said = ", ".join(f"{when:.0f} {100 * np.exp(value):.0f} %" for when, value in zip(at, values, strict=True) if np.isfinite(value))
         told.append(f"{KIND_SAID[kind]}: {said}")
-    legend = tuple(Entry(KIND_SAID[kind], series(number)) for number, kind in enumerate(kinds[:3]))
+    legend = [Entry(KIND_SAID[kind], series(number)) for number, kind in enumerate(kinds[:3])]
+    legend.append(Entry("100 %: as the site file has it", REFERENCE))
     first, last = int(at[0]), int(np.ceil(at[-1])) + 1
-    x = Axis("Test of", ends=(first, last), ticks=(range(first, last), [str(year) for year in range(first, last)]), apart_px=46, grid=False)
+    x = Axis(YEAR_AXIS, ends=(first, last), ticks=(range(first, last), [str(year) for year in range(first, last)]), apart_px=46, grid=False)
     y = Axis("Of the site file's figure [%]", room=(100.0,))
-    axes = Axes(x, y, (level(100.0, "y", REFERENCE), *layers), margins_px=(70, 30, 58 + ROW_PX, 20))
-    return Plot("years", "", (axes,), "; ".join(told), legend=legend, columns=2, height_px=330)
+    rows = (len(legend) + 1) // 2
+    layers = level(100.0, "y", REFERENCE), *layers
+    axes = Axes(x, y, layers, "The building, test by test", margins_px=(70, 30, 58 + rows * ROW_PX, TITLE_PX))
+    return Plot("years", "", (axes,), "; ".join(told), legend=tuple(legend), columns=2, height_px=300)
 
 
 @drawn
@@ -61,13 +66,13 @@ def course_plot(course, said, *, system):
     legend = [Entry("tests and their line", pen), Entry("90 % interval of the line", REFERENCE), Entry("limit", asked)]
     step = max(1, round((end - int(at[0])) / 12))
     years = range(int(at[0]), end + 1, step)
-    x = Axis("Test of", ends=(int(at[0]), end), ticks=(years, [str(year) for year in years]), apart_px=46, grid=False)
+    x = Axis(YEAR_AXIS, ends=(int(at[0]), end), ticks=(years, [str(year) for year in years]), apart_px=46, grid=False)
     y = Axis("Error, nothing set back" if course.dimension == "pressure" else "Force, fan off", course.dimension)
     digits = (1, 3) if course.dimension == "pressure" else None
     figures = ", ".join(f"{int(year)} {with_unit(value, course.dimension, digits)}" for year, value in zip(at, course.values, strict=True))
     ends = " and ".join(with_unit(limit, course.dimension, digits) for limit in limits) or "none"
     words = written_out(f"{course.name}: {figures}. Limits: {ends}. {said}", system)
-    axes = Axes(x, y, tuple(layers), margins_px=(76, 30, 58 + 2 * ROW_PX, 20))
+    axes = Axes(x, y, tuple(layers), f"{course.name}, test by test", margins_px=(76, 30, 58 + 2 * ROW_PX, TITLE_PX))
     return Plot("course", "", (axes,), words, legend=tuple(legend), columns=2, height_px=330)
 
 
@@ -107,10 +112,10 @@ def band_html(section, site_name):
 def years_page(years, system="Pa"):
     """The tests of all years beside each other, as a page to print."""
     section = written_out(years_told(years), system)
-    parts = [cautions_html([CAUTION]), band_html(section, years.site.name), lines_html([section.verdict])]
+    parts = [cautions_html([CAUTION]), band_html(section, years.site.name), to_decide_html(ranked(section.findings))]
     parts += [figure_html(picture_of(written_out(plot, system)), caption) for plot, caption in years_plots(years)]
     parts += [
-        to_decide_html(section.findings),
+        lines_html([section.verdict]),
         *(table_html(table, table.title) for table in section.tables),
         lines_html(section.notes),
         signed_html(("Tested by, date", "Seen by, date")),
@@ -130,7 +135,7 @@ def years_card(name="Tannery Row", *folders):
         pictures = "".join(figure_html(picture_of(written_out(plot, system)), caption, scale=1) for plot, caption in plots)
         tables = "".join(table_html(table, table.title) for table in told.tables)
         first = band_html(told, years.site.name) + to_decide_html(ranked(told.findings))
-        return first + lines_html([told.verdict]) + pictures + tables + lines_html(told.notes)
+        return first + pictures + lines_html([told.verdict]) + tables + lines_html(told.notes)
 
     words = [section.verdict, *(f"{table.title}: {row}" for table in section.tables for row in table.rows)]
     return Reading(lambda: (shown(), "\n".join(map(str, words))))

@@ -35,7 +35,8 @@ DEMO_YEARS = ("Tannery Row", 31, range(2017, 2027), {"stair side": 1.03})
 # which year a transmitter was set back, and to what; of the self-tests' weeks, counted back from the last test, those missed, those out.
 DEMO_ERRORS, SET_BACK, REFERENCE_PA = {"PDT-1": (0.2, 0.21), "PDT-2": (0.3, 0.0)}, ("PDT-1", 2021, 0.05), 0.3
 DEMO_CLOSERS = {("stair door", 5): (46.0, 3.1), ("final exit", 0): (72.0, -1.4)}
-DEMO_SELF_TESTS = {"fan reaches its speed": (), "PDT-1 shows zero at rest": (1, 2), "relief damper moves": (9, 10, 31, 77)}
+DEMO_SELF_TESTS = {"fan reaches its speed": (), "PDT-1 zero at rest": (1, 2), "relief damper moves": (9, 10, 31, 77)}
+DEMO_NOTES = {"PDT-1 zero at rest": "1.1 Pa where 0 ± 1.0 Pa is asked"}  # of what is out, else that it was looked at
 WEEKS, MISSED = 105, (5, 20, 21, 60)
 TRUTH = "truth.txt"  # beside them: what a learner may compare with afterwards
 
@@ -161,7 +162,9 @@ def _self_tests(last):
     for ago in range(WEEKS, 0, -1):
         day = last - timedelta(weeks=ago)
         if ago not in MISSED:
-            lines += [f"{day},{what},{'out,looked at' if ago in out else 'good,'}" for what, out in DEMO_SELF_TESTS.items()]
+            for what, out in DEMO_SELF_TESTS.items():
+                result = f"out,{DEMO_NOTES.get(what, 'looked at')}" if ago in out else "good,"
+                lines.append(f"{day},{what},{result}")
     return "\n".join(lines) + "\n"
 
 

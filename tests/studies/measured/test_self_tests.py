@@ -1,11 +1,16 @@
 """The log of the weekly self-tests: weeks missed, what is out, this year beside the last, and lines that cannot be used."""
 
+import re
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
+from demo_designs import site_of
 
+from helpers.studies.measured.years.drift import Drift
 from helpers.studies.measured.years.self_tests import MOST_TOLD, read_self_tests
-from helpers.studies.measured.years.told import missed_said, self_tests_said
+from helpers.studies.measured.years.told import OUT_NOW, _self_tests, due_said, missed_said, self_tests_said
+from helpers.studies.status import one_line
 
 LAST = date(2026, 5, 14)  # a Thursday
 
@@ -24,7 +29,7 @@ def test_every_week_without_a_line_is_named_and_counted_in_its_year(tmp_path):
     found = log(tmp_path, weekly(missed=(3, 4, 5, 60)))
     assert [(week.isoformat(), weeks) for week, weeks in found.missed_runs] == [("2025-03-17", 1), ("2026-04-06", 3)]
     assert (found.missed_within(0), found.missed_within(1)) == (3, 1)
-    assert missed_said(found) == "Missed: week 15 of 2026 and 2 more, week 12 of 2025."
+    assert missed_said(found) == "Missed: weeks 15 to 17 of 2026, week 12 of 2025."
 
 
 def test_weeks_between_the_last_line_and_the_test_day_are_missed_the_week_of_the_test_itself_is_not(tmp_path):
@@ -91,3 +96,39 @@ def test_a_log_of_which_nothing_can_be_read_is_refused(tmp_path, text, words):
     with pytest.raises(ValueError, match="must") as refused:
         read_self_tests([tmp_path / "self_tests.csv"], LAST)
     assert words in str(refused.value)
+
+
+def test_weeks_of_a_finding_add_up_however_many_there_are_room_for(tmp_path):
+    for missed in ((3, 4, 5, 60), tuple(range(2, 40, 2)), tuple(range(20, 30)), (19, 20)):
+        found = log(tmp_path, weekly(missed=missed))
+        (finding,) = [one for one in _self_tests(found, site_of("Tannery Row"))[1] if one.severity == "attention"]
+        line = one_line(finding)
+        assert line == f"{finding.what}: {finding.figure}", "nothing is cut off"
+        assert finding.what.startswith(f"{len(missed)} weeks")
+        assert weeks_named(finding.figure) == len(missed), line
+
+
+def weeks_named(text):
+    """How many weeks a list names, its remainder among them."""
+    count = sum(map(int, re.findall(r"(\d+) before", text)))
+    for part in re.sub(r", \d+ before", "", text).split(", "):
+        ends = [int(number) for number in re.findall(r"\b\d{1,2}\b", part)]
+        over_new_year = 52 * (len(set(re.findall(r"of (\d{4})", part))) - 1)
+        count += ends[-1] + over_new_year - ends[0] + 1
+    return count
+
+
+def test_a_transmitter_that_is_out_is_taken_out_by_the_record_and_told_and_is_due_now(tmp_path):
+    site = site_of("Tannery Row")
+    found = log(tmp_path, weekly(out=(1,), what="PDT-1 zero at rest") + weekly(out=(1,), what="relief damper moves"))
+    first, second = [one for one in _self_tests(found, site)[1] if one.severity == "wrong"]
+    for finding in (first, second):
+        assert "the stair is impaired" in finding.remedy
+        assert "only who is qualified opens the panel" in finding.remedy
+    assert "take PDT-1 out of the combined reading as page 12's record has it" in first.remedy
+    assert "combined reading" not in second.remedy
+    assert found.names_out("PDT-1")
+    assert not found.names_out("PDT")
+    course = Drift("PDT-1", "pressure", np.arange(2020.0, 2024.0), np.zeros(4), np.full(4, 0.1), -1.0, 1.0)
+    assert due_said(course, found) == OUT_NOW
+    assert due_said(course) != OUT_NOW

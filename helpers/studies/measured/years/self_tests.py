@@ -9,6 +9,7 @@ Monday to Sunday; a week counts as tested where one line of it can be read, what
 """
 
 import csv
+import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -74,6 +75,10 @@ class SelfTestLog:
         first, last = self.tests[0].monday, max(self.tests[-1].monday, self.until - timedelta(days=self.until.weekday()) - WEEK)
         return tuple(week for number in range((last - first).days // 7 + 1) if (week := first + number * WEEK) not in tested)
 
+    def names_out(self, name):
+        """Whether something that is out now names a device."""
+        return any(one.now is not None and names(one.what, name) for one in self.beside)
+
     @property
     def missed_runs(self):
         """(first Monday, weeks) of the weeks missed on end."""
@@ -97,6 +102,15 @@ class SelfTestLog:
 
     def _year_of(self, day):
         return (self.until - day) // YEAR
+
+
+def names(what, device):
+    """Whether what was tested names a device, as a word of its own.
+
+    >>> names("PDT-1 zero at rest", "PDT-1"), names("PDT-10 zero at rest", "PDT-1")
+    (True, False)
+    """
+    return re.search(rf"(?<![\w-]){re.escape(device)}(?![\w-])", what) is not None
 
 
 def _out_now(tests):

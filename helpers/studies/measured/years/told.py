@@ -6,8 +6,9 @@ from helpers.studies.measured.fitted import NINETY
 from helpers.studies.measured.told import KIND_SAID, LIMITS
 from helpers.studies.measured.years.building import Years
 from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
-from helpers.studies.measured.years.self_tests import LOG, SelfTestLog
+from helpers.studies.measured.years.self_tests import LOG, WEEK, SelfTestLog, TestedThing, names
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed, signed
+from helpers.studies.status import ONE_LINE
 from helpers.units.said import with_unit
 
 METHOD = "straight line through the years, 90 % interval; common practice, no source"
@@ -30,11 +31,13 @@ BESIDE_NOTE = (
     "figures are those behind the readings, so that days of unlike weather stand beside each other, each with its 90 % interval; not sure: "
     "that of the change holds no change at all."
 )
+OUT_NOW = "now: out in its self-test"
 
 
 def years_told(years: Years) -> Section:
     """What the tests of several years say, as a section."""
-    parts = [_building(years), _devices(years.devices), _leaves(years.leaves), beside(years), _self_tests(years.self_tests)]
+    log = years.self_tests
+    parts = [_building(years), _devices(years.devices, log), _leaves(years.leaves), beside(years), _self_tests(log, years.site)]
     tables = [table for table, _ in parts if table is not None]
     if years.left_out:
         states = ("attention",) * len(years.left_out)
@@ -45,10 +48,14 @@ def years_told(years: Years) -> Section:
 
 
 def in_short(years: Years):
-    """All of it in some sentences: changes, what they come to, what is due or drifts, the self-tests."""
-    building = f"{years.site.name}:", changes_said(years), ahead_said(years)
-    others = devices_said(years.devices), leaves_said(years.leaves), self_tests_said(years.self_tests)
-    return " ".join(filter(None, (*building, *others)))
+    """All of it in some sentences: the self-tests and what is out, what is due or drifts; then changes, and what they come to."""
+    first = (
+        f"{years.site.name}:",
+        self_tests_said(years.self_tests),
+        devices_said(years.devices, years.self_tests),
+        leaves_said(years.leaves),
+    )
+    return " ".join(filter(None, (*first, changes_said(years), ahead_said(years))))
 
 
 def _building(years):
@@ -136,7 +143,7 @@ def _courses_beside(courses, what):
             yield f"{one.name}{what}", *shown, signed(last - first, one.dimension, digits)
 
 
-def _devices(courses):
+def _devices(courses, log):
     """(table or None, findings) of the devices' errors."""
     if not courses:
         return None, []
@@ -146,38 +153,40 @@ def _devices(courses):
         if one.refused:
             at = with_unit(one.last, "pressure", (2, 4))
             rows.append((one.name, one.refused, at, accuracy, *((PAST_NOW, "now") if one.past else ("", ""))))
-            findings += [_of_device(one)] if one.past else []
+            findings += [_of_device(one, log)] if one.past else []
             continue
-        due, reaches = (due_said(one), reaches_said(one)) if one.limited else ("", "")
+        due, reaches = (due_said(one, log), reaches_said(one)) if one.limited else ("", "")
         rows.append((one.name, _a_year(one), with_unit(one.today, "pressure", (2, 4)), accuracy, reaches, due))
-        findings += [_of_device(one)] if one.state in ("wrong", "attention") else []
+        findings += [_of_device(one, log)] if one.state in ("wrong", "attention") else []
     columns = "Device", "Drift a year, 90 % interval", "Error left now, by the line", "Accuracy", "Reaches it", "Check next"
     return Table("devices", "Transmitters and gauges: errors as found", columns, tuple(rows), _states(courses), DEVICE_NOTE), findings
 
 
-def due_said(course: Drift):
-    """When a device is to be checked next, in words."""
+def due_said(course: Drift, log: SelfTestLog | None = None):
+    """When a device is to be checked next, in words: now where the log of the self-tests has it out, whatever its drift."""
+    if log is not None and log.names_out(course.name):
+        return OUT_NOW
     first = course.at[-1] if course.past else course.passes[0]
     if first is None:
         return f"at its usual date: no drift reaches it before {int(course.at[-1]) + AHEAD_YEARS}"
     return "now" if first <= course.at[-1] else f"by {month_said(first)}"
 
 
-def _of_device(one):
+def _of_device(one, log):
     if one.state == "wrong":
         what, why = f"{one.name} is past its accuracy", "set it back, and look at what it has read since its last check"
     elif one.strange:
         what = f"{one.name}: the test of {listed(map(month_said, one.strange))} is off the line"
         why = "another reference, a knock, a repair"
     else:
-        what, why = f"{one.name} may pass its accuracy before the next test", "its drift so far, with its interval"
-    figure = f"{fine(one.today)} left now, accuracy ±{fine(one.most)}" if one.limited else ""
-    return Finding(one.state, what, figure, why, METHOD, f"check it {due_said(one)}")
+        what, why = f"{one.name} may drift beyond its accuracy before the next test", "its drift so far, with its interval"
+    figure = f"error {fine(one.today)} now, accuracy ±{fine(one.most)}" if one.limited else ""
+    return Finding(one.state, what, figure, why, METHOD, f"check it {due_said(one, log)}")
 
 
-def devices_said(courses):
+def devices_said(courses, log: SelfTestLog | None = None):
     """Which devices are due before the next test, in a sentence; "" for none."""
-    due = [f"{one.name} {due_said(one)}" for one in courses if one.state in ("wrong", "attention")]
+    due = [f"{one.name} {due_said(one, log)}" for one in courses if one.state in ("wrong", "attention")]
     return f"Check before the next test: {listed(due)}." if due else ""
 
 
@@ -232,7 +241,7 @@ def leaves_said(courses):
     return f"Closers: {'; '.join(told)}." if told else ""
 
 
-def _self_tests(log: SelfTestLog | None):
+def _self_tests(log: SelfTestLog | None, site):
     """(table or None, findings) of the log of the self-tests."""
     if log is None:
         return None, []
@@ -244,18 +253,27 @@ def _self_tests(log: SelfTestLog | None):
     findings = [
         Finding(
             "wrong",
-            f"Out in its self-test: {one.what}",
-            f"since {week_said(one.now[0])}, {one.now[1]} tests",
-            one.now[2],
+            f"Self-test failed: {one.what}",
+            f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
+            f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since",
             LOG,
-            "mend it, test again",
+            _mending(one, site),
         )
         for one in log.beside
         if one.now is not None
     ]
     if log.missed:
         what = "1 week without a self-test" if len(log.missed) == 1 else f"{len(log.missed)} weeks without a self-test"
-        findings.append(Finding("attention", what, missed_said(log), "nobody logged one, or its line cannot be read", LOG, "ask who tests"))
+        findings.append(
+            Finding(
+                "attention",
+                what,
+                _missed_briefly(log, ONE_LINE - len(f"{what}: ")),
+                "nobody logged one, or its line cannot be read",
+                LOG,
+                "ask who tests",
+            )
+        )
     columns = "Self-test", "Out now", "Out in the last year", "Out in the year before"
     missed = f"Weeks missed: {log.missed_within(0)} in the last year, {log.missed_within(1)} in the year before. {missed_said(log)} "
     states, note = tuple(one.state for one in log.beside), missed + SELF_TEST_NOTE
@@ -275,9 +293,46 @@ def week_said(day):
 
 def missed_said(log: SelfTestLog):
     """The weeks missed, the latest first, so many at most; "" for none."""
-    runs = [f"{week_said(first)}{f' and {weeks - 1} more' if weeks > 1 else ''}" for first, weeks in reversed(log.missed_runs)]
+    runs = [_run_said(*run) for run in reversed(log.missed_runs)]
     more = f", and {len(runs) - MOST_NAMED} times before" if len(runs) > MOST_NAMED else ""
     return f"Missed: {', '.join(runs[:MOST_NAMED])}{more}." if runs else ""
+
+
+def _run_said(first, weeks):
+    """Weeks missed on end, from the first Monday on, so that a reader can count them.
+
+    >>> from datetime import date
+    >>> _run_said(date(2025, 12, 15), 1), _run_said(date(2025, 12, 15), 2), _run_said(date(2025, 12, 15), 3)
+    ('week 51 of 2025', 'weeks 51 and 52 of 2025', 'week 51 of 2025 to week 1 of 2026')
+    """
+    last = first + (weeks - 1) * WEEK
+    (year, week, _), (last_year, last_week, _) = first.isocalendar(), last.isocalendar()
+    if weeks == 1:
+        return week_said(first)
+    if year != last_year:
+        return f"{week_said(first)} to {week_said(last)}"
+    return f"weeks {week} {'and' if weeks == 2 else 'to'} {last_week} of {year}"
+
+
+def _missed_briefly(log, letters):
+    """The latest weeks missed in so many letters, and how many weeks are not named; nothing is cut off that a reader would count."""
+    runs = log.missed_runs[::-1]
+    for named in range(len(runs), 0, -1):
+        left = sum(weeks for _, weeks in runs[named:])
+        text = ", ".join(_run_said(*run) for run in runs[:named]) + (f", {left} before" if left else "")
+        if len(text) <= letters:
+            return text
+    return f"the latest {week_said(log.missed[-1])}"
+
+
+def _mending(one: TestedThing, site):
+    """What is to be done about a thing that is out in its self-test, in steps: who is told, what is taken out, who may open the panel."""
+    taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
+    steps = ["tell the owner and the fire service: the stair is impaired"]
+    if taps:
+        steps.append(f"take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
+    steps += ["only who is qualified opens the panel", "mend it", "test again"]
+    return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
 
 
 def self_tests_said(log: SelfTestLog | None):
@@ -325,7 +380,7 @@ def ahead_said(years: Years):
     if middle is None and fast is None:
         room = with_unit(float(ahead.rooms_pa[:, -1].min()), "pressure", (1, 3))
         return (
-            f"If it goes on like this, all doors shut and {goal} held, every door here stays inside in the design's weathers "
+            f"If it goes on like this, all doors shut and {goal} truly held, every door here stays inside in the design's weathers "
             f"until {ahead.first + AHEAD_YEARS} at least; "
             f"the worst door, today {ahead.door}, then has {room} of room by the fastest of these changes."
         )
