@@ -337,7 +337,7 @@ def test_a_pass_of_the_action_is_said_to_be_of_nothing_else(panel):
     assert panel.verdict.kind == "good"
     assert "this panel judges the action alone" in panel.left_out
     assert written_out(panel.verdict.case) == "building itself: FAIL, 3 Pa short, door 0, first minute"
-    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "building itself: FAIL, 0.012 in. w.c. short, door 0, first minute"
+    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "building itself: FAIL, 0.01 in. w.c. short, door 0, first minute"
     page_03 = written_out(RangeFit().case())
     assert "FAIL, 3 Pa short of 25 Pa at stair door 0, first minute" in page_03  # one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").case == ""

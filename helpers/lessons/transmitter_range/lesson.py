@@ -155,7 +155,7 @@ def fit_chart(fit):
     most = {"colour": WARNING, "over": "y", "backed": True}
     tops_and_errors = (
         Band((0.0, peak), 0.0, 1.0, Fill(GRID, MUTED, "//"), "blind", 0, "x"),
-        Words("blind", 0.5 * peak, 1.01, "center", "bottom", MUTED, over="x"),
+        Words("hatched: peak not seen", 0.0, 1.01, "left", "bottom", MUTED, over="x"),
         level(fit.tenth_pa, "y", ROLES["limit"], "a tenth", 2),
         Words("a tenth of the window", 0.02, fit.tenth_pa, up="bottom", **most),
         Line(tops, errors, ROLES["now"].but(marker=""), "error", 3),

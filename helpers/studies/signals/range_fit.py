@@ -185,7 +185,7 @@ class RangeFit:
         """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
         why, found = self.early
         return (
-            f"the building itself: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute"
+            f"the building itself: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute: the designer's"
             if why == ANY_RANGE
             else ""
         )
@@ -209,10 +209,9 @@ class RangeFit:
 
     def to_do(self):
         """What to do, tried on this loop, in one line of a panel: the made range with the least span against which nothing speaks, else
-        who has to decide; "" where nothing is to be done."""
+        who has to decide; "" where nothing is to be done. A range is entered twice: one end alone is the mismatch that page 13 fails."""
         if self.state == "good":
             return ""
-        doors = self.early[0] == ANY_RANGE
         if self.suits:
             what = "opens" if self.early[1].too_high else "gives air to"
             return f"Ask: the designer: what {what} stair door {self._early_level} in the first minute"
@@ -220,8 +219,7 @@ class RangeFit:
         made = next((one for suits in (lambda one: one.suits, lambda one: one.state != "wrong") for one in tried if suits(one)), None)
         if made is None:
             return "Ask: the designer for another set point; no range that is made suits"
-        door = f"; the designer mends stair door {self._early_level}" if doors else ""
-        return f"Do: take {range_text(made.low_pa, made.high_pa, 'pressure')}{door}"
+        return f"Do: take {range_text(made.low_pa, made.high_pa, 'pressure')}, the same in transmitter and drive"
 
     @property
     def below(self):
@@ -302,13 +300,16 @@ class RangeFit:
         }[key]
 
     def tiles(self):
-        """(what, value, limit) of error, set point and highest reading."""
+        """(what, value, limit) of error, set point and highest reading, or of the lowest where that is what lies beyond the range."""
         what, error, most = limit_tile("Error: accuracy + drift + step", self.error_pa, self.tenth_pa, "pressure", digits=(1, 3))
         peak, top = apart((self.peak_pa, self.high_pa), "pressure")
+        low, bottom = apart((self.trough_pa, self.low_pa), "pressure", (1, 3))
         return (
             (what, f"±{error}", most),
             ("Set point", f"{self.choice.set_point_percent:.0f} %", "of the span"),
-            ("Highest reading", peak, f"{top} top"),
+            ("Lowest reading", low, f"{bottom} bottom")
+            if self.below and self.peak_pa <= self.high_pa
+            else ("Highest reading", peak, f"{top} top"),
         )
 
     def _early_said(self):
