@@ -8,6 +8,7 @@ import pytest
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.pages.measured.crew import FilledPanel, StepsPanel, brought_back, write_back
+from helpers.pages.sites import OnSite
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.hand_back import BEFORE
@@ -77,6 +78,41 @@ def test_a_step_otherwise_fails_and_one_without_a_name_is_not_yet(panel):
     verdict = panel._whole(panel.sheet.values())
     assert verdict.kind == "wrong"
     assert "the stair is not protected" in verdict.words  # the last step begun leaves the fan off
+
+
+def test_a_line_answered_with_no_does_not_count_as_told(panel):
+    panel.sheet.type(BEFORE[0], "no")
+    verdict = panel._whole(panel.sheet.values())
+    assert verdict.kind == "wrong"
+    assert f"not done: {BEFORE[0]}" in verdict.words
+    panel.sheet.type(BEFORE[0], "08:40, AB")
+    assert panel._whole(panel.sheet.values()).kind == "open"
+
+
+def test_a_torn_file_and_one_of_another_site_are_refused_and_no_headline_is_made_of_them(tmp_path):
+    torn = tmp_path / "torn.xlsx"
+    torn.write_bytes(b"PK\x03\x04 torn")
+    with pytest.raises(ValueError, match=r"nothing could be read of torn\.xlsx"):
+        brought_back(torn)
+    other = read_site(demo_sites()["Northgate Tower"])
+    paths, _, _ = example_books(other, tmp_path)
+    with pytest.raises(ValueError, match="nothing could be read of"):
+        brought_back(*paths, torn)
+
+
+def test_another_building_says_at_once_that_what_stands_below_is_old(tmp_path, monkeypatch):
+    """The new one takes its time: until it is there the sheet says whose figures it shows."""
+    shown = OnSite(lambda path: StepsPanel(read_site(path), folder=tmp_path), "Tannery Row")
+    said = []
+
+    def slowly(path):
+        said.append((shown.line.verdict.kind, shown.line.verdict.words, shown.line.widget in shown.box.children))
+        raise ValueError("not read")
+
+    monkeypatch.setattr(shown, "make", slowly)
+    shown._open()
+    assert said == [("working", "Working out the site that is chosen. The sheet below is still that of Tannery Row.", True)]
+    assert shown.line.verdict.kind == "entry"
 
 
 def test_an_export_never_writes_over_a_book_that_somebody_has_filled_in(panel, tmp_path):

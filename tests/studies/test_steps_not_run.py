@@ -102,6 +102,13 @@ def test_a_blade_that_no_speed_lifts_is_lifted_by_hand_with_the_fan_locked_out(l
     assert "licensed electrician" in step.who
 
 
+def test_no_step_speaks_of_a_damper_that_a_building_does_not_have():
+    steps = procedure(rounds_of("Northgate Tower"), first=FIRST)
+    steady = [step for step in steps.steps if step.title.endswith(("speed 1", "speed 2", "speed 3"))]
+    assert len(steady) == 3
+    assert not [step.label for step in steady if "damper" in f"{step.do} {step.limit} {step.caution}"]
+
+
 def test_where_the_record_is_sound_the_loop_is_run_as_ever(tannery):
     assert not [step.label for step in tannery.steps if step.against]
     assert sum(step.leaves == AUTOMATIC for step in tannery.steps) > 10
