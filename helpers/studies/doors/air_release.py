@@ -21,7 +21,7 @@ from helpers.units.said import with_unit
 HAND = "doorway and release in series, ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified)"
 ELSEWHERE = (
     "In the rest of the record it stands open in the cases with open stair doors, on the lowest such storey that has one; with all doors "
-    "shut, in door events in time and in drawn conditions it stays shut."
+    "shut, in door events in time and in sampled conditions it stays shut."
 )
 NOT_IN_IT = (
     "Not in it: smoke that pushes back, a release that opens late or not at all, an extract with a fan of its own, rain, security and heat "
@@ -139,7 +139,7 @@ class AirRelease:
         given = "The site file states no air release." if self.given is None else f"Stated: {stated(self.given)}."
         network = (
             "Free area: on the fire floor alone, by the network with the loop at its set point, to the next "
-            f"{with_unit(STEP_M2, 'area', 2)} up, with the leaks of the floor besides. In brackets by hand: {HAND}; there the floor's own "
+            f"{with_unit(STEP_M2, 'area', 2)} up, with the leaks of the floor besides. In brackets the hand figure: {HAND}; there the floor's own "
             "leaks are part of the area. Not held: the fan does not hold its set point then. Worst of the stair's airs in each line."
         )
         elsewhere = "" if self.given is None else ELSEWHERE
