@@ -139,7 +139,7 @@ class AirRelease:
         given = "The site file states no air release." if self.given is None else f"Stated: {stated(self.given)}."
         network = (
             "Free area: on the fire floor alone, by the network with the loop at its set point, to the next "
-            f"{with_unit(STEP_M2, 'area', 2)} up, with the floor's leaks besides. In brackets the hand figure: {HAND}; there the floor's own "
+            f"{with_unit(STEP_M2, 'area', 2)} up, with the floor's leaks. In brackets the hand figure: {HAND}; there the floor's own "
             "leaks are part of the area. Not held: the fan does not hold its set point then. Worst of the stair's airs in each line."
         )
         elsewhere = "" if self.given is None else ELSEWHERE
