@@ -32,7 +32,7 @@ def test_the_headline_and_its_tile_are_of_the_door_furthest_out_of_all(panel, do
     weather = worst.case.split(",")[0]
     assert verdict.head.endswith(f"at {worst.door} in {weather}")
     assert float(verdict.head.split()[0]) == pytest.approx(out_pa(worst), abs=1.0)  # each of the two is rounded
-    assert verdict.case.startswith(f"Larkfield House, {worst.case}; ")
+    assert verdict.case.startswith(f"Larkfield House fitted to the test day of {panel.fitted.readings.day.date}; {worst.case}; ")
     what, value, limit = written_out(verdict.tiles[0])
     assert what.startswith(f"{worst.door.capitalize()}, {weather}, ")
     assert what.endswith(" Pa")  # the interval, which no headline is taken from
@@ -44,6 +44,12 @@ def test_every_finding_of_a_door_says_in_which_weather_its_figure_is(panel):
     doors = [one for one in panel.section.findings if "of the buildings" in one.what or "every building" in one.what]
     assert len({one.why.split(",")[0] for one in doors}) > 1  # else nothing is told apart
     assert [one.figure for one in doors if f" in {one.why.split(',')[0]}" not in one.figure] == []
+
+
+def test_the_list_begins_with_the_door_that_the_headline_is_of(panel):
+    worst = furthest_out(panel.found.by_door(True, panel.site.control.set_point_pa))
+    assert panel.section.findings[0].what.startswith(f"{worst.door}: ")
+    assert panel.section.findings[0].why == worst.case
 
 
 def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):
@@ -75,5 +81,5 @@ def test_a_door_that_fails_in_every_building_is_the_designers_and_another_readin
     worst = furthest_out(panel.found.by_door(True, panel.site.control.set_point_pa))
     assert worst.probability == 0
     assert told.do == f"Ask: the designer: {worst.door} fails in every building that fits"
-    assert told.case.startswith("Larkfield House, ")
+    assert told.case.startswith("Larkfield House fitted to the test day of ")
     assert list(panel.days) == ["Larkfield House: may"]

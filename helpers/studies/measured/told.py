@@ -224,10 +224,11 @@ def _of_ceiling(sentence):
 
 
 def _furthest_first(some):
-    """The doors that are not surely inside: those that fail first, of these those of January (what the page asks), each the furthest
-    out first."""
-    return sorted((one for one in some if one.state != "good"),
-                  key=lambda one: (one.state != "wrong", not one.case.startswith(JANUARY), -nearer_pa(one)[0]))  # fmt: skip
+    """The doors that are not surely inside: first the one that a headline is of, in whatever weather it is out; then those that fail, of
+    these those of January (what the page asks), each the furthest out first."""
+    first = furthest_out(some) if some else None
+    left = [one for one in some if one.state != "good"]
+    return sorted(left, key=lambda one: (one is not first, one.state != "wrong", not one.case.startswith(JANUARY), -nearer_pa(one)[0]))
 
 
 def _of_door(one, shut):

@@ -11,7 +11,7 @@ from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import MOST_SLIPS, NotSettledError, fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
-from helpers.studies.measured.told import fitted_told, unread_said
+from helpers.studies.measured.told import fitted_told, furthest_out, unread_said
 from helpers.units.said import written_out
 
 
@@ -87,9 +87,13 @@ def test_what_was_not_read_in_a_round_is_said(day):
     assert said in fitted_told(fit_building(less), forecast(fit_building(less), draws=20)).notes
 
 
-def test_januarys_doors_are_named_before_summers_of_the_same_status(sound):
-    findings = [one for one in fitted_told(sound, forecast(sound, draws=20)).findings if "others open" not in one.what]
-    doors = [one for one in findings if one.why.startswith(("winter", "summer", "mild"))]
-    wrong = [one.why.startswith("winter") for one in doors if one.severity == "wrong"]
-    assert {*wrong} == {True, False}  # else nothing is sorted here
-    assert wrong == sorted(wrong, reverse=True)
+def test_the_headlines_door_is_named_first_then_januarys_before_summers_of_the_same_status(sound):
+    found, several = forecast(sound, draws=20), set()
+    every = [one for one in fitted_told(sound, found).findings if one.what.startswith(("stair door", "final exit"))]
+    for shut in (True, False):
+        first, *doors = [one for one in every if ("others open" in one.what) != shut]
+        assert first.what.startswith(furthest_out(found.by_door(shut)).door)
+        wrong = [one.why.startswith("winter") for one in doors if one.severity == "wrong"]
+        several |= {*wrong}
+        assert wrong == sorted(wrong, reverse=True)
+    assert several == {True, False}  # else nothing is sorted here
