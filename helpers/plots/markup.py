@@ -131,13 +131,13 @@ def headline_html(verdict):
 
 
 def _bare(figure, limit):
-    """A figure without its unit where its limit beside it has the same.
+    """A figure without its unit where its limit beside it has the same; a per cent keeps its sign, without which it is read as a count.
 
-    >>> _bare("60 Pa", "max. 61 Pa"), _bare("25.0 Pa", ""), _bare("0.35 %/%", "1.41 largest")
-    ('60', '25.0 Pa', '0.35 %/%')
+    >>> _bare("60 Pa", "max. 61 Pa"), _bare("25.0 Pa", ""), _bare("0.35 %/%", "1.41 largest"), _bare("8.6 %", "FAIL under 50 %")
+    ('60', '25.0 Pa', '0.35 %/%', '8.6 %')
     """
     number, _, unit = figure.partition(" ")
-    return number if unit and limit.endswith(f" {unit}") and number.lstrip("-−+±").replace(".", "").isdigit() else figure
+    return number if unit not in ("", "%") and limit.endswith(f" {unit}") and number.lstrip("-−+±").replace(".", "").isdigit() else figure
 
 
 def _to_do_html(do):

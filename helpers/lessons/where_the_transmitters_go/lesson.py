@@ -70,13 +70,15 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
     best = None if table.alike(rule, set_point_pa, loss) else best  # where every pair does the same none is the best
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
-    do, case = "" if verdict.kind == "good" else _to_do(chosen), f"{LOSS_SAID[loss]}{CASE}"
-    return Verdict(verdict.kind, verdict.words, *_head(chosen, loss), case=case, do=do), _map(chosen, best, rule, loss)
+    do = "" if verdict.kind == "good" else _to_do(chosen)
+    head, tiles = _head(chosen, loss)
+    return Verdict(verdict.kind, verdict.words, head, tiles, _case(chosen, loss, head), do), _map(chosen, best, rule, loss)
 
 
 READ = (
     "Asked: in how many of the hours a building meets are all doors right, held against smoke and not too heavy to open? Higher is better. "
-    "The single frame is the pair you chose, the double one the best pair on this map; where all pairs do the same there is none. "
+    "The single frame is the pair you chose, the double one the best on this map of those you may drill, without a *; where all pairs do "
+    "the same there is none. "
     "Shades are classes of ten points, the darker the fewer; black is under half. The hatched half is the mirror image: storeys 3 and 8 "
     "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two, rounded down "
     "to a storey; neighbours have no room for it and are hatched, too.\n"
@@ -86,8 +88,8 @@ READ = (
     f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
     "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
     "the reading drops whenever the door opens. No pair with a * counts as the best (common practice, no source).\n"
-    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, CHECK from there on; PASS needs all of them (this workbook's own "
-    "limits).\n"
+    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, with all working or with one transmitter failed in the worst way; "
+    "CHECK from there on; PASS needs all of them (this workbook's own limits).\n"
     "All figures have the price of your pair: the share with its interval, the margin of the worst door (how far it is from the nearest "
     "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
     "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, page 06 "
@@ -95,12 +97,12 @@ READ = (
 )
 CLEAR = "clear of supply air and exit door"
 FAIL_UNDER = f"{word_of('wrong')} under {100 * LEAST_SHARE:.0f} %"
-CASE = f"final exit not counted; {word_of('good')} 100 % of hours, {FAIL_UNDER}"
+CASE = "final exit not counted"
 LOSS_SAID = {"none": "", "dead": "one dead, ", "left_out": "one left out, "}
-LEFT_OUT = "the supply's jet; the final exit's own closer; one reading stuck high under average or highest, or the only one (page 06)"
+LEFT_OUT = "the supply's jet; final exit's own closer; one stuck high under average or highest, or the only one (page 06)"
 TASKS = (
-    Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from storey 12 to 8. How many points does it cost? Which door fails, "
-         "which way?", {"upper": 8}),
+    Task(f"Average, {with_unit(40.0, 'pressure')}: upper one from storey 12 to 8. How many points does it cost? Which door fails, how?",
+         {"upper": 8}),
     Task(f"Back to 12. Lowest, same set point: how many points? Its best set point ({range_text(25.0, 35.0, 'pressure')})? That of highest "
          f"({range_text(45.0, 55.0, 'pressure')})?", {"rule": "lowest"}),
     Task("Set it so brings the file's choice back; All figures name the best of all. In how many conditions does only the one hold, in how "
@@ -124,20 +126,49 @@ def _head(chosen, loss):
     """
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
-    share, most = percent(chosen.share(loss)), f"{word_of('good')} needs 100 %" if chosen.share(loss) >= LEAST_SHARE else FAIL_UNDER
-    head = f"All doors right in {share} of hours; {most}"
-    if chosen.in_jet:
+    share = percent(chosen.share(loss))
+    head = f"All doors right in {share} of hours; {word_of('good')} needs 100 %"
+    if chosen.share(loss) < LEAST_SHARE:
+        head = f"All doors right in {share} of hours; {FAIL_UNDER}"
+    elif _kept(chosen, loss) < LEAST_SHARE:
+        head = _failed_head(chosen)
+    elif chosen.in_jet:
         storeys = "Storey" if len(chosen.in_jet) == 1 else "Storeys"
         head = f"{storeys} {_short(chosen.in_jet)} too near the supply air"
     elif chosen.unfit:
         head = f"Storey {_short(chosen.unfit)}: the reading drops when its exit door opens"
     door, _, often = chosen.fails_text.partition(", ")
     way, _, often = often.partition(" in ")
-    here = ("All doors right", share, f"{often}: {door} {way}" if often else "no door fails") if loss == "none" else (
+    fails = f"{door.removeprefix('stair ')} {way} in {often}" if often else "no door fails"
+    here = ("All doors right", share, fails) if loss == "none" else (
         "All doors right", share, FAIL_UNDER)  # fmt: skip
     advised = placement_table().advised
     return head, (here, _if_one_fails(chosen, loss), ("Advised", "as set", "the designer decides") if chosen == advised else (
         "Advised, if one fails", _failed(advised), f"{percent(advised.share())} all working"))  # fmt: skip
+
+
+def _kept(chosen, loss):
+    """The least of the shares that its tiles tell: the verdict takes the gravest. Under a loss that one alone is asked for."""
+    return chosen.share(loss) if loss != "none" else min(chosen.share(), placement_table().with_one_failed(chosen) / CONDITIONS)
+
+
+def _failed_head(chosen):
+    """What is left of a choice that fails once one transmitter does, with the limit."""
+    if chosen.rule == "highest":
+        return "One stuck high gives the stair up, whatever the other reads"
+    if chosen.share("dead") < LEAST_SHARE:
+        return f"{'The only one' if chosen.rule == 'alone' else 'One'} dead: {percent(chosen.share('dead'))} of hours right; {FAIL_UNDER}"
+    return f"One failed: {_failed(chosen)} of hours right; {FAIL_UNDER}"
+
+
+def _case(chosen, loss, head):
+    """What the figures leave out, and where nobody drills by them, unless the headline says so."""
+    near = ""
+    if chosen.in_jet and "supply air" not in head:
+        near = f"storey{'s' * (len(chosen.in_jet) > 1)} {_short(chosen.in_jet)} near supply air; "
+    elif chosen.unfit and "exit door" not in head:
+        near = f"storey {_short(chosen.unfit)} beside the exit door; "
+    return f"{near}{LOSS_SAID[loss]}{CASE}"
 
 
 def _if_one_fails(chosen, loss):
@@ -147,7 +178,7 @@ def _if_one_fails(chosen, loss):
     if chosen.rule == "highest":
         return "If one sticks high", "stair given up", f"if one dies: {percent(chosen.share('dead'))}"
     if chosen.share("dead") < LEAST_SHARE:
-        return "If one dies, reading zero", percent(chosen.share("dead")), FAIL_UNDER
+        return "One dead, reading zero", percent(chosen.share("dead")), FAIL_UNDER
     return "If one fails", _failed(chosen), FAIL_UNDER
 
 
@@ -188,8 +219,8 @@ def _short(levels):
 def _map(chosen, best, rule, loss):
     table = placement_table()
     cells = [
-        (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
-        for name, one, role in (("best here", best, "best"), ("chosen", chosen, "now"))
+        (f"{name}: {one.text(held=False).removeprefix(short)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
+        for name, one, role, short in (("best you may drill", best, "best", f"{rule} of "), ("chosen", chosen, "now", ""))
         if one
     ]
     marked = tuple(f"{level}*" if level in beside_supply() | exit_levels() else f"{level}" for level in table.levels)
@@ -210,7 +241,8 @@ def _verdict(chosen, best, best_of_all, loss):
         f"{placement_table().said[-1]}"
     )
     # past a limit in most conditions, or in some: the best of those tried is to be looked at, never passed
-    return Verdict("wrong" if chosen.share(loss) < LEAST_SHARE else "attention" if chosen.share(loss) < 1 else "good", words)
+    kept = _kept(chosen, loss)
+    return Verdict("wrong" if kept < LEAST_SHARE else "attention" if kept < 1 else "good", words)
 
 
 def _unfit(one):
