@@ -102,6 +102,13 @@ def test_a_blade_that_no_speed_lifts_is_lifted_by_hand_with_the_fan_locked_out(l
     assert "licensed electrician" in step.who
 
 
+def test_a_blade_that_does_not_lift_below_the_ceiling_is_never_driven_on(tannery):
+    (step,) = [step for step in tannery.steps if step.title == "Relief damper opens and seats"]
+    assert "no higher than 31.4 Hz" in step.do
+    assert step.do.index("Where it has not lifted there") < step.do.index("locks out") < step.do.index("a hand lifts it")
+    assert "licensed electrician" in step.who
+
+
 def test_no_step_speaks_of_a_damper_that_a_building_does_not_have():
     steps = procedure(rounds_of("Northgate Tower"), first=FIRST)
     steady = [step for step in steps.steps if step.title.endswith(("speed 1", "speed 2", "speed 3"))]

@@ -83,7 +83,7 @@ class Procedure:
             which = f"Steps {listed(map(str, numbers))} are" if len(numbers) > 1 else f"Step {numbers[0]} is"
             yield f"{which} {NOT_RUN} while {why}: {word_of('open')}, never {word_of('good')}."
         if by_reason:
-            yield f"{DECIDERS} may decide otherwise in writing: then all that the step says of it comes first."
+            yield f"{DECIDERS} may decide otherwise in writing: then first what the step names to make it safe."
 
 
 def _hours(minutes):

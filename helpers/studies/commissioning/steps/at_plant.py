@@ -103,9 +103,10 @@ def panel_steps(rounds):
         )  # fmt: skip
     elif rounds.site.stair.relief:
         yield DayStep(
-            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
+            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER, ELECTRICIAN), 2 * TEST_MIN,
             f"In MANUAL raise the speed in steps of one hertz, no higher than {_ceiling_said(rounds)}, doors shut, until the blade lifts; "
-            "lower it until it seats. Sheet Clock.",
+            "lower it until it seats. Where it has not lifted there: no higher; the switch to OFF, the electrician isolates, locks out and "
+            "proves the fan dead, and only then a hand lifts it; at which pressure it opens stays unproved. Sheet Clock.",
             _told(rounds, OPENS, RESEATS, MOVES), "sheet Clock", "blade and seat cleaned, spring or weight set by its trade; again",
             f"{_test(rounds, MOVES).caution}; {STOP}", MANUAL, (OPENS, RESEATS, MOVES),
             speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0],
