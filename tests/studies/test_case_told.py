@@ -54,7 +54,7 @@ def test_a_case_has_the_same_name_on_every_page_and_another_wind_or_warmth_is_to
 
 
 def test_where_all_is_well_nothing_is_to_be_done():
-    assert SimpleStair(outdoor_c=20.0).to_do() == ""
+    assert written_out(SimpleStair(outdoor_c=20.0).to_do()).endswith(": 0 Pa spare at the least")  # what is to spare there, never nothing
     assert EnteredScaling().to_do() == ""
 
 
@@ -115,7 +115,8 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
 
 def test_a_simple_stair_says_the_room_at_both_ends_and_how_many_doors_are_out():
     good, bad = SimpleStair(outdoor_c=21.0), SimpleStair()
-    assert written_out(good.headline()) == f"{good.storeys} doors inside, lowest on least: {good.left_pa:.1f} Pa to most"
+    assert written_out(good.headline()) == f"{good.storeys} doors within {good.least_pa:.0f} to {good.most_pa:.0f} Pa, lowest on least"
+    assert good.tiles()[2] == ("Storeys, by stack effect", "no limit", f"{good.storeys} here")  # a supply point has one: page 12
     assert good.door_pa.min() == pytest.approx(good.least_pa)  # none above the least, as the headline has it
     assert written_out(bad.headline()) == f"17 N over 133 N at the highest door; {bad.too_heavy} doors out"
     assert SimpleStair(force_limit_n=100.0, least_pa=50.0).tiles()[1][2] == "no window"

@@ -44,15 +44,16 @@ READ = (
     "Both halves have the same height: each dot is one stair door, the lowest at the bottom. Left: how much pressure is across it; "
     "the pale band is the window, from least to most. Right: the force that opens that door; closer is the part that has nothing to do "
     "with air, limit is what the code allows. A cross marks a door that needs more than that. One dot is always on the line least: that "
-    "door has the lowest pressure, and the fan is set by it. So above least nothing is to spare, and what the headline has left lies below "
-    f"most. What it says to do keeps {with_unit(SPARE_PA, 'pressure')} of that free for wind and errors: a lighter closer, fewer storeys "
+    "door has the lowest pressure, and the fan is set by it. So above least nothing is to spare, whatever is left below most: what wind "
+    f"and errors take has to be added. What it says to do keeps {with_unit(SPARE_PA, 'pressure')} free for that: a lighter closer, fewer "
+    "storeys "
     "than the bare sum of the forces, and than the tile's reach.\n"
     "Sprinklers, code chooses the lower end: with sprinklers, or none and then by the height of the ceiling (9, 15 and 21 ft are 2.7, "
     "4.6 and 6.4 m), or the flat figure of the European standard. Force allowed chooses the upper end's figure: the US force for "
     "setting the leaf moving, the European one, or the US force for freeing the latch, which is not meant for a leaf with a fan behind "
     "it."
 )
-LEFT_OUT = "final exits, open doors, walls and fan of a building: pages 02 and 12"
+LEFT_OUT = "final exits, open doors, walls, fan, how far a supply point reaches: pages 02 and 12"
 COLD = with_unit(SimpleStair().outdoor_c, "temperature")
 TASKS = (
     Task(f"Outdoors {COLD}: FAIL. Move Storeys down until the last cross is gone. How many storeys does the window reach over?",

@@ -14,7 +14,7 @@ from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
 from helpers.studies.beside_limit import limit_tile
-from helpers.studies.report import apart, fine, passed, spanned
+from helpers.studies.report import apart, passed, range_text, spanned
 from helpers.units.said import adding_up, unit_of, with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
@@ -208,16 +208,18 @@ class SimpleStair:
         if self.too_heavy:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
-        just = "just " * (self.left_pa < SPARE_PA)  # the lowest door lies on the least, by which the fan is set
-        return f"{self.storeys} doors {just}inside, lowest on least: {fine(self.left_pa)} to most"
+        just = "just " * (self.left_pa < SPARE_PA)  # the lowest lies on the least, by which the fan is set: both ends are told
+        return f"{self.storeys} doors {just}within {range_text(self.least_pa, self.most_pa, 'pressure')}, lowest on least"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
-        code where that for the latch is chosen; "" where nothing is needed, whom to ask where no closer tried helps. Either leaves SPARE_PA
+        code where that for the latch is chosen; where all is well, who decides what is added to the least, where by definition nothing
+        is to spare; whom to ask where no closer tried helps. Either leaves SPARE_PA
         of the window free, so that it is less than the bare sum of the figures shown; the line says so. Limits: whether such a closer still
         latches the leaf is not computed; of this stair alone, a building has final exits and open doors as well."""
         if self.state == "good":
-            return ""
+            spare = with_unit(float(self.door_pa.min()) - self.least_pa, "pressure")
+            return f"Ask: the designer what to add for wind and errors: {spare} spare at the least"
         if self.force_limit_n == FORCE_RULES[LATCH]:
             return f"Do: choose {MOVING}: that is the step air works against"
         tried = np.arange(np.ceil(self.closer_n) - 1, LIGHTEST_N - 0.5, -1.0)
@@ -235,7 +237,7 @@ class SimpleStair:
         return (
             limit_tile(f"{self.worst_place.capitalize()} door", float(self.force_n.max()), self.force_limit_n, "force"),
             ("Stack effect", stack, f"{width} window" if self.width_pa > 0 else "no window"),
-            ("Enough for", "any height", f"{self.storeys} storeys here")
+            ("Storeys, by stack effect", "no limit", f"{self.storeys} here")
             if most is None
             else ("Reaches over", f"{most} storeys", f"{self.storeys} here"),
         )
