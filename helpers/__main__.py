@@ -6,7 +6,8 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets; --from DAY.toml fills them in, --filled XLSX reads them
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
-python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more
+python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more;
+                                         for a campus a folder of site files; --cluster tcp://HOST:8786 has a Dask cluster do it
 python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the schedule
 python -m helpers concepts SITE.toml     the ways to pressurise a stair beside each other: ranked, what each takes, what fails first
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
@@ -97,7 +98,9 @@ def _parser():
         elif name == "years":
             command.add_argument("folders", metavar="FOLDER", nargs="+", help="with the files of test days; of several people, several")
         elif name == "papers":
-            command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side")
+            command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side, or folders of them")
+            command.add_argument("--resume", action="store_true", help="leave finished papers of the same file, write stopped ones anew")
+            command.add_argument("--cluster", metavar="tcp://HOST:8786", help="of a Dask scheduler you trust: its workers do the work")
             command.add_argument("--answers", metavar="FILE.toml", help="answers to the enquiry list of the one site")
         elif name == "differences":
             command.add_argument("list", metavar="LIST", nargs="?", help="TOML, CSV, XLSX or text; another site's file; none: a blank list")
@@ -274,22 +277,12 @@ def _years(chosen):
 
 
 def _papers(chosen):
-    from helpers.record.papers.job import jobs_of, write_side_by_side
+    from helpers.record.papers.job import write_papers
 
+    how = {"force": chosen.force, "resume": chosen.resume, "answers": chosen.answers, "cluster": chosen.cluster}
     choices = {"rule": chosen.rule, "set_point": chosen.set_point, "units": chosen.units, "paper_size": chosen.paper}
-    files = [chosen.file, *chosen.others]
-    jobs, refused = jobs_of(files, named_path(chosen.out), chosen.force, chosen.answers, **choices)
-    _progress("the records that the papers quote")
-    for file, state, trouble, why in write_side_by_side(jobs, _written):
-        if trouble:
-            _progress(trouble)
-        if why:
-            refused[file] = why
-        else:
-            _say(f"{shown_name(file)}: {state}" if len(files) > 1 else state)
-    for file, why in refused.items():
-        _progress(f"not written: {shown_name(file)}: {why}")
-    return REFUSED if len(refused) == len(files) else NOT_ALL if refused else SOUND
+    written, refused = write_papers([chosen.file, *chosen.others], named_path(chosen.out), _say, _progress, **how, **choices)
+    return SOUND if not refused else NOT_ALL if written else REFUSED
 
 
 def _differences(chosen):

@@ -1,5 +1,6 @@
-"""The folder of papers: which papers there are, and their files; whose folder it is stands in its contents."""
+"""The folder of papers: which papers there are, and their files; whose folder it is, and whether it is finished, stands in its contents."""
 
+import hashlib
 import os
 from collections import Counter
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from helpers.record.board import state_of
 from helpers.record.design import CAUTIONS
 from helpers.record.papers.enquiry import enquiry, questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.paper import SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.paper import HASH_SHOWN, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
@@ -24,16 +25,19 @@ from helpers.units.said import written_out
 WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry, owner, notes)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
+BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
+ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
 BLANK_CELL = 30
 
 
 @dataclass(frozen=True)
 class Folder:
-    """The papers of a design, written out in its units, and their stamp."""
+    """The papers of a design, written out in its units, their stamp, and by a hash the answers that they quote ("" without any)."""
 
     papers: tuple
     stamp: Stamp
+    answered: str = ""
 
     @classmethod
     def of(cls, design, answers=None):
@@ -41,12 +45,44 @@ class Folder:
         lays nothing down, or a paper would contradict itself."""
         quoted = Quoted(design, answers)
         papers = tuple(write(quoted).reworded(quoted.with_answers) for write in WRITERS)
-        return written_out(cls(papers, Stamp.of(design, CAUTIONS, left_of(quoted, papers))), design.units)
+        stamp = Stamp.of(design, CAUTIONS, left_of(quoted, papers))
+        return written_out(cls(papers, stamp, answered_by(answers)), design.units)
 
-    def contents(self):
-        """What lies in the folder, as Markdown; its first line says whose it is, its second for which site."""
+    def contents(self, paper_size):
+        """What lies in the folder, as Markdown; its first line says whose it is, its second for which site, then of which file."""
         lines = (f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}" for paper in self.papers)
-        return "\n\n".join((f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), self.stamp.state, "\n".join(lines))) + "\n"
+        head = (f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), chosen_line(paper_size, self.answered), self.stamp.state)
+        return "\n\n".join((*head, "\n".join(lines))) + "\n"
+
+
+def answered_by(answers):
+    """Hash of an `AnswersFile`; "" for None."""
+    return "" if answers is None else hashlib.sha256(answers.model_dump_json().encode("utf-8")).hexdigest()[:HASH_SHOWN]
+
+
+def chosen_line(paper_size, answered):
+    """What the papers hang on besides the site file, the units and the release, in a line."""
+    return f"Paper {paper_size}, answers to the enquiry list: {answered or 'none'}"
+
+
+def begun(contents):
+    """The contents of a folder while its papers are being written: whose it is is known, and that it is not finished."""
+    whose, _, rest = contents.partition("\n\n")
+    return "\n\n".join((whose, BEGUN, rest))
+
+
+def lying_in(folder):
+    """(line of the stamp, line of the choices, line of the state) of the papers that lie in a folder of ours; None where it is none, an
+    earlier release wrote it, or a paper is missing; (`BEGUN`, "", "") where they are not finished. PDFs may be missing."""
+    contents = Path(folder) / CONTENTS
+    parts = contents.read_text(encoding="utf-8", errors="replace").split("\n\n") if contents.is_file() else []
+    if len(parts) < 5 or not parts[0].startswith(OURS):
+        return None
+    if parts[1] == BEGUN:
+        return BEGUN, "", ""
+    names = [line.removeprefix("- ").partition(":")[0] for line in parts[-1].splitlines()]
+    missing = [name for name in names for ending in ENDINGS if not (contents.parent / f"{name}{ending}").is_file()]
+    return None if missing else tuple(parts[1:4])
 
 
 def left_of(quoted, papers):
@@ -89,15 +125,15 @@ def allowed(target, site_name, force):
 
 
 def write_folder(made, folder, paper_size="A4", told=print, printed=True):
-    """Write all papers of a `Folder`: HTML, PDF, XLSX where there are tables, Markdown; its contents first, so that it is known as ours.
+    """Write all papers of a `Folder`: HTML, PDF, XLSX, Markdown; its contents first, so that it is known as ours, and as not finished.
 
     folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written; printed:
     whether PDFs are. Returns why nothing could print, in a sentence; "" where all PDFs asked for are written. Raises ValueError for files
     that cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    told(write_whole(folder / CONTENTS, made.contents()))
-    no_printer = ""
+    contents, no_printer = made.contents(paper_size), ""
+    told(write_whole(folder / CONTENTS, begun(contents)))
     for paper in made.papers:
         base, page = folder / paper.file_name, paper_html(paper, made.stamp)
         told(write_page(page, base.with_suffix(".html")))
@@ -108,7 +144,18 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
                 told(write_page(page, base.with_suffix(".pdf"), paper_size))
         except PrintingError as trouble:
             no_printer = str(trouble)
+    write_whole(folder / CONTENTS, contents)
     return no_printer
+
+
+def write_files(files, folder, told=print):
+    """Write into a folder from `allowed` what was made elsewhere: {name: bytes} of a whole folder, as `write_folder` does."""
+    folder.mkdir(parents=True, exist_ok=True)
+    told(write_whole(folder / CONTENTS, begun(files[CONTENTS].decode("utf-8"))))
+    for name, content in files.items():
+        if name != CONTENTS:
+            told(write_whole(folder / name, content))
+    write_whole(folder / CONTENTS, files[CONTENTS])
 
 
 def write_sheets(paper, stamp, path, paper_size="A4"):

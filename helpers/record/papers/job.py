@@ -1,18 +1,24 @@
-"""The papers of one job or of several side by side: a folder for each site file; what cannot be written is named, and the rest is done."""
+"""The papers of one job, of several side by side, or of a campus on a cluster: a folder for each site file; what cannot be written is
+named, and the rest is done."""
 
 import os
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePosixPath
+from tempfile import TemporaryDirectory
 
 from helpers.model.answers import AnswersFile, read_answers
 from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
-from helpers.model.site.errors import SiteFileError
 from helpers.model.site.schema import Site
 from helpers.record.design import Design
-from helpers.record.papers.folder import Folder, allowed, write_folder
+from helpers.record.papers.cluster import on_cluster, refusal_of
+from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
+from helpers.record.papers.paper import HASH_SHOWN, Stamp
+from helpers.record.sections.signed import site_hash
+from helpers.units.said import written_out
 
 NO_STAIR = "is no stair: no paper is written for it yet, neither sequence, points, alarms, causes nor schedules"
+STOPPED = "a process that wrote was stopped from outside; --resume writes what is not finished"
 
 
 @dataclass(frozen=True)
@@ -31,9 +37,27 @@ class Job:
         """Write the folder; told: called with the path of each file. Returns (state line of the papers, why nothing could print or "").
 
         Raises ValueError where the record lays nothing down, or a file cannot be written."""
-        made = Folder.of(Design(self.site, rule=self.rule, set_point=self.set_point, units=self.units), self.answers)
+        made = Folder.of(self._design(), self.answers)
         trouble = write_folder(made, self.folder, self.paper_size, told)
         return made.stamp.state, trouble
+
+    def files(self):
+        """The same for a disk elsewhere: ({name: bytes} of the folder, state line of the papers, why nothing could print or "")."""
+        with TemporaryDirectory() as here:
+            paths = []
+            said = replace(self, folder=Path(here) / "papers").write(paths.append)
+            return {path.name: path.read_bytes() for path in paths}, *said
+
+    def found(self):
+        """What lies in the folder: `BEGUN` for papers whose writing was stopped, the state line of papers made from the same site, choices
+        and answers, in the same units, by this release; "" for anything else."""
+        design, there = self._design(), lying_in(self.folder) or ("", "", "")
+        stamp = Stamp(design.site.title, site_hash(design.site)[:HASH_SHOWN], self.units, (), ())
+        same = there[:2] == (stamp.line(), chosen_line(self.paper_size, answered_by(self.answers)))
+        return BEGUN if there[0] == BEGUN else there[2] if same else ""
+
+    def _design(self):
+        return Design(self.site, rule=self.rule, set_point=self.set_point, units=self.units)
 
 
 def folder_name(site):
@@ -41,28 +65,31 @@ def folder_name(site):
     return f"{safe_name(site.file_title).lower()}_papers"
 
 
-def job_of(file, out, force=False, answers=None, **choices):
-    """The `Job` of a site file, its folder in `out`; answers: path of a file of answers. Raises ValueError, or SiteFileError, a sentence,
-    for a site without papers, a folder that is not to be written into, and files that cannot be read."""
+def job_of(file, out, force=False, resume=False, answers=None, **choices):
+    """The `Job` of a site file, its folder in `out`; answers: path of a file of answers; resume: papers that lie there may stay, or be
+    written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a site without papers, a folder that is
+    not to be written into, and files that cannot be read."""
     site = read_any_site(file)
     if not isinstance(site, Site):
         raise ValueError(f"{site.name} {NO_STAIR}")
-    folder = allowed(Path(out) / folder_name(site), site.title, force)
-    return Job(site, folder, answers=None if answers is None else read_answers(answers, site.name), **choices)
+    given = None if answers is None else read_answers(answers, site.name)
+    job = Job(site, Path(out) / folder_name(site), answers=given, **choices)
+    allowed(job.folder, site.title, force or (resume and job.found() != ""))
+    return job
 
 
-def jobs_of(files, out, force=False, answers=None, **choices):
+def jobs_of(files, out, force=False, resume=False, answers=None, **choices):
     """({file: Job}, {file: why not}) of one site file or several. Two sites of one name would have one folder: the later is refused.
 
     Raises ValueError as `job_of` where there is one file alone, and for answers, which are of one site, beside several."""
     if len(files) == 1:
-        return {files[0]: job_of(files[0], out, force, answers, **choices)}, {}
+        return {files[0]: job_of(files[0], out, force, resume, answers, **choices)}, {}
     if answers is not None:
         raise ValueError("answers must be those of one site: give --answers with one site file alone")
     jobs, refused = {}, {}
     for file in files:
         try:
-            job = job_of(file, out, force, **choices)
+            job = job_of(file, out, force, resume, **choices)
         except (OSError, ValueError) as trouble:
             refused[file] = refusal_of(trouble)
             continue
@@ -74,36 +101,104 @@ def jobs_of(files, out, force=False, answers=None, **choices):
     return jobs, refused
 
 
-def refusal_of(trouble):
-    """A refusal in one sentence, of a site file its first mistake."""
-    return str(trouble).splitlines()[0] if isinstance(trouble, SiteFileError) else str(trouble)
+def site_files(named):
+    """Paths of site files: what was named, and for a folder (a campus) every .toml in it, by name. Raises ValueError where it has none."""
+    found = []
+    for name in named:
+        inside = sorted(map(str, Path(name).glob("*.toml"))) if Path(name).is_dir() else [name]
+        if not inside:
+            raise ValueError(f"{shown_name(name, whole=True)} must hold a site file at least, a .toml; it holds none")
+        found += inside
+    return found
+
+
+def write_papers(named, out, say=print, remark=print, cluster=None, resume=False, **choices):
+    """Write the papers of sites and of folders of them. named: paths; say, remark: called with a line of what is done, and of what is not;
+    cluster: address of a Dask scheduler, None for processes here; resume: sites whose folder has all papers of the same file are left as
+    they are; choices: as `jobs_of`. Returns how many sites have their papers, and how many not. Raises ValueError as `jobs_of` and
+    `on_cluster`, and for one site alone that cannot be written."""
+    files, units = site_files(named), choices["units"]
+    jobs, refused = jobs_of(files, out, resume=resume, **choices)
+    for file, why in refused.items():  # before the work, which may take hours
+        remark(f"not written: {shown_name(file)}: {written_out(why, units)}")
+    there = {file: job.found() for file, job in jobs.items()} if resume else {}
+    there = {file: state for file, state in there.items() if state not in ("", BEGUN)}
+    for file, state in there.items():
+        say(f"{shown_name(file)}: has its papers already, of the same figures. {state}")
+    asked = {file: job for file, job in jobs.items() if file not in there}
+    if asked:
+        remark("the records that the papers quote")
+
+    def told(path):
+        say(shown_name(path, whole=True))
+
+    done = write_elsewhere(asked, cluster, told, remark) if cluster and asked else write_side_by_side(asked, told)
+    for number, (file, state, trouble, why) in enumerate(done, 1):
+        if trouble:
+            remark(trouble)
+        if why and len(files) == 1:
+            raise ValueError(why)
+        if why:
+            refused[file] = why
+            remark(f"not written: {shown_name(file)}: {written_out(why, units)}")
+        else:
+            say(f"{shown_name(file)}: {state} ({number} of {len(asked)})" if len(files) > 1 else state)
+    return len(files) - len(refused), len(refused)
+
+
+def write_elsewhere(jobs, address, told=print, remark=print):
+    """Write several `Job`s on the cluster of this address, the tallest stair first. The workers send the papers back, and they are written
+    here: no disk needs to be shared. Yields as `write_side_by_side`, in the order in which they are done; raises as `on_cluster`."""
+    order = sorted(jobs, key=lambda file: -len(jobs[file].site.storeys))
+    tasks = {file: replace(jobs[file], folder=PurePosixPath("papers")) for file in order}  # a path of here means nothing there
+    for file, made, why in on_cluster(Job.files, tasks, address, remark):
+        if why:
+            yield file, "", "", why
+            continue
+        files, state, trouble = made
+        try:
+            write_files(files, jobs[file].folder, told)
+        except (OSError, ValueError) as refusal:
+            yield file, "", "", refusal_of(refusal)
+        else:
+            yield file, state, trouble, ""
 
 
 def write_side_by_side(jobs, told=print, workers=None):
     """Write several `Job`s in processes side by side, the tallest stair first, one alone in this process. told: called with the path of
     each file; workers: how many at most, as many as there are processors where it is not said. Yields (file, state, trouble, why not) as
-    each is done: the state line of its papers, why nothing could print, why none were written; "" where there is nothing to say.
-    Raises ValueError as `Job.write` for one alone."""
+    each is done: the state line of its papers, why nothing could print, why none were written; "" where there is nothing to say."""
     if len(jobs) == 1:
         for file, job in jobs.items():
-            yield file, *job.write(told), ""
+            yield file, *_written(job, told)
         return
     order = sorted(jobs, key=lambda file: -len(jobs[file].site.storeys))
-    from concurrent.futures import ProcessPoolExecutor  # no processes in the page without a server: there nobody writes several sites
+    # no processes in the page without a server: there nobody writes several sites
+    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 
     with ProcessPoolExecutor(min(max(len(jobs), 1), workers or os.cpu_count() or 1)) as pool:
-        started = {file: pool.submit(_written, jobs[file]) for file in order}
+        started = {file: pool.submit(_with_paths, jobs[file]) for file in order}
         for file in jobs:
-            paths, said = started[file].result()
+            try:
+                paths, said = started[file].result()
+            except BrokenExecutor:
+                yield file, "", "", STOPPED
+                continue
             for path in paths:
                 told(path)
             yield file, *said
 
 
-def _written(job):
+def _with_paths(job):
     """In a process of its own: (paths written, (state, trouble, why not))."""
     paths = []
+    said = _written(job, paths.append)
+    return paths, said
+
+
+def _written(job, told):
+    """(state, trouble, why not) of one job."""
     try:
-        return paths, (*job.write(paths.append), "")
+        return *job.write(told), ""
     except (OSError, ValueError) as trouble:
-        return paths, ("", "", refusal_of(trouble))
+        return "", "", refusal_of(trouble)
