@@ -21,7 +21,7 @@ def doors_by_storey(key, every, levels, set_point_pa, said=(SPREAD, STATES), rea
     """The stair doors by storey and under them the final exits.
 
     every: of `DoorForecast`; levels: of all storeys; said: entries of the legend for the bars and their marks; read: (what it is in the
-    legend, pressure [Pa] by level); true: pressures [Pa] by a door's words, of the building behind a drawn day. Returns `Plot`.
+    legend, pressure [Pa] by a door's words); true: likewise pressures [Pa], of the building behind a drawn day. Returns `Plot`.
     """
     doors, exits = ([one for one in every if one.use == use] for use in ("stair door", "final exit"))
     heights = np.arange(len(levels), dtype=float)
@@ -48,7 +48,7 @@ def doors_by_storey(key, every, levels, set_point_pa, said=(SPREAD, STATES), rea
         f"{one.door}: {beside_window(one.reach_pa, one.window_pa)}, {_limits(one)}, inside in {percent(one.probability)}"
         for one in (*sorted(doors, key=lambda one: one.level), *exits)
     ]
-    for name, pen, beside in ((read and read[0], READ, _read_at(read, place)), ("the true building", TRUE, _true_at(true, at))):
+    for name, pen, beside in ((read and read[0], READ, _at(read and read[1], at)), ("the true building", TRUE, _at(true, at))):
         if beside:
             layers.append(Line(*zip(*beside, strict=True), pen, name, 6))
             entries.append(Entry(name, pen, still=True))
@@ -67,11 +67,6 @@ def _limits(one):
     return nearer_text(one) if one.use == "final exit" else window_text(one.window_pa)
 
 
-def _read_at(read, place):
-    """(pressure, height) of what was read."""
-    return [(dp, place[level]) for level, dp in read[1].items()] if read else []
-
-
-def _true_at(true, at):
-    """(pressure, height) of the building behind a drawn day."""
-    return [(dp, at[door]) for door, dp in true.items()] if true else []
+def _at(pressures, at):
+    """(pressure, height) of pressures by a door's words; those of doors that are not drawn are left out."""
+    return [(dp, at[door]) for door, dp in pressures.items() if door in at] if pressures else []

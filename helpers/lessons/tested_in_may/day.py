@@ -20,7 +20,7 @@ ROUND_PA = 40.0  # what the fan in manual made of the first round, nearly
 SET_POINT_PA = 35.0  # the most at which the final exit door still shuts by itself; ours
 SLIDER_PA = 20.0, 60.0  # set points that the panel offers
 TRIED_PA = 50.0  # set higher for the bottom doors, as a task has it
-CHECK_C, CHECK_PA = 1.0, 41.0  # outdoors and set point at which one door alone is CHECK, inside in 80 of 100 buildings; a test holds it
+CHECK_C, CHECK_PA = 1.0, 41.0  # outdoors and set point at which one door alone is unsure, inside in 80 of 100 buildings; a test holds it
 COOLED_C = 10.0  # stair air once the fan has filled it with outdoor air, as lesson 02 opens
 COARSE_PA = 5.0  # a gauge five times as coarse as the day's
 DOORS, OVER_OUTDOORS = QUANTITIES.index("stair door"), [QUANTITIES.index(f"{what} over outdoors") for what in ("floor", "stair")]
@@ -84,6 +84,13 @@ def width(found):
 def read_doors():
     """Pressure [Pa] across the stair doors as it was read in the first round, by level."""
     return {int(level): value for level, value in may().fitted.readings.day.rounds[0].stair_doors_pa.items()}
+
+
+def read_by_door():
+    """The same and across the final exits, by a door's words."""
+    first = may().fitted.readings.day.rounds[0]
+    by_use = (("stair door", first.stair_doors_pa), ("final exit", first.final_exits_pa))
+    return {f"{use} {level}": value for use, read in by_use for level, value in read.items()}
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from helpers.plots.forecast_doors import doors_by_storey
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
-from helpers.studies.measured.intervals import beside_window, interval_tile, percent, share_tile, spread_text, window_text
+from helpers.studies.measured.intervals import ENDS, beside_window, interval_tile, nearer_pa, percent, share_tile, spread_text, window_text
 from helpers.studies.measured.told import door_head, furthest_out
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
@@ -41,13 +41,15 @@ def panel():
 
 
 def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
-    case = f"{_c(outdoor_c)} outdoors, stair {_c(stair_c)}"
+    mays = day.may().fitted.readings.day.weather
+    only = "May's" if (outdoor_c, stair_c) == (mays.outdoor_c, mays.stair_bottom_c) else "this"
+    case = f"{only} weather only: {_c(outdoor_c)}, stair {_c(stair_c)}"
     found = day.doors_at(outdoor_c, stair_c, set_point_pa, gauge_pa, what, case)
     worst = furthest_out(sorted(found.doors, key=lambda one: one.probability))
     head = door_head(worst) if found.held else f"{_pa(set_point_pa)} set: the fan does not hold it"
     told = Verdict(found.state, _words(found, set_point_pa, what, truth), head, _tiles(found, worst), case, NEXT[found.state])
     levels = [storey.level for storey in day.may().fitted.readings.site.storeys]
-    read = f"read in May, {_pa(day.ROUND_PA)}, fan in manual", day.read_doors()
+    read = f"read in May, {_pa(day.ROUND_PA)}, fan in manual", day.read_by_door()
     true = dict(zip([one.door for one in found.doors], found.true_pa, strict=True)) if truth == SHOWN else None
     return told, doors_by_storey("tested in may", found.doors, levels, set_point_pa, SAID, read, true)
 
@@ -60,11 +62,18 @@ NEXT = {
 
 
 def _tiles(found, worst):
-    """The worst door, the stair door of the other end, and all of them."""
-    stairs = [one for one in found.doors if one.use == "stair door"]
-    other = stairs[-1] if worst.level < stairs[len(stairs) // 2].level else stairs[0]
-    ends = [interval_tile(f"{one.use.capitalize()} {one.level}", one) for one in (worst, other)]
+    """The worst door beside its nearer limit, beside the other limit the door that is nearest to it, and all of them."""
+    word = nearer_pa(worst)[2]
+    other = next(end for end in ENDS if end != word)
+    nearest = min(found.doors, key=lambda one: _room_pa(one, other))
+    ends = [interval_tile(f"{one.use.capitalize()} {one.level}", one, end) for one, end in ((worst, word), (nearest, other))]
     return (*ends, share_tile("Buildings, every door inside", found.probability))
+
+
+def _room_pa(one, word):
+    """Room [Pa] of the middle of the buildings to one of a door's limits, "min." or "max."."""
+    (least, most), middle = one.window_pa, one.pressures_pa[1]
+    return middle - least if word == "min." else most - middle
 
 
 def _words(found, set_point_pa, what, truth):
@@ -115,7 +124,7 @@ READ = (
     "the building that the day was computed from."
 )
 TASKS = (
-    Task(f"It opened in May's weather, PASS. January, the first minute: Outdoors to {_c(day.JANUARY_C)}, Stair air to "
+    Task(f"It opened in May's weather, CHECK. January, the first minute: Outdoors to {_c(day.JANUARY_C)}, Stair air to "
          f"{_c(day.JANUARY_STAIR_C)}, the same reading held. Which doors fail?",
          {"outdoor_c": day.JANUARY_C, "stair_c": day.JANUARY_STAIR_C}),
     Task(f"January, later: the fan's air has cooled the stair, Stair air to {_c(day.COOLED_C)}. Which end gains? Do the bottom doors "
@@ -123,8 +132,8 @@ TASKS = (
          {"outdoor_c": day.JANUARY_C, "stair_c": day.COOLED_C}),
     Task("The first minute again. Raise the set point for the bottom doors. What becomes of the top? Is there one for both ends?",
          {"outdoor_c": day.JANUARY_C, "stair_c": day.JANUARY_STAIR_C, "set_point_pa": day.TRIED_PA}),
-    Task(f"A milder day, set so: {_c(day.CHECK_C)}, {_pa(day.CHECK_PA)} held, one door CHECK. Of a hundred buildings that fit, how many "
-         "have that door out?",
+    Task(f"A milder day, set so: {_c(day.CHECK_C)}, {_pa(day.CHECK_PA)} held, CHECK. Of a hundred buildings that fit, how many have "
+         "stair door 0 out?",
          {"outdoor_c": day.CHECK_C, "stair_c": day.JANUARY_STAIR_C, "set_point_pa": day.CHECK_PA}),
     Task("January. Readings used: nothing over outdoors. Whose interval grows most, stair door 0's, 13's or the final exit's? See "
          "All figures.",
@@ -166,7 +175,8 @@ def _lines():
     low, high = found.of("stair door", 0), found.of("stair door", 13)
     hand = max(abs(one.by_hand_pa - one.forecast_pa[1]) for one in day.by_hand())
     return (
-        f"Held at {_pa(day.SET_POINT_PA)}, {day.SITE} passes in May; at {_c(day.JANUARY_C)} and in the first minute storey 0 has "
+        f"Held at {_pa(day.SET_POINT_PA)}, {day.SITE} keeps every door in May in {percent(day.in_may().probability)} of the buildings; "
+        f"at {_c(day.JANUARY_C)} and in the first minute storey 0 has "
         f"{beside_window(low.reach_pa, low.window_pa)}, storey 13 {beside_window(high.reach_pa, high.window_pa)}; window "
         f"{window_text(high.window_pa)}.",
         f"By hand: May's reading plus share × height × change of the stack effect ({before:.2f} to {after:.2f} Pa for each metre); within "

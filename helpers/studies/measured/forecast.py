@@ -25,7 +25,7 @@ from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.fitted import FittedBuilding, computed_at
 from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings
 from helpers.studies.measured.unknowns import Unknowns
-from helpers.studies.status import inside, worst_of
+from helpers.studies.status import SPARE_PA, inside, worst_of
 
 DRAWS, SPEEDS, SET_POINTS = 120, 13, 41
 STAIR_SD_C = 1.5  # of the stair's air after an hour: film and walls are known to within a factor; ours
@@ -55,8 +55,16 @@ class DoorForecast:
 
     @property
     def state(self):
-        """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside."""
-        return "good" if self.probability >= SURE_SHARE else "attention" if self.probability > EVEN_SHARE else "wrong"
+        """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside, or has less room
+        in the middle of the buildings than a computed door needs on every page."""
+        by_share = "good" if self.probability >= SURE_SHARE else "attention" if self.probability > EVEN_SHARE else "wrong"
+        return worst_of([by_share, "attention" if self.room_pa < SPARE_PA else "good"])
+
+    @property
+    def room_pa(self):
+        """Room of the middle of the buildings to the nearer limit in the case with least room [Pa], below zero when out."""
+        (least, most), middle = self.window_pa, self.pressures_pa[1]
+        return float(min(middle - least, most - middle))
 
 
 @dataclass(frozen=True)

@@ -63,9 +63,9 @@ def nearer_text(one):
     return _figure_alone(_limit_said(word, limit))
 
 
-def interval_tile(what, one):
-    """(what, value, limit) of a door's interval beside the limit that its pressure is nearer to, the unit once, behind the limit."""
-    _, limit, word = nearer_pa(one)
+def interval_tile(what, one, word):
+    """(what, value, limit) of a door's interval beside one of its limits, "min." or "max.", the unit once, behind the limit."""
+    limit = dict(zip(ENDS, one.window_pa, strict=True))[word]
     return what, _without_unit(beside_window(one.reach_pa, one.window_pa)), _limit_said(word, limit)
 
 

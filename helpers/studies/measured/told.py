@@ -12,6 +12,7 @@ from helpers.studies.measured.remarks import above_ceiling_said, strange_table, 
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed, passed
+from helpers.studies.status import SPARE_PA
 from helpers.units.said import shown_apart, with_unit
 
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
@@ -93,8 +94,10 @@ def _force_text(force_n):
 
 
 def furthest_out(some):
-    """The `DoorForecast` that a headline is of: of those that are FAIL the furthest out in its worst case, else the first."""
-    return max((one for one in some if one.state == "wrong"), key=lambda one: nearer_pa(one)[0], default=some[0])
+    """The `DoorForecast` that a headline is of: of those that are FAIL the furthest out in its worst case, else the least sure, of several
+    as sure the one with least room."""
+    least = min(some, key=lambda one: (one.probability, one.room_pa))
+    return max((one for one in some if one.state == "wrong"), key=lambda one: nearer_pa(one)[0], default=least)
 
 
 def weather_of(one):
@@ -114,8 +117,10 @@ def door_head(one, when=""):
     """A door in a headline: by how much it is out, or how sure it is inside; when: the weather it is out in, where there are several."""
     if one.state == "wrong":
         return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}{f' in {when}' * bool(when)}")
-    how = "may be out: inside in" if one.state == "attention" else "inside:"
-    return f"{one.use.capitalize()} {one.level} {how} {percent(one.probability)} of buildings"
+    door, share = f"{one.use.capitalize()} {one.level}", percent(one.probability)
+    if one.state == "attention" and one.probability >= SURE_SHARE:
+        return f"{door}: {fine(one.room_pa)} left"
+    return f"{door} {'may be out: inside in' if one.state == 'attention' else 'inside:'} {share} of buildings"
 
 
 def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
@@ -239,6 +244,8 @@ def _of_door(one, shut):
     middle = passed(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
     furthest = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
     out = f"{middle}, {when}, {furthest}" if middle else f"{furthest}, {when}"  # a list in one line drops the last first
+    if one.state == "attention" and one.probability >= SURE_SHARE:
+        out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', (1, 3)))} of room left, {when}"
     sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
     what = f"{one.door}{'' if shut else ', others open'}: {sure}"
     decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"

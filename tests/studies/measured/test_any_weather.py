@@ -14,8 +14,9 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C, AnyWeather
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import fit_building
-from helpers.studies.measured.forecast import PERCENT, STAIR_SD_C, Unknowns, accuracies_pa, drawn_from
+from helpers.studies.measured.forecast import PERCENT, STAIR_SD_C, SURE_SHARE, Unknowns, accuracies_pa, drawn_from
 from helpers.studies.measured.readings import DayReadings, readings_of
+from helpers.studies.status import SPARE_PA
 
 NAME, SET_POINT_PA = "Larkfield House", 40.0
 
@@ -118,7 +119,9 @@ def test_the_true_january_lies_in_nine_of_ten_intervals(site):
 def test_what_is_no_pass_is_said(weathers):
     """More than one building of twenty with a door out; a fan that cannot hold."""
     mild, cold = weathers.at(14.0, 18.2, 35.0), weathers.at(-9.0, 20.0, 35.0)
-    assert (mild.state, cold.state) == ("good", "wrong")
+    assert (mild.state, cold.state) == ("attention", "wrong")  # the final exit is sure, and has less room than SPARE_PA
+    assert mild.probability >= SURE_SHARE
+    assert 0 < mild.of("final exit", 0).room_pa < SPARE_PA
     assert cold.probability == 0
     assert weathers.at(2.0, 20.0, 40.0).state == "attention"
     lost = weathers.at(14.0, 18.2, 4000.0)
