@@ -14,7 +14,7 @@ from helpers.studies.tuning.candidate import asked_text, margin_text
 from helpers.studies.tuning.door_tests import LARGEST_SWING_PA, WITHIN_S
 from helpers.studies.tuning.times_said import bare, head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
-from helpers.units.said import with_unit
+from helpers.units.said import in_each, with_unit
 
 LOOKED_AT_S = 5.0  # before a door shuts and before the end, in which a reading at rest stays as it is; ours
 
@@ -37,7 +37,7 @@ def tuning_verdict(place, found):
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""
-    calm = (f"; {named} short" if "margin" in named else f"; too little room by {named}") if lacks else ""
+    calm = (f"; the tuning: {named} short" if "margin" in named else f"; too little room by {named}") if lacks else ""
     swings = "with the longest lags" if found.margins.stable else "even as stated, where the gain is largest"
     calm = calm if found.worst.stable or "swings" in head else f"; the loop swings {swings}"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
@@ -46,15 +46,15 @@ def tuning_verdict(place, found):
 
 def _to_do(place, found):
     """That a tuning without its margins is not to be entered, then whom to ask what: whether the one that is calm in every corner may be
-    used hangs on more than this panel tries. The site's own is in the drive already: its margin is told to the designer."""
+    used hangs on more than this panel tries. The site's own is in the drive already: its margin, which is the tuning's, stands under the
+    headline and not with what no tuning mends."""
     entered = replace(found.trial, door=place.own_trial.door) == place.own_trial
     hot = bool(found.lacks) and not entered
     lead = "Do: do not enter it; ask" if hot else "Ask:"
     if found.held_open_n > found.limit_n:
         force = with_unit(found.held_open_n, "force")
         low = "" if hot or np.isnan(found.held_low_pa) else f", {with_unit(found.held_low_pa, 'pressure')}"
-        short = "margin short; " if found.lacks and not hot else ""
-        return f"{lead} the designer: {short}steady {force}{low}, {found.trial.door} open: no tuning mends"
+        return f"{lead} the designer: steady {force}{low}, {found.trial.door} open: no tuning mends"
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
@@ -88,11 +88,12 @@ def _ramp_said(found):
 
 
 def _head(place, found, most, late):
-    """What decides, in one sentence: people first, and beside them a door that is low for long; then smoke, calm, time."""
-    asked, heavy = place.window.criteria.response_s, found.heavy_level
-    low = f", door {heavy}; door {found.low_level} low {found.low_level_s:.0f} s" if found.low_level_s > short_limit_s(asked) else ""
+    """What decides, in one sentence: people first, and beside them a door that is low for long, how low; then smoke, calm, time."""
+    asked, heavy, low = place.window.criteria.response_s, found.heavy_level, ""
+    if found.low_level_s > short_limit_s(asked):
+        low = f"door {found.low_level}: {_of_least(*apart((found.low_pa, found.least_pa), 'pressure'))}"
     if most > found.limit_n:
-        return f"{passed(most, found.limit_n, 'force')}{low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
+        return f"{passed(most, found.limit_n, 'force')}; {low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
@@ -109,10 +110,20 @@ def _head(place, found, most, late):
     if place.first_minute.status(0) != "good":
         return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
     if low:
-        return f"{low[0].upper()}{low[1:]} with any tuning"
+        return f"Stair {low} with any tuning"
     if found.mark:
         return f"Motor or brake cannot follow this ramp; airflow recovers in {found.slowest_s:.1f} s"
     return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
+
+
+@in_each
+def _of_least(low, least):
+    """What a door gets of its least, the unit once.
+
+    >>> _of_least("1 Pa", "25 Pa")
+    '1 of 25 Pa'
+    """
+    return f"{low.partition(' ')[0]} of {least}"
 
 
 def moved_said(door):

@@ -22,7 +22,7 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.findings import ramps_doubted
 from helpers.studies.tuning.process import STEP_PERCENT
-from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, best_made_from, heavy_from, over_the_bend, step_record
+from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, best_made_from, heavy_from, over_the_bend, relief_open, step_record
 from helpers.studies.tuning.times_said import bare, seconds_text
 from helpers.studies.tuning.trial import OPENS_S, RAMPS_S, SHUTS_S, Trial, bench
 from helpers.units.said import with_unit
@@ -30,6 +30,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
+STEP_TITLE = "A step test in manual; on site: announced, attended, doors shut"  # a caution that is seen whatever the verdict says
 ROOM = (0.0, 5.0)  # of the output's axis
 TOPS_PERCENT = (2.0, 4.0, 8.0, 16.0)  # of the reading's axis, the first that holds the step: it is read off in quarters of that
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
@@ -51,7 +52,8 @@ def step_test():
 
 
 READ = (
-    "Below: the output, and the fan, which the ramp lets follow. Above: the reading, counted from where it stood, in per cent of span, "
+    "Below: the change of the output, and that of the fan, which the ramp lets follow. Above: that of the reading, counted from where it "
+    "stood, in per cent of span, "
     "and on it as open dots one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
     "below; the upper axis ends at 2, 4 or 8 %, as the step needs. The lag is the time from the end of the delay until the reading "
     "crosses the line of 63 %.\n"
@@ -85,16 +87,16 @@ def _answer(output_percent, case):
     read, fitted = (100 * pressure / bench().own.span_pa - rest for pressure in (found.reading_pa, found.fitted_pa))
     most = float(abs(found.fit.gain)) * STEP_PERCENT
     some = slice(None, None, FIT_EVERY)
-    readings = Line(found.time_s, read, label="reading"), Line(found.time_s[some], fitted[some], FITTED, "one lag and a delay", 5)
+    readings = Line(found.time_s, read, label="change of reading"), Line(found.time_s[some], fitted[some], FITTED, "one lag and a delay", 5)
     limits = ("all the way", most, ""), ("63 % of it", SHOWN * most, "")
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
-    moves = Line(*_as_set(found, output_percent), label="output"), Line(found.time_s, speed, label="speed of the fan")
+    moves = Line(*_as_set(found, output_percent), label="change of output"), Line(found.time_s, speed, label="change of fan speed")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
     top = next((top for top in TOPS_PERCENT if top >= ROOM_ABOVE * most), ROOM_ABOVE * most)
     places = np.linspace(0.0, top, 5)
     ticks = places, [f"{place:.3g}" for place in places]
-    axes = (Axis("Reading [%]", ends=(-BELOW * top, top), ticks=ticks), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
-    return _verdict(found, output_percent, case), trend("step", "A step test in manual", "Time [s]", axes, events)
+    axes = (Axis("Change [%]", ends=(-BELOW * top, top), ticks=ticks), readings, limits), (Axis("Change [%]", room=ROOM), moves, ())
+    return _verdict(found, output_percent, case), trend("step", STEP_TITLE, "Time [s]", axes, events)
 
 
 def _as_set(found, before_percent):
@@ -128,7 +130,8 @@ def _verdict(found, output_percent, case):
     return Verdict(
         "attention",
         f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too lively there.",
-        f"Largest gain {most / fit.gain:.1f} times this: tuned here, the loop may oscillate", tiles, case=only,
+        f"Largest gain {most / fit.gain:.1f} times this test's {fit.gain:.2f}: tuned here, may oscillate", tiles,
+        case="; ".join(filter(None, (DAMPER_OPEN * relief_open(output_percent, case), only))),
         do=_step_to_do(output_percent, case),
     )  # fmt: skip
 
@@ -138,8 +141,11 @@ def _step_to_do(output_percent, case):
     low, high, step = OUTPUTS_PERCENT
     best = f"{best_made_from(tuple(np.arange(low, high + step, step).tolist())):.0f} %"
     if over_the_bend(output_percent, case):
-        return f"Do: start the step lower, from {best}: this one runs over the bend of the curve"
-    return f"Do: make the step test again from {best} output, {_briefly(bench().found.case.name)}; tune for the largest"
+        return f"Do: {ATTENDED}; start the step lower, from {best}: this runs over the bend"
+    return f"Do: {ATTENDED}; {_briefly(bench().found.case.name)}: step again from {best} output, tune for largest"
+
+
+ATTENDED, DAMPER_OPEN = "announce it, stay by it", "relief damper open"
 
 
 GAINS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)
@@ -189,11 +195,11 @@ def _trend(place, found):
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
     axes = (
         (Axis("Pressure", "pressure", room=ROOM_PA), curves, limits),
-        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
+        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz, label="speed of the fan")], speed),
     )
     many = " and " in found.trial.door
     events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
-    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3)
+    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events)
 
 
 def _followed(place, door):

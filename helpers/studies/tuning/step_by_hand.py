@@ -14,6 +14,7 @@ from helpers.model.loop.events import schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.sweep import AirTable
 from helpers.studies.cases import Case, conditions_of, usual_cases
+from helpers.studies.duty.relief_damper import open_share
 from helpers.studies.tuning.process import STEP_PERCENT, WINDOW_PERCENT
 from helpers.studies.tuning.trial import bench
 
@@ -77,6 +78,16 @@ def best_made_from(outputs_percent):
     if not near:
         raise ValueError(f"outputs_percent must hold one within {2 * STEP_PERCENT:g} % of {at:g} %, got {outputs_percent!r:.60}")
     return max(near, key=lambda output: float(abs(step_record(output, number).fit.gain)))
+
+
+@lru_cache
+def relief_open(output_percent, case_number):
+    """Whether the stair's relief damper has lifted before the step from an output [%], in one of the usual cases: above that it lets out
+    what a faster fan brings, and the reading answers less. Steady air, its blade as set (`relief_damper.open_share`)."""
+    place = bench()
+    conditions = conditions_of(place.site, [usual_cases(place.site)[case_number]])
+    found = place.tower.solve(conditions, np.array([output_percent / 100 * place.site.fan.highest_speed_hz]))
+    return bool(open_share(place.tower, conditions, found.stair_pa)[0] > 0)
 
 
 @lru_cache
