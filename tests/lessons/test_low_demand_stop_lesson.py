@@ -93,7 +93,7 @@ def test_the_parts_of_a_night_add_up_and_time_runs_forward():
     [
         ("never stops", "wrong", 0.0, {"stop_below_hz": 16}),
         ("cycles", "wrong", 0.0, {"stop_below_hz": 26}),
-        ("right", "good", 0.0, {}),
+        ("right", "attention", 0.0, {}),  # somebody has to agree to the mornings
         ("too many starts", "wrong", 0.0, {"stop_after_s": 60, "restart_after_s": 30}),
         ("long wait", "attention", 0.0, {"restart_after_s": 3600}),
         ("stays off", "wrong", 0.0, {"restart_error": 160}),
@@ -113,7 +113,8 @@ def test_a_deficit_is_right_only_where_a_stopped_fans_reading_passes_it_with_the
     error = judged.reading_error_pa()
     assert error == pytest.approx(5.0)  # 1 % of 500 Pa
     point = judge().set_point_pa
-    assert [judge(restart_error=point - error + off).kind for off in (-0.5, 0.5, error)] == ["good", "attention", "wrong"]
+    assert [judge(restart_error=point - error + off).kind for off in (0.5, error)] == ["attention", "wrong"]
+    assert judge(restart_error=point - error - 0.5).word == "right"
 
 
 def test_a_threshold_near_an_end_is_told_which_end():
@@ -151,7 +152,7 @@ def test_a_morning_later_than_its_limit_is_never_a_pass_and_one_within_it_never_
     for restart_after_s in range(1700, 1860, 10):
         found = judge(restart_after_s=restart_after_s)
         over = found.worst_morning_s > judged.LONG_WAIT_S
-        assert (found.kind, found.word) == (("attention", "long wait") if over else ("good", "right"))
+        assert (found.kind, found.word) == ("attention", "long wait" if over else "right")
         ((late, limit),) = ((value, limit) for what, value, limit in found.tiles() if what.startswith("Air late"))
         told, most = float(late.split()[0]), float(limit.split()[1])
         assert told > most if over else found.worst_morning_s / 60 <= told < most, (late, limit)
@@ -366,7 +367,11 @@ def test_wherever_a_motors_starts_are_told_their_condition_stands_beside_the_fig
 
 
 def test_the_panel_opens_on_the_sites_own_rule_and_finds_it_right(panel):
-    assert panel.verdict.kind == "good"
+    assert panel.verdict.kind == "attention"  # right, and for somebody to agree to
+    assert "Right: " in panel.verdict.words
+    late = next(what for what, _, _ in written_out(panel.verdict).tiles if what.startswith("Air late"))
+    assert late.endswith(f"picture {judged.minutes(judge().night.short_s[DAY])}")
+    assert f"stop below {judged.hertz(OWN.stop_below_hz)}" in panel.picture.words
     assert panel.values["threshold_hz"] == OWN.stop_below_hz
     assert "stopped nowhere" not in panel.picture.words
 

@@ -73,7 +73,9 @@ READ = (
     "and the evening's duty, a margin kept to both. The dotted line is your threshold. In the upper picture the dash-dotted line is the "
     "reading below which the restart delay counts: the set point less the restart deficit, at the start "
     f"{with_unit(150.0, 'pressure')} - {with_unit(60.0, 'pressure')} = {with_unit(90.0, 'pressure')}.\n"
-    "Late is the air as long as the reading is below nine tenths of the set point while somebody asks for air; at worst the fan has "
+    "The motor's starts are those it bears run across the line; on its drive it starts softly.\n"
+    "The picture is one night; its morning is not the worst. Late is the air as long as the reading is below nine tenths of the set point "
+    "while somebody asks for air; at worst the fan has "
     f"stopped just as the first come. Over {judged.minutes(judged.LONG_WAIT_S)} is CHECK, a limit of ours. All figures have what the rule "
     "does, then its price: starts an hour, time short of pressure, and power.\n"
     "The waits are set in seconds: 5 min are 300 s, 20 min are 1200 s."
@@ -108,7 +110,7 @@ def _night(found):
         ("", low, "least"),
         ("", high, "most"),
         (f"night {judged.hertz(idle)}", idle, ""),
-        ("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
+        (f"stop below {judged.hertz(rule.stop_below_hz)}", rule.stop_below_hz, "set point"),
         (f"evening {judged.hertz(duty)}", duty, ""),
     )
     upper = _curve(WITHOUT, plain, plain.reading_pa), _curve(WITH, night, night.reading_pa)

@@ -50,7 +50,8 @@ _MOVED = {  # what brings a speed to a threshold that is near it
     "the idle speed": "A new leak brings that speed up to it, and the fan never stops.",
     "the evening's duty": "Fewer boxes open, a tighter duct or a lower set point bring that speed down to it: the stop cuts people off.",
 }
-_KINDS = {"right": "good", "edge of restart": "attention", "close": "attention", "long wait": "attention"}
+# Right is no PASS: those who come first have to agree to the worst morning before it is entered.
+_KINDS = {"right": "attention", "edge of restart": "attention", "close": "attention", "long wait": "attention"}
 
 
 @dataclass(frozen=True)
@@ -170,7 +171,11 @@ class Judged:
         return (
             ("Stop below", stop, window),
             ("Starts an hour", starts, f"max. {most} {ACROSS}"),
-            ("Air late, worst morning", self._late_said() if comes else "–", f"max. {minutes(LONG_WAIT_S)}"),
+            (
+                f"Air late, worst morning; picture {minutes(self.night.short_s[DAY])}",
+                self._late_said() if comes else "–",
+                f"max. {minutes(LONG_WAIT_S)}",
+            ),
         )
 
     def _late_said(self):
