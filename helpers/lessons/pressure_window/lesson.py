@@ -56,7 +56,7 @@ READ = (
 LEFT_OUT = "final exits, open doors, walls, fan, how far a supply point reaches: pages 02 and 12"
 COLD = with_unit(SimpleStair().outdoor_c, "temperature")
 TASKS = (
-    Task(f"Outdoors {COLD}: FAIL. Move Storeys down until the last cross is gone. How many storeys does the window reach over?",
+    Task(f"Outdoors {COLD}: FAIL. Move Storeys down until the last cross is gone. How many does the window reach over?",
          {"outdoor_c": SimpleStair().outdoor_c}),
     Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
          {"closer_n": 90.0}),
