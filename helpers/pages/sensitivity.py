@@ -23,12 +23,13 @@ LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "Room left", "Door with the least, worse end", "Supply air",
           "How to know better")  # fmt: skip
 BAR = (
-    "A bar spans the room left at the two ends of what may be, at each end the door that is nearest to its limit there, the worse end "
+    "A bar spans the room left at the two ends of what may be, at each end the door with the least room there, the worse end "
     "first. Where the door changes from end to end, both ends may be worse than what the file has. Left of the line at 0 a door is past "
     "its limit."
 )
 ASK_WHAT = "Ask: the designer, what to change"
 MENDED_BY_NONE = f"{ASK_WHAT}: no doubt alone mends it"
+ROW_PX = 25  # of a doubt, so that ten of them and their scale stand in one small screen
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
 
@@ -142,7 +143,7 @@ def _small(words):
 
 
 def _ends_said(doubt):
-    """Both ends of a doubt, the worse first, each with the door nearest to its limit there; one door once."""
+    """Both ends of a doubt, the worse first, each with the door with the least room there; one door once."""
     pairs = sorted(zip(doubt.answers, doubt.ends, strict=True), key=lambda pair: pair[0].margin_pa)
     doors = [answer.nearest.brief if answer.nearest else "" for answer, _ in pairs]
     (_, worse), (_, better) = pairs
@@ -170,9 +171,9 @@ def doubts_picture(margin_pa, found, *, system):
     sides = ("right", "left") if margin_pa >= 0 else ("left", "right")  # away from each other
     layers += [Words(said, at, 1.01, across, "bottom", colour, over="x") for said, at, across, colour in
                (("limit", 0.0, sides[0], WARNING), ("as it stands", margin_pa, sides[1], INK))]  # fmt: skip
-    axes = Axes(x, y, tuple(layers), margins_px=(250, 20, 62, 40))
+    axes = Axes(x, y, tuple(layers), margins_px=(250, 20, 58, 32))
     words = "; ".join(f"{doubt.what}: {fine(doubt.worst_pa)} left at the worse end ({_ends_said(doubt)})" for doubt in found)
-    return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + 34 * rows), system)), scale=1)
+    return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + ROW_PX * rows), system)), scale=1)
 
 
 def _left_out(site, answer):

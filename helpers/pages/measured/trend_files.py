@@ -43,7 +43,9 @@ READ = (
     "fan, as "
     "its speed was logged (or its output, where no speed is). The fit goes from the fan's speed to the reading, so that the drive's ramp "
     "is "
-    "no lag. Where the fit leaves the reading, something else moved, or one lag is not enough. The intervals hold nine truths of ten."
+    "no lag. Where the fit leaves the reading, something else moved, or one lag is not enough. The intervals hold nine truths of ten.\n"
+    "The process gain is per cent of the input's span for one per cent of full speed. Span, full speed, set point and ramp are those of "
+    f"{DEMO_SITE}'s file until they are typed over under More; the stairs' logs of the workbook are computed from that file."
 )
 TASKS = (
     Task("Read delay and lag off the picture, then above. Which of the two is easier to read?"),

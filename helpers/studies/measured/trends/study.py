@@ -32,7 +32,9 @@ DRIVE_SHARE = 0.03  # by which the full speed that output and speed say may be a
 FEWEST_OUTPUT = 20.0  # per cent from which on speed by output tells the full speed: below it a drive's least speed counts; ours
 MARGINS = (
     "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times this "
-    "gain it bears. Phase margin: how much later its answer may come, in degrees of a swing (all three: page 08)."
+    "gain it bears; below 1 every swing is wider than the last, up to the ends of the output. Phase margin: how much later its answer may "
+    "come, in degrees of a swing (all three: page 08). They count gain, delay and lag at the worst of their intervals, and with them "
+    "filter and damping as they stood in the test; the drive's ramp is not in them, and is held against the integral apart."
 )
 NOT_TRIED = (
     "other weathers, a heated stair, a filter or damping turned back, other set points than those of the steps: pages 08 and 12 try them"
@@ -119,7 +121,7 @@ class TrendStudy:
             return "Gain, delay and lag found; no settings as found stated"
         if not found.worst.stable:
             margin = f"gain margin {found.worst.gain_margin:.2g}, min. {ASKED.gain_margin:g}"
-            return f"Gain {found.gain:.2g} %/%, {found.integral_s:.2g} s would swing: {margin}"
+            return f"Gain {found.gain:.2g} %/%, {found.integral_s:.2g} s: swings grow; {margin}"
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
 
     def to_do(self):
@@ -144,7 +146,7 @@ class TrendStudy:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
         if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
             ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
-            found.append(("Process gain", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
+            found.append(("Process gain, reading per output", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
         times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
                  for what, one in (("Delay", self.step.dead_time_s), ("Lag", self.step.lag_s)) if one]  # fmt: skip
         if len(found) + len(times) > MOST_FIGURES:
