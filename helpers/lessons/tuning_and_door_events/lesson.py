@@ -195,11 +195,11 @@ def _trend(place, found):
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
     axes = (
         (Axis("Pressure", "pressure", room=ROOM_PA), curves, limits),
-        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz, label="speed of the fan")], speed),
+        (Axis("Speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
     )
     many = " and " in found.trial.door
     events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
-    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events)
+    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3)
 
 
 def _followed(place, door):
