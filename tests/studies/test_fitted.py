@@ -23,6 +23,7 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.doors.window import handle_force_n, pressure_window
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
 from helpers.studies.measured.fitted import NotSeparatedError, computed_at, fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
@@ -347,7 +348,7 @@ def test_a_drawn_day_is_written_and_read_again_as_it_was(site):
 def test_the_days_beside_the_package_are_the_drawn_ones_and_their_truth_lies_within_the_fit(name):
     site = read_site(demo_sites()[name])
     kept = read_test_day(DAYS_FOLDER / f"{demo_sites()[name].stem}_may.toml")
-    drawn = drawn_day(site, DEMO_DAYS[name])
+    drawn = drawn_day(site, DEMO_DAYS[name], most_hz=ceiling_of(site).hz)
     read, again = readings_of(site, kept), readings_of(site, drawn.day)
     assert read.value == pytest.approx(again.value, abs=0.11)
     factors = {one.kind: one for one in fit_building(read).factors}
