@@ -13,7 +13,11 @@ NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline;
 MEND = "Do: list each as a deficiency, mend it, and test it again"
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
 HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
-LOOK = {HEAVY: "closer, leaf, set point", AJAR: "closer, set point", SHORT: "leaks, ways for the air, fan"}
+LOOK = {
+    HEAVY: "closer, leaf; the set point is its designer's",
+    AJAR: "closer; the set point is its designer's",
+    SHORT: "leaks, ways for the air, fan",
+}
 
 
 @dataclass(frozen=True)
