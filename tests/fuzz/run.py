@@ -26,8 +26,8 @@ from helpers.model.site.file import read_site, read_site_text, write_site
 KINDS = (*SITE_KINDS, *STRATEGY_KINDS)
 
 # They say so in their docstrings: NaN where there is no reading or frequency, inf where nothing limits; of_kind gives back anything.
-# Their docstrings say where: no signal, no margin, a motor that gives no more than the air takes.
-NAN_IS_MEANT = {"combine", "margins", "number", "of_kind", "peak_sensitivity", "shortest_run_up"}
+# Their docstrings say where: no signal, no margin, a motor that gives no more than the air takes, a doorway that takes all the pressure.
+NAN_IS_MEANT = {"combine", "margins", "number", "of_kind", "peak_sensitivity", "release_area", "shortest_run_up"}
 
 
 def formulas_under_fuzz(cases, seed=1, only="", within=""):
