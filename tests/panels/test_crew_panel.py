@@ -215,7 +215,7 @@ def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_w
     open_lines = int(re.search(r"(\d+) NOT YET", words)[1])
     group = first[first.index("NOT YET: not measured or not filled in") :].partition("</ul>")[0]
     assert sum(map(int, re.findall(r": (\d+) NOT YET: ", group))) == open_lines
-    do = "stair door 5 first: closer, leaf; the set point is its designer's; list each as a deficiency, mend it, test it again"
+    do = "stair door 5 first: closer, leaf; set point only by the designer; list each as a deficiency, mend it, test it again"
     assert f"<b>Do:</b> {do}" in html
     assert "First: stair door 5: 147.0 N at the latch stile to set in motion, limit 122.8 N. " in words
     assert f"Do: {do}." in words

@@ -37,7 +37,7 @@ def test_the_headline_is_of_the_worst_door_and_what_to_do(report, larkfield, sys
     head = written_out(found.head, system)
     assert head.startswith("Stair door 11: " + {"Pa": "24 Pa over 61 Pa", "in. w.c.": "0.10 over 0.24 in. w.c."}[system])
     assert len(head.split()) <= MOST_WORDS
-    assert found.do.startswith("Do: stair door 11 first: closer, leaf; the set point is its designer's;")
+    assert found.do.startswith("Do: stair door 11 first: closer, leaf; set point only by the designer;")
     assert "First: stair door 11: " in found.verdict[1]
     assert written_out(found.listed[0], system).startswith("stair door 11: ")
 

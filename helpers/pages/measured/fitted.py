@@ -143,7 +143,7 @@ class FittedPanel:
         if worst.state == "wrong" and worst.probability == 0:
             do = f"Ask: the designer: {worst.door} fails in every building that fits"
         wrong = sum(one.state == "wrong" for one in some)
-        site = f"{self.site.name} fitted to the test day of {self.fitted.readings.day.date}; {worst.case}"
+        site = f"{self.site.name} fitted to its test day; {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
         return Verdict(state, words, door_head(worst, weather_of(worst)), tiles, case, do)

@@ -14,8 +14,8 @@ MEND = "Do: list each as a deficiency, mend it, and test it again"
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
 HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
 LOOK = {
-    HEAVY: "closer, leaf; the set point is its designer's",
-    AJAR: "closer; the set point is its designer's",
+    HEAVY: "closer, leaf; set point only by the designer",
+    AJAR: "closer; set point only by the designer",
     SHORT: "leaks, ways for the air, fan",
 }
 
