@@ -77,7 +77,7 @@ def test_on_a_map_the_chosen_pair_has_one_frame_and_the_best_two():
 
 def test_a_fit_lies_as_open_dots_on_what_it_was_laid_through_and_the_axis_holds_the_step():
     (plot,) = plots(tuning.step_test())
-    (reading,), (fit,) = (layers(plot, label) for label in ("reading", "one lag and a delay"))
+    (reading,), (fit,) = (layers(plot, label) for label in ("change of reading", "one lag and a delay"))
     assert (fit.pen.line, fit.pen.face) == ("", "#ffffff")
     assert fit.order > reading.order
     assert max(np.max(layer.y) for layer in (reading, fit)) <= plot.axes[0].y.ends[1]
