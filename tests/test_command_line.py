@@ -122,7 +122,7 @@ def test_the_record_is_written_with_the_sheets_and_told_section_by_section(tmp_p
     assert main(["record", LARKFIELD, "--out", "mine"]) == 0
     said = capsys.readouterr()
     assert names(tmp_path / "mine") == [*SHEETS, "larkfield_house_record.html"]
-    assert "1 of 19: Building and cases\n2 of 19: Pressure window\n" in said.err
+    assert "1 of 20: Building and cases\n2 of 20: Pressure window\n" in said.err
     assert "PDF: no Chromium browser was found" in said.err
     assert said.out.splitlines()[-1] == f"Larkfield House: {design_of('Larkfield House').record().state_line}"
     assert (tmp_path / "mine" / "larkfield_house_record.html").read_text(encoding="utf-8") == "<h1>Design record: Larkfield House</h1>"
