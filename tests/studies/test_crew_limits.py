@@ -11,7 +11,7 @@ from helpers.studies.commissioning.crew.blanks import FALLS, leaves_of, place_sa
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.report import day_report, unused_said
-from helpers.studies.commissioning.crew.rounds import SHUT
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.hand_back import (
     BEFORE,
@@ -116,6 +116,14 @@ def test_a_speed_above_the_days_ceiling_is_named_first(report, larkfield, speed)
     assert "still to read: flow" in fan.words
     assert f"the day's ceiling of {larkfield.rounds.ceiling.hz:.1f} Hz" in written_out(fan.limit)
     assert fan.state == "wrong"
+
+
+@pytest.mark.parametrize("place", [0, -1], ids=["doors shut", "doors open"])
+def test_in_automatic_too_a_speed_above_the_days_ceiling_is_a_fail(report, larkfield, place):  # noqa: F811
+    label = [one for one in larkfield.rounds.rounds if one.mode == AUTOMATIC][place].label
+    fan = line(report(filled={("fan", "speed", label): 50.0, ("fan", "flow", label): 1.5}), "Rounds", "fan, in")
+    assert fan.state == "wrong"
+    assert f"{label}: 50.0 Hz is above the day's ceiling" in written_out(fan.words)
 
 
 def test_a_speed_a_little_lower_than_the_sheet_names_is_said_and_is_no_check(report, larkfield):  # noqa: F811

@@ -189,6 +189,18 @@ def test_a_step_run_all_the_same_is_no_pass_and_needs_somebodys_decision(larkfie
         assert "done all the same" in lines[barred.label].words
 
 
+def test_what_is_clocked_in_a_step_that_is_not_run_is_no_pass(larkfield, tmp_path):
+    barred = {name for step in larkfield.steps if step.against for name in step.judged}
+    clocked = [one.field for one in larkfield.rounds.sheet.plant if one.field in barred and one.dimension == "time"]
+    assert len(clocked) > 2
+    write_book(larkfield, tmp_path / "filled.xlsx", filled={("clock", field, "read"): 10.0 for field in clocked})
+    found = day_report(read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"], first=FIRST))
+    for line in found.lines:
+        if line.device in clocked:
+            assert line.state == "open", line.device
+            assert f"{NOT_RUN} while" in line.words
+
+
 def test_books_filled_in_before_the_steps_had_these_names_are_read_as_they_were(larkfield):
     """Two books of the time when the panel was a switch, and nothing was NOT RUN."""
     paths = [EARLIER / name for name in ("lower_pair.xlsx", "upper_pair.xlsx")]

@@ -99,7 +99,7 @@ class Ceiling:
         with_it = f"with the {STUCK_SHUT} too" if self.damper else "in every weather of the record"
         where = f", {self.met}" * bool(self.met)
         stops = f"above it {self.door} is past its limit{where}" if self.door else "the highest in smoke control"
-        return f"{self.hz:.1f} Hz, which every shut door bears, {with_it}; {stops}"
+        return f"{self.hz:.1f} Hz, which every shut door bears with the leaks of the site file, {with_it}; {stops}"
 
 
 def ceiling_of(site):

@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed, passed
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
@@ -127,3 +129,23 @@ def to_do(wrong):
     if not wrong or not wrong[0].excess:
         return MEND if wrong else ""
     return f"Do: {wrong[0].device} first: {LOOK[wrong[0].excess.kind]}; list each as a deficiency, mend it, test it again"
+
+
+def at_the_best(against, read, state, words):
+    """(state, words) of a line as they stand where its step is not run: what was read all the same is NOT YET at the best.
+
+    against: what the step waits for, in words, None for one that is run; read: what was read, None for nothing.
+    """
+    if against is None or read is None or not state:
+        return state, words
+    best = f"{NOT_RUN} while {against}: {word_of('open')} at the best"
+    return worst_of([state, "open"]), "; ".join(filter(None, (words, best)))
+
+
+def crossed_said(found):
+    """That a relief damper cannot shut above the pressure at which it opens, in words; "" where it reads as it can be."""
+    opens, again = (found.filled.value("clock", field, "read") for field in (OPENS, RESEATS))
+    if None in (opens, again) or again <= opens:
+        return ""
+    shown = " and ".join(with_unit(one, "pressure", (1, 3)) for one in (again, opens))
+    return f"it cannot shut again above the pressure at which it opens ({shown}): read both again"

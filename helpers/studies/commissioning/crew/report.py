@@ -32,6 +32,8 @@ from helpers.studies.commissioning.crew.lines import (
     SHORT,
     Excess,
     ReportLine,
+    at_the_best,
+    crossed_said,
     head_said,
     open_said,
     to_do,
@@ -305,13 +307,15 @@ def _speeds(found):
 
 def _clock(found):
     rounds = found.procedure.rounds
+    barred = {name: step.against for step in found.procedure.steps if step.against for name in step.judged}
     for one in rounds.sheet.plant:
         read = found.filled.value("clock", one.field, "read")
         state, words = one.judge(read)
         measured = "" if read is None else with_unit(read, one.dimension, (1, 3)) if one.dimension else read
         words = words or ("not measured" if read is None else "")
-        if one.field in (OPENS, RESEATS) and (crossed := _crossed(found)):
+        if one.field in (OPENS, RESEATS) and (crossed := crossed_said(found)):
             state, words = worst_of([state, "open"]), "; ".join(filter(None, (words, crossed)))
+        state, words = at_the_best(barred.get(one.field), read, state, words)
         yield ReportLine("Clock and plant", one.field, "", "", one.told, measured, "", state, words)
     response = rounds.sheet.criteria.response
     for use, level in clocked(rounds):
@@ -321,19 +325,11 @@ def _clock(found):
             asked = "blank" if name == RECOVERS and response.blank else "none asked" if limit is None else with_unit(limit, "time")
             state = "open" if read is None or asked == "blank" else "" if limit is None else status_of(read, limit)
             words = "not measured" if read is None else "for the record" if asked == "none asked" else ""
+            state, words = at_the_best(barred.get(rounds.rounds[-1].label), read, state, words)
             if name == FALLS and read is not None and state == "wrong":
                 words = f"a handle past its limit for {with_unit(read, 'time')} after the doors have shut: as in the record, past is past"
             yield ReportLine("Clock and plant", f"{place_said(rounds, use, level)} {name}", "", "", "", "" if read is None else
                              with_unit(read, "time"), asked, state, words)  # fmt: skip
-
-
-def _crossed(found):
-    """That a relief damper cannot shut above the pressure at which it opens, in words; "" where it reads as it can be."""
-    opens, again = (found.filled.value("clock", field, "read") for field in (OPENS, RESEATS))
-    if None in (opens, again) or again <= opens:
-        return ""
-    shown = " and ".join(with_unit(one, "pressure", (1, 3)) for one in (again, opens))
-    return f"it cannot shut again above the pressure at which it opens ({shown}): read both again"
 
 
 def _worst(lines):
