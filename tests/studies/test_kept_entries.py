@@ -133,7 +133,7 @@ def test_a_lock_that_lasts_is_waited_for_once_and_not_at_each_stroke(tmp_path, m
     for text in "23456":
         with pytest.raises(KeptFileError):
             entries.keep("a", text)
-    assert time.monotonic() - begun < 1.8  # five times the whole wait is 3 s
+    assert time.monotonic() - begun < 2.7  # five times the whole wait is 3 s and more
     other.close()
 
 
