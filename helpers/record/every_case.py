@@ -22,6 +22,30 @@ CODE_DECIDES = "Ask: the designer, which doors the code counts as open at once"
 
 
 @dataclass(frozen=True)
+class DoorAsked:
+    """A shut door that is out, as a designer is asked about it: pushed: the pressure pushes its leaf open, or keeps it from closing."""
+
+    use: str
+    level: int
+    too: str
+    dp_pa: float
+    limit_pa: float
+    pushed: bool
+
+    def question(self):
+        """What has to be decided of it, in a clause."""
+        at, least = (with_unit(value, "pressure") for value in (self.dp_pa, self.limit_pa))
+        if self.too == "low":
+            return f"what gives {self.use} {self.level} its {least}"
+        return f"what {'shuts' if self.pushed else 'opens'} {self.use} {self.level} against {at}"
+
+
+def asked_of(out):
+    """`DoorAsked` of a `DoorOut`."""
+    return DoorAsked(out.use, out.level, out.too, out.dp_pa, out.limit_pa, out.pushed)
+
+
+@dataclass(frozen=True)
 class EveryCase:
     """A site as its file has it, and by rule the set point that the record passes; each rule is tried when first asked for."""
 
@@ -58,17 +82,13 @@ class EveryCase:
     @cached_property
     def question(self):
         """What the designer has to decide first, in a clause: of the shut doors that are out at the file's set point one that no set point
-        and no rule changes, else the one most out; with its weather, which need not be the one that a panel shows."""
+        and no rule changes, else the one most out; with its weather: for a panel whose own case has no door out."""
         own, names = self.design.own, {case.name for case in self.design.standing.required}
         out = sorted((door for door in own.out if door.case in names), key=lambda door: (not door.pushed, -door.by_pa))
         if not out:
             return "what else has to change, page 12 has the list"
-        door = out[0]
-        at, least = (with_unit(value, "pressure") for value in (door.dp_pa, door.limit_pa))
-        weather = next(case.weather for case in self.design.standing.required if case.name == door.case)
-        if door.too == "low":
-            return f"in {weather}, what gives {door.use} {door.level} its {least}"
-        return f"in {weather}, what {'shuts' if door.pushed else 'opens'} {door.use} {door.level} against {at}"
+        weather = next(case.weather for case in self.design.standing.required if case.name == out[0].case)
+        return f"in {weather}, {asked_of(out[0]).question()}"
 
     def best(self, rule):
         """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""
@@ -90,13 +110,14 @@ def every_case(site):
     return found
 
 
-def to_do(stated, rule, set_point_pa, status, good, holds, other=BY_FILE):
+def to_do(stated, rule, set_point_pa, status, good, holds, other=BY_FILE, door=None):
     """What to do about a case that a panel shows, in one line; "" where it passes.
 
     stated: the site as its file has it; rule, set_point_pa [Pa]: as the sliders have them; status: key of the case, of studies.status;
     good: whether it is held with every shut door inside; holds: a function of rule and set point: whether the case shown is good with them
-    too; other: where another building, or a rule that the record does not try, is judged. Where the record passes none, the way back to the
-    approved figures stands before what the designer has to decide, whatever rule was tried.
+    too; other: where another building, or a rule that the record does not try, is judged; door: the headline's `DoorAsked`, None where none
+    is out: the designer is asked about the door that is read of, not about another weather's. Where the record passes none, the way back to
+    the approved figures stands before what the designer has to decide, whatever rule was tried.
     Limits: what the record does not try is not in it, see `Standing`.
     """
     if status not in ("wrong", "attention"):
@@ -108,7 +129,7 @@ def to_do(stated, rule, set_point_pa, status, good, holds, other=BY_FILE):
     if best is None:
         approved = stated.control
         if (rule, set_point_pa) == (approved.rule, approved.set_point_pa):
-            return NO_SET_POINT.format(every.question)
+            return NO_SET_POINT.format(door.question() if door else every.question)
         of_rule = "" if rule == approved.rule else f"{approved.rule} reading, "
         return BACK.format(f"{of_rule}{with_unit(approved.set_point_pa, 'pressure')}")
     if not recorded:
@@ -140,4 +161,6 @@ def comparison_to_do(tower, window, comparison, stated, status, judged=None, oth
         tried = compare_rules(tower, window, cases, set_point_pa, comparison.transmitters, (rule,))
         return bool(tried.results[0].good.all())
 
-    return to_do(stated, result.rule, comparison.set_point_pa, status, bool(result.good[judged].all()), holds, other)
+    out = [asked_of(one) for case in cases for one in result.out_in(case)[:1]]
+    door = max(out, key=lambda one: abs(one.dp_pa - one.limit_pa), default=None)
+    return to_do(stated, result.rule, comparison.set_point_pa, status, bool(result.good[judged].all()), holds, other, door)

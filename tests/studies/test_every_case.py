@@ -100,6 +100,19 @@ def test_where_no_set_point_passes_the_designer_is_asked_of_the_door_that_none_m
         assert written_out(to_do(site, rule, 40.0, "wrong", False, lambda rule, point: True)) == BACK.format("average reading, 40 Pa")
 
 
+@pytest.mark.parametrize("key", ["leakage_and_fan_duty", "average_lowest_highest"])
+def test_the_designer_is_asked_about_the_door_of_the_headline_and_not_about_another_weathers(key):
+    """The summer's question stood under the winter's headline."""
+    panel = LESSONS.of(key).panel()
+    panel.put_back()
+    for moved, door in (({}, "gives stair door 0 its 25 Pa"), ({"outdoor_c": 35.0}, "shuts final exit 0 against")):
+        told = panel.put(**moved)
+        assert door.partition(" ")[2].partition(" its")[0].removesuffix(" against") in told.head
+        assert f"Ask: the designer: no set point passes; what {door}" in told.do
+        assert "in summer" not in told.do
+    panel.put_back()
+
+
 def test_walls_that_no_file_has_are_not_answered_by_the_file():
     panel = LESSONS.of("leakage_and_fan_duty").panel()
     panel.put_back()

@@ -11,9 +11,10 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES, series
-from helpers.record.every_case import to_do
+from helpers.record.every_case import DoorAsked, to_do
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, Case, case_said
 from helpers.studies.doors.columns import doors_out, end_tiles, rest_head
+from helpers.studies.doors.window import PUSHED
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import fine, inside_text, listed, passed
 from helpers.studies.status import deciding, word_of, worst_of
@@ -99,13 +100,14 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, beside, stuck_p
         "head": _only_early(then, stair) if ruled.inside and not then.inside else _head(ruled, fault, set_point_pa),
         "tiles": _tiles(ruled, opened, fault, bench.suits_pa(outdoor_c, opened, rule, fault, stair), MOMENTS[warmth], stair),
         "case": "; ".join(filter(None, (case, doors_out(ruled.every_out), _early_too(ruled, then)))),
-        "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), fault, opened, outdoor_c, set_point_pa, stair),
+        "do": "" if verdict.kind == "good" else _to_do(verdict.kind, (one, then), ruled, fault, opened, outdoor_c, set_point_pa, stair),
     }
     return Verdict(verdict.kind, verdict.words, **told), _profile(found, early, ruled, stair, beside, opened, set_point_pa)
 
 
-def _to_do(status, pair, fault, opened, outdoor_c, set_point_pa, stair):
-    """What the record passes in every case; a wrong reading comes first. pair: `Ruled` now and in the first minute."""
+def _to_do(status, pair, ruled, fault, opened, outdoor_c, set_point_pa, stair):
+    """What the record passes in every case; a wrong reading comes first. pair: `Ruled` now and in the first minute; ruled: the
+    headline's."""
     if fault != NO_FAULT:
         which = "upper" if fault.number else "lower"
         return f"Do: put the {which} transmitter right first, then look again"
@@ -114,7 +116,17 @@ def _to_do(status, pair, fault, opened, outdoor_c, set_point_pa, stair):
     def holds(rule, point):
         return all(bench.ruled(outdoor_c, point, opened, rules=(rule,), stair=warm)[0].good for warm in (stair, FIRST_MINUTE))
 
-    return to_do(bench.site, one.rule, set_point_pa, status, all(each.good for each in pair), holds)
+    return to_do(bench.site, one.rule, set_point_pa, status, all(each.good for each in pair), holds, door=_asked(ruled, pair[1]))
+
+
+def _asked(ruled, then):
+    """The door that the designer is asked about: the headline's, or where that case has none out the first minute's; None for none."""
+    out = next((one.worst for one in (ruled, then) if not one.inside), None)
+    if out is None:
+        return None
+    column, low = out.column, out.too == "low"
+    limit = column.window.least_pa if low else column.window.most_pa
+    return DoorAsked(column.use, column.level, out.too, out.dp_pa, limit, column.means(out.too) in PUSHED)
 
 
 READ = (
