@@ -1,7 +1,7 @@
 """What every lesson's page has, by the lesson's key; and to read: how a stair's doors change from the first minute to an hour later."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from helpers import require
@@ -60,6 +60,17 @@ class LessonParts:
     def _named(self, name):
         found = {prediction.key.replace(" ", "_"): prediction for prediction in LESSONS.of(self.key).predictions}
         return found[require.one_of(found, name=name)] if name else next(iter(found.values()))
+
+
+def no_pass_over_a_fail(told, fit, head, case=""):
+    """A panel's `Verdict` of one thing alone (an action, an entry) in a building: PASS of the one is CHECK where the building fails whatever
+    the one is; when, by how much and at which door stands under it, and who is asked about it.
+
+    fit: `RangeFit` of that stair at that set point; head: the one thing that is right, in few words; case: what is judged, before it.
+    """
+    if told.kind != "good" or not (fails := fit.case_in_short()):
+        return told
+    return replace(told, kind="attention", head=f"{head}; building fails", case=f"{case}{fails}", do=fit.asked_of_building())
 
 
 @cache

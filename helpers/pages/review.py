@@ -17,7 +17,7 @@ from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_de
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed, worst_now
-from helpers.studies.report import range_text
+from helpers.studies.report import listed, range_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -250,7 +250,13 @@ def _verdict(made):
     tiles += (("By an entry in the drive", f"{counts['wrong'] - building}", fails),) if counts["wrong"] else ()
     tiles += (("By the building, no entry", f"{building}", fails),) if building else ()
     tiles += (("Hidden by a wrong entry", f"{made.hidden}", fails),) if made.hidden else ()
-    return Verdict(worst, f"{made.verdict()}{first}", head, tiles, case, made.to_do())
+    return Verdict(worst, f"{made.verdict()}{first}", head, tiles, _as_entered(case, made), made.to_do())
+
+
+def _as_entered(case, made):
+    """The headline's case; where an entry does not match its instrument, with it: other pages have the same case with sound readings."""
+    unlike = [one.name for one in made.bench.strategy.inputs if not one.entered_as_it_is]
+    return f"{case}; wrong entry of {listed(unlike)}" if case and unlike else case
 
 
 def _grouped_html(made):

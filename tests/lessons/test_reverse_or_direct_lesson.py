@@ -165,7 +165,9 @@ def test_the_model_answers_the_questions_of_the_lesson():
 
 
 def test_the_panel_shows_both_ends_of_a_wrong_action(panel):
-    assert panel.verdict.kind == "good"  # the page asks what the wrong action does before the panel shows it
+    assert (
+        panel.verdict.kind == "attention"
+    )  # of the building; the action is right: the page asks what the wrong action does before the panel shows it
     assert "end stop, lowest speed" in panel.put(action="direct").words
     verdict = panel.put(deviation_percent=4.0)
     assert verdict.kind == "wrong"
@@ -332,12 +334,14 @@ def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_press
     assert panel.tasks[1].so["deviation_percent"] == 100 * BELOW_PA / bench("Larkfield House").span
 
 
-def test_a_pass_of_the_action_is_said_to_be_of_nothing_else(panel):
+def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
-    assert panel.verdict.kind == "good"
+    told = panel.verdict
+    assert (told.kind, told.head) == ("attention", "Right action, it holds; building fails")
     assert "this panel judges the action alone" in panel.left_out
-    assert written_out(panel.verdict.case) == "building itself: FAIL, 3 Pa short, door 0, first minute"
-    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "building itself: FAIL, 0.01 in. w.c. short, door 0, first minute"
+    assert written_out(told.case) == "winter, first minute: 3 Pa short, door 0"
+    assert told.do == "Ask: the designer: what gives air to stair door 0 in the first minute"
+    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "winter, first minute: 0.01 in. w.c. short, door 0"
     page_03 = written_out(RangeFit().case())
     assert "FAIL, 3 Pa short of 25 Pa at stair door 0, first minute" in page_03  # one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").case == ""
@@ -360,7 +364,7 @@ def test_the_card_has_gains_from_which_its_doubling_time_can_be_worked_out():
 
 def test_a_wrong_action_or_tube_has_a_deed_and_a_right_one_has_none():
     live = run_panel()
-    assert live.put_back().do == ""
+    assert live.put_back().do.startswith("Ask: the designer: what gives air")  # of the building: the action is right
     assert live.put_back(action="direct").do == "Do: announce it, fan in manual, set the action to reverse, test again"
     assert live.put_back(tubes=SWAPPED).do == "Do: announce it, fan in manual, change the tubes over, test again"
     live.put_back()

@@ -273,10 +273,10 @@ def test_zero_of_a_true_zero_is_not_confirmed_as_a_pressure_by_its_hint():
 
 
 def test_the_panel_begins_right_and_shows_what_the_contractors_entry_does(panel):
-    assert panel.verdict.kind == "good"
+    assert panel.verdict.head == "Entry right; building fails"
     assert "2.00 times the pressure" in panel.put(entered_high_pa=250.0).words
     assert panel.verdict.kind == "wrong"
-    assert panel.put(entered_high_pa=125.0).kind == "good"
+    assert panel.put(entered_high_pa=125.0).kind == "attention"  # of the building: the entry is right
     assert len(panel.controls) <= 8
 
 
@@ -327,8 +327,10 @@ def test_the_panel_speaks_both_systems(panel):
 
 
 def test_the_headline_says_that_the_scaling_alone_is_judged(panel):
-    """Page 06 opens the same stair with FAIL, for its first minute."""
-    assert written_out(panel.verdict.case, "Pa").endswith("; scaling only")
+    """Page 06 opens the same stair with FAIL, for its first minute: no PASS of the entry stands over it."""
+    assert panel.verdict.kind == "attention"
+    assert written_out(panel.verdict.case, "Pa") == "scaling only; winter, first minute: 3 Pa short, door 0"
+    assert written_out(panel.put(entered_high_pa=250.0).case, "Pa").endswith("; scaling only")
 
 
 def test_no_question_is_answered_by_a_task_before_it_is_asked():

@@ -27,6 +27,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.signals.range_choice import SMALL_END_OF_SPAN
+from helpers.studies.signals.range_choice import small_negative_end
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, Settled, steady_loop
 from helpers.teaching.questions import exercise_of
@@ -330,7 +331,10 @@ def test_a_per_cent_in_place_of_a_pressure_is_asked_of_what_and_its_share_is_nam
 
 def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_door_that_no_range_mends_is_the_designers():
     opened = RangeFit()
-    assert written_out(opened.to_do()) == "Do: take -25 to 100 Pa, the same in transmitter and drive"
+    # one answer on the pages 03, 12 and 13: what is there is kept and its tubes are proved, what is bought has a small negative end
+    assert written_out(opened.to_do()) == "Do: keep it, prove the tubes in manual; new: -25 to 125 Pa in transmitter and drive"
+    assert written_out(replace(opened, high_pa=500.0).to_do()) == "Do: take -25 to 125 Pa, the same in transmitter and drive"
+    assert "such as -25 to 125 Pa" in written_out(small_negative_end(opened.high_pa))
     assert replace(opened, low_pa=-25.0, high_pa=100.0).suits
     assert not opened.suits
     assert written_out(opened.case()).endswith("3 Pa short of 25 Pa at stair door 0, first minute: the designer's")  # not a fitter's

@@ -3,7 +3,7 @@
 from functools import cache
 
 from helpers.formulas import action
-from helpers.lessons.page import LessonParts
+from helpers.lessons.page import LessonParts, no_pass_over_a_fail
 from helpers.lessons.reverse_or_direct import questions
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
@@ -50,13 +50,10 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
     verdict = _verdict(place, found)
     do = "" if verdict.kind == "good" else _to_do(place, found)
-    shown = _head(place, found), tuple(_tiles(place, found)), _case(place, verdict)
-    return Verdict(verdict.kind, verdict.words, *shown, do), _trend(place, found)
-
-
-def _case(place, verdict):
-    """What fails at the same stair and set point whatever the action is, as page 03 has it: no PASS of the action stands over it unsaid."""
-    return RangeFit(place.name, set_point_pa=place.set_point).case_in_short() if place.kind == "stair" and verdict.kind != "wrong" else ""
+    told = Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do)
+    if place.kind == "stair":  # it fails at this set point whatever the action is, as page 03 has it
+        told = no_pass_over_a_fail(told, RangeFit(place.name, set_point_pa=place.set_point), "Right action, it holds")
+    return told, _trend(place, found)
 
 
 LEFT_OUT = "set point, first minute and final exit; this panel judges the action alone: pages 02, 06 and 12"
@@ -148,8 +145,8 @@ def _tiles(place, found):
     """What people get, and where the fan is."""
     price = found.price
     if place.kind == "stair":
-        yield limit_tile(f"Stair door {price.least_level}", price.least, place.window.least_pa, "pressure", "min.")
-        yield limit_tile(f"Hand, door {price.force_level}", price.force_n, price.limit_n, "force")
+        yield limit_tile(f"Stair door {price.least_level}, later", price.least, place.window.least_pa, "pressure", "min.")
+        yield limit_tile(f"Hand, door {price.force_level}, later", price.force_n, price.limit_n, "force")
     else:
         gas = place.dimension == "concentration"
         held = (price.most if gas else found.true[-1]), place.set_point

@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 
 from helpers.formulas import signals
-from helpers.lessons.page import LessonParts
+from helpers.lessons.page import LessonParts, no_pass_over_a_fail
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
@@ -14,6 +14,7 @@ from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, Fill, Pen
 from helpers.studies.report import fine
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.plates import plate_text
+from helpers.studies.signals.range_fit import RangeFit
 from helpers.units.said import unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Task
@@ -55,6 +56,7 @@ def _answer(pressure_pa, instrument, **chosen):
     low, high = instrument
     entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
     verdict = Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles(), entry.case, entry.to_do())
+    verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "Entry right", "scaling only; ")
     return verdict, scaling_chart(entry, pressure_pa)
 
 

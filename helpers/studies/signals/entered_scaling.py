@@ -233,8 +233,8 @@ class EnteredScaling:
             return ()
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
-            limit_tile(f"Stair door {held.least_level}", held.least_pa, asked, "pressure", "min."),
-            limit_tile(f"Hand, door {held.most_level}", held.force_n, self.loop.limit_n, "force"),
+            limit_tile(f"Stair door {held.least_level}, later", held.least_pa, asked, "pressure", "min."),
+            limit_tile(f"Hand, door {held.most_level}, later", held.force_n, self.loop.limit_n, "force"),
         )
 
     def _entry(self):

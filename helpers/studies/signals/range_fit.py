@@ -16,7 +16,7 @@ from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.report import apart, beside, fine, range_text
 from helpers.studies.signals.plates import plate_text
-from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA, RangeAdvice, judge_range
+from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA, SMALL_END_PA, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -191,9 +191,15 @@ class RangeFit:
         )
 
     def case_in_short(self):
-        """The same in a line of another panel that has less room; "" for none."""
+        """The same in a line of another panel that has less room, with its case; "" for none."""
         why, found = self.early
-        return f"building itself: {word_of('wrong')}, {found.out_by()}, door {self._early_level}, first minute" if why == ANY_RANGE else ""
+        return f"{self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}" if why == ANY_RANGE else ""
+
+    def asked_of_building(self):
+        """Whom to ask what about that door; "" for none."""
+        why, found = self.early
+        what = "opens" if found and found.too_high else "gives air to"
+        return f"Ask: the designer: what {what} stair door {self._early_level} in the first minute" if why == ANY_RANGE else ""
 
     @property
     def _early_level(self):
@@ -209,17 +215,24 @@ class RangeFit:
 
     def to_do(self):
         """What to do, tried on this loop, in one line of a panel: the made range with the least span against which nothing speaks, else
-        who has to decide; "" where nothing is to be done. A range is entered twice: one end alone is the mismatch that page 13 fails."""
+        who has to decide; "" where nothing is to be done. A range is entered twice: one end alone is the mismatch that page 13 fails.
+        Before all others the site's own top with a small negative end is tried, the one that record and review name for the same stair; a
+        site's own range that only a fan at rest goes below is kept, as they keep it: page 13 has it entered as it stands on the plate."""
         if self.state == "good":
             return ""
         if self.suits:
-            what = "opens" if self.early[1].too_high else "gives air to"
-            return f"Ask: the designer: what {what} stair door {self._early_level} in the first minute"
-        tried = [replace(self, low_pa=low, high_pa=high) for low, high in sorted(RANGES_PA, key=lambda ends: ends[1] - ends[0])]
+            return self.asked_of_building()
+        own = self.loop.site.transmitters[0].range_low_pa, self.loop.site.transmitters[0].range_high_pa
+        named = (SMALL_END_PA, own[1])
+        ranges = sorted(RANGES_PA, key=lambda ends: (ends != named, ends[1] - ends[0]))
+        tried = [replace(self, low_pa=low, high_pa=high) for low, high in ranges]
         made = next((one for suits in (lambda one: one.suits, lambda one: one.state != "wrong") for one in tried if suits(one)), None)
         if made is None:
             return "Ask: the designer for another set point; no range that is made suits"
-        return f"Do: take {range_text(made.low_pa, made.high_pa, 'pressure')}, the same in transmitter and drive"
+        text = range_text(made.low_pa, made.high_pa, "pressure")
+        if self.below and not self.keys and self.state == "attention" and (self.low_pa, self.high_pa) == own:
+            return f"Do: keep it, prove the tubes in manual; new: {text} in transmitter and drive"
+        return f"Do: take {text}, the same in transmitter and drive"
 
     @property
     def below(self):
