@@ -63,8 +63,8 @@ class LessonParts:
 
 
 def no_pass_over_a_fail(told, fit, head, case=""):
-    """A panel's `Verdict` of one thing alone (an action, an entry) in a building: PASS of the one is CHECK where the building fails whatever
-    the one is; when, by how much and at which door stands under it, and who is asked about it.
+    """A panel's `Verdict` of one thing alone (an action, an entry) in a building: its PASS is CHECK where the building fails all the same;
+    when, by how much and at which door stands under it, and who is asked about it.
 
     fit: `RangeFit` of that stair at that set point; head: the one thing that is right, in few words; case: what is judged, before it.
     """

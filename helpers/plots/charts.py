@@ -338,14 +338,18 @@ def share_axis(label):
 
 
 @drawn
-def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption="", system):
+def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption="", greyed=None, noted=(), system):
     """Values by row and column as shades: a share for each pair of storeys, or a year by day and hour; some cells are framed.
 
     across, up: (label, labels of the columns or rows, "" for none); values [rows, columns], NaN for what nobody asked; axis: of the values,
     whose ends are those of the shades; cells: (words, row, column, one of FRAMES) of those that are marked; classes: so many shades, 0 for
-    as many as there are. Returns `Plot`.
+    as many as there are; greyed: (words, [rows, columns] of cells that are no choice) or None; noted: lines in the upper left corner, where
+    the map has cells that nobody asked. Returns `Plot`.
     """
-    layers, legend, told = [Cells(values, axis, classes=classes)], [], ""
+    layers, legend, told = [Cells(values, axis, classes=classes, greyed=None if greyed is None else greyed[1])], [], ""
+    for number, words in enumerate(noted):
+        layers.append(Words(words, -0.2, len(up[1]) - 1.1 - number, backed=True, order=6))
+        told += f" {words}."
     for words, row, column, role in cells:
         for away in FRAMES[role]:
             x, y = away * np.array([-1, 1, 1, -1, -1]) + column, away * np.array([-1, -1, 1, 1, -1]) + row
@@ -356,6 +360,8 @@ def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption=
     gaps = int(np.isnan(values).sum())
     if gaps:
         legend.append(Entry(NOT_ASKED, colour=MUTED, still=True))
+    if greyed is not None:
+        legend.append(Entry(greyed[0], colour=MUTED, still=True))
     x, y = (
         Axis(label, ends=(-0.5, len(labels) - 0.5), ticks=(np.arange(len(labels)), labels), grid=False) for label, labels in (across, up)
     )

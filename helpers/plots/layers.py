@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib import colormaps
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import RendererAgg
-from matplotlib.colors import to_rgb
+from matplotlib.colors import ListedColormap, to_rgb
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
@@ -23,6 +23,7 @@ HALF_PX, END_PX = 38, 46  # half of a limit's words over the axes, and all of a 
 # From dark blue to pale yellow with evenly rising lightness: the same order for colour-blind eyes and on a grey print.
 NOTHING = (1.0, 1.0, 1.0, 0.0)
 SHADES = colormaps["cividis"].with_extremes(bad=NOTHING)
+GREYED = "#c9cfd5"  # of a cell that is no choice: its letters are dark
 PALE_SHADE = 0.55  # of the shades: beyond, letters are dark
 FIGURE_PX = (33, 17)  # of a cell that holds its figure
 
@@ -135,7 +136,11 @@ class _CellsArtist:
         extent = (-0.5, columns - 0.5, -0.5, rows - 0.5)
         self.shades = SHADES.resampled(layer.classes).with_extremes(bad=NOTHING, under="black") if layer.classes else SHADES
         looks = {"cmap": self.shades, "vmin": self.low, "vmax": self.high, "interpolation": "nearest", "extent": extent, "aspect": "auto"}
-        self.artist = place.picture.moving(axes.imshow(layer.values, origin="lower", zorder=1, **looks))
+        self.artist = place.picture.moving(axes.imshow(layer.values, origin="lower", zorder=1.0, **looks))
+        self.grey = np.zeros(layer.values.shape, bool) if layer.greyed is None else layer.greyed
+        if self.grey.any():
+            looks |= {"cmap": ListedColormap([GREYED]).with_extremes(bad=NOTHING)}
+            self.greys = place.picture.moving(axes.imshow(layer.values, origin="lower", **(looks | {"zorder": 1.5})))
         large = layer.figures and np.all(place.size_px / (columns, rows) >= FIGURE_PX)
         self.figures = place.picture.moving(axes.add_artist(_Figures(axes.transData))) if large else None
         self._bar(place, layer.axis.text(place.system))
@@ -144,8 +149,10 @@ class _CellsArtist:
         """Shades, and figures in the cells."""
         values = layer.axis.shown(layer.values, self.place.system)
         self.artist.set_data(np.ma.masked_invalid(values))
+        if self.grey.any():
+            self.greys.set_data(np.ma.masked_where(~self.grey | np.isnan(values), values))
         if self.figures is not None:
-            self.figures.say(values, (values - self.low) / (self.high - self.low) > PALE_SHADE)
+            self.figures.say(values, self.grey | ((values - self.low) / (self.high - self.low) > PALE_SHADE))
 
     def _bar(self, place, label):
         left, bottom, width, height = place.axes.get_position().bounds

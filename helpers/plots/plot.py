@@ -149,18 +149,21 @@ class Cells:
     """Values by row and column as shades, the middle of the first cell at 0, 0: dark is little, pale is much, NaN is what nobody asked.
 
     values [rows, columns] are of `axis`, which is drawn beside as a bar; figures: whether cells that are large enough hold their figure;
-    classes: so many shades, and what lies below the axis is black; 0 for as many as there are.
+    classes: so many shades, and what lies below the axis is black; 0 for as many as there are; greyed [rows, columns]: which cells are no
+    choice: they have no shade, their figure stands on grey. None for none.
     """
 
     values: np.ndarray
     axis: Axis
     figures: bool = True
     classes: int = 0
+    greyed: np.ndarray | None = None
 
     def frame(self):
         """What stands still of it."""
         least, most = (end.reduce(self.values, axis=None) for end in (np.fmin, np.fmax))
-        return self.axis.label, self.values.shape, self.axis.ends or (repr(least), repr(most)), self.classes
+        greyed = b"" if self.greyed is None else self.greyed.tobytes()
+        return self.axis.label, self.values.shape, self.axis.ends or (repr(least), repr(most)), self.classes, greyed
 
     def reach(self, which):
         """Ends of both axes are given."""

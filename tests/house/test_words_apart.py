@@ -3,7 +3,7 @@
 import pytest
 from demo_designs import record_of
 from panels_made import MADE
-from words_apart import faults
+from words_apart import LEAST_LETTERS_PX, SHOWN_PX, faults, too_small
 
 from helpers.fault_bench.case import draw_case
 from helpers.fault_bench.controls import PICTURE_PX
@@ -31,7 +31,8 @@ def test_no_word_of_a_panels_picture_lies_on_another_or_runs_over_the_edge(name)
             panel.put_back(**so)
         for system in SYSTEMS:
             panel.picture.show(*written_out(panel._found, system)[1:])
-            found += [f"{so or 'as it opens'}, {system}: {fault}" for fault in faults(panel.picture)]
+            wrong = (*faults(panel.picture), *too_small(panel.picture, SHOWN_PX))
+            found += [f"{so or 'as it opens'}, {system}: {fault}" for fault in wrong]
     if tasks:
         panel.put_back()
     assert not found, "\n".join(found)
@@ -75,3 +76,11 @@ def test_words_on_each_other_and_over_the_edge_are_found(words, said):
     found = "; ".join(faults(Picture(width_px=300, height_px=200).show(plot(*words))))
     assert said in found
     assert bool(found) == bool(said)
+
+
+@pytest.mark.parametrize(("size_pt", "still", "small"), [(12.0, False, False), (6.0, False, True), (6.0, True, True)])
+def test_letters_too_small_to_read_are_found(size_pt, still, small):
+    """7.5 pt are 10 px; a picture that is shown at half its width has letters half as large."""
+    picture = Picture(width_px=300, height_px=200).show(plot(Words("one", 0.5, 0.5, size_pt=size_pt, still=still)))
+    assert any("'one'" in fault for fault in too_small(picture, 300.0)) == small
+    assert any("'one'" in fault for fault in too_small(picture, 150.0)) == (size_pt * 96 / 72 / 2 < LEAST_LETTERS_PX)

@@ -11,6 +11,8 @@ from helpers.plots.style import DPI
 LEAST_PX = 2.0  # what two boxes may share: letters do not fill theirs
 DUST_PX = 1e-6  # names in a lane stand just so far apart
 OVER_PX = 1.0  # past an edge
+LEAST_LETTERS_PX = 10.0  # of a letter's size on the screen; ours
+SHOWN_PX = 792.0  # that a panel leaves its picture on a page 1280 px wide, measured in the browser
 
 
 def words_of(picture):
@@ -28,6 +30,16 @@ def words_of(picture):
             left, low = x - ALIGN[one.across] * width, y - (1 - ALIGN[one.up]) * height  # as it is drawn: y from the foot
             found.append((one.text, np.array([left + PAD_PX, low + PAD_PX, left + width - PAD_PX, low + height - PAD_PX])))
     return found
+
+
+def too_small(picture, shown_px):
+    """Letters of a drawn picture that are smaller than LEAST_LETTERS_PX where it is shown so wide, a sentence each."""
+    scale, figure = min(1.0, shown_px / picture.width_px), picture.figure
+    said = {text.get_text(): text.get_size() for text in figure.findobj(Text) if text.get_text().strip() and text.get_visible()}
+    said |= {one.text: one.looks[1] for one in figure.findobj(Lettering) if one.text and one.get_visible()}
+    for words, size_pt in said.items():
+        if (letters_px := size_pt * DPI / 72 * scale) < LEAST_LETTERS_PX:
+            yield f"{words!r} is {letters_px:.1f} px high, {LEAST_LETTERS_PX:g} at the least"
 
 
 def _ticks(axis):

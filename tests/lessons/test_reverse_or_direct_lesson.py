@@ -343,7 +343,7 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     assert told.do == "Ask: the designer: what gives air to stair door 0 in the first minute"
     assert written_out(RangeFit().case_in_short(), "in. w.c.") == "winter, first minute: 0.01 in. w.c. short, door 0"
     page_03 = written_out(RangeFit().case())
-    assert "FAIL, 3 Pa short of 25 Pa at stair door 0, first minute" in page_03  # one source, one figure
+    assert "FAIL, winter, first minute: 3 Pa short, door 0" in page_03  # one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").case == ""
     assert panel.put_back(action="direct").case == ""  # its own FAIL stands there
 

@@ -222,7 +222,9 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.peak_force_n[levels.index(found.heavy_level)] == pytest.approx(max(found.open_n, found.peak_n))
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
-    assert said.head == f"18 N over 133 N; door {found.low_level}: {found.low_pa:.0f} of 25 Pa"  # how low; for how long its tile says
+    assert (
+        said.head == f"18 N over, door {found.heavy_level}; door {found.low_level}: {found.low_pa:.0f} of 25 Pa"
+    )  # how low; for how long its tile says
     assert said.tiles[0][0] == f"Hand, door {found.heavy_level}, peak"
     assert said.tiles[1][0] == f"Stair door {found.low_level}, lowest, low for {past_text(found.low_level_s)}"
     assert said.tiles[1][2] == "min. 25 Pa"

@@ -25,6 +25,7 @@ from helpers.lessons.where_the_transmitters_go.questions import (
     which_place,
 )
 from helpers.plots.markup import MOST_TO_DO
+from helpers.plots.plot import Cells, Words
 from helpers.studies.placement.results import LEAST_SHARE, Paired, counted, percent
 from helpers.studies.placement.study import Placing
 from helpers.studies.placement.table import CONDITIONS, PAIR_RULES, drawn_conditions, judged, placement_table, set_points_pa
@@ -102,7 +103,7 @@ def test_the_panel_begins_with_the_site_files_own_choice(panel):
     assert f"{100 * own.share():.1f} % of 2000 sampled conditions" in panel.verdict.words
     assert panel.verdict.kind == "wrong"  # the gravest of its tiles: what one dead transmitter leaves
     assert own.share("dead") < LEAST_SHARE < own.share()
-    assert panel.verdict.head == f"One dead: {percent(own.share('dead'))} of hours right; FAIL under 50 %"
+    assert panel.verdict.head == f"Transmitter dead: doors right {percent(own.share('dead'))} of hours, min. 50 %"
     assert panel.verdict.tiles[1] == ("One dead, reading zero", percent(own.share("dead")), "FAIL under 50 %")
     assert f"chosen: average of storeys 1 and 12: {100 * own.share():.3g}" in panel.picture.words
 
@@ -123,9 +124,17 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
     assert panel.verdict.case == "storey 12 near supply air; final exit not counted"  # the file's own choice
     assert "do not drill there by this figure" in panel.verdict.words
     axes = panel.answer("Pa", lower=1, upper=12, set_point_pa=40.0, rule="average", loss="none")[1].axes[0]
-    for axis in (axes.x, axes.y):
+    (cells,) = [one for one in axes.layers if isinstance(one, Cells)]
+    for axis, grey in ((axes.x, cells.greyed.all(axis=0)), (axes.y, cells.greyed.all(axis=1))):  # a star is a row and a column on grey
         assert [label for label in axis.ticks[1] if "*" in label] == ["0*", "11*", "12*", "13*"]
-        assert "* do not drill" in axis.label
+        assert np.flatnonzero(grey).tolist() == [0, 11, 12, 13]
+    assert not cells.greyed[1:11, 1:11].any()
+    plot = panel.answer("Pa", lower=1, upper=12, set_point_pa=40.0, rule="average", loss="none")[1]
+    assert [one.text for one in plot.legend if "do not drill" in one.text] == ["grey, *: do not drill (supply air, exit)"]
+    noted = [one.text for one in axes.layers if isinstance(one, Words)]  # which door, by how much: as headline and tiles have it
+    assert noted == ["chosen, all working: door 1", "too low in 14.7 % of hours", "one dead: all right in 8.6 %"]
+    assert panel.verdict.tiles[0][2] == "door 1 too low in 14.7 %"
+    assert "8.6 % of hours" in panel.verdict.head
     for rule in RULE_CHOICES.values():
         verdict = panel.put(rule=rule, lower=1, upper=10)
         best = re.search(r"best you may drill: [^:]*", panel.picture.words)[0]

@@ -71,7 +71,7 @@ TASKS = (
 
 def _answer(**chosen):
     stair = SimpleStair(**chosen)
-    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles(), stair.case, stair.to_do()), chart(stair)
+    return Verdict(stair.status, stair.says(), stair.headline(), stair.tiles(), stair.case, stair.to_do()), chart(stair)
 
 
 SPLIT = 0.55  # of the picture's width: pressures, then forces

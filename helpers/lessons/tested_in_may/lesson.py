@@ -10,7 +10,18 @@ from helpers.plots.forecast_doors import doors_by_storey
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
-from helpers.studies.measured.intervals import ENDS, beside_window, interval_tile, nearer_pa, percent, share_tile, spread_text, window_text
+from helpers.studies.measured.forecast import SURE_SHARE
+from helpers.studies.measured.intervals import (
+    ENDS,
+    beside_window,
+    interval_tile,
+    least_left,
+    nearer_pa,
+    percent,
+    share_tile,
+    spread_text,
+    window_text,
+)
 from helpers.studies.measured.told import door_head, furthest_out
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
@@ -46,7 +57,8 @@ def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
     case = f"{only} weather only: {_c(outdoor_c)}, stair {_c(stair_c)}"
     found = day.doors_at(outdoor_c, stair_c, set_point_pa, gauge_pa, what, case)
     worst = furthest_out(sorted(found.doors, key=lambda one: one.probability))
-    head = door_head(worst) if found.held else f"{_pa(set_point_pa)} set: the fan does not hold it"
+    head = _head(worst) if found.held else f"{_pa(set_point_pa)} set: the fan does not hold it"
+    case += f", {_pa(set_point_pa)} held" if only == "this" else ""  # other pages hold another: other doors, other figures
     told = Verdict(found.state, _words(found, set_point_pa, what, truth), head, _tiles(found, worst), case, NEXT[found.state])
     levels = [storey.level for storey in day.may().fitted.readings.site.storeys]
     read = f"read in May, {_pa(day.ROUND_PA)}, fan in manual", day.read_by_door()
@@ -54,9 +66,17 @@ def _answer(outdoor_c, stair_c, set_point_pa, what, gauge_pa, truth):
     return told, doors_by_storey("tested in may", found.doors, levels, set_point_pa, SAID, read, true)
 
 
+def _head(worst):
+    """The door that decides; where it is surely inside and close, what is left at the end of the interval on its tile."""
+    ends = worst.reach_pa[0] >= worst.window_pa[0], worst.reach_pa[1] <= worst.window_pa[1]
+    if worst.state == "attention" and worst.probability >= SURE_SHARE and all(ends):
+        return f"{worst.use.capitalize()} {worst.level}: {least_left(worst)} left"
+    return door_head(worst)
+
+
 NEXT = {
     "good": "Do: make the fitted file's record, page 12; the acceptance test is still required",
-    "attention": "Ask: the designer, once what tells most is measured (page 18)",
+    "attention": "Ask: the designer, whether so little room is enough; page 18 says what to measure first",
     "wrong": "Ask: the designer: doors, closers, supply points or fan; then page 12",
 }
 

@@ -93,7 +93,8 @@ def _head(place, found, most, late):
     if found.low_level_s > short_limit_s(asked):
         low = f"door {found.low_level}: {_of_least(*apart((found.low_pa, found.least_pa), 'pressure'))}"
     if most > found.limit_n:
-        return f"{passed(most, found.limit_n, 'force')}; {low}" if low else passed(most, found.limit_n, "force", f"at stair door {heavy}")
+        over = passed(most, found.limit_n, "force")
+        return f"{_by(over)}, door {heavy}; {low}" if low else f"{over} at stair door {heavy}"
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
@@ -114,6 +115,16 @@ def _head(place, found, most, late):
     if found.mark:
         return f"Motor or brake cannot follow this ramp; airflow recovers in {found.slowest_s:.1f} s"
     return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
+
+
+@in_each
+def _by(over):
+    """By how much alone: the limit stands on the tile of that door.
+
+    >>> _by("18 N over 133 N")
+    '18 N over'
+    """
+    return f"{over.partition(' over ')[0]} over"
 
 
 @in_each

@@ -188,8 +188,8 @@ def _trend(place, found):
     limits = [(f"{kind} {with_unit(pa, 'pressure')}", pa, kind) for kind, pa in levels]
     named = {
         "reading (average)": found.reading_pa,
-        "highest at a shut door": found.heaviest_pa,
-        "lowest at a shut door": found.lightest_pa,
+        f"highest, door {found.heavy_level} at peak": found.heaviest_pa,  # those of the tiles
+        f"lowest, door {found.low_level} at worst" if np.isfinite(found.low_pa) else "lowest": found.lightest_pa,
     }
     curves = [Line(found.time_s, values, label=label) for label, values in named.items()]
     speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]

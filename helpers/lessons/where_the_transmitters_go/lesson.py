@@ -4,7 +4,7 @@ from functools import cache
 
 from helpers.formulas.uncertainty import paired_chance
 from helpers.lessons.page import LessonParts
-from helpers.plots.charts import SHARE_CLASSES, heat_map, share_axis
+from helpers.lessons.where_the_transmitters_go.shares_map import FAIL_UNDER, READ, SPELLED, shares_map
 from helpers.plots.markup import Card, Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.placement.results import CONFIDENCE, LEAST_SHARE, counted, percent
@@ -14,8 +14,6 @@ from helpers.studies.placement.table import (
     PAIR_RULES,
     SITE_NAME,
     STEP_PA,
-    beside_supply,
-    exit_levels,
     placement_table,
     set_points_pa,
     supply_levels,
@@ -30,7 +28,6 @@ from helpers.widgets.sliders import Count, Slider
 RULE_CHOICES = {"average of two": "average", "lowest of two": "lowest", "highest of two": "highest", "middle of three": "middle"}
 LOSS_CHOICES = {"all working": "none", "one dead, read as zero": "dead", "one bad, left out by the drive": "left_out"}
 STREET = "the final exit door not counted (taken as closed by a power operator: with its own closer most conditions fail)"
-SPELLED = {2: "two", 3: "three", 4: "four"}
 STUCK_HIGH = {  # no loss of the table: what one reading that sticks above the set point does, by rule
     "alone": "slows the fan and gives up the stair",
     "highest": "slows the fan and gives up the stair, whatever the other one says",
@@ -72,31 +69,11 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     verdict = _verdict(chosen, best, table.best(loss=loss), loss)
     do = "" if verdict.kind == "good" else _to_do(chosen)
     head, tiles = _head(chosen, loss)
-    return Verdict(verdict.kind, verdict.words, head, tiles, _case(chosen, loss, head), do), _map(chosen, best, rule, loss)
+    return Verdict(verdict.kind, verdict.words, head, tiles, _case(chosen, loss, head), do), shares_map(chosen, best, rule, loss)
 
 
-READ = (
-    "Asked: in how many of the hours a building meets are all doors right, held against smoke and not too heavy to open? Higher is better. "
-    "The single frame is the pair you chose, the double one the best on this map of those you may drill, without a *; where all pairs do "
-    "the same there is none. "
-    "Shades are classes of ten points, the darker the fewer; black is under half. The hatched half is the mirror image: storeys 3 and 8 "
-    "are the same pair as 8 and 3. With middle of three the third transmitter sits half-way between the two, rounded down "
-    "to a storey; neighbours have no room for it and are hatched, too.\n"
-    "What is advised is the same wherever the controls stand: of all that was tried, clear of *, what keeps most with one transmitter "
-    "failed in the worst way: dead at zero, left out, stuck high. A pair may show more, and does so only as long as none of them fails, or "
-    "as long as no jet blows on its tube.\n"
-    f"* marks storeys nearer than {SPELLED[CLEAR_STOREYS]} storeys to where supply air enters the stair. A tube end there may read the "
-    "jet of air, which the model leaves out: its share is not one to drill by. * also marks the storey of the final exit door: beside it "
-    "the reading drops whenever the door opens. No pair with a * counts as the best (common practice, no source).\n"
-    f"FAIL is less than {100 * LEAST_SHARE:.0f} % of the conditions, with all working or with one transmitter failed in the worst way; "
-    "CHECK from there on; PASS needs all of them (this workbook's own limits).\n"
-    "All figures have the price of your pair: the share with its interval, the margin of the worst door (how far it is from the nearest "
-    "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
-    "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, page 06 "
-    "shows."
-)
 CLEAR = "clear of supply air and exit door"
-FAIL_UNDER = f"{word_of('wrong')} under {100 * LEAST_SHARE:.0f} %"
+AT_LEAST = f"min. {100 * LEAST_SHARE:.0f} %"
 CASE = "final exit not counted"
 LOSS_SAID = {"none": "", "dead": "one dead, ", "left_out": "one left out, "}
 LEFT_OUT = "the supply's jet; final exit's own closer; one stuck high under average or highest, or the only one (page 06)"
@@ -157,8 +134,9 @@ def _failed_head(chosen):
     if chosen.rule == "highest":
         return "One stuck high gives the stair up, whatever the other reads"
     if chosen.share("dead") < LEAST_SHARE:
-        return f"{'The only one' if chosen.rule == 'alone' else 'One'} dead: {percent(chosen.share('dead'))} of hours right; {FAIL_UNDER}"
-    return f"One failed: {_failed(chosen)} of hours right; {FAIL_UNDER}"
+        which = "The only one" if chosen.rule == "alone" else "Transmitter"
+        return f"{which} dead: doors right {percent(chosen.share('dead'))} of hours, {AT_LEAST}"
+    return f"Transmitter failed: doors right {_failed(chosen)} of hours, {AT_LEAST}"
 
 
 def _case(chosen, loss, head):
@@ -214,19 +192,6 @@ def _in_full(one):
 def _short(levels):
     """Storeys in few words: all of more than two that follow one another as the first and the last."""
     return f"{levels[0]}-{levels[-1]}" if len(levels) > 2 else ", ".join(map(str, levels))
-
-
-def _map(chosen, best, rule, loss):
-    table = placement_table()
-    cells = [
-        (f"{name}: {one.text(held=False).removeprefix(short)}", table.levels.index(one.lower), table.levels.index(one.upper), role)
-        for name, one, role, short in (("best you may drill", best, "best", f"{rule} of "), ("chosen", chosen, "now", ""))
-        if one
-    ]
-    marked = tuple(f"{level}*" if level in beside_supply() | exit_levels() else f"{level}" for level in table.levels)
-    across, up = ("PDT-2, storey (* do not drill: supply air, exit door)", marked), ("PDT-1, storey (* do not drill)", marked)
-    values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), share_axis("All doors inside [%]")
-    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, classes=SHARE_CLASSES)
 
 
 def _verdict(chosen, best, best_of_all, loss):

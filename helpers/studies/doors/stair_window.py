@@ -144,6 +144,11 @@ class SimpleStair:
         return "highest" if self.gradient_pa_m >= 0 else "lowest"
 
     @property
+    def lightest(self):
+        """The end whose door lies on the least."""
+        return "all" if not self.gradient_pa_m else "lowest" if self.gradient_pa_m > 0 else "highest"
+
+    @property
     def most_storeys(self):
         """How many storeys one supply keeps inside this window in this weather; None without stack effect, 0 without a window."""
         return self._storeys(0.0)
@@ -168,6 +173,12 @@ class SimpleStair:
     def state(self):
         """Key of the status: of what is left of the window beside the stack effect."""
         return "wrong" if self.width_pa <= 0 else status.status_of(self.left_pa, 0.0, SPARE_PA, "least")
+
+    @property
+    def status(self):
+        """Key of the status of the doors as they are, of the graver of both ends: the fan gives the lowest just the least, by which nothing
+        is to spare for wind and errors: no PASS, as nowhere else."""
+        return status.worst_of([self.state, status.status_of(float(self.door_pa.min()), self.least_pa, SPARE_PA, "least")])
 
     def says(self):
         """The window, what the stack effect takes of it, and what is left, in words."""
@@ -196,7 +207,7 @@ class SimpleStair:
     def case(self):
         """What is judged, all doors shut: the weather, and how warm the stair is."""
         outdoors, stair = (with_unit(value, "temperature") for value in (self.outdoor_c, ROOM_C))
-        return f"outdoors, stair {stair}" if self.outdoor_c == ROOM_C else f"outdoors {outdoors}, stair {stair}"
+        return f"outdoors and stair {stair}" if self.outdoor_c == ROOM_C else f"outdoors {outdoors}, stair {stair}"
 
     def headline(self):
         """The verdict in one sentence, the limit that decides first."""
@@ -209,7 +220,7 @@ class SimpleStair:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
         just = "just " * (self.left_pa < SPARE_PA)  # the lowest lies on the least, by which the fan is set: both ends are told
-        return f"{self.storeys} doors {just}within {range_text(self.least_pa, self.most_pa, 'pressure')}, lowest on least"
+        return f"{self.storeys} doors {just}within {range_text(self.least_pa, self.most_pa, 'pressure')}; {self.lightest}: 0 spare"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the

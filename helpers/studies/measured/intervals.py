@@ -6,7 +6,7 @@ from helpers import units
 from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE
 from helpers.studies.report import limit_text
 from helpers.studies.status import inside
-from helpers.units.said import in_each, with_unit, written_out
+from helpers.units.said import in_each, shown_apart, with_unit, written_out
 
 ENDS = {"min.": "least", "max.": "most"}
 GAUGE_DIGITS = {"Pa": 1, "in. w.c.": 3}  # of an interval, as `limit_text` has them of its limits
@@ -77,6 +77,19 @@ def share_tile(what, share):
     """
     least, told = percent(SURE_SHARE), percent(share)
     return what, f"{100 * share:.1f} %" if told == least and share > SURE_SHARE else told, f"min. {least}"
+
+
+def least_left(one):
+    """What a door has left to its nearer limit at that end of its interval, of the figures shown: 0.2 Pa of 30.6 to 35.2 beside 35.4 Pa."""
+    word = nearer_pa(one)[2]
+    _, ends, limit = interval_tile("", one, word)
+    return _least_left(ends, limit, word)
+
+
+@in_each
+def _least_left(ends, limit, word):
+    end = ends.split(" to ")[0 if word == "min." else 1]
+    return shown_apart(f"{end} {limit.split(' ', 2)[2]}", limit.split(" ", 1)[1])
 
 
 @in_each

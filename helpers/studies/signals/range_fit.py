@@ -183,15 +183,11 @@ class RangeFit:
 
     def case(self):
         """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
-        why, found = self.early
-        return (
-            f"the building itself: {word_of('wrong')}, {found.headline(f'at stair door {self._early_level}')}, first minute: the designer's"
-            if why == ANY_RANGE
-            else ""
-        )
+        short = self.case_in_short()
+        return f"building itself: {word_of('wrong')}, {short}: the designer's" if short else ""
 
     def case_in_short(self):
-        """The same in a line of another panel that has less room, with its case; "" for none."""
+        """The same in a line of another panel that has less room; "" for none."""
         why, found = self.early
         return f"{self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}" if why == ANY_RANGE else ""
 
