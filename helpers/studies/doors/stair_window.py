@@ -207,7 +207,7 @@ class SimpleStair:
     def case(self):
         """What is judged, all doors shut: the weather, and how warm the stair is."""
         outdoors, stair = (with_unit(value, "temperature") for value in (self.outdoor_c, ROOM_C))
-        return f"outdoors and stair {stair}" if self.outdoor_c == ROOM_C else f"outdoors {outdoors}, stair {stair}"
+        return f"outdoors, stair: {stair}" if self.outdoor_c == ROOM_C else f"outdoors {outdoors}, stair {stair}"
 
     def headline(self):
         """The verdict in one sentence, the limit that decides first."""
