@@ -24,6 +24,7 @@ from helpers.widgets.controls import HAND_PX, LOOKS, UNITS, Typed, keys_held
 CLASS, MORE = "pressure-loop-panel", "More"
 MOST_IN_VIEW = 6  # controls; what a page has besides stands under MORE
 WIDE_PX, NARROW_PX = 796, 799  # of the picture; of a page that has no room for two columns
+LEAST_PX = 500  # of the picture's width in the lowest window: its smallest letters are then 10 px
 # A low window with room at the side: what is not judged, and the folds, stand beside the picture, so that its letters stay large.
 SHORT_PX, BROAD_PX, ASIDE_PX = 700, 1060, 149
 # A style makes the whole page new, so it is put in once and not with every verdict.
@@ -39,14 +40,14 @@ STYLE = f"""<style>
 .{CLASS} .last {{ gap: 6px; margin-top: 8px; }} .{CLASS} .last > button {{ width: auto; }}
 .{CLASS} .answer > .widget-html:first-child {{ min-height: 116px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
-.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max(480px, 1.99 * (100vh - 394px))) !important; height: auto; }}
+.{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max({LEAST_PX}px, 1.99 * (100vh - 394px))) !important; height: auto; }}
 .{CLASS} .foot {{ border-top: 1px solid {LOOKS["edge"][0]}; padding-top: 4px; align-items: center; gap: 6px; }}
 .{CLASS} .foot > .widget-html {{ flex: 1 1 auto; }} .{CLASS} .foot .jupyter-button {{ flex: none; width: auto; padding: 0 10px; }}
 @media (max-height: {SHORT_PX}px) {{ @container (min-width: {BROAD_PX}px) {{
   .{CLASS} .answer {{ display: grid; grid-template-columns: auto minmax(0, 1fr); grid-template-rows: auto auto 1fr; column-gap: 14px; }}
   .{CLASS} .answer > * {{ grid-column: 1 / -1; }}
   .{CLASS} .answer > .widget-image {{ grid-area: 2 / 1 / span 2 / 2;
-    width: min({WIDE_PX - ASIDE_PX}px, max(480px, 1.99 * (100vh - 315px))) !important; }}
+    width: min({WIDE_PX - ASIDE_PX}px, max({LEAST_PX}px, 1.99 * (100vh - 315px))) !important; }}
   .{CLASS} .answer > :nth-child(3) {{ grid-area: 2 / 2; }} .{CLASS} .answer > :nth-child(4) {{ grid-area: 3 / 2; flex-flow: column; }}
   .{CLASS} .answer > :nth-child(4) > button {{ white-space: normal; height: auto; max-width: 100%; }}
 }} }}

@@ -3,7 +3,7 @@
 import pytest
 from demo_designs import record_of
 from panels_made import MADE
-from words_apart import LEAST_LETTERS_PX, SHOWN_PX, faults, too_small
+from words_apart import LEAST_LETTERS_PX, faults, too_small
 
 from helpers.fault_bench.case import draw_case
 from helpers.fault_bench.controls import PICTURE_PX
@@ -14,6 +14,7 @@ from helpers.record.page import BOARD_PICTURE, BOARD_PX
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
+from helpers.widgets.panel import LEAST_PX
 
 
 @pytest.fixture(autouse=True)
@@ -31,7 +32,7 @@ def test_no_word_of_a_panels_picture_lies_on_another_or_runs_over_the_edge(name)
             panel.put_back(**so)
         for system in SYSTEMS:
             panel.picture.show(*written_out(panel._found, system)[1:])
-            wrong = (*faults(panel.picture), *too_small(panel.picture, SHOWN_PX))
+            wrong = (*faults(panel.picture), *too_small(panel.picture, LEAST_PX))
             found += [f"{so or 'as it opens'}, {system}: {fault}" for fault in wrong]
     if tasks:
         panel.put_back()

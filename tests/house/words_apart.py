@@ -12,7 +12,6 @@ LEAST_PX = 2.0  # what two boxes may share: letters do not fill theirs
 DUST_PX = 1e-6  # names in a lane stand just so far apart
 OVER_PX = 1.0  # past an edge
 LEAST_LETTERS_PX = 10.0  # of a letter's size on the screen; ours
-SHOWN_PX = 792.0  # that a panel leaves its picture on a page 1280 px wide, measured in the browser
 
 
 def words_of(picture):

@@ -56,7 +56,7 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     return told, _trend(place, found)
 
 
-LEFT_OUT = "set point, first minute and final exit; this panel judges the action alone: pages 02, 06 and 12"
+LEFT_OUT = "set point and final exit; this panel judges the action alone: pages 02, 06, 12"
 READ = (
     "Above: the reading as the controller has it (solid) and the pressure or gas that is really there (dashed grey; while nothing is "
     "wrong with the tubes they lie on each other). The dotted line is the set point. Below: the fan's speed between the two end stops, "

@@ -67,7 +67,7 @@ READ = (
     "The black diamond is where the loop comes to rest: it turns the fan until the display shows the set point, and knows nothing else. "
     "The doors are those of Larkfield House in winter, the average of two transmitters. A cross at no signal is a broken wire."
 )
-LEFT_OUT = "the doors in the first minute, the final exit, doors open, other weathers: pages 06 and 12"
+LEFT_OUT = "the final exit, doors open, other weathers: pages 06 and 12"
 TASKS = (
     Task(f"Entry top {with_unit(250.0, 'pressure')}: FAIL. Move True: where is the error greatest, where none? Seen with the fan off?",
          {"entered_high_pa": 250.0, "pressure_pa": 0.0}),
