@@ -17,7 +17,7 @@ from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.duty.concept.concepts import TITLES
-from helpers.studies.duty.concept.study import concept_study, fan_said, parts_said
+from helpers.studies.duty.concept.study import RULE, concept_study, fan_said, parts_said
 from helpers.studies.status import inside, word_of
 from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import STYLE, UNITS, Choice, keys_held
@@ -26,15 +26,17 @@ from helpers.widgets.panel import CLASS, hidden
 LARKFIELD = "Larkfield House"
 PICTURE_PX, CONTROL_PX, TABLE_PX = (500, 400), 268, 570
 READ = (
-    "Blue: the concept shown; orange: the one compared with it. Of the two lines of each, one has the stair as warm as the rooms (first "
-    "minute), the other as the fan leaves it after an hour. A cross is a door out of its window. With a lobby the pressure is that of the "
-    "stair over the lobby. The set point stands only where what is read is what a stair door sees."
+    "Blue: the concept of the first list; orange: the one it is compared with. Of the two lines of each, one has the stair as warm as "
+    "the rooms (first minute), the other as the fan leaves it after an hour. A cross is a door out of its window. With a lobby the "
+    "pressure is that of the stair over the lobby. The set point stands only where what is read is what a stair door sees."
 )
 NOT_RECOMMENDED = (
     "The rank is of the model, in the cases asked, and recommends nothing: what was not tried stands with each concept, and room, access "
     "and acceptance are for people to decide."
 )
-SHORT = ("Concept", "Past a limit", "Fan", "Tests")
+SHORT = ("Concept", "Limits passed", "Fan", "Tests")
+SHOWN, COMPARED = "Concept", "Compared with"
+BRIEF = {"Air through open doors": "air through doors", "Exits close again": "exits close", "One part failed": "part failed"}
 
 
 class ConceptPanel:
@@ -45,7 +47,7 @@ class ConceptPanel:
         self.picture = Picture(width_px=PICTURE_PX[0], height_px=PICTURE_PX[1])
         self._open()
         titles = self._titles()
-        self.shown, self.against = Choice("Show", titles, titles[0]), Choice("Against", titles, titles[-1])
+        self.shown, self.against = Choice(f"{SHOWN} (blue)", titles, titles[0]), Choice(f"{COMPARED} (orange)", titles, titles[-1])
         self.case = Choice("Case", self._cases(), self._cases()[0])
         self.ranked, self.more = HTML(), HTML()
         self._show()
@@ -115,12 +117,17 @@ class ConceptPanel:
         study = self.study
         first = study.judged[0]
         judged = sum(bool(one.state) for one in first.criteria)
-        head = f"Ranks first: {TITLES[first.concept.key]}, past {first.failed} of {judged} limits"
+        title = TITLES[first.concept.key]
+        head = f"First of {len(study.judged)}: {title[0].lower()}{title[1:]}"
+        head = f"No concept holds; nearest: {title[0].lower()}{title[1:]}" if first.failed else head
+        decides = next(one for one in first.criteria if one.state == first.status)
+        figure, _, where = decides.figure.partition(": ")
         tiles = (
-            ("Criteria met", f"{first.met} of {judged}", ""), ("Fan at the shaft", _power(first.price.shaft_w), ""),
-            ("Energy of a year's tests", f"{first.price.energy_kwh():.0f} kWh", ""),
+            (f"{decides.title}, {word_of(decides.state)}", figure, where.partition(";")[0]),
+            ("Limits passed", f"{first.failed} of {judged}", _past(first)),
+            ("Fan at the shaft", _power(first.price.shaft_w), f"{first.price.energy_kwh():.0f} kWh for a year's tests"),
         )  # fmt: skip
-        case = f"{len(study.judged)} concepts in {study.asked} cases each, first minute and after an hour"
+        case = f"{study.site_name}, {study.asked} cases each. {RULE.partition('. ')[0]}."
         do = "Ask: architect and authority, what stands under For people to decide"
         return Verdict(first.status, study.verdict(), head, tiles, case=case, do=do)
 
@@ -129,7 +136,7 @@ class ConceptPanel:
         one, other = self.chosen()
         tower, pens = Tower(one.concept.site), (ROLES["now"], ROLES["now"].but(line=(0, (2, 1.5)), marker="^"), ROLES["alternative"],
                                                 ROLES["alternative"].but(line=(0, (2, 1.5)), marker="D"))  # fmt: skip
-        both = ((one, "Shown"), (other, "Against"))
+        both = ((one, SHOWN), (other, COMPARED))
         profiles = [self._profile(judged, name, place) for judged, name in both for place in self._rows(judged)]
         said = [one.label for one in profiles]
         site = one.concept.site
@@ -152,22 +159,22 @@ class ConceptPanel:
         low, high = (~inside(np.nan_to_num(room, nan=np.inf)) for room in (dp - least, most - dp))
         air = "first minute" if judged.cases[place].stair == FIRST_MINUTE else "after an hour"
         state, speed = "at one speed" if judged.concept.fixed else str(judged.state[place]), float(judged.speed_hz[place])
-        return Profile(f"{name}, {air}", dp, low, high, opened, state, speed, judged.readings_pa[place])
+        return Profile(f"{name}: {air}", dp, low, high, opened, state, speed, judged.readings_pa[place])
 
     def _ranked(self):
         rows = []
         for one in self.study.judged:
-            judged = sum(bool(criterion.state) for criterion in one.criteria)
             energy = f"{one.price.energy_kwh():.0f} kWh"
-            rows.append((one.concept.title, f"{one.failed} of {judged}", _power(one.price.shaft_w), energy))
+            failed = f"{one.failed}: {_past(one)}" if one.failed else "none"
+            rows.append((one.concept.title, failed, _power(one.price.shaft_w), energy))
         rows += [(f"{one.title}: not tried", "", "", "") for one in self.study.not_there]
         states = [*(one.status for one in self.study.judged), *("open" for _ in self.study.not_there)]
-        return written_out(html_table(SHORT, rows, states), UNITS.system) + paragraphs_html([NOT_RECOMMENDED])
+        return written_out(html_table(SHORT, rows, states), UNITS.system) + paragraphs_html([RULE, NOT_RECOMMENDED])
 
     def _folds(self):
         one, other = self.chosen()
         parts = []
-        for name, judged in (("Shown", one), ("Against", other)):
+        for name, judged in ((SHOWN, one), (COMPARED, other)):
             table = written_out(self.study.criteria_table(judged.concept.key), UNITS.system)
             inside_fold = html_table(table.columns, table.rows, table.states, units_to_head=False) + paragraphs_html([table.note])
             parts.append(folded(f"{name}: {table.title}, criterion by criterion, and what fails first", inside_fold, group="concept"))
@@ -192,6 +199,11 @@ class ConceptPanel:
 
 def _without_air(case):
     return case.name.removesuffix(f", {case.stair}")
+
+
+def _past(judged):
+    """The limits that a concept passes, in few letters."""
+    return ", ".join(BRIEF.get(one.title, one.title.lower()) for one in judged.past) or "none"
 
 
 def _power(power_w):

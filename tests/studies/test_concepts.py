@@ -11,10 +11,13 @@ from helpers.studies.duty.concept.airs import Concept, FirstLook, cases_asked, h
 from helpers.studies.duty.concept.concepts import TITLES, at_one_speed, concepts_of, supply_places, with_lobbies, with_points
 from helpers.studies.duty.concept.judged import TEST_HOURS, heat_w, judge
 from helpers.studies.duty.concept.study import PRICED, amounts, concept_study, parts_said
+from helpers.studies.duty.fan_needed import MOST_FAN_PA
 from helpers.units.said import written_out
 
 STILL = {name: {"outdoor_c": 21.0} for name in ("winter", "summer", "mild")}
-CRITERIA = ("Doors shut", "Doors open", "Air through open doors", "Exits close again", "Full speed", "Loop holds", "One part failed")
+CRITERIA = (
+    "Doors shut", "Doors open", "Air through open doors", "Exits close again", "Full speed", "Loop holds", "One part failed", "Usual fan",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -150,12 +153,23 @@ def test_every_concept_is_judged_by_the_same_criteria_in_the_same_cases(larkfiel
         assert "not tried" in written_out(one.concept.searched)
 
 
-def test_the_rank_is_by_limits_passed_then_by_what_is_no_pass_then_by_power(larkfield_concepts):
-    ranks = [one.rank for one in larkfield_concepts.judged]
+def test_the_rank_is_by_limits_passed_then_by_power(larkfield_concepts):
+    """Of two that pass as many limits the larger fan never stands first, and a fan that nobody sells is a limit passed."""
+    ranks = [(one.failed, one.price.shaft_w) for one in larkfield_concepts.judged]
     assert ranks == sorted(ranks)
+    for one in larkfield_concepts.judged:
+        states = {criterion.title: criterion.state for criterion in one.criteria}
+        assert (states["Usual fan"] == "wrong") == (not one.price.pressure_pa <= MOST_FAN_PA)
+    assert any(one.price.pressure_pa > MOST_FAN_PA for one in larkfield_concepts.judged)
     assert [one.failed for one in larkfield_concepts.judged] == sorted(one.failed for one in larkfield_concepts.judged)
     for one, state in zip(larkfield_concepts.judged, larkfield_concepts.table().states, strict=True):
         assert (state == "wrong") == (one.failed > 0)
+
+
+def test_the_cases_are_those_that_the_record_chooses_the_fan_by():
+    """Tannery Row's design takes one door as open: what two doors and the street door would take is no fan to buy."""
+    site = site_of("Tannery Row")
+    assert {(case.open_doors, case.open_exits) for case in cases_asked(site)} == {((), ()), ((2,), ())}
 
 
 def test_no_door_out_stands_under_a_pass(larkfield_concepts):

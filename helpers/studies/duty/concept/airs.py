@@ -61,8 +61,10 @@ class NotTried:
 
 def cases_asked(site):
     """Every weather with all doors shut and with every set of open doors that the design has to hold (two neighbours, and these with the
-    final exit, where it states none), in the stair's first minute and after an hour. Returns a tuple of `Case`."""
-    return tuple(case for case in with_required(site, usual_cases(site))[0] if case.stair != AS_STATED)
+    final exit, where it states none), in the stair's first minute and after an hour: those that page 12 chooses the fan by, and no
+    others. Returns a tuple of `Case`."""
+    asked = zip(*with_required(site, usual_cases(site)), strict=True)
+    return tuple(case for case, required in asked if required and case.stair != AS_STATED)
 
 
 def heated_air(conditions, share):

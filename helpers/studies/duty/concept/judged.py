@@ -20,8 +20,9 @@ from helpers.studies.doors.open import air_of_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.concept.airs import Concept, air_of, heated_air
 from helpers.studies.duty.concept.load import loads_of, loads_read, part_failed
+from helpers.studies.duty.fan_needed import MOST_FAN_PA
 from helpers.studies.duty.relief_damper import blades
-from helpers.studies.report import fine
+from helpers.studies.report import apart, fine
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 
@@ -87,7 +88,7 @@ class JudgedConcept:
     @property
     def failed(self):
         """Criteria past a limit."""
-        return sum(one.state == "wrong" for one in self.criteria)
+        return len(self.past)
 
     @property
     def status(self):
@@ -96,9 +97,15 @@ class JudgedConcept:
 
     @property
     def rank(self):
-        """What it is ranked by, the smaller the better: criteria past a limit, others that are no PASS, the fan's shaft power."""
+        """What it is ranked by, the smaller the better: criteria past a limit, the fan's shaft power, other criteria that are no PASS.
+        Of those that hold every limit the one of least power is first; of those that pass one, it is the count that puts them lower."""
         power = self.price.shaft_w if np.isfinite(self.price.shaft_w) else np.inf
-        return self.failed, sum(one.state in ("attention", "open") for one in self.criteria), round(power, 1)
+        return self.failed, round(power, 1), sum(one.state in ("attention", "open") for one in self.criteria)
+
+    @property
+    def past(self):
+        """The criteria past a limit, in their order."""
+        return tuple(one for one in self.criteria if one.state == "wrong")
 
 
 def judge(concept, cases, hours):
@@ -124,14 +131,15 @@ def judge(concept, cases, hours):
     closed = tuple(case for case in cases if case.shut)
     unheated = air_of(replace(concept, heated=0.0), closed) if concept.heated else alone
     failed = part_failed(concept, tower, window, alone, unheated)
+    price = _price(concept, tower, conditions, shut, in_hours, by_hour.air)
     criteria = (
         told.least("Doors shut", room, shut), told.least("Doors open", room, ~shut), told.speed(tower, window, held),
         told.least("Exits close again", closing, np.ones(len(cases), bool)), _full_speed(tower, conditions, columns, told, shut),
-        told.loop(concept, held, shut), told.failed(failed),
+        told.loop(concept, held, shut), told.failed(failed), usual_fan(price),
     )  # fmt: skip
     of_loads = np.minimum(*columns.rooms(columns.across(by_load.air), columns.standing_open(loads)))
     return JudgedConcept(
-        concept, criteria, _price(concept, tower, conditions, shut, in_hours, by_hour.air), cases, air.door_dp_pa,
+        concept, criteria, price, cases, air.door_dp_pa,
         conditions.stair_door_open > 0, window.by_storey(tower.levels, "stair door"), held.state, air.speed_hz, tower.readings(air),
         room[np.arange(len(cases)), worst], tuple(names[door] for door in worst),
         loads_read(read, of_loads, names, by_load.air.converged & (by_load.state != "not found")),
@@ -246,6 +254,14 @@ def _price(concept, tower, conditions, shut, by_hour, run):
     mean = mean + concept.heated * heat_w(run.fan_flow_m3_s, inlet_density_ratio(tower, by_hour), by_hour)
     most = (float(np.max(one)) for one in (flow, pressure, shaft, heat))  # NaN where a case has none
     return PlantPrice(*most, float(np.max(flow[shut])), float(np.max(shaft[shut])), float(mean.mean()), concept.parts)
+
+
+def usual_fan(price):
+    """Whether there is a fan to buy for a `PlantPrice`: the limit by which page 12 says that no usual fan gives it (MOST_FAN_PA)."""
+    if not np.isfinite(price.pressure_pa):
+        return ConceptCriterion("Usual fan", "wrong", "none of any size holds every case")
+    pressure, most = apart((price.pressure_pa, MOST_FAN_PA), "pressure")
+    return ConceptCriterion("Usual fan", status_of(price.pressure_pa, MOST_FAN_PA), f"{pressure} of fan pressure, most {most}")
 
 
 def heat_w(flow_m3_s, density_ratio, conditions):

@@ -1,4 +1,4 @@
-"""All concepts of a stair beside each other, ranked by the criteria that each meets and then by the power of its fan; what each takes in
+"""All concepts of a stair beside each other, ranked by the limits that each passes and then by the power of its fan; what each takes in
 plant, what fails first, what a person must decide, and which concepts this site cannot be asked about.
 
 Nothing here is recommended: the rank is of this model, in the cases that were asked, and what decides between two concepts on a site (room,
@@ -19,7 +19,6 @@ from helpers.studies.duty.concept.concepts import concepts_of
 from helpers.studies.duty.concept.judged import TEST_HOURS, JudgedConcept, judge
 from helpers.studies.duty.fan_needed import MOST_FAN_PA
 from helpers.studies.report import NETWORK, Finding, Table
-from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 # What unit prices may be stated of: the user's own, in any money, since none is known here.
@@ -28,6 +27,9 @@ _PARTS = {"supply outlets": "supply outlet", "relief dampers": "relief damper", 
 LEFT_OUT = (
     "several stairs, a lift shaft under pressure, an air release on the fire's floor, gusts, doors that move, failed readings, margins for "
     "leaks that nobody knows (page 12)"
+)
+RULE = (
+    "Order: fewest limits passed first, of equals the least fan power. Judged with the fan stated; what fan it would take stands beside it."
 )
 COLUMNS = ("Concept", "Past a limit", "Met", "Fan", "Fan shaft, doors shut", "Heater", "Energy of tests", "Parts beside the file's")
 
@@ -52,8 +54,8 @@ class ConceptStudy:
         """The concepts in their order, a row each."""
         rows = tuple(self._row(one) for one in self.judged)
         note = (
-            f"Ranked by criteria past a limit, then by others that are no {word_of('good')}, then by the fan's shaft power. Each in "
-            f"{self.asked} cases: every weather, all doors shut and the doors that the design has to hold, first minute and after an hour. "
+            f"{RULE} Each in {self.asked} cases: every weather, all doors shut and the doors that the design has to hold, first minute and "
+            "after an hour. "
             "Fan: the most that any case takes, without margins, with the stated duct's loss by the square law. Energy: "
             f"{TEST_HOURS:g} hours of tests in a year (half an hour a week, common practice, no source), at the mean power over the hours "
             f"of {self.weather_file}. Not tried: {LEFT_OUT}."
@@ -63,7 +65,7 @@ class ConceptStudy:
 
     def _row(self, one):
         price = one.price
-        failed = ", ".join(criterion.title for criterion in one.criteria if criterion.state == "wrong") or "none"
+        failed = ", ".join(criterion.title for criterion in one.past) or "none"
         judged = sum(bool(criterion.state) for criterion in one.criteria)
         heater = with_unit(price.heater_w, "power") if price.heater_w else "none"
         return (one.concept.title, failed, f"{one.met} of {judged}", fan_said(price), with_unit(price.shut_w, "power"), heater,
@@ -85,7 +87,7 @@ class ConceptStudy:
     def verdict(self):
         """The ranking in a few sentences."""
         first, *rest = self.judged
-        none = "" if first.status != "wrong" else " No concept tried keeps every limit."
+        none = " No concept tried keeps every limit." * (first.failed > 0)
         said = f"{first.concept.title} ranks first of {len(self.judged)}: {self._comes_to(first)}.{none}"
         if rest:
             said += f" Next, {rest[0].concept.title}: {self._comes_to(rest[0])}."
