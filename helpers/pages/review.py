@@ -19,7 +19,7 @@ from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed, worst_now
 from helpers.studies.report import listed, range_text
 from helpers.studies.signals.plates import plate_text
-from helpers.studies.status import word_of
+from helpers.studies.status import one_line, word_of
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed, typed_gain, typed_integral_time
 from helpers.widgets.panel import Panel, Task
@@ -238,25 +238,17 @@ def review_panel(name=DEFAULT_STRATEGY):
 
 
 def _verdict(made):
-    worst = made.findings[0].severity if made.findings else "good"
-    first = f" Most serious: {made.findings[0].what}." if made.findings else ""
-    counts = {word: sum(finding.severity == word for finding in made.findings) for word in ("wrong", "attention")}
+    found = made.findings
+    first = f" Most serious: {found[0].what}." if found else ""
+    counts = {word: sum(finding.severity == word for finding in found) for word in ("wrong", "attention")}
     wrong, attention = (f"{count} {word_of(word)}" for word, count in counts.items())
-    building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
     head, case = worst_now(made.bench)
-    head = head or f"Every place inside its limits now; {wrong} to put right" * bool(counts["wrong"]) or f"{wrong}, {attention} found"
-    tiles = () if made.hidden else (("To put right", wrong, attention),)
-    fails = f"of {counts['wrong'] + made.hidden} {word_of('wrong')}"  # what a wrong entry hides comes on top of what is found
-    tiles += (("By an entry in the drive", f"{counts['wrong'] - building}", fails),) if counts["wrong"] else ()
-    tiles += (("By the building, no entry", f"{building}", fails),) if building else ()
-    tiles += (("Hidden by a wrong entry", f"{made.hidden}", fails),) if made.hidden else ()
-    return Verdict(worst, f"{made.verdict()}{first}", head, tiles, _as_entered(case, made), made.to_do())
-
-
-def _as_entered(case, made):
-    """The headline's case; where an entry does not match its instrument, with it: other pages have the same case with sound readings."""
-    unlike = [one.name for one in made.bench.strategy.inputs if not one.entered_as_it_is]
-    return f"{case}; wrong entry of {listed(unlike)}" if case and unlike else case
+    head = head or f"Every place inside its limits now; {wrong if counts['wrong'] else attention if found else 'nothing'} found"
+    case = case or (one_line(found[0]) if found else "")
+    hidden = f"{made.hidden} more {word_of('wrong')} hidden by a wrong entry" * bool(made.hidden)
+    tiles = tuple((what, f"{len(some)}", f"of {wrong}") for what, some in made.wrong_parts() if some) or (("Found", attention, wrong),)
+    return Verdict(found[0].severity if found else "good", f"{made.verdict()}{first}", head, tiles,
+                   "; ".join(filter(None, (case, hidden))), made.to_do())  # fmt: skip
 
 
 def _grouped_html(made):

@@ -15,6 +15,7 @@ from helpers.plots.markup import (
     figures_html,
     findings_html,
     folded,
+    headline_html,
     html_table,
     lines_html,
     mark_html,
@@ -133,8 +134,7 @@ def _made_for(record):
 def _answer(record, decide, scale, behind=""):
     """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML); behind: on a screen
     what stands folded under it, and beside that the picture, since the panel over it shows one already."""
-    board = record.board
-    first = _headline(board.first, record.findings) if board.first else ""
+    board, first = record.board, headline_html(answered(record))
     buy, to_set, check = (
         _column(name, lines, bool(behind)) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     )
@@ -152,10 +152,20 @@ def _answer(record, decide, scale, behind=""):
     return f"{counts_html(record.findings)}{first}{columns if board.buy else ''}{seen}"
 
 
-def _headline(first, findings):
-    """That nothing may be entered yet, why, and what to do about it: the first of what is to be decided, with what helps."""
-    head = verdict_html(Verdict("wrong", f"Nothing to enter yet: {first.removeprefix(NOT_LAID_DOWN)}"))
-    return f'{head}<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px"><b>Ask:</b> {escape(from_the_top(findings))}</div>'
+def answered(record):
+    """The `Verdict` of a record: the first of what is to be decided, as the list under it has it; what waits for it, the worst door with
+    all doors shut, and what to do. One order of gravity, so one first on the page."""
+    board, first, told = record.board, next(iter(to_decide(record.findings)), None), f"{record.state_line}."
+    if first is None or first.severity == "good":
+        return Verdict(first.severity if first else "open", told, "Nothing to decide in the model; measure every storey")
+    doors = [line for line in board.check if line.what.startswith(("Lowest", "Highest")) and line.value != NOT_YET]
+    worst = [f"{line.what}: {line.value}" for line in sorted(doors, key=lambda line: line.status != "wrong")]
+    kept = [line.what.lower() for line in (*board.buy, *board.set) if line.status == "wrong"]
+    waits = f"Nothing to enter: {board.first}" if board.first else f"Neither buy nor enter: {listed(kept)}" * bool(kept)
+    waits = waits.replace(f": {NOT_LAID_DOWN}first ", " before this is settled, then ")
+    do = "Ask: the designer, by" if first.severity == "wrong" else "Do: what stands under"
+    case, do = ". ".join(filter(None, (waits, *worst[:1]))), f"{do} the first line of To decide"
+    return Verdict(first.severity, told, one_line(first), case=case, do=do)
 
 
 def from_the_top(findings):
@@ -166,7 +176,7 @@ def from_the_top(findings):
 
 def to_decide(findings):
     """The findings of a record in the order of the list under its board: a fan that is not enough stands right after the first, in view,
-    since the head of the board names it and nothing is entered before there is one."""
+    since nothing is entered before there is one."""
     fan = [one for one in findings[1:] if (one.key, one.severity) == ("fan", "wrong")]
     return (*findings[:1], *fan, *(one for one in findings[1:] if one not in fan))
 
@@ -179,7 +189,8 @@ def board_said(record):
     board = record.board
     columns = (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
     told = [f"{name}: {line.what}: {line.value} ({word_of(line.status)})" for name, lines in columns for line in lines]
-    head = (f"{board.site_name}, {board.made_for}", record.state_line, board.first)
+    first = answered(record)
+    head = (f"{board.site_name}, {board.made_for}", record.state_line, f"{word_of(first.kind)}: {first.head}", first.case, first.do)
     left = to_decide(record.findings)
     return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in left)]))
 

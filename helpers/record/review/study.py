@@ -74,11 +74,11 @@ def _next(key, found):
     return next((cause for cause in CAUSES.get(key, ()) if cause in found), "")
 
 
+ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
-FIRST = ("blanks", "mode", "stop in fire", "wrong action", "set point fails")
+FIRST = ("blanks", "mode", "stop in fire", "wrong action", ENTRY, "set point fails")
 HIDDEN = "hidden by a wrong entry"
-ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 KINDS = (
     *failures.KINDS,
     *alarms.KINDS,
@@ -132,16 +132,18 @@ class Review:
     def groups(self):
         """(title, findings) of what is to be put right: what is out now, by whose it is, before what would be after a failure, before what
         somebody has to look at, before what nobody judged; each in the order of `findings`."""
-        wrong = [one for one in self.findings if one.severity == "wrong"]
-        now = [one for one in wrong if not one.possible]
         every = (
-            ("Wrong now: an entry in the drive mends it", [one for one in now if self.whose(one) == STRATEGY]),
-            ("Wrong now: the building, no entry mends it", [one for one in now if self.whose(one) == BUILDING]),
-            ("Wrong once something fails or changes (reading, alarm, speed, lag)", [one for one in wrong if one.possible]),
+            *zip(_WRONG_IN_FULL, (some for _, some in self.wrong_parts()), strict=True),
             (f"To be looked at ({word_of('attention')})", [one for one in self.findings if one.severity == "attention"]),
             (f"Nobody judged it ({word_of('open')})", [one for one in self.findings if one.severity == "open"]),
         )
         return tuple((f"{title}: {len(found)}", tuple(found)) for title, found in every if found)
+
+    def wrong_parts(self):
+        """(in few words, findings) of what is FAIL: the three parts of the one count that heads the list and stands in the tiles."""
+        wrong = [one for one in self.findings if one.severity == "wrong"]
+        now = [[one for one in wrong if not one.possible and self.whose(one) == whose] for whose in (STRATEGY, BUILDING)]
+        return tuple(zip(_WRONG, (*now, [one for one in wrong if one.possible]), strict=True))
 
     def to_do(self):
         """What to do first, in one line of a panel: the remedy, tried on this site, of the first cause that has one short enough, and what
@@ -155,7 +157,7 @@ class Review:
         wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
         if wrong and STRATEGY not in wrong:
             return "Ask: whoever answers for the building; no entry mends it"
-        return "Ask: the list under the panel, the most serious first" if self.findings else ""
+        return "Do: what stands under the first line of the list below" if self.findings else ""
 
     @property
     def hidden(self):
@@ -203,6 +205,12 @@ class Review:
         return Table("unjudged", "Looked for, and could not be judged", ("What", "Why"), self.unjudged)
 
 
+_WRONG = "Now, an entry mends it", "Now, the building", "Once something fails"
+_WRONG_IN_FULL = (
+    "Wrong now: an entry in the drive mends it",
+    "Wrong now: the building, no entry mends it",
+    "Wrong once something fails or changes (reading, alarm, speed, lag)",
+)
 NO_REMEDY = ("no ", "nothing", "FAIL", "do not", "first ")  # begin a remedy that is none yet
 MOST_REMEDY = 12  # words, of a remedy in a panel's line
 MOST_LINES = 2  # of a review's picture
