@@ -8,9 +8,11 @@ from helpers import require
 from helpers.lessons import LESSONS
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
-from helpers.plots.markup import html_table, paragraphs_html
+from helpers.plots.markup import Verdict, headline_html, html_table, paragraphs_html
+from helpers.studies.cases import levels_text
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.status import word_of
+from helpers.studies.report import fine, passed
+from helpers.studies.status import inside, word_of
 from helpers.widgets.boxes import CompareBox, PredictBox
 from helpers.widgets.exercise_box import ExerciseBox
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
@@ -92,7 +94,24 @@ def _told(studies):
     for number, study in enumerate(studies):
         table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by(meant=not number)
         shown = html_table(table.columns, table.rows, table.states, table.title)
-        html.append(paragraphs_html([verdict, judged]) + shown + paragraphs_html([table.note]))
+        head = _headline(study)
+        html.append((headline_html(head) if head else "") + paragraphs_html([verdict, judged]) + shown + paragraphs_html([table.note]))
         rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
-        words += [verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
+        words += [*([str(head)] if head else []), verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)
+
+
+def _headline(study):
+    """The `Verdict` of a stair's first hour: its worst door, by how much, when, and what to do; None where no door has a limit."""
+    found = study.deciding()
+    if found is None:
+        return None
+    state, moment, door, dp_pa, limit_pa = found
+    room = min(moment.rooms_pa.values())
+    head = (
+        passed(dp_pa, limit_pa, "pressure", f"at {door}") if not inside(room) else f"Every door inside; least room at {door}: {fine(room)}"
+    )
+    when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
+    first = "Ask: the designer first, page 12; then measure" if state == "wrong" else "Do: measure"
+    do = f"{first} {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
+    return Verdict(state, head, head, case=when, do=do)

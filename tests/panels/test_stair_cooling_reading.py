@@ -27,3 +27,16 @@ def test_the_reading_follows_the_unit_switch():
 def test_a_building_that_is_not_there_is_refused_by_name():
     with pytest.raises(ValueError, match=r"name must be one of Larkfield House, .*; got 'Elsewhere'"):
         cooling_of("Elsewhere")
+
+
+def test_the_headline_is_of_the_row_with_the_least_room_and_as_grave_as_the_gravest():
+    for name in ("Larkfield House", "Tannery Row"):
+        study = cooling_of(name)
+        state, moment, _, dp_pa, limit_pa = study.deciding()
+        rows = [*study.moments, *(one for _, one in study.by_film)]
+        least = min(min(one.rooms_pa.values()) for one in rows)
+        assert (state == "wrong") == any(one.state == "wrong" for one in rows)
+        assert abs(abs(dp_pa - limit_pa) - abs(least)) < 1e-9
+        assert min(moment.rooms_pa.values()) == least
+        told = cooling(name)._repr_mimebundle_()["text/plain"]
+        assert f"minute {moment.minute:g} after the start" in told

@@ -255,7 +255,7 @@ def brought_back(*files, name=LARKFIELD):
     @in_each
     def shown(*, system):
         told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
-        html = cautions_html([ACCEPTANCE_CAUTION]) + lines_html([told[1]]) + day_band(told[0])
+        html = day_band(told[0]) + lines_html([told[1]]) + cautions_html([ACCEPTANCE_CAUTION])  # the answer first: nobody measures here
         html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
         html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],

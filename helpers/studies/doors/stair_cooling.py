@@ -19,7 +19,7 @@ from helpers.studies.doors.columns import LIMITS, across_by_use
 from helpers.studies.duty.relief_damper import open_share
 from helpers.studies.readings.rules import allowed_pressures, doors_status
 from helpers.studies.report import NETWORK, Finding, Table, apart, beside, limit_text, listed
-from helpers.studies.status import SPARE_PA, TOUCHES, inside, word_of
+from helpers.studies.status import SPARE_PA, TOUCHES, inside, word_of, worst_of
 from helpers.units.said import with_unit
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
@@ -255,6 +255,20 @@ class CoolingStudy:
         title = f"{self.site_name}, {self.weather}: the stair's air and its doors"
         states = (*(moment.state for moment in shown), *(moment.state for _, moment in self.by_film[1:]))
         return Table("stair cooling", title, columns, tuple(rows), states, note)
+
+    def deciding(self):
+        """The door that decides, over all rows of the table: (key of the gravest status, `Moment`, door in words, pressure, limit [Pa]);
+        None where no door has a limit."""
+        rows = [*self.moments, *(moment for _, moment in self.by_film)]
+        moment = min(rows, key=lambda one: min(one.rooms_pa.values()))
+        use = min(moment.rooms_pa, key=moment.rooms_pa.get)
+        if not np.isfinite(moment.rooms_pa[use]):
+            return None
+        least, most = moment.limits_pa
+        light = moment.least_pa - least <= most - moment.most_pa
+        stair = (moment.least_level, moment.least_pa, least) if light else (moment.most_level, moment.most_pa, most)
+        level, dp, limit = moment.exit[:3] if use == "final exit" else stair
+        return worst_of(one.state for one in rows), moment, f"{use} {level}", dp, limit
 
     def judged_by(self, meant=True):
         """The limits that the verdicts of the table go by, rounded inwards, and what the verdicts mean (meant), in a few sentences."""
