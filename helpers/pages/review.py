@@ -245,10 +245,12 @@ def _verdict(made):
     head, case = worst_now(made.bench)
     head = head or f"Every place inside its limits now; {wrong if counts['wrong'] else attention if found else 'nothing'} found"
     case = case or (one_line(found[0]) if found else "")
-    hidden = f"{made.hidden} more {word_of('wrong')} hidden by a wrong entry" * bool(made.hidden)
+    unlike = [one.name for one in made.bench.strategy.inputs if not one.entered_as_it_is]
+    hides = f" hides {made.hidden} more {word_of('wrong')}" * bool(made.hidden)
+    entry = f"wrong entry of {listed(unlike)}{hides}" * bool(unlike)  # other pages have the same case with sound readings
     tiles = tuple((what, f"{len(some)}", f"of {wrong}") for what, some in made.wrong_parts() if some) or (("Found", attention, wrong),)
     return Verdict(found[0].severity if found else "good", f"{made.verdict()}{first}", head, tiles,
-                   "; ".join(filter(None, (case, hidden))), made.to_do())  # fmt: skip
+                   "; ".join(filter(None, (case, entry))), made.to_do())  # fmt: skip
 
 
 def _grouped_html(made):

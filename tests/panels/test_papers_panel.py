@@ -8,7 +8,7 @@ from demo_designs import design_of
 
 from helpers.pages.record import papers as page
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
-from helpers.record.papers.folder import Folder
+from helpers.record.papers.folder import Folder, lacking
 from helpers.widgets.controls import UNITS
 
 
@@ -49,6 +49,20 @@ def test_blanks_of_all_papers_and_questions_are_counted(panel):
     blanks = sum(len(part.blanks) for key in ("rational_analysis", "drawing_notes") for part in papers[key].parts)
     asked = sum(len(table.rows) for part in papers["enquiry"].parts for table in part.tables)
     assert [value for _, value, _ in panel.verdict().tiles[1:]] == [f"{blanks} to fill in", f"{asked} of {asked} open"]
+
+
+def test_one_line_a_paper_says_what_it_lacks_and_the_columns_add_up(panel):
+    """Blanks and questions of the table are those of the tiles; a paper with a line that fails is FAIL, none is PASS under a record that
+    fails."""
+    lacks = [lacking(paper) for paper in panel.made.papers]
+    _, blanks, asked, answered = panel._counts()
+    assert (sum(one.blanks for one in lacks), sum(one.questions for one in lacks)) == (blanks, asked - answered)
+    for paper, one in zip(panel.made.papers, lacks, strict=True):
+        states = [state for part in paper.parts for table in part.tables for state in table.states]
+        assert (one.state == "wrong") == ("wrong" in states)
+        assert escape(one.first) in panel.shown.value
+    assert panel.made.stamp.fails
+    assert "PASS" not in panel._lacks()
 
 
 def test_each_paper_is_shown_with_all_its_headings(panel):

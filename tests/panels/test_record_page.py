@@ -25,6 +25,7 @@ from helpers.record.page import (
     MEMORY,
     MOST_SEEN,
     MOST_SENTENCE,
+    answered,
     board_html,
     in_view,
     page_html,
@@ -313,6 +314,10 @@ def test_what_the_head_of_the_board_names_stands_in_view_under_it_and_no_figure_
     assert left[0] is record.findings[0]  # whom to ask is asked about this one
     assert ("a fan that is enough" in record.board.first) == (left[1].key == "fan")
     assert left.index(next(one for one in left if one.key == "fan")) < MOST_IN_VIEW
+    head = answered(record)
+    assert (head.kind, head.head) == (left[0].severity, one_line(left[0]))  # one first: head, whom to ask and list
+    assert head.do.endswith("the first line of To decide")
+    assert record.board.first.partition("first ")[2] in head.case
     doors = [line for line in record.board.check if line.what.startswith(("Lowest", "Highest")) and line.status == "wrong"]
     assert doors
     assert all(line.value.endswith(", doors shut") for line in doors)

@@ -12,15 +12,17 @@ from helpers.model.files import named_path
 from helpers.model.site.file import read_site
 from helpers.pages.printed import records_folder, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, VerdictLine, folded, lines_html, paragraphs_html
+from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, VerdictLine, folded, html_table, lines_html, paragraphs_html
 from helpers.record.design import Design
-from helpers.record.papers.folder import CONTENTS, Folder, allowed, write_folder
+from helpers.record.papers.folder import CONTENTS, Folder, allowed, lacking, write_folder
 from helpers.record.papers.job import folder_name
 from helpers.record.papers.paper import BRIEF_CAUTION, paper_parts
 from helpers.widgets.controls import STYLE, UNITS, Choice, Typed, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
 LARKFIELD, FIRST = "Larkfield House", 0
+LACKS = ("Paper", "FAIL", "Not laid down", "Blanks", "Questions", "The gravest stands under")
+LACKS_NOTE = "Counted are lines of the paper's tables, some in several papers; what the record itself fails in is counted once, above."
 ENDINGS = ("html", "pdf", "xlsx", "md")
 BY_COMMAND, BY_PAGE = "--force writes over them, --out names another folder", "panel.write(over=True) writes over them"
 
@@ -94,15 +96,17 @@ class PapersPanel:
     def verdict(self):
         """What the papers come to, with the first thing to do."""
         fails, blanks, asked, answered = self._counts()
+        count, first = len(self.made.papers), self.made.stamp.fails[:1]
         tiles = (("The record fails in", f"{fails} points", ""), ("Blanks", f"{blanks} to fill in", ""),
                  ("Questions", f"{asked - answered} of {asked} open", ""))  # fmt: skip
         words = f"{len(self.made.papers)} papers; {blanks} blanks, {asked} questions, {answered} answered. {self.made.stamp.state}"
         if fails:
             head, do = (
-                f"Drafts: the record fails in {fails} points, they come first",
-                "Do: read what the record fails in, in its order, on page 12",
+                f"Hand out none of {count} papers: the record fails in {fails} points",
+                "Ask: the designer, by that first point, page 12",
             )
-            return Verdict("wrong", words, head, tiles, case=self.design.site.title, do=do)
+            case = f"{self.design.site.title}. First: {first[0].partition(': ')[2].partition('; ')[0]}"
+            return Verdict("wrong", words, head, tiles, case=case, do=do)
         head, do = (
             f"{blanks} blanks and {asked - answered} questions are still open",
             "Ask: what the enquiry list asks, each of whom it names",
@@ -115,12 +119,24 @@ class PapersPanel:
         blanks = sum(len(table.rows) for table in tables if table.key == "blanks")
         return len(self.made.stamp.fails), blanks, len(questions), sum(bool(row[-1]) for row in questions)
 
+    def _lacks(self):
+        """What each paper lacks, a line each, the one that is open marked."""
+        rows, states = [], []
+        for paper in self.made.papers:
+            lacks = lacking(paper)
+            title = f"{paper.number} {paper.title}{' (shown below)' * (paper is self.chosen)}"
+            rows.append(
+                (title, *(str(count) for count in (lacks.fails, lacks.waiting, lacks.blanks, lacks.questions)), lacks.first or "nothing")
+            )
+            states.append("open" if lacks.state == "good" and self.made.stamp.fails else lacks.state)
+        return html_table(LACKS, rows, states, "What each paper lacks") + paragraphs_html([LACKS_NOTE])
+
     def _html(self):
         paper = self.chosen
         heads = "".join(folded(heading, html, group="paper") for heading, html in paper_parts(paper))
         failing = self.made.stamp.fails
         fails = folded(f"What the record fails in ({len(failing)})", lines_html(failing)) if failing else ""
-        return paragraphs_html([f"▲ {BRIEF_CAUTION}", f"{paper.number} {paper.title}. {paper.for_whom}"]) + fails + heads
+        return self._lacks() + paragraphs_html([f"▲ {BRIEF_CAUTION}", f"{paper.number} {paper.title}. {paper.for_whom}"]) + fails + heads
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = "\n".join([str(self.verdict()), *(heading for heading, _ in self.chosen.numbered)])

@@ -18,6 +18,7 @@ from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.told import analysis, notes, owner
+from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -97,6 +98,41 @@ def left_of(quoted, papers):
         f"{lines['attention']} lines of its settings schedule are {check} and {lines['open']} {open_}, {found} findings {check}, "
         f"{blanks} blanks and {asked} questions of the papers open"
     )
+
+
+@dataclass(frozen=True)
+class Lacks:
+    """What a paper lacks: lines that FAIL, lines that are not laid down or otherwise NOT YET, blanks and questions without an answer, and
+    the heading under which the first of the gravest stands ("" where it lacks nothing)."""
+
+    fails: int
+    waiting: int
+    blanks: int
+    questions: int
+    first: str
+
+    @property
+    def state(self):
+        """Key of its status by its own lines."""
+        return "wrong" if self.fails else "open" if self.waiting or self.blanks or self.questions else "good"
+
+
+def lacking(paper):
+    """What a `Paper` lacks, as `Lacks`: numbered blanks and questions are counted as such, all other lines by their verdict."""
+    found = {"fails": [], "waiting": [], "blanks": [], "questions": []}
+    for heading, part in paper.numbered:
+        for table in part.tables:
+            for state, row in zip(table.states or ("",) * len(table.rows), table.rows, strict=True):
+                if table.key == "blanks":
+                    found["blanks"].append(heading)
+                elif table.key.startswith("asked "):
+                    found["questions"] += [heading] * (not row[-1])
+                elif state == "wrong":
+                    found["fails"].append(heading)
+                elif state == "open" or any(str(cell).startswith(NOT_LAID_DOWN.strip(" :")) for cell in row):
+                    found["waiting"].append(heading)
+    first = next((headings[0] for headings in found.values() if headings), "")
+    return Lacks(*map(len, found.values()), first)
 
 
 def allowed(target, site_name, force):

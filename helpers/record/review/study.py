@@ -157,7 +157,7 @@ class Review:
         wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
         if wrong and STRATEGY not in wrong:
             return "Ask: whoever answers for the building; no entry mends it"
-        return "Do: what stands under the first line of the list below" if self.findings else ""
+        return "Ask: the list under the panel, the most serious first" if self.findings else ""
 
     @property
     def hidden(self):
