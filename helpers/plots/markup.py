@@ -273,12 +273,18 @@ def to_decide_html(findings, printed=0):
     left = [finding for finding in findings if finding.severity != "good"]
     if printed:
         more = f"<div>{len(left) - printed} more under Findings</div>" if len(left) > printed else ""
-        return "".join(f'<div style="padding:1px 0">{_in_a_line(finding)}</div>' for finding in left[:printed]) + more
+        return in_lines_html(left[:printed]) + more
     lines = [folded(_in_a_line(finding), _finding(finding), is_html=True, group="to-decide") for finding in left]
     passed = [finding for finding in findings if finding.severity == "good"]
     more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
     good = folded(f"{len(passed)} checked and passed", findings_html(passed)) if passed else ""
     return f'{"".join(lines[:MOST_IN_VIEW])}<div style="{BESIDE}">{more}{good}</div>'
+
+
+@in_each
+def in_lines_html(findings):
+    """Findings that stand in full elsewhere on the page, a line each."""
+    return "".join(f'<div style="padding:1px 0">{_in_a_line(finding)}</div>' for finding in findings)
 
 
 def _in_a_line(finding):

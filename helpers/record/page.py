@@ -17,6 +17,7 @@ from helpers.plots.markup import (
     folded,
     headline_html,
     html_table,
+    in_lines_html,
     lines_html,
     mark_html,
     paragraphs_html,
@@ -115,10 +116,12 @@ def board_html(record, drawn=None, pictures=True):
 
     drawn: of `Picture`, by key, that show the record's already; pictures: whether those of the sections are in it.
     """
-    sections = "".join(
-        folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True, group="section")
-        for one in record.sections
-    )
+    listed_above = {(one.what, one.figure) for one in record.findings}  # in full under To decide: here a line each
+    sections = ""
+    for one in record.sections:
+        both = [[found for found in one.findings if ((found.what, found.figure) in listed_above) == there] for there in (True, False)]
+        inside = _section(replace(one, findings=both[1]), drawn or {}, pointer=_exported, scale=1 if pictures else 0)
+        sections += folded(_section_line(one), inside + in_lines_html(both[0]), is_html=True, group="section")
     behind = folded(f"What stands behind it: {len(record.sections)} sections", sections)
     return (
         f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
