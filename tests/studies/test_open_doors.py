@@ -115,6 +115,16 @@ def test_the_least_speed_with_half_of_each_doorway_is_held_against_what_is_asked
     assert not [one for one in better.findings() if one.what.startswith("With half of each doorway")]
 
 
+def test_a_speed_hardly_above_what_a_standard_asks_is_looked_at_and_one_on_it_is_no_fail(stair):
+    """0.75 m/s is asked: a grid of readings tells no 0.80 from it. Where none is asked nothing is near it."""
+    found, _ = studied(stair(standard="en12101"))
+    row, (least, *_) = found.rows[0], found.speeds[0]
+    states = [found.state(replace(row, dp_pa=1.0, velocity_m_s=share * least.limit)) for share in (0.99, 1.0, 1.09, 1.11)]
+    assert states == ["wrong", "attention", "attention", "attention" if found.speeds[0][1:] else "good"]
+    elsewhere = replace(found, criteria=criteria_of("nfpa92"))
+    assert elsewhere.state(replace(row, dp_pa=1.0, velocity_m_s=1.01 * elsewhere.speeds[0][0].limit)) == "good"
+
+
 def test_air_that_comes_in_through_an_open_door_is_a_fail(stair):
     weak = stair(fan={"pressures_pa": (6.0, 4.0, 0.0)}, weather={"winter": {"outdoor_c": -30.0}}, temperatures={"floor_c": 21.0})
     found, _ = studied(weak, (Case("open", "winter", (0,)),))

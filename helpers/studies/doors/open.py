@@ -20,6 +20,7 @@ from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
+NEAR_SHARE = 0.1  # of what a standard asks: less room than that is looked at, no grid of an anemometer reads closer; no source
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
 # Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.
 OUT_SHARE = 0.5  # of the air through an open door should leave the building on that floor; ours
@@ -82,7 +83,7 @@ class OpenDoors:
         return any(speed.blank for speed in self.criteria.open_door_speeds)
 
     def state(self, row):
-        """Key of the status of an open door: of the lowest speed that counts, "attention" where only some classes have enough."""
+        """Key of the status of an open door by the lowest speed that counts; "attention" where some classes lack, or NEAR_SHARE does."""
         if row.dp_pa < 0:
             return "wrong"  # air, and smoke, come in
         if not row.asked:
@@ -92,8 +93,8 @@ class OpenDoors:
             return "wrong" if own else "attention"
         if self.blank:
             return "open"
-        short = own and any(status_of(row.velocity_m_s, speed.limit, kind="least") == "wrong" for speed in more)
-        return "attention" if short else "good"
+        near = status_of(row.velocity_m_s, least.limit, NEAR_SHARE * least.limit, "least") if own else "good"
+        return "attention" if own and any(row.velocity_m_s < speed.limit for speed in more) else near
 
     def case_state(self, name):
         """Key of the status of a case's open doors, "" where none stands open or none is judged."""
@@ -200,11 +201,10 @@ class OpenDoors:
         )
         (least, *_), _own = self.speeds
         closed = status_of(slow.velocity_m_s, least.limit, kind="least") == "wrong"
-        what = MISSING_RELEASE if closed else "Not enough speed for every class"
-        out = with_unit(slow.release_m3_s, "flow")
-        fills = f"what comes in has to get out again: the floor lets {out} out, so it fills up to nearly the stair's pressure"
+        what = MISSING_RELEASE if closed else "Hardly more speed than asked, or not enough for every class"
+        fills = f"the floor lets {with_unit(slow.release_m3_s, 'flow')} out again, so it fills up to nearly the stair's pressure"
         why = fills if closed else "the doorway takes what fan and release path give"
-        state = worst_of(self.state(row) for row in short)
+        state = worst_of(map(self.state, short))
         yield Finding(state, what, figure, why, f"{least.said}; {NETWORK}", self._release_said(), key="air release")
 
     def _by_half(self):
@@ -215,7 +215,7 @@ class OpenDoors:
             return
         whole = min((row for row in self.rows if row.asked), key=lambda row: row.velocity_m_s, default=None)
         if whole is not None and self.half.velocity_m_s < whole.velocity_m_s:
-            what = "With half of each doorway counted the air through an open door is too slow"
+            what = f"With half of each doorway counted the air through an open door is {'too ' * (state == 'wrong')}slow"
             least = f"{_speed(self.half.velocity_m_s)} at {self.half.place} ({self.half.case})"
             with_whole = f"With the whole doorway: {_speed(whole.velocity_m_s)} at {whole.place}, {whole.case}"
             more = f"{least}. {self.half_said()} {with_whole}"
