@@ -136,7 +136,7 @@ class FittedPanel:
         now = self.found.at(set_point_pa)
         tiles = (
             middle_tile(worst),
-            ("Every door, every case", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
+            ("All doors hold in", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"

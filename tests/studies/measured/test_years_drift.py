@@ -6,7 +6,7 @@ from demo_designs import site_of
 
 from helpers.model.site.file import write_site
 from helpers.model.test_day import DeviceFound, LeafForce, read_test_day
-from helpers.pages.measured.years import band_html, years_page
+from helpers.pages.measured.years import band_html, changed_most, course_plot, first_due, years_page
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_CLOSERS, DEMO_ERRORS
 from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift, device_courses, leaf_courses, leaf_limits
 from helpers.studies.measured.years.folder import read_years
@@ -172,6 +172,25 @@ def written_folder(folder, site, force_n, dates):
             text = write_site(last.model_copy(update={"leaves": leaves}))
         (folder / f"{name}.toml").write_text(text, encoding="utf-8")
     return read_years(site, folder)
+
+
+def test_the_head_says_what_changed_how_much_against_which_limit_and_when(years):
+    """The device and the leaf that are due first, and the leak that has surely changed most: what the tables have of them."""
+    device, leaf = first_due(years.devices), first_due(years.leaves)
+    tiles = written_out(changed_most(years))
+    assert [what for what, *_ in tiles[:2]] == [f"{device.name}, error now", f"Closer of {leaf.name}"]
+    assert "perhaps in 2026-06" in tiles[0][2]
+    assert str(int(leaf.passes[0])) in tiles[1][2]
+    assert tiles[2][1:] == ("+31 %", "since 2017")
+    assert all(value in band_html(written_out(years_told(years)), "", tiles) for _, value, _ in tiles)
+
+
+def test_a_device_is_drawn_as_it_is_set_today_so_that_its_last_test_and_its_limits_are_those_of_the_list(years):
+    device = first_due(years.devices)
+    assert device.shift  # it was set back, or nothing is looked at here
+    drawn = {layer.label: layer for layer in written_out(course_plot(device, "")).axes[0].layers if getattr(layer, "label", "")}
+    assert drawn["tests"].y[-1] == pytest.approx(device.last)
+    assert "Limits: -1.3 Pa and 1.3 Pa" in written_out(course_plot(device, "")).words
 
 
 DATES = ("2017-05-16", "2026-05-14")
