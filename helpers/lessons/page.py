@@ -114,4 +114,4 @@ def _headline(study):
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
     first = "Ask: the designer first, page 12; then measure" if state == "wrong" else "Do: measure"
     do = f"{first} {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
-    return Verdict(state, head, head, case=when, do=do)
+    return Verdict(state, f"{head} ({when})", head, case=when, do=do)
