@@ -85,7 +85,6 @@ def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_en
     before = panel.review
     panel.panel.controls["top_1"].value = 125.0
     assert "entered range" not in panel.review.keys
-    assert panel.panel.verdict.case.partition(";")[1:] == ("", "")
     show = {one.key for one in panel.review.findings if one.severity == "wrong"} - {*before.keys}
     assert panel.panel.verdict.case.partition(";")[1:] == ("", "")
     assert len(show) == before.hidden == 2  # as many as its case has said

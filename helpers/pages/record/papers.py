@@ -21,7 +21,7 @@ from helpers.widgets.controls import STYLE, UNITS, Choice, Typed, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
 LARKFIELD, FIRST = "Larkfield House", 0
-LACKS = ("Paper", "FAIL", "Not laid down", "Blanks", "Questions", "The gravest stands under")
+LACKS = ("Paper", "FAIL", "Not laid down", "Blanks", "Questions", "The most serious stands under")
 LACKS_NOTE = "Counted are lines of the paper's tables, some in several papers; what the record itself fails in is counted once, above."
 ENDINGS = ("html", "pdf", "xlsx", "md")
 BY_COMMAND, BY_PAGE = "--force writes over them, --out names another folder", "panel.write(over=True) writes over them"
