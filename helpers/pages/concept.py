@@ -35,7 +35,7 @@ NOT_RECOMMENDED = (
     "and acceptance are for people to decide."
 )
 SHORT = ("Concept", "Limits passed", "Fan", "Tests")
-SHOWN, COMPARED = "Concept", "Compared with"
+SHOWN, COMPARED = "Concept", "Compared"
 BRIEF = {"Air through open doors": "air through doors", "Exits close again": "exits close", "One part failed": "part failed"}
 
 
@@ -47,7 +47,7 @@ class ConceptPanel:
         self.picture = Picture(width_px=PICTURE_PX[0], height_px=PICTURE_PX[1])
         self._open()
         titles = self._titles()
-        self.shown, self.against = Choice(f"{SHOWN} (blue)", titles, titles[0]), Choice(f"{COMPARED} (orange)", titles, titles[-1])
+        self.shown, self.against = Choice(f"{SHOWN} (blue)", titles, titles[0]), Choice(f"{COMPARED} with (orange)", titles, titles[-1])
         self.case = Choice("Case", self._cases(), self._cases()[0])
         self.ranked, self.more = HTML(), HTML()
         self._show()

@@ -36,7 +36,7 @@ def test_every_concept_stands_in_the_ranking_with_its_word(panel):
 def test_two_concepts_are_drawn_at_both_temperatures_and_the_choice_moves_them(panel):
     panel.shown.value, panel.against.value = panel._titles()[0], panel._titles()[1]
     before = panel.picture.words
-    assert [f"{name}: {air}" in before for name in ("Concept", "Compared with") for air in ("first minute", "after an hour")] == [True] * 4
+    assert [f"{name}: {air}" in before for name in ("Concept", "Compared") for air in ("first minute", "after an hour")] == [True] * 4
     panel.against.value = panel._titles()[-1]
     assert panel.picture.words != before
 
