@@ -1,5 +1,6 @@
 """Lesson 05's page: a loop let go beside its set point; its reading, the fan's speed, and what it means to people."""
 
+from dataclasses import replace
 from functools import cache
 
 from helpers.formulas import action
@@ -52,8 +53,19 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     do = "" if verdict.kind == "good" else _to_do(place, found)
     told = Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do)
     if place.kind == "stair":  # it fails at this set point whatever the action is, as page 03 has it
-        told = no_pass_over_a_fail(told, RangeFit(place.name, set_point_pa=place.set_point), "Right action, it holds")
+        right = "Tubes and action right" if mode == BY_HAND else "Right action, it holds"
+        told = no_pass_over_a_fail(told, RangeFit(place.name, set_point_pa=place.set_point), right)
+        if told.kind == "wrong":
+            told = replace(told, case=_door_out(place, found))
     return told, _trend(place, found)
+
+
+def _door_out(place, found):
+    """Which door of a stair a wrong action or tube puts out, and by how much, where the run ends; "" for none."""
+    price, least = found.price, place.window.least_pa
+    if price.force_n > price.limit_n:
+        return f"at the end {passed(price.force_n, price.limit_n, 'force', f'at stair door {price.force_level}')}"
+    return f"at the end {passed(price.least, least, 'pressure', f'at stair door {price.least_level}')}" if price.least < least else ""
 
 
 LEFT_OUT = "set point and final exit; this panel judges the action alone: pages 02, 06, 12"

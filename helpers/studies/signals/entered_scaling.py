@@ -193,7 +193,8 @@ class EnteredScaling:
         if held.state == "no reading":
             return "No reading is left to run the fan by"
         if self.state == "wrong":
-            return held.headline("with the wire broken" if wire else "by the wrong entry")
+            level = held.most_level if held.too_high else held.least_level
+            return held.headline(f"at door {level}, {'wire broken' if wire else 'wrong entry'}")
         if wire:
             return "The upper wire is broken; the loop still holds"
         if not self.right:
