@@ -2,9 +2,9 @@
 
 What is past a limit is never PASS. What was not measured, not answered or has no figure to be held against is NOT YET, never PASS.
 A computed figure that keeps its limit, or lies on it, is CHECK with less room than it may be off by: SPARE_PA for a door's pressure,
-GAUGE_N for a force, RELATCH_SHARE for what a closer shuts against, NEAR_SHARE for a speed that a standard asks of an open door. Of a door
-with an interval the graver of both counts. Not so yet, by the limit alone: readings and figures of the sheets, ways of falling back, what a
-review says of doors that are inside.
+GAUGE_N for a force, RELATCH_SHARE for what a closer shuts against, NEAR_SHARE for a speed that a standard asks of an open door. So has a
+pressure or a force read on a sheet, by the same figures. Of a door with an interval the graver of both counts. Not so yet, by the limit
+alone: speeds read on a sheet, ways of falling back, what a review says of doors that are inside.
 """
 
 from collections.abc import Iterable

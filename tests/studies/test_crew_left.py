@@ -46,7 +46,7 @@ def test_a_door_that_fails_or_is_not_measured_is_not_proved_though_all_is_laid_d
     left, decided = (next(one for one in found.lines if one.device == name) for name in (LEFT, DECIDED))
     assert doors
     assert {left.state, decided.state} == ({"attention"} if decision else {"wrong"})
-    assert f"not proved: {doors[0].device} and" in left.words
+    assert f"{doors[0].device} and" in left.words
 
 
 def test_all_measured_inside_its_limits_and_nothing_to_decide_is_a_pass_and_one_that_is_not_is_none(report, larkfield):  # noqa: F811

@@ -21,12 +21,12 @@ from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.leaves import together_said
 from helpers.studies.commissioning.crew.merged import SAME
-from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure
+from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by, stopped_said
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
-from helpers.studies.commissioning.hand_back import BEFORE, DECIDED, closing_lines
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, DECIDED, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
@@ -132,6 +132,9 @@ class StepsPanel:
 
     def _judge(self, values, number):
         done, by = values[f"step {number} done"], values[f"step {number} initials"]
+        ticked = {step.number: values[f"step {step.number} done"] for step in self.procedure.steps}
+        if first := stopped_by(self.procedure.steps, ticked).get(number):
+            return "open", stopped_said(first)
         if done is None:
             return "", ""
         if (why := self.procedure.steps[number - 1].against) and done == SEEN[0]:
@@ -147,11 +150,14 @@ class StepsPanel:
         numbers = [step.number for step in self.procedure.steps]
         states = [self._judge(values, number)[0] for number in numbers]
         left = [line for line in self.lines if not values[line]]
-        undone = [line for line in self.lines if line != DECIDED and proof_said(line, values[line] or None)[0] == "wrong"]
-        last = next((step for step, state in zip(reversed(self.procedure.steps), reversed(states), strict=True) if state), None)
+        undone = [
+            line for line in self.lines if line not in (CEILING_BACK, DECIDED) and proof_said(line, values[line] or None)[0] == "wrong"
+        ]
+        ticked = [number for number in numbers if values[f"step {number} done"] is not None]
+        last = self.procedure.steps[ticked[-1] - 1] if ticked else None
         left_said = last.left_said if last is not None else "Nothing begun."
         state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"
-        done = len(states) - states.count("")
+        done = len(ticked)
         barred = len(states) - len(self.procedure.run)
         known = [*self.procedure.rounds.sheet.expected_states.values()]
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),

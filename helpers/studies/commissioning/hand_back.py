@@ -14,6 +14,12 @@ REAL_ALARM = (
     "service before the first step (without it no test starts); the day's ceiling stays in the drive unless that decision takes it out; "
     "with the fan OFF, in MANUAL or locked off, tell the fire service so at once"
 )
+# What a real alarm is while the test holds one itself, so that nobody waits for a panel that is in alarm already. Ours.
+HELD_ALARM = (
+    "while an alarm is held or smoke control is played, whatever the lead has not named at the panel, and any shout, is a real alarm: the "
+    "person at the alarm panel watches for it and says REAL ALARM on the radio; first doors and gauges are let go and what the step opened "
+    "or switched (test plug, mains, panel) is put back, the held alarm is not reset; then, " + REAL_ALARM.partition(", agreed")[0]
+)
 FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
 BEFORE = (
@@ -39,8 +45,9 @@ _GIVING_BACK = {
     "wires and tubes back": "wires and tubes back",
     COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; covers on, lock "
     "off, then power on, the fan OFF, each reading seen to answer",
-    READY: "isolator seen closed, standby source back on automatic",
-    "relief damper and doors clear": "relief damper, where there is one, and doors shut, nobody in the swing of a leaf",
+    READY: "isolator seen closed, no lock on it, standby source back on automatic",
+    "relief damper and doors clear": "relief damper, where there is one, its blade seated and free, no hand, tool or wedge in it, "
+    "and doors shut, nobody in the swing of a leaf",
     NORMAL: "fire service's panel in AUTO, fire alarm and intake detector normal",
     IN_AUTOMATIC: "AUTOMATIC, with somebody at the manual switch",
     ANSWERED: "a smoke-control signal: the fan comes to its set point and is watched for the first "
@@ -51,7 +58,16 @@ _GIVING_BACK = {
     TIME: "", NAME: "",
 }  # fmt: skip
 CLOSING = tuple(_GIVING_BACK)
-CEILING_BACK = "day's ceiling out of the drive: the highest speed that stood there entered again and read back"  # where one was entered
+CEILING_BACK = (  # where one was entered
+    "day's ceiling out of the drive, yes or no; the highest speed that is in the drive now, in Hz, read back"
+)
+CEILING_BACK_EARLIER = "day's ceiling out of the drive: the highest speed that stood there entered again and read back"
+# An old highest speed over a day that fails is a speed at which a door may not open: it goes back by decision, not by habit. Ours.
+CEILING_KEPT = (
+    "The speed that stood there goes back only where the record fails in nothing and no line of the day is past a limit or left open. Else "
+    "the day's ceiling stays in the drive until the written decision names the speed; until then nobody leaves, and the fire service "
+    "knows that the fan gives no more"
+)
 ISOLATED, RUN = CLOSING[:3], CLOSING[3:]  # with the drive locked out, and with the fan
 
 

@@ -27,7 +27,7 @@ from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
 from helpers.studies.readings.rules import CLOSER
 from helpers.studies.report import fine
-from helpers.studies.status import TOUCHES, worst_of
+from helpers.studies.status import SPARE_PA, TOUCHES, worst_of
 from helpers.units.said import in_each, of_system, with_unit
 
 DIRECTIONS = ("out of the stair", "into the stair", "none")
@@ -148,7 +148,11 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None
     """
     row = replace(row, opened=False)
     exits = sheet.open_exits if exit_open else ()
-    found = _second_round(replace(sheet, open_exits=exits), row) if fan_held else [[*_ends(sheet, row, "open_pa", ("high",))]]
+    found = (
+        _second_round(replace(sheet, open_exits=exits), row)
+        if fan_held
+        else [[*_ends(sheet, row, "open_pa", ("high",)), *_closes(sheet, row, "open_pa", ("high",))]]
+    )
     told = [(check.state, check.say({"open_pa": pressure_pa})) for check in spoken(found, {"open_pa": pressure_pa})]
     surely = row.window.relatch_pa and row.window.relatch_pa[0]
     if fan_held and surely and pressure_pa - surely > TOUCHES:
@@ -182,6 +186,21 @@ def _ends(sheet, row, name, which=("low", "high")):
             yield Remark("wrong", above(name, most.limit), _against(name, most.limit, text))
 
 
+def _closes(sheet, row, name, which=("low", "high")):
+    """The same of a reading inside its ends with too little room."""
+    ends = dict(zip(("low", "high"), sheet.ends(row), strict=True))
+    when = {"later_pa": " later on", "open_pa": " at a steady speed"}.get(name, "")
+    return [_close(name, ends[side], side, when) for side in which if isinstance(ends[side], int | float)]
+
+
+def _close(name, limit_pa, side, when=""):
+    """A `Remark` on a reading inside its limit with less room than SPARE_PA: on another day it may be past it."""
+    near = below(name, limit_pa + SPARE_PA) if side == "low" else above(name, limit_pa - SPARE_PA)
+    word = "min." if side == "low" else "max."
+    room = f"less than {with_unit(SPARE_PA, 'pressure')} of room: wind and leaks of another day take as much"
+    return Remark("attention", near, _against(name, limit_pa, f"{{0}}{when}, {word} {{1}}: {room}"))
+
+
 def _pressure(sheet, row, name):
     """A shut door's pressure: the door's window, the standard's own limits whatever the site file asks, what was to be expected."""
     chain, least, most = [*_ends(sheet, row, name)], sheet.criteria.least_doors_shut, sheet.criteria.most_doors_shut
@@ -190,7 +209,7 @@ def _pressure(sheet, row, name):
         chain.append(Remark("attention", strange, lambda values:
             f"{fine(values[name])} where {fine(row.shut_pa)} was expected: look for a door ajar, a leak, another "
             "reference"))  # fmt: skip
-    yield chain
+    yield [*chain, *_closes(sheet, row, name)]
     for blank, which in ((least.blank, "least"), (most.blank, "most")) if row.use == "stair door" else ():
         if blank:
             yield [Remark("open", present(name), lambda values, which=which:
@@ -342,16 +361,19 @@ def _second_round(sheet, row):
     if row.use == "stair door" and least_open is not None:
         text = "{0} with the final exit open, {1} asked for"
         chain.append(Remark("wrong", below(name, least_open), _against(name, least_open, text)))
+    close = []
     if row.most_pa is not None:
         text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
         chain.append(Remark("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
+        close.append(_close(name, row.most_pa, "high", " with the doors open"))
     least = row.window.open_least_pa
     if least is not None:
         text = f"{{0}} with the design's doors open, at least {{1}} asked for: {row.window.means('low')}"
         text = text if sheet.designed else "{0} with the doors open, {1} with all shut: does the design ask for it then?"
         state = "wrong" if sheet.designed else "attention"
         chain.append(Remark(state, below(name, least), _against(name, least, text)))
-    yield chain
+        close += [_close(name, least, "low", " with the doors open")] * sheet.designed
+    yield [*chain, *close]
 
 
 def _speed(criteria, use):

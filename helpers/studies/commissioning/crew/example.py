@@ -25,7 +25,7 @@ from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
-from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, COUNTED, DECIDED, NAME, TIME
+from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
 from helpers.studies.commissioning.steps.frame import AGAIN
@@ -164,6 +164,8 @@ def _words(steps, date):
         of_it = {"instrument": name.partition(",")[0], "serial": f"S-{number:03d}", "until": f"{int(date[:4]) + 1}{date[4:]}"}
         found |= {("gauges", name, column): words for column, words in of_it.items()}
     found |= {("told", line, "given"): "yes, 16:40, AB" for line in ASKS_YES}
+    in_drive = f"no, {rounds.ceiling.hz:.1f} Hz stays in" if steps.first else f"yes, {rounds.ceiling.full_hz:g} Hz"
+    found["told", CEILING_BACK, "given"] = f"{in_drive}, 16:40, AB"
     for number, (key, _, _) in enumerate(devices_of(rounds), 1):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}
         told |= {"plate": f"plate {number:02d}, {_current_a(rounds.site):.1f} A"} if key == "motor" else {}

@@ -78,6 +78,8 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
     if line == LEFT and decided and words and words[0] in (*NO, *YES):
         how = "left as it was decided, and not in AUTOMATIC" if words[0] in NO else "left in AUTOMATIC by decision"
         return "attention", "; ".join(filter(None, (how, f"not proved: {listed(unproved)}" if unproved else "")))
+    if line == CEILING_BACK and words and words[0] in (*NO, *YES):
+        return _ceiling_left(text, words[0] in YES, unproved, decided)
     if words and words[0] in NO:
         return "wrong", f"not done: {text!r}"
     if line in ASKS_YES and (not words or words[0] not in YES):
@@ -89,6 +91,23 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
     if line == LEFT and unproved:
         return "wrong", f"left in AUTOMATIC, and not proved: {listed(unproved)}; nobody's decision is written"
     return "good", ""
+
+
+def _ceiling_left(text, out, unproved, decided):
+    """(status, words) of the day's ceiling, out of the drive or left in it, with what is not proved, in words: nothing goes above it over
+    that but by a written decision."""
+    if "?" in text or not re.search(r"\d\s*Hz\b", text, re.IGNORECASE):
+        return "attention", f"which highest speed, in Hz, is in the drive now? {text!r}"
+    if out and unproved:
+        what = f"the day's ceiling is out of the drive, and not proved: {listed(unproved)}"
+        return ("attention", f"{what}; read whether the written decision names this speed") if decided else (
+            "wrong", f"{what}; no written decision names this speed: the ceiling back in")  # fmt: skip
+    if out:
+        return "good", ""
+    stays = "the day's ceiling is still in the drive: the fan gives no more, in a fire too"
+    if unproved:
+        return ("attention", f"{stays}; by decision") if decided else ("open", f"{stays}; a decision of the speed is still to be written")
+    return "wrong", f"{stays}, and nothing is unproved: the speed that stood there back in"
 
 
 def _against(decision, words):
@@ -158,7 +177,8 @@ def _unproved(found):
     """Steps of a day of which nothing is laid down, or which came out otherwise, in words."""
     for step in found.procedure.steps:
         seen = found.filled.value("steps", step.number, "done")
-        if step.against or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != LAST_PART):
+        barred = step.against and (step.loop or not step.judged)  # what else is barred has lines of its own, which are not measured
+        if barred or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != LAST_PART):
             yield f"step {step.number}"
 
 

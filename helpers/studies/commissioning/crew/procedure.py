@@ -1,8 +1,9 @@
 """The steps of a test day in order, made from one site, and who is needed how long. What each step is stands in `commissioning.steps`."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import CrewRounds
+from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
 from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, PANEL, PEOPLE, against_step
@@ -118,4 +119,28 @@ def procedure(rounds, wires=(), first=None):
     for number, draft in enumerate(drafted, 1):
         step = draft.numbered(number, left, against_step(draft, rounds.ceiling, first))
         steps, left = [*steps, step], step.leaves
-    return Procedure(rounds, tuple(steps), first or "")
+    return Procedure(rounds, tuple(replace(step, fails=_stops_said(step, steps)) for step in steps), first or "")
+
+
+def _stops_said(step, steps):
+    """What to do where a step fails, with the later ones that it stops, in words."""
+    numbers = [other.number for other in steps if other.stopped_by(step) and not other.against]
+    if not numbers:
+        return step.fails
+    runs = [[numbers[0], numbers[0]]]
+    for number in numbers[1:]:
+        runs = [*runs[:-1], [runs[-1][0], number]] if number == runs[-1][1] + 1 else [*runs, [number, number]]
+    which = listed([f"{low} to {high}" if high > low else f"{low}" for low, high in runs])
+    return f"{step.fails}: while it is otherwise, step{'s' * (len(numbers) > 1)} {which} {'are' if len(numbers) > 1 else 'is'} {NOT_RUN}"
+
+
+def stopped_by(steps, seen):
+    """{number of a step: the first step before it that came out otherwise and stops it}; seen: what was seen, by number of the step."""
+    stopping = [step for step in steps if step.stops and seen.get(step.number) == SEEN[1]]
+    found = {step.number: next((one for one in stopping if step.stopped_by(one)), None) for step in steps}
+    return {number: one for number, one in found.items() if one is not None}
+
+
+def stopped_said(step):
+    """Why what a step stops is NOT RUN, in words."""
+    return f"{NOT_RUN} while step {step.number}, {step.title}, is otherwise: {step.fails.partition(':')[0]}"

@@ -314,11 +314,21 @@ def _value(raw, kind, blank, system):
     if len(words) > MOST_LETTERS:
         raise ValueError(f"must be {MOST_LETTERS} letters at the most; got {len(words)}")
     if blank.options:
-        found = next((word for word in blank.options if word.casefold() == words.casefold()), None)
-        if found is None:
-            raise ValueError(f"must be {' or '.join(blank.options)}; got {words!r:.60}")
-        return found
+        return _option(words, blank.options)
     return words
+
+
+def _option(words, options):
+    """The word of a list that was meant: itself, its beginning where no other begins so ("in", "n"), or, of a word that is no good news,
+    itself with more behind it ("otherwise, lamp dark"). Raises ValueError with the list for all else: a yes with a but is no yes."""
+    typed = words.casefold().strip(" .")
+    exact = [word for word in options if word.casefold() == typed]
+    begun = [word for word in options if typed and word.casefold().startswith(typed)]
+    more = [word for word in options[1:] if typed.startswith(word.casefold()) and not typed[len(word)].isalnum()] if not begun else []
+    for found in (exact, begun, more):
+        if len(found) == 1:
+            return found[0]
+    raise ValueError(f"must be one of these words: {', '.join(options)}; got {words!r:.60}")
 
 
 def _in_the_day(column, value):

@@ -41,6 +41,7 @@ from helpers.studies.commissioning.crew.lines import (
     wrong_first,
     wrong_said,
 )  # fmt: skip
+from helpers.studies.commissioning.crew.procedure import stopped_by, stopped_said
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_said
@@ -338,6 +339,8 @@ def _worst(lines):
 
 def _steps(found, known):
     """Each step by its tick, and by what of it is judged: none is a PASS beside a figure past its limit."""
+    ticked = {step.number: found.filled.value("steps", step.number, "done") for step in found.procedure.steps}
+    stopped = stopped_by(found.procedure.steps, ticked)
     for step in found.procedure.steps:
         seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
         state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
@@ -345,7 +348,10 @@ def _steps(found, known):
         told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
         manual, unlaid = left_in_manual(step, note), step.limit == NONE_LAID
         barred = f"{NOT_RUN} while {step.against}" if step.against else ""
-        barred += f"; done all the same: read the written decision, it is {word_of('open')} at the best" if barred and seen else ""
+        if (first := stopped.get(step.number)) and not step.against:
+            barred = f"{stopped_said(first)}; once mended, that step again"
+        decided = "read the written decision, it is" if step.against else "what it says is"
+        barred += f"; done all the same: {decided} {word_of('open')} at the best" if barred and seen else ""
         state = worst_of([state, *own.values(), *(["attention"] * bool(manual)), *(["open"] * (unlaid or bool(barred)))])
         undone = barred or "not done" * (seen is None)
         words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", note,

@@ -9,14 +9,17 @@ from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SH
 from helpers.studies.commissioning.hand_back import BEFORE, REAL_ALARM
 from helpers.studies.commissioning.steps.frame import (
     AGAIN,
+    ALL,
     AS_FOUND,
     CERTIFIED,
     CHECK_MIN,
     ELECTRICIAN,
+    FAN,
     FORCES_MIN,
     GRID_MIN,
     LEAD,
     LEAVES,
+    LOCKED,
     LOWER,
     MOST_WIND_M_S,
     OFF_WIND_M_S,
@@ -29,11 +32,12 @@ from helpers.studies.commissioning.steps.frame import (
     TELL_MIN,
     TEST_MIN,
     TRAVERSE_MIN,
+    UPPER,
     WEATHER,
     DayStep,
 )
 from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ceiling_shown, entered_said, is_entered
-from helpers.studies.commissioning.steps.plant import ALARM, STARTS
+from helpers.studies.commissioning.steps.plant import ALARM, LOCK, MOVES, STARTS, UNLOCK
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
@@ -48,7 +52,6 @@ def before_steps(rounds):
     site, weather, sheet = rounds.site, rounds.sheet.day_said, rounds.sheet
     plates = [f"fan and motor ({with_unit(site.fan.motor_power_w, 'power', 1)})", *(tap.name for tap in site.transmitters)]
     plates += ["relief damper"] if site.stair.relief else []
-    blade = "relief damper's blade lifted full way and back, the fan isolated; " if site.stair.relief else ""
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield DayStep(
         "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
@@ -56,18 +59,20 @@ def before_steps(rounds):
         "alarm panel. "
         f"Write on the sheet Steps: {'; '.join(BEFORE)}. Notices at the stair doors. Everybody on one radio channel; say who "
         "says STOP: anybody.", "every line filled in; the decision is there", "no line empty", "do not start",
-        f"from now to the last step the {PANEL} watches it and nothing else: {REAL_ALARM}", AS_FOUND, BEFORE,
+        f"from now to the last step the {PANEL} watches it and nothing else: {REAL_ALARM}", AS_FOUND, BEFORE, stops=ALL,
     )  # fmt: skip
     yield DayStep(
         "pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
         "Sheet of injected signals done, the result of each of its steps known; settings as left printed; read tags and nameplates of "
-        f"{listed(plates)}; {blade}instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
+        f"{listed(plates)}; instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
         "doors, closers and seals as the drawings have them.",
         "plates as in the column Design of the sheet Devices", "every difference written down",
         f"no test until one is explained; what is {word_of('wrong')} there is settled before a step in AUTOMATIC",
         "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
-        "protected meanwhile: the fan back as it was found, and seen so, before the next step", AS_FOUND, (PLATES, CERTIFIED),
+        "protected meanwhile: the fan back as it was found, and seen so, before the next step", AS_FOUND, (PLATES, CERTIFIED), stops=FAN,
     )  # fmt: skip
+    if site.stair.relief:
+        yield from _blade(sheet)
     yield DayStep(
         "pre-checks", "Weather of the day", (LEAD,), 15.0,
         "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
@@ -83,7 +88,28 @@ def before_steps(rounds):
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             entered_said(ceiling), f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
             f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, added=True,
+            stops=FAN,
         )  # fmt: skip
+
+
+def _blade(sheet):
+    """The relief damper's blade moved by hand, and the lock off again: the one place at which a hand goes into it."""
+    moves = next(one for one in sheet.plant if one.field == MOVES)
+    who = (LEAD, SWITCH, UPPER, ELECTRICIAN)
+    yield DayStep(
+        "pre-checks", "Relief damper's blade by hand, the fan locked out", who, 2 * TEST_MIN,
+        f"{LOCK}. Then the pair lifts the blade full way and lets it seat, and looks at blade and seat. Sheet Clock.",
+        moves.told, f"sheet Clock; at which pressure it opens is {word_of('open')}: a hand proves no pressure",
+        "blade and seat cleaned, spring or weight set by its trade; again; in any case the next step",
+        f"{moves.caution}; in a real alarm the next step at once, and the fire service told that the fan is locked out", LOCKED, (MOVES,),
+        added=True,
+    )  # fmt: skip
+    yield DayStep(
+        "pre-checks", "Lock off after the blade", who, TEST_MIN, f"{UNLOCK}.",
+        "isolator closed and no lock on it, nobody and no tool at the blade, the switch where it was found", "nothing left behind",
+        "nobody starts the fan", "the electrician's own key; nobody touches the switch before the lead has seen the blade free", AS_FOUND,
+        added=True, stops=FAN,
+    )  # fmt: skip
 
 
 def shut_steps(rounds, first):

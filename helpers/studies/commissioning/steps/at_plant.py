@@ -9,6 +9,7 @@ from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SH
 from helpers.studies.commissioning.hand_back import (
     BY_THE_LOOP,
     CEILING_BACK,
+    CEILING_KEPT,
     ISOLATED,
     NOT_PROVED,
     RUN,
@@ -32,13 +33,13 @@ from helpers.studies.commissioning.steps.frame import (
     UPPER,
     DayStep,
 )
-from helpers.studies.commissioning.steps.not_run import BY_COMMAND, NOT_RUN, ceiling_shown
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, FAST, NOT_RUN, ceiling_shown
 from helpers.studies.commissioning.steps.plant import (
     BACK,
+    BY_HAND,
     BY_ITSELF,
     FORCE,
     MAINS,
-    MOVES,
     OPENS,
     OVERRIDE,
     RESEATS,
@@ -48,6 +49,7 @@ from helpers.studies.commissioning.steps.plant import (
 )
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 DAMPER = "Relief damper opens and seats"  # in every weather, or a sheet of another day's weather could not be read back
 RESTORED = "Restored to AUTOMATIC, and proved"
@@ -67,50 +69,50 @@ def _ceiling_said(rounds):
 
 
 def panel_steps(rounds):
-    """Detectors, call point, smoke at the intake, the fire service's panel at OFF, the relief damper."""
+    """Detectors, call point, smoke at the intake, the fire service's panel at OFF, the relief damper; one state a row."""
     starts = "the fan starts, the stair comes to its set point"
-    run = "the command to run, seen at the panel"
-    for title, do, expected, earlier, decided in (
-        ("Each detector that starts the stair", "The alarm of the rounds is reset. One after the other: the lead names it, the panel "
-         "reads it out. Reset between them.", starts, (), f"One after the other: the lead names it, the panel reads it out; {run}. "
+    run, held = "the command to run, seen at the panel", "A detector that starts the stair in alarm and held"
+    off, fans = "Fire service's panel", ("Firefighter's switch: off and on",)
+    for title, minutes, do, expected, earlier, decided in (
+        ("Each detector that starts the stair", TEST_MIN, "The alarm of the rounds is reset. One after the other: the lead names it, the "
+         "panel reads it out. Reset between them.", starts, (), f"One after the other: the lead names it, the panel reads it out; {run}. "
          "Reset."),
-        ("Manual call point", "One call point in alarm. Reset.", starts, (), f"One call point in alarm: {run}. Reset."),
-        ("Smoke at the fan's intake", "A detector that starts the stair in alarm and held, the fan running; then the intake's. The "
-         "intake's is reset first, at the panel; then the alarm is reset: the fan may stand.", "the fan stops, stays off while the intake "
-         "is not reset, and comes back with the alarm that is held", (), f"A detector in alarm and held: {run}. The intake's: it goes, and "
-         "comes back as the intake's is reset. Then the alarm is reset."),
-        ("Fire service's panel: OFF, then AUTO", "A detector in alarm and held, the fan running. Panel to OFF; a second detector in alarm; "
-         "panel to AUTO; each with its lamp. Reset.",
-         "OFF stops the fan, no alarm starts it then; at AUTO it comes back; lamp and drive agree",
-         ("Firefighter's switch: off and on",), f"A detector in alarm and held: {run}. Panel to OFF: it goes; a second detector: it stays "
-         "away; panel to AUTO: it comes back; each with its lamp. Reset."),
+        ("Manual call point", TEST_MIN, "One call point in alarm. Reset.", starts, (), f"One call point in alarm: {run}. Reset."),
+        ("Smoke at the fan's intake", TEST_MIN / 2, f"{held}, the fan running; then the intake's.", "the fan stops, and stays off", (),
+         f"{held}: {run}. The intake's: it goes."),
+        ("Smoke at the fan's intake reset, an alarm held", TEST_MIN / 2, "The intake's is reset, at the panel, and not the alarm; the fan "
+         "seen; then the alarm is reset: the fan may stand.", "the fan comes back", None, "The intake's is reset: the command comes back. "
+         "Then the alarm is reset."),
+        (f"{off} at OFF, an alarm held", TEST_MIN / 3, f"{held}, the fan running. Panel to OFF.",
+         "the fan stops, the lamp at OFF says so", (f"{off}: OFF, then AUTO", *fans), f"{held}: {run}. Panel to OFF: it goes, with its "
+         "lamp."),
+        (f"{off} at OFF, a second alarm", TEST_MIN / 3, "A second detector in alarm, the panel at OFF.", "no alarm starts the fan", None,
+         "A second detector, the panel at OFF: the command stays away."),
+        (f"{off} back at AUTO, an alarm held", TEST_MIN / 3, "Panel to AUTO, lamp and drive read. Then the alarms are reset.",
+         "the fan comes back; lamp and drive agree", None, "Panel to AUTO: the command comes back, with its lamp. Reset."),
     ):  # fmt: skip
         yield DayStep(
-            "alarms and panel", title, (LEAD, PANEL, SWITCH), TEST_MIN, do, expected, "as in the cause-and-effect list agreed with the "
+            "alarms and panel", title, (LEAD, PANEL, SWITCH), minutes, do, expected, "as in the cause-and-effect list agreed with the "
             "authority", "wiring and list compared by their trades; this step again from its beginning",
-            "alarm service told before each; nobody in a doorway", AUTOMATIC, loop=True, measure=BY_COMMAND, earlier=earlier,
-            decided=decided,
+            "alarm service told before each; nobody in a doorway", AUTOMATIC, loop=True, measure=BY_COMMAND, earlier=earlier or (),
+            added=earlier is None, decided=decided,
         )  # fmt: skip
-    if lifted_by_hand(rounds.sheet.plant):
-        yield DayStep(
-            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER, ELECTRICIAN), 3 * TEST_MIN,
-            f"By hand, the fan locked out: no speed up to the day's ceiling, {_ceiling_said(rounds)}, lifts the blade today, and the fan "
-            "does not run in this step. Switch to OFF, the fan seen to stop; the electrician isolates, locks out and proves it dead. Then "
-            "the pair lifts the blade full way and lets it seat, and looks at blade and seat. Hands and tools out of it, seen by the lead; "
-            "lock off, isolator closed, the switch still at OFF. Sheet Clock.",
-            _told(rounds, MOVES), f"sheet Clock; at which pressure it opens is {word_of('open')}: a hand proves no pressure",
-            "blade and seat cleaned, spring or weight set by its trade; again", _test(rounds, MOVES).caution, OFF, (OPENS, RESEATS, MOVES),
-        )  # fmt: skip
-    elif rounds.site.stair.relief:
-        yield DayStep(
-            "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER, ELECTRICIAN), 2 * TEST_MIN,
-            f"In MANUAL raise the speed in steps of one hertz, no higher than {_ceiling_said(rounds)}, doors shut, until the blade lifts; "
-            "lower it until it seats. Where it has not lifted there: no higher; the switch to OFF, the electrician isolates, locks out and "
-            "proves the fan dead, and only then a hand lifts it; at which pressure it opens stays unproved. Sheet Clock.",
-            _told(rounds, OPENS, RESEATS, MOVES), "sheet Clock", "blade and seat cleaned, spring or weight set by its trade; again",
-            f"{_test(rounds, MOVES).caution}; {STOP}", MANUAL, (OPENS, RESEATS, MOVES),
-            speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0],
-        )  # fmt: skip
+    if rounds.site.stair.relief:
+        yield _damper(rounds)
+
+
+def _damper(rounds):
+    """At which pressure the blade opens and seats: by the fan alone, no hand in it."""
+    top, by_hand = _ceiling_said(rounds), lifted_by_hand(rounds.sheet.plant)
+    told = "none: no speed of the day lifts it" if by_hand else _told(rounds, OPENS, RESEATS)
+    return DayStep(
+        "alarms and panel", DAMPER, (LEAD, SWITCH, UPPER), 2 * TEST_MIN,
+        f"In MANUAL raise the speed in steps of one hertz, no higher than {top}, doors shut, until the blade lifts; lower it until it "
+        f"seats. Where it has not lifted there: no higher, no hand in it; at which pressure it opens stays {word_of('open')}. Sheet Clock.",
+        told, "sheet Clock", "spring or weight set by its trade; again", f"no hand in the blade; {BY_HAND}; {SWING}; {STOP}", MANUAL,
+        (OPENS, RESEATS), speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0], measure=FAST,
+        against=f"no speed up to the day's ceiling, {top}, lifts the blade today" if by_hand else "",
+    )  # fmt: skip
 
 
 def wire_steps(rounds, wires):
@@ -167,25 +169,29 @@ def _panel_at_on(rounds, laid, watched):
     agreed = f"Only where its speed is agreed in writing with the fire service, at most {top}: else {NOT_RUN}, and {word_of('open')}. "
     at = "" if force is None else " The pair measures at the door named in the sheet Clock."
     opens = "The electrician opens one loop at its test plug, outside the panel"
-    lost = f"{opens}. Panel to ON; to AUTO. The loop is closed" if laid else f"Panel to ON. {opens}. The loop is closed; panel to AUTO"
-    runs = "the fan runs at the speed agreed, lamp and drive agree"
-    for title, who, do, expected, judged, earlier in (
-        ("in smoke control", (LEAD, SWITCH, UPPER),
-         f"AUTOMATIC, a detector in alarm and held. Panel to ON, read the speed.{at} Panel to AUTO. Reset.",
-         f"{_told(rounds, OVERRIDE, FORCE)}; at AUTO the loop has the fan again", (OVERRIDE, FORCE), ("Override switch",)),
-        ("nothing in alarm", (LEAD, SWITCH, UPPER), "AUTOMATIC, no alarm, the fan off. Panel to ON; to OFF; to ON; to AUTO.",
-         f"{runs}, stops at OFF, runs again, and stops at AUTO", (), ()),
-        ("over smoke at the intake", (LEAD, SWITCH), "AUTOMATIC, a detector in alarm and held, then the intake's: the fan stops. Panel to "
-         "ON; to AUTO; the intake is reset, then the alarm.",
-         f"{runs} over the intake's; at AUTO it stops again until the intake is reset", (), ()),
-        ("with a reading lost", (LEAD, SWITCH, ELECTRICIAN), f"AUTOMATIC, a detector in alarm and held. {lost}; acknowledge, reset.",
+    lost = f"{opens}. Panel to ON; speed, lamp and drive read" if laid else f"Panel to ON. {opens}; speed, lamp and drive read"
+    back = "Panel to AUTO. The loop is closed" if laid else "The loop is closed; panel to AUTO"
+    runs, held = "the fan runs at the speed agreed, lamp and drive agree", "AUTOMATIC, a detector in alarm and held"
+    third, half, pair = TEST_MIN / 3, TEST_MIN / 2, (LEAD, SWITCH, UPPER)
+    for title, who, minutes, do, expected, judged, earlier in (
+        ("ON, in smoke control", pair, half, f"{held}. Panel to ON, read the speed.{at}", _told(rounds, OVERRIDE, FORCE),
+         (OVERRIDE, FORCE), ("Override switch",)),
+        ("AUTO again, in smoke control", pair, half, "Panel to AUTO. Then reset.", "the loop has the fan again", (), ()),
+        ("ON, nothing in alarm", pair, third, "AUTOMATIC, no alarm, the fan off. Panel to ON.", runs, (), ()),
+        ("OFF, nothing in alarm", pair, third, "Panel from ON to OFF.", "the fan stops", (), ()),
+        ("AUTO again, nothing in alarm", pair, third, "Panel to ON once more, then to AUTO.", "the fan stops at AUTO", (), ()),
+        ("ON, over smoke at the intake", (LEAD, SWITCH), half, f"{held}, then the intake's: the fan stops. Panel to ON.",
+         f"{runs} over the intake's", (), ()),
+        ("AUTO again, over smoke at the intake", (LEAD, SWITCH), half, "Panel to AUTO; then the intake is reset, then the alarm.",
+         "at AUTO the fan stops again, until the intake is reset", (), ()),
+        ("ON, with a reading lost", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN, f"{held}. {lost}. {back}; acknowledge, reset.",
          f"{runs}, whatever the reading says", (), ()),
-        ("from MANUAL", (LEAD, SWITCH), "Switch to MANUAL at the lowest speed. Panel to ON, then OFF, then AUTO. Switch to AUTOMATIC.",
-         "which of the two goes first, as agreed in writing: panel before MANUAL, or MANUAL before panel. Neither in writing: "
-         f"{word_of('open')}", (), ()),
+        ("ON, from MANUAL", (LEAD, SWITCH), TEST_MIN, "Switch to MANUAL at the lowest speed. Panel to ON, then OFF, then AUTO. Switch to "
+         "AUTOMATIC.", "which of the two goes first, as agreed in writing: panel before MANUAL, or MANUAL before panel. Neither in "
+         f"writing: {word_of('open')}", (), ()),
     ):  # fmt: skip
         yield DayStep(
-            "override", f"Fire service's panel at ON, {title}", who, TEST_MIN, f"{agreed}{do}", expected,
+            "override", f"Fire service's panel at {title}", who, minutes, f"{agreed}{do}", expected,
             f"sheet Clock, where the highest speed of all the steps at ON is written; {top}" if judged else
             f"the speed agreed, {top} at the most",
             "the speed at ON is lowered with the fire service's consent, in writing; again",
@@ -198,7 +204,11 @@ def back_steps(rounds, laid, first):
     """The two last steps. laid: as of `power_steps`; first: as of `procedure`."""
     unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
     isolated = tuple(line for line in closing_lines(rounds.ceiling) if line in (*ISOLATED, CEILING_BACK))
-    ceiling = f"The day's ceiling: {CEILING_BACK.partition(': ')[2]}. " * (CEILING_BACK in isolated)
+    stood = with_unit(rounds.ceiling.full_hz, "frequency", 1)
+    ceiling = (
+        f"The day's ceiling, {_ceiling_said(rounds)}: {CEILING_KEPT}. The site file has {stood}, the list of forced values what stood "
+        "there; what is in the drive now is written with its Hz. "
+    ) * (CEILING_BACK in isolated)
     yield DayStep(
         "give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
         "Switch to OFF, the fan seen to stop. While the drive has power: settings compared with those left printed before the first test, "

@@ -8,7 +8,7 @@ needs what the record has not laid down is printed as NOT RUN, with who may deci
 from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
-from helpers.studies.commissioning.hand_back import NOT_LEFT
+from helpers.studies.commissioning.hand_back import HELD_ALARM, NOT_LEFT
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, NOT_RUN, OTHERWISE, WHY_ABOVE, by_the_record, too_fast
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
@@ -23,9 +23,11 @@ OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
 # Judged beside rounds and clock.
 WEATHER, PLATES, CERTIFIED, LEAVES = "weather found", "devices and their plates", "gauges in date", "doors, leaf by leaf"
 AGAIN = "end doors, again"
-AS_FOUND, AS_DECIDED = "AS FOUND", "AS DECIDED"  # beside OFF, MANUAL, AUTOMATIC: nobody has touched it; not all of it is laid down
+# Beside OFF, MANUAL, AUTOMATIC: nobody has touched it; not all of it is laid down; a lock is on its isolator.
+AS_FOUND, AS_DECIDED, LOCKED = "AS FOUND", "AS DECIDED", "LOCKED OUT"
 STATES = {
     AS_FOUND: "▲ After this step the fan is as it was found, untouched: until all is proved the stair is not protected.",
+    LOCKED: "▲ After this step the fan is LOCKED OUT until the next one: nothing starts it, the stair is not protected.",
     OFF: "▲ After this step the fan is OFF: the stair is not protected.",
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
     AUTOMATIC: "After this step the fan is in AUTOMATIC.",
@@ -33,6 +35,8 @@ STATES = {
 }
 IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip
+# What is stopped by a step that came out otherwise: whatever runs the fan, or all but giving back.
+FAN, ALL = "what runs the fan", "all"
 NONE_LAID = "none laid down: to be laid down first, then this step"
 NOT_LAID = f"what the loop does without a reading is not laid down: {NOT_LEFT}"
 STOP = (
@@ -47,8 +51,8 @@ class DayStep:
     CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN; loop: whether it needs what the record lays down of the loop; speed_hz: the fastest
     that it takes the fan, None for one that states none; measure: what makes it safe where somebody decides to run it all the same;
     decided: what is done then, "" for what is done anyway;
-    earlier: titles that filled sheets have for it; added: whether earlier sheets lack it; number: its place; against: why it is NOT RUN,
-    in words, "" for one that is run."""
+    earlier: titles that filled sheets have for it; added: whether earlier sheets lack it; stops: FAN or ALL of the later steps where it
+    came out otherwise, "" for none; number: its place; against: why it is NOT RUN, in words, "" for one that is run."""
 
     part: str
     title: str
@@ -67,6 +71,7 @@ class DayStep:
     decided: str = ""
     earlier: tuple = ()
     added: bool = False
+    stops: str = ""
     number: int = 0
     against: str = ""
 
@@ -83,16 +88,32 @@ class DayStep:
     def numbered(self, number, before, against):
         """The same at its place; before: in what state the step before it leaves the fan; against: why it is not run, "" for nothing."""
         who = self.who if PANEL in self.who else (*self.who, PANEL)  # the fan is out of AUTOMATIC for hours: a real alarm must be seen
+        caution = f"{self.caution}; {HELD_ALARM}" if self.loop else self.caution
         if not against:
-            return replace(self, number=number, who=who)
+            return replace(self, number=number, who=who, caution=caution)
         who = who if self.measure != BY_COMMAND or ELECTRICIAN in who else (*who, ELECTRICIAN)
         do = f"{NOT_RUN}: {WHY_ABOVE}. So decided, {self.measure}: {self.decided or self.do}"
-        return replace(self, number=number, who=who, do=do, leaves=before, against=against)
+        return replace(self, number=number, who=who, do=do, caution=caution, leaves=before, against=against)
+
+    @property
+    def runs_fan(self):
+        """Whether it runs the fan, or says what makes it safe to."""
+        return self.loop or self.speed_hz is not None or self.leaves == MANUAL
+
+    def stopped_by(self, before):
+        """Whether it may not be done where the step `before` came out otherwise; giving back is always done."""
+        return before.number < self.number and self.part != IN_ORDER[-1] and (
+            before.stops == ALL or (before.stops == FAN and self.runs_fan))  # fmt: skip
 
 
 def against_step(step, ceiling, first):
-    """Why a step is NOT RUN, in words; "" for nothing. first: what the record has to settle before the loop is run, in words, "" for
-    nothing, None where no record was asked: then only a steady speed is held against the `Ceiling`."""
+    """Why a step is NOT RUN, in words; "" for nothing; what stands there already counts.
+
+    first: what the record has to settle before the loop is run, in words, "" for nothing, None where no record was asked: then only a
+    steady speed is held against the `Ceiling`.
+    """
+    if step.against:
+        return step.against
     if first and step.loop:
         return by_the_record(first)
     held = step.speed_hz is not None and (first is not None or step.leaves == MANUAL)

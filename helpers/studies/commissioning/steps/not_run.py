@@ -26,7 +26,7 @@ FAST = (
 )
 UNTIL_SET_BACK = (
     "until it is set back the fan gives no more than this, in a fire too: the fire service is told of it, and the day does not end while "
-    "it stands"
+    "it stands, but by a written decision"
 )
 
 
@@ -61,5 +61,6 @@ def entered_said(ceiling):
     """How the `Ceiling` gets into the drive, and how it comes out again."""
     return (
         f"{ceiling_shown(ceiling)} entered as the drive's highest speed in MANUAL and by loop, and read back. The value that stood there "
-        "goes on the list of forced values, and is set back with them when the stair is given back."
+        "goes on the list of forced values, with its Hz: whether it is set back when the stair is given back hangs on what the day "
+        "comes to."
     )

@@ -48,6 +48,13 @@ BY_A_LEAF = f"{SWING}; the pair on the side to which its leaf does not swing, th
 
 
 BLADE_BY_HAND = "a pair at the damper, the electrician at the isolator", LOCKED_OUT
+NOT_LIFTED = "nobody: no speed of the day lifts it"
+# The one way in which a hand comes near the blade, and the way back from it, a step of its own.
+LOCK = "Switch to OFF, the fan seen to stop; the electrician isolates, locks out and proves it dead"
+UNLOCK = (
+    "Hands and tools out of the blade, counted and seen by the lead; then the electrician takes the lock off and closes the isolator, the "
+    "switch still at OFF; then the switch back where it was found"
+)
 
 
 @dataclass(frozen=True)
@@ -94,8 +101,8 @@ def plant_tests(tower, window, shut, held_hz):
 
 
 def lifted_by_hand(tests):
-    """Whether no speed of the day lifts the relief damper's blade: then a hand does, the fan locked out. tests: of `plant_tests`."""
-    return any(one.field == MOVES and (one.who, one.caution) == BLADE_BY_HAND for one in tests)
+    """Whether no speed of the day lifts the relief damper's blade: only a hand does, the fan locked out. tests: of `plant_tests`."""
+    return any(one.field == MOVES for one in tests) and not any(one.field == OPENS and one.who != NOT_LIFTED for one in tests)
 
 
 def _times(tower, shut, held_hz):
@@ -218,12 +225,11 @@ def _damper(tower, shut):
     opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
     lifts_hz = float(speeds[lifts[0]]) if lifts.size else float("nan")
     over = ceiling.passed_by(lifts_hz)
-    who, caution = (
-        BLADE_BY_HAND if over else ("a pair at the damper, one at the manual switch", f"no hand in the blade; {BY_HAND}; {SWING}")
-    )
+    who = NOT_LIFTED if over else "a pair at the damper, one at the manual switch"
+    caution = f"no hand in the blade; {BY_HAND}; {SWING}"
     top = "no speed of this drive" if np.isnan(ceiling.hz) else f"{ceiling.hz:.1f} Hz"
     reached = "" if np.isnan(lifts_hz) else f"from about {lifts_hz:.0f} Hz; " + (
-        f"that is above the day's ceiling of {top}: the blade is lifted by hand, and this is not measured" if over else
+        f"that is above the day's ceiling of {top}: not measured, and the blade is lifted by hand alone" if over else
         f"no higher than {top}")  # fmt: skip
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
     told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
@@ -244,8 +250,8 @@ def _damper(tower, shut):
         yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon, *unproved[:1]), who, caution)
         yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays, *unproved[1:]), who, caution)
     tried_to = f"{high_hz:g} Hz" if np.isnan(lifts_hz) else top
-    by_hand = f"; lifted by hand, as no speed up to {tried_to} opens it today: its {opens} are not proved" * over
+    by_hand = f"; no speed up to {tried_to} opens it today: its {opens} are not proved" * over
     stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     each = f" for all {relief.count}" if many else ""
-    yield PlantTest(MOVES, "", None, f"yes{each}, full way and back, blade and seat clean{by_hand}", (still,), who, caution)
+    yield PlantTest(MOVES, "", None, f"yes{each}, by hand, full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)
