@@ -127,6 +127,8 @@ class StepsPanel:
             self.trouble = f"The weather of the day counts once all of it is stated; still to state: {', '.join(day.lacking)}."
             day = Day()
         if day != self.day:
+            if (sheet := getattr(self, "sheet", None)) is not None:  # not while it is being made
+                sheet.line.say(Verdict("working", "Working the steps out for this weather. Below stand those for the weather before."))
             self.day = day
             self.procedure = self._made()
 
@@ -215,8 +217,8 @@ class FilledPanel:
         return write_back(*self.files.value, name=self.site.path)
 
     def _read(self):
-        self.line.say(Verdict("working", "Reading and judging. Below stands what was read before."))
-        self.box.children = (*self._head, self.line.widget, self.reading.widget)
+        self.line.say(Verdict("working", "Reading and judging."))
+        self.box.children = (*self._head, self.line.widget)  # no verdict of other books stands there meanwhile
         try:
             self.reading = brought_back(*self.files.value, name=self.site.path)
         except ValueError as refusal:

@@ -13,7 +13,7 @@ from helpers import require, units
 from helpers.model.site.criteria import DoorForce
 from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
-from helpers.units.said import with_unit
+from helpers.units.said import in_each, of_system, with_unit
 
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
@@ -116,6 +116,9 @@ class Remark:
     say: Callable[[Mapping], str]
 
 
+MOST_DIGITS = 8
+
+
 def above(name, limit):
     """A field above a limit."""
     return Above(((name, 1.0),), limit)
@@ -171,6 +174,7 @@ OF_THE_DAY = {
     "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
     "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "wind speed"), "wind_from_deg": ("wind from, degrees", "angle"),
 }  # fmt: skip
+ROOMS_OFF_C, STAIR_OFF_C = 8.0, 6.0  # rooms from the site file's, a stair beyond rooms and outdoors, beyond which somebody is asked; ours
 TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
 
 
@@ -290,7 +294,22 @@ class Day:
         if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):
             taken.append("stair")
         left = f" Not stated, so the site file's {weather}: {', '.join(taken)}." if taken else ""
+        left += "".join(f" Ask before anything is done with it: {one}." for one in self.doubts(site))
         return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
+
+    def doubts(self, site: Site):
+        """Temperatures that can hardly be, in words: rooms far from the site file's, a stair far warmer or colder than rooms and outdoors,
+        between which its air lies. They are used as they stand: only who read them knows."""
+        usual, doubted = site.temperatures.floor_c, False
+        if self.floor_c is not None and abs(self.floor_c - usual) > ROOMS_OFF_C:
+            doubted = True
+            yield f"floors {as_read(self.floor_c, 'temperature')}, the site file has {as_read(usual, 'temperature')}: a slip of the point?"
+        around = [one for one in (self.outdoor_c, usual if doubted else self.floor_c) if one is not None]
+        for name in ("stair_bottom_c", "stair_middle_c", "stair_top_c"):
+            value = getattr(self, name)
+            if value is not None and len(around) > 1 and not min(around) - STAIR_OFF_C <= value <= max(around) + STAIR_OFF_C:
+                ends = " and ".join(as_read(one, "temperature") for one in sorted(around))
+                yield f"{OF_THE_DAY[name][0]} {as_read(value, 'temperature')}, outdoors and floors have {ends}: a slip of the point?"
 
     def changes(self, site: Site, weather: str):
         """Fields of `Conditions`: what was stated, else the site file's; the stair by storey, straight between the stated heights."""
@@ -333,3 +352,13 @@ class ExpectedForce:
     def field(self):
         """Field of `DoorMeasured` that holds it."""
         return FORCE_FIELDS[self.criterion.step]
+
+
+@in_each
+def told_apart(value, limit, dimension, digits, *, system):
+    """Value and limit in words, with as many digits as part them: a reading just past a limit is never written like it."""
+    for more in range(MOST_DIGITS):
+        told = tuple(units.show(one, dimension, system, of_system(digits, system) + more) for one in (value, limit))
+        if told[0] != told[1]:
+            return told
+    return told

@@ -6,7 +6,6 @@ somebody to look at. No pressure is judged across an open door: it is too small 
 
 from dataclasses import replace
 
-from helpers import units
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import (
     DAY,
@@ -22,13 +21,14 @@ from helpers.studies.commissioning.fields import (
     outside,
     present,
     spoken,
+    told_apart,
 )
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
 from helpers.studies.readings.rules import CLOSER
 from helpers.studies.report import fine
 from helpers.studies.status import SPARE_PA, TOUCHES, worst_of
-from helpers.units.said import in_each, of_system, with_unit
+from helpers.units.said import with_unit
 
 DIRECTIONS = ("out of the stair", "into the stair", "none")
 SHUTS = ("yes", "no")  # and latches, by itself, against the pressure
@@ -41,7 +41,7 @@ FIELD_WORDS = {
     "force_n": "force", "shuts": "shuts again", "open_pa": "pressure with doors open", "speed_m_s": "speed", "direction": "smoke or thread",
 }  # fmt: skip
 WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
-MOST_DIGITS = 8
+_WHEN = {"later_pa": " later on", "open_pa": " at a steady speed"}
 
 
 def judged(sheet, row, measured, of_the_day=None):
@@ -120,18 +120,8 @@ def later_chains(sheet, row):
     return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
 
 
-@in_each
-def _apart(value, limit, dimension, digits, *, system):
-    """Value and limit in words, with as many digits as part them: a reading just past a limit is never written like it."""
-    for more in range(MOST_DIGITS):
-        told = tuple(units.show(one, dimension, system, of_system(digits, system) + more) for one in (value, limit))
-        if told[0] != told[1]:
-            return told
-    return told
-
-
 def _fine(value_pa, limit_pa):
-    return _apart(value_pa, limit_pa, "pressure", (1, 3))
+    return told_apart(value_pa, limit_pa, "pressure", (1, 3))
 
 
 def _against(name, limit_pa, text):
@@ -166,7 +156,7 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None
 def _ends(sheet, row, name, which=("low", "high")):
     """A shut door past an end of its window, or of the standard's own limits whatever the site file asks: a `Remark` each."""
     criteria = sheet.criteria
-    when = {"later_pa": " later on", "open_pa": " at a steady speed"}.get(name, "")
+    when = _WHEN.get(name, "")
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
     own = row.window.stated
     asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
@@ -188,17 +178,16 @@ def _ends(sheet, row, name, which=("low", "high")):
 
 def _closes(sheet, row, name, which=("low", "high")):
     """The same of a reading inside its ends with too little room."""
-    ends = dict(zip(("low", "high"), sheet.ends(row), strict=True))
-    when = {"later_pa": " later on", "open_pa": " at a steady speed"}.get(name, "")
-    return [_close(name, ends[side], side, when) for side in which if isinstance(ends[side], int | float)]
+    return [_close(name, end, side) for side, end in zip(("low", "high"), sheet.ends(row), strict=True)
+            if side in which and isinstance(end, int | float)]  # fmt: skip
 
 
 def _close(name, limit_pa, side, when=""):
-    """A `Remark` on a reading inside its limit with less room than SPARE_PA: on another day it may be past it."""
-    near = below(name, limit_pa + SPARE_PA) if side == "low" else above(name, limit_pa - SPARE_PA)
-    word = "min." if side == "low" else "max."
+    """A `Remark` on a reading with less room than SPARE_PA."""
+    low, when = side == "low", when or _WHEN.get(name, "")
+    near = below(name, limit_pa + SPARE_PA) if low else above(name, limit_pa - SPARE_PA)
     room = f"less than {with_unit(SPARE_PA, 'pressure')} of room: wind and leaks of another day take as much"
-    return Remark("attention", near, _against(name, limit_pa, f"{{0}}{when}, {word} {{1}}: {room}"))
+    return Remark("attention", near, _against(name, limit_pa, f"{{0}}{when}, {'min.' if low else 'max.'} {{1}}: {room}"))
 
 
 def _pressure(sheet, row, name):
@@ -250,7 +239,7 @@ def _forces(row):
 
 
 def _newton(value, limit):
-    return _apart(value, limit, "force", 1)
+    return told_apart(value, limit, "force", 1)
 
 
 def _fan_off(row):
@@ -387,7 +376,7 @@ def _speed(criteria, use):
     if not own:
 
         def hardly(values):
-            said, limit = _apart(values["speed_m_s"], least.limit, "speed", digits)
+            said, limit = told_apart(values["speed_m_s"], least.limit, "speed", digits)
             return f"{said} through the open door, {limit} is the smallest in print that we know: {MISSING_RELEASE}"
 
         yield [Remark("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
@@ -400,7 +389,7 @@ def _speed(criteria, use):
         state = "wrong" if one.limit == min(other.limit for other in limits) else "attention"
 
         def say(values, one=one):
-            said, limit = _apart(values["speed_m_s"], one.limit, "speed", digits)
+            said, limit = told_apart(values["speed_m_s"], one.limit, "speed", digits)
             return f"{said} through the open door, {limit} asked for in classes {one.classes} ({use})"
 
         yield [Remark(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]

@@ -11,7 +11,7 @@ from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
-from helpers.studies.commissioning.fields import OF_THE_DAY, DoorMeasured, as_read
+from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.measured.drawn import GAUGES
@@ -65,7 +65,9 @@ def weather_line(found):
     said += [f"still to fill in: {', '.join(left)}"] if left else []
     said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
-    state = "wrong" if far else "open" if left or unknown else "good"
+    doubts = [*Day(**{name: found.filled.value("day", name, "found") for name in OF_THE_DAY}).doubts(found.procedure.rounds.site)]
+    said += [f"ask before anything is done with it: {one}" for one in doubts]
+    state = "wrong" if far else "attention" if doubts else "open" if left or unknown else "good"
     return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left),
                       past=far[0] if far else "")  # fmt: skip
 

@@ -1,6 +1,6 @@
 """One line of a test day's report and its columns; which of the lines that are FAIL comes first, and what the headline says of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
@@ -11,6 +11,7 @@ from helpers.units.said import with_unit
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
 # Parts of a report in the order in which what is FAIL in them is named: doors first, papers last.
 ORDER = ("Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", "Force against gauge", "Devices", "Steps")
+ALONE = "by one of several people's readings"  # not by their mean
 NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline; lines not measured yet that are named of each part
 MEND = "Do: list each as a deficiency, mend it, and test it again"
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
@@ -75,6 +76,16 @@ class ReportLine:
         """A line that is FAIL, with the first of what is said of it that is past a limit."""
         named, clauses = " ".join(filter(None, (self.device, self.tag))), self.words.split("; ")
         return ": ".join(filter(None, (named, self.past or clauses[0])))
+
+
+def graver(line, other):
+    """A line by the mean of several people's readings, with what one of them alone says where that is as grave or graver."""
+    state, known = worst_of((line.state, other.state)), line.words.split("; ")
+    more = "; ".join(clause for clause in other.words.split("; ") if clause not in known)
+    if not more or other.state != state or (state == line.state and state != "wrong"):
+        return line
+    return replace(line, state=state, excess=line.excess or other.excess, past=line.past or other.past,
+                   words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))  # fmt: skip
 
 
 def wrong_first(lines):

@@ -3,6 +3,7 @@ CHECK, FAIL or NOT YET, the deficiency and when it was tested again. Doors are j
 
 from dataclasses import dataclass, replace
 
+from helpers.model.site.criteria import AIR as MOVED_BY_AIR
 from helpers.studies.commissioning.crew.blanks import (
     FALLS,
     MOST_DEFICIENCIES,
@@ -34,6 +35,7 @@ from helpers.studies.commissioning.crew.lines import (
     ReportLine,
     at_the_best,
     crossed_said,
+    graver,
     head_said,
     open_said,
     to_do,
@@ -51,12 +53,12 @@ from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_POINTS,
 from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, LEAVES, NONE_LAID, PLATES
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
+from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
 AIR = "Air through open doors"
-ALONE = "by one of several people's readings"  # not by their mean
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ def day_report(found):
     a mean with another."""
     sheet, site, lines = found.procedure.rounds.sheet, found.procedure.rounds.site, _lines(found)
     for filled in found.filled.at_ends():
-        lines = [_graver(*pair) for pair in zip(lines, _lines(replace(found, filled=filled)), strict=True)]
+        lines = [graver(*pair) for pair in zip(lines, _lines(replace(found, filled=filled)), strict=True)]
     states = [line.state for line in lines]
     counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
     unread = [*found.filled.mistakes, *found.filled.conflicts]
@@ -103,7 +105,7 @@ def day_report(found):
     wrong, judged = wrong_first(lines), len([one for one in states if one])
     verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{worst_line(wrong)}{rest}{first}"
     return DayReport(f"{site.title}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
-                     tuple(filter(None, (sheet.day_said, worst_said(sheet.worst), *found.filled.together))),
+                     tuple(filter(None, (sheet.day_said, lever_said(sheet), worst_said(sheet.worst), *found.filled.together))),
                      head_said(state, wrong, judged), tuple(wrong_said(wrong)), tuple(open_said(_parts(lines))),
                      tuple(filter(None, map(str.strip, (rest, first)))), to_do(wrong))  # fmt: skip
 
@@ -140,16 +142,6 @@ def _lines(found):
         *told,
     ]
     return [*_with_deficiencies(found, _with_remarks(found, lines))]
-
-
-def _graver(line, other):
-    """A line by the mean of several people's readings, with what one of them alone says where that is as grave or graver."""
-    state, known = worst_of((line.state, other.state)), line.words.split("; ")
-    more = "; ".join(clause for clause in other.words.split("; ") if clause not in known)
-    if not more or other.state != state or (state == line.state and state != "wrong"):
-        return line
-    return replace(line, state=state, excess=line.excess or other.excess, past=line.past or other.past,
-                   words="; ".join(filter(None, (line.words, f"{ALONE}: {more}"))))  # fmt: skip
 
 
 def unused_said(count):
@@ -273,7 +265,11 @@ def _limits(sheet, row):
     ends = zip(("min.", "max."), sheet.ends(row), strict=True)
     parts = [f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends if end is not None]
     parts += [] if row.shuts_to_pa is None else [f"its closer surely shuts it up to {with_unit(row.shuts_to_pa, 'pressure', (1, 3))}"]
-    parts += [f"{force.criterion.step} {'blank' if force.limit_n is None else with_unit(force.limit_n, 'force')}" for force in row.forces]
+    for force in row.forces:
+        limit = "blank" if force.limit_n is None else with_unit(force.limit_n, "force")
+        moved = None not in (force.limit_n, row.limit_n) and force.criterion.step in MOVED_BY_AIR and abs(force.limit_n - row.limit_n) > 1
+        lever = f" at the {force.criterion.at}, which is {with_unit(row.limit_n, 'force')} at the handle" if moved else ""
+        parts.append(f"{force.criterion.step} {limit}{lever}")
     return "; ".join(parts)
 
 

@@ -38,6 +38,7 @@ from helpers.studies.commissioning.steps.frame import (
 )
 from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ceiling_shown, entered_said, is_entered
 from helpers.studies.commissioning.steps.plant import ALARM, LOCK, MOVES, STARTS, UNLOCK
+from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
@@ -130,7 +131,7 @@ def shut_steps(rounds, first):
         "fan-off baseline", "Forces with the fan off", both, FORCES_MIN * leaves / 2,
         f"Sheet Doors, each leaf: width, height, handle to edge, latch; then the force to {forces}, gauge at the "
         f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
-        "door by door in the sheet Doors", "the standard's forces, in the sheet Doors",
+        "door by door in the sheet Doors", " ".join(filter(None, ("the standard's forces, in the sheet Doors.", lever_said(sheet)))),
         "closer adjusted by its own trade, then all of the leaf again", "fingers off the hinge side; the leaf comes back", OFF,
     )  # fmt: skip
     alarm = next(one for one in sheet.plant if one.field == ALARM)
