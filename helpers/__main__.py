@@ -219,6 +219,8 @@ def _taken_along(chosen, design, laid):
     first = [fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else []
     _written(write_book(steps, sheets, chosen.units, chosen.paper, filled, first))
     _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
+    for doubt in day.doubts(design.site):
+        _progress(written_out(f"ask before anything is done with it: {doubt}", chosen.units))
     _say(written_out(steps.crew_lines()[-1], chosen.units))
     return _ended([f"no place in the sheets: {one}" for one in left], chosen.units)
 

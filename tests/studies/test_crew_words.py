@@ -4,7 +4,8 @@ a reading that is inside its limit with too little room."""
 import pytest
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.studies.commissioning.crew.read_back import _option
+from helpers.studies.commissioning.crew.book import write_book
+from helpers.studies.commissioning.crew.read_back import _option, read_filled
 from helpers.studies.commissioning.fields import Day, DoorMeasured
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, in_a_round, judged
 from helpers.studies.commissioning.sheets import SEEN
@@ -64,3 +65,16 @@ def test_a_reading_with_too_little_room_to_its_limit_is_check_and_one_with_room_
         assert not said or any("of room" in one or "was expected" in one for one in written_out(told)), value
     for value, state in ((most - SPARE_PA + 0.1, "attention"), (most - SPARE_PA - 0.1, "good"), (most + 0.1, "wrong")):
         assert in_a_round(sheet, row, value, fan_held=False)[0] == state
+
+
+def test_what_one_of_two_saw_otherwise_counts_until_they_agree_and_two_may_sign_one_step(larkfield, tmp_path):  # noqa: F811
+    paths = [tmp_path / "one.xlsx", tmp_path / "other.xlsx"]
+    for path, by, seen in zip(paths, ("AB", "CD"), (SEEN[1], SEEN[0]), strict=True):
+        write_book(larkfield, path, filled={("steps", 2, "done"): seen, ("steps", 2, "initials"): by, ("steps", 3, "done"): SEEN[0]})
+    found = read_filled(larkfield, paths)
+    assert found.value("steps", 2, "done") == SEEN[1]
+    assert found.value("steps", 3, "done") == SEEN[0]
+    assert found.value("steps", 2, "initials") == "AB / CD"
+    (conflict,) = found.conflicts
+    assert "'otherwise' counts until the two agree" in conflict
+    assert found.together == ()

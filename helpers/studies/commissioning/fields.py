@@ -294,7 +294,7 @@ class Day:
         if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):
             taken.append("stair")
         left = f" Not stated, so the site file's {weather}: {', '.join(taken)}." if taken else ""
-        left += "".join(f" Ask before anything is done with it: {one}." for one in self.doubts(site))
+        left += "".join(f" Ask before anything is done with it: {one}" for one in self.doubts(site))
         return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
 
     def doubts(self, site: Site):

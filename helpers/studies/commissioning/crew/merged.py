@@ -73,10 +73,14 @@ def merged(several, words, blank: Blank, apart) -> Merged:
     told = f"{words}: {_value_said(first.value, blank)} ({first.where}) and {_value_said(other.value, blank)} ({other.where})"
     if blank.is_number and blank.read and blank.kind in apart:
         return _readings(several, told, blank, apart[blank.kind])
+    graver = {one.value: one for one in several if blank.options and one.value != blank.options[0]}
+    if len(graver) == 1:  # one of the two saw what must not be: that is not lost because the other did not
+        (worse,) = graver.values()
+        return Merged(worse, f"{told}: {worse.value!r} counts until the two agree")
     if blank.is_number or blank.options or blank.kind == DATE:
         return Merged(None, f"{told}: neither is used; read again, or clear one of the two")
     both = " / ".join(dict.fromkeys(str(one.value) for one in several))
-    return Merged(FilledCell(both, first.file, first.sheet, first.cell), f"{told}: both are kept")
+    return Merged(FilledCell(both, first.file, first.sheet, first.cell), "", f"{told}: both are kept")
 
 
 def _readings(several, told, blank, apart):

@@ -63,7 +63,7 @@ class Procedure:
             f"All {total} are needed, {PANEL} and {ELECTRICIAN} too; the acceptance sheet by itself, its two rounds and no other step, "
             "does with fewer."
         )
-        return (*lines, few, *self.limits_said(), day, *([long] if self.minutes > SHIFT_MIN else []))
+        return (*lines, few, *self.limits_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day)
 
     def ceiling_said(self):
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""

@@ -23,6 +23,7 @@ from helpers.studies.commissioning.sheets import SIGNED, as_text
 from helpers.studies.commissioning.workbook import AUTHORITY
 from helpers.units.said import written_out
 
+SIGNS = "initials"  # the column in which everybody who was there signs
 MOST_LETTERS, MOST_FILES = 300, 20  # of a text; at once; ours
 _NUMBER = re.compile(r"^\d+\. ")
 _TIME = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
@@ -82,7 +83,8 @@ def read_filled(procedure, paths):
     apart = within(found)
     every = {key: merged(several, *words[key], apart) for key, several in found.items()}
     readings = {key: one.reading for key, one in every.items() if one.reading is not None}
-    conflicts, together = (tuple(filter(None, (getattr(one, what) for one in every.values()))) for what in ("conflict", "together"))
+    conflicts = tuple(one.conflict for one in every.values() if one.conflict)
+    together = tuple(one.together for (_, _, column), one in every.items() if one.together and column != SIGNS)  # two may sign
     made = {key: tuple(dict.fromkeys(one.value for one in several)) for key, several in printed.items()}
     return FilledSheets(readings, tuple(mistakes), conflicts, made, together)
 
