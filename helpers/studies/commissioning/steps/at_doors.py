@@ -94,11 +94,11 @@ def before_steps(rounds):
 
 
 def _blade(sheet):
-    """The relief damper's blade moved by hand, and the lock off again: the one place at which a hand goes into it."""
+    """The relief damper's blade moved, and the lock off again: the one place at which a hand goes into it."""
     moves = next(one for one in sheet.plant if one.field == MOVES)
     who = (LEAD, SWITCH, UPPER, ELECTRICIAN)
     yield DayStep(
-        "pre-checks", "Relief damper's blade by hand, the fan locked out", who, 2 * TEST_MIN,
+        "pre-checks", "Relief damper's blade lifted, the fan locked out", who, 2 * TEST_MIN,
         f"{LOCK}. Then the pair lifts the blade full way and lets it seat, and looks at blade and seat. Sheet Clock.",
         moves.told, f"sheet Clock; at which pressure it opens is {word_of('open')}: a hand proves no pressure",
         "blade and seat cleaned, spring or weight set by its trade; again; in any case the next step",

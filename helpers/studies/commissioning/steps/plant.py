@@ -229,7 +229,7 @@ def _damper(tower, shut):
     caution = f"no hand in the blade; {BY_HAND}; {SWING}"
     top = "no speed of this drive" if np.isnan(ceiling.hz) else f"{ceiling.hz:.1f} Hz"
     reached = "" if np.isnan(lifts_hz) else f"from about {lifts_hz:.0f} Hz; " + (
-        f"that is above the day's ceiling of {top}: not measured, and the blade is lifted by hand alone" if over else
+        f"that is above the day's ceiling of {top}: not measured, and only a hand lifts the blade" if over else
         f"no higher than {top}")  # fmt: skip
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
     told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
@@ -254,4 +254,4 @@ def _damper(tower, shut):
     stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     each = f" for all {relief.count}" if many else ""
-    yield PlantTest(MOVES, "", None, f"yes{each}, by hand, full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)
+    yield PlantTest(MOVES, "", None, f"yes{each}, lifted full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)
