@@ -48,6 +48,16 @@ def test_a_sound_file_is_told_in_one_line(capsys):
     assert capsys.readouterr().out == "larkfield_house.toml is sound: Larkfield House\n"
 
 
+def test_the_file_of_a_test_day_is_checked_as_one_and_a_mistake_in_it_is_told(tmp_path, capsys):
+    day = SITES_FOLDER.parent / "days" / "larkfield_house_may.toml"
+    assert main(["check", str(day)]) == 0
+    assert capsys.readouterr().out.startswith("larkfield_house_may.toml is sound as the file of a test day: Larkfield House, a test day")
+    wrong = tmp_path / "day.toml"
+    wrong.write_text(day.read_text(encoding="utf-8").replace('pressure = "1 Pa"', 'pressure = "-1 Pa"'), encoding="utf-8")
+    assert main(["check", str(wrong)]) == 1
+    assert "gauges, pressure: must be" in capsys.readouterr().out
+
+
 def test_every_mistake_of_a_file_is_a_sentence_with_its_line_and_no_traceback(tmp_path):
     """The one cold start: as somebody types it."""
     text = Path(LARKFIELD).read_text(encoding="utf-8")
