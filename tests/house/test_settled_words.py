@@ -65,7 +65,6 @@ ALLOWED = {  # exact words: why they are right here
     "} by hand,": "the same, with the number of doors",
     "moved by hand and by pressure": "a damper's blade, moved by a hand",
     "at every test, by hand and by pressure": "the same",
-    "lifted by hand": "the same",
     '"by hand"': "key of the strategy file: a fan that is started again by somebody",
     "flat at nothing": "key of the fault bench's stored outcomes",
     "above nothing": "the same",
