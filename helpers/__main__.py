@@ -18,8 +18,9 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
 Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr. 3: done, but something that was given was
-not used (a round, a cell, a file, a line): each of it is named on stderr. `trends` and `concepts` write no file: they end with 0, and what
-was assumed, not used or not tried stands among their lines.
+not used (a round, a cell, a file, a line), or its readings do not fit one building, so that `fit` is not to be believed: each of it is
+named on stderr. `trends` and `concepts` write no file: they end with 0, and what was assumed, not used or not tried stands among their
+lines.
 """
 
 import argparse
@@ -269,7 +270,7 @@ def _fit(chosen):
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
     _say(written_out(verdict(found), chosen.units))
-    return _ended(fitted.not_used, chosen.units)
+    return max(_ended(fitted.not_used, chosen.units), NOT_ALL if fitted.misfits.doubted else SOUND)
 
 
 def _years(chosen):
@@ -279,6 +280,8 @@ def _years(chosen):
 
     years = read_years(read_site(chosen.file), *map(named_path, chosen.folders))
     _write_pages(years_page(years, chosen.units), _targets(chosen, years.site.name, "years.html", "years.pdf"), chosen.paper)
+    for note in years.notes:
+        _progress(written_out(note, chosen.units))
     _say(written_out(in_short(years), chosen.units))
     return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units)
 

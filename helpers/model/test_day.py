@@ -137,6 +137,9 @@ def _said(key):
     return f"{key!r:.60}" if isinstance(key, str) else f"{key[0]} {key[1]}, leaf {key[2]}"
 
 
+READ_TWICE = "Read by several people, their mean counts (of a force the largest): "  # in a day's note, before the places
+
+
 class TestDay(WholeSite):
     """One day at one stair; `site` is the site's name, `date` as 2026-05-12."""
 
@@ -152,6 +155,11 @@ class TestDay(WholeSite):
     rounds: Annotated[list[DayRound], Field(min_length=1)]
     devices: list[DeviceFound] = Field(default_factory=list)
     leaves: list[LeafForce] = Field(default_factory=list)
+
+    @property
+    def read_twice(self):
+        """What several people read of one place, as its note names it; "" for nothing."""
+        return (self.note or "").partition(READ_TWICE)[2]
 
     @property
     def year(self):

@@ -18,8 +18,9 @@ from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
-from helpers.studies.measured.intervals import percent
+from helpers.studies.measured.intervals import share_tile
 from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.remarks import doubt_briefly
 from helpers.studies.measured.told import (
     alarms_table,
     door_head,
@@ -136,17 +137,21 @@ class FittedPanel:
         now = self.found.at(set_point_pa)
         tiles = (
             middle_tile(worst),
-            ("All doors hold in", "none" if now.probability == 0 else percent(now.probability), "of the buildings that fit"),
+            share_tile("Buildings with every door inside", now.probability),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
         if worst.state == "wrong" and worst.probability == 0:
             do = f"Ask: the designer: {worst.door} fails in every building that fits"
+        head, fitted = door_head(worst, weather_of(worst)), self.fitted
+        if fitted.misfits.doubted:
+            do = f"Do: look at {fitted.suspect.short} again, then fit anew; no door is {word_of('good')} by this day"
+            head = head if worst.state == "wrong" else doubt_briefly(fitted)
         wrong = sum(one.state == "wrong" for one in some)
-        site = f"{self.site.name} fitted to its test day; {worst.case}"
+        site = f"{self.site.name} fitted to its test day{', NOT BELIEVED' * fitted.misfits.doubted}; {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
-        return Verdict(state, words, door_head(worst, weather_of(worst)), tiles, case, do)
+        return Verdict(state, words, head, tiles, case, do)
 
     def _write(self):
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)

@@ -45,7 +45,7 @@ class InWeather:
 
     case: str
     columns: DoorColumns
-    site_doors: dict
+    fitted: FittedBuilding
     across_pa: np.ndarray
     rooms_pa: np.ndarray
     true_pa: np.ndarray
@@ -59,7 +59,7 @@ class InWeather:
         ends, told = np.percentile(self.across_pa, PERCENT, axis=0).T, []
         for place, (low, middle, high) in enumerate(ends):
             share = float(inside(self.rooms_pa[:, place]).mean())
-            told.append(door_forecast(self.columns, self.site_doors, place, self.case, (low, middle, high), share, (low, high)))
+            told.append(door_forecast(self.columns, self.fitted, place, self.case, (low, middle, high), share, (low, high)))
         return tuple(told)
 
     @property
@@ -158,7 +158,7 @@ class AnyWeather:
         slopes = np.zeros((len(x), middle.shape[1]))
         slopes[: len(up)] = (up - down) / (2 * STEP)
         told = self._told(covariance, slopes, warmer, off.std() * per_pa, gauge_pa)
-        return InWeather(case, self.doors, self.fitted.readings.site.doors, found, rooms, true, bool((held == HELD).all()), *told)
+        return InWeather(case, self.doors, self.fitted, found, rooms, true, bool((held == HELD).all()), *told)
 
     def _transmitters_off(self, draws):
         """By how much the loop holds another pressure than its reading [draws]; of a rule that picks one reading the error of one."""

@@ -24,20 +24,19 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers.formulas.uncertainty import normal_quantile
 from helpers.model.air.tower import Tower
+from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
 from helpers.studies.measured.readings import FLOW, QUANTITIES, DayReadings, every_quantity
+from helpers.studies.measured.suspects import suspect_of
 from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
-NINETY = float(normal_quantile(0.95))  # standard deviations to either end of a 90 % interval
 STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
 WEIGHED, LEAST_COUNTED, MOST_WEIGHED = 600, 60, 4  # buildings drawn for the mean; of which so many count at least, or once more; so often
 MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
 FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
 SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing of this factor; ours
-STRANGE = 3.0  # standard uncertainties: a reading this far from the fitted building is looked at
 # Readings left out one by one where no answer settles; of one round from which on the round itself is wrong; readings of a kind in a round
 # that have a share of what was expected in common. Ours.
 MOST_SLIPS, SLIPS_OF_A_ROUND, ALIKE = 6, 3, 3
@@ -74,8 +73,8 @@ class FittedBuilding:
 
     x, covariance: mean of the unknowns, in standard deviations from the file; mode: the most probable ones; computed, first [readings]:
     what the most probable building gives, and what the site file gave; slopes [readings, unknowns]; steps: of the solution; left_out: a
-    sentence for every round that was not used, slips for every reading without which alone an answer settled: these are not among
-    `readings`; counted [readings]: the standard uncertainty with
+    sentence for every round that was not used, slips for every reading without which alone an answer settled, slipped: their (quantity,
+    round, storey): these are not among `readings`; counted [readings]: the standard uncertainty with
     which each reading counted, its own or, where it does not fit, a wider one.
     """
 
@@ -91,6 +90,7 @@ class FittedBuilding:
     counted: np.ndarray
     left_out: tuple = ()
     slips: tuple = ()
+    slipped: tuple = ()
 
     @property
     def not_used(self):
@@ -119,6 +119,22 @@ class FittedBuilding:
         order = np.argsort(-np.abs(self.off))
         return tuple(int(number) for number in order if abs(self.off[number]) > STRANGE)
 
+    @cached_property
+    def misfits(self):
+        """`Misfits`: whether the readings that do not fit are too many for the building to be believed."""
+        return misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations)
+
+    @cached_property
+    def suspect(self):
+        """The `Suspect` where it is not to be believed."""
+        return suspect_of(self)
+
+    @property
+    def misfit_places(self):
+        """(quantity, storey) of every reading that does not fit the building, or was left out as one."""
+        strange = ((int(self.readings.quantity[one]), int(self.readings.storey[one])) for one in self.strange)
+        return {*strange, *((quantity, storey) for quantity, _, storey in self.slipped)}
+
     @property
     def not_told_apart(self):
         """Kinds of which the day says nothing, and pairs of which it tells only what both make together: in words, "" for none."""
@@ -144,7 +160,7 @@ class FittedBuilding:
         leaks = {"stair_side_factor": old.leakage.stair_side_factor * by["stair side"],
                  "facade_factor": old.leakage.facade_factor * by["facade"],
                  "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),
-                 "factors_from": f"test day of {self.readings.day.date}"}  # fmt: skip
+                 "factors_from": f"{'doubted ' * self.misfits.doubted}test day of {self.readings.day.date}"}  # fmt: skip
         stair = {"friction_area_m2": old.stair.friction_area_m2 * by.get("stair shaft", 1.0)}
         if old.stair.relief is not None:
             stair |= {"relief": {"leak_area_m2": old.stair.relief.leak_area_m2 * by["relief damper"]}}
@@ -161,7 +177,7 @@ def fit_building(readings):
     side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
     no answer.
     """
-    pressures, left_out, slips = _read_at_damper(readings), {}, ()
+    pressures, left_out, slips, every = _read_at_damper(readings), {}, (), readings
     while True:
         lifted = _lifted(readings, pressures)
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
@@ -170,7 +186,14 @@ def fit_building(readings):
         fitted, pressures, slips = _settled(readings, told, slips)
         readings = fitted.readings
         if not len(_lifted(readings, pressures)):
-            return replace(fitted, slips=slips)
+            used = {*_places(readings)}
+            slipped = tuple(place for place in _places(every) if place not in used and place[1] not in left_out)
+            return replace(fitted, slips=slips, slipped=slipped)
+
+
+def _places(readings):
+    """(quantity, round, storey) of each reading."""
+    return [*zip(readings.quantity.tolist(), readings.round.tolist(), readings.storey.tolist(), strict=True)]
 
 
 def _settled(readings, left_out, slips):

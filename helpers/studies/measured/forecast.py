@@ -37,10 +37,11 @@ PERCENT = (5, 50, 95)
 
 @dataclass(frozen=True)
 class DoorForecast:
-    """One shut door: its name, use and level, the case in which it has least room, pressure [Pa] there at PERCENT, window (least, most or
-    up to where it shuts again; infinite where none), the share of buildings in which it is inside in every case; reach_pa: from PERCENT's
-    first in the case with minimum pressure to its last in the case with most; force_n: at the handle at the last of these, None for a door
-    that nobody works by hand against the pressure, and its limit.
+    """One shut door: its name, use and level, the case in which it is inside in fewest buildings (of several as sure the one with least
+    room in the middle of them), pressure [Pa] there at PERCENT, window (least, most or up to where it shuts again; infinite where none),
+    the share of buildings in which it is inside in every case; reach_pa: from PERCENT's first in the case with minimum pressure to its last
+    in the case with most; force_n: at the handle at the last of these, None for a door that nobody works by hand against the pressure, and
+    its limit; doubted: whether the fit is not to be believed, or a reading of this door does not fit it.
     """
 
     door: str
@@ -52,13 +53,14 @@ class DoorForecast:
     probability: float
     reach_pa: tuple
     force_n: tuple | None
+    doubted: bool = False
 
     @property
     def state(self):
-        """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside, or has less room
-        in the middle of the buildings than a computed door needs on every page."""
+        """Key of its status: FAIL where it is out in half of the buildings or more, CHECK where it is not surely inside, has less room in
+        the middle of the buildings than a computed door needs on every page, or is doubted."""
         by_share = "good" if self.probability >= SURE_SHARE else "attention" if self.probability > EVEN_SHARE else "wrong"
-        return worst_of([by_share, "attention" if self.room_pa < SPARE_PA else "good"])
+        return worst_of([by_share, "attention" if self.doubted or self.room_pa < SPARE_PA else "good"])
 
     @property
     def room_pa(self):
@@ -130,12 +132,13 @@ class Forecast:
             asked = [case for case in chosen if np.isfinite(now.rooms_pa[:, case, place]).all()]
             if not asked:
                 continue
-            worst = asked[int(np.percentile(now.rooms_pa[:, asked, place], PERCENT[0], axis=0).argmin())]
+            rooms = now.rooms_pa[:, asked, place]
+            worst = asked[int(np.lexsort((np.median(rooms, axis=0), inside(rooms).mean(axis=0)))[0])]
             low, middle, high = np.percentile(now.across_pa[:, asked, place], PERCENT, axis=0)
             there = tuple(of[asked.index(worst)] for of in (low, middle, high))
-            share = float(inside(now.rooms_pa[:, asked, place]).all(axis=1).mean())
+            share = float(inside(rooms).all(axis=1).mean())
             case, reach = self.cases[worst].name, (low.min(), high.max())
-            told.append(door_forecast(self.doors, self.fitted.readings.site.doors, place, case, there, share, reach))
+            told.append(door_forecast(self.doors, self.fitted, place, case, there, share, reach))
         return tuple(sorted(told, key=lambda one: one.probability))
 
     @cached_property
@@ -162,15 +165,17 @@ class Forecast:
         return float(goals[place]), float(shares[place])
 
 
-def door_forecast(doors, site_doors, place, case, pressures_pa, probability, reach_pa):
-    """The `DoorForecast` of one of `DoorColumns`, by its place; site_doors: kinds of doors of the site file, by name; others as there."""
-    column = doors.columns[place]
-    kind = site_doors[column.window.door]
+def door_forecast(doors, fitted, place, case, pressures_pa, probability, reach_pa):
+    """The `DoorForecast` of one of `DoorColumns`, by its place; fitted: `FittedBuilding`; others as there."""
+    column, site = doors.columns[place], fitted.readings.site
+    kind = site.doors[column.window.door]
+    misfits = {(QUANTITIES[quantity], site.storeys[storey].level) for quantity, storey in fitted.misfit_places}
+    doubted = fitted.misfits.doubted or (column.use, column.level) in misfits
     by_hand = kind.worked_by_hand and kind.opens == "against pressure"
     force = (handle_force_n(kind, float(reach_pa[1])), column.window.force_n) if by_hand else None
     window = float(doors.least_pa[place]), float(min(doors.most_pa[place], doors.recloses_pa[place]))
     pressures, reach = (tuple(map(float, of)) for of in (pressures_pa, reach_pa))
-    return DoorForecast(column.text, column.use, column.level, case, pressures, window, probability, reach, force)
+    return DoorForecast(column.text, column.use, column.level, case, pressures, window, probability, reach, force, doubted)
 
 
 def all_together(doors, probability):

@@ -10,6 +10,7 @@ from helpers.units.said import in_each, shown_apart, with_unit, written_out
 
 ENDS = {"min.": "least", "max.": "most"}
 GAUGE_DIGITS = {"Pa": 1, "in. w.c.": 3}  # of an interval, as `limit_text` has them of its limits
+FORCE_DIGITS = 1  # likewise, in both units
 
 
 def percent(share):
@@ -127,6 +128,41 @@ def beside_window(ends_pa, window_pa, *, system):
                 figure = written - sign * 10.0**-digits
         shown.append(f"{figure:.{digits}f}")
     return f"{' to '.join(shown)} {units.unit_label('pressure', system)}"
+
+
+@in_each
+def at_limit(value_si, limit_si, dimension, end, *, system):
+    """(value, limit) of one figure beside its limit, which is rounded inwards; the value as `beside_window` has it of an end.
+
+    >>> written_out(at_limit(87.74, 87.72, "pressure", "most")), written_out(at_limit(87.71, 87.72, "pressure", "most"))
+    (('87.8 Pa', '87.7 Pa'), ('87.7 Pa', '87.7 Pa'))
+    """
+    limit = written_out(limit_text(limit_si, dimension, end), system)
+    digits, sign = GAUGE_DIGITS[system] if dimension == "pressure" else FORCE_DIGITS, 1 if end == "most" else -1
+    figure, written = round(float(units.to_display(value_si, dimension, system)), digits), float(limit.split()[0])
+    if inside(sign * (limit_si - value_si)):
+        figure = sign * min(sign * figure, sign * written)
+    elif sign * (figure - written) <= 0:
+        figure = written + sign * 10.0**-digits
+    return f"{figure:.{digits}f} {units.unit_label(dimension, system)}", limit
+
+
+def past_limit(value_si, limit_si, dimension, where=""):
+    """A limit that is not kept, in few words, the limit rounded inwards: `report.passed` for what is read against a gauge.
+
+    >>> written_out(past_limit(92.1, 87.72, "pressure", "at stair door 3"))
+    '4.4 Pa over 87.7 Pa at stair door 3'
+    """
+    end = "most" if value_si > limit_si else "least"
+    return _past(*at_limit(value_si, limit_si, dimension, end), "over" if end == "most" else "short of", where)
+
+
+@in_each
+def _past(value, limit, how, where):
+    number, unit = value.split(" ", 1)
+    by = abs(float(number) - float(limit.split(" ")[0]))
+    by = f"{by:.{len(number.partition('.')[2])}f}"
+    return f"{by}{'' if ' ' in unit else f' {unit}'} {how} {limit}{f' {where}' if where else ''}"
 
 
 def nearer_pa(one):

@@ -93,7 +93,7 @@ def _place(site, levels, quantity, level, one, where):
     there = {"stair door": storey.stair_door, "lobby door": storey.lobby, "final exit": storey.final_exit_door}.get(quantity, True)
     if not there:
         raise ValueError(f"{quantity} in {where} must be at a storey that has one; storey {level} has none")
-    if level in (one.open_exits if quantity == "final exit" else one.open_doors if "door" in quantity else ()):
+    if level in (one.open_exits if quantity == "final exit" else one.open_doors if quantity in ("stair door", "lobby door") else ()):
         raise ValueError(f"{quantity} in {where} must be shut where a pressure is read across it; that of storey {level} stands open")
     return levels[level]
 

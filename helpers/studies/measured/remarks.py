@@ -2,12 +2,53 @@
 
 import numpy as np
 
+from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.report import Table, listed
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 MOST_NAMED = 6  # places that are named one by one
+KIND_SAID = {
+    "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
+    "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
+}  # fmt: skip
+NOT_BELIEVED = "The fit is not to be believed"
+
+
+def misfits_said(fitted: FittedBuilding):
+    """How many readings do not fit, against how many chance brings, and which figures no published class allows, in words; "" where the
+    fit is to be believed."""
+    found, told = fitted.misfits, []
+    if found.too_many:
+        told.append(
+            f"{found.outside} of {found.count} readings lie outside their 90 % interval, where chance brings {found.most_outside} at the "
+            f"most, and {found.strange} lie beyond three standard uncertainties, where it brings {found.most_strange} (binomial, 999 sound "
+            "days of 1000)"
+        )
+    for kind, factor, off in found.beyond:
+        what = f"{KIND_SAID[kind].lower()} came out at {factor:.2f} times the site file's, {off:.1f} standard deviations from it"
+        told.append(f"{what}, farther than 999 buildings of 1000 of the published classes")
+    return "; ".join(told)
+
+
+def doubt_briefly(fitted: FittedBuilding):
+    """The same in a headline's few words."""
+    found = fitted.misfits
+    if found.strange > found.most_strange:
+        return f"{found.strange} of {found.count} readings do not fit, by chance max. {found.most_strange}"
+    if found.too_many:
+        return f"{found.outside} of {found.count} readings outside 90 %, by chance max. {found.most_outside}"
+    kind, factor, _ = found.beyond[0]
+    return f"{KIND_SAID[kind]}: {factor:.2f} x, no published class has that"
+
+
+def doubt_said(fitted: FittedBuilding):
+    """That the fit is not to be believed, why, and what is to be suspected, in sentences; "" where it is to be believed."""
+    if not fitted.misfits.doubted:
+        return ""
+    return f"{NOT_BELIEVED}: {misfits_said(fitted)}. Suspect: {fitted.suspect.said}. No door is {word_of('good')} by it."
 
 
 def strange_said(fitted: FittedBuilding, number):
@@ -30,11 +71,25 @@ def unread_said(readings):
             yield f"Round {one + 1} is used without what was not read in it: {shown}."
 
 
-def fit_remarks(fitted: FittedBuilding):
-    """What stands in the day and does not fit, or is not in it, a sentence each."""
+def misfits_named(fitted: FittedBuilding):
+    """Every reading that does not fit the building, a sentence each."""
     for number in fitted.strange:
         yield f"does not fit, and counts little: {strange_said(fitted, number)}"
+
+
+def twice_said(day):
+    """What of a `TestDay` several people read of one place, in a sentence; nothing where nobody did."""
+    if day.read_twice:
+        yield f"{READ_TWICE}{day.read_twice}"
+
+
+def fit_remarks(fitted: FittedBuilding):
+    """What stands in the day and does not fit, or is not in it, a sentence each."""
+    if doubt := doubt_said(fitted):
+        yield doubt
+    yield from misfits_named(fitted)
     yield from unread_said(fitted.readings)
+    yield from twice_said(fitted.readings.day)
     yield from above_ceiling_said(fitted.readings)
 
 

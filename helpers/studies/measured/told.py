@@ -1,25 +1,43 @@
 """What a test day proves, in words and tables: the building as found, its doors in the design's weathers, what to measure next."""
 
+import textwrap
+from dataclasses import replace
+
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
-from helpers.studies.beside_limit import limit_tile
-from helpers.studies.cases import AFTER_AN_HOUR
+from helpers.studies.cases import AFTER_AN_HOUR, design_states_doors
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.forecast import SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
-from helpers.studies.measured.intervals import beside_window, nearer_pa, percent, spread_text, sure_said, window_text
-from helpers.studies.measured.remarks import above_ceiling_said, strange_table, unread_said
+from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
+from helpers.studies.measured.intervals import (
+    ENDS,
+    at_limit,
+    beside_window,
+    nearer_pa,
+    past_limit,
+    percent,
+    spread_text,
+    sure_said,
+    window_text,
+)
+from helpers.studies.measured.remarks import (
+    KIND_SAID,
+    NOT_BELIEVED,
+    above_ceiling_said,
+    doubt_briefly,
+    doubt_said,
+    misfits_said,
+    strange_table,
+    unread_said,
+)
+from helpers.studies.measured.stops import stops_table
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
-from helpers.studies.report import Finding, Section, Table, apart, fine, listed, passed
-from helpers.studies.status import SPARE_PA
+from helpers.studies.report import Finding, Section, Table, apart, fine, listed
+from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import shown_apart, with_unit
 
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
-KIND_SAID = {
-    "stair side": "Walls and shut doors of the stair", "facade": "Outer walls of the floors", "between storeys": "Slabs and lift shaft",
-    "relief damper": "Relief damper, shut", "stair shaft": "Free area of the stair's shaft", "fan": "Flow of the fan at its speed",
-}  # fmt: skip
 JANUARY = "winter"  # the weather that a day in May is asked about: how its cases begin
 METHOD = "mean of what the day leaves possible; intervals hold nine truths of ten (drawn buildings: tests/bench/coverage_of_fit.py)"
 NO_ALARM = "none: no sound loop keeps every door inside"
@@ -85,12 +103,28 @@ def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
     what = "doors shut" if shut else "doors open"
     title = f"Doors in the design's weathers: {'all doors shut' if shut else 'the doors of the design open'}"
     columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Force at the handle, the most of all cases", "Inside in"
-    return Table(what, title, columns, rows, tuple(one.state for one in doors))
+    return Table(what, title, columns, rows, tuple(one.state for one in doors), _judged_said(found.fitted, shut))
+
+
+def _judged_said(fitted, shut):
+    """How the doors of a table are judged, and why those with others open may be missing, in sentences."""
+    told = [
+        f"{word_of('good')}: inside in at least {percent(SURE_SHARE)} of the buildings that fit, over all cases, with {fine(SPARE_PA)} of "
+        f"room in the middle of them in the worst case. {word_of('wrong')}: inside in {percent(EVEN_SHARE)} of them or fewer. "
+        f"{word_of('attention')}: between, or doubted. The worst case is the one in which the door is inside in fewest buildings; its "
+        "pressure stands beside it, the share is of all cases."
+    ]
+    if shut and not design_states_doors(fitted.readings.site):
+        told.append(
+            "No table with doors open: the site file states no doors that the design takes as open at once (open_doors and open_exits "
+            "under [design]). No model knows them: ask the designer. With doors open the others have another pressure, and are not judged."
+        )
+    return " ".join(told)
 
 
 def _force_text(force_n):
     """A door's force at the handle at the upper end of all cases, with its limit."""
-    return "" if force_n is None else " of ".join(apart(force_n, "force"))
+    return "" if force_n is None else " of ".join(at_limit(*force_n, "force", "most"))
 
 
 def furthest_out(some):
@@ -110,16 +144,17 @@ def middle_tile(one):
     name."""
     _, limit, word = nearer_pa(one)
     interval = beside_window(one.pressures_pa[::2], one.window_pa)
-    return limit_tile(f"{one.door.capitalize()}, {weather_of(one)}, {interval}", one.pressures_pa[1], limit, "pressure", word)
+    value, limit = at_limit(one.pressures_pa[1], limit, "pressure", ENDS[word])
+    return f"{one.door.capitalize()}, {weather_of(one)}, {interval}", value, f"{word} {limit}"
 
 
 def door_head(one, when=""):
     """A door in a headline: by how much it is out, or how sure it is inside; when: the weather it is out in, where there are several."""
     if one.state == "wrong":
-        return passed(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}{f' in {when}' * bool(when)}")
+        return past_limit(one.pressures_pa[1], nearer_pa(one)[1], "pressure", f"at {one.door}{f' in {when}' * bool(when)}")
     door, share = f"{one.use.capitalize()} {one.level}", percent(one.probability)
     if one.state == "attention" and one.probability >= SURE_SHARE:
-        return f"{door}: {fine(one.room_pa)} left"
+        return f"{door}: {fine(one.room_pa)} left" if one.room_pa < SPARE_PA else f"{door}: inside in {share}, but the readings do not fit"
     return f"{door} {'may be out: inside in' if one.state == 'attention' else 'inside:'} {share} of buildings"
 
 
@@ -129,11 +164,13 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     tables = [factor_table(fitted), *(door_table(found, shut) for shut, some in zip((True, False), doors, strict=True) if some)]
     tables += [strange_table(fitted)] if fitted.strange else []
     findings = [_of_door(one, shut) for shut, some in zip((True, False), doors, strict=True) for one in _furthest_first(some)]
+    if fitted.misfits.doubted:
+        findings.insert(0, _of_doubt(fitted))
     if fitted.strange:
         findings.append(_of_strange(fitted))
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     findings += [_of_ceiling(sentence) for sentence in above_ceiling_said(fitted.readings)]
-    tables.append(next_table(most_telling(found)))
+    tables += [stops_table(fitted), next_table(most_telling(found))]
     notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
 
@@ -165,7 +202,11 @@ def alarms_table(fitted: FittedBuilding) -> Table:
 
 
 def verdict(found: Forecast, set_point_pa=None):
-    """What the doors come to, in two sentences."""
+    """What the doors come to, in two sentences; before them, where it is so, that the fit is not to be believed."""
+    return " ".join(filter(None, (doubt_said(found.fitted), _doors_said(found, set_point_pa))))
+
+
+def _doors_said(found, set_point_pa):
     now = found.own if set_point_pa is None else found.at(set_point_pa)
     goal = with_unit(found.fitted.readings.site.control.set_point_pa if set_point_pa is None else set_point_pa, "pressure")
     worst = min((*found.by_door(True, set_point_pa), *found.by_door(False, set_point_pa)), key=lambda one: one.probability)
@@ -184,6 +225,8 @@ def state_of(found: Forecast, set_point_pa=None):
 
 def set_points_said(found: Forecast):
     """Which set points suit the fitted building in the design's weathers; a proposal to try in the record, never one to enter."""
+    if found.fitted.misfits.doubted:
+        return "none is proposed: the readings do not fit one building"
     if found.suits is not None:
         low, high = found.suits
         sure = f"in {percent(SURE_SHARE)} of the buildings or more"
@@ -198,6 +241,14 @@ def next_table(telling) -> Table:
     """The readings that would narrow the forecast most."""
     rows = [(one.what, f"{percent(one.share)} of what is unsure") for one in telling]
     return Table("next", "Measure next", ("Reading, with a gauge as good as the day's", "It would take away"), tuple(rows))
+
+
+def _of_doubt(fitted):
+    """The finding that the fit is not to be believed, with what is to be suspected."""
+    remedy = f"look at {fitted.suspect.said}; then fit again"
+    return Finding(
+        "attention", f"{NOT_BELIEVED}: no door is {word_of('good')}", doubt_briefly(fitted), misfits_said(fitted), METHOD, remedy
+    )
 
 
 def _of_strange(fitted):
@@ -232,8 +283,13 @@ def _furthest_first(some):
     """The doors that are not surely inside: first the one that a headline is of, in whatever weather it is out; then those that fail, of
     these those of January (what the page asks), each the furthest out first."""
     first = furthest_out(some) if some else None
-    left = [one for one in some if one.state != "good"]
+    left = [one for one in some if one.state != "good" and not _doubted_alone(one, some)]
     return sorted(left, key=lambda one: (one is not first, one.state != "wrong", not one.case.startswith(JANUARY), -nearer_pa(one)[0]))
+
+
+def _doubted_alone(one, some):
+    """Whether a door is no PASS for nothing but that no door is: that is told once, of all of them."""
+    return all(other.doubted for other in some) and replace(one, doubted=False).state == "good"
 
 
 def _of_door(one, shut):
@@ -241,10 +297,12 @@ def _of_door(one, shut):
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
     when = f"in {weather_of(one)}"
-    middle = passed(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
+    middle = past_limit(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
     furthest = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
     out = f"{middle}, {when}, {furthest}" if middle else f"{furthest}, {when}"  # a list in one line drops the last first
-    if one.state == "attention" and one.probability >= SURE_SHARE:
+    if one.state == "attention" and one.probability >= SURE_SHARE and one.room_pa >= SPARE_PA:
+        out = "a reading of this door does not fit the building"
+    elif one.state == "attention" and one.probability >= SURE_SHARE:
         out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', (1, 3)))} of room left, {when}"
     sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
     what = f"{one.door}{'' if shut else ', others open'}: {sure}"
@@ -259,6 +317,7 @@ def fitted_file(fitted: FittedBuilding) -> str:
     day = fitted.readings.day
     told = [
         f"# {fitted.readings.site.name}, fitted to its test day of {day.date} ({day.name}).",
+        *textwrap.wrap(doubt_said(fitted), 136, initial_indent="# CAUTION. ", subsequent_indent="# "),
         "# Changed against the file it was made from, with the 90 % interval:",
     ]
     for one in fitted.factors:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from helpers.model.site.criteria import AIR
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import write_site
-from helpers.model.test_day import DayRound, DayWeather, Gauges, LeafForce, TestDay, read_test_day_text
+from helpers.model.test_day import READ_TWICE, DayRound, DayWeather, Gauges, LeafForce, TestDay, read_test_day_text
 from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, leaves_of, place_said
 from helpers.studies.commissioning.crew.in_rounds import hardly_so
 from helpers.studies.commissioning.crew.leaves import leaves_found
@@ -19,7 +19,7 @@ from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field
 from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
 from helpers.studies.measured.readings import FIELDS, readings_of
 from helpers.studies.report import listed
-from helpers.units.said import with_unit
+from helpers.units.said import with_unit, written_out
 
 FEW_ROUNDS = 2  # steady speeds below which the file is told to carry little; ours
 NAMED = 6  # doors that are named one by one
@@ -76,6 +76,12 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     unread = [*hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
+
+
+def _note(filled):
+    """The note of the day's file, with the places that several people read."""
+    places = [str(written_out(one)).partition(":")[0] for one in filled.together]
+    return f"{NOTE} {READ_TWICE}{listed(places)}." if places else NOTE
 
 
 def weather_of(day):
@@ -140,7 +146,7 @@ def _test_day(rounds, filled, lacking):
         given = {name: filled.value("day", name, "found") for name in (*OF_THE_DAY, *GAUGE_LINES)}
         weather = DayWeather(**{name: given[name] for name in OF_THE_DAY if given[name] is not None})
         gauges = Gauges(**{name: given[name] for name in GAUGE_LINES if given[name] is not None})
-        day = TestDay(name=f"{site.name}, {date}", note=NOTE, kind="test day", invented=site.invented, site=site.name, date=date,
+        day = TestDay(name=f"{site.name}, {date}", note=_note(filled), kind="test day", invented=site.invented, site=site.name, date=date,
                       weather=weather, gauges=gauges, rounds=found, leaves=[*_leaves(rounds, filled)])  # fmt: skip
         readings_of(site, read_test_day_text(write_site(day), "the day's file"))
     except (SiteFileError, ValueError) as refusal:

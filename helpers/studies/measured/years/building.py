@@ -66,8 +66,16 @@ class Years:
         """Dates as years [days]."""
         return np.array([fit.readings.day.year for fit in self.fits])
 
+    def as_fitted(self, kind):
+        """(ln of the factor, its standard error) [days] as each day's own fit has them; NaN where a day says nothing of it."""
+        place = self.fits[0].unknowns.kinds.index(kind)
+        deviation = self.fits[0].unknowns.deviations[place]
+        found = np.array([(fit.x[place], np.sqrt(fit.covariance[place, place])) for fit in self.fits]).T
+        return tuple(np.where(found[1] < MOST_LEFT, found, np.nan) * deviation)
+
     def factors(self, kind):
-        """(ln of the factor, its standard error) [days] by the day alone; NaN where a day says nothing of it."""
+        """(ln of the factor, its standard error) [days] by the day alone, without the pull of the site file's figure that the fit has in
+        it, which would make two days look more alike than they are: for changes. NaN where a day says nothing of it."""
         place = self.fits[0].unknowns.kinds.index(kind)
         deviation = self.fits[0].unknowns.deviations[place]
         spread = np.array([fit.covariance[place, place] for fit in self.fits])

@@ -13,6 +13,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.test_day import date_of, read_test_day
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
+from helpers.studies.measured.remarks import doubt_said, misfits_named, twice_said
 from helpers.studies.measured.years.building import Years
 from helpers.studies.measured.years.self_tests import LOG, read_self_tests
 
@@ -24,9 +25,9 @@ def read_years(site, *folders):
     """All tests of a site in some folders. Returns `Years`.
 
     A day that stands in several folders counts once; two unlike ones of one date both count and are told. A file that cannot be used is
-    named with its sentence and left out; of a day that no building can be fitted to its devices and leaves still count. Raises ValueError
-    for what is no folder or cannot be read, for more than MOST_FILES days, and where no test of this site is left, naming the first that
-    was left out.
+    named with its sentence and left out; what does not fit, and what was read twice, stands in the notes; of a day that no building can be
+    fitted to, or whose fit is not to be believed, its devices and leaves still count. Raises ValueError for what is no folder or cannot be
+    read, for more than MOST_FILES days, and where no test of this site is left, naming the first that was left out.
     """
     files, logs = [], []
     for folder in map(Path, folders):
@@ -35,7 +36,7 @@ def read_years(site, *folders):
         logs += [folder / name for name in names if name.lower() == LOG]
     if len(files) > MOST_FILES:
         raise ValueError(f"folder must hold {MOST_FILES} test days at the most, all folders together; got {len(files)} files {ENDING}")
-    days, fits, left_out = [], [], []
+    days, fits, left_out, notes = [], [], [], []
     for file in files:
         try:
             day = read_test_day(file)
@@ -43,8 +44,12 @@ def read_years(site, *folders):
             if day in days:
                 continue
             days.append(day)
-            fits.append(fit_building(readings))
-            left_out += [(shown_name(file), sentence) for sentence in fits[-1].slips]
+            fit = fit_building(readings)
+            left_out += [(shown_name(file), sentence) for sentence in fit.slips]
+            notes += [f"{shown_name(file)}: {sentence}" for sentence in (*misfits_named(fit), *twice_said(day))]
+            if doubt := doubt_said(fit):
+                raise ValueError(doubt)
+            fits.append(fit)
         except (SiteFileError, ValueError) as refusal:
             left_out.append((shown_name(file), str(refusal).splitlines()[0]))
     if not fits:
@@ -53,7 +58,7 @@ def read_years(site, *folders):
     days.sort(key=lambda day: day.date)
     log, told = _log(logs, date_of(days[-1].date))
     ordered = sorted(fits, key=lambda fit: fit.readings.day.date)
-    return Years(site, tuple(ordered), tuple(days), (*left_out, *told), tuple(_twice(ordered)), log)
+    return Years(site, tuple(ordered), tuple(days), (*left_out, *told), (*_twice(ordered), *notes), log)
 
 
 def _twice(fits):

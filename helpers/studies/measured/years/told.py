@@ -3,11 +3,13 @@
 import numpy as np
 
 from helpers.studies.measured.fitted import NINETY
-from helpers.studies.measured.told import KIND_SAID, LIMITS
+from helpers.studies.measured.intervals import at_limit
+from helpers.studies.measured.remarks import KIND_SAID
+from helpers.studies.measured.told import LIMITS
 from helpers.studies.measured.years.building import Years
 from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
 from helpers.studies.measured.years.self_tests import LOG, WEEK, SelfTestLog, TestedThing, names
-from helpers.studies.report import Finding, Section, Table, apart, fine, listed, signed
+from helpers.studies.report import Finding, Section, Table, fine, limit_text, listed, signed
 from helpers.studies.status import ONE_LINE
 from helpers.units.said import with_unit
 
@@ -28,8 +30,9 @@ MOST_NAMED = 6  # weeks missed that are named one by one
 PAST_NOW = "past it now"
 BESIDE_NOTE = (
     f"Fewer than {LEAST_DAYS} dates are no trend, and none is claimed: figures side by side, and what lies between them. The building's "
-    "figures are those behind the readings, so that days of unlike weather stand beside each other, each with its 90 % interval; not sure: "
-    "that of the change holds no change at all."
+    "figures are those of each day's own fit, so that days of unlike weather stand beside each other, each with its 90 % interval. Both "
+    "are pulled towards the site file's figure and look more alike than the buildings are: the change is therefore worked out with that "
+    "pull taken out, and need not be the share of one figure in the other. Not sure: its 90 % interval holds no change at all."
 )
 OUT_NOW = "now: out in its self-test"
 
@@ -71,6 +74,10 @@ def _building(years):
         Finding("attention", f"The test of {day} is off the trend: {KIND_SAID[kind].lower()}", "", why, METHOD, remedy)
         for day, kind in years.strange
     ]
+    for fit in years.fits:
+        if count := len(fit.strange):
+            what = f"The test of {fit.readings.day.date}: {count} {'reading does' if count == 1 else 'readings do'} not fit its building"
+            findings.append(Finding("attention", what, fit.readings.said(fit.strange[0]), why, METHOD, remedy))
     if (ahead := years.ahead) is not None and ahead.out_in() == ahead.first:
         out = f"{ahead.door[0].upper()}{ahead.door[1:]} is out, or the set point is not held, in the building of the last test"
         ask = "the designer, with the record of the fitted site (page 12)"
@@ -124,10 +131,11 @@ def beside(years: Years):
 def _factors_beside(years):
     """Rows of the building's factors by the day alone, each with its 90 % interval."""
     for kind in years.fits[0].unknowns.kinds:
-        values, errors = (some[[0, -1]] for some in years.factors(kind))
+        values, errors = (some[[0, -1]] for some in years.as_fitted(kind))
         ends = np.exp(values[:, None] + NINETY * errors[:, None] * np.array([0.0, -1.0, 1.0]))
         shown = [f"{middle:.2f} x ({low:.2f} to {high:.2f})" if np.isfinite(middle) else "the day says nothing of it"
                  for middle, low, high in ends.tolist()]  # fmt: skip
+        values, errors = (some[[0, -1]] for some in years.factors(kind))
         between, off = float(values[1] - values[0]), NINETY * float(np.hypot(*errors))
         sure = "" if abs(between) > off else ", not sure"
         yield KIND_SAID[kind], *shown, f"{change_text(np.exp(between))}{sure}" if np.isfinite(between) else ""
@@ -214,7 +222,7 @@ def _leaves(courses):
     rows, findings = [], []
     for one in courses:
         ends = zip(("least", "most"), (one.least, one.most), strict=True)
-        limit = ", ".join(f"{word} {with_unit(end, 'force')}" for word, end in ends if np.isfinite(end)) or "none asked"
+        limit = ", ".join(f"{word} {limit_text(end, 'force', word)}" for word, end in ends if np.isfinite(end)) or "none asked"
         last = with_unit(one.values[-1], "force")
         rows.append((one.name, last, "" if one.refused else _a_year(one), limit, trend_said(one)))
         findings += [_of_leaf(one)] if one.state in ("wrong", "attention") else []
@@ -224,8 +232,8 @@ def _leaves(courses):
 
 def _of_leaf(one):
     past = one.today > one.most
-    limit = one.most if np.isfinite(one.most) and (past or one.today - one.least > one.most - one.today) else one.least
-    figure = " of ".join(apart((one.today, limit), "force", 1))
+    end = "most" if np.isfinite(one.most) and (past or one.today - one.least > one.most - one.today) else "least"
+    figure = " of ".join(at_limit(one.today, one.most if end == "most" else one.least, "force", end))
     what = f"The closer of {one.name}: {trend_said(one)}"
     if one.state == "attention" and not one.strange and not one.line.sure:
         what = f"The closer of {one.name} is near its limit"

@@ -1,0 +1,63 @@
+"""Where whoever runs a fan by hand stops: the pressure at the door that reaches its limit first, in the fitted building and the weather of
+its day, and the ceiling of speed that holds for the design's weathers.
+
+Limits: all doors shut, steady air; the day's row is the fitted building alone, the ceiling has walls tighter and looser in it
+(`studies.duty.permissible_speed`).
+"""
+
+import numpy as np
+
+from helpers.model.air.tower import Tower
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.full_speed import DrivenDoors, highest
+from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.measured.fitted import FittedBuilding
+from helpers.studies.report import Table, limit_text
+from helpers.units.said import with_unit
+
+NOTE = (
+    "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to or to "
+    "enter. Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
+)
+NONE = "none below the fan's highest speed"
+
+
+def stops_table(fitted: FittedBuilding) -> Table:
+    """At which pressure of which door, and at which speed, to stop, by the fitted building and by the site file."""
+    rows = [row for row in (_of_day(fitted),) if row is not None]
+    rows.append(_of_design(fitted.site, "Design's weathers, as found: the new ceiling"))
+    rows.append(_of_design(fitted.readings.site, "Design's weathers, by the site file: the ceiling so far"))
+    columns = "Weather and building", "Stop at", "Speed there", "Decided by"
+    return Table("stops", "Where to stop when the fan is run by hand", columns, tuple(rows), note=NOTE)
+
+
+def _of_day(fitted):
+    """The row of the day's weather, from the first of its rounds with all doors shut; None where there is none."""
+    shut = [number for number, one in enumerate(fitted.readings.day.rounds) if not (one.open_doors or one.open_exits)]
+    if not shut:
+        return None
+    site = fitted.site
+    doors, air = DrivenDoors(Tower(site), pressure_window(site)), fitted.readings.conditions.rows(np.array(shut[:1]))
+    speed, where = highest(Tower(site), doors.worst, air, *site.fan.speed_limits_hz(site.control.fire_mode))
+    what = "The day's weather, as found"
+    if where is None:
+        return what, NONE, with_unit(speed, "frequency", 1), ""
+    at = "below the fan's lowest speed" if np.isnan(speed) else with_unit(speed, "frequency", 1)
+    return what, _stop(site, doors.said(where[1])), at, f"walls as found{', the relief damper working' * (site.stair.relief is not None)}"
+
+
+def _of_design(site, what):
+    ceiling = ceiling_of(site)
+    at = "below the fan's lowest speed" if np.isnan(ceiling.hz) else with_unit(ceiling.hz, "frequency", 1)
+    return what, _stop(site, ceiling.door) if ceiling.door else NONE, at, ceiling.met
+
+
+def _stop(site, name):
+    """A door with the pressure to stop at, rounded inwards."""
+    columns = DoorColumns(Tower(site), pressure_window(site))
+    place = next(place for place, column in enumerate(columns.columns) if column.text == name)
+    least, most = float(columns.least_pa[place]), float(columns.most_pa[place])
+    if np.isfinite(most) and Tower(site).effect > 0:
+        return f"{name}: max. {limit_text(most, 'pressure', 'most')}"
+    return f"{name}: min. {limit_text(least, 'pressure', 'least')}"

@@ -1,0 +1,82 @@
+"""Whose fault it may be that a day's readings do not fit one building: one reading, one door, one gauge, one round, or the whole sheet.
+
+Each of these is left out in turn and the building moved to what is left, by straight lines about the fitted one and with what does not fit
+counting the less; of those without which the others fit the one is the suspect that leaves fewest strange, of several the smallest. Limits:
+one at a time; no more than half of the day's readings; straight lines; a suspect is where to look first, and not proved.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.readings import FLOW, QUANTITIES
+from helpers.units.said import with_unit
+
+MOVES = 12  # until every reading counts as it lies; ours
+READING, DOOR, GAUGE, ROUND, SHEET, FIGURE = "reading", "door", "gauge", "round", "sheet", "figure"
+WITHOUT = "without it the other readings fit one building"
+LOOK = {
+    READING: "a slip of the pen or the point, a tube off: read it again",
+    DOOR: "a leaf ajar or wedged there, or the tube of another place: read it again at every speed",
+    GAUGE: "look at its zero, its tube and its unit, and read these again",
+    ROUND: "read in another state than written (a door open, another speed)? Do the round again",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """What is to be looked at first: its kind (READING to FIGURE), and it in words, with what to do; short: its name alone."""
+
+    kind: str
+    short: str
+    said: str
+
+
+def suspect_of(fitted):
+    """The `Suspect` of a `FittedBuilding` that is not to be believed."""
+    readings, clean = fitted.readings, []
+    for kind, tried in _groups(fitted).items():
+        for short, numbers in tried.items():
+            kept = np.setdiff1d(np.arange(len(readings)), numbers)
+            if len(numbers) > len(readings) / 2 or FLOW not in readings.quantity[kept]:
+                continue
+            rest = _without(fitted, kept)
+            if not rest.doubted:
+                clean.append((rest.strange, len(numbers), kind, short))
+    if clean:
+        _, _, kind, short = min(clean)
+        return Suspect(kind, short, f"{short}: {WITHOUT}; {LOOK[kind]}")
+    if not fitted.misfits.too_many:
+        return Suspect(FIGURE, "a figure of the site file, or the gauge it hangs on",
+                       "a figure of the site file that is wrong, or the gauge that it hangs on, of the flow first")  # fmt: skip
+    return Suspect(SHEET, "the whole sheet", "the whole sheet, as no one door, gauge or round alone explains it: another state of the "
+                   "building than written, another site, or other units")  # fmt: skip
+
+
+def _without(fitted, kept):
+    """`Misfits` of the building moved to some of its readings (numbers)."""
+    own, slopes, mode = fitted.readings.uncertainty[kept], fitted.slopes[kept], fitted.mode
+    read, counted = (fitted.readings.value - fitted.computed)[kept], fitted.counted[kept]
+    for _ in range(MOVES):
+        scaled = slopes / counted[:, None]
+        move = np.linalg.solve(scaled.T @ scaled + np.eye(len(mode)), scaled.T @ (read / counted) - mode)
+        off = (read - slopes @ move) / own
+        counted = own * np.maximum(np.abs(off) / STRANGE, 1.0) ** 2
+    return misfits_of(off, 0, fitted.unknowns.kinds, mode + move, fitted.unknowns.deviations)
+
+
+def _groups(fitted):
+    """{kind: {name: numbers of its readings}}, of those with readings outside their 90 % interval."""
+    readings, outside = fitted.readings, np.flatnonzero(np.abs(fitted.off) > NINETY)
+    groups = {READING: {}, DOOR: {}, GAUGE: {}, ROUND: {}}
+    for number in outside.tolist():
+        quantity, storey = readings.quantity[number], readings.storey[number]
+        groups[READING][readings.said(number)] = np.array([number])
+        of_kind = readings.quantity == quantity
+        if quantity != FLOW:
+            groups[DOOR][readings.place_said(quantity, storey)] = np.flatnonzero(of_kind & (readings.storey == storey))
+        groups[GAUGE][f"every reading of {QUANTITIES[quantity]}"] = np.flatnonzero(of_kind)
+        speed = with_unit(readings.speeds_hz[readings.round[number]], "frequency", 1)
+        groups[ROUND][f"round {readings.round[number] + 1} ({speed})"] = np.flatnonzero(readings.round == readings.round[number])
+    return groups
