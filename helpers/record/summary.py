@@ -15,7 +15,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.report import Table, inside_text
+from helpers.studies.report import Table, inside_text, limit_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of
@@ -59,13 +59,13 @@ def _no_pressure(design):
     """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
     window = design.standing.window
     doors = [
-        f"{door.place}: at least {with_unit(door.least_pa, 'pressure')}, at most {with_unit(door.most_pa, 'pressure')}"
+        f"{door.place}: at least {limit_text(door.least_pa, 'pressure', 'least')}, at most {limit_text(door.most_pa, 'pressure', 'most')}"
         for door in window.doors
         if not door.feasible
     ]
     if not doors:
-        doors = [f"at least {with_unit(window.least_pa, 'pressure')} ({window.governing('least')}), "
-                 f"at most {with_unit(window.most_pa, 'pressure')} ({window.governing('most')})"]  # fmt: skip
+        doors = [f"at least {limit_text(window.least_pa, 'pressure', 'least')} ({window.governing('least')}), "
+                 f"at most {limit_text(window.most_pa, 'pressure', 'most')} ({window.governing('most')})"]  # fmt: skip
     said = (
         f"No pressure suits the doors of this stair ({'; '.join(doors)}; judged by the site file and by {window.criteria.name}). "
         "Nothing is recommended: no fan, no set point, no tuning.",
@@ -126,7 +126,7 @@ def _closers(design):
     """Doors whose closers alone are over the standard's limit."""
     told = (
         f"{row.window.place} takes {with_unit(row.off_n, 'force', 1)} at the {row.criterion.at} to {row.criterion.step}, "
-        f"limit {with_unit(row.limit_n, 'force', 1)}"
+        f"limit {limit_text(row.limit_n, 'force', 'most')}"
         for row in _heavy_closers(design)
     )
     return f"{FAIL} with the fan off, whatever is set ({design.window.criteria.name}): {'; '.join(told)}."

@@ -160,6 +160,7 @@ def test_two_readings_of_one_door_count_together_as_far_as_two_gauges_differ(lar
         assert value == pytest.approx(first + apart / 2)
         assert not found.filled.conflicts
         (said,) = found.filled.together
+        assert found.test_day.read_twice.rstrip(".") == str(written_out(said)).partition(":")[0]
         assert "their mean of" in said
         assert "0.xlsx, sheet Rounds" in said
         assert "1.xlsx, sheet Rounds" in said

@@ -5,8 +5,10 @@ import os
 import pytest
 from demo_designs import site_of
 
+from helpers.model.test_day import READ_TWICE
 from helpers.pages.measured.years import years_page
 from helpers.studies.measured.drawn import DAYS_FOLDER
+from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.years.folder import MOST_ENTRIES, MOST_FILES, read_years
 from helpers.studies.measured.years.told import years_told
 from helpers.units.said import written_out
@@ -69,6 +71,33 @@ def test_two_tests_of_one_date_both_count_and_one_that_was_left_out_is_not_count
     assert not years.changes  # one date makes no trend, however many tests it has
     assert "there must be 3" in written_out(years_told(years)).tables[1].rows[0][1]
     assert "2026-05-14" in written_out(years_page(years))
+
+
+def test_what_does_not_fit_and_what_was_read_twice_is_named_and_a_doubted_day_is_no_year(site, folder):
+    twice = DAY.replace('note = "', f'note = "{READ_TWICE}stair door 2, round 1. ', 1).replace('"33.3 Pa"', '"24 Pa"')
+    (folder / "twice.toml").write_text(twice.replace("2026-05-14", "2025-05-14"), encoding="utf-8")
+    head, first, *rest = DAY.split("[[rounds]]")
+    halved = "".join(f'"{float(one[:-3]) / 2:.1f} Pa"' if one.endswith(" Pa") else one if place % 2 == 0 else f'"{one}"'
+                     for place, one in enumerate(first.split('"')))  # fmt: skip
+    (folder / "wrong.toml").write_text("[[rounds]]".join([head, halved, *rest]).replace("2026-05-14", "2024-05-14"), encoding="utf-8")
+    years = read_years(site, folder)
+    assert [fit.readings.day.date for fit in years.fits] == ["2025-05-14", "2026-05-14"]
+    assert left_out(years)["wrong.toml"].startswith("The fit is not to be believed")
+    assert any(note.startswith("twice.toml: does not fit, and counts little") for note in years.notes)
+    assert any(note.startswith(f"twice.toml: {READ_TWICE}stair door 2, round 1") for note in years.notes)
+    assert any(one.what.startswith("The test of 2025-05-14: ") and "not fit its building" in one.what for one in years_told(years).findings)
+
+
+def test_a_days_figure_in_the_years_is_that_of_its_own_fit(site, folder):
+    """One day, one number: the factor that `fit` tells, on `years` too."""
+    (folder / "earlier.toml").write_text(DAY.replace("2026-05-14", "2025-05-14"), encoding="utf-8")
+    years = read_years(site, folder)
+    (table,) = (one for one in years_told(years).tables if one.key == "beside")
+    shown = {row[0]: row[2] for row in table.rows}
+    told = [one for one in years.fits[1].factors if shown.get(KIND_SAID[one.kind], "the day").startswith("the day") is False]
+    assert len(told) > 2
+    for one in told:
+        assert shown[KIND_SAID[one.kind]] == f"{one.factor:.2f} x ({one.low:.2f} to {one.high:.2f})"
 
 
 def test_folders_of_one_name_are_not_taken_for_each_other(site, tmp_path):
