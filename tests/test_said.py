@@ -98,7 +98,7 @@ ASKED = {
     "lessons/pressure_window/lesson.py": {"chart"},
     "studies/report.py": {"apart", "inside_text", "limit_text", "Written.in_system"},
     "studies/signals/plates.py": {"_is_shown", "_plate", "span_text"},
-    "studies/measured/intervals.py": {"beside_window"},
+    "studies/measured/intervals.py": {"at_limit", "beside_window"},
     "studies/commissioning/judgement.py": {"_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},

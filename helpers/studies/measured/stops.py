@@ -1,4 +1,4 @@
-"""Where whoever runs a fan by hand stops: the pressure at the door that reaches its limit first, in the fitted building and the weather of
+"""Where whoever runs a fan in manual stops: the pressure at the door that reaches its limit first, in the fitted building and the weather of
 its day, and the ceiling of speed that holds for the design's weathers.
 
 Limits: all doors shut, steady air; the day's row is the fitted building alone, the ceiling has walls tighter and looser in it
@@ -29,7 +29,7 @@ def stops_table(fitted: FittedBuilding) -> Table:
     rows.append(_of_design(fitted.site, "Design's weathers, as found: the new ceiling"))
     rows.append(_of_design(fitted.readings.site, "Design's weathers, by the site file: the ceiling so far"))
     columns = "Weather and building", "Stop at", "Speed there", "Decided by"
-    return Table("stops", "Where to stop when the fan is run by hand", columns, tuple(rows), note=NOTE)
+    return Table("stops", "Where to stop with the fan in manual", columns, tuple(rows), note=NOTE)
 
 
 def _of_day(fitted):
