@@ -137,7 +137,7 @@ class FittedPanel:
         now = self.found.at(set_point_pa)
         tiles = (
             middle_tile(worst),
-            share_tile("Buildings with every door inside", now.probability),
+            share_tile("All doors hold in", now.probability),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"

@@ -1,5 +1,5 @@
-"""Where whoever runs a fan in manual stops: the pressure at the door that reaches its limit first, in the fitted building and the weather of
-its day, and the ceiling of speed that holds for the design's weathers.
+"""Where whoever runs a fan in manual stops: the pressure at the door that reaches its limit first, in the fitted building and the weather
+of its day, and the ceiling of speed that holds for the design's weathers.
 
 Limits: all doors shut, steady air; the day's row is the fitted building alone, the ceiling has walls tighter and looser in it
 (`studies.duty.permissible_speed`).
