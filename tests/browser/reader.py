@@ -14,12 +14,13 @@ from helpers.lessons import LESSONS
 from helpers.teaching.questions import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
-__all__ = ["LESSON_OF", "PAGES", "RUN_MS", "read_and_move"]
+__all__ = ["LESSON_OF", "PAGES", "RUN_MS", "TOLD_MS", "read_and_move"]
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 PAGES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
 LESSON_OF = {lesson.notebook: lesson.key for lesson in LESSONS}
-RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 20  # a strategy judged anew takes some 6 s, twice that on a busy machine
+# A strategy judged anew takes some 6 s: three times that on a slow machine, and twice as much again among other tests.
+RUN_MS, TOLD_MS, PICTURE_S = 300_000, 45_000, 60
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
 HANDLE = ".widget-slider .noUi-handle"

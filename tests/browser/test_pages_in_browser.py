@@ -3,7 +3,7 @@
 import pytest
 from jupyter_lab import DONE, open_page
 from playwright.sync_api import expect
-from reader import PAGES, RUN_MS, read_and_move
+from reader import PAGES, RUN_MS, TOLD_MS, read_and_move
 
 SHIPPED = "install the workbook anew (pip install -r requirements.txt): it brings settings for JupyterLab"
 NEWS = """async () => {
@@ -22,9 +22,9 @@ def test_a_page_opens_at_its_top_asks_for_no_news_folds_its_code_and_is_run_by_o
     assert page.evaluate(NEWS) == "false", SHIPPED
     assert page.evaluate(AT_ITS_TOP)
     button = page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-ToolbarButtonComponent-label", has_text="Run the page")
-    button.click(timeout=5_000)
+    button.click(timeout=TOLD_MS)
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
-    page.wait_for_function(AT_ITS_TOP, timeout=5_000)
+    page.wait_for_function(AT_ITS_TOP, timeout=TOLD_MS)
     expect(page.locator(".jp-CodeCell .jp-InputPlaceholder").first).to_be_visible()
     expect(page.locator(".jp-CodeCell .jp-InputArea-editor:visible")).to_have_count(1)
     expect(page.locator(".jp-CodeCell .jp-InputArea-editor:visible")).to_contain_text("f.doors.opening_force")

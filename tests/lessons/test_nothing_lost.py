@@ -242,10 +242,10 @@ def test_a_file_that_would_fill_the_memory_is_refused_before_it_is_read(tmp_path
         "keys": "{" + ",".join(f'"{number:x}":1' for number in range(700_000)) + "}",
     }[hostile]
     (tmp_path / "hostile.json").write_text(body)
-    begun = time.monotonic()
+    begun = time.process_time()  # not of the clock: other programs' work is not ours
     with pytest.raises(ValueError, match=r"hostile\.json is no learner's record"):
         progress.read_export(tmp_path / "hostile.json")
-    assert time.monotonic() - begun < 10.0  # read as digits it takes minutes
+    assert time.process_time() - begun < 15.0  # read as digits it takes minutes, on a slow machine several times as many
 
 
 @posix

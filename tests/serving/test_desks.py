@@ -35,6 +35,20 @@ def test_a_name_in_any_script_has_a_folder_and_a_record_of_its_own(desks, name):
     assert desks.sit(f"  {name} ", WORD).folder == desk.folder
 
 
+@pytest.mark.parametrize(("name", "word"), [("a" + "\u0301\u0323" * 5_000, WORD), ("Ada", "a" + "\u0301\u0323" * 5_000)])
+def test_accents_without_end_are_refused_before_they_are_put_in_order(desks, monkeypatch, name, word):
+    """Which takes a time that grows with the square of how many there are, and holds the interpreter meanwhile."""
+    in_order = of_desks.unicodedata.normalize
+
+    def short(form, text):
+        assert len(text) <= of_desks.MOST_SIGNS
+        return in_order(form, text)
+
+    monkeypatch.setattr(of_desks.unicodedata, "normalize", short)
+    with pytest.raises(Refused, match="must have"):
+        desks.sit(name, word)
+
+
 def test_names_that_are_told_apart_have_desks_apart(desks):
     folders = {desks.sit(name, WORD).folder for name in [*NAMES, "Jose Nandu", "A da", "山田 花", "\U0001f6aa\U0001f6aa"]}
     assert len(folders) == len(NAMES) + 4

@@ -1,7 +1,6 @@
 """The design record as a whole: complete, consistent, in words, in both systems of units, quick."""
 
 import re
-import time
 from pathlib import Path
 
 import numpy as np
@@ -319,11 +318,13 @@ def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_recor
         larkfield_record.section("cost")
 
 
-def test_the_record_of_larkfield_is_quick(larkfield, monkeypatch):
-    monkeypatch.setattr(tower, "_KEPT", tower._Kept())  # nothing that other tests have found
-    begun = time.process_time()
+def test_the_record_of_larkfield_solves_its_air_no_oftener_than_it_must(larkfield, monkeypatch):
+    """What a slow machine does not change: an answer asked for anew under another name, or a study made twice, is air solved once more."""
+    kept = tower._Kept()  # nothing that other tests have found
+    monkeypatch.setattr(tower, "_KEPT", kept)
     Design(larkfield).record()
-    assert time.process_time() - begun < 4.0  # 2.9 to 3.5 s measured while other work ran; the bench promises record_s
+    assert 40 < len(kept._found) < 110  # 86 when this was written; the time it takes is the bench's, record_s
+    assert kept.size < 5_000_000  # bytes of the pressures found: 3.8 million then
 
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
