@@ -24,17 +24,21 @@ RUN_MS, TOLD_MS, PICTURE_S = 300_000, 45_000, 60
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
 HANDLE = ".widget-slider .noUi-handle"
-# The pictures a reader sees, each by a digest of its bytes, in the order of the page; null while one is being replaced.
+# The pictures a reader sees, each by a digest of its bytes, in the order of the page; null while one is being replaced. Asked again and
+# again while one waits: as long as every picture has the address it had, and every drawing its text, the digests are those of before.
 PICTURES = """async () => {
-    const digest = async picture => {
-        const bytes = await (await fetch(picture.src)).arrayBuffer();
-        return [...new Uint8Array(await crypto.subtle.digest('SHA-256', bytes))].slice(0, 8).join('-');
-    };
+    const digest = async bytes => [...new Uint8Array(await crypto.subtle.digest('SHA-256', await bytes))].slice(0, 8).join('-');
+    const bytes = async picture => (await fetch(picture.src)).arrayBuffer(), text = drawing => new TextEncoder().encode(drawing);
     const pictures = [...document.querySelectorAll('.jp-OutputArea img')];
     if (pictures.some(picture => !picture.complete)) return null;
     const seen = pictures.filter(picture => picture.naturalWidth > 100);
     const svgs = [...document.querySelectorAll('.jp-OutputArea .widget-html svg')].map(picture => picture.outerHTML);
-    return Promise.all(seen.map(digest)).then(digests => [...digests, ...svgs], () => null);
+    const shown = [...seen.map(picture => picture.src), ...svgs], last = window.lastPictures;
+    if (last && last.shown.length === shown.length && last.shown.every((one, place) => one === shown[place])) return last.digests;
+    const all = [...seen.map(bytes), ...svgs.map(text)].map(digest);
+    const digests = await Promise.all(all).catch(() => null);
+    window.lastPictures = digests && { shown, digests };
+    return digests;
 }"""
 
 
