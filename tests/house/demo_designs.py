@@ -23,6 +23,7 @@ __all__ = ["SEVERAL_DAMPERS", "design_as_filed", "design_for", "design_of", "loo
            "record_of", "review_for", "review_of", "site_of"]  # fmt: skip
 
 MOST_KEPT, MOST_REVIEWS = 60, 20  # designs of changed sites, some MB each, and reviews
+NO_CHOICE = {"weather": "winter", "units": "Pa"}  # as a design has it by itself
 FEW_DRAWN = 40  # conditions for the placement of a changed site, which is looked at for something else
 _REVIEWS: dict = {}  # by what strategy and site say
 _FOR: dict = {}  # the designs of changed sites, by what the file says and the choices
@@ -81,7 +82,9 @@ def design_for(site, **choices):
 
 
 def design_as_filed(site, **choices):
-    """The shared design of a demo site without a choice, as a design of one's own for any other: what reviews take for the record."""
+    """The shared design of a demo site without a choice, or with those that are none, as a design of one's own for any other: what reviews,
+    panels and lessons take for the record."""
+    choices = {name: chosen for name, chosen in choices.items() if chosen is not None and chosen != NO_CHOICE.get(name)}
     if not choices and site.name in demo_sites() and site == site_of(site.name):
         return design_of(site.name)
     return Design(site, **choices)

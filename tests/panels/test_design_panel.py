@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 import pytest
+from demo_designs import design_as_filed
 from drawn import drawn
 from PIL import Image
 
@@ -25,6 +26,7 @@ def one_desk():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(UNITS, "_listeners", [])
         patch.setattr(UNITS, "_system", "Pa")
+        patch.setattr("helpers.pages.design.Design", design_as_filed)
         desk = DesignPanel()
         yield desk, held(desk)
 
