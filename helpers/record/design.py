@@ -341,7 +341,7 @@ class Design:
     def record(self, system: str | None = None) -> Record:
         """Everything written down in a system of units (default: its own), each section when first asked for."""
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
-        title, sections = f"Design record: {self.site.title}", Written(partial(self.section, key, system) for key in WRITERS)
+        title, sections = f"Design record: {self.site.title}", Written((partial(self.section, key, system) for key in WRITERS), WRITERS)
         lines, headline = Written(summary.lines(self)).in_system(system), summary.headline(self)
         boards = Written((partial(board_of, self),)).in_system(system)
         return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline, boards, self.site.title)

@@ -7,7 +7,7 @@ from typing import Protocol
 
 import numpy as np
 
-from helpers import units
+from helpers import require, units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
 from helpers.units.said import in_each, of_system, shown_apart, unit_of, with_unit, written_out
 
@@ -121,10 +121,11 @@ class Section:
 
 
 class Written(Sequence):
-    """Things that are written one by one, each when it is first looked at; writers: functions without arguments."""
+    """Things that are written one by one, each when it is first looked at; writers: functions without arguments; keys: of what they write,
+    where it has keys, so that one is found without writing the others."""
 
-    def __init__(self, writers):
-        self._writers, self._done = tuple(writers), {}
+    def __init__(self, writers, keys=()):
+        self._writers, self._done, self.keys = tuple(writers), {}, tuple(keys)
 
     def __len__(self):
         return len(self._writers)
@@ -224,10 +225,8 @@ class Record:
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""
-        for section in self.sections:  # what stands behind it is not written for its sake
-            if section.key == key:
-                return section
-        raise ValueError(f"key must be one of {', '.join(section.key for section in self.sections)}; got {key!r:.60}")
+        keys = getattr(self.sections, "keys", ()) or tuple(section.key for section in self.sections)
+        return self.sections[keys.index(require.one_of(keys, key=key))]
 
     def pictures(self):
         """All pictures of the record by their key."""

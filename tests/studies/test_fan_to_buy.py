@@ -145,7 +145,7 @@ def test_margins_go_on_the_leaks_and_on_the_duct_and_not_on_the_open_doorway(lar
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_record_names_the_fan_it_was_computed_with_and_its_margin_to_every_case(larkfield_design, system):
-    section = larkfield_design.record(system).section("fan")
+    section = larkfield_design.section("fan", system)
     table = next(table for table in section.tables if table.key == "fan_needed")
     assert len(table.rows) == len(larkfield_design.duty.needed.cases)
     assert "the fan stated" in section.verdict.lower()
@@ -242,7 +242,7 @@ def test_a_record_is_never_written_under_the_name_of_another_kind_of_file(larkfi
 
 
 def test_what_no_model_knows_of_drive_intake_and_power_is_on_a_check_list_that_is_not_yet_done(larkfield_design):
-    table = next(table for table in larkfield_design.record().section("fan").tables if table.key == "drive_checks")
+    table = next(table for table in larkfield_design.section("fan").tables if table.key == "drive_checks")
     told = " ".join(" ".join(row) for row in table.rows)
     for words in ("Override of the drive's trips", "counter", "Flying start", "intake", "Standby power", "Smoke detector in the supply"):
         assert words in told

@@ -95,7 +95,7 @@ def test_one_largest_gain_is_on_every_page(design):
     assert told in study.step_table().note
     assert told in lesson.step_test().verdict.words
     assert told in lesson.senior_card()._repr_mimebundle_()["text/plain"]
-    figures = {figure.label: figure.text for figure in design.record().section("tuning").figures}
+    figures = {figure.label: figure.text for figure in design.section("tuning").figures}
     assert figures["Building's largest gain"] == told
     assert process_gain(design.tower, design.cases, bench().own).largest == study.found.largest == bench().found.largest
 
@@ -133,7 +133,7 @@ def test_record_its_walk_and_lesson_say_in_one_sentence_that_door_tests_do_not_c
     assert f"the shaft takes {air.shaft_s:.2g} s to fill and the storeys behind its doors {air.floors_s:.2g} s" in air.said()
     assert air.said() in lesson.study().render()[1]
     assert any(air.said() in line for line in lesson.page.lines())
-    assert design.tuning.box.air.said() in design.record().section("tuning").verdict
+    assert design.tuning.box.air.said() in design.section("tuning").verdict
 
 
 def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
@@ -152,7 +152,7 @@ def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
 def test_times_after_a_door_with_a_ramp_past_the_motors_short_torque_are_told_as_that_ramps_alone():
     design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0}))
     assert "ramps that motor and brake bear" in design.standing.first(SET_POINT, ACTION, FAN, RAMP)
-    section = written_out(design.record().section("tuning"))
+    section = written_out(design.section("tuning"))
     only = "only with a ramp that this motor cannot follow, 4 s up"
     assert f"FAIL: every time and force after a door here holds {only}" in section.verdict
     assert all("[ramp not followed]" in one.text for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))

@@ -36,7 +36,7 @@ def test_the_open_doors_of_larkfield_have_a_fifth_of_a_metre_a_second_and_that_i
 
 
 def test_no_row_of_the_rules_with_such_doors_open_is_a_pass(larkfield_design):
-    table = next(table for table in larkfield_design.record().section("rule").tables if table.key == "rules")
+    table = next(table for table in larkfield_design.section("rule").tables if table.key == "rules")
     opened = [state for row, state in zip(table.rows, table.states, strict=True) if "open" in row[1]]
     assert opened
     assert "good" not in opened

@@ -23,7 +23,7 @@ from helpers.record.standing import Standing
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.commissioning.sheets import injection_missing
 from helpers.studies.readings.words import PROVED
-from helpers.studies.report import Record, Written
+from helpers.studies.report import Record, Section, Written
 from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
 
@@ -148,7 +148,7 @@ def test_a_set_point_that_suits_the_stair_as_stated_does_not_suit_its_first_minu
     own = design_for(larkfield.with_changes(doors=CLOSES)).own
     good = {case.stair: own.good[place] for place, case in enumerate(own.cases) if case.shut and case.weather == "winter"}
     assert good == {"as stated": True, "first minute": False, "after an hour": True}
-    assert "No set point keeps every door inside" in larkfield_design.record().section("rule").verdict
+    assert "No set point keeps every door inside" in larkfield_design.section("rule").verdict
 
 
 def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with_light_closers):
@@ -336,12 +336,12 @@ def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield
     assert not slow & set(vars(design))
     record.section("rule")
     assert not slow & set(vars(design))
-    record.section(
-        "injection"
-    )  # alarms of failed readings come before it: they leave room for the year and wait for the tuning's door event
+    record.section("injection")  # nothing that stands before it is written for it
+    assert not slow & set(vars(design))
+    record.section("failure")  # its alarms leave room for the year and wait for the tuning's door event
     assert slow & set(vars(design)) == {"tuning", "year"}
     record.section("low-demand")
-    assert slow & set(vars(design)) == {"tuning", "door_trend", "low_demand", "year"}
+    assert slow & set(vars(design)) == {"tuning", "low_demand", "year"}
 
 
 def figures_of(record, key):
@@ -378,7 +378,7 @@ def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_
 
 
 def test_low_demand_is_refused_in_the_fire_mode(design):
-    section = design.record().section("low-demand")
+    section = design.section("low-demand")
     assert "is in smoke control: no low-demand stop" in section.verdict
     assert [figure.text for figure in section.figures] == ["never"]
     assert not section.tables
@@ -397,7 +397,7 @@ def test_a_site_held_for_comfort_gets_the_window_of_its_threshold(larkfield):
 
 
 def test_the_placement_in_the_record_says_how_many_conditions_and_how_sure_that_is(design):
-    section, study = design.record().section("placement"), design.placement
+    section, study = design.section("placement"), design.placement
     figures = {figure.label: figure for figure in section.figures}
     inside = figures["All doors inside"]
     assert inside.value == study.best.inside
@@ -411,7 +411,7 @@ def test_the_placement_in_the_record_says_how_many_conditions_and_how_sure_that_
 
 
 def test_the_year_in_the_record_is_the_studys(design):
-    section, study = design.record().section("year"), design.year
+    section, study = design.section("year"), design.year
     figures = {figure.label: figure.value for figure in section.figures}
     assert figures["Hours inside"] == study.counts["inside"]
     assert figures["Room in the worst hour"] == study.room_pa.min()
@@ -474,6 +474,21 @@ def test_a_section_whose_writer_fails_is_no_end_of_the_record():
         list(Written([lambda: "first", fails]))
 
 
+def test_a_section_is_found_by_its_key_and_no_other_is_written_for_it_nor_for_a_key_that_is_not_there():
+    def fails():
+        raise AssertionError("was written")
+
+    sections = Written([fails, lambda: Section("fan", "Fan and drive", "good"), fails], ("window", "fan", "year"))
+    record = Record("a title", "a site", "Pa", (), sections, ())
+    assert record.section("fan").verdict == "good"
+    with pytest.raises(ValueError, match="key must be one of window, fan, year; got 'cost'"):
+        record.section("cost")
+
+
+def test_the_sections_of_a_record_bear_the_keys_by_which_they_are_found(larkfield_record):
+    assert [section.key for section in larkfield_record.sections] == list(larkfield_record.sections.keys)
+
+
 def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_several_supplies_is_judged_by_its_air(
     larkfield, larkfield_record, northgate_design, tannery_design
 ):
@@ -482,7 +497,7 @@ def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_sev
     assert "38.4 m, NFPA 92's threshold 30.5 m; hand calculation 33.4 m (winter)" in told.figure
     assert "several supply points even out the shaft's friction, not its stack effect" in told.remedy
     # height on one point of injection is a matter of the building: in a design for mild weather it is as tall
-    (mild,) = [one for one in design_for(larkfield, weather="mild").record().section("window").findings if "taller than" in one.what]
+    (mild,) = [one for one in design_for(larkfield, weather="mild").section("window").findings if "taller than" in one.what]
     assert "hand calculation 33.4 m (winter)" in mild.figure
     three, two = (design.record() for design in (northgate_design, tannery_design))
     for record in (three, two):

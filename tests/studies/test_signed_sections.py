@@ -147,7 +147,7 @@ def test_ramp_up_and_down_override_restart_and_the_speeds_of_smoke_control_are_l
 
 
 def test_a_speed_beyond_what_the_doors_bear_is_fail_where_it_is_entered(larkfield_design):
-    table = larkfield_design.record().section("settings").tables[0]
+    table = larkfield_design.section("settings").tables[0]
     line = next(row for row in table.rows if row[1] == "highest speed in smoke control")
     full = larkfield_design.duty.full
     assert line[2].startswith("FAIL") == (full.full_hz > full.safe_hz)

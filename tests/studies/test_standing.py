@@ -68,7 +68,7 @@ def summary(name, change="", system="Pa"):
 
 @cache
 def schedule(name, change="", system="Pa"):
-    (table,) = design_of(name, change).record(system).section("settings").tables
+    (table,) = design_of(name, change).section("settings", system).tables
     return table.rows
 
 
@@ -158,7 +158,7 @@ def test_no_remedy_sends_anyone_shopping_for_a_standard(name, change):
 
 
 def test_figures_of_a_fan_for_a_set_point_that_fails_are_a_what_if_in_the_fan_section_alone():
-    section = design_of("Larkfield House").record().section("fan")
+    section = design_of("Larkfield House").section("fan")
     assert section.verdict.startswith("No fan is to be chosen yet: first the set point. What if")
     (finding,) = [one for one in section.findings if one.what.startswith("Not enough")]
     assert finding.remedy.startswith("no fan yet")
@@ -396,7 +396,7 @@ def test_a_fallback_beyond_what_the_doors_bear_is_fail_in_summary_and_schedule()
     assert design.standing.fallback_against(design.fallback)
     (line,) = [line for line in design.record().summary if "failed reading" in line]
     assert line.startswith("FAIL on a failed reading")
-    rows = {row[1]: row for row in design.record().section("settings").tables[0].rows}
+    rows = {row[1]: row for row in design.section("settings").tables[0].rows}
     assert rows["on a failed reading"][2].startswith("FAIL: ")
     assert rows["fallback speed"][2].startswith("not laid down")
 
@@ -444,7 +444,7 @@ def test_the_start_speed_is_laid_down_with_its_reason_and_worst_case_and_refused
 def test_every_step_of_the_injection_table_says_how_the_drive_stands():
     for name in ("Tannery Row", "Larkfield House"):
         design = design_of(name)
-        table = design.record().section("injection").tables[0]
+        table = design.section("injection").tables[0]
         place = table.columns.index("Drive stands in")
         assert [line[place] for line in table.rows] == [one.fan for one in design.injection.rows]
     assert {one.fan for one in design_of("Tannery Row", "several dampers").injection.rows} == {"MANUAL", "AUTO"}
@@ -467,7 +467,7 @@ def test_a_failed_reading_has_one_rule_and_not_two():
 
 def test_signals_held_apart_say_that_the_comparison_of_readings_is_off():
     sites = (("Tannery Row", "several dampers"), ("Larkfield House", ""))
-    notes = [design_of(*one).record().section("injection").tables[0].note for one in sites]
+    notes = [design_of(*one).section("injection").tables[0].note for one in sites]
     assert re.search(r"hold two readings up to \d+ Pa apart", notes[0])
     assert "is off for these steps, and on again after them" in notes[1]
     line = row("Tannery Row", "several dampers", "two readings that disagree")
@@ -499,7 +499,7 @@ def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
     assert study.best.good  # every door would be inside, had the fallback begun
     assert study.best.state == "wrong"
     assert written_out(fallback_judged(study)).startswith("FAIL: a dead wire of PDT-1 (storey 1) and PDT-2 (storey 4)")
-    section = design.record().section("failure")
+    section = design.section("failure")
     assert section.verdict.startswith("FAIL: a dead wire of ")
     assert section.findings[0].severity == "wrong"
     for table in section.tables[:3]:  # the ways, the failures, case by case

@@ -151,7 +151,7 @@ def test_a_resistor_and_a_brake_that_nobody_stated_are_told_by_their_names():
 @pytest.mark.parametrize("name", sorted(demo_sites()))
 def test_nothing_passes_that_was_found_with_a_ramp_that_is_not_followed(name, ramps):
     site = site_of(name) if ramps is None else site_of(name).with_changes(fan=ramps)
-    section = written_out(design_for(site).record().section("tuning"))
+    section = written_out(design_for(site).section("tuning"))  # that alone: nothing of the rest of the record
     for finding in section.findings:
         if MARK in f"{finding.what} {finding.figure}" and "keeps its margins" not in finding.what:  # margins have no ramp in them
             assert finding.severity != "good", finding.what
