@@ -17,10 +17,8 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 `record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
-Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr. 3: done, but something that was given was
-not used (a round, a cell, a file, a line), or its readings do not fit one building, so that `fit` is not to be believed: each of it is
-named on stderr. `trends` and `concepts` write no file: they end with 0, and what was assumed, not used or not tried stands among their
-lines.
+Status 0: done. 1: `check` found mistakes. 2: refused, why stands on stderr. 3: done, but something given was not used, or a fit is not to
+be believed: named on stderr. `trends` and `concepts` write no file and end with 0.
 """
 
 import argparse
