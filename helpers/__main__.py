@@ -6,8 +6,7 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets; --from DAY.toml fills them in, --filled XLSX reads them
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
-python -m helpers papers SITE.toml ...   the papers of a job in one folder for each site: sequence, points, report, schedules and more;
-                                         for a campus a folder of site files; --cluster tcp://HOST:8786 has a Dask cluster do it
+python -m helpers papers SITE.toml ...   the papers of a job, a folder for each site; of a campus a folder of sites; --cluster: on Dask
 python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the schedule
 python -m helpers concepts SITE.toml     the ways to pressurise a stair beside each other: ranked, what each takes, what fails first
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
@@ -17,8 +16,8 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 `record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
-Status 0: done. 1: `check` found mistakes. 2: refused, why stands on stderr. 3: done, but something given was not used, or a fit is not to
-be believed: named on stderr. `trends` and `concepts` write no file and end with 0.
+Status 0: done. 1: `check` found mistakes. 2: refused. 3: done, but something given was not used or a fit is not to be believed. What was
+refused or not used is named on stderr; `trends` and `concepts` write no file and end with 0.
 """
 
 import argparse
