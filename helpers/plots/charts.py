@@ -326,6 +326,7 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
 
 
 SHARE_CLASSES = 5
+NOTE_ROWS = 1.7  # of a map from one line noted on it to the next: the letters of a wall are larger
 SIGNS = {"now": "□", "best": "▣"}  # in a legend, of frames
 LEAST_FRAME_PX = 12  # of a mark round a cell, however small the cell
 FRAME = Pen(ROLES["now"].colour, width=2.0, join="miter")
@@ -348,7 +349,7 @@ def heat_map(key, title, across, up, values, axis, cells, *, classes=0, caption=
     """
     layers, legend, told = [Cells(values, axis, classes=classes, greyed=None if greyed is None else greyed[1])], [], ""
     for number, words in enumerate(noted):
-        layers.append(Words(words, -0.2, len(up[1]) - 1.1 - number, backed=True, order=6))
+        layers.append(Words(words, -0.2, len(up[1]) - 1.1 - NOTE_ROWS * number, backed=True, order=6))
         told += f" {words}."
     for words, row, column, role in cells:
         for away in FRAMES[role]:

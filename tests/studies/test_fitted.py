@@ -372,15 +372,17 @@ def test_ten_years_of_a_stair_whose_leaks_grow_show_it_and_nothing_else(years):
     assert "+31 % (+13 % to +52 %) since 2017" in written_out(changes_said(years))
 
 
-def test_a_year_with_another_gauge_is_off_the_trend(site, years, tmp_path):
+@pytest.mark.parametrize(("times", "left_out"), [(1.1, []), (2.6, ["5.toml"])])
+def test_a_year_with_another_gauge_is_off_the_trend_and_one_that_is_not_to_be_believed_is_left_out(site, years, tmp_path, times, left_out):
     for number, fit in enumerate(years.fits):
         day = fit.readings.day
         if number == 5:
-            wrong = [one.model_copy(update={"flow_m3_s": 2.6 * one.flow_m3_s}) for one in day.rounds]
+            wrong = [one.model_copy(update={"flow_m3_s": times * one.flow_m3_s}) for one in day.rounds]
             day = day.model_copy(update={"rounds": wrong, "gauges": day.gauges.model_copy(update={"flow_percent": 2.0})})
         (tmp_path / f"{number}.toml").write_text(write_site(day), encoding="utf-8")
     found = read_years(site, tmp_path)
-    assert years.fits[5].readings.day.date in {day for day, _ in found.strange}
+    assert [file for file, _ in found.left_out] == left_out
+    assert {day for day, _ in found.strange} == (set() if left_out else {years.fits[5].readings.day.date})
     assert not years.strange
 
 
@@ -395,7 +397,8 @@ def test_folders_of_two_people_are_read_together_and_nothing_is_counted_twice_no
     (other / "broken.toml").write_text('kind = "test day"\nname =', encoding="utf-8")
     found = read_years(site, one, other)
     assert len(found.fits) == 11
-    assert found.notes == (f"two unlike tests of {texts[9][0]}: both are counted",)
+    assert found.notes[0] == f"two unlike tests of {texts[9][0]}: both are counted"
+    assert [note.startswith("again.toml: does not fit, and counts little: fan flow, round 1") for note in found.notes[1:]] == [True]
     assert [file for file, _ in found.left_out] == ["broken.toml"]
     with pytest.raises(ValueError, match="must hold at least one test day of Tannery Row"):
         read_years(site, DAYS_FOLDER)
