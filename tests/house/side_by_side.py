@@ -8,6 +8,7 @@ there are cores: for servers, browsers and kernels they wait.
 """
 
 import os
+import re
 
 import pytest
 from xdist.scheduler import LoadFileScheduling
@@ -34,18 +35,20 @@ ORDER = (  # then all others
     "records", "reviews", "fans", "tests/studies/test_times_said.py", "tests/studies/test_tuning_study.py",
     "tests/panels/test_sheet_and_panel_judge_alike.py",
 )  # fmt: skip
+HALVED = ORDER[0]  # the longest file of all, which two workers share: each opens a JupyterLab of its own
 _FAMILY_OF = {file: family for family, files in FAMILIES.items() for file in files}
 
 
 def scope_of(nodeid):
-    """The family of a test, or its file."""
-    file = nodeid.split("::", 1)[0]
-    return _FAMILY_OF.get(file, file)
+    """The family of a test, or its file; of the longest file a half: its pages with an odd number, and all else."""
+    file, _, test = nodeid.partition("::")
+    page = re.search(r"\[(\d+)", test) if file == HALVED else None
+    return f"{file}, odd pages" if page and int(page[1]) % 2 else _FAMILY_OF.get(file, file)
 
 
 def _place(nodeid):
     scope = scope_of(nodeid)
-    begins = (place for place, first in enumerate(ORDER) if scope == first or (first.endswith("/") and scope.startswith(first)))
+    begins = (place for place, first in enumerate(ORDER) if scope == first or (first.endswith(("/", HALVED)) and scope.startswith(first)))
     return next(begins, len(ORDER))
 
 

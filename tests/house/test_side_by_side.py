@@ -38,3 +38,12 @@ def test_the_browser_comes_first_and_a_files_tests_stay_in_their_order():
     items = [Item(name) for name in names]
     pytest_collection_modifyitems(items)
     assert [item.nodeid for item in items] == [names[5], names[3], names[1], names[2], names[0], names[4]]
+
+
+def test_two_workers_share_the_browsers_file_and_both_halves_come_first():
+    name = "tests/browser/test_pages_in_browser.py::test_a_page_runs_and_does_what_its_reader_asks_of_it"
+    odd, even, aside = f"{name}[09b_tested_in_may.ipynb]", f"{name}[12_design_record.ipynb]", f"{name}[instructor/21_a_class.ipynb]"
+    assert scope_of(odd) != scope_of(even) == scope_of(aside) == scope_of(name)
+    items = [Item("tests/formulas/test_air.py::a"), Item(odd), Item(even)]
+    pytest_collection_modifyitems(items)
+    assert [item.nodeid for item in items] == [odd, even, "tests/formulas/test_air.py::a"]
