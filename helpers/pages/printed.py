@@ -26,7 +26,7 @@ from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import signatures
-from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.lines import AGREES, COLUMNS, GAUGED
 from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
@@ -208,7 +208,7 @@ def day_band(report):
     state, words = report.verdict
     tiles = tuple((word_of(key), str(report.count(key)), "") for key in ("wrong", "attention", "open"))
     band = headline_html(Verdict(state, words.partition(": ")[2], report.head, tiles, do=report.do))  # the bar has the word already
-    groups = ((f"{word_of('wrong')}, the worst first, each with its limit", report.listed),
+    groups = ((f"{word_of('wrong')}, the worst of each kind first, each with its limit", report.listed),
               (f"{word_of('open')}: not measured or not filled in", report.unmeasured), ("", report.rest))  # fmt: skip
     return band + "".join(f"{f'<b>{escape(title)}</b>' if title else ''}{lines_html(lines)}" for title, lines in groups if lines)
 
@@ -220,7 +220,8 @@ def day_report_page(found, system="Pa"):
     for title, lines in report.parts().items():
         kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
         rows = [[line.cells[place] for place in kept] for line in lines]
-        parts.append(html_table([COLUMNS[place] for place in kept], rows, [line.state for line in lines], title, units_to_head=False))
+        states, good = [line.state for line in lines], AGREES if title == GAUGED else ""
+        parts.append(html_table([COLUMNS[place] for place in kept], rows, states, title, units_to_head=False, good=good))
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"No day's file: {found.no_day}"] if found.no_day else []
     parts += [paragraphs_html(["Not read or not used:"]), lines_html(unread)] if unread else []

@@ -173,9 +173,10 @@ TO_THE_RIGHT = ";text-align:right"
 
 
 @in_each
-def html_table(columns, rows, states=(), title="", units_to_head=True):
+def html_table(columns, rows, states=(), title="", units_to_head=True, good=""):
     """A table; a row that is judged begins with the mark and the word of its state. A column of figures stands to the right; their unit,
-    where it is the same in all of them, in its head. A cell that has `html` is shown as that."""
+    where it is the same in all of them, in its head. A cell that has `html` is shown as that. good: the word of rows in which two
+    readings agree, which is no PASS."""
     judged = any(states)
     rows = [[cell if isinstance(cell, str) else str(cell) for cell in row] for row in rows]
     columns, figures = [str(column) for column in columns], set()
@@ -184,7 +185,7 @@ def html_table(columns, rows, states=(), title="", units_to_head=True):
     head = '<th scope="col" style="{}">{}</th>'
     heads = [head.format(CELL + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
     head = "".join([head.format(CELL, "Verdict")] * judged + heads)
-    body = "".join(_row(row, figures, states[place] if judged else None) for place, row in enumerate(rows))
+    body = "".join(_row(row, figures, states[place] if judged else None, good) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
     size = TABLE if len(columns) + judged < MANY else SMALL
     looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
@@ -323,13 +324,15 @@ def _units_to_head(columns, rows):
     return columns, figures
 
 
-def _row(row, figures, state):
+def _row(row, figures, state, good=""):
     shown = ((getattr(cell, "html", escape(cell)), len(cell), TO_THE_RIGHT if place in figures else "") for place, cell in enumerate(row))
     cells = "".join(_cell(*cell) for cell in shown)
     if state is None:
         return f"{LINE}{cells}</tr>"
     kind = KINDS.get(state)
-    judged = _cell(f"<b>{kind.mark} {kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
+    judged = (
+        _cell(f"<b>{kind.mark} {good if good and state == 'good' else kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
+    )
     return f"{LINE}{judged}{cells}</tr>"
 
 

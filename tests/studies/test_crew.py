@@ -31,7 +31,6 @@ from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, LOCKED, PANEL, STATES, SWITCH
 from helpers.studies.commissioning.steps.not_run import OTHERWISE
 from helpers.studies.measured.readings import readings_of
-from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
 PA, INCHES = units.SYSTEMS
@@ -339,7 +338,7 @@ def test_the_report_as_a_spreadsheet_has_the_lines_and_statuses_of_its_page(lark
     page = openpyxl.load_workbook(write_report(found, tmp_path / "report.xlsx", system)).active
     rows = [[cell.value for cell in row] for row in page.iter_rows()]
     for line in report.lines:
-        told = [written_out(cell, system) or None for cell in line.cells] + [word_of(line.state) if line.state else None]
+        told = [written_out(cell, system) or None for cell in line.cells] + [line.word or None]
         assert told in [row[: len(told)] for row in rows], line.device
     heads = [row for row in rows if row[1 : len(COLUMNS)] == list(COLUMNS[1:])]
     assert [row[0] for row in heads] == list(report.parts())

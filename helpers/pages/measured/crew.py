@@ -20,6 +20,7 @@ from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.lines import AGREES, GAUGED
 from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by, stopped_said
 from helpers.studies.commissioning.crew.read_back import read_filled
@@ -253,8 +254,8 @@ def brought_back(*files, name=LARKFIELD):
     leaves = [(leaf.words, with_unit(leaf.implied_pa, "pressure", (1, 3)) if leaf.implied_pa is not None else "",
                "" if leaf.on_pa is None else with_unit(leaf.on_pa, "pressure", (1, 3)), leaf.said.partition("; ")[2])
               for leaf in found.leaves]  # fmt: skip
-    parts = [(part, *(sum(line.state == key for line in lines) for key in STATES))
-             for part, lines in report.parts().items()]  # fmt: skip
+    words = (*map(word_of, STATES), AGREES)
+    parts = [(part, *([line.word for line in lines].count(word) for word in words)) for part, lines in report.parts().items()]
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"no day's file: {found.no_day}"] if found.no_day else []
 
@@ -264,14 +265,14 @@ def brought_back(*files, name=LARKFIELD):
     def shown(*, system):
         told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
         html = day_band(told[0]) + lines_html([told[1]]) + cautions_html([ACCEPTANCE_CAUTION])  # the answer first: nobody measures here
-        html += html_table(("Part", *map(word_of, STATES)), parts, title="The report in figures")
+        html += html_table(("Part", *words), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
         html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],
-                           "Force against gauge", units_to_head=False)  # fmt: skip
+                           GAUGED, units_to_head=False, good=AGREES)  # fmt: skip
         return html + lines_html([told[3]] if told[3] else [])
 
-    words = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
-    return Reading(lambda: (shown(), words))
+    text = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
+    return Reading(lambda: (shown(), text))
 
 
 def write_back(*files, name=LARKFIELD, paper="A4"):

@@ -18,7 +18,6 @@ from helpers.studies.commissioning.crew.procedure import goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, NUMBERS
-from helpers.studies.status import word_of
 
 SITE, UNITS = "Site", "Units"  # first cells of the two lines by which a sheet says what it is of
 CAUTION = (
@@ -86,7 +85,7 @@ def write_report(found, path, system="Pa", paper="A4"):
         page.row([part, *head[1:]], head=True)
         first = page.at
         for line in lines:
-            page.row([*line.cells, word_of(line.state) if line.state else ""])
+            page.row([*line.cells, line.word])
         page.check(first, Page.letter(len(head)))
     if found.not_used or found.unread:
         page.row([])

@@ -9,7 +9,7 @@ yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in
 import re
 from dataclasses import replace
 
-from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.lines import GAUGED, SHUTTING, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.hand_back import (
     ANSWERED,
@@ -267,8 +267,8 @@ def doubted(line, late):
 
 def _may_have_read(gauge, line):
     """Whether a kind of gauge reads what stands in a line."""
-    fan, pressures = line.device == IN_ROUNDS, line.part in ("Doors", "Force against gauge", "Rounds") or line.device in (OPENS, RESEATS)
-    return {READ_PRESSURE: pressures and not fan, FORCES: line.part in ("Doors", "Force against gauge"), FLOW: fan, CURRENT: fan,
+    fan, pressures = line.device == IN_ROUNDS, line.part in ("Doors", SHUTTING, GAUGED, "Rounds") or line.device in (OPENS, RESEATS)
+    return {READ_PRESSURE: pressures and not fan, FORCES: line.part in ("Doors", GAUGED), FLOW: fan, CURRENT: fan,
             ANEMOMETER: line.part in ("Air through open doors", "Weather"), THERMOMETER: line.part == "Weather",
             CLOCK: line.part == "Clock and plant"}[gauge]  # fmt: skip
 

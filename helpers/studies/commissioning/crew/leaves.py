@@ -8,9 +8,11 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.in_rounds import slip_of_point
-from helpers.studies.commissioning.crew.rounds import SHUT
-from helpers.studies.commissioning.judgement import GAUGES_SHARE
-from helpers.studies.doors.forces import GAUGE_N
+from helpers.studies.commissioning.crew.lines import AJAR, GAUGED, SHUTTING, Excess, ReportLine
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, SHUT
+from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
+from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
+from helpers.studies.status import status_of, worst_of
 from helpers.units.said import with_unit
 
 SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
@@ -115,6 +117,77 @@ def _lever(door, at, values):
     return lever, "; ".join(told)
 
 
+def gauge_lines(leaves):
+    """A `ReportLine` of every leaf's force against its pressure; what all say together is a line that is not judged: each leaf it counts
+    is, above it."""
+    for leaf in leaves:
+        lever = "" if leaf.lever_n_pa is None else f"lever {abs(leaf.lever_n_pa):.2f} N/Pa"
+        added = "" if leaf.added_n is None else f"fan on less fan off {with_unit(leaf.added_n, 'force')}"
+        state = worst_of([leaf.state, "attention"]) if leaf.size_said else leaf.state
+        yield ReportLine(GAUGED, f"{leaf.words}, its two gauges", "", "", lever, added, f"within {GAUGES_SHARE:.0%} and two "
+                         "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, leaf.size_said))))  # fmt: skip
+    if said := together_said(leaves):
+        yield ReportLine(GAUGED, "all leaves together", words=said)
+
+
+def shutting_lines(found):
+    """A `ReportLine` of every leaf that opens with the pressure (`DayFound`): did it shut and latch by itself against it?
+
+    FAIL where it did not; NOT YET where nobody tried, or not at the most that was read while the loop held, or where it did at more than
+    its closer surely shuts against: one trial is no proof there. Limits: that pressure is by the closer of the site file; steady speeds in
+    MANUAL count where the leaf was tried at them and nowhere else, nobody goes through the door then.
+    """
+    rounds, filled = found.procedure.rounds, found.filled
+    for key, row, words in leaves_of(rounds):
+        if row.shuts_to_pa is None:
+            continue
+        place = (row.use, row.level)
+        held = {one.label: filled.value("pressures", place, one.label)
+                for one in rounds.rounds if one.mode == AUTOMATIC and not one.stands_open(*place)}  # fmt: skip
+        tried_pa, shuts = filled.value("doors", key, "same_pa"), filled.value("doors", key, "shuts")
+        tried_pa = held.get(SHUT) if tried_pa is None else tried_pa
+        most_pa = max((pa for pa in (tried_pa, *held.values()) if pa is not None), default=None)
+        state, past, told = _shut_again(row.shuts_to_pa, tried_pa, most_pa, shuts)
+        measured = "" if most_pa is None else with_unit(most_pa, "pressure", (1, 3))
+        measured = "; ".join(filter(None, (measured, f"shuts: {shuts}" if shuts else "")))
+        limit = f"surely up to {with_unit(row.shuts_to_pa, 'pressure', (1, 3))}"
+        excess = _ajar(tried_pa, row.shuts_to_pa) if state == "wrong" else None
+        yield ReportLine(SHUTTING, f"{words}, shuts and latches", "", "", row.door, measured, limit, state, told, excess=excess, past=past)
+
+
+def _shut_again(surely_pa, tried_pa, most_pa, shuts):
+    """(state, what is past what its closer surely shuts against, words) of one leaf; most_pa: the most it was read at."""
+    surely = with_unit(surely_pa, "pressure", (1, 3))
+    tried, most = ("" if one is None else with_unit(one, "pressure", (1, 3)) for one in (tried_pa, most_pa))
+    if shuts == SHUTS[1]:
+        past = f"{f'at {tried} ' * bool(tried)}it does not shut and latch by itself, its closer surely shuts it up to {surely}"
+        return "wrong", past, past
+    over = most_pa is not None and status_of(most_pa, surely_pa) == "wrong"
+    if shuts is None or tried_pa is None:
+        asked = "did it shut and latch by itself?" if shuts is None else "at which pressure did it shut?"
+        said = f"{most}, its closer surely shuts it up to {surely}: {asked}" if most else asked
+        return "open", said if over else "", said
+    if not over:
+        near = status_of(most_pa, surely_pa, RELATCH_SHARE * surely_pa)
+        return near, "", f"{most} is near what its closer surely shuts against ({surely})" if near == "attention" else ""
+    untried = most_pa > tried_pa
+    proof = f"tried at {tried} alone" if untried else "it shut and latched in one trial, which is no proof: several, from every opening"
+    said = f"{most}, its closer surely shuts it up to {surely}: {proof}"
+    return "open", said, said
+
+
+def _ajar(tried_pa, surely_pa):
+    """The `Excess` of a leaf that was seen to stay ajar: with or below what its closer surely shuts against it is none the less."""
+    if tried_pa is not None and status_of(tried_pa, surely_pa) == "wrong":
+        return Excess.of(AJAR, tried_pa, surely_pa, "pressure")
+    return Excess(AJAR, 1.0, "does not shut and latch")
+
+
+def stand_out(leaves):
+    """Words of the leaves whose force and pressure do not agree."""
+    return tuple(leaf.words for leaf in leaves if leaf.state == "attention")
+
+
 def together_said(leaves):
     """What the leaves say together, in a sentence; "" where too few were compared or they do not lean one way."""
     compared = [leaf for leaf in leaves if leaf.ratio is not None]
@@ -128,5 +201,5 @@ def together_said(leaves):
             f"{max(more, len(off) - more)} of {len(compared)} leaves are off the same way, {ratios[len(ratios) // 2]:.2f} times in the "
             "middle: compare the two gauges with others first, then the doors."
         )
-    names = ", ".join(leaf.words for leaf in off)
-    return f"{len(off)} of {len(compared)} leaves stand out from the others: {names}. Measure these again before anything is adjusted."
+    names, again = ", ".join(leaf.words for leaf in off), "Measure it" if len(off) == 1 else "Measure these"
+    return f"{len(off)} of {len(compared)} leaves stand out from the others: {names}. {again} again before anything is adjusted."

@@ -10,7 +10,9 @@ from helpers.units.said import with_unit
 
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
 # Parts of a report in the order in which what is FAIL in them is named: doors first, papers last.
-ORDER = ("Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", "Force against gauge", "Devices", "Steps")
+SHUTTING, GAUGED = "Shuts and latches against the pressure", "Force against gauge"
+ORDER = (SHUTTING, "Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", GAUGED, "Devices", "Steps")
+AGREES = "AGREES"  # two readings of one leaf: that they agree says nothing of whether either is inside its limits, so it is no PASS
 ALONE = "by one of several people's readings"  # not by their mean
 NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline; lines not measured yet that are named of each part
 MEND = "Do: list each as a deficiency, mend it, and test it again"
@@ -72,6 +74,11 @@ class ReportLine:
         return (self.device, self.tag, self.plate, self.design, self.measured, self.limit, self.words, self.deficiency, self.retest)
 
     @property
+    def word(self):
+        """The word of its status; of two readings that agree AGREES."""
+        return AGREES if self.part == GAUGED and self.state == "good" else word_of(self.state)
+
+    @property
     def wrong_said(self):
         """A line that is FAIL, with the first of what is said of it that is past a limit."""
         named, clauses = " ".join(filter(None, (self.device, self.tag))), self.words.split("; ")
@@ -89,19 +96,24 @@ def graver(line, other):
 
 
 def wrong_first(lines):
-    """The lines that are FAIL, the worst first: doors before papers; of doors a leaf that nobody opens before one that stays ajar, and that
-    before a pressure that is too small, each by the share of its limit."""
+    """The lines that are FAIL: doors before papers. Of doors the worst of each kind (a leaf that nobody opens, one that stays ajar, a
+    pressure that is too small), by the share of its limit, then the rest in the same order: many leaves a little too heavy do not hide the
+    one exit that stands open."""
+    wrong = [line for line in lines if line.state == "wrong"]
+    doors = sorted((line for line in wrong if line.excess), key=lambda line: line.excess.rank)
+    worst = [next(line for line in doors if line.excess.kind == kind) for kind in dict.fromkeys(line.excess.kind for line in doors)]
+    rest = [line for line in doors if line not in worst]
+    others = sorted((line for line in wrong if not line.excess), key=_place)
+    return [*worst, *rest, *others]
 
-    def rank(line):
-        part = ORDER.index(line.part) if line.part in ORDER else len(ORDER)
-        return part, *(line.excess.rank if line.excess else (len(LOOK), 0.0))
 
-    return sorted((line for line in lines if line.state == "wrong"), key=rank)
+def _place(line):
+    return ORDER.index(line.part) if line.part in ORDER else len(ORDER)
 
 
-def worst_line(wrong):
-    """The first line that is FAIL, and what to do, in sentences; "" for none."""
-    return f" First: {wrong[0].wrong_said}. {to_do(wrong)}." if wrong else ""
+def worst_line(wrong, apart=()):
+    """The first line that is FAIL, and what to do, in sentences; "" for none. apart: as of `to_do`."""
+    return f" First: {wrong[0].wrong_said}. {to_do(wrong, apart)}." if wrong else ""
 
 
 def wrong_said(wrong):
@@ -113,9 +125,11 @@ def wrong_said(wrong):
 
 
 def open_said(parts):
-    """What is not measured or not filled in yet, a line for each part of a report; parts: {part: its lines}."""
-    for part, lines in parts.items():
-        names = [line.device.partition(",")[0] for line in lines if line.state == "open"]
+    """What is not measured or not filled in yet, a line for each part of a report, doors first; parts: {part: its lines}. A line with a
+    figure past a limit of which nobody has proved that it does no harm stands with that figure."""
+    for part, lines in sorted(parts.items(), key=lambda one: ORDER.index(one[0]) if one[0] in ORDER else len(ORDER)):
+        told = [line for line in lines if line.state == "open"]
+        names = [": ".join(filter(None, (line.device.partition(",")[0], line.past))) for line in told]
         besides = sum(line.left and line.state != "open" for line in lines)
         rest = [f"{len(names) - FIRST} more"] if len(names) > FIRST else []
         told = [f"{len(names)} {word_of('open')}: {listed([*names[:FIRST], *rest])}"] if names else []
@@ -135,11 +149,15 @@ def head_said(state, wrong, judged):
             "attention": "Nothing past a limit; somebody has to look", "good": f"All {judged} lines pass"}[state]  # fmt: skip
 
 
-def to_do(wrong):
-    """What to do first, "" where nothing is FAIL."""
+def to_do(wrong, apart=()):
+    """What to do first, "" where nothing is FAIL; apart: leaves whose force and pressure do not agree: which of the two readings is right
+    nobody knows yet, so that leaf is measured again before a hand goes to its closer."""
     if not wrong or not wrong[0].excess:
         return MEND if wrong else ""
-    return f"Do: {wrong[0].device} first: {LOOK[wrong[0].excess.kind]}; list each as a deficiency, mend it, test it again"
+    leaf, look = wrong[0].device.partition(",")[0], LOOK[wrong[0].excess.kind]
+    if leaf in apart:
+        return f"Do: measure {leaf} again, fan off and on; then {look}; list each as a deficiency, mend it, test it again"
+    return f"Do: {leaf} first: {look}; list each as a deficiency, mend it, test it again"
 
 
 def at_the_best(against, read, state, words):

@@ -26,8 +26,9 @@ from helpers.studies.commissioning.crew.given_back import (
     recorded_lines,
 )
 from helpers.studies.commissioning.crew.in_rounds import gravest_first, round_lines, strange_on_plate, weather_line
-from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.leaves import gauge_lines, shutting_lines, stand_out
 from helpers.studies.commissioning.crew.lines import (
+    AGREES,
     AJAR,
     HEAVY,
     SHORT,
@@ -47,7 +48,7 @@ from helpers.studies.commissioning.crew.procedure import stopped_by, stopped_sai
 from helpers.studies.commissioning.crew.rounds import SHUT
 from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_said
-from helpers.studies.commissioning.judgement import GAUGES_SHARE, judged
+from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_POINTS, GRID_WIDE, speed_said
 from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, LEAVES, NONE_LAID, PLATES
@@ -82,8 +83,8 @@ class DayReport:
         return _parts(self.lines)
 
     def count(self, state):
-        """How many lines have a status."""
-        return sum(line.state == state for line in self.lines)
+        """How many lines have a status; two readings that agree are none."""
+        return sum(line.word == word_of(state) for line in self.lines)
 
 
 def day_report(found):
@@ -93,7 +94,8 @@ def day_report(found):
     for filled in found.filled.at_ends():
         lines = [graver(*pair) for pair in zip(lines, _lines(replace(found, filled=filled)), strict=True)]
     states = [line.state for line in lines]
-    counts = ", ".join(f"{states.count(key)} {word_of(key)}" for key in SEVERITIES)
+    named = [line.word for line in lines]
+    counts = ", ".join(f"{named.count(word)} {word}" for word in (*map(word_of, SEVERITIES), AGREES))
     unread = [*found.filled.mistakes, *found.filled.conflicts]
     left = "open" in states or unread or any(line.left for line in lines)
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
@@ -102,12 +104,12 @@ def day_report(found):
     rest = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
     if state == "open" and "open" not in states and not unread:
         rest = " Something is still to be measured beside what is judged."
-    wrong, judged = wrong_first(lines), len([one for one in states if one])
-    verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{worst_line(wrong)}{rest}{first}"
+    wrong, judged, apart = wrong_first(lines), len([one for one in states if one]), stand_out(found.leaves)
+    verdict = f"{word_of(state)}: {counts} of {judged} lines judged.{worst_line(wrong, apart)}{rest}{first}"
     return DayReport(f"{site.title}: test day{f' of {found.date}' if found.date else ''}", tuple(lines), (state, verdict),
                      tuple(filter(None, (sheet.day_said, lever_said(sheet), worst_said(sheet.worst), *found.filled.together))),
                      head_said(state, wrong, judged), tuple(wrong_said(wrong)), tuple(open_said(_parts(lines))),
-                     tuple(filter(None, map(str.strip, (rest, first)))), to_do(wrong))  # fmt: skip
+                     tuple(filter(None, map(str.strip, (rest, first)))), to_do(wrong, apart))  # fmt: skip
 
 
 def _parts(lines):
@@ -118,15 +120,17 @@ def _parts(lines):
 def _lines(found):
     """All lines of a day, in order."""
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
-    (read, by_round), recorded, gauged = round_lines(found), [*recorded_lines(found)], [*_gauges(found), *_speeds(found)]
-    told = [*given_back_lines(found, (*doors, *read, *clock, *(line for line in gauged if line.part == AIR)))]
+    shuts = [*shutting_lines(found)]
+    (read, by_round), recorded, gauged = round_lines(found), [*recorded_lines(found)], [*gauge_lines(found.leaves), *_speeds(found)]
+    told = [*given_back_lines(found, (*doors, *shuts, *read, *clock, *(line for line in gauged if line.part == AIR)))]
     late = out_of_date(found)
-    weather, (doors, read, clock) = doubted(weather, late), ([doubted(one, late) for one in some] for some in (doors, read, clock))
+    weather, (doors, shuts, read, clock) = doubted(weather, late), (
+        [doubted(one, late) for one in some] for some in (doors, shuts, read, clock))  # fmt: skip
     if late_pressure := any(READ_PRESSURE in name for name in late):
         by_round = {label: worst_of((state, "attention")) for label, state in by_round.items()}
     known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
     gauges = _worst(line for line in recorded if line.device in GAUGES)
-    known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst(doors)}
+    known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst([*doors, *shuts])}
     known |= {AGAIN: worst_of([_again(found), *(["attention"] * late_pressure)])}
     gauged = [doubted(line, late) for line in gauged]
     lines = [
@@ -134,6 +138,7 @@ def _lines(found):
         *devices,
         *recorded,
         *doors,
+        *shuts,
         *(line for line in gauged if line.part != AIR),
         *read,
         *(line for line in gauged if line.part == AIR),
@@ -217,18 +222,6 @@ def _again(found):
             states += [state for state, _ in judged(found.procedure.rounds.sheet, row, DoorMeasured(**read), True)]
             states += ["open"] * (None in read.values())
     return worst_of(states) or "good"
-
-
-def _gauges(found):
-    """Every leaf's force against its pressure; of all together a line of its own."""
-    for leaf in found.leaves:
-        lever = "" if leaf.lever_n_pa is None else f"lever {abs(leaf.lever_n_pa):.2f} N/Pa"
-        added = "" if leaf.added_n is None else f"fan on less fan off {with_unit(leaf.added_n, 'force')}"
-        state = worst_of([leaf.state, "attention"]) if leaf.size_said else leaf.state
-        yield ReportLine("Force against gauge", f"{leaf.words}, its two gauges", "", "", lever, added, f"within {GAUGES_SHARE:.0%} and two "
-                         "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, leaf.size_said))))  # fmt: skip
-    if said := together_said(found.leaves):
-        yield ReportLine("Force against gauge", "all leaves together", state="attention", words=said)
 
 
 def _fan_off(found, key, row):
