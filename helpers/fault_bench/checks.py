@@ -14,12 +14,9 @@ from helpers import require
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
-from helpers.model.air.tower import Tower
 from helpers.model.files import texts
 from helpers.plots.plot import Plot
-from helpers.studies.cases import usual_cases
-from helpers.studies.duty.full_speed import full_speed
-from helpers.studies.readings.rules import allowed_pressures
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.units.said import with_unit
 
 PUMPED_PA = 60.0
@@ -234,25 +231,17 @@ class Check:
         return PLACES.get(self.key, ())
 
 
-@cache
-def _full_speed():
-    """Full speed of the bench's building, by the study that the record asks."""
-    cases = usual_cases(site())
-    unheld = np.full(len(cases), np.inf)  # by which cases it is judged, and not at which speed each is held
-    return full_speed(Tower(site()), allowed_pressures(site()), cases, unheld, site().control.set_point_pa)
-
-
 def highest_safe_speed():
-    """The highest speed at which no door of the bench's building passes its limit, in words."""
-    full = _full_speed()
-    return f"not laid down ({full.safe_text()})" if np.isnan(full.safe_hz) else full.safe_text()
+    """The highest speed of the bench's building at which no door passes its limit and every final exit shuts again, in words."""
+    ceiling = ceiling_of(site())
+    return "no speed of this drive" if np.isnan(ceiling.lowest_hz) else f"{ceiling.lowest_hz:.1f} Hz in any weather"
 
 
 def highest_safe_said():
-    """The same with the door and the case that stop it there."""
-    full = _full_speed()
-    where = f" ({full.safe_door}, {full.safe_case}, walls x {full.safe_walls:.2f})" if full.safe_door else ""
-    return f"{highest_safe_speed()}{where}"
+    """The same with the doors, the weathers and the damper that stop it there."""
+    ceiling = ceiling_of(site())
+    jams = f"above {ceiling.hz:.1f} Hz {ceiling.door} is past its limit, {ceiling.met}" if ceiling.door else ""
+    return "; ".join(filter(None, (highest_safe_speed(), ceiling.closes_said, jams)))
 
 
 @cache

@@ -19,6 +19,7 @@ from helpers.studies.status import word_of
 
 ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
 STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
+IN_ALL = "in every weather of the site file"
 _FASTER = "The drive may run the fan faster than its curve stands for"
 
 
@@ -71,9 +72,10 @@ def speed_entered(fan, entered_hz, smoke_control):
 
 @dataclass(frozen=True)
 class Ceiling:
-    """The least of the speeds [Hz] that every shut door bears, all of them tried with walls tighter and looser than the file's: hz (NaN: no
-    speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the relief damper stuck shut; damper:
-    whether there is one; door: that stops it, "" where none does; met: under which condition it does, in words."""
+    """The least of the speeds [Hz] that every shut door bears, in every weather of the site file, all of them tried with walls tighter and
+    looser than the file's: hz (NaN: no speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the
+    relief damper stuck shut; damper: whether there is one; door: that stops it, "" where none does; met: under which condition it does, in
+    words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed)."""
 
     hz: float
     full_hz: float
@@ -81,6 +83,14 @@ class Ceiling:
     damper: bool
     door: str
     met: str = ""
+    closes_hz: float = np.inf
+    closes_door: str = ""
+    closes_met: str = ""
+
+    @property
+    def lowest_hz(self):
+        """The lower of the two: no shut door is past its limit and every final exit closes again; NaN for no speed of the drive."""
+        return float(np.minimum(self.hz, self.closes_hz))
 
     @property
     def lower(self):
@@ -95,22 +105,42 @@ class Ceiling:
     def said(self):
         """The ceiling and what it stands on, in words."""
         if np.isnan(self.hz):
-            return f"none: {self.door} is past its limit at the lowest speed of this drive{f', {self.met}' * bool(self.met)}"
-        with_it = f"with the {STUCK_SHUT} too" if self.damper else "in every weather of the record"
-        where = f", {self.met}" * bool(self.met)
+            return f"no speed of this drive: {self.door} is past its limit at the lowest one{f', {self.met}' * bool(self.met)}"
+        with_it = f" and the {STUCK_SHUT}" * self.damper
+        tried = f"tried with walls that leak {min(WALLS_TRIED):.2f} to {max(WALLS_TRIED):.2f} times the file's{with_it}"
+        return f"{self.hz:.1f} Hz {IN_ALL}, {tried}; {self.stops_said}"
+
+    @property
+    def short(self):
+        """The same without what was tried: never a figure without the door, the weather and the damper that make it."""
+        return self.said if np.isnan(self.hz) else f"{self.hz:.1f} Hz {IN_ALL}; {self.stops_said}"
+
+    @property
+    def stops_said(self):
+        """What stops it, and above which speed below it a final exit may stand ajar, in words."""
+        where = f" ({self.met})" * bool(self.met)
         stops = f"above it {self.door} is past its limit{where}" if self.door else "the highest in smoke control"
-        return f"{self.hz:.1f} Hz, which every shut door bears with the leaks of the site file, {with_it}; {stops}"
+        return "; ".join(filter(None, (stops, self.closes_said)))
+
+    @property
+    def closes_said(self):
+        """Above which speed below the ceiling a final exit may stand ajar, in words; "" for none."""
+        if self.closes_hz >= min(self.hz, self.full_hz):
+            return ""
+        above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
+        return f"{above} {self.closes_door} may not shut again by itself ({self.closes_met}): somebody shuts it by hand"
 
 
 def ceiling_of(site):
-    """The `Ceiling` of a site: all doors shut, in every weather and at every stair temperature of its usual cases. Limits: steady air."""
+    """The `Ceiling` of a site: all doors shut, in every weather and at every stair temperature of its usual cases, so whatever the day's
+    weather is. For sheets, procedure, fault bench and fitted day alike; of one closing function with the record's `FullSpeed`. Limits:
+    steady air."""
     return _borne(Same(site))[1]
 
 
 def borne_hz(site):
-    """(highest speed [Hz] of smoke control at which no shut door passes its limit, and at which every final exit closes again), NaN where
-    no speed is. All doors shut, as `full_speed` has it: the first with walls tighter and looser than the file's and a relief damper's blade
-    that lifts late, the second with walls and blade as the file has them.
+    """Highest speed [Hz] of smoke control at which no shut door passes its limit, NaN where no speed is. All doors shut, as `full_speed`
+    has it, with walls tighter and looser than the file's and a relief damper's blade that lifts late.
     """
     return _borne(Same(site))[0]
 
@@ -129,10 +159,16 @@ def _borne(same):
     stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
     tried = [safe] if stuck is None else [highest(stuck, doors.worst, walls, *ends), safe]  # of two alike the one stuck shut is told
     least, where = min(tried, key=lambda one: -np.inf if np.isnan(one[0]) else one[0])
-    door = "" if where is None else doors.said(where[1])
-    met, by_stuck = "", stuck is not None and least == tried[0][0]
-    if where is not None:
+    by_stuck = stuck is not None and least == tried[0][0]
+
+    def met(where, by_stuck):
+        """(door, condition) that stop a speed, in words."""
+        if where is None:
+            return "", ""
         leak, case = WALLS_TRIED[where[0] // len(cases)], cases[where[0] % len(cases)].name
-        met = f"{f'the {STUCK_SHUT}, ' * by_stuck}walls that leak {leak:.2f} times the file's, {case}"
-    ceiling = Ceiling(least, float(ends[1]), by_stuck, stuck is not None, door, met)
-    return (safe[0], highest(tower, doors.closing, shut, *ends)[0]), ceiling
+        return doors.said(where[1]), f"{f'the {STUCK_SHUT}, ' * by_stuck}walls that leak {leak:.2f} times the file's, {case}"
+
+    ajar = [(*highest(one, doors.closing, walls, *ends), one is stuck) for one in (late, stuck) if one is not None]
+    closes, at, with_it = min(ajar, key=lambda one: np.inf if one[1] is None else -np.inf if np.isnan(one[0]) else one[0])
+    closes = np.inf if at is None else closes
+    return safe[0], Ceiling(least, float(ends[1]), by_stuck, stuck is not None, *met(where, by_stuck), closes, *met(at, with_it))

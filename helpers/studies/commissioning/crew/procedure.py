@@ -69,7 +69,7 @@ class Procedure:
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
         barred = len(self.steps) - len(self.run)
         rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN}, why stands with who is needed" if barred else ""
-        return f"Ceiling of the day: {self.rounds.ceiling.said.partition(', which')[0]}{rest}."
+        return f"Ceiling of the day: {self.rounds.ceiling.short}{rest}."
 
     def limits_said(self):
         """The day's ceiling of speed, and which steps are NOT RUN, a sentence each."""

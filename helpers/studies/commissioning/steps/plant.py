@@ -154,7 +154,7 @@ def comes_first(site, out_of_mode):
 def _override(tower, window, shut):
     site, ceiling = tower.site, ceiling_of(tower.site)
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
-    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in borne_hz(site))
+    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in (borne_hz(site), ceiling.closes_hz))
     top_hz = 0.0 if np.isnan(ceiling.hz) else ceiling.hz
     limits = [("wrong", most_hz, f"the doors are judged up to {most_hz:g} Hz"),
               ("wrong", safe_hz, f"no shut door passes its limit up to {safe_hz:.1f} Hz, above it one does")]  # fmt: skip
@@ -162,7 +162,7 @@ def _override(tower, window, shut):
         limits.append(
             ("wrong", top_hz, f"no shut door passes its limit up to {top_hz:.1f} Hz with the relief damper stuck shut, above it one does")
         )
-    limits.append(("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, does not close again"))
+    limits.append(("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, may not close again"))
     chain = tuple(Remark(state, above(OVERRIDE, limit + SHOWN_HZ / 2), lambda values, words=words:
         f"{values[OVERRIDE]:.1f} Hz, {words}") for state, limit, words in limits)  # fmt: skip
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
@@ -170,7 +170,7 @@ def _override(tower, window, shut):
     tried_hz = max(top_hz, site.fan.speed_limits_hz(site.control.fire_mode)[0])
     today, year = ([] if air is None else _forces(tower, window, air, where, tried_hz) for where in (shut, conditions_of(site, cases)))
     bears = f"; past it {word_of('wrong')}" * ceiling.lower
-    bears += f"; above {closes_hz:.1f} Hz a final exit does not close again" * (closes_hz < most_hz)
+    bears += f"; above {closes_hz:.1f} Hz a final exit may not close again" * (top_hz <= closes_hz < most_hz)
     agreed = f"as agreed in writing with the fire service, at most {ceiling.said}{bears}; without one in writing it is not run"
     who = "one at the panel, one at the drive's display"
     borne = min([one for one in (most_hz, safe_hz, top_hz, closes_hz) if one > 0])

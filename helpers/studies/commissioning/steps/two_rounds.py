@@ -14,7 +14,6 @@ from helpers.studies.commissioning.steps.not_run import (
     entered_said,
     too_fast,
 )
-from helpers.studies.duty.relief_damper import STUCK_SHUT
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -73,9 +72,7 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        with_it = f", the {STUCK_SHUT}," * sheet.ceiling.stuck
-        stops = f"; above it{with_it} {sheet.ceiling.door} is past its limit" if sheet.ceiling.door else ""
-        told = f"{CEILING}: {ceiling_shown(sheet.ceiling)}{stops}."
+        told = f"{CEILING}: {sheet.ceiling.short}."
         if sheet.enters_ceiling:
             told += (" Before the fan starts, enter it as the drive's highest speed, read it back; set it back at the end: until then "
                      "the fan gives no more, in a fire too.")  # fmt: skip
