@@ -128,7 +128,8 @@ class Ceiling:
         if self.closes_hz >= min(self.hz, self.full_hz):
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
-        return f"{above} {self.closes_door} may not shut again by itself ({self.closes_met}): speed down until it does, nobody pulls it against the air"
+        until = "speed down until it does, nobody pulls it against the air"
+        return f"{above} {self.closes_door} may not shut again by itself ({self.closes_met}): {until}"
 
 
 def ceiling_of(site):
