@@ -349,13 +349,13 @@ class _Questions:
         section, panel = sections()[name], self.panel
         items = list(panel.form.tables(name))
         cells = [_label(""), *(self._head(name, item) for item in items)] if section.kind == "named" or not in_view else []
-        for key in keys:
+        for key in keys if items else ():
             cells += [_label(section.entries[key].label if key in section.entries else key)]
             cells += [panel.cell(name, item, key) for item in items]
         if in_view:
             cells.append(_button(f"Add {section.one}", lambda: panel.do(lambda: panel.form.add(name))))
             cells += [_button("Remove", lambda item=item: panel.do(lambda: panel.form.remove(name, item))) for item in items]
-        columns = f"{LABEL_PX}px repeat({len(items)}, {CELL_PX}px)"
+        columns = f"{LABEL_PX}px {f'repeat({len(items)}, {CELL_PX}px)' if items else ''}"
         yield GridBox(cells, layout=Layout(grid_template_columns=columns, grid_gap="0 4px"))
 
     def _head(self, name, item):

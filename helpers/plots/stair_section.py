@@ -125,9 +125,15 @@ def _plant(form, levels):
     for level in inlets:
         ends = (STAIR + 10, duct) if out else (duct, STAIR + 10)
         yield _arrow(ends[0], level.middle, ends[1], level.middle, MUTED, 2)
-    if level := by_number.get(form.answer("stair.relief", None, "level")):
+    for level in filter(None, map(by_number.get, _dampers(form))):
         yield _arrow(STAIR + 4, level.middle, STAIR - 14, level.middle - 6, INK, 2)
         yield _text(STAIR - 3, level.middle - 9, "damper", "end", INK)
+
+
+def _dampers(form):
+    """Storeys of the relief dampers, as they are typed."""
+    further = [form.answer("stair.more_reliefs", item, "level") for item in form.tables("stair.more_reliefs")]
+    return [form.answer("stair.relief", None, "level"), *further]
 
 
 def _transmitters(form, levels):
@@ -164,13 +170,17 @@ def _words(form, levels, letters):
             unknown = "" if kind in letters else ", which is no kind of door here"
             if on:
                 yield f"{words} {letters.get(kind, '?')}, {kind}{unknown}, on {_ranges(on)}."
+    for kinds in dict.fromkeys(level.said.get("other_stair_doors") for level in levels):
+        if kinds:
+            beside = [level.number for level in levels if level.said.get("other_stair_doors") == kinds]
+            yield f"Further stair doors, {kinds}, on {_ranges(beside)}."
     lifts = [level.number for level in levels if level.said.get("lift_doors", "0") not in ("", "0")]
     yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors."
     inlets = [form.answer("supplies", item, "level") or "?" for item in form.tables("supplies")]
     out = "leaves" if form.answer("fan", None, "effect") == "exhaust" else "enters"
     yield f"Air {out} at {', '.join(inlets)}." if inlets else "No air enters yet."
-    damper = form.answer("stair.relief", None, "level")
-    yield f"Relief damper on {damper}." if damper else "No relief damper."
+    dampers = list(filter(None, _dampers(form)))
+    yield f"Relief damper{'s' * (len(dampers) > 1)} on {', '.join(dampers)}." if dampers else "No relief damper."
     for item in form.tables("transmitters"):
         at, side = form.answer("transmitters", item, "level") or "?", form.answer("transmitters", item, "reference") or "floor"
         yield f"{_name(form, item)} on {at}, low side {side}."

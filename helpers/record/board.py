@@ -93,17 +93,17 @@ def _with_stated_fan(design, line):
 
 def _damper(design):
     """The relief damper stated, or what is to be fitted: several in place of one that may stick, or one where none is."""
-    relief, full, missing = design.site.stair.relief, design.duty.full, one_damper(design)
+    reliefs, full, missing = design.site.stair.reliefs, design.duty.full, one_damper(design)
     if missing:
         several = design.failing.several
         holds = several is not None and several.holds
         value = f"{_dampers(several.relief)}, in place of the one stated" if holds else f"the one stated is not enough: {NOT_BOUGHT}"
         yield BoardLine("wrong", "Relief damper", value, missing)
-    elif relief is not None:
+    elif reliefs:
         low, stuck = (one.figure for one in design.duty.damper_first), stuck_findings(design)
-        why = (relief_said(relief), *low, full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
+        why = (relief_said(*reliefs), *low, full.beside_said(), *(f"{one.figure}, every reading sound" for one in stuck))
         state = damper_state(design)
-        stated = f"{_dampers(relief)}{f': {NOT_BOUGHT}' * (state == 'wrong')}"
+        stated = f"{_dampers(*reliefs)}{f': {NOT_BOUGHT}' * (state == 'wrong')}"
         yield BoardLine(state, "Relief damper", stated, "; ".join(filter(None, why)))
     elif full.damper is not None and full.damper.holds:
         several = full.several()
@@ -111,8 +111,11 @@ def _damper(design):
         yield BoardLine("attention", "Relief damper", f"none fitted; {value}", full.other_cure())
 
 
-def _dampers(relief):
-    return f"{dampers_said(relief)}, opens at {with_unit(relief.opens_pa, 'pressure')}"
+def _dampers(*reliefs):
+    """In short; of several storeys each with its storey."""
+    where = [f" at storey {relief.level}" * (len(reliefs) > 1) for relief in reliefs]
+    opens = [with_unit(relief.opens_pa, "pressure") for relief in reliefs]
+    return "; and ".join(f"{dampers_said(one)}{at}, opens at {pressure}" for one, at, pressure in zip(reliefs, where, opens, strict=True))
 
 
 def _set(design):

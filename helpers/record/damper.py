@@ -25,7 +25,7 @@ def sound_finding(study):
     if out:
         figure = "; ".join(f"with {what} a door is {fine(-room)} out" for what, room in out.items())
         severity = "wrong" if min(out.values()) < -study.accuracy_pa else "attention"
-        why = f"{one_blade(study.site.stair.relief)}: against that hole the loop gives the fan's most, and its lowest speed at least"
+        why = f"{one_blade(*study.site.stair.reliefs)}: against that hole the loop gives the fan's most, and its lowest speed at least"
         what = "With the relief damper stuck a door is out, every reading sound"
         yield Finding(severity, what, figure, why, NETWORK, words.proved(study), possible=True)
 

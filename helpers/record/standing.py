@@ -16,8 +16,8 @@ import numpy as np
 from helpers.model.air.tower import ideal_fan
 from helpers.record.damper import RESTING, damper_said
 from helpers.studies.cases import conditions_of, with_required
+from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.doors.open import OpenDoors, air_of_cases
-from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year, year_by_another_fan
 from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted

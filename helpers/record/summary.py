@@ -339,7 +339,7 @@ def worst_doors(design):
 
 def _force_n(design, storey, dp_pa):
     """Force [N] at the handle of a storey's stair door; None for a door that nobody pulls."""
-    name = design.site.storeys[storey].stair_door
+    name = design.site.hardest_stair_door(design.site.storeys[storey])
     door = design.site.doors[name] if name else None
     return float(handle_force_n(door, dp_pa)) if door is not None and door.worked_by_hand else None
 

@@ -388,6 +388,71 @@ def test_a_table_with_the_wrong_brackets_is_told(slip, told):
     assert told in refusal_of(with_slips(slip))
 
 
+FURTHER = """
+
+[[stair.more_reliefs]]
+level = 1
+opens = "50 Pa"
+full = "70 Pa"
+area = "0.2 m2"
+"""
+
+
+@pytest.mark.parametrize(
+    ("slip", "told"),
+    [
+        (("level = 1\n", "level = 99\n"), "[[stair.more_reliefs]] number 1, level: must be a storey of this site, from 0 to 13; got 99"),
+        (
+            ("level = 1\n", "level = 7\n"),
+            "number 1, level: must be a storey without another relief damper (count: so many alike there)",
+        ),
+        (('full = "70 Pa"', 'full = "40 Pa"'), "[[stair.more_reliefs]] number 1, full: must be above opens, 50 Pa; got 40 Pa"),
+        (('area = "0.2 m2"\n', ""), "[[stair.more_reliefs]] number 1, area: is missing"),
+        (("[[stair", "[stair"), "[[stair.more_reliefs]]: must be tables, each headed by the name in double brackets"),
+    ],
+)
+def test_a_further_relief_damper_is_refused_with_its_line(slip, told):
+    assert told in refusal_of(TEXT + FURTHER.replace(*slip).replace("]]", "]" if slip[1] == "[stair" else "]]"))
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ('{"side" = 1}', "must be doors described under [doors] ('flat landing', 'street'); got 'side'"),
+        ('{"flat landing" = 1}', "must be other kinds than stair_door, of which stair_door_count says how many; got 'flat landing'"),
+        (
+            '{"street" = 1}',
+            "they are judged as one at the worst of them; got 'flat landing' against pressure, without a latch and 'street'",
+        ),
+        ('{"street" = 0}', "must be a table of kinds of doors with their number, from 1 to 20"),
+        ('{"street" = true}', "got 'street' = true"),
+        ('"street"', "must be a table of kinds of doors with their number, from 1 to 20"),
+    ],
+)
+def test_a_second_kind_of_stair_doors_is_refused_where_it_cannot_be(said, told):
+    text = with_slips(("stair_door_count = 1 ", f"other_stair_doors = {said}\nstair_door_count = 1 "))
+    assert told in refusal_of(text)
+
+
+def test_a_second_kind_of_stair_doors_stands_beside_a_first():
+    text = with_slips(("stair_door_count = 1 ", 'other_stair_doors = {"street" = 1}\nstair_door_count = 0 '))
+    assert "other_stair_doors: belong beside a stair_door; storey 0 has none" in refusal_of(text)
+
+
+def test_a_vent_belongs_to_a_lobby_and_its_bearing_to_a_vent():
+    vent = with_slips(("lobby = false ", 'lobby_vent = "0.1 m2"\nlobby = false '))
+    assert "lobby_vent: belongs to a storey with a lobby; storey 0 has none" in refusal_of(vent)
+    faces = with_slips(("lobby = false ", 'lobby_vent_faces = "90 deg"\nlobby = false '))
+    assert "lobby_vent_faces: belongs to a lobby_vent, which is missing" in refusal_of(faces)
+
+
+def test_further_relief_dampers_stand_beside_a_first_and_are_not_too_many():
+    first = TEXT[TEXT.index("[stair.relief]") : TEXT.index("# Air release of the fire floor")]
+    assert "[[stair.more_reliefs]]: belong beside a [stair.relief]" in refusal_of(TEXT.replace(first, "") + FURTHER)
+    many = "".join(FURTHER.replace("level = 1\n", f"level = {level}\n") for level in (0, 1, 2, 3, 4, 5, 6, 8))
+    assert "[[stair.more_reliefs]]: must be 7 at the most; got 8" in refusal_of(TEXT + many)
+
+
 def test_a_stair_without_any_leak_leaves_the_air_nowhere_to_go():
     text = TEXT.replace('leak_area = "0.024 m2"', 'leak_area = "0 m2"').replace('leak_area = "0.005 m2"', 'leak_area = "0 m2"')
     for wall in ('stair_wall = "50 m2"', 'stair_wall = "72 m2"', 'stair_outside_wall = "8 m2"', 'stair_outside_wall = "12 m2"'):

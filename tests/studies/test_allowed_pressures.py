@@ -11,7 +11,8 @@ from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR
-from helpers.studies.doors.window import NOT_CLOSING, pressure_window
+from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import RuleBench
 from helpers.studies.readings.rules import allowed_pressures

@@ -17,7 +17,7 @@ from helpers.record.review.kinds import BUILDING
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.review.study import CAUSES, KINDS, cause_of, review
 from helpers.studies.cases import conditions_of
-from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
 

@@ -8,7 +8,8 @@ from demo_designs import design_for, design_of, site_of
 
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.doors.window import NOT_CLOSING, pressure_window
+from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
 from helpers.studies.readings.failures import SPEED

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from helpers.model.site.schema import Relief
+from helpers.model.site.stair import Relief
 from helpers.studies.duty.several_dampers import Several, fewest_alike
 from helpers.studies.readings.ways_compared import Way, first_as_good
 

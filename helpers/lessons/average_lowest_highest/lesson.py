@@ -14,7 +14,7 @@ from helpers.plots.style import ROLES, series
 from helpers.record.every_case import DoorAsked, to_do
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, Case, case_said
 from helpers.studies.doors.columns import doors_out, end_tiles, rest_head
-from helpers.studies.doors.window import PUSHED
+from helpers.studies.doors.kinds import PUSHED
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import fine, inside_text, listed, passed
 from helpers.studies.status import deciding, word_of, worst_of

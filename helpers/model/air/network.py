@@ -240,7 +240,8 @@ class _Openings:
             self.exit_wind = np.where(np.isnan(at_exits), self.mean_wind, at_exits)
 
     def leaks(self):
-        return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._release()]
+        return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._release(),
+                *self._lobby_vents()]  # fmt: skip
 
     def fans(self, ratio):
         # A supply fan breathes outdoor air, an exhaust fan the stair's.
@@ -293,18 +294,17 @@ class _Openings:
         yield from self._out("lift", leaks.lift_vent, 0.5, still, top, top + 1)
 
     def _relief(self):
-        relief = self.site.stair.relief
-        if relief is None:
-            return
-        i = self.tower.storey(relief.level)
-        density = np.broadcast_to(self._mean_density("stair", "outdoor"), (len(self.tower.levels), len(self.conditions)))
-        root, (closed, opened), more = np.sqrt(density[i : i + 1]), self.tower.leaks.relief, self.more["relief damper"]
-        if np.ndim(more):  # the blade's law has one leak for all conditions: here it leaks nothing, and a leak of each lies beside it
-            tight = closed * BESIDE
-            yield Outside(self._number("stair"), Leak(closed * more * root, 0.5), self.mean_wind[i : i + 1], i, i + 1)
-            closed, opened = tight, max(opened - closed, tight)
-        law = ReliefBlade(closed, opened, relief.opens_pa, relief.full_pa, root)
-        yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
+        more = self.more["relief damper"]
+        for relief, (closed, opened) in zip(self.site.stair.reliefs, self.tower.leaks.reliefs, strict=True):
+            i = self.tower.storey(relief.level)
+            density = np.broadcast_to(self._mean_density("stair", "outdoor"), (len(self.tower.levels), len(self.conditions)))
+            root = np.sqrt(density[i : i + 1])
+            if np.ndim(more):  # the blade's law has one leak for all conditions: here it leaks nothing, and a leak of each lies beside it
+                tight = closed * BESIDE
+                yield Outside(self._number("stair"), Leak(closed * more * root, 0.5), self.mean_wind[i : i + 1], i, i + 1)
+                closed, opened = tight, max(opened - closed, tight)
+            law = ReliefBlade(closed, opened, relief.opens_pa, relief.full_pa, root)
+            yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
 
     def _release(self):
         """Air release of the floors, where any stands open: the site's kind of it, or a plain opening where the site has none."""
@@ -321,6 +321,17 @@ class _Openings:
         else:
             against = wind_on_faces(self.site, self.conditions, [given.faces_deg], self.density["outdoor"])[0]
         yield from self._out("floor", leakage.flow_coefficient(free, 1.0, 1.0, 0.5), 0.5, against)
+
+    def _lobby_vents(self):
+        """Vents of lobbies, always open, orifices with the discharge coefficient of the building's leaks: q = C A sqrt(2 rho dp)."""
+        if self.tower.leaks.lobby_vents is None:
+            return
+        against = self.winds.max(axis=0)  # nobody says where it looks to: the face that the wind is hardest on, as of a release
+        for place, storey in enumerate(self.site.storeys):
+            if storey.lobby_vent_faces_deg is not None:
+                faces = [storey.lobby_vent_faces_deg]
+                against[place] = wind_on_faces(self.site, self.conditions, faces, self.density["outdoor"])[0, place]
+        yield from self._out("lobby", self.tower.leaks.lobby_vents, 0.5, against)
 
     def _between(self, a, b, leak, exponent):
         if leak.any():

@@ -44,7 +44,8 @@ def door_speeds(tower, air, conditions):
     air: `Air` of a `Tower` under `Conditions`, row by row; NaN where a storey has no stair door. Equations: the doorway as orifice,
     v = Q / (W H) (formulas.doors), density the mean of both sides. Limits: a mean over the leaf; meant for doors that stand open in `air`.
     """
-    doors = [tower.site.doors[one.stair_door] if one.stair_door and one.stair_door_count else None for one in tower.site.storeys]
+    kinds = [tower.site.opening_stair_door(storey) for storey in tower.site.storeys]
+    doors = [tower.site.doors[kind] if kind else None for kind in kinds]
     width, height, free = (
         np.array([getattr(door, name) if door else np.nan for door in doors]) for name in ("width_m", "height_m", "flow_area_m2")
     )

@@ -1,12 +1,13 @@
 """A site's tower: from storeys, walls, doors and fan of the site file to the air network, and from its answers back to the site's words.
 
 Spaces of a storey: the stair, the lobby (where there is one), the lift shaft (where there is one), the floor. Openings: shut or open
-doors, walls, slabs, shafts from storey to storey, the facade's four faces, a vent, a relief damper, the fan's outlets.
+doors, walls, slabs, shafts from storey to storey, the facade's four faces, a vent, relief dampers, the fan's outlets.
 
 What is not modelled: the air that spaces store (floors may take a second or more to fill: a tuning's margins count it, in time), height
 across one door, the fire's own pressure, lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead,
-one leak's flow would differ by 2 to 3 % at 30 K difference. The relief damper, the stair's outer wall and a final exit whose bearing the
-site file does not state see the mean wind pressure of the four faces. The vent of the lift shaft and the fan's intake see none.
+one leak's flow would differ by 2 to 3 % at 30 K difference. Relief dampers, the stair's outer wall and a final exit whose bearing the
+site file does not state see the mean wind pressure of the four faces; a lobby's vent whose bearing it does not state sees the largest of
+the four, which lets least out. The vent of the lift shaft and the fan's intake see none.
 
 How leaky a site is: walls, doors and slabs of the site file as leakage coefficients, before any weather.
 
@@ -30,7 +31,10 @@ DOORWAY_EXPONENT = 0.5  # whatever the gaps of the shut leaf obey: a doorway is 
 
 
 class DoorLeak:
-    """Doors of one kind on every storey, of which one leaf may stand open."""
+    """Doors of one use on every storey, of which one leaf may stand open: of several kinds of stair doors that of the larger free area.
+
+    Gaps of all shut leaves add up, and the open leaf's own are taken out of them: they lie side by side between the same two spaces.
+    """
 
     def __init__(self, site, kind, counts=None):
         named = [getattr(storey, kind) for storey in site.storeys]
@@ -38,6 +42,10 @@ class DoorLeak:
         found = [site.doors[name] if name and count else None for name, count in zip(named, counts, strict=True)]
         factor = site.leakage.between_storeys_factor if kind == "lift_door" else site.leakage.stair_side_factor
         shut = [factor * door.leak_area_m2 * count if door else 0.0 for door, count in zip(found, counts, strict=True)]
+        for place, storey in enumerate(site.storeys if kind == "stair_door" else ()):
+            if storey.other_stair_doors:
+                shut[place] += factor * sum(site.doors[name].leak_area_m2 * many for name, many in storey.other_stair_doors.items())
+                found[place] = site.doors[site.opening_stair_door(storey)]
         gaps = np.array([factor * door.leak_area_m2 if door else 0.0 for door in found])
         # The doorway has a discharge coefficient of its own; its area is told in the leaks' coefficient.
         ratio = doors.OPEN_DOOR_DISCHARGE_COEFFICIENT / site.leakage.discharge_coefficient
@@ -73,7 +81,9 @@ class SiteLeaks:
         self.final_exits = DoorLeak(site, "final_exit_door")
         self.shafts = {space: _free_shaft(site, shaft) for space, shaft in (("stair", site.stair), ("lift", site.lift)) if shaft}
         self.lift_vent = coefficient(site, [site.lift.vent_area_m2], 0.5) if site.lift else None
-        self.relief = _relief(site)
+        vents = [storey.lobby_vent_m2 if storey.lobby else 0.0 for storey in storeys]
+        self.lobby_vents = coefficient(site, vents, 0.5) if any(vents) else None
+        self.reliefs = [_relief(site, relief) for relief in site.stair.reliefs]
         self.landings = DoorLeak(site, "lift_door", [storey.lift_doors for storey in storeys])
 
 
@@ -90,11 +100,8 @@ def _free_shaft(site, shaft):
     return coefficient(site, np.full(len(site.storeys) - 1, shaft.friction_area_m2), 0.5) if len(site.storeys) > 1 else np.zeros((0, 1))
 
 
-def _relief(site):
-    """Relief damper: shut and open; None where there is none."""
-    relief = site.stair.relief
-    if relief is None:
-        return None
+def _relief(site, relief):
+    """A relief damper: shut and open."""
     # A blade that leaks nothing at all would leave the closed law without an inverse: a square millimetre is less than any does.
     closed, opened = coefficient(site, [max(relief.leak_area_m2, 1e-6), relief.area_m2], 0.5)[:, 0]
     return closed, max(opened, closed)

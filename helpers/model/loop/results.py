@@ -84,13 +84,16 @@ def swing_pa(run, from_s, to_s):
 def door_course(run, tower, number=0, from_s=0.0):
     """Pressures and forces of the stair doors over a run from a time on. Returns `DoorCourse`.
 
-    A door that opens with the pressure has the pressure on its side; its force is what closer and pressure leave.
+    A door that opens with the pressure has the pressure on its side; its force is what closer and pressure leave. Of several kinds on a
+    storey the force is at the one that bears least (`Site.hardest_stair_door`), the least pressure that of the one that asks for most.
     """
     chosen = run.time_s >= from_s
     pressure = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen, number], number)
-    doors = [tower.site.doors[s.stair_door] if s.stair_door and s.stair_door_count else None for s in tower.site.storeys]
+    site = tower.site
+    doors = [site.doors[site.hardest_stair_door(storey)] if storey.stair_doors else None for storey in site.storeys]
     shut, by_hand = ~_ajar(run, number)[chosen], [i for i, door in enumerate(doors) if door and door.worked_by_hand]
-    least = np.array([-np.inf if not door or door.minimum_dp_pa is None else door.minimum_dp_pa for door in doors])
+    asked = [[site.doors[name].minimum_dp_pa for name in storey.stair_doors] for storey in site.storeys]
+    least = np.array([max((one for one in ends if one is not None), default=-np.inf) for ends in asked])
     forces, limit = np.full(pressure.shape, np.nan), np.full(len(doors), np.inf)
     if by_hand:
         sign, width, height, closer, handle, limit[by_hand] = np.array([_leaf(doors[i]) for i in by_hand]).T

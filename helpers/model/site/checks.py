@@ -11,6 +11,7 @@ from itertools import islice, pairwise
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.files import MOST_TOLD
 from helpers.model.site.release import release_is_whole
+from helpers.model.site.stair import other_stair_doors_are_there, relief_gives_way_gradually, reliefs_told
 
 SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
 MOST_ON_A_PLANT = {"transmitters": 40, "inputs": 40, "supplies": 60, "doors": 60, "zones": 200, "weather": 40}
@@ -64,11 +65,9 @@ def storeys_in_order(draft):
 
 
 def places_on_storeys(draft):
-    """Transmitters, supplies and the relief damper sit on levels that exist."""
+    """Transmitters, supplies and relief dampers sit on levels that exist."""
     places = [((section, key), item.level) for section in ("transmitters", "supplies") for key, item in draft.items(section)]
-    stair = draft.sections.get("stair")
-    if stair is not None and stair.relief:
-        places.append((("stair", "relief"), stair.relief.level))
+    places += [(place, relief.level) for place, relief in reliefs_told(draft)]
     for place, level in places:
         if draft.levels and level not in draft.levels:
             yield (*place, "level"), f"must be a storey of this site, from {min(draft.levels)} to {max(draft.levels)}; got {level}"
@@ -114,6 +113,10 @@ def storeys_are_complete(draft):
     for key, storey in draft.items("storeys"):
         if storey.lobby and storey.lobby_door is None:
             yield ("storeys", key, "lobby_door"), "is missing; a storey with a lobby needs the door from lobby to floor"
+        if storey.lobby_vent_m2 and not storey.lobby:
+            yield ("storeys", key, "lobby_vent"), f"belongs to a storey with a lobby; storey {storey.level} has none"
+        if storey.lobby_vent_faces_deg is not None and not storey.lobby_vent_m2:
+            yield ("storeys", key, "lobby_vent_faces"), "belongs to a lobby_vent, which is missing"
         if storey.lift_doors and storey.lift_door is None:
             yield ("storeys", key, "lift_door"), f"is missing; there are {storey.lift_doors} lift doors"
         if storey.lift_doors and "lift" not in draft.sections:
@@ -129,12 +132,12 @@ def air_has_a_way_out(draft):
     """Somewhere the stair leaks; without any leak no flow has anywhere to go."""
     if not draft.whole("storeys", "doors", "stair"):
         return
-    doors, relief = dict(draft.items("doors")), draft.sections["stair"].relief
+    doors, reliefs = dict(draft.items("doors")), draft.sections["stair"].reliefs
     leaks = [storey.stair_wall_m2 for _, storey in draft.items("storeys")]
     for _, storey in draft.items("storeys"):
-        used = [storey.stair_door] * bool(storey.stair_door_count) + [storey.final_exit_door]
+        used = [*storey.stair_doors, storey.final_exit_door]
         leaks += [doors[name].leak_area_m2 for name in used if name in doors]
-    if not sum(leaks) + (relief.leak_area_m2 if relief else 0):
+    if not sum(leaks) + sum(relief.leak_area_m2 for relief in reliefs):
         yield ("storeys",), "leave the air nowhere to go: no stair wall, stair door or final exit door leaks on any storey"
 
 
@@ -257,13 +260,6 @@ def design_opens_doors_that_are_there(draft):
             yield ("design", key), "must name each storey once"
 
 
-def relief_gives_way_gradually(draft):
-    """The damper is fully open at a higher pressure than it starts to open at."""
-    stair = draft.sections.get("stair")
-    if stair is not None and stair.relief and stair.relief.full_pa <= stair.relief.opens_pa:
-        yield ("stair", "relief", "full"), f"must be above opens, {stair.relief.opens_pa:g} Pa; got {stair.relief.full_pa:g} Pa"
-
-
 def second_set_is_another(draft):
     """A site judged by its own standard twice is judged once."""
     own, second = (draft.sections.get(name) for name in ("standard", "second_standard"))
@@ -363,6 +359,7 @@ STAIR_CHECKS = (
     storeys_in_order,
     places_on_storeys,
     doors_are_described,
+    other_stair_doors_are_there,
     doors_can_be_worked,
     storeys_are_complete,
     air_has_a_way_out,

@@ -13,19 +13,23 @@ from typing import Literal, get_args, get_origin
 from helpers import units
 from helpers.model.files import texts
 from helpers.model.site.errors import section_in
-from helpers.model.site.field_types import OLDER_STANDARD_NAMES, OneOf, Quantity, file_key
+from helpers.model.site.field_types import OLDER_STANDARD_NAMES, CountOfEach, OneOf, Quantity, file_key
+from helpers.model.site.file import toml_key, toml_text
 from helpers.model.site.schema import Site
 
 YES, NO, EMPTY = "yes", "no", "none"
 NUMBER = r"[-+−]?(?:\d+\.?\d*|\.\d+)"
+_COUNTED = re.compile(r"\s*(\S.*?)\s*[:=]\s*(\d{1,6})\s*(?:[,;]|$)")
+_ALL_COUNTED = re.compile(rf"(?:{_COUNTED.pattern})+")
 DOOR_KINDS = ("stair_door", "final_exit_door", "lobby_door", "lift_door")  # keys that name a kind of door
 
 
 @dataclass(frozen=True)
 class SiteKey:
-    """One key of a section. kind: "quantity", "whole", "text", "flag" or "choice"; options of a choice; several: "" for one value, "any"
-    for a list, "or one" for a list that may be one value; dimension: of a quantity; needed: whether a file must state it; example: a
-    value, as it is typed; usual: what it is where it is left out, as it is typed, "" where nothing is taken to be so."""
+    """One key of a section. kind: "quantity", "whole", "text", "flag", "choice" or "counts" (kinds with their numbers); options of a
+    choice; several: "" for one value, "any" for a list, "or one" for a list that may be one value; dimension: of a quantity; needed:
+    whether a file must state it; example: a value, as it is typed; usual: what it is where it is left out, as it is typed, "" where
+    nothing is taken to be so."""
 
     section: str
     key: str
@@ -46,6 +50,8 @@ class SiteKey:
             return None
         if self.several == "any" and text == EMPTY:
             return []
+        if self.kind == "counts":
+            return {name: int(count) for name, count in _COUNTED.findall(text)} if _ALL_COUNTED.fullmatch(text) else text
         if self.several:
             parts = [part.strip() for part in re.split(r"[;,]\s+|;" if self.kind in ("quantity", "text") else r"[;,\s]+", text)]
             parts = _with_units([part for part in parts if part]) if self.kind == "quantity" else parts
@@ -72,9 +78,29 @@ def shown(value):
         return ""
     if isinstance(value, bool):
         return YES if value else NO
+    if isinstance(value, dict):
+        return ", ".join(f"{name}: {shown(count)}" for name, count in value.items())
     if isinstance(value, list):
         return ", ".join(map(shown, value)) or EMPTY
     return f"{value:.7g}" if isinstance(value, float) else str(value)
+
+
+def plain(value, entry=None):
+    """Whether a value of a file can be typed: a figure, a text, or a list of them; where the entry counts kinds, a table of numbers."""
+    if isinstance(value, dict) and entry is not None and entry.kind == "counts":
+        return all(isinstance(count, int) for count in value.values())
+    return all(map(plain, value)) if isinstance(value, list) else isinstance(value, (str, int, float))
+
+
+def written(value):
+    """A value as it stands in the file."""
+    if isinstance(value, dict):
+        return f"{{{', '.join(f'{toml_key(key)} = {written(one)}' for key, one in value.items())}}}"
+    if isinstance(value, list):
+        return f"[{', '.join(map(written, value))}]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    return toml_text(value) if isinstance(value, str) else repr(value)
 
 
 def _with_units(parts):
@@ -129,7 +155,7 @@ def _sections(model, name, kind, needed):
     for field_name, field in model.model_fields.items():
         key, within = file_key(field_name), section_in(field.annotation)
         if within:
-            several = {list: "list", dict: "named"}.get(get_origin(field.annotation), "one")
+            several = {list: "list", tuple: "list", dict: "named"}.get(get_origin(field.annotation), "one")
             inner += _sections(within, key if name == "site" else f"{name}.{key}", several, field.is_required())
         elif (name, key) != ("storeys", "level"):
             label, comment = told.get(name, {}).get(key, (key.replace("_", " ").capitalize(), ""))
@@ -145,12 +171,31 @@ def _typed(field, key):
     one_of = next((hint.names if isinstance(hint, OneOf) else get_args(hint) for hint in hints
                    if isinstance(hint, OneOf) or get_origin(hint) is Literal), ())  # fmt: skip
     options = tuple(name for name in one_of if name not in OLDER_STANDARD_NAMES)
-    kind = "quantity" if quantity else "choice" if options else "flag" if bool in hints else "whole" if int in hints else "text"
+    counts = any(isinstance(hint, CountOfEach) for hint in hints)
+    kind = (
+        "counts"
+        if counts
+        else "quantity"
+        if quantity
+        else "choice"
+        if options
+        else "flag"
+        if bool in hints
+        else "whole"
+        if int in hints
+        else "text"
+    )
     lists = [hint for hint in hints if get_origin(hint) is tuple]
     alone = float in hints and not all(Ellipsis in get_args(hint) for hint in lists)  # three or one; a facade's total
     several = "" if not lists and key != "drawing_name" else "or one" if alone or not lists else "any"
     default = None if field.is_required() or field.default_factory else field.default
-    example = quantity.example.strip('"') if quantity else options[0] if options else {"flag": NO, "whole": "1"}.get(kind, "...")
+    example = (
+        quantity.example.strip('"')
+        if quantity
+        else options[0]
+        if options
+        else {"flag": NO, "whole": "1", "counts": "service landing: 1"}.get(kind, "...")
+    )
     dimension = quantity.dimension if quantity else ""
     default = list(default) if isinstance(default, tuple) else default
     with_unit = dimension not in ("", "ratio") and default is not None

@@ -40,7 +40,8 @@ class SiteFileError(ValueError):
         return [str(self)]
 
 
-_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", "forces", "open_door_speeds", "devices", "leaves")
+_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", "forces", "open_door_speeds", "devices", "leaves",
+          "stair.more_reliefs")  # fmt: skip
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
@@ -57,6 +58,8 @@ def place_in_words(place):
     ('[[storeys]] number 2, height', '[doors."flat landing"] width', '[fan] flows, value 3')
     """
     table, *rest = place
+    if rest and (inner := f"{table}.{rest[0]}") in _LISTS:
+        table, *rest = inner, *rest[1:]
     if table in _LISTS:
         number = f" number {rest[0] + 1}" if rest and isinstance(rest[0], int) else ""
         return ", ".join([f"[[{table}]]{number}", *_keys(rest[1:])])
@@ -110,6 +113,8 @@ def _sentence(error, model):
         return f"must hold {word} {number} {'value' if number == 1 else 'values'}" + f"; got {limits['actual_length']}"
     if kind == "model_type" and isinstance(error["input"], list):
         return f"must be one table, its name in single brackets: there can be one only; got {len(error['input'])} in double brackets"
+    if kind == "tuple_type" and section_in(_field(owner(model, error["loc"]), error["loc"][-1]).annotation):
+        kind = "list_type"
     if kind in _SENTENCES:
         return f"{_SENTENCES[kind].format(**limits)}; got {found(error['input'])}"
     return f"{error['msg'].replace('Input should', 'must')}; got {found(error['input'])}"

@@ -151,6 +151,33 @@ class OneOf:
         return core_schema.no_info_plain_validator_function(self.read)
 
 
+class Counts(dict):
+    """How many there are of each kind, by its name; it never changes, so that it has a hash as everything of a site."""
+
+    def __hash__(self):
+        return hash(tuple(self.items()))
+
+
+@dataclass(frozen=True)
+class CountOfEach:
+    """A table of kinds with a count each, such as {"service landing" = 1}. Gives `Counts`."""
+
+    most: int
+
+    def read(self, value):
+        """Give the counts, or refuse with a sentence."""
+        must = f'must be a table of kinds of doors with their number, from 1 to {self.most}, such as {{"service landing" = 1}}'
+        if not isinstance(value, dict):
+            raise ValueError(f"{must}; got {found(value)}")
+        for name, count in value.items():
+            if not name or isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= self.most:
+                raise ValueError(f"{must}; got {name!r:.60} = {found(count)}")
+        return Counts(value)
+
+    def __get_pydantic_core_schema__(self, source, handler: GetCoreSchemaHandler):
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
 # A standard is a file of this folder (helpers.model.site.criteria reads it), by its name; files written before may use an older name for
 # it.
@@ -203,6 +230,7 @@ AccuracyOfSpan = Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
 ConverterBits = Annotated[int, Field(ge=6, le=24)]
 Gain = Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
 Weights = Annotated[tuple[Share, ...], Field(strict=False, min_length=1)]
+CountsOfDoors = Annotated[Counts, CountOfEach(20)]
 Levels = Annotated[tuple[Level, ...], Field(strict=False)]
 FourAreas = Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
 FourBearings = Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)]

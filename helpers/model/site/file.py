@@ -298,9 +298,15 @@ def _group(alike):
 
 
 def _table(heading, section):
-    inner = [(file_key(name), getattr(section, name)) for name in type(section).model_fields]
-    tables = [_table(f"{heading}.{key}", part) for key, part in inner if isinstance(part, SiteTable)]
+    inner = [(f"{heading}.{file_key(name)}", getattr(section, name)) for name in type(section).model_fields]
+    tables = [_table(key, part) for key, part in inner if isinstance(part, SiteTable)]
+    tables += [f"[[{key}]]\n{_written_pairs(part)}" for key, parts in inner for part in _tables_of(parts)]
     return "\n".join([f"[{heading}]\n{_written_pairs(section)}", *tables])
+
+
+def _tables_of(value):
+    """Tables under one heading within a table; none: ()."""
+    return [one for one in value if isinstance(one, SiteTable)] if isinstance(value, tuple) else ()
 
 
 def _written_pairs(section, leave_out=()):
@@ -309,6 +315,7 @@ def _written_pairs(section, leave_out=()):
     for name, known in type(section).model_fields.items():
         value = getattr(section, name)
         plain = not isinstance(value, (SiteTable, list)) and not _holds_tables(value)
+        plain = plain and not (isinstance(value, tuple) and section_in(known.annotation))
         if value is not None and plain and name not in leave_out:
             lines.append(f"{file_key(name)} = {_value(value, _dimension([*known.metadata, known.annotation]))}\n")
     return "".join(lines)

@@ -10,9 +10,9 @@ from contextlib import suppress
 from datetime import date
 
 from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_whole
-from helpers.model.site.entries import sections, shown
+from helpers.model.site.entries import plain, sections, shown, written
 from helpers.model.site.errors import Mistake, SiteFileError, lines_of
-from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key, toml_text
+from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key
 
 TEMPLATE, COMMENT_AT, RULER = "Larkfield House", 38, 125
 DEMO, TAKEN = re.compile(r"demo(?:; |$)"), "taken over from the demo, "  # the latter with its date: one click is no measurement
@@ -138,6 +138,8 @@ class SiteForm:
         self.parts[section] = {name if key == item else key: table for key, table in part.items()}
         for storey in self.parts["storeys"] if section == "doors" else ():
             storey.update({key: name for key, value in storey.items() if value == item and key.endswith("_door")})
+            if isinstance(others := storey.get("other_stair_doors"), dict):
+                storey["other_stair_doors"] = {name if kind == item else kind: count for kind, count in others.items()}
 
     def above(self, item, key):
         """What an earlier group of storeys says of a key for levels of a group, as it is typed; an empty text for nothing."""
@@ -226,13 +228,13 @@ class SiteForm:
                 note = "; ".join(filter(None, ["demo" if key in table.demo else "", table.notes.get(key, comment)]))
                 seen.add(key)
                 still = self._still_demo() if (section.name, key) == ("site", "note") and isinstance(table[key], str) else ""
-                yield _beside(f"{toml_key(key)} = {_value(f'{table[key]} {still}' if still else table[key])}", note)
+                yield _beside(f"{toml_key(key)} = {written(f'{table[key]} {still}' if still else table[key])}", note)
             elif (section.name, key) == ("site", "note") and (still := self._still_demo()):
-                yield _beside(f"note = {_value(still)}", comment)
+                yield _beside(f"note = {written(still)}", comment)
             elif key in table.unstated:
                 yield table.unstated[key]
             elif number == 0 and entry and (not table or not (entry.needed or entry.usual)):
-                yield _beside(f"# {key} = {_value(entry.read(entry.example))}", comment)
+                yield _beside(f"# {key} = {written(entry.read(entry.example))}", comment)
 
     def _still_demo(self):
         """What the records of a building say of figures that are not its own; nothing for a building that is invented itself."""
@@ -364,25 +366,12 @@ def _tables(section, raw):
         raise SiteFileError("site file", [Mistake(section.path, f"must be {words}: mend it in an editor")])
     for item, one in several.items() if section.kind != "one" else [(None, raw)]:
         for key, value in one.items():
-            if key not in inner and not _plain(value):
+            if key not in inner and not plain(value, section.entries.get(key)):
                 place = (*section.path, *([] if item is None else [item]), key)
                 raise SiteFileError("site file", [Mistake(place, "must be a figure, a text or a list of them: mend it in an editor")])
     if section.kind == "one":
         return KeyTable({key: value for key, value in raw.items() if key not in inner})
     return [KeyTable(one) for one in raw] if section.kind == "list" else {name: KeyTable(one) for name, one in raw.items()}
-
-
-def _plain(value):
-    return all(map(_plain, value)) if isinstance(value, list) else isinstance(value, (str, int, float))
-
-
-def _value(value):
-    """A value as it stands in the file."""
-    if isinstance(value, list):
-        return f"[{', '.join(map(_value, value))}]"
-    if isinstance(value, bool):
-        return str(value).lower()
-    return toml_text(value) if isinstance(value, str) else repr(value)
 
 
 def _trimmed(lines):

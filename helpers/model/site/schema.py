@@ -4,19 +4,24 @@ import re
 from itertools import zip_longest
 from typing import Annotated, ClassVar, Literal
 
+import numpy as np
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
+from helpers.formulas.doors import pressure_tolerated, relatching_pressure
 from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_LEAKAGE_RATIOS
 from helpers.model.site import field_types as of
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
 from helpers.model.site.release import Release
+from helpers.model.site.stair import Lift, Stair
 
 
 class Storey(of.SiteTable):
     """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage.
-    `drawing_name` is what the drawings call it, `exit_faces_deg` where its final exit looks to."""
+    `drawing_name` is what the drawings call it, `exit_faces_deg` where its final exit looks to. `other_stair_doors`: stair doors of other
+    kinds than `stair_door` beside it, each with its number. `lobby_vent_m2`: free area from the lobby to outdoors, always open, which looks
+    to `lobby_vent_faces_deg`."""
 
     level: of.Level
     drawing_name: of.Text | None = None
@@ -29,15 +34,24 @@ class Storey(of.SiteTable):
     lift_shaft_wall_m2: of.Area = 0.0
     stair_door: of.Text | None = None
     stair_door_count: Annotated[int, Field(ge=0, le=20)] = 1
+    other_stair_doors: of.CountsOfDoors = of.Counts()
     final_exit_door: of.Text | None = None
     exit_faces_deg: of.Bearing | None = None
     lobby: bool = False
     lobby_door: of.Text | None = None
+    lobby_vent_m2: of.Area = 0.0
+    lobby_vent_faces_deg: of.Bearing | None = None
     lift_door: of.Text | None = None
     lift_doors: Annotated[int, Field(ge=0, le=20)] = 0
     extra_leak_m2: of.Area = 0.0
 
     _split = field_validator("facade_m2", mode="before")(of.split_total)
+
+    @property
+    def stair_doors(self):
+        """{kind: how many} of its stair doors, that of `stair_door` first; {} where there is none."""
+        first = {self.stair_door: self.stair_door_count} if self.stair_door and self.stair_door_count else {}
+        return first | self.other_stair_doors
 
     @property
     def words(self):
@@ -82,6 +96,16 @@ class Door(of.SiteTable):
         return self.width_m, self.height_m, self.closer_force_n, self.handle_to_edge_m
 
     @property
+    def bears_pa(self):
+        """Pressure [Pa] at which it asks its force limit of a hand or, where it opens with the pressure, takes its closer's whole force
+        away; infinite where nobody works it by hand. To tell which of several doors bears less: the limits are those of a window."""
+        if not self.worked_by_hand:
+            return np.inf
+        if self.opens == "with pressure":
+            return float(relatching_pressure(self.width_m, self.height_m, self.closer_force_n, 1.0, self.handle_to_edge_m))
+        return float(pressure_tolerated(self.force_limit_n, *self.leaf))
+
+    @property
     def flow_area_m2(self):
         """Free area of the open door [m2]: the leaf's, where the file states no other."""
         return self.width_m * self.height_m if self.open_area_m2 is None else self.open_area_m2
@@ -105,37 +129,6 @@ class Leakage(of.SiteTable):
     facade_factor: of.LeakFactor = 1.0
     between_storeys_factor: of.LeakFactor = 1.0
     factors_from: of.Text | None = None
-
-
-class Relief(of.SiteTable):
-    """A relief damper from the stair to outdoors: shut up to `opens_pa`, fully open from `full_pa`; areas of all `count`."""
-
-    level: of.Level
-    opens_pa: of.Rise
-    full_pa: of.Rise
-    area_m2: of.OpenArea
-    leak_area_m2: of.Area = 0.0
-    count: Annotated[int, Field(ge=1, le=50)] | None = None
-
-
-class Stair(of.SiteTable):
-    """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft.
-    `heat_surface_m2`: walls, flights and landings of a mean storey, with the film to the air and their effusivity."""
-
-    plan_area_m2: of.OpenArea
-    friction_area_m2: of.OpenArea
-    heat_surface_m2: of.HeatSurface | None = None
-    film_w_m2k: of.Film | None = None
-    wall_effusivity: of.Effusivity | None = None
-    relief: Relief | None = None
-
-
-class Lift(of.SiteTable):
-    """The lift shaft, with the vent at its top."""
-
-    plan_area_m2: of.OpenArea
-    friction_area_m2: of.OpenArea
-    vent_area_m2: of.Area = 0.0
 
 
 class Supply(of.SiteTable):
@@ -370,6 +363,16 @@ class Site(WholeSite):
     standby: Standby | None = None
     design: DesignBasis | None = None
 
+    def opening_stair_door(self, storey):
+        """Name of the kind of stair door that stands open on a `Storey` where one does: of several the one with the larger free area, which
+        takes most of the air; of equals the first. None where it has none."""
+        return max(storey.stair_doors, key=lambda name: self.doors[name].flow_area_m2, default=None)
+
+    def hardest_stair_door(self, storey):
+        """Name of the kind of stair door of a `Storey` that bears the least pressure by its own limit in the file, of equals the first;
+        None where it has none. All of a storey's kinds open one way (a check holds that), so that one of them is the hardest for all."""
+        return min(storey.stair_doors, key=lambda name: self.doors[name].bears_pa, default=None)
+
     @property
     def title(self):
         """Its name for the head of a paper; of a site as a test day found it, that it is, and which day: it is not the design."""
@@ -389,6 +392,6 @@ def _changed(old, change):
         return _changed({name: getattr(old, name) for name in type(old).model_fields}, change)
     if isinstance(change, dict) and isinstance(old, dict):
         return old | {key: _changed(old.get(key), value) for key, value in change.items()}
-    if isinstance(change, list) and isinstance(old, list):
+    if isinstance(change, list) and isinstance(old, (list, tuple)):
         return [_changed(before, after) for before, after in zip_longest(old[: len(change)], change)]
     return change

@@ -282,6 +282,10 @@ def _storeys_told(site):
     if still:
         said = f"Final exit {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
         yield "storeys.exit_faces", said
+    vents = [str(storey.level) for storey in storeys if storey.lobby_vent_m2 and storey.lobby_vent_faces_deg is None]
+    if vents:
+        said = f"Lobby vent {_and(vents)}: its bearing is not stated; taken to look to the face that the wind is hardest on."
+        yield "storeys.lobby_vent_faces", said
     if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
         said = "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
         yield "storeys.stair_wall", said

@@ -106,8 +106,14 @@ def points_of(quoted):
 
 def _names(site, one):
     """The name of a point, or of one for each of several relief dampers: a switch on one blade tells nothing of another."""
-    count = (site.stair.relief.count or 1) if one.get("of") == DAMPERS else 1
-    return [one["name"]] if count == 1 else [f"{one['name']}, {number} of {count}" for number in range(1, count + 1)]
+    name, reliefs = one["name"], site.stair.reliefs if one.get("of") == DAMPERS else ()
+    if len(reliefs) < 2:
+        return _numbered(name, reliefs[0].count if reliefs else 1)
+    return [each for relief in reliefs for each in _numbered(f"{name}, storey {relief.level}", relief.count)]
+
+
+def _numbered(name, count):
+    return [name] if (count or 1) == 1 else [f"{name}, {number} of {count}" for number in range(1, count + 1)]
 
 
 def quoted_alarms(quoted):

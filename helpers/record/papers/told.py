@@ -186,16 +186,15 @@ def owner(quoted):
 def storeys_table(quoted):
     """`Table` of all storeys, the highest first: doors by kind, transmitters, inlets, relief damper; the last column is blank."""
     site = quoted.site
-    relief, moves = site.stair.relief, "enters" if site.fan.effect == "supply" else "leaves"
+    relieved, moves = {relief.level for relief in site.stair.reliefs}, "enters" if site.fan.effect == "supply" else "leaves"
     supplied = {supply.level for supply in site.supplies}
 
     def row(storey):
-        doors = storey.stair_door is not None and storey.stair_door_count > 0
-        many = f"{storey.stair_door_count} x " if storey.stair_door_count > 1 else ""
+        doors = listed(f"{f'{count} x ' if count > 1 else ''}{name}" for name, count in storey.stair_doors.items())
         taps = listed(tap.name for tap in site.transmitters if tap.level == storey.level)
         lobby = (storey.lobby_door or "yes") if storey.lobby else ""
-        damper = "here" if relief is not None and relief.level == storey.level else ""
-        door = f"{many}{storey.stair_door}" if doors else "none"
+        damper = "here" if storey.level in relieved else ""
+        door = doors or "none"
         air = moves if storey.level in supplied else ""
         cells = (storey.drawing_name or "", door, lobby, storey.final_exit_door or "", taps, air, damper)
         return (str(storey.level), *(cell or NOTHING for cell in cells), "")

@@ -95,7 +95,7 @@ def never_reached(bench, what, speed_hz, better):
 
 def force_at(bench, storey, dp_pa):
     """Force [N] at the handle of a storey's stair door that opens against the pressure; None where nobody has to pull against it."""
-    kind = bench.site.storeys[storey].stair_door
+    kind = bench.site.hardest_stair_door(bench.site.storeys[storey])
     door = bench.site.doors[kind] if kind else None
     return None if door is None or door.opens == "with pressure" else handle_force_n(door, max(float(dp_pa), 0.0))
 

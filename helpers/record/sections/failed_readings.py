@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers.record.damper import sound_finding
 from helpers.record.standing import ACTION, FAN, SET_POINT
-from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.duty.several_dampers import rests_on_said
 from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
@@ -195,7 +195,7 @@ def _way_finding(study, beyond):
         elif beyond:
             what = "After a failed reading the fan goes to a speed that may not last"
         elif best.state == "wrong":
-            what = f"After a failed reading the doors rest on {rests_on_said(study.site.stair.relief)}"
+            what = f"After a failed reading the doors rest on {rests_on_said(*study.site.stair.reliefs)}"
         severity = worst_of((best.state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
         remedy = "" if severity == "good" else words.rests_on(study, best, beyond)
         brief = best.state == "wrong" and not beyond

@@ -10,7 +10,7 @@ from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
-from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
@@ -198,7 +198,7 @@ def tried_instead(design):
     that the pressure pushes open keeps its closer; the year by its extreme hours, all doors shut.
     """
     site, levels, changed = design.site, design.tower.levels, {}
-    kinds = {storey.stair_door for storey in site.storeys if storey.stair_door} - {storey.final_exit_door for storey in site.storeys}
+    kinds = {name for storey in site.storeys for name in storey.stair_doors} - {storey.final_exit_door for storey in site.storeys}
     forces = {
         name: site.doors[name].closer_force_n
         for name in kinds

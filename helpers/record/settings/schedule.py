@@ -13,7 +13,7 @@ from helpers.record.settings.fallback_lines import beyond_the_doors, failing_lin
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
-from helpers.studies.duty.relief_damper import relief_said
+from helpers.studies.duty.relief_damper import blades_of, relief_said
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.report import Setting, Table, fine
 from helpers.studies.signals.low_sides import SPACES
@@ -232,15 +232,15 @@ def _marked(state):
 
 def _hardware(site):
     """The fan that all figures hold for, its damper, brake, power and proofs."""
-    fan, relief, standby = site.fan, site.stair.relief, site.standby
+    fan, reliefs, standby = site.fan, site.stair.reliefs, site.standby
     flow, pressure = (with_unit(values[-1], kind) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure")))
     shutoff = with_unit(fan.standard_pressures_pa[0], "pressure")
     curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
     why = "as the site file has it; with another fan work out gain, fallback and alarms anew"
     yield Setting("fan", "the fan that all of this holds for", curve, why)
-    if relief is not None:
-        yield Setting("fan", "relief damper", relief_said(relief), "full speed and fallback rest on it")
-        moved = f"{'each ' * ((relief.count or 1) > 1)}seen open and shut at every test, blade and seat"
+    if reliefs:
+        yield Setting("fan", "relief damper", relief_said(*reliefs), "full speed and fallback rest on it")
+        moved = f"{'each ' * (blades_of(*reliefs) > 1)}seen open and shut at every test, blade and seat"
         stuck = "stuck shut (ice, rust) it jams the doors, open it takes the pressure"
         yield Setting("fan", "proof that the relief damper moves", moved, stuck)
     brake = {"none": "none", "resistor": f"brake resistor, {ramp_loads(site).size_said}"}.get(fan.brake, NOT_STATED)

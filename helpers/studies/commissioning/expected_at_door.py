@@ -6,7 +6,8 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import ExpectedForce
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
-from helpers.studies.doors.window import DoorWindow, handle_force_n
+from helpers.studies.doors.kinds import DoorWindow
+from helpers.studies.doors.window import handle_force_n
 from helpers.units.said import with_unit
 
 NO_FIGURE = "no figure, its limits hold"  # of a second reading in a weather for which nobody worked out how the stair's air changes

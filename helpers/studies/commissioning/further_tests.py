@@ -15,8 +15,9 @@ from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
+from helpers.studies.doors.kinds import DoorWindow
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.doors.window import USES, DoorWindow, pressure_window
+from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, listed

@@ -290,7 +290,7 @@ def _by_hand(tower, storeys, needed):
     coefficient = site.leakage.discharge_coefficient if site.release is None else site.release.coefficient(site.leakage)
     for number, one in enumerate(needed):
         for place in np.flatnonzero((one.state == FOUND) & (one.stair_pa > 0)):
-            door = site.doors[site.storeys[storeys[place]].stair_door]
+            door = site.doors[site.opening_stair_door(site.storeys[storeys[place]])]
             by_hand[number, place] = door_formulas.release_area(
                 one.speed_m_s[place], one.stair_pa[place], door.width_m, door.height_m, door.flow_area_m2, coefficient
             )

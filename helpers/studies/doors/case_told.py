@@ -52,7 +52,7 @@ def hardest_tile(tower, window, dp_pa, shut):
     """
     found, limit_pa = [], window.by_storey(tower.levels, "stair door")[1]
     for place, storey in enumerate(tower.site.storeys):
-        door = tower.site.doors[storey.stair_door] if storey.stair_door else None
+        door = tower.site.doors[tower.site.hardest_stair_door(storey)] if storey.stair_doors else None
         if shut[place] and door is not None and door.worked_by_hand:
             force, limit = handle_force_n(door, float(dp_pa[place])), handle_limit_n(door, window.criteria)
             room = limit_pa[place] - float(dp_pa[place])

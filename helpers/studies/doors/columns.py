@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.studies.beside_limit import limit_tile
-from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
+from helpers.studies.doors.kinds import DoorWindow
+from helpers.studies.doors.window import USES, handle_force_n
 from helpers.studies.report import beside, fine, passed
 from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.units.said import with_unit
@@ -35,8 +36,8 @@ class DoorColumn:
 
     @property
     def text(self):
-        """The door in words."""
-        return f"{self.use} {self.level}"
+        """The door in words; of several kinds on its storey with the one that is judged."""
+        return f"{self.use} {self.level}{f' ({self.window.door})' if self.window.beside else ''}"
 
     def means(self, too):
         """What a pressure too "low" or too "high" does to it."""

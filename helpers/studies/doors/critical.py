@@ -106,7 +106,7 @@ def critical_speeds(site, release: AirRelease):
     open door of the cases counts for the gas, the narrowest for the heat: each asks for more there. Limits: those of the two equations.
     """
     levels = {row.level for row in release.rows}
-    doors = [site.doors[one.stair_door] for one in site.storeys if one.stair_door and (one.level in levels or not levels)]
+    doors = [site.doors[name] for one in site.storeys if one.level in levels or not levels for name in one.stair_doors]
     if not doors:
         return Critical((), None, "none", "")
     width, height = min(door.width_m for door in doors), max(door.height_m for door in doors)

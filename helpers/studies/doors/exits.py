@@ -9,7 +9,7 @@ import numpy as np
 
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import RELATCH_SHARE
-from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.report import fine
 from helpers.studies.status import inside, status_of
 from helpers.units.said import with_unit

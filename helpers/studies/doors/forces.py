@@ -12,7 +12,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriterion
 from helpers.studies.cases import begun, conditions_of, door_text
 from helpers.studies.doors.columns import across_by_use, open_by_use
-from helpers.studies.doors.window import DoorWindow
+from helpers.studies.doors.kinds import DoorWindow
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit

@@ -308,7 +308,7 @@ def _row(tower, held, place, case, use, level, conditions, out):
     released = tower.site.release if conditions.release_m2[place].any() else None
     exit_ = use == "final exit"
     dp = float(air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey])
-    door = tower.site.storeys[storey].final_exit_door if exit_ else tower.site.storeys[storey].stair_door
+    door = tower.site.storeys[storey].final_exit_door if exit_ else tower.site.opening_stair_door(tower.site.storeys[storey])
     speed = door_speed(tower, air, conditions, place, level, use)
     leaf = tower.site.doors[door].width_m * tower.site.doors[door].height_m
     floor, release = (None, None) if exit_ else (float(air.floor_pa[place, storey]), float(out[storey, place]))
@@ -318,12 +318,12 @@ def _row(tower, held, place, case, use, level, conditions, out):
 
 
 def door_speed(tower, air, conditions, place, level, use="stair door"):
-    """Mean speed [m/s] over the leaf of an open door of one use, out of the stair, in one row (`place`) of air and conditions."""
+    """Mean speed [m/s] over the leaf of an open door of one use (of several kinds the widest), out of the stair, in one row (`place`)."""
     storey, behind = tower.storey(level), {"final exit": "outdoor", "lobby door": "lobby"}.get(use, "floor")
-    door = tower.site.doors[getattr(tower.site.storeys[storey], next(field for field, one in USES.items() if one == use))]
+    there, field = tower.site.storeys[storey], next(field for field, one in USES.items() if one == use)
+    door = tower.site.doors[tower.site.opening_stair_door(there) if field == "stair_door" else getattr(there, field)]
     dp = air.stair_pa[place, storey] if behind == "outdoor" else across_by_use(air)[use][place, storey]
-    density = _densities(tower, conditions, place)[behind][storey]
-    whole = door_formulas.open_door_flow(dp, door.width_m, door.height_m, density)
+    whole = door_formulas.open_door_flow(dp, door.width_m, door.height_m, _densities(tower, conditions, place)[behind][storey])
     flow = whole * door.flow_area_m2 / (door.width_m * door.height_m)
     return float(door_formulas.open_door_velocity(flow, door.width_m, door.height_m))
 
@@ -359,7 +359,7 @@ def _least_shut(tower, air, place, case):
 def _slowest_by_half(tower, window, cases):
     """`OpenDoor` with the least speed where half of every stair doorway counts; None where no stair door stands open."""
     site, open_cases = tower.site, [case for case in cases if case.open_doors]
-    names = {storey.stair_door for storey in site.storeys if storey.stair_door}
+    names = {name for storey in site.storeys for name in storey.stair_doors}
     if not open_cases or not names:
         return None
     halved = Tower(site.with_changes(doors={name: {"open_area_m2": HALF_DOORWAY * site.doors[name].flow_area_m2} for name in names}))

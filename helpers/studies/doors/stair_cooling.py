@@ -89,11 +89,12 @@ class Moment:
 @dataclass(frozen=True)
 class Fastest:
     """The `Moment` at which the fan is fastest, the speed that would hold a stair all as warm as its mean, and the share of its area to
-    which the relief damper (on relief_level, None without one) is lifted: then, in air of one temperature, and in the first minute."""
+    which the relief damper is lifted (relief: it in words, "" without one; of several the one lifted furthest): then, in air of one
+    temperature, and in the first minute."""
 
     moment: Moment
     alike_hz: float
-    relief_level: int | None
+    relief: str
     lifts: tuple[float, float, float]
 
     def text(self):
@@ -107,10 +108,10 @@ class Fastest:
             "and warmer further on, and so has another pressure half-way up than air of one temperature"
         )
         there, even, first = (f"{100 * lift:.0f} %" for lift in self.lifts)
-        if self.relief_level is None or self.lifts[0] <= self.lifts[1]:
+        if not self.relief or self.lifts[0] <= self.lifts[1]:
             return f"{said}."
         return (
-            f"{said}: the relief damper on storey {self.relief_level} lifts to {there} of its area ({even} in air of one temperature, "
+            f"{said}: {self.relief} lifts to {there} of its area ({even} in air of one temperature, "
             f"{first} in the first minute), and what it lets out the fan must bring as well."
         )
 
@@ -350,9 +351,11 @@ def _fastest(tower, conditions, course, moments, asked):
     lifted, alike = with_stair(conditions, own), with_stair(conditions.rows(np.zeros(1, int)), even)
     held = tower.hold(alike, **asked).air
     then, early = open_share(tower, lifted, tower.solve(lifted, first).stair_pa)
-    relief = tower.site.stair.relief
+    levels = [str(relief.level) for relief in tower.site.stair.reliefs]
+    relief = f"the relief damper on storey {levels[0]}" if levels else ""
+    relief = f"of the relief dampers on storeys {' and '.join(levels)} the one lifted furthest" if levels[1:] else relief
     lifts = float(then), float(open_share(tower, alike, held.stair_pa)[0]), float(early)
-    return Fastest(moments[place], float(held.speed_hz[0]), relief and relief.level, lifts)
+    return Fastest(moments[place], float(held.speed_hz[0]), relief, lifts)
 
 
 def _moments(course, row, doors, window, levels):

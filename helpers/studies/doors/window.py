@@ -8,105 +8,13 @@ import numpy as np
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import begun, door_text, levels_text
-from helpers.studies.report import Finding, Shown, range_text
+from helpers.studies.cases import begun, levels_text
+from helpers.studies.doors.kinds import DoorWindow, worst_of_kinds
+from helpers.studies.report import Finding, Shown
 from helpers.units.said import adding_up, with_unit
 
-NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
-PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified)"
-
-
-@dataclass(frozen=True)
-class DoorWindow:
-    """Window of one kind of door in one use; least_pa, most_pa are None where nothing limits it.
-
-    use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand. latched: whether
-    a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
-    best, shuts it again (the low and the high end of what it gives back), None for another. least_because, most_because: why, with the
-    names of figures in braces; named: (name, value in SI, dimension) of these. force_n: most force at the handle, the stricter of the site
-    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it;
-    shut_alone: whether the standard has its least for all doors shut alone, and asks for other things while one stands open.
-    capped: whether the most is the standard's own figure, which no closer or leaf changes.
-    """
-
-    door: str
-    use: str
-    across: str
-    levels: tuple
-    least_pa: float | None
-    most_pa: float | None
-    least_because: str
-    most_because: str
-    least_source: str
-    most_source: str
-    opens_with_pressure: bool = False
-    latched: bool = False
-    relatch_pa: tuple | None = None
-    named: tuple = ()
-    force_n: float | None = None
-    of_file: "DoorWindow | None" = None
-    shut_alone: bool = False
-    capped: bool = False
-
-    @property
-    def stated(self):
-        """The window by the site file alone."""
-        return self.of_file or self
-
-    @property
-    def open_least_pa(self):
-        """Least pressure [Pa] while some door of the stair stands open; None where nothing asks for any."""
-        return self.stated.least_pa if self.shut_alone else self.least_pa
-
-    def reason(self, end):
-        """Why not "least" less, or "most" more, in words."""
-        shown = {name: with_unit(value, dimension) for name, value, dimension in self.named}
-        return getattr(self, f"{end}_because").format(**shown)
-
-    @property
-    def feasible(self):
-        """Whether any pressure at all suits the door."""
-        return None in (self.least_pa, self.most_pa) or self.least_pa < self.most_pa
-
-    @property
-    def recloses_pa(self):
-        """Pressure up to which a leaf that its latch holds shuts again, once opened, by the low end of what its closer gives back; None
-        where there is no such leaf. One without a latch has this as its most."""
-        return self.relatch_pa[0] if self.latched and self.relatch_pa is not None else None
-
-    @property
-    def closers(self):
-        """Closers that would let it bear more, in words: a force limit asks for less, a leaf that is pushed open for more."""
-        return "heavier closers, as far as the limits of their opening forces allow" if self.opens_with_pressure else "lighter closers"
-
-    @property
-    def bears_more(self):
-        """What at the door would let it bear more pressure, in words; "" where nothing at the door does."""
-        pushed = "a heavier closer, as far as the limits of its opening force allow, a leaf hung the other way, a narrower leaf"
-        heavy = "a lighter closer that still shuts the leaf, a narrower leaf"
-        return "" if self.capped else pushed if self.opens_with_pressure else heavy
-
-    @property
-    def place(self):
-        """The door and its levels in words."""
-        return door_text(self.use, self.levels, self.door, whole=True)
-
-    def means(self, too):
-        """What a pressure too "low" or too "high" does to this door, in words."""
-        if too == "high" and self.opens_with_pressure:
-            return PUSHED[self.latched]
-        if too == "high":
-            return "too heavy to open"
-        return "too heavy to open" if self.least_pa < 0 else "smoke can pass"  # only a door against air from outside has a least below 0
-
-    def text(self):
-        """The window in words."""
-        least, most = (None if limit is None else with_unit(limit, "pressure") for limit in (self.least_pa, self.most_pa))
-        if least is None or most is None:
-            return f"at least {least}" if least else f"at most {most}" if most else "no limit"
-        return range_text(self.least_pa, self.most_pa, "pressure")
 
 
 @dataclass(frozen=True)
@@ -211,13 +119,13 @@ def pressure_window(site):
     of the standard it names, door by door. Every study, panel and page asks this one. Returns `SiteWindow`.
 
     Least: the door's `minimum_dp` of the site file, and for stair doors what the standard asks (while some door stands open:
-    `DoorWindow.open_least_pa`). Most: the pressure at which the opening
-    force reaches the force limit of file or standard, and for stair doors the most that the standard allows. A door that
-    opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut (no upper end where a latch
-    does that; `DoorWindow.relatch_pa` then tells up to where it shuts again); below (stair under less pressure than the other side), it
-    takes more than the force limit to open. What the closer gives back is a box, `boxes(site)`, and the low end of it counts. Limits: an
-    even pressure on the leaf. A blank of the standard narrows nothing: it is told as a blank, and nothing is laid down before it is filled
-    in. A step of opening whose force the air does not add to narrows nothing either.
+    `DoorWindow.open_least_pa`). Most: the pressure at which the opening force reaches the force limit of file or standard, and for stair
+    doors the most that the standard allows. A door that opens with the pressure is limited at both ends by other things: above, its closer
+    no longer holds it shut (no upper end where a latch does that; `DoorWindow.relatch_pa` then tells up to where it shuts again); below
+    (stair under less pressure than the other side), it takes more than the force limit to open. Of several kinds on a storey the worst:
+    `kinds.worst_of_kinds`. What the closer gives back is a box, `boxes(site)`, and the low end of it counts. Limits: an even pressure on
+    the leaf. A blank of the standard narrows nothing: it is told as a blank, and nothing is laid down before it is filled in. A step of
+    opening whose force the air does not add to narrows nothing either.
     """
     criteria = criteria_for(site)
     placed, shares = [], boxes(site)
@@ -225,16 +133,14 @@ def pressure_window(site):
         for kind, use in USES.items():
             name = getattr(storey, kind)
             if name and (kind != "stair_door" or storey.stair_door_count) and (kind != "lobby_door" or storey.lobby):
-                placed.append((use, name, _across(use, storey), storey.level))
+                kinds = tuple(storey.stair_doors) if kind == "stair_door" else (name,)
+                placed.append((use, kinds, _across(use, storey), storey.level))
     groups = groupby(sorted(placed), key=lambda place: place[:3])
-    found = [
-        _bound(
-            site.doors[name],
-            _door_window(site.doors[name], name, use, across, [p[3] for p in group], shares.get(f"doors.{name}.closing_share")),
-            criteria,
-        )
-        for (use, name, across), group in groups
-    ]
+    found = []
+    for (use, names, across), group in groups:
+        levels, kinds = [p[3] for p in group], [(site.doors[name], name, shares.get(f"doors.{name}.closing_share")) for name in names]
+        windows = [_bound(one, _door_window(one, name, use, across, levels, share), criteria) for one, name, share in kinds]
+        found.append(worst_of_kinds(windows))
     found.sort(key=lambda door: list(USES.values()).index(door.use))
     limited = [door for door in found if (door.least_pa, door.most_pa) != (None, None)]
     stair = [door for door in limited if door.use == "stair door"]

@@ -18,7 +18,7 @@ from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
-from helpers.studies.doors.window import PUSHED
+from helpers.studies.doors.kinds import PUSHED
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.report import Shown, Table
 from helpers.studies.status import inside

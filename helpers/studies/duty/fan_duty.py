@@ -21,7 +21,7 @@ from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.duty.motor_feed import motor_finding, motor_said, plate_said
 from helpers.studies.duty.permissible_speed import check_said
-from helpers.studies.duty.relief_damper import low_damper, open_share
+from helpers.studies.duty.relief_damper import low_damper, one_damper_alone, open_share
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
@@ -201,7 +201,7 @@ def fan_duty(tower, window, comparison, rule):
         _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
         full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa, asked=needed.asked),
         all(inside for inside, case in zip(result.inside, result.cases, strict=True) if case.shut),
-        low_damper(site.stair.relief, window.least_pa) if tower.effect > 0 else (),
+        low_damper(site.stair.reliefs, window.least_pa) if tower.effect > 0 else (),
     )  # fmt: skip
 
 
@@ -354,7 +354,7 @@ class LeakyStair:
         walls = {"exterior_wall": exterior_wall, "stair_wall": stair_wall}
         site = self.stated.with_changes(leakage=walls)
         site = driven_street(site) if driven else site
-        self.site = site if relief else site.with_changes(stair={"relief": None})
+        self.site = site if relief else site.with_changes(stair=one_damper_alone(None))
         self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)
 
     def duty(self, asked):

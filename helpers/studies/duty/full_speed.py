@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from helpers.model.site.schema import Relief
+from helpers.model.site.stair import Relief
 from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
-from helpers.studies.doors.window import NOT_CLOSING
-from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_blades
+from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_shut
 from helpers.studies.duty.several_dampers import damper_said, rests_on_said
 from helpers.studies.placement.study import Chances
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
@@ -65,7 +65,7 @@ class FullSpeed:
     safe_walls: float
     held_hz: np.ndarray
     asked: tuple[tuple[Case, float, float], ...]
-    relief: Relief | None
+    reliefs: tuple[Relief, ...]
     damper: FixedSpeed | None
     exits: ExitAjar | None = None
     closing_hz: float = np.inf
@@ -134,7 +134,7 @@ class FullSpeed:
         return "; ".join(told)
 
     def _box_said(self):
-        return f"with walls x {self.box_walls:.2f}{' and the relief damper lifting late' * bool(self.relief)}"
+        return f"with walls x {self.box_walls:.2f}{' and the relief damper lifting late' * bool(self.reliefs)}"
 
     def start_said(self, start_hz, ramp_s, reference_hz):
         """Why a fan is to start at a speed, and the worst case of it, in words; where that is past what a case needs, that first."""
@@ -207,19 +207,19 @@ class FullSpeed:
         if self.damper is None:
             return DRAWN_OUT
         if self.damper.holds:
-            return damper_said(self.damper, self.relief is not None, -float(self.room_pa.min()), self.several)
+            return damper_said(self.damper, bool(self.reliefs), -float(self.room_pa.min()), self.several)
         size, opens = with_unit(self.damper.area_m2, "area"), with_unit(self.damper.opens_pa, "pressure")
         best = f"of {size} at storey {self.damper.level}, opening from {opens}: {self.damper.text()}"
         return f"another closer, leaf or fan: no relief damper tried holds every door and stays shut at the set point, the best, {best}"
 
     def figures(self):
         """The highest safe speed with what it was tried against."""
-        walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
-        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' * bool(self.relief)}"
+        walls, late = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED)), ", the damper lifting late" * bool(self.reliefs)
+        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{late}"
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         reason, safe_hz = "; ".join(filter(None, (f"{tried}{stops}", self.beside_said()))), None if np.isnan(self.safe_hz) else self.safe_hz
-        if self.relief is not None:
-            yield Value("Relief damper", None, relief_said(self.relief), "full speed and fallback rest on it", SITE_FILE)
+        if self.reliefs:
+            yield Value("Relief damper", None, relief_said(*self.reliefs), "full speed and fallback rest on it", SITE_FILE)
         yield Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency")
 
     def findings(self):
@@ -252,7 +252,7 @@ class FullSpeed:
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             several = "" if (tried := self.several()) is None else f"{tried.text()}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
-            yield Finding("wrong", f"At {self._how} the doors rest on {rests_on_said(self.relief)}", figure, one_blade(self.relief),
+            yield Finding("wrong", f"At {self._how} the doors rest on {rests_on_said(*self.reliefs)}", figure, one_blade(*self.reliefs),
                           NETWORK, f"{cap}{several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
 
     def _box_findings(self):
@@ -262,12 +262,12 @@ class FullSpeed:
                           NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
-            yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(self.relief)}", figure,
-                          one_blade(self.relief), NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
+            yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(*self.reliefs)}", figure,
+                          one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
-            return Finding("good", f"At {self._how} no door is past its limit{', relief damper included' if self.relief else ''}", figure)
+            return Finding("good", f"At {self._how} no door is past its limit{', relief damper included' if self.reliefs else ''}", figure)
         return Finding("attention", f"At {self._how} no door is past its limit, but one would be with other walls", figure,
                        f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
                        f"{self.safe_case}", NETWORK, f"{self.cure()}; or a leak test")  # fmt: skip
@@ -297,18 +297,18 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     closing, _ = highest(tower, doors.closing, conditions.rows(closed), lowest, full)
     box_closing, box_at = highest(late, doors.closing, walls, lowest, full)
     box_walls, row, damper = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)], where and where[0], None
-    stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
-    stuck_hz = None if stuck is None else highest(stuck, doors.worst, walls, lowest, full)[0]
-    stuck_closing = np.inf if stuck is None else highest(stuck, doors.closing, walls, lowest, full)[0]
+    stuck = [(highest(one, doors.worst, walls, lowest, full)[0], highest(one, doors.closing, walls, lowest, full)[0])
+             for _, one in stuck_shut(tower)]  # one at a time; that no speed does (NaN) is the worst  # fmt: skip
+    stuck_hz, stuck_closing = (float(np.min(ends)) for ends in zip(*stuck, strict=True)) if stuck else (None, np.inf)
     if tower.effect > 0 and room.min() < 0:
-        levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
+        levels = *([one.level for one in site.stair.reliefs] or [tower.levels[len(tower.levels) // 2]]), tower.levels[0], tower.levels[-1]
         damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired, asked)
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float),
-        asked, site.stair.relief, damper,
+        asked, site.stair.reliefs, damper,
         doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
         box_closing, box_walls, stuck_closing,
     )  # fmt: skip

@@ -7,6 +7,7 @@ import numpy as np
 from helpers.formulas import air, leakage
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.model.site.field_types import Counts
 from helpers.model.site.schema import Door, Site
 from helpers.studies.cases import known_weather, one_number
 from helpers.studies.report import fine, signed
@@ -93,7 +94,7 @@ def stair_wall_leak(site, storey):
 
 
 def _stair_doors(site, storey):
-    gaps = site.doors[storey.stair_door].leak_area_m2 * storey.stair_door_count if storey.stair_door else 0.0
+    gaps = sum(site.doors[name].leak_area_m2 * count for name, count in storey.stair_doors.items())
     return site.leakage.stair_side_factor * gaps
 
 
@@ -300,7 +301,7 @@ def _building(site, let_in, hand):
     storeys = [_storey(storey, let_in) for storey in site.storeys]
     if "storeys" not in let_in:
         storeys, doors[MEAN_DOOR] = _alike(site, storeys, hand)
-    stair = {} if "relief" in let_in else {"relief": None}
+    stair = {} if "relief" in let_in else {"relief": None, "more_reliefs": []}
     stair |= {} if "friction" in let_in else {"friction_area_m2": WIDE_OPEN_M2}
     leakage = {} if "exponents" in let_in else {"wall_exponent": 0.5, "door_exponent": 0.5}
     changes = {
@@ -339,6 +340,7 @@ def _alike(site, storeys, hand):
         "stair_wall_m2": wall,
         "stair_door": MEAN_DOOR,
         "stair_door_count": 1,
+        "other_stair_doors": Counts(),
         "facade_m2": (0.0, 0.0, 0.0, 0.0),
         "extra_leak_m2": hand.facade_area_m2 / site.leakage.facade_factor,  # the facade's leaks too: with one exponent it is all the same
     }

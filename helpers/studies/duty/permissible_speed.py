@@ -13,7 +13,7 @@ from helpers.model.air.tower import Tower
 from helpers.studies.cases import Same, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import SHOWN_HZ, WALLS_TRIED, DrivenDoors, highest
-from helpers.studies.duty.relief_damper import STUCK_SHUT, blades, stuck_blades
+from helpers.studies.duty.relief_damper import STUCK_SHUT, blades, stuck_shut
 from helpers.studies.report import PRACTICE, SITE_FILE, Finding
 from helpers.studies.status import word_of
 
@@ -157,19 +157,22 @@ def _borne(same):
     late = dict(enumerate(blades(tower, shut))).get(1, ("", tower))[1]
     doors, ends = DrivenDoors(tower, window), site.fan.speed_limits_hz(site.control.fire_mode)
     safe = highest(late, doors.worst, walls, *ends)
-    stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
-    tried = [safe] if stuck is None else [highest(stuck, doors.worst, walls, *ends), safe]  # of two alike the one stuck shut is told
-    least, where = min(tried, key=lambda one: -np.inf if np.isnan(one[0]) else one[0])
-    by_stuck = stuck is not None and least == tried[0][0]
+    stuck = stuck_shut(tower)  # of several dampers each in turn
+    tried = [
+        *((highest(one, doors.worst, walls, *ends), name) for name, one in stuck),
+        (safe, ""),
+    ]  # of two alike the stuck one
+    (least, where), name = min(tried, key=lambda one: -np.inf if np.isnan(one[0][0]) else one[0][0])
+    name = "" if np.isnan(least) else name
 
-    def met(where, by_stuck):
+    def met(where, name):
         """(door, condition) that stop a speed, in words."""
         if where is None:
             return "", ""
         leak, case = WALLS_TRIED[where[0] // len(cases)], cases[where[0] % len(cases)].name
-        return doors.said(where[1]), f"{f'the {STUCK_SHUT}, ' * by_stuck}walls that leak {leak:.2f} times the file's, {case}"
+        return doors.said(where[1]), f"{f'the {name}, ' * bool(name)}walls that leak {leak:.2f} times the file's, {case}"
 
-    ajar = [(*highest(one, doors.closing, walls, *ends), one is stuck) for one in (late, stuck) if one is not None]
+    ajar = [(*highest(one, doors.closing, walls, *ends), name) for name, one in (("", late), *stuck)]
     closes, at, with_it = min(ajar, key=lambda one: np.inf if one[1] is None else -np.inf if np.isnan(one[0]) else one[0])
     closes = np.inf if at is None else closes
-    return safe[0], Ceiling(least, float(ends[1]), by_stuck, stuck is not None, *met(where, by_stuck), closes, *met(at, with_it))
+    return safe[0], Ceiling(least, float(ends[1]), bool(name), bool(stuck), *met(where, name), closes, *met(at, with_it))

@@ -14,14 +14,15 @@ from helpers.model.air.network import wind_on_faces
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
+from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import NETWORK, Finding
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source
-STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"
+STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"  # of several at different storeys: with the storey
 TIGHT_M2 = 1e-6  # of a blade without any leak, stuck shut: an opening of no size is none
 LEAK_SHARE = 0.01  # of the free area, blade closed
 OPENS_AT, FULL_AT = 0.25, 0.75  # of the way from the set point to the limit of the doors
@@ -103,47 +104,62 @@ def blades(tower, conditions):
     """The tower with its relief damper as set, lifting late and dropping late: hysteresis of the blade, and wind on its outlet.
 
     The network gives the outlet the mean wind of the four faces; on the windward face the blade lifts later, on a leeward one earlier.
-    Returns (name, `Tower`) pairs; the tower alone where it has no damper. Limits: a frozen or jammed blade is not in it.
+    Returns (name, `Tower`) pairs; the tower alone where it has no damper. Of several all are late, or all early, each by its own setting
+    and the wind at its own storey. Limits: a frozen or jammed blade is not in it; of several, some late and others early are not tried.
     """
-    relief = tower.site.stair.relief
-    if relief is None:
+    reliefs = tower.site.stair.reliefs
+    if not reliefs:
         return (("", tower),)
-    wind = _outlet_wind(tower, conditions, relief.level)
-    off = wind - wind.mean(axis=0)
-    late = BLADE_HYSTERESIS * relief.opens_pa + max(float(off.max()), 0.0)
-    early = BLADE_HYSTERESIS * relief.opens_pa + max(float(-off.min()), 0.0)
+    winds = [_outlet_wind(tower, conditions, relief.level) for relief in reliefs]
+    offs = [wind - wind.mean(axis=0) for wind in winds]
+    late = [BLADE_HYSTERESIS * relief.opens_pa + max(float(off.max()), 0.0) for relief, off in zip(reliefs, offs, strict=True)]
+    early = [-BLADE_HYSTERESIS * relief.opens_pa - max(float(-off.min()), 0.0) for relief, off in zip(reliefs, offs, strict=True)]
 
     def moved(by_pa):
-        opens = max(relief.opens_pa + by_pa, 0.0)
-        ends = {"opens_pa": opens, "full_pa": opens + relief.full_pa - relief.opens_pa}
-        return Tower(tower.site.with_changes(stair={"relief": ends}))
+        ends = []
+        for relief, by in zip(reliefs, by_pa, strict=True):
+            opens = max(relief.opens_pa + by, 0.0)
+            ends.append({"opens_pa": opens, "full_pa": opens + relief.full_pa - relief.opens_pa})
+        return Tower(tower.site.with_changes(stair=_changed(ends)))
 
     to_windward, to_leeward = "blade lifting late, outlet to windward", "blade open early, outlet to leeward"
-    return (("blade as set", tower), (to_windward, moved(late)), (to_leeward, moved(-early)))
+    return (("blade as set", tower), (to_windward, moved(late)), (to_leeward, moved(early)))
+
+
+def _changed(ends):
+    """Changes of a stair, for each of its relief dampers."""
+    return {"relief": ends[0], "more_reliefs": list(ends[1:])}
+
+
+def one_damper_alone(damper):
+    """Changes of a stair that gets one relief damper, of these figures, in place of all that are fitted; None: none."""
+    return {"relief": damper, "more_reliefs": []}
 
 
 def lifted(tower, conditions, stair_pa):
-    """Whether the stair's pressure [conditions, storeys] lifts the relief damper [conditions], its blade early and its outlet to leeward.
+    """Whether the stair's pressure [conditions, storeys] lifts the relief damper, of several any [conditions], its blade early and its
+    outlet to leeward.
 
     False where the site has no damper. Limits: as `blades`.
     """
-    relief = tower.site.stair.relief
-    if relief is None:
-        return np.zeros(len(stair_pa), dtype=bool)
-    return _opening_pa(tower, conditions, stair_pa, relief.level) > relief.opens_pa
+    found = np.zeros(len(stair_pa), dtype=bool)
+    for relief in tower.site.stair.reliefs:
+        found |= _opening_pa(tower, conditions, stair_pa, relief.level) > relief.opens_pa
+    return found
 
 
 def open_share(tower, conditions, stair_pa):
     """Share of its area [conditions] to which the stair's pressure [conditions, storeys] lifts the relief damper's blade as it is set.
 
-    As `model.air.laws.ReliefBlade` lifts it, against the mean of the wind on the faces; 0 where the site has no damper.
+    As `model.air.laws.ReliefBlade` lifts it, against the mean of the wind on the faces; of several that of the one lifted furthest; 0 where
+    the site has no damper.
     """
-    relief = tower.site.stair.relief
-    if relief is None:
-        return np.zeros(len(stair_pa))
-    dp = stair_pa[:, tower.storey(relief.level)] - _outlet_wind(tower, conditions, relief.level).mean(axis=0)
-    lift = np.clip((dp - relief.opens_pa) / (relief.full_pa - relief.opens_pa), 0.0, 1.0)
-    return lift**2 * (3 - 2 * lift)
+    found = np.zeros(len(stair_pa))
+    for relief in tower.site.stair.reliefs:
+        dp = stair_pa[:, tower.storey(relief.level)] - _outlet_wind(tower, conditions, relief.level).mean(axis=0)
+        lift = np.clip((dp - relief.opens_pa) / (relief.full_pa - relief.opens_pa), 0.0, 1.0)
+        found = np.maximum(found, lift**2 * (3 - 2 * lift))
+    return found
 
 
 def _opening_pa(tower, conditions, stair_pa, level):
@@ -158,34 +174,47 @@ def dampers_said(relief):
     return f"{count} dampers of {each} each" if count > 1 else f"one of {each}"
 
 
-def relief_said(relief):
-    """A `Relief` as it is bought and set, in words: each of several has a blade and shaft of its own, else one that sticks is all."""
-    opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
-    own = ", one blade and shaft each, each tested by itself" * ((relief.count or 1) > 1)
-    return f"{dampers_said(relief)} at storey {relief.level}{own}, opens from {opens}, fully open at {full}"
+def blades_of(*reliefs):
+    """How many dampers some `Relief`s are together: each has a blade and shaft of its own."""
+    return sum(relief.count or 1 for relief in reliefs)
 
 
-def one_blade(relief):
-    """Why a `Relief` that sticks is reckoned with, in words."""
-    several = (relief.count or 1) > 1
-    return f"{f'one of {relief.count} sticks' if several else 'one blade, one shaft'}, nobody looks at it for years"
+def relief_said(*reliefs):
+    """`Relief`s as they are bought and set, in words: each of several has a blade and shaft of its own, else one that sticks is all."""
+
+    def said(relief):
+        opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
+        own = ", one blade and shaft each, each tested by itself" * ((relief.count or 1) > 1)
+        return f"{dampers_said(relief)} at storey {relief.level}{own}, opens from {opens}, fully open at {full}"
+
+    return "; and ".join(map(said, reliefs))
+
+
+def one_blade(*reliefs):
+    """Why a `Relief` that sticks is reckoned with, in words; of several at different storeys one of all of them."""
+    count = blades_of(*reliefs)
+    return f"{f'one of {count} sticks' if count > 1 else 'one blade, one shaft'}, nobody looks at it for years"
 
 
 def fights_said(site):
-    """That the relief damper of a site lifts where the loop is to hold, in words."""
-    opens = with_unit(site.stair.relief.opens_pa, "pressure")
-    return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
+    """That the relief damper of a site lifts where the loop is to hold, in words; of several the one set lowest is told."""
+    several, lowest = len(site.stair.reliefs) > 1, min(site.stair.reliefs, key=lambda relief: relief.opens_pa)
+    which = f"the relief damper{f' at storey {lowest.level}, of all the lowest' * several}"
+    return f"{which}, set at {with_unit(lowest.opens_pa, 'pressure')}, fights the loop: first the damper or the doors"
 
 
-def low_damper(relief, least_pa):
-    """Whether a `Relief` (or None) opens below the least of the stair doors [Pa] (or None): (`Finding`,), before any fan, else ().
+def low_damper(reliefs, least_pa):
+    """Whether one of some `Relief`s opens below the least of the stair doors [Pa] (or None): (`Finding`,), before any fan, else (). Of
+    several the one set lowest is told.
 
     Limits: its own pressure is stair over outdoors, the doors' stair over floor.
     """
+    relief = min(reliefs, key=lambda one: one.opens_pa, default=None)
     if relief is None or least_pa is None or relief.opens_pa >= least_pa:
         return ()
     opens, held = (with_unit(value, "pressure") for value in (relief.opens_pa, least_pa))
-    what, figure = "The relief damper opens below the least that the doors ask for", f"opens from {opens}, least {held}"
+    which = f" at storey {relief.level}" * (len(reliefs) > 1)
+    what, figure = f"The relief damper{which} opens below the least that the doors ask for", f"opens from {opens}, least {held}"
     why = "the fan blows through it before the doors have their pressure, and a larger fan blows more through it"
     remedy = f"first the damper: one that opens well above {held} and the set point, and is fully open below the most that the doors bear"
     return (Finding("wrong", what, figure, why, NETWORK, remedy, key="damper", settings=(("fan", "relief damper"),)),)
@@ -201,15 +230,34 @@ def _outlet_wind(tower, conditions, level):
 def stuck_blades(tower):
     """The tower with its relief damper stuck shut and stuck open: one blade, one shaft, one fuse link, and nobody looks at it.
 
-    Returns (name, `Tower`) pairs, none where it has no damper. Of several dampers one sticks. Limits: the blade does not move at all.
+    Returns (name, `Tower`) pairs, none where it has no damper. Of several dampers one sticks, of those at different storeys each in turn,
+    its storey in the name. Limits: the blade does not move at all; two that stick at once are not tried.
     """
-    relief = tower.site.stair.relief
-    if relief is None:
-        return ()
-    one, rest = relief.area_m2 / (relief.count or 1), 1 - 1 / (relief.count or 1)
-    shut = max(rest * relief.area_m2, relief.leak_area_m2, TIGHT_M2)
-    ends = {STUCK_SHUT: {"area_m2": shut}, STUCK_OPEN: {"leak_area_m2": one + rest * relief.leak_area_m2}}
-    return tuple((name, Tower(tower.site.with_changes(stair={"relief": changed}))) for name, changed in ends.items())
+    reliefs, found = tower.site.stair.reliefs, []
+    for number, relief in enumerate(reliefs):
+        one, rest = relief.area_m2 / (relief.count or 1), 1 - 1 / (relief.count or 1)
+        shut = max(rest * relief.area_m2, relief.leak_area_m2, TIGHT_M2)
+        ends = {STUCK_SHUT: {"area_m2": shut}, STUCK_OPEN: {"leak_area_m2": one + rest * relief.leak_area_m2}}
+        for name, changed in ends.items():
+            where = name if len(reliefs) == 1 else name.replace("damper", f"damper at storey {relief.level}")
+            changes = _changed([changed if place == number else {} for place in range(len(reliefs))])
+            found.append((where, Tower(tower.site.with_changes(stair=changes))))
+    return tuple(found)
+
+
+def stuck_shut(tower):
+    """The (name, `Tower`) pairs of `stuck_blades` in which a damper is stuck shut; of several each in turn."""
+    return tuple(pair for pair in stuck_blades(tower) if is_stuck_shut(pair[0]))
+
+
+def is_stuck_shut(name):
+    """Whether a name of `stuck_blades` is of a damper stuck shut."""
+    return name.startswith("relief damper") and name.endswith("stuck shut")
+
+
+def is_stuck_open(name):
+    """Whether a name of `stuck_blades` is of a damper stuck open."""
+    return name.startswith("relief damper") and name.endswith("stuck open")
 
 
 def fixed_speed(tower, window, speed_hz, cases):
@@ -259,7 +307,7 @@ def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=
     def with_damper(level, area_m2):
         opens, full, _ = ends(level)
         relief = {"level": level, "opens_pa": opens, "full_pa": full, "area_m2": area_m2, "leak_area_m2": LEAK_SHARE * area_m2}
-        return Tower(tower.site.with_changes(stair={"relief": relief}))
+        return Tower(tower.site.with_changes(stair=one_damper_alone(relief)))
 
     def enough(level, area_m2):
         found = with_damper(level, area_m2)

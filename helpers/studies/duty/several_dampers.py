@@ -7,10 +7,10 @@ import numpy as np
 
 from helpers.formulas.signals import accuracy
 from helpers.model.air.tower import Tower
-from helpers.model.site.schema import Relief
+from helpers.model.site.stair import Relief
 from helpers.model.sweep import NoAnswerError
 from helpers.studies.cases import conditions_of
-from helpers.studies.duty.relief_damper import blades, dampers_said, least_area, stuck_blades
+from helpers.studies.duty.relief_damper import blades, blades_of, dampers_said, least_area, one_damper_alone, stuck_blades
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.ways_compared import FailureAir
 from helpers.studies.report import fine, listed
@@ -20,9 +20,10 @@ from helpers.units.said import with_unit
 COUNTS = range(2, 9)  # dampers tried in place of one
 
 
-def rests_on_said(relief):
-    """What doors rest on that a stuck damper of a `Relief` puts out, in words: of several each one, since it takes no more than one."""
-    return f"each of {relief.count} relief dampers" if (relief.count or 1) > 1 else "one relief damper"
+def rests_on_said(*reliefs):
+    """What doors rest on that a stuck damper of `Relief`s puts out, in words: of several alike each, since it takes no more than one."""
+    count = blades_of(*reliefs)
+    return "one relief damper" if count == 1 else f"{'each' if len(reliefs) == 1 else 'one'} of {count} relief dampers"
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,9 @@ def several_dampers(own, walls):
 
     own: `FailureAir` of the site; walls: how much the walls leak, a tuple of factors. Judged are every shut door and every final exit that
     has to close again: in every case judged at some one speed kept and under the loop, readings off, and with all doors closed at the
-    highest speed. Returns `Several`; None without a damper, or where a door is out with it in order. Limits: one damper stuck, in steady
-    states; leaks as in the file with one stuck.
+    highest speed. Of dampers at several storeys those of [stair.relief] are replaced, the others stay and may stick too. Returns `Several`;
+    None without a damper, or where a door is out with it in order. Limits: one damper stuck, in steady states; leaks as in the file with
+    one stuck; that further storeys' dampers are replaced too is not tried.
     """
     site, relief = own.site, own.site.stair.relief
     judged, off = own.judged(TOLERANCE_PA), max(float(accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in own.taps)
@@ -100,9 +102,11 @@ def several_dampers(own, walls):
         return np.minimum(own.doors.closing(across, standing_open), own.doors.rooms(across, standing_open)[1]).min() >= 0
 
     rest, found, unknown = least_area(enough), [], []
+    kept_levels = ", ".join(str(one.level) for one in site.stair.more_reliefs)
+    others = f"; those at storey {kept_levels} stay, and one of them may be the one that sticks" * bool(kept_levels)
     tried = (
         f"tried: {COUNTS[0]} to {COUNTS[-1]} of them, any one stuck shut or open, all late or early, in {int(judged.sum())} cases, walls x "
-        f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off; not tried: two stuck at once, the hours of a year"
+        f"{' and '.join(f'{factor:.2f}' for factor in walls)}, readings off{others}; not tried: two stuck at once, the hours of a year"
     )
     for count in COUNTS:
         area = np.ceil(100 * rest / (count - 1)) / 100
@@ -141,7 +145,7 @@ def dampers_to_fit(own, walls, damper):
     stair as it is without.
     """
     ends = {"level": damper.level, "opens_pa": damper.opens_pa, "full_pa": damper.full_pa, "area_m2": damper.area_m2}
-    tower = Tower(own.site.with_changes(stair={"relief": ends | {"leak_area_m2": damper.leak_area_m2}}))
+    tower = Tower(own.site.with_changes(stair=one_damper_alone(ends | {"leak_area_m2": damper.leak_area_m2})))
     try:
         air = FailureAir(tower, own.window, own.cases)
     except NoAnswerError:  # told in `tried`

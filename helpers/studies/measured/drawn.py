@@ -17,7 +17,7 @@ from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import PRESSURES, DayRound, DayWeather, DeviceFound, Gauges, LeafForce, TestDay
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.duty.permissible_speed import ceiling_of
-from helpers.studies.measured.fitted import at_damper
+from helpers.studies.measured.fitted import at_dampers
 from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
 from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.measured.years.self_tests import LOG
@@ -111,12 +111,13 @@ def drawn_readings(site, seed, **given):
 def top_speed(tower, true):
     """The speed [Hz] that holds the set point in conditions of one row, or the fastest at which the relief damper stays shut with LEFT_PA
     to spare."""
-    top, relief = tower.hold(true).air.speed_hz[0], tower.site.stair.relief
-    if relief is None:
+    top, reliefs = tower.hold(true).air.speed_hz[0], tower.site.stair.reliefs
+    if not reliefs:
         return top
     speeds = top * np.linspace(0.3, 1.0, 15)
-    stair = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds).stair_pa[:, tower.storey(relief.level)]
-    return speeds[max(int((stair < relief.opens_pa - LEFT_PA).sum()) - 1, 0)]
+    stair = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds).stair_pa[:, [tower.storey(relief.level) for relief in reliefs]]
+    shut = (stair < np.array([relief.opens_pa for relief in reliefs]) - LEFT_PA).all(axis=1)
+    return speeds[max(int(shut.sum()) - 1, 0)]
 
 
 def _written(site, read):
@@ -125,7 +126,7 @@ def _written(site, read):
     asked = {
         "stair door": [place for place, storey in enumerate(site.storeys) if storey.stair_door],
         "final exit": [place for place, storey in enumerate(site.storeys) if storey.final_exit_door],
-        "floor over outdoors": sorted({0, count // 2, count - 1}), "stair over outdoors": sorted({0, at_damper(site), count - 1}),
+        "floor over outdoors": sorted({0, count // 2, count - 1}), "stair over outdoors": sorted({0, *at_dampers(site), count - 1}),
     }  # fmt: skip
     fields = {field: {} for field in PRESSURES}
     for quantity, places in asked.items():

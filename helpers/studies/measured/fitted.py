@@ -162,8 +162,9 @@ class FittedBuilding:
                  "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),
                  "factors_from": f"{'doubted ' * self.misfits.doubted}test day of {self.readings.day.date}"}  # fmt: skip
         stair = {"friction_area_m2": old.stair.friction_area_m2 * by.get("stair shaft", 1.0)}
-        if old.stair.relief is not None:
-            stair |= {"relief": {"leak_area_m2": old.stair.relief.leak_area_m2 * by["relief damper"]}}
+        if old.stair.reliefs:  # one factor for all of them: a day's readings do not tell one shut blade's leak from another's
+            leaking = [{"leak_area_m2": relief.leak_area_m2 * by["relief damper"]} for relief in old.stair.reliefs]
+            stair |= {"relief": leaking[0], "more_reliefs": leaking[1:]}
         fan = {"flows_m3_s": tuple(flow * by["fan"] for flow in old.fan.flows_m3_s),
                "duct_loss_flow_m3_s": old.fan.duct_loss_flow_m3_s * by["fan"]}  # fmt: skip
         return old.with_changes(leakage=leaks, stair=stair, fan=fan)
@@ -177,7 +178,7 @@ def fit_building(readings):
     side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
     no answer.
     """
-    pressures, left_out, slips, every = _read_at_damper(readings), {}, (), readings
+    pressures, left_out, slips, every = _read_at_dampers(readings), {}, (), readings
     while True:
         lifted = _lifted(readings, pressures)
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
@@ -276,7 +277,7 @@ def _fit(readings, left_out, counted):
         if settled == 2:
             mean_x, covariance = _mean(tower, readings, counted, unknowns, x, np.linalg.inv(curve), slopes)
             found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, counted, left_out)
-            return found, every[0, :, STAIR, at_damper(readings.site)]
+            return found, every[0, :, STAIR, at_dampers(readings.site)].T
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSettledError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 
@@ -330,35 +331,40 @@ def _carries(readings, unknowns, left_out=()):
 
 def _blade_shut(site):
     """The site with a relief damper that never lifts: in the rounds used it does not (see _lifted), on the way to the answer it might."""
-    return site.with_changes(stair={"relief": {"opens_pa": 19000.0, "full_pa": 20000.0}}) if site.stair.relief else site
+    never = [{"opens_pa": 19000.0, "full_pa": 20000.0} for _ in site.stair.reliefs]
+    return site.with_changes(stair={"relief": never[0], "more_reliefs": never[1:]}) if never else site
 
 
-def at_damper(site):
-    """Number of the relief damper's storey; 0 where there is none."""
-    return next(place for place, storey in enumerate(site.storeys) if storey.level == site.stair.relief.level) if site.stair.relief else 0
+def at_dampers(site):
+    """Numbers of the relief dampers' storeys, that of [stair.relief] first; [0] where there is none."""
+    return [[storey.level for storey in site.storeys].index(relief.level) for relief in site.stair.reliefs] or [0]
 
 
-def _read_at_damper(readings):
-    """What was read of the stair over outdoors at the relief damper's storey, by round; NaN where nothing was."""
-    found = np.full(len(readings.speeds_hz), np.nan)
-    there = (readings.quantity == STAIR) & (readings.storey == at_damper(readings.site))
-    found[readings.round[there]] = readings.value[there]
+def _read_at_dampers(readings):
+    """What was read of the stair over outdoors at the relief dampers' storeys, [rounds, dampers]; NaN where nothing was."""
+    found = np.full((len(readings.speeds_hz), len(at_dampers(readings.site))), np.nan)
+    for number, place in enumerate(at_dampers(readings.site)):
+        there = (readings.quantity == STAIR) & (readings.storey == place)
+        found[readings.round[there], number] = readings.value[there]
     return found
 
 
 def _lifted(readings, stair_pa):
-    """Rounds with readings in which the stair's pressure at the relief damper [rounds] may have lifted it, within a gauge's error."""
-    relief = readings.site.stair.relief
-    above = np.flatnonzero(stair_pa + readings.day.gauges.pressure_pa > relief.opens_pa) if relief is not None else np.array([], int)
+    """Rounds with readings in which the stair's pressure at a relief damper [rounds, dampers] may have lifted it, in a gauge's error."""
+    opens = np.array([relief.opens_pa for relief in readings.site.stair.reliefs] or [np.inf])
+    above = np.flatnonzero((stair_pa + readings.day.gauges.pressure_pa > opens).any(axis=1))
     return above[np.isin(above, readings.round)]
 
 
 def _lifted_said(readings, number, stair_pa):
-    """Why a round is left out, in words."""
-    opens, there = (with_unit(one, "pressure") for one in (readings.site.stair.relief.opens_pa, stair_pa))
+    """Why a round is left out, in words; stair_pa [dampers]: of several the one farthest above its setting is told."""
+    reliefs = readings.site.stair.reliefs
+    worst = int(np.nanargmax(stair_pa - np.array([relief.opens_pa for relief in reliefs])))
+    opens, there = (with_unit(one, "pressure") for one in (reliefs[worst].opens_pa, stair_pa[worst]))
+    which = f" at storey {reliefs[worst].level}" * (len(reliefs) > 1)
     return (
-        f"round {number + 1} is left out: it must be read at a speed at which the relief damper surely stays shut, below {opens}; the "
-        f"stair has {there} there"
+        f"round {number + 1} is left out: it must be read at a speed at which the relief damper{which} surely stays shut, below {opens}; "
+        f"the stair has {there} there"
     )
 
 

@@ -9,7 +9,7 @@ from helpers.model.site.tolerances import loop_lags
 from helpers.studies.cases import cases_beside, conditions_of, failure_cases, half_way
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
-from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
+from helpers.studies.duty.relief_damper import blades, is_stuck_open, is_stuck_shut, stuck_blades
 from helpers.studies.duty.several_dampers import dampers_to_fit, several_dampers
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
@@ -125,8 +125,9 @@ class FallbackStudy(Shown):
         def over_speed(air):
             return air.margin_at(self._places_tried)[:, self.holdable].min(axis=1)
 
-        rooms = {state: over_speed(air) for state, air in self.dampers if state != STUCK_OPEN}
-        own, stuck = self._room_over_speed[:, self.holdable].min(axis=1), rooms.pop(STUCK_SHUT, np.zeros(len(self._tried_hz)))
+        rooms = {state: over_speed(air) for state, air in self.dampers if not is_stuck_open(state)}
+        shut = [rooms.pop(state) for state in [*rooms] if is_stuck_shut(state)]  # of several at different storeys one at a time
+        own, stuck = self._room_over_speed[:, self.holdable].min(axis=1), np.min(shut or [np.zeros(len(self._tried_hz))], axis=0)
         box = np.min([own, *(over_speed(air) for air in self.box)], axis=0)
         working = np.min([box, *rooms.values()], axis=0)
         damped = np.minimum(working, stuck) if self.dampers else working

@@ -17,7 +17,8 @@ from helpers.model.air.tower import HeldAir
 from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
-from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
+from helpers.studies.doors.kinds import PUSHED
+from helpers.studies.doors.window import SiteWindow, pressure_window
 from helpers.studies.report import NotThere, Shown, fine, finest
 from helpers.studies.status import SPARE_PA, deciding, inside, status_of
 from helpers.units.said import adding_up, with_unit

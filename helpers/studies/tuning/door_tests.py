@@ -167,7 +167,7 @@ class DoorBench:
     def _at_rest(self, air, conditions):
         forces, shut = np.full(air.door_dp_pa.shape, np.nan), conditions.stair_door_open == 0
         for place, storey in enumerate(self.site.storeys):
-            door = self.site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
+            door = self.site.doors[self.site.hardest_stair_door(storey)] if storey.stair_doors else None
             shut[:, place] &= door is not None
             if door and door.worked_by_hand:
                 sign = -1.0 if door.opens == "with pressure" else 1.0
@@ -310,7 +310,7 @@ class DoorBench:
 
 
 def _limit(site, storey):
-    door = site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
+    door = site.doors[site.hardest_stair_door(storey)] if storey.stair_doors else None
     limit = None if door is None else handle_limit_n(door, criteria_for(site))
     return np.inf if limit is None else limit
 

@@ -18,7 +18,7 @@ from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import settings_of
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import has_to_hold, usual_cases
-from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_speed, smallest_damper
+from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_speed, one_damper_alone, smallest_damper
 from helpers.studies.readings.rules import set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.tuning.box import Corner, LoopBox
@@ -192,7 +192,7 @@ def _relief(bench, window):
         why = "no room between set point and door limit"
         return Remedy("relief damper", f"{what}: {why}", None, None, False)
     ends = {"level": air.level, "opens_pa": air.opens_pa, "full_pa": air.full_pa, "area_m2": air.area_m2, "leak_area_m2": air.leak_area_m2}
-    tower = Tower(bench.site.with_changes(stair={"relief": ends}))
+    tower = Tower(bench.site.with_changes(stair=one_damper_alone(ends)))
     (test,) = DoorBench(tower, bench.settings, bench.transmitters, bench.rule, bench.door).test(
         hand=((0.0, LENGTH_S, bench.percent(speed)),)
     )

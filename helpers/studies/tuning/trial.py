@@ -299,7 +299,7 @@ class TuningBench:
 
     @property
     def _limit_n(self):
-        stair_doors = (self.site.doors[storey.stair_door] for storey in self.site.storeys if storey.stair_door)
+        stair_doors = (self.site.doors[name] for storey in self.site.storeys for name in storey.stair_doors)
         limits = (handle_limit_n(door, self.window.criteria) for door in stair_doors)
         return min(limit for limit in limits if limit is not None)
 

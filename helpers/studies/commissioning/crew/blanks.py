@@ -224,12 +224,18 @@ def _again(rounds):
 
 
 def leaves_of(rounds):
-    """(key of the leaf, its row of the acceptance sheet, its words) of every leaf that is worked by a hand."""
-    count = {storey.level: storey.stair_door_count for storey in rounds.site.storeys}
+    """(key of the leaf, its row of the acceptance sheet, its words) of every leaf that is worked by a hand; of several kinds on a storey
+    those of the kind that bears least, named: the other kinds' leaves are on no sheet yet."""
+    site, count, kind = rounds.site, {}, {}
+    for storey in site.storeys:
+        name = site.hardest_stair_door(storey)
+        count[storey.level] = storey.stair_doors.get(name, storey.stair_door_count)
+        kind[storey.level] = f", {name}" if storey.other_stair_doors else ""
     for row in rounds.sheet.rows:
         for number in range(1, (count[row.level] if row.use == "stair door" else 1) + 1 if row.forces else 1):
             several = row.use == "stair door" and count[row.level] > 1
-            yield (row.key, number), row, f"{row.use} {row.storey}{f', leaf {number}' * several}"
+            named = kind[row.level] if row.use == "stair door" else ""
+            yield (row.key, number), row, f"{row.use} {row.storey}{named}{f', leaf {number}' * several}"
 
 
 def _doors(rounds):
@@ -327,10 +333,10 @@ def devices_of(rounds):
     for tap in site.transmitters:
         span = f"{with_unit(tap.range_low_pa, 'pressure', (0, 2))} to {with_unit(tap.range_high_pa, 'pressure', (0, 2))}, {tap.signal}"
         yield f"transmitter {tap.name}", f"transmitter {tap.name}, storey {tap.level}", span
-    relief = site.stair.relief
-    if relief:
-        yield "relief damper", f"relief damper, storey {relief.level}", (f"opens at {with_unit(relief.opens_pa, 'pressure')}, full at "
-                                                                       f"{with_unit(relief.full_pa, 'pressure')}")  # fmt: skip
+    for number, relief in enumerate(site.stair.reliefs):
+        words = f"relief damper, storey {relief.level}"
+        opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
+        yield words if number else "relief damper", words, f"opens at {opens}, full at {full}"
     source = "not stated in the site file" if site.standby is None else site.standby.source
     yield "standby", "standby power", source
     yield "panel", "alarm panel and fire service's panel", "as the cause-and-effect list lays down"

@@ -114,8 +114,8 @@ def _judged(rounds, one, place, row, value, tried_pa):
     if one.mode == OFF:
         return "good", ""
     if quantity not in DOORS:
-        lifts, relief = rounds.lifts_from_pa, rounds.site.stair.relief
-        lifted = one.mode == MANUAL and lifts is not None and "stair over" in quantity and level == relief.level and value > lifts
+        lifts = rounds.lifts_from_pa.get(level)
+        lifted = one.mode == MANUAL and lifts is not None and "stair over" in quantity and value > lifts
         words = "{} at the relief damper's storey, above {} its blade may have moved: a lower speed, and the round again"
         return ("wrong", words.format(*(with_unit(end, "pressure", (1, 3)) for end in (value, lifts)))) if lifted else ("good", "")
     if one.label == SHUT:  # what its closer does then is tried at the leaf and judged with it
@@ -209,10 +209,10 @@ def _limit(rounds, place, row):
         ends = (("loop holds: min.", least), ("max.", most), ("its closer surely shuts it up to", surely))
         return "; ".join(f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends
                          if end is not None)  # fmt: skip
-    relief = rounds.site.stair.relief
-    if relief is None or place != ("stair over outdoors", relief.level):
+    quantity, level = place
+    if quantity != "stair over outdoors" or level not in rounds.lifts_from_pa:
         return ""
-    return f"steady speeds: {with_unit(rounds.lifts_from_pa, 'pressure')} at the most, blade shut"
+    return f"steady speeds: {with_unit(rounds.lifts_from_pa[level], 'pressure')} at the most, blade shut"
 
 
 def _end_m3_s(fan, speed_hz):

@@ -13,7 +13,7 @@ from helpers.studies.commissioning.acceptance import AcceptanceSheet, acceptance
 from helpers.studies.doors.open import door_speed
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from helpers.studies.measured.drawn import LEFT_PA, SPEED_SHARES, top_speed
-from helpers.studies.measured.fitted import at_damper
+from helpers.studies.measured.fitted import at_dampers
 from helpers.studies.measured.readings import FIELDS, QUANTITIES, every_quantity
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
@@ -52,15 +52,18 @@ class Round:
 
 @dataclass(frozen=True)
 class CrewRounds:
-    """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; lifts_from_pa: pressure of
-    the stair over outdoors at the relief damper's storey above which a steady speed is too high, None without a damper; ceiling: the
-    `Ceiling` of speed of the day."""
+    """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; ceiling: the `Ceiling` of
+    speed of the day."""
 
     site: Site
     sheet: AcceptanceSheet
     rounds: tuple
-    lifts_from_pa: float | None
     ceiling: Ceiling
+
+    @property
+    def lifts_from_pa(self):
+        """{level of a relief damper: pressure of the stair over outdoors there above which a steady speed is too high}; {} without one."""
+        return {relief.level: relief.opens_pa - LEFT_PA for relief in self.site.stair.reliefs}
 
     def round(self, label):
         """The round of a label."""
@@ -100,8 +103,7 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     rounds += [_round(tower, f"steady speed {place + 1}", MANUAL, steady, place, shut) for place in range(len(speeds))]
     for place, (label, doors) in enumerate(opened, 1):
         rounds.append(_round(tower, label, AUTOMATIC, held.air, place, held_rows, doors, str(held.state[place])))
-    relief = site.stair.relief
-    return CrewRounds(site, sheet, tuple(rounds), None if relief is None else relief.opens_pa - LEFT_PA, ceiling)
+    return CrewRounds(site, sheet, tuple(rounds), ceiling)
 
 
 def _one_by_one(sheet):
@@ -134,8 +136,8 @@ def read_places(site):
     for quantity, asked in has.items():
         yield from ((quantity, storey.level, place) for place, storey in enumerate(site.storeys) if asked(storey))
     count = len(site.storeys)
-    for quantity, middle in zip(OVER, (count // 2, at_damper(site) or count // 2), strict=True):
-        for place in sorted({0, middle, count - 1}):
+    for quantity, between in zip(OVER, ([0], at_dampers(site)), strict=True):
+        for place in sorted({0, *(one or count // 2 for one in between), count - 1}):
             yield quantity, site.storeys[place].level, place
 
 

@@ -52,7 +52,8 @@ def before_steps(rounds):
     """Everybody told, papers and plates, the weather, the ceiling of speed where it is lower than the drive's own."""
     site, weather, sheet = rounds.site, rounds.sheet.day_said, rounds.sheet
     plates = [f"fan and motor ({with_unit(site.fan.motor_power_w, 'power', 1)})", *(tap.name for tap in site.transmitters)]
-    plates += ["relief damper"] if site.stair.relief else []
+    several = len(site.stair.reliefs) > 1
+    plates += [f"relief damper{f', storey {relief.level}' * several}" for relief in site.stair.reliefs]
     first = f"Settle first: {sheet.first}. " if sheet.first else ""
     yield DayStep(
         "everybody told", "Building, alarm service and fire service told", (LEAD, PANEL), TELL_MIN,
@@ -170,9 +171,9 @@ def shut_steps(rounds, first):
 
 
 def _steady(rounds, steady, read_min):
-    lifts = "" if rounds.lifts_from_pa is None else (
-        f" Lower where stair over outdoors at the relief damper's storey {rounds.site.stair.relief.level} is above "
-        f"{with_unit(rounds.lifts_from_pa, 'pressure')}, or the blade moves.")  # fmt: skip
+    lifts = "".join(
+        f" Lower where stair over outdoors at the relief damper's storey {level} is above {with_unit(pressure, 'pressure')}, or the blade "
+        "moves." for level, pressure in rounds.lifts_from_pa.items())  # fmt: skip
     for place, one in enumerate(steady):
         start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield DayStep(
@@ -181,7 +182,7 @@ def _steady(rounds, steady, read_min):
             f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
             f"sheet Rounds, column {one.label}.",
             f"{expected_said(one)}; door by door in the sheet Rounds",
-            "no leaf past its force" if rounds.lifts_from_pa is None else "relief damper shut, no leaf past its force",
+            "relief damper shut, no leaf past its force" if rounds.lifts_from_pa else "no leaf past its force",
             "a speed lower by a tenth; what was read is written with the speed at which it was read",
             f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
         )  # fmt: skip

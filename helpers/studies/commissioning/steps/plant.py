@@ -23,7 +23,7 @@ from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.duty.mains_lost import WATCHED_S, start_ramp_s, to_pressure_s, until_power
 from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
-from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, relief_said
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades_of, relief_said
 from helpers.studies.report import fine
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
@@ -211,7 +211,11 @@ def _forces(tower, window, air, conditions, speed_hz):
 
 
 def _damper(tower, shut):
-    """Its blade was tried at its setting and so much later and earlier: beyond that nobody has looked at the doors."""
+    """Its blade was tried at its setting and so much later and earlier: beyond that nobody has looked at the doors.
+
+    Of dampers at several storeys the pressures asked for and judged are those of [stair.relief]; the line says so, and that every blade is
+    lifted.
+    """
     relief, site = tower.site.stair.relief, tower.site
     late, early = ((1 + way * BLADE_HYSTERESIS) * relief.opens_pa for way in (1, -1))
     low_hz, high_hz = site.fan.speed_limits_hz(site.control.fire_mode)
@@ -232,6 +236,8 @@ def _damper(tower, shut):
         f"that is above the day's ceiling of {top}: not measured, and only a hand lifts the blade" if over else
         f"no higher than {top}")  # fmt: skip
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
+    others = site.stair.more_reliefs
+    many += f"of storey {relief.level} alone: {relief_said(*others)}, is tried likewise and judged by its own setting; " if others else ""
     told = f"{many}{opens}, at most {tried}, {where}; doors shut, fan in manual, today {reached}"
 
     past = Remark("wrong", above(OPENS, late), lambda values:
@@ -253,5 +259,5 @@ def _damper(tower, shut):
     by_hand = f"; no speed up to {tried_to} opens it today: its {opens} are not proved" * over
     stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
-    each = f" for all {relief.count}" if many else ""
+    each = f" for all {blades_of(*site.stair.reliefs)}" if many else ""
     yield PlantTest(MOVES, "", None, f"yes{each}, lifted full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)

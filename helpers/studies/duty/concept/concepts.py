@@ -10,7 +10,7 @@ from helpers import require
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import levels_text
 from helpers.studies.duty.concept.airs import Concept, FirstLook, NotTried, best
-from helpers.studies.duty.relief_damper import FULL_AT, LEAK_SHARE, OPENS_AT
+from helpers.studies.duty.relief_damper import FULL_AT, LEAK_SHARE, OPENS_AT, one_damper_alone
 from helpers.studies.report import fine, listed
 from helpers.units.said import with_unit
 
@@ -67,7 +67,7 @@ def _fixed(site):
     places = tuple(dict.fromkeys((levels[len(levels) // 2], levels[0], levels[-1])))
 
     def found(dampers):
-        scores = [look.run(Tower(site.with_changes(stair={"relief": damper})), speeds) for damper in dampers]
+        scores = [look.run(Tower(site.with_changes(stair=one_damper_alone(damper))), speeds) for damper in dampers]
         number, speed = divmod(best(np.concatenate(scores)), len(speeds))
         return dampers[number], float(speeds[speed])
 
@@ -75,7 +75,7 @@ def _fixed(site):
     damper, speed = found(dampers)
     if damper is not None:
         damper, speed = found([damper | {"level": place} for place in places])
-    damped = site.with_changes(stair={"relief": damper})
+    damped = site.with_changes(stair=one_damper_alone(damper))
     beside = speed * np.linspace(*BESIDE)
     beside = np.unique(np.round(beside[(beside >= low) & (beside <= high)], 1))
     look = FirstLook(at_one_speed(damped, speed))  # in the air that this fan leaves
@@ -91,7 +91,7 @@ def _fixed(site):
     else:
         opens, area = with_unit(damper["opens_pa"], "pressure"), with_unit(damper["area_m2"], "area")
         moved += f"relief damper of {area} on storey {damper['level']}, opens from {opens}"
-    parts = (("relief dampers", (damper is not None) - (site.stair.relief is not None)), ("transmitters", -len(site.transmitters)))
+    parts = (("relief dampers", (damper is not None) - len(site.stair.reliefs)), ("transmitters", -len(site.transmitters)))
     return Concept("fixed", TITLES["fixed"], at_one_speed(damped, speed), moved, said, tuple(part for part in parts if part[1]))
 
 
@@ -175,8 +175,9 @@ def with_lobbies(site):
     storeys = [
         {"lobby": True, "lobby_door": kinds[storey.stair_door]} if one else {} for storey, one in zip(site.storeys, bare, strict=True)
     ]
-    relief = site.stair.relief  # two doors share the pressure: what opened at the doors' limit opens at twice that
-    stair = {} if relief is None else {"relief": {"opens_pa": 2 * relief.opens_pa, "full_pa": 2 * relief.full_pa}}
+    # two doors share the pressure: what opened at the doors' limit opens at twice that
+    twice = [{"opens_pa": 2 * relief.opens_pa, "full_pa": 2 * relief.full_pa} for relief in site.stair.reliefs]
+    stair = {"relief": twice[0], "more_reliefs": twice[1:]} if twice else {}
     return site.with_changes(doors=doors, storeys=storeys, stair=stair)
 
 
@@ -186,8 +187,8 @@ def _lobbies(site):
         return NotTried("lobbies", TITLES["lobbies"], "every stair door of this site has a lobby already: see the modulated supply")
     count = sum(storey.lobby for storey in built.storeys) - sum(storey.lobby for storey in site.storeys)
     not_tried = (
-        "plain lobbies with a door like the stair's, a relief damper set at twice its pressure; not tried: a lobby with a supply, an "
-        "exhaust or a vent of its own, which the site file has no words for, and transmitters tapped to the lobby"
+        "plain lobbies with a door like the stair's, a relief damper set at twice its pressure; not tried: a lobby with a supply or "
+        "an exhaust of its own, which the site file has no words for, one with a vent, and transmitters tapped to the lobby"
     )
     return _held("lobbies", FirstLook(built), not_tried, (("lobbies", count), ("lobby doors", count)))
 
