@@ -439,6 +439,12 @@ def test_a_second_kind_of_stair_doors_stands_beside_a_first():
     assert "other_stair_doors: belong beside a stair_door; storey 0 has none" in refusal_of(text)
 
 
+def test_values_that_are_refused_are_not_told_as_missing_too():
+    told = refusal_of(with_slips(('"0 m3/s", "2 m3/s", "3 m3/s", "4 m3/s", "5 m3/s", "6 m3/s", "7 m3/s"', "1, 2")))
+    assert "[fan] flows, value 2: must be a flow" in told
+    assert "must hold at least" not in told
+
+
 def test_a_vent_belongs_to_a_lobby_and_its_bearing_to_a_vent():
     vent = with_slips(("lobby = false ", 'lobby_vent = "0.1 m2"\nlobby = false '))
     assert "lobby_vent: belongs to a storey with a lobby; storey 0 has none" in refusal_of(vent)

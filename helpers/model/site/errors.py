@@ -85,12 +85,19 @@ def mistakes_of(errors, model, prefix=()):
     for error in errors[:MOST_TOLD]:
         if error["type"] == "default_factory_not_called":  # follows from another mistake, told by itself
             continue
+        if error["type"] == "too_short" and any(len(e["loc"]) > len(error["loc"]) == _alike(e["loc"], error["loc"]) for e in errors):
+            continue  # so is this one: values that were refused are not counted
         inner = error.get("ctx", {}).get("error")
         if isinstance(inner, SiteFileError):
             mistakes += inner.mistakes
         else:
             mistakes.append(Mistake((*prefix, *_in_file(error["loc"], model)), _sentence(error, model)))
     return mistakes
+
+
+def _alike(one, other):
+    """How many parts two places have in common from the first."""
+    return next((depth for depth, parts in enumerate(zip(one, other, strict=False)) if parts[0] != parts[1]), min(len(one), len(other)))
 
 
 def _in_file(loc, model):
