@@ -129,7 +129,7 @@ def test_several_dampers_are_told_with_their_number_wherever_one_is_bought_set_o
         assert "3 dampers of 0.170 m² each" in said
         assert "one blade and shaft each, each tested by itself, opens from 49 Pa, fully open at 52 Pa" in said
     assert written_out(board.value) == "3 dampers of 0.170 m² each, opens at 49 Pa"
-    assert tests["relief damper: blade seen to open and to seat"].startswith("yes for all 3, full way and back")
+    assert tests["relief damper: blade seen to open and to seat"].startswith("yes for all 3, lifted full way and back")
 
 
 def test_one_blade_and_one_shaft_are_said_of_one_damper_alone(three_dampers):
