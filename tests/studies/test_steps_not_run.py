@@ -237,6 +237,42 @@ def test_a_step_that_is_not_run_is_not_yet_and_the_day_still_tells_the_building(
     assert sum(leaf.implied_pa is not None for leaf in brought.leaves) > 10  # force against gauge, at the steady speed
 
 
+def test_a_tick_is_no_pass_where_a_figure_is_asked_and_what_is_out_of_order_or_too_fast_is_told(larkfield, tmp_path):
+    done = {("steps", step.number, column): word for step in larkfield.steps
+            for column, word in (("done", "as it must"), ("initials", "AB"))}  # fmt: skip
+    numbers = {step.title: step.number for step in larkfield.steps}
+    off, forces, ceiling = (
+        numbers[title] for title in ("Fan off, all doors shut", "Forces with the fan off", "Ceiling of speed, in the drive")
+    )
+    times = {("steps", off, "time"): "10:00", ("steps", forces, "time"): "09:30", ("steps", forces + 1, "time"): "10:30"}
+    for speed, noted, state in ((60.0, "24.0 Hz", "wrong"), (24.0, "read back", "open"), (24.0, "24.0 Hz", "good")):
+        filled = done | times | {("fan", "speed", "steady speed 1"): speed, ("steps", ceiling, "note"): noted}
+        path = write_book(larkfield, tmp_path / "ticked.xlsx", filled=filled)
+        lines = {line.device: line for line in day_report(read_day(larkfield.rounds.site, [path], first=FIRST)).lines}
+        by_number = {number: lines[larkfield.steps[number - 1].label] for number in (off, forces, forces + 1, ceiling)}
+        assert by_number[ceiling].state == state
+    assert by_number[off].state == "open"
+    assert "NOT YET fan off" in by_number[off].words
+    assert by_number[forces].state == "attention"
+    assert "09:30 is before step" in by_number[forces].words
+    assert "is before step" not in by_number[forces + 1].words
+
+
+def test_what_is_read_in_a_round_that_is_not_run_or_above_the_ceiling_is_no_pass(larkfield, tmp_path):
+    rounds = larkfield.rounds
+    shut, fast = rounds.round("automatic, doors shut"), rounds.round("steady speed 3")
+    filled = {("pressures", place, one.label): one.expected_pa[place] for one in (shut, fast) for place in rounds.read}
+    filled |= {("fan", "speed", fast.label): 50.0}
+    path = write_book(larkfield, tmp_path / "fast.xlsx", filled=filled)
+    lines = day_report(read_day(rounds.site, [path], first=FIRST)).lines
+    read = [line for line in lines if line.part in ("Rounds", "Doors") and line.measured]
+    assert len(read) > 30
+    assert not [line.device for line in read if line.state == "good"]
+    told = next(line for line in read if line.device.endswith("in the rounds") and line.device.startswith("stair door"))
+    assert f"{shut.label}: {NOT_RUN}, see its step: NOT YET at the best" in told.words
+    assert "50.0 Hz, above the day's ceiling: NOT YET at the best" in told.words
+
+
 def test_a_step_run_all_the_same_is_no_pass_and_needs_somebodys_decision(larkfield, tmp_path):
     site = larkfield.rounds.site
     done = {("steps", step.number, column): word for step in larkfield.steps

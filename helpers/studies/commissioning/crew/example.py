@@ -28,7 +28,7 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day
 from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
-from helpers.studies.commissioning.steps.frame import AGAIN
+from helpers.studies.commissioning.steps.frame import AGAIN, ENTERED
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS, lifted_by_hand
 from helpers.studies.doors.open import door_speed
@@ -157,6 +157,8 @@ def _words(steps, date):
         found |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
         minutes = 540 + 420 * (step.number - 1) // len(steps.steps)  # from nine o'clock to four
         found["steps", step.number, "time"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
+        if ENTERED in step.judged:
+            found["steps", step.number, "note"] = f"{rounds.ceiling.hz:.1f} Hz"
     found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): "16:50, AB" for line in (TIME, NAME)}
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}

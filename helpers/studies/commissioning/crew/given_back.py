@@ -133,7 +133,7 @@ def minutes_of(text):
     return 60 * int(clock[1]) + int(clock[2]) if clock else None
 
 
-def _earlier(minutes, than):
+def earlier(minutes, than):
     """Whether one time of day lies before another; more than half a day before is taken for the day after: a test goes past midnight."""
     return 0 < than - minutes <= HALF_DAY
 
@@ -148,18 +148,19 @@ def out_of_order(found):
         if at is None:
             continue
         if line in BEFORE:
-            if tests and _earlier(tests[0][1], at):
-                told[line] = f"{_clock_said(at)} is after step {tests[0][0]}, {_clock_said(tests[0][1])}: told before anything starts"
-        elif tests and _earlier(at, tests[-1][1]):
-            told[line] = f"{_clock_said(at)} is before step {tests[-1][0]}, {_clock_said(tests[-1][1])}: given back before it was done?"
-        elif latest is not None and _earlier(at, given[latest]):
-            told[line] = f"{_clock_said(at)} is before {latest!r}, {_clock_said(given[latest])}, which comes first"
+            if tests and earlier(tests[0][1], at):
+                told[line] = f"{clock_said(at)} is after step {tests[0][0]}, {clock_said(tests[0][1])}: told before anything starts"
+        elif tests and earlier(at, tests[-1][1]):
+            told[line] = f"{clock_said(at)} is before step {tests[-1][0]}, {clock_said(tests[-1][1])}: given back before it was done?"
+        elif latest is not None and earlier(at, given[latest]):
+            told[line] = f"{clock_said(at)} is before {latest!r}, {clock_said(given[latest])}, which comes first"
         else:
             latest = line
     return told
 
 
-def _clock_said(minutes):
+def clock_said(minutes):
+    """Minutes since midnight as a time of day."""
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 

@@ -14,9 +14,10 @@ from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, 
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import listed
-from helpers.studies.status import SEVERITIES, worst_of
+from helpers.studies.status import SEVERITIES, word_of, worst_of
 from helpers.units.said import with_unit, written_out
 
 PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
@@ -72,9 +73,29 @@ def weather_line(found):
                       past=far[0] if far else "")  # fmt: skip
 
 
+def no_pass(found):
+    """{label of a round: why nothing read in it is a PASS, in words}: it is NOT RUN, or the fan was read above the ceiling."""
+    rounds, why = found.procedure.rounds, {}
+    for step in found.procedure.steps:
+        why |= dict.fromkeys(step.judged, f"{NOT_RUN}, see its step") if step.against else {}
+    for one in rounds.rounds:
+        speed = found.filled.value("fan", "speed", one.label)
+        if speed is not None and rounds.ceiling.passed_by(speed):
+            why[one.label] = f"read at {with_unit(speed, 'frequency', 1)}, above the day's ceiling"
+    return {one.label: why[one.label] for one in rounds.rounds if one.label in why}
+
+
+def held_down(why, state, words):
+    """(status, words) of what was read where nothing is a PASS: NOT YET at the best, past a limit still FAIL; why: of `no_pass`, None for
+    what is run as it must."""
+    if why is None or not state:
+        return state, words
+    return worst_of((state, "open")), "; ".join(filter(None, (words, f"{why}: {word_of('open')} at the best")))
+
+
 def round_lines(found):
     """(lines, {label of a round: gravest status of what was read in it})."""
-    rounds, by_round, lines = found.procedure.rounds, {}, []
+    rounds, by_round, lines, why = found.procedure.rounds, {}, [], no_pass(found)
     rows = {(row.use, row.level): row for row in rounds.sheet.rows}
     for place in rounds.read:
         asked = [one for one in rounds.rounds if not one.stands_open(*place)]
@@ -89,7 +110,7 @@ def round_lines(found):
             state, words = _judged(rounds, one, place, rows.get(place), value, _tried(found, place, rows.get(place)))
             slip, told_of_it = slip_in_a_round(rounds, found.filled, one, place)
             past += [f"{one.label}: {of}" for key, of in ((slip, told_of_it), (state, words)) if key == "wrong"]
-            state, words = worst_of((state, slip)), "; ".join(filter(None, (told_of_it, words)))
+            state, words = held_down(why.get(one.label), worst_of((state, slip)), "; ".join(filter(None, (told_of_it, words))))
             states, said = [*states, state], [*said, *([(state, f"{one.label}: {words}")] if words else [])]
             by_round.setdefault(one.label, []).append(state)
         said += [("open", f"still to read: {listed(left)}")] if left else []
@@ -97,7 +118,7 @@ def round_lines(found):
         lines.append(ReportLine("Rounds", f"{place_said(rounds, *place)}, in the rounds", measured="; ".join(told), state=state,
                                 limit=_limit(rounds, place, rows.get(place)), words=gravest_first(said), left=bool(left),
                                 past=past[0] if past else ""))  # fmt: skip
-    fan, states = _fan(found)
+    fan, states = _fan(found, why)
     for label, state in states.items():
         by_round.setdefault(label, []).append(state)
     return [*lines, fan], {label: worst_of(some) for label, some in by_round.items()}
@@ -250,8 +271,8 @@ def current_judged(text, plate):
     return "good", ""
 
 
-def _fan(found):
-    """(the line of the fan's speeds and flows, {label of a round: status})."""
+def _fan(found, why):
+    """(the line of the fan's speeds and flows, {label of a round: status}); why: of `no_pass`."""
     rounds, told, said, states, past = found.procedure.rounds, [], [], {}, []
     low_hz, high_hz = rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)
     ceiling = rounds.ceiling
@@ -293,6 +314,9 @@ def _fan(found):
             words.append(f"{with_unit(speed, 'frequency', 1)} is no speed of this drive ({ends})")
         past += [f"{one.label}: {of}" for of in (*words, *([told_of_it] if bears == "wrong" else []))]
         own = "wrong" if words else "attention" if doubts else "open" if lack else "good"
+        if shown and one.label in why and not words:
+            own, held = held_down(why[one.label], own, "")
+            notes.append(held)
         states[one.label] = worst_of((own, bears))
         words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else []), *notes]
         words += [f"still to read: {listed(lack)}"] if lack else []

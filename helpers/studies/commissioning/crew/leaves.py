@@ -7,7 +7,7 @@ from statistics import median
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
-from helpers.studies.commissioning.crew.in_rounds import slip_of_point
+from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass, slip_of_point
 from helpers.studies.commissioning.crew.lines import AJAR, GAUGED, SHUTTING, Excess, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
@@ -137,7 +137,7 @@ def shutting_lines(found):
     its closer surely shuts against: one trial is no proof there. Limits: that pressure is by the closer of the site file; steady speeds in
     MANUAL count where the leaf was tried at them and nowhere else, nobody goes through the door then.
     """
-    rounds, filled = found.procedure.rounds, found.filled
+    rounds, filled, why = found.procedure.rounds, found.filled, no_pass(found)
     for key, row, words in leaves_of(rounds):
         if row.shuts_to_pa is None:
             continue
@@ -148,6 +148,7 @@ def shutting_lines(found):
         tried_pa = held.get(SHUT) if tried_pa is None else tried_pa
         most_pa = max((pa for pa in (tried_pa, *held.values()) if pa is not None), default=None)
         state, past, told = _shut_again(row.shuts_to_pa, tried_pa, most_pa, shuts)
+        state, told = held_down(next((why[label] for label, pa in held.items() if pa is not None and label in why), None), state, told)
         measured = "" if most_pa is None else with_unit(most_pa, "pressure", (1, 3))
         measured = "; ".join(filter(None, (measured, f"shuts: {shuts}" if shuts else "")))
         limit = f"surely up to {with_unit(row.shuts_to_pa, 'pressure', (1, 3))}"

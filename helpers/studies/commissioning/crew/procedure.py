@@ -1,15 +1,18 @@
 """The steps of a test day in order, made from one site, and who is needed how long. What each step is stands in `commissioning.steps`."""
 
+import re
 from dataclasses import dataclass, replace
 
+from helpers.studies.commissioning.crew.given_back import clock_said, earlier, left_in_manual, minutes_of
+from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import CrewRounds
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
-from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, PANEL, PEOPLE, against_step
-from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
+from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, ENTERED, NONE_LAID, PANEL, PEOPLE, against_step
+from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_entered
 from helpers.studies.report import listed
-from helpers.studies.status import word_of
+from helpers.studies.status import SEVERITIES, word_of, worst_of
 
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
 MEASURED_ALL_THE_SAME = (
@@ -144,3 +147,57 @@ def stopped_by(steps, seen):
 def stopped_said(step):
     """Why what a step stops is NOT RUN, in words."""
     return f"{NOT_RUN} while step {step.number}, {step.title}, is otherwise: {step.fails.partition(':')[0]}"
+
+
+def entered(found):
+    """Key of the status of the day's ceiling in the drive, by the Hz in its step's note and the speeds that were read: FAIL where one of
+    them is above it, NOT YET without a figure in the note, PASS where no ceiling is entered."""
+    ceiling, rounds = found.procedure.rounds.ceiling, found.procedure.rounds.rounds
+    if not is_entered(ceiling):
+        return "good"
+    number = next(step.number for step in found.procedure.steps if ENTERED in step.judged)
+    noted = [float(one) for one in re.findall(r"(\d+(?:\.\d+)?)\s*Hz\b", found.filled.value("steps", number, "note") or "")]
+    speeds = [found.filled.value("fan", "speed", one.label) for one in rounds]
+    if any(ceiling.passed_by(one) for one in (*noted, *speeds) if one is not None):
+        return "wrong"
+    return "good" if noted else "open"
+
+
+def _late(found):
+    """{number of a step: that its time lies before that of the step before it, in words}; steps without a time are passed over."""
+    told, before = {}, None
+    for step in found.procedure.steps:
+        at = minutes_of(found.filled.value("steps", step.number, "time"))
+        if at is not None:
+            if before is not None and earlier(at, before[1]):
+                told[step.number] = (
+                    f"{clock_said(at)} is before step {before[0]}, {clock_said(before[1])}, which comes first: in which order was it done?"
+                )
+            before = step.number, at
+    return told
+
+
+def step_lines(found, known):
+    """A `ReportLine` of each step of a `DayFound`, by its tick and by what of it is judged: none is a PASS beside a figure past its limit,
+    none on a tick alone where a figure is asked, none out of its order; known: {what is judged: key of its status}."""
+    ticked = {step.number: found.filled.value("steps", step.number, "done") for step in found.procedure.steps}
+    stopped, late = stopped_by(found.procedure.steps, ticked), _late(found)
+    for step in found.procedure.steps:
+        seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
+        state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
+        own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
+        told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
+        manual, unlaid = left_in_manual(step, note), step.limit == NONE_LAID
+        barred = f"{NOT_RUN} while {step.against}" if step.against else ""
+        if (first := stopped.get(step.number)) and not step.against:
+            barred = f"{stopped_said(first)}; once mended, that step again"
+        decided = "read the written decision, it is" if step.against else "what it says is"
+        barred += f"; done all the same: {decided} {word_of('open')} at the best" if barred and seen else ""
+        doubts, opens = [one for one in (manual, late.get(step.number)) if one], unlaid or bool(barred)
+        state = worst_of([state, *own.values(), *(["attention"] * bool(doubts)), *(["open"] * opens)])
+        undone = barred or "not done" * (seen is None)
+        words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", note, *doubts,
+                                        "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
+        past = "; ".join(filter(None, ("otherwise than it must be" * (seen == SEEN[1]), note if seen == SEEN[1] else "",
+                                       *(one for one in told if one.startswith(word_of("wrong"))))))  # fmt: skip
+        yield ReportLine("Steps", step.label, "", "", "", ", ".join(filter(None, (seen, at, by))), "", state, words, past=past)

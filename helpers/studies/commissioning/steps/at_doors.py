@@ -14,8 +14,10 @@ from helpers.studies.commissioning.steps.frame import (
     CERTIFIED,
     CHECK_MIN,
     ELECTRICIAN,
+    ENTERED,
     FAN,
     FORCES_MIN,
+    FORCES_OFF,
     GRID_MIN,
     LEAD,
     LEAVES,
@@ -31,6 +33,7 @@ from helpers.studies.commissioning.steps.frame import (
     SWITCH,
     TELL_MIN,
     TEST_MIN,
+    THROUGH,
     TRAVERSE_MIN,
     UPPER,
     WEATHER,
@@ -88,9 +91,10 @@ def before_steps(rounds):
     if is_entered(ceiling):
         yield DayStep(
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
-            entered_said(ceiling), f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
-            f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, added=True,
-            stops=FAN,
+            f"{entered_said(ceiling)} Its Hz, as read back, into the column Note.",
+            f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
+            f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
+            added=True, stops=FAN,
         )  # fmt: skip
 
 
@@ -126,7 +130,7 @@ def shut_steps(rounds, first):
         "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
         expected_said(off), "none: it shows the stack effect and the wind of the day",
         f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
-        "the stair is not protected while the fan is off", OFF,
+        "the stair is not protected while the fan is off", OFF, (off.label,),
     )  # fmt: skip
     yield DayStep(
         "fan-off baseline", "Forces with the fan off", both, FORCES_MIN * leaves / 2,
@@ -134,6 +138,7 @@ def shut_steps(rounds, first):
         f"{sheet.criteria.forces[0].at}, square to the leaf. Three pulls, the highest is written.",
         "door by door in the sheet Doors", " ".join(filter(None, ("the standard's forces, in the sheet Doors.", lever_said(sheet)))),
         "closer adjusted by its own trade, then all of the leaf again", "fingers off the hinge side; the leaf comes back", OFF,
+        (FORCES_OFF,),
     )  # fmt: skip
     alarm = next(one for one in sheet.plant if one.field == ALARM)
     yield DayStep(
@@ -250,7 +255,8 @@ def open_steps(rounds):
             f"{one.label}, the shut doors only; sheet Air speed, {GRID_POINTS} points in each opening. {shut}",
             f"{expected_said(one)}; air through the open doors: {speeds}", f"{asked}; the sheet's limits for doors that stay shut",
             "is there a way out for the air of that floor? Write it under deficiencies; the loop is not touched on the day",
-            f"{STOP}; doors held by hand, no wedge{swing}", AUTOMATIC, (one.label,), True, one.speed_hz, FAST,
+            f"{STOP}; doors held by hand, no wedge{swing}", AUTOMATIC,
+            (one.label, *([THROUGH] if one is auto[-1] else [])), True, one.speed_hz, FAST,
         )  # fmt: skip
 
 

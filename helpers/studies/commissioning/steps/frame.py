@@ -23,6 +23,7 @@ OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
 # Judged beside rounds and clock.
 WEATHER, PLATES, CERTIFIED, LEAVES = "weather found", "devices and their plates", "gauges in date", "doors, leaf by leaf"
 AGAIN = "end doors, again"
+FORCES_OFF, THROUGH, ENTERED = "forces with the fan off", "air through open doors", "ceiling in the drive"
 # Beside OFF, MANUAL, AUTOMATIC: nobody has touched it; not all of it is laid down; a lock is on its isolator.
 AS_FOUND, AS_DECIDED, LOCKED = "AS FOUND", "AS DECIDED", "LOCKED OUT"
 STATES = {
@@ -48,9 +49,9 @@ STOP = (
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
     caution in words; leaves: one of STATES; judged: what of the report is its own: labels of rounds, lines of the clock, of BEFORE and
-    CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN; loop: whether it needs what the record lays down of the loop; speed_hz: the fastest
-    that it takes the fan, None for one that states none; measure: what makes it safe where somebody decides to run it all the same;
-    decided: what is done then, "" for what is done anyway;
+    CLOSING, WEATHER, PLATES, CERTIFIED, LEAVES, AGAIN, FORCES_OFF, THROUGH, ENTERED; loop: whether it needs what the record lays down of
+    the loop; speed_hz: the fastest that it takes the fan, None for one that states none; measure: what makes it safe where somebody
+    decides to run it all the same; decided: what is done then, "" for what is done anyway;
     earlier: titles that filled sheets have for it; added: whether earlier sheets lack it; stops: FAN or ALL of the later steps where it
     came out otherwise, "" for none; number: its place; against: why it is NOT RUN, in words, "" for one that is run."""
 
