@@ -96,10 +96,9 @@ ASKED = {
     "fault_bench/record.py": {"BenchRecord.judged"},
     "record/plot_builders.py": {"flow_steps", "range_chart", "signal_ladder"},  # charts whose axes end at round numbers
     "lessons/pressure_window/lesson.py": {"chart"},
-    "studies/report.py": {"apart", "inside_text", "limit_text", "Written.in_system"},
+    "studies/report.py": {"apart", "inside_text", "Written.in_system"},
     "studies/signals/plates.py": {"_is_shown", "_plate", "span_text"},
     "studies/measured/intervals.py": {"at_limit", "beside_window"},
-    "studies/commissioning/fields.py": {"told_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},
     "studies/commissioning/crew/book.py": {"write_book", "write_report", "_form", "_shown"},

@@ -117,7 +117,7 @@ def _verdict(answer, broken, mended, found, words):
     if near is None:
         return Verdict(state, words)
     used = f"{len(broken)} of {len(found)} doubts use that up" if broken else "no single doubt uses that up"
-    figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", TILE_DIGITS)
+    figure, limit = apart((near.dp_pa, near.limit_pa), "pressure", near.end, TILE_DIGITS)
     tiles = (
         near.tile(begun(near.place)),
         (f"Longest bar: {_small(longest.what)}", fine(longest.length_pa), ""),

@@ -101,7 +101,7 @@ def _answer(dp_pa, closer_n):
 
 def _head(dp_pa, force_n, closer_n):
     """(sentence, tiles): what decides; force, pressure, and the air's part of the force. What the door bears is asked, not told."""
-    (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force"), apart((dp_pa, LEAST_PA), "pressure")
+    (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force", "most"), apart((dp_pa, LEAST_PA), "pressure", "least")
     tiles = (
         limit_tile("At the handle", force_n, LIMIT_N, "force"),
         limit_tile("Pressure", dp_pa, LEAST_PA, "pressure", "min."),
@@ -169,7 +169,7 @@ def _judged(dp_pa, force_n, most_pa):
         )
         return Verdict("attention", told)
     if dp_pa < LEAST_PA + SPARE_PA:
-        now, asked = apart((dp_pa, LEAST_PA), "pressure")
+        now, asked = apart((dp_pa, LEAST_PA), "pressure", "least")
         told = f"Smoke just stays out: {now} is there, {asked} is the minimum. Wind or a transmitter's error is enough to be under it."
         return Verdict("attention", f"{told} The door opens with {force}, where {limit} is allowed. Its limits: {least} to {most}.")
     return Verdict(

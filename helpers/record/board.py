@@ -132,7 +132,7 @@ def _set(design):
 def _check(design):
     for word, level, dp_pa, limit_pa, force_n, status, case in worst_doors(design):
         force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
-        dp, limit = apart((dp_pa, limit_pa), "pressure")
+        dp, limit = apart((dp_pa, limit_pa), "pressure", "least" if word == "lowest" else "most")
         value = f"{dp} ({'min.' if word == 'lowest' else 'max.'} {limit}){force}, doors shut"
         yield _with_stated_fan(design, BoardLine(status, f"{word.capitalize()}, door {level}", value, f"in {case}"))
     steps = design.injection.rows

@@ -11,6 +11,7 @@ from helpers.model.site.schema import Site
 from helpers.record.design import Design
 from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
+from helpers.studies.report import apart
 from helpers.units.said import with_unit
 
 NO_SET_POINT = "Ask: the designer: no set point passes; {}"
@@ -34,7 +35,7 @@ class DoorAsked:
 
     def question(self):
         """What has to be decided of it, in a clause."""
-        at, least = (with_unit(value, "pressure") for value in (self.dp_pa, self.limit_pa))
+        at, least = apart((self.dp_pa, self.limit_pa), "pressure", "least" if self.too == "low" else "most")
         if self.too == "low":
             return f"what gives {self.use} {self.level} its {least}"
         return f"what {'shuts' if self.pushed else 'opens'} {self.use} {self.level} against {at}"

@@ -14,6 +14,7 @@ from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill,
 from helpers.studies.cases import conditions_of, same_but_stair_air
 from helpers.studies.doors.year import MONTHS
 from helpers.studies.placement.results import percent
+from helpers.studies.report import limit_text
 from helpers.studies.signals.plates import plate_ends, plate_text
 from helpers.studies.status import STATUSES
 from helpers.units.said import drawn, with_unit
@@ -307,7 +308,7 @@ def door_trend_picture(trend_of, study, window, first=""):
         for values in (trend_of.door_pa, trend_of.speed_hz)
     )
     ends = zip(("least", "most"), window.by_storey([trend_of.level], "stair door"), strict=True)
-    limits = [(f"{kind} {with_unit(pa[0], 'pressure')}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
+    limits = [(f"{kind} {limit_text(pa[0], 'pressure', kind)}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
     what = f"{'final exit' if trend_of.door[1] == 'exit' else 'stair door'} {trend_of.door[0]}"
     events = (f"{what} opens", trend_of.opens_s), (f"{what} shuts", trend_of.shuts_s)
     axes = (Axis(f"Door {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())

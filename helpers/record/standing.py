@@ -22,7 +22,7 @@ from helpers.studies.doors.year import inside_all_year, year_by_another_fan
 from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
-from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
+from helpers.studies.report import SITE_FILE, Finding, apart, fine, listed
 from helpers.studies.signals.low_sides import unlike_low_sides
 from helpers.studies.status import word_of
 from helpers.studies.tuning.findings import ramp_findings, ramps_borne
@@ -233,8 +233,7 @@ class Standing:
 
     def _door_said(self, door):
         """A door that is out, by what it is out, and whose limit that is."""
-        figures = door.dp_pa, door.limit_pa
-        dp, limit = parted(tuple(with_unit(value, "pressure") for value in figures), tuple(map(fine, figures)))
+        dp, limit = apart((door.dp_pa, door.limit_pa), "pressure", "least" if door.too == "low" else "most")
         window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", door.limit_pa, self.window.criteria)
         needed = self.design.stated_duty.needed

@@ -14,16 +14,17 @@ MORE_DIGITS = 3  # as many as `report.apart` tries besides the usual ones
 def limit_tile(what, value_si, limit_si, dimension, word="max.", digits=None):
     """(what, value, limit) of a figure of one of units.DIMENSIONS [SI], as `markup.Verdict` takes a tile.
 
-    word: before the limit; digits: as `with_unit` takes them. Both take as many as it needs for them not to read alike, within the limit
-    and past it; a limit that is not finite limits nothing, and is not told.
+    word: before the limit, "min." and what else belongs to it, or another word for a most; digits: as `with_unit` takes them. Both take as
+    many as it needs for them not to read alike, within the limit and past it, and the limit is rounded inwards; one that is not finite
+    limits nothing, and is not told.
 
     >>> from helpers.units.said import written_out
     >>> written_out(limit_tile("Stair door 0", 24.8, 25.0, "pressure", "min."))
-    ('Stair door 0', '24.8 Pa', 'min. 25.0 Pa')
+    ('Stair door 0', '24.8 Pa', 'min. 25 Pa')
     """
     if not np.isfinite(limit_si):
         return what, with_unit(value_si, dimension, digits), ""
-    value, limit = apart((value_si, limit_si), dimension, digits)
+    value, limit = apart((value_si, limit_si), dimension, "least" if word.startswith("min.") else "most", digits)
     return what, value, f"{word} {limit}"
 
 

@@ -9,11 +9,12 @@ import numpy as np
 
 from helpers import require, units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
+from helpers.units.limits import ROUNDING, after_point, inwards, limit_text, number_of
 from helpers.units.said import in_each, of_system, shown_apart, unit_of, with_unit, written_out
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
            "Section", "Shown", "Table", "Value", "Written", "apart", "beside", "figure", "fine", "finest", "inside_text",
-           "listed", "parted", "passed", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
+           "limit_text", "listed", "parted", "passed", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -258,42 +259,43 @@ def finest(value_pa):
 
 
 @in_each
-def apart(values_si, dimension, digits=None, *, system):
-    """Figures and their limit, the last, with as many digits as it takes for none to be printed as the limit, nor apart by less than shown.
+def apart(values_si, dimension, end, digits=None, *, system):
+    """Figures and their limit, the last, rounded inwards as `limit_text` does it, with as many digits as it takes for none to be printed as
+    the limit nor on its other side, nor apart by less than shown; a figure on its limit is printed as it. end: "least" or "most".
 
-    >>> written_out((apart((134.1, 133.447), "force"), apart((133.7, 133.447), "force"), apart((25.0, 25.0), "pressure")))
-    (('134 N', '133 N'), ('133.7 N', '133.4 N'), ('25 Pa', '25 Pa'))
+    >>> written_out((apart((134.1, 133.447), "force", "most"), apart((23.99, 24.91), "pressure", "least")))
+    (('134.1 N', '133.4 N'), ('24 Pa', '25 Pa'))
     """
-    digits = of_system(digits, system)
-    usual = len(units.show(values_si[-1], dimension, system, digits).split()[0].partition(".")[2])
-    unlike = [abs(value - values_si[-1]) > TOUCHES for value in values_si]
-    parts = [
-        abs(float(units.to_display(value, dimension, system) - units.to_display(values_si[-1], dimension, system))) for value in values_si
-    ]
-    for more in (digits, *range(usual + 1, usual + 6)):
-        texts = tuple(units.show(value, dimension, system, more) for value in values_si)
-        half = 0.5 * 10.0 ** -len(texts[-1].split()[0].partition(".")[2])
-        if all(text != texts[-1] and part >= half for text, part, other in zip(texts, parts, unlike, strict=True) if other):
-            return texts
-    return tuple(units.show(value, dimension, system, digits) for value in values_si)
+    limit_si, usual = values_si[-1], after_point(units.show(values_si[-1], dimension, system, of_system(digits, system)))
+    rooms = [float(units.to_display(one, dimension, system) - units.to_display(limit_si, dimension, system)) for one in values_si]
+    on = [abs(value - limit_si) <= TOUCHES for value in values_si]
+    for more in range(8):
+        limit = inwards(limit_si, dimension, end, system, more)
+        places = max(usual + more, after_point(limit))
+        texts = tuple(limit if same else units.show(value, dimension, system, places) for value, same in zip(values_si, on, strict=True))
+        told = [number_of(text) - number_of(limit) for text in texts]
+        if all(same or (shown * room > 0 and abs(room) >= 0.5 * 10.0**-places) for shown, room, same in zip(told, rooms, on, strict=True)):
+            break
+    return texts
 
 
-def beside(value_si, limit_si, dimension, digits=None):
+def beside(value_si, limit_si, dimension, end, digits=None):
     """A figure whose limit a reader knows, though it is not printed beside it: as `apart` writes it; as usual where no limit is finite.
 
-    >>> [written_out(beside(23.99, limit, "pressure"), "in. w.c.") for limit in (24.9089, float("inf"))]
+    >>> [written_out(beside(23.99, limit, "pressure", "least"), "in. w.c.") for limit in (24.9089, float("inf"))]
     ['0.096 in. w.c.', '0.10 in. w.c.']
     """
-    return apart((value_si, limit_si), dimension, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
+    return apart((value_si, limit_si), dimension, end, digits)[0] if np.isfinite(limit_si) else with_unit(value_si, dimension, digits)
 
 
 def passed(value_si, limit_si, dimension, where="", digits=None):
     """A limit that is not kept, in a headline's few words: what the figures shown differ by, closer where that is little; digits: `apart`.
 
     >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at storey 0")))
-    ('17 N over 133 N at storey 13', '0.1 Pa short of 25.0 Pa at storey 0')
+    ('16.8 N over 133.4 N at storey 13', '0.1 Pa short of 25 Pa at storey 0')
     """
-    return _passed(*apart((value_si, limit_si), dimension, digits), "over" if value_si > limit_si else "short of", where)
+    over = value_si > limit_si
+    return _passed(*apart((value_si, limit_si), dimension, "most" if over else "least", digits), "over" if over else "short of", where)
 
 
 @in_each
@@ -333,7 +335,6 @@ def range_text(low_si, high_si, dimension):
 
 
 _INSIDE_DIGITS = {("pressure", "Pa"): 0, ("pressure", "in. w.c."): 2, ("frequency", "Pa"): 1, ("frequency", "in. w.c."): 1}
-_ROUNDING = 1e-6  # of a digit: a figure that is on it stays
 
 
 @in_each
@@ -349,26 +350,11 @@ def inside_text(low_si, high_si, dimension="pressure", *, system):
     ends = [float(units.to_display(end, dimension, system)) for end in (low_si, high_si)]
     for more in range(3):
         scale = 10.0 ** (digits + more)
-        low, high = np.ceil(ends[0] * scale - _ROUNDING) / scale, np.floor(ends[1] * scale + _ROUNDING) / scale
+        low, high = np.ceil(ends[0] * scale - ROUNDING) / scale, np.floor(ends[1] * scale + ROUNDING) / scale
         if low <= high:
             texts = dict.fromkeys(f"{end:.{digits + more}f}" for end in (low, high))
             return f"{' to '.join(texts)} {label}"
     return units.show((low_si + high_si) / 2, dimension, system, digits + 2)
-
-
-_LIMIT_DIGITS = {"pressure": {"Pa": 1, "in. w.c.": 3}, "force": {"Pa": 1, "in. w.c.": 1}}  # as a gauge on site can show it
-
-
-@in_each
-def limit_text(limit_si, dimension, end, *, system):
-    """A limit to be read against a gauge, rounded inwards; dimension: "pressure" or "force"; end: "least" or "most".
-
-    >>> written_out((limit_text(66.7233, "force", "most"), limit_text(24.91, "pressure", "least")))
-    ('66.7 N', '25 Pa')
-    """
-    digits, towards = _LIMIT_DIGITS[dimension][system], 1 if end == "most" else -1
-    shown = np.floor(towards * float(units.to_display(limit_si, dimension, system)) * 10.0**digits + _ROUNDING) / 10.0**digits * towards
-    return f"{f'{shown:.{digits}f}'.rstrip('0').rstrip('.')} {units.unit_label(dimension, system)}"
 
 
 @in_each

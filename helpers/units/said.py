@@ -138,7 +138,7 @@ def shown_apart(value, limit):
     ('1.1 Pa', '2.8 Pa')
     """
     (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
-    return f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f} {unit}"
+    return f"{abs(float(value) - float(number)):.{max(len(one.partition('.')[2]) for one in (value, number))}f} {unit}"
 
 
 @in_each

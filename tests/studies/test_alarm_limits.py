@@ -60,10 +60,17 @@ def test_of_two_silences_the_one_with_the_greater_harm_is_told(design):
     )
     harm, limit = np.array([15.0, 6.0, 30.0]), np.array([100.0, 25.0, 100.0])
     shown = SimpleNamespace(
-        what=("x",) * 3, case=np.zeros(3, int), out_pa=harm, share=harm / limit, door=np.array([0, 1, 0]), harm_pa=harm, limit_pa=limit
+        what=("x",) * 3,
+        case=np.zeros(3, int),
+        out_pa=harm,
+        share=harm / limit,
+        door=np.array([0, 1, 0]),
+        harm_pa=harm,
+        limit_pa=limit,
+        upper=limit > 50.0,
     )
     told = silence(SimpleNamespace(air=air), (shown,), 0.1, lambda rows: rows.harm_pa > 20.0)
-    assert (told.door, told.out_pa, told.limit_pa, told.state) == ("B", 6.0, 25.0, "wrong")
+    assert (told.door, told.out_pa, told.limit_pa, told.end, told.state) == ("B", 6.0, 25.0, "least", "wrong")
     of_site = design.fallback.alarm_limits.silent
     (finding,) = (one for one in design.section("failure").findings if one.what.startswith("No alarm limits both ring"))
     assert (finding.severity, written_out(finding.figure)) == (of_site.state, written_out(of_site.judged()))

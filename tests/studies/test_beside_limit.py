@@ -9,7 +9,8 @@ from helpers.lessons.leakage_and_fan_duty.lesson import panel
 from helpers.studies.beside_limit import limit_tile, number_beside
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.duty.fan_duty import DutyAsked, leaky_stair
-from helpers.units import SYSTEMS
+from helpers.units import SYSTEMS, to_display
+from helpers.units.limits import limit_text, number_of
 from helpers.units.said import written_out
 
 NEAR_PA = st.one_of(st.floats(0.002, 3.0), st.floats(-3.0, -0.002))  # nearer than a thousandth of a pascal is on the limit: status.inside
@@ -27,10 +28,35 @@ def read(tile):
 
 @pytest.mark.parametrize("system", SYSTEMS)
 @settings(max_examples=300, derandomize=True, deadline=None)
-@given(st.sampled_from([25.0, 60.859, 35.43, 24.90889]), NEAR_PA)
-def test_a_tile_reads_on_the_side_of_its_limit_where_the_figure_is(system, limit, apart_pa):
-    tile = written_out(limit_tile("Stair door 0", limit + apart_pa, limit, "pressure", "min."), system)
+@given(st.sampled_from([25.0, 60.859, 35.43, 24.90889]), NEAR_PA, st.sampled_from(["min.", "max."]))
+def test_a_tile_reads_on_the_side_of_its_limit_where_the_figure_is(system, limit, apart_pa, word):
+    tile = written_out(limit_tile("Stair door 0", limit + apart_pa, limit, "pressure", word), system)
     assert side(*read(tile)) == side(apart_pa, 0.0)
+    inwards = 1 if word == "max." else -1
+    assert inwards * (to_display(limit, "pressure", system) - read(tile)[1]) >= -1e-6  # whoever stops at what is printed has kept it
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@settings(max_examples=300, derandomize=True, deadline=None)
+@given(st.floats(-500.0, 500.0), st.sampled_from(["pressure", "force", "speed", "time"]), st.sampled_from(["least", "most"]))
+def test_a_printed_limit_is_never_outside_the_limit_and_off_by_less_than_a_digit(system, limit, dimension, end):
+    printed = written_out(limit_text(limit, dimension, end), system)
+    room = (float(to_display(limit, dimension, system)) - number_of(printed)) * (1 if end == "most" else -1)
+    assert -1e-6 <= room < (0.011 if (dimension, system) == ("speed", "Pa") else 1.001)
+
+
+@pytest.mark.parametrize(
+    ("limit_si", "dimension", "end", "said"),
+    [(87.7, "pressure", "most", ("87.7 Pa", "0.352 in. w.c.")), (60.886, "pressure", "most", ("60.8 Pa", "0.244 in. w.c.")),
+     (24.90889, "pressure", "least", ("25 Pa", "0.1 in. w.c.")), (66.723324, "force", "most", ("66.7 N", "15 lbf"))],
+)  # fmt: skip
+def test_a_limit_is_printed_as_a_gauge_can_show_it(limit_si, dimension, end, said):
+    assert tuple(written_out(limit_text(limit_si, dimension, end), system) for system in SYSTEMS) == said
+
+
+def test_an_end_that_is_none_is_refused():
+    with pytest.raises(ValueError, match="end must be least or most; got 'max'"):
+        limit_text(25.0, "pressure", "max")
 
 
 def test_a_tile_on_its_limit_has_the_usual_digits_and_one_without_a_limit_tells_none():

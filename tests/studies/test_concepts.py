@@ -61,6 +61,15 @@ def test_a_set_point_that_no_speed_reaches_is_not_chosen_where_another_holds():
     assert point < 46
 
 
+def test_a_set_point_that_the_stated_fan_holds_goes_before_one_with_more_room_that_it_does_not_hold_with_doors_open():
+    """Tannery Row at 40 Pa: more room with all doors shut than at its own 35 Pa, and the fan at full speed with a door open."""
+    look = FirstLook(site_of("Tannery Row"))
+    own, not_held, chosen = (look.held([point])[0] for point in (35.0, 40.0, look.tuned()[0]))
+    assert not_held[-1] < own[-1]  # less than nothing: more room
+    assert not_held[2] > own[2] == chosen[2] == 0
+    assert chosen[-1] <= own[-1]
+
+
 def test_in_still_air_it_does_not_matter_where_the_air_enters(still):
     """Points at the bottom, at the top and everywhere take the same flow and leave the same room."""
     flows = []

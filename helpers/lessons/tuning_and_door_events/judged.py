@@ -91,7 +91,7 @@ def _head(place, found, most, late):
     """What decides, in one sentence: people first, and beside them a door that is low for long, how low; then smoke, calm, time."""
     asked, heavy, low = place.window.criteria.response_s, found.heavy_level, ""
     if found.low_level_s > short_limit_s(asked):
-        low = f"door {found.low_level}: {_of_least(*apart((found.low_pa, found.least_pa), 'pressure'))}"
+        low = f"door {found.low_level}: {_of_least(*apart((found.low_pa, found.least_pa), 'pressure', 'least'))}"
     if most > found.limit_n:
         over = passed(most, found.limit_n, "force")
         return f"{_by(over)}, door {heavy}; {low}" if low else f"{over} at stair door {heavy}"
@@ -162,7 +162,7 @@ def _smoke_said(place, found):
     """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
     if np.isnan(found.low_pa):
         return "Smoke: no door states a minimum pressure."
-    low, least = apart((found.low_pa, found.least_pa), "pressure")
+    low, least = apart((found.low_pa, found.least_pa), "pressure", "least")
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
     said = f"Smoke: the lowest pressure at a shut door is {low}, minimum {least}, at stair door {found.low_level}"
@@ -225,7 +225,7 @@ def _rests(found):
 
 
 def _force_said(place, found):
-    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
+    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force", "most")
     said = f"Force: the hardest other door needs {while_open} while the door is open, {peak} as it shuts{found.mark}; {limit} is allowed"
     held = f"{with_unit(found.held_open_n, 'force')} at rest" if found.held_open_n > found.limit_n else ""
     if not found.open_above_s and not found.above_s:

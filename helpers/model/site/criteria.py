@@ -16,7 +16,7 @@ from helpers import require
 from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, OneOf, Quantity, SiteTable, Text
 from helpers.model.site.file import read_site
 from helpers.model.site.schema import WholeSite
-from helpers.units.said import with_unit
+from helpers.units.limits import limit_text
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
@@ -62,15 +62,17 @@ class Criterion(SiteTable):
         """Source and how it is known, in words."""
         return f"{self.source} ({KNOWN[self.known]})" if self.known != BLANK else self.source
 
-    def shown(self):
-        """The figure with its unit, or the word that stands for it."""
-        return {NONE: "nothing asked", BLANK: "blank: fill in from the text"}.get(self.value) or with_unit(self.value, self.dimension)
+    def shown(self, end=None):
+        """The figure with its unit, or the word that stands for it; end: "least" or "most", where the kind of figure does not say it."""
+        said = {NONE: "nothing asked", BLANK: "blank: fill in from the text"}.get(self.value)
+        return said or limit_text(self.value, self.dimension, end or self.end)
 
 
 class PressureCriterion(Criterion):
     """A pressure across shut stair doors."""
 
     dimension: ClassVar[str] = "pressure"
+    end: ClassVar[str] = "least"
     value: Annotated[float, AskedQuantity("pressure", "50 Pa", low=0, high=20000)]
 
 
@@ -90,6 +92,7 @@ class TimeCriterion(Criterion):
     """A time that a standard asks for."""
 
     dimension: ClassVar[str] = "time"
+    end: ClassVar[str] = "most"
     value: Annotated[float, AskedQuantity("time", "3 s", low=0, high=1e5, open_low=True)]
 
 
@@ -97,6 +100,7 @@ class DoorForce(Criterion):
     """A force that a person may be asked for, at one step of opening a door, and where on the leaf it is measured."""
 
     dimension: ClassVar[str] = "force"
+    end: ClassVar[str] = "most"
     step: Annotated[str, OneOf(STEPS)]
     at: Annotated[str, OneOf(AT)]
     value: Annotated[float, AskedQuantity("force", "100 N", low=0, high=2000, open_low=True)]
@@ -106,6 +110,7 @@ class OpenDoorSpeed(Criterion):
     """A mean speed of the air out through the open door, by class of system, and what the class is for."""
 
     dimension: ClassVar[str] = "speed"
+    end: ClassVar[str] = "least"
     classes: Text
     use: Text
     value: Annotated[float, AskedQuantity("speed", "0.75 m/s", low=0, high=60, open_low=True)]

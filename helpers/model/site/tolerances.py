@@ -314,7 +314,7 @@ def _building_told(site):
         yield "site.ceiling_height", said
     if criteria.by_building_code and site.building_code_adopted is None:
         ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))
-        told = _and([f"{words} {one.shown()}" for words, one in ends if one is not None])
+        told = _and([f"{words} {one.shown(words.removeprefix('at '))}" for words, one in ends if one is not None])
         said = (
             f"Building code beside {criteria.name}: not stated whether it is adopted; judged as adopted, {told} across a shut stair door."
         )

@@ -116,7 +116,7 @@ class PapersPanel:
     def _counts(self):
         tables = [table for paper in self.made.papers for part in paper.parts for table in part.tables]
         questions = [row for table in tables if table.key.startswith("asked ") for row in table.rows]
-        blanks = sum(len(table.rows) for table in tables if table.key == "blanks")
+        blanks = sum(len(paper.blanks) for paper in self.made.papers)
         return len(self.made.stamp.fails), blanks, len(questions), sum(bool(row[-1]) for row in questions)
 
     def _lacks(self):

@@ -91,8 +91,7 @@ def left_of(quoted, papers):
     check, open_ = word_of("attention"), word_of("open")
     lines = Counter(map(state_of, quoted.lines))
     found = sum(one.severity == "attention" for one in quoted.design.record().findings)
-    tables = [table for paper in papers for part in paper.parts for table in part.tables]
-    blanks = sum(len(table.rows) for table in tables if table.key == "blanks")  # those with a number of their own
+    blanks = sum(len(paper.blanks) for paper in papers)
     asked = sum(one.answer is None for one in questions_of(quoted))
     return (
         f"{lines['attention']} lines of its settings schedule are {check} and {lines['open']} {open_}, {found} findings {check}, "
@@ -118,14 +117,14 @@ class Lacks:
 
 
 def lacking(paper):
-    """What a `Paper` lacks, as `Lacks`: numbered blanks and questions are counted as such, all other lines by their verdict."""
-    found = {"fails": [], "waiting": [], "blanks": [], "questions": []}
+    """What a `Paper` lacks, as `Lacks`: blanks and questions are counted as such, all other lines by their verdict."""
+    found = {"fails": [], "waiting": [], "blanks": list(paper.blanks), "questions": []}
     for heading, part in paper.numbered:
         for table in part.tables:
             for state, row in zip(table.states or ("",) * len(table.rows), table.rows, strict=True):
                 if table.key == "blanks":
-                    found["blanks"].append(heading)
-                elif table.key.startswith("asked "):
+                    continue  # each stands under its own heading too, and is counted there
+                if table.key.startswith("asked "):
                     found["questions"] += [heading] * (not row[-1])
                 elif state == "wrong":
                     found["fails"].append(heading)

@@ -22,6 +22,7 @@ ONE_SHEET = (
     "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 6px 0 2px; } p { margin: 2px 0; } "
     "ol { margin: 3px 0; } td, th { padding: 1px 6px !important; } } "
 )
+CALLED = "call"  # key of the table of names and telephones
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -76,6 +77,12 @@ class Paper:
     def numbered(self):
         """(heading, part) of every part, numbered within the paper."""
         return tuple((f"{self.number}.{place} {part.title}", part) for place, part in enumerate(self.parts, 1))
+
+    @property
+    def blanks(self):
+        """The heading of every blank to fill in: numbered ones, those of the schedules, and whom to call; signatures are none."""
+        called = {heading: sum(len(table.rows) for table in part.tables if table.key == CALLED) for heading, part in self.numbered}
+        return tuple(heading for heading, part in self.numbered for _ in range(len(part.blanks) + called[heading]))
 
     def reworded(self, change):
         """The paper with every text of its lines, steps and tables as a function of a text makes it."""

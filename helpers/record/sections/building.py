@@ -84,7 +84,8 @@ def criteria_table(site):
     others = [name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES and criteria_of(name) != criteria_of(site.standard)]
     building = site.sprinklers, site.building_code_adopted, highest_ceiling_m(site)
     known = [criteria_for(site), *(criteria_of(name).of_building(*building) for name in others)]
-    rows = [(label, *(_shown(getattr(one, key)) for one in known)) for key, label in _ASKED.items()]
+    ends = {key: "most" if key.startswith("most") else None for key in _ASKED}
+    rows = [(label, *(_shown(getattr(one, key), ends[key]) for one in known)) for key, label in _ASKED.items()]
     rows.append(("Door forces", *("; ".join(_force(force) for force in one.forces) for one in known)))
     rows.append(("Speed through the open door", *("; ".join(_speed(speed) for speed in one.open_door_speeds) for one in known)))
     rows.append(("Standing", *(one.standing for one in known)))
@@ -102,8 +103,8 @@ def _speed(speed):
     return f"{for_class}{_shown(speed)}"
 
 
-def _shown(criterion):
-    return criterion.shown() if criterion.blank else f"{criterion.shown()} ({criterion.said})"
+def _shown(criterion, end=None):
+    return criterion.shown(end) if criterion.blank else f"{criterion.shown(end)} ({criterion.said})"
 
 
 TOO_LITTLE = "Too little air goes out through an open stair door, with the stated air release open"
@@ -335,7 +336,8 @@ def _checklist(site):
 def _fan_figures(duty, first):
     """Figures of the fan; first: what comes before a set point, so that what is asked of the fan is what would be."""
     place, needed, if_so = duty.design, duty.needed, f"what would be, {first}; " if first else ""
-    which = "the most that the stated fan holds" if duty.state[place] == "held" else "the most; none is held"
+    held = "the most of the cases that the stated fan holds, without margins; no limit of the fan"
+    which = held if duty.state[place] == "held" else "the most; none is held"
     most, steepest = needed.cases[needed.design].name, needed.cases[needed.steepest].name
     asked_pa, standard_pa = needed.pressure_pa[needed.steepest], needed.standard_pa[needed.steepest]
     with_margins = f"{if_so}with margins, {needed.margins_text()}: {most}"

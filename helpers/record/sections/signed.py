@@ -136,7 +136,7 @@ def _ranges(design):
     for choice in advice.choices:
         if choice != advice.chosen:
             against = advice.against(choice)
-            one, other = apart((choice.accuracy_pa, advice.chosen.accuracy_pa), "pressure", (1, 3))
+            one, other = apart((choice.accuracy_pa, advice.chosen.accuracy_pa), "pressure", "most", (1, 3))
             price = against or (f"accuracy ±{one} against ±{other}" if one != other else f"suits as well; accuracy ±{one}, too")
             yield "range", advice.chosen.text(), choice.text(), price
 

@@ -11,7 +11,7 @@ from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, limit_text
 from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
@@ -94,11 +94,11 @@ def _event_figures(study):
     tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
-            reason = f"until 90 % of the way to the new steady flow is there and stays, with the lags of the site file; {asked}"
+            reason = f"until the flow has gone 90 % of the way to its new steady value and stays, with the lags of the site file; {asked}"
             yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{one.doors.mark}", reason, _RUN)
     if best:
         for way, seconds in (("opens", best.worst_doors.opens_s), ("shuts", best.worst_doors.shuts_s)):
-            reason = f"the same with every lag of the box, at the worst in its far corner; {asked}"
+            reason = f"the same in the far corner of the range of lags: each lag and delay the longest that the file leaves open; {asked}"
             text = f"{seconds_text(seconds)}{best.worst_doors.mark}"
             yield Value(f"Door {way}, {FAR_CORNER}", _finite(seconds), text, reason, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
@@ -108,7 +108,7 @@ def _event_figures(study):
     allowed = f"with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"
     yield Value("Time a shut door is short", _finite(doors.short_s), f"{past_text(doors.short_s)}{doors.mark}", allowed, _RUN)
     if study.force_limit_n is not None:
-        limit = with_unit(study.force_limit_n, "force")
+        limit = limit_text(study.force_limit_n, "force", "most")
         peak = figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN)
         above = "the fan still runs as fast as the open door asked for"
         above = figure("Time above the force limit", doors.above_limit_s, "time", above, _RUN)

@@ -1,6 +1,10 @@
 """Lines of the settings schedule that say what a failed reading does and which alarms tell of it; how a speed that may last is judged."""
 
+import numpy as np
+
 from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.studies.duty.full_speed import SHOWN_HZ
+from helpers.studies.duty.relief_damper import STUCK_SHUT
 from helpers.studies.readings import words
 from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
 from helpers.studies.report import Setting, fine, listed
@@ -25,6 +29,23 @@ def full_said(full, speed_hz, why):
 def beyond_the_doors(full, speed_hz):
     """Why a speed that may last is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
     return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
+
+
+def ceiling_text(full):
+    """The highest speed that every shut door bears, with the relief damper stuck shut too, as the test day has its ceiling, behind a speed
+    that is still to be agreed; "" where nothing limits a door."""
+    if full is None or not full.limited:
+        return ""
+    ceiling_hz = full.safe_hz if full.stuck_hz is None else float(np.minimum(full.safe_hz, full.stuck_hz))
+    return ": no speed of this drive is safe" if np.isnan(ceiling_hz) else f", at most {ceiling_hz:.1f} Hz"
+
+
+def beyond_stuck(full, speed_hz):
+    """That a speed is above what the doors bear with the relief damper stuck shut, in words; "" where it is not."""
+    if full is None or not full.limited or full.stuck_hz is None or speed_hz <= full.stuck_hz + SHOWN_HZ / 2:
+        return ""
+    bears = "no speed of this drive is safe" if np.isnan(full.stuck_hz) else f"{speed_hz:g} Hz is beyond {full.stuck_hz:.1f} Hz"
+    return f"with the {STUCK_SHUT} {bears}"
 
 
 def failing_lines(study, full):

@@ -9,7 +9,7 @@ from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
-from helpers.record.settings.fallback_lines import beyond_the_doors, failing_lines, full_said, stated_lines
+from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
@@ -205,11 +205,7 @@ def _speed(site, strategy, full):
     )
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
-    speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
-    if override is not None and beyond_the_doors(full, override.speed_hz):
-        speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
-    hertz = None if override is None else override.speed_hz
-    yield Setting("fan", "speed of the override", speed, _checked(fan, hertz or 0.0, full_said(full, hertz, "life safety")))
+    yield _override_speed(fan, full, override)
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
     yield Setting("fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a tripped drive stops")
     restart = None if strategy is None else strategy.restart
@@ -218,6 +214,19 @@ def _speed(site, strategy, full):
         value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
     why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
     yield Setting("fan", "restart after the mains come back", value, why)
+
+
+def _override_speed(fan, full, override):
+    """The line of the override's speed: whose it is, and the ceiling that the test day runs it up to as well."""
+    if override is None:
+        agreed = f"to be agreed with the fire service{ceiling_text(full)}"
+        return Setting("fan", "speed of the override", agreed, full_said(full, None, "life safety"))
+    speed, hertz = f"{override.speed_hz:g} Hz", override.speed_hz
+    if beyond := beyond_the_doors(full, hertz) or beyond_stuck(full, hertz):
+        speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
+    why = full_said(full, hertz, "the strategy's; as agreed in writing with the fire service, life safety")
+    why += f". {FAIL}: {beyond}" if beyond and beyond not in why else ""
+    return Setting("fan", "speed of the override", speed, _checked(fan, hertz, why))
 
 
 def _checked(fan, speed_hz, why):

@@ -8,7 +8,7 @@ from helpers.studies.commissioning.fields import ExpectedForce
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.kinds import DoorWindow
 from helpers.studies.doors.window import handle_force_n
-from helpers.units.said import with_unit
+from helpers.studies.report import limit_text
 
 NO_FIGURE = "no figure, its limits hold"  # of a second reading in a weather for which nobody worked out how the stair's air changes
 
@@ -70,7 +70,7 @@ class AcceptanceRow:
     @property
     def shuts_said(self):
         """The same in words, in place of a most where its window has none; "" for another."""
-        return "" if self.shuts_to_pa is None else f"shuts again surely up to {with_unit(self.shuts_to_pa, 'pressure', (1, 3))}"
+        return "" if self.shuts_to_pa is None else f"shuts again surely up to {limit_text(self.shuts_to_pa, 'pressure', 'most')}"
 
     @property
     def as_expected(self):

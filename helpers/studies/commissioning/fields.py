@@ -13,7 +13,7 @@ from helpers import require, units
 from helpers.model.site.criteria import DoorForce
 from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
-from helpers.units.said import in_each, of_system, with_unit
+from helpers.units.said import with_unit
 
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
@@ -114,9 +114,6 @@ class Remark:
     state: str
     when: Above | Says | Missing | All | Either
     say: Callable[[Mapping], str]
-
-
-MOST_DIGITS = 8
 
 
 def above(name, limit):
@@ -352,13 +349,3 @@ class ExpectedForce:
     def field(self):
         """Field of `DoorMeasured` that holds it."""
         return FORCE_FIELDS[self.criterion.step]
-
-
-@in_each
-def told_apart(value, limit, dimension, digits, *, system):
-    """Value and limit in words, with as many digits as part them: a reading just past a limit is never written like it."""
-    for more in range(MOST_DIGITS):
-        told = tuple(units.show(one, dimension, system, of_system(digits, system) + more) for one in (value, limit))
-        if told[0] != told[1]:
-            return told
-    return told

@@ -20,7 +20,7 @@ from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
-from helpers.studies.report import fine, listed
+from helpers.studies.report import fine, limit_text, listed
 from helpers.studies.status import between_limits, word_of, worst_of
 
 USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
@@ -81,8 +81,8 @@ def worst_said(worst):
     first = least_room(worst)
     if first is None:
         return ""
-    ends = (("at least", first.window.least_pa), ("at most", first.window.most_pa))
-    window = " and ".join(f"{word} {fine(end)}" for word, end in ends if end is not None) + " asked for"
+    ends = (("least", first.window.least_pa), ("most", first.window.most_pa))
+    window = " and ".join(f"at {word} {limit_text(end, 'pressure', word)}" for word, end in ends if end is not None) + " asked for"
     window += f" ({CLOSER})" if first.window.most_because == CLOSER else ""
     lost = "" if first.held else ", the loop not at its set point"
     said = (

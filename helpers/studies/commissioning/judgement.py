@@ -21,12 +21,12 @@ from helpers.studies.commissioning.fields import (
     outside,
     present,
     spoken,
-    told_apart,
 )
+from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
 from helpers.studies.readings.rules import CLOSER
-from helpers.studies.report import fine
+from helpers.studies.report import apart, fine
 from helpers.studies.status import SPARE_PA, TOUCHES, worst_of
 from helpers.units.said import with_unit
 
@@ -120,13 +120,13 @@ def later_chains(sheet, row):
     return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
 
 
-def _fine(value_pa, limit_pa):
-    return told_apart(value_pa, limit_pa, "pressure", (1, 3))
+def _fine(value_pa, limit_pa, end):
+    return apart((value_pa, limit_pa), "pressure", end, (1, 3))
 
 
-def _against(name, limit_pa, text):
-    """Words of a pressure against a limit: {0} the reading, {1} the limit."""
-    return lambda values: text.format(*_fine(values[name], limit_pa))
+def _against(name, limit_pa, end, text):
+    """Words of a pressure against a limit, a "least" or a "most": {0} the reading, {1} the limit."""
+    return lambda values: text.format(*_fine(values[name], limit_pa, end))
 
 
 def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None):
@@ -148,7 +148,7 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None
     if fan_held and surely and pressure_pa - surely > TOUCHES:
         tried = tried_pa is not None and pressure_pa <= tried_pa
         words = f"one trial at {fine(tried_pa)} is no proof of it" if tried else "once opened it stands ajar"
-        value, limit = _fine(pressure_pa, surely)
+        value, limit = _fine(pressure_pa, surely, "most")
         told.append(("attention" if tried else "wrong", f"{value} is more than its closer surely shuts against ({limit}): {words}"))
     return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
 
@@ -162,18 +162,18 @@ def _ends(sheet, row, name, which=("low", "high")):
     asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
     if asked_for is not None and "low" in which:
         text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
-        yield Remark("wrong", below(name, asked_for), _against(name, asked_for, text))
+        yield Remark("wrong", below(name, asked_for), _against(name, asked_for, "least", text))
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
     if bears is not None and "high" in which:
         text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
-        yield Remark("wrong", above(name, bears), _against(name, bears, text))
+        yield Remark("wrong", above(name, bears), _against(name, bears, "most", text))
     if row.use == "stair door":
         if least.limit is not None and "low" in which:
             text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
-            yield Remark("wrong", below(name, least.limit), _against(name, least.limit, text))
+            yield Remark("wrong", below(name, least.limit), _against(name, least.limit, "least", text))
         if most.limit is not None and "high" in which:
             text = f"{{0}}{when}, {criteria.name} allows {{1}}"
-            yield Remark("wrong", above(name, most.limit), _against(name, most.limit, text))
+            yield Remark("wrong", above(name, most.limit), _against(name, most.limit, "most", text))
 
 
 def _closes(sheet, row, name, which=("low", "high")):
@@ -187,7 +187,8 @@ def _close(name, limit_pa, side, when=""):
     low, when = side == "low", when or _WHEN.get(name, "")
     near = below(name, limit_pa + SPARE_PA) if low else above(name, limit_pa - SPARE_PA)
     room = f"less than {with_unit(SPARE_PA, 'pressure')} of room: wind and leaks of another day take as much"
-    return Remark("attention", near, _against(name, limit_pa, f"{{0}}{when}, {'min.' if low else 'max.'} {{1}}: {room}"))
+    end = "least" if low else "most"
+    return Remark("attention", near, _against(name, limit_pa, end, f"{{0}}{when}, {LIMITS[end]} {{1}}: {room}"))
 
 
 def _pressure(sheet, row, name):
@@ -239,7 +240,7 @@ def _forces(row):
 
 
 def _newton(value, limit):
-    return told_apart(value, limit, "force", 1)
+    return apart((value, limit), "force", "most", 1)
 
 
 def _fan_off(row):
@@ -280,8 +281,7 @@ def _force(row, force):
         Remark("wrong", above(name, limit), lambda values:
             f"{_newton(values[name], limit)[0]} at the {at} to {step}, limit {_newton(values[name], limit)[1]}"),
         Remark("attention", above(name, limit - GAUGE_N), lambda values:
-            f"{with_unit(values[name], 'force', 1)} at the {at} to {step}, just under the limit of "
-            f"{with_unit(limit, 'force', 1)}"),
+            f"{_newton(values[name], limit)[0]} at the {at} to {step}, just under the limit of {_newton(values[name], limit)[1]}"),
     ]  # fmt: skip
     if step in AIR and force.expected_n is not None:
         strange = _of_the_day(outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N)))
@@ -295,18 +295,20 @@ def _older(row):
     """A force at the handle, as older sheets asked for it."""
     chain = []
 
-    def said(values, words, figure_n):
-        return f"{with_unit(values['force_n'], 'force')} at the handle{words} {with_unit(figure_n, 'force')}"
+    def said(values, words):
+        force, limit = apart((values["force_n"], row.limit_n), "force", "most")
+        return f"{force} at the handle{words} {limit}"
 
     if row.limit_n is not None:
         for state, limit, words in (
             ("wrong", row.limit_n, ", limit"), ("attention", row.limit_n - GAUGE_N, ", just under the limit of"),
         ):  # fmt: skip
-            chain.append(Remark(state, above("force_n", limit), lambda values, words=words: said(values, words, row.limit_n)))
+            chain.append(Remark(state, above("force_n", limit), lambda values, words=words: said(values, words)))
     if row.force_n is not None:
         strange = _of_the_day(outside("force_n", row.force_n, STRANGE_SHARE * row.force_n))
         chain.append(Remark("attention", strange, lambda values:
-            f"{said(values, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
+            f"{with_unit(values['force_n'], 'force')} at the handle where {with_unit(row.force_n, 'force')} was expected: "
+            "look at the closer"))  # fmt: skip
     return chain
 
 
@@ -349,18 +351,18 @@ def _second_round(sheet, row):
         chain.append(Remark("wrong", below(name, 0.0), lambda values: "with the doors open the pressure here turns round"))
     if row.use == "stair door" and least_open is not None:
         text = "{0} with the final exit open, {1} asked for"
-        chain.append(Remark("wrong", below(name, least_open), _against(name, least_open, text)))
+        chain.append(Remark("wrong", below(name, least_open), _against(name, least_open, "least", text)))
     close = []
     if row.most_pa is not None:
         text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
-        chain.append(Remark("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
+        chain.append(Remark("wrong", above(name, row.most_pa), _against(name, row.most_pa, "most", text)))
         close.append(_close(name, row.most_pa, "high", " with the doors open"))
     least = row.window.open_least_pa
     if least is not None:
         text = f"{{0}} with the design's doors open, at least {{1}} asked for: {row.window.means('low')}"
         text = text if sheet.designed else "{0} with the doors open, {1} with all shut: does the design ask for it then?"
         state = "wrong" if sheet.designed else "attention"
-        chain.append(Remark(state, below(name, least), _against(name, least, text)))
+        chain.append(Remark(state, below(name, least), _against(name, least, "least", text)))
         close += [_close(name, least, "low", " with the doors open")] * sheet.designed
     yield [*chain, *close]
 
@@ -376,7 +378,7 @@ def _speed(criteria, use):
     if not own:
 
         def hardly(values):
-            said, limit = told_apart(values["speed_m_s"], least.limit, "speed", digits)
+            said, limit = apart((values["speed_m_s"], least.limit), "speed", "least", digits)
             return f"{said} through the open door, {limit} is the smallest in print that we know: {MISSING_RELEASE}"
 
         yield [Remark("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
@@ -389,7 +391,7 @@ def _speed(criteria, use):
         state = "wrong" if one.limit == min(other.limit for other in limits) else "attention"
 
         def say(values, one=one):
-            said, limit = told_apart(values["speed_m_s"], one.limit, "speed", digits)
+            said, limit = apart((values["speed_m_s"], one.limit), "speed", "least", digits)
             return f"{said} through the open door, {limit} asked for in classes {one.classes} ({use})"
 
         yield [Remark(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]

@@ -175,7 +175,7 @@ def end_tiles(levels, dp_pa, window, reached, deciding=None, judged=False, pulle
             room = up * (limit[place] - dp_pa[place]) if np.isfinite(limit[place]) else np.inf
             name = f"Stair door {levels[place]}"
             if pulled is not None and pulled[0] == levels[place]:
-                name += f", {beside(*pulled[1], 'force')}"
+                name += f", {beside(*pulled[1], 'force', 'most')}"
             name = judged_name(name, room) if judged else name
             ends.append((room, limit_tile(name, dp_pa[place], limit[place], "pressure", word)))
     if deciding is not None:

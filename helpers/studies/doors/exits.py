@@ -10,9 +10,8 @@ import numpy as np
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import RELATCH_SHARE
 from helpers.studies.doors.kinds import NOT_CLOSING
-from helpers.studies.report import fine
+from helpers.studies.report import apart, fine
 from helpers.studies.status import inside, status_of
-from helpers.units.said import with_unit
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,7 @@ class ExitAjar:
         """It in words; empty where it closes with room to spare."""
         if self.state == "good":
             return ""
-        dp, limit = (with_unit(value, "pressure") for value in (self.dp_pa, self.limit_pa))
+        dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "most")
         at = f"{dp} at {self.speed_hz:.1f} Hz, {self.case}; its closer surely shuts it up to {limit}"
         if self.dp_pa <= self.limit_pa:
             return f"{self.door} would only just close again once opened ({at})"

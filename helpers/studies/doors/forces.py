@@ -13,7 +13,7 @@ from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriter
 from helpers.studies.cases import begun, conditions_of, door_text
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.kinds import DoorWindow
-from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, apart, fine, limit_text
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 
@@ -128,7 +128,7 @@ class DoorForces:
     def pressure_table(self):
         """Shut stair doors against the pressures of the standard, whatever the site file asks."""
         rows = tuple(
-            (f"{row.end} across a shut stair door", row.criterion.shown(), fine(row.dp_pa), row.place, row.case,
+            (f"{row.end} across a shut stair door", row.criterion.shown(row.end), fine(row.dp_pa), row.place, row.case,
              row.criterion.said)
             for row in self.pressures
         )  # fmt: skip
@@ -188,7 +188,7 @@ class DoorForces:
         elif row.state == "wrong":
             less, asks = ("less", "asks for") if row.end == "least" else ("more", "allows")
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
-            figure = f"{fine(row.dp_pa)} at {row.place} ({row.case}), limit {fine(row.criterion.limit)}"
+            figure = f"{fine(row.dp_pa)} at {row.place} ({row.case}), limit {limit_text(row.criterion.limit, 'pressure', row.end)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
             remedy = "another set point where the summary names one; other closers, or a stair divided into sections, not tried here"
             remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
@@ -196,7 +196,8 @@ class DoorForces:
 
     def _relatch_finding(self, one):
         window, key = one.window, f"relatch {one.window.door}"
-        surely, best, dp = (with_unit(value, "pressure") for value in (*window.relatch_pa, one.dp_pa))
+        dp, surely = apart((one.dp_pa, window.relatch_pa[0]), "pressure", "most")
+        best = limit_text(window.relatch_pa[1], "pressure", "most")
         figure = f"{dp}, max. {surely} by its closer ({one.case}; it shuts surely against that, {best} at the best)"
         source = window.most_source
         if one.state == "good":
@@ -328,4 +329,4 @@ def _force(force_n):
 
 
 def _limit(row):
-    return row.criterion.shown() if row.limit_n is None else _force(row.limit_n)
+    return row.criterion.shown() if row.limit_n is None else limit_text(row.limit_n, "force", "most")

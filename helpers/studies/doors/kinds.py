@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.studies.cases import door_text
-from helpers.studies.report import range_text
-from helpers.units.said import with_unit
+from helpers.studies.report import limit_text, spanned
+from helpers.units.said import unit_of, with_unit
 
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
@@ -57,7 +57,7 @@ class DoorWindow:
 
     def reason(self, end):
         """Why not "least" less, or "most" more, in words."""
-        shown = {name: with_unit(value, dimension) for name, value, dimension in self.named}
+        shown = {name: with_unit(value, of) if name == "closer" else limit_text(value, of, "most") for name, value, of in self.named}
         return getattr(self, f"{end}_because").format(**shown)
 
     @property
@@ -98,10 +98,11 @@ class DoorWindow:
 
     def text(self):
         """The window in words."""
-        least, most = (None if limit is None else with_unit(limit, "pressure") for limit in (self.least_pa, self.most_pa))
-        if least is None or most is None:
+        least = None if self.least_pa is None else limit_text(self.least_pa, "pressure", "least")
+        most = None if self.most_pa is None else limit_text(self.most_pa, "pressure", "most")
+        if None in (least, most):
             return f"at least {least}" if least else f"at most {most}" if most else "no limit"
-        return range_text(self.least_pa, self.most_pa, "pressure")
+        return spanned(least, most, unit_of("pressure"))
 
 
 def worst_of_kinds(windows):

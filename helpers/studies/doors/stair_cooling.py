@@ -55,7 +55,10 @@ class Moment:
     @property
     def ends_said(self):
         """The pressure across the lightest and the heaviest door, neither written as the limit that it is not."""
-        return tuple(beside(value, limit, "pressure") for value, limit in zip((self.least_pa, self.most_pa), self.limits_pa, strict=True))
+        return tuple(
+            beside(value, limit, "pressure", end)
+            for value, limit, end in zip((self.least_pa, self.most_pa), self.limits_pa, ("least", "most"), strict=True)
+        )
 
     def text(self):
         """The lightest and the heaviest door in words."""
@@ -82,7 +85,7 @@ class Moment:
 
     def _exit_said(self):
         level, dp, limit, end = self.exit
-        dp, limit = apart((dp, limit), "pressure")
+        dp, limit = apart((dp, limit), "pressure", end)
         return f"final exit {level} ({dp}, {LIMITS[end]} {limit})"
 
 
@@ -296,7 +299,7 @@ class CoolingStudy:
         temperatures = [with_unit(value, "temperature") for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
         speed = with_unit(moment.speed_hz, "frequency") + ("" if moment.held else ", does not hold")
         least, most = moment.ends_said
-        across = (beside(*moment.exit[1:3], "pressure"),) if moment.exit else ()
+        across = (beside(*moment.exit[1:3], "pressure", moment.exit[3]),) if moment.exit else ()
         return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level), *across)
 
     def findings(self):

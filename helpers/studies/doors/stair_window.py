@@ -14,8 +14,8 @@ from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
 from helpers.studies.beside_limit import limit_tile
-from helpers.studies.report import apart, passed, range_text, spanned
-from helpers.units.said import adding_up, unit_of, with_unit
+from helpers.studies.report import apart, inside_text, limit_text, passed, spanned
+from helpers.units.said import shown_apart, unit_of, with_unit
 
 STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
@@ -183,17 +183,14 @@ class SimpleStair:
     def says(self):
         """The window, what the stack effect takes of it, and what is left, in words."""
         if self.most_pa <= 0:
-            closer, limit = apart((self.closer_n, self.force_limit_n), "force")
+            closer, limit = apart((self.closer_n, self.force_limit_n), "force", "most")
             return f"The closer alone takes {closer}, and {limit} is allowed: there is no window, even without a fan."
         if self.width_pa <= 0:
-            least, most = apart((self.least_pa, self.most_pa), "pressure")
+            least, most = limit_text(self.least_pa, "pressure", "least"), limit_text(self.most_pa, "pressure", "most")
             return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
-        ways = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.width_pa, self.stack_pa, abs(self.left_pa)))
-                     for digits in ((1, 3), (2, 4)))  # fmt: skip
-        width, stack, left = adding_up(*ways)
-        ends = tuple(tuple(with_unit(one, "pressure", digits) for one in (self.most_pa, self.least_pa, self.width_pa))
-                     for digits in ((1, 3), (2, 4)))  # fmt: skip
-        high, low, _ = adding_up(*ends)
+        low, high = limit_text(self.least_pa, "pressure", "least"), limit_text(self.most_pa, "pressure", "most")
+        stack, width = with_unit(self.stack_pa, "pressure", (1, 3)), shown_apart(high, low)
+        left = shown_apart(stack, width)
         window = (
             f"The window is {spanned(low, high, unit_of('pressure'))}, {width} wide. The stack effect takes {stack} between the end doors"
         )
@@ -214,13 +211,13 @@ class SimpleStair:
         if self.most_pa <= 0:
             return passed(self.closer_n, self.force_limit_n, "force", "by the closer alone")
         if self.width_pa <= 0:
-            least, most = apart((self.least_pa, self.most_pa), "pressure")
+            least, most = limit_text(self.least_pa, "pressure", "least"), limit_text(self.most_pa, "pressure", "most")
             return f"No window: least {least}, most {most}"
         if self.too_heavy:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
         just = "just " * (self.left_pa < SPARE_PA)  # the lowest lies on the least, by which the fan is set: both ends are told
-        return f"{self.storeys} doors {just}within {range_text(self.least_pa, self.most_pa, 'pressure')}; {self.lightest}: 0 spare"
+        return f"{self.storeys} doors {just}within {inside_text(self.least_pa, self.most_pa)}; {self.lightest}: 0 spare"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
@@ -243,7 +240,7 @@ class SimpleStair:
 
     def tiles(self):
         """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""
-        stack, width = apart((self.stack_pa, max(self.width_pa, 0.0)), "pressure")
+        stack, width = apart((self.stack_pa, max(self.width_pa, 0.0)), "pressure", "most")
         most = self.most_storeys
         return (
             limit_tile(f"{self.worst_place.capitalize()} door", float(self.force_n.max()), self.force_limit_n, "force"),
@@ -254,7 +251,7 @@ class SimpleStair:
         )
 
     def _heavy(self):
-        force, limit = apart((float(self.force_n.max()), self.force_limit_n), "force")
+        force, limit = apart((float(self.force_n.max()), self.force_limit_n), "force", "most")
         count = f"{self.too_heavy} door{'s take' if self.too_heavy > 1 else ' takes'}"
         return f"{count} more than the {limit} allowed; the {self.worst_place} one takes {force}."
 

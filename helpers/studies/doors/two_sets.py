@@ -158,11 +158,11 @@ def _pressures(tower, criteria, cases, air):
     ):
         some = np.where(rows[:, None], dp, np.nan)
         if np.isnan(some).all():
-            yield what, ByOneSet(_limit(criterion), "no such case", _state(criterion, None, 0.0, kind))
+            yield what, ByOneSet(_limit(criterion, kind), "no such case", _state(criterion, None, 0.0, kind))
             continue
         case, storey = np.unravel_index(worst(some), some.shape)
         value = f"{fine(some[case, storey])} at storey {tower.levels[storey]} ({cases[case].name})"
-        yield what, ByOneSet(_limit(criterion), value, _state(criterion, some[case, storey], SPARE_PA, kind))
+        yield what, ByOneSet(_limit(criterion, kind), value, _state(criterion, some[case, storey], SPARE_PA, kind))
 
 
 def _speeds(criteria, release: AirRelease):
@@ -217,9 +217,9 @@ def _texts(cell):
     return cell.limit, cell.value, word_of(cell.state) or "not judged"
 
 
-def _limit(criterion):
+def _limit(criterion, end=None):
     known = "" if criterion.blank or criterion.limit is None else f" ({criterion.known})"
-    return f"{criterion.shown()}{known}"
+    return f"{criterion.shown(end)}{known}"
 
 
 def _state(criterion, value, margin, kind):

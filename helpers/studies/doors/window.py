@@ -10,8 +10,8 @@ from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import begun, levels_text
 from helpers.studies.doors.kinds import DoorWindow, worst_of_kinds
-from helpers.studies.report import Finding, Shown
-from helpers.units.said import adding_up, with_unit
+from helpers.studies.report import Finding, Shown, limit_text
+from helpers.units.said import shown_apart, with_unit
 
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified)"
@@ -71,9 +71,11 @@ class SiteWindow(Shown):
     @property
     def shown(self):
         """Most, least and what lies between them, as they are written, so that they add up; "" for an end that is open."""
-        figures = [0.0 if one is None else one for one in (self.most_pa, self.least_pa, self.width_pa)]
-        ways = tuple(tuple(with_unit(one, "pressure", digits) for one in figures) for digits in (None, (1, 3), (2, 4)))
-        return ways[0] if self.width_pa is None or self.width_pa <= 0 else adding_up(*ways)
+        most = "" if self.most_pa is None else limit_text(self.most_pa, "pressure", "most")
+        least = "" if self.least_pa is None else limit_text(self.least_pa, "pressure", "least")
+        if self.width_pa is None or self.width_pa <= 0:
+            return most, least, "" if self.width_pa is None else with_unit(self.width_pa, "pressure")
+        return most, least, shown_apart(most, least)
 
     def verdict(self):
         """The window and the doors that govern it, in plain words."""
@@ -257,7 +259,7 @@ def _tolerated(door, force_limit_n):
 
 def _impossible(door):
     if not door.feasible:
-        least, most = (with_unit(limit, "pressure") for limit in (door.least_pa, door.most_pa))
+        least, most = limit_text(door.least_pa, "pressure", "least"), limit_text(door.most_pa, "pressure", "most")
         why = f"{door.reason('least')}; {door.reason('most')}"
         figure = f"at least {least}, at most {most}"
         yield Finding("wrong", f"No pressure suits {door.place}", figure, why, door.most_source, _must_change(door))
@@ -280,7 +282,7 @@ def _unlimited(door, criteria):
         yield Finding("attention", f"{begun(door.place)} states no minimum pressure", door.text(), door.reason("least"),
                       door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
-        least, asked = (with_unit(value, "pressure") for value in (door.least_pa, criteria.least_pa))
+        least, asked = (limit_text(value, "pressure", "least") for value in (door.least_pa, criteria.least_pa))
         yield Finding("attention", f"{begun(door.place)} asks for less than {criteria.name}", least,
                       f"the standard asks for {asked}, and that counts", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip

@@ -16,7 +16,7 @@ from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_shut
 from helpers.studies.duty.several_dampers import damper_said, rests_on_said
 from helpers.studies.placement.study import Chances
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value, apart
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -231,7 +231,7 @@ class FullSpeed:
 
     def _door_finding(self):
         place = self.worst
-        dp, limit = (with_unit(array[place], "pressure") for array in (self.dp_pa, self.limit_pa))
+        dp, limit = apart((self.dp_pa[place], self.limit_pa[place]), "pressure", "most")
         figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
         if not self.jams:
             return self._no_door(figure)

@@ -164,7 +164,7 @@ class Judged:
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         stop, ends = self.rule.stop_below_hz, {one: with_unit(one, "frequency") for one in (low, high)}
         near = min(ends, key=lambda one: abs(one - stop))
-        stop, ends[near] = apart((stop, near), "frequency")
+        stop, ends[near] = apart((stop, near), "frequency", "least" if near == low else "most")
         window = f"{ends[low].removesuffix(' Hz')} to {ends[high]}" if low < high else "none is right"
         starts, most = self.starts_beside_limit()
         comes = self.word in ("right", "close", "long wait")

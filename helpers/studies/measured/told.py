@@ -298,12 +298,12 @@ def _of_door(one, shut):
     past, limit = (low, least) if least - low >= high - most else (high, most)
     when = f"in {weather_of(one)}"
     middle = past_limit(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
-    furthest = f"up to {shown_apart(*apart((past, limit), 'pressure'))} out"
+    furthest = f"up to {shown_apart(*apart((past, limit), 'pressure', 'least' if past < limit else 'most'))} out"
     out = f"{middle}, {when}, {furthest}" if middle else f"{furthest}, {when}"  # a list in one line drops the last first
     if one.state == "attention" and one.probability >= SURE_SHARE and one.room_pa >= SPARE_PA:
         out = "a reading of this door does not fit the building"
     elif one.state == "attention" and one.probability >= SURE_SHARE:
-        out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', (1, 3)))} of room left, {when}"
+        out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', 'least', (1, 3)))} of room left, {when}"
     sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
     what = f"{one.door}{'' if shut else ', others open'}: {sure}"
     decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"

@@ -19,7 +19,7 @@ from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.tolerances import boxes, loop_lags, reading_lag_s
 from helpers.studies.cases import conditions_of
-from helpers.studies.report import fine
+from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
 from helpers.studies.tuning.times_said import MARK, not_followed_said
@@ -99,6 +99,7 @@ BIAS_STEPS = 81  # of a reading that is off by anything from minus to plus its s
 SLACK_PA = 1e-9
 # Of a door's limit: more than so much short of its least, or past the pressure at its force limit or up to which it closes again, and no
 # alarm rings: FAIL; less: CHECK. Our own choice; common practice, no source.
+OF_HARM = ("harm_pa", "limit_pa", "upper")  # of the door that is out by the largest share of its limit
 SILENT_SHARE = 0.2
 
 
@@ -131,11 +132,12 @@ class ReadingLimits:
 
 @dataclass(frozen=True)
 class Silence:
-    """A door that is out of its window while every alarm is silent: by how much of which limit [Pa], the door in words, the case; reading,
-    off_pa: which reading is off by how much (None: the readings are sound, or `what` says what is wrong)."""
+    """A door that is out of its window while every alarm is silent: by how much of which limit [Pa], its "least" or "most", the door in
+    words, the case; reading, off_pa: which reading is off by how much (None: the readings are sound, or `what` says what is wrong)."""
 
     out_pa: float
     limit_pa: float
+    end: str
     door: str
     case: str
     what: str = ""
@@ -159,7 +161,7 @@ class Silence:
     def judged(self):
         """It in words, with what it is held against."""
         fails = f"more than {100 * SILENT_SHARE:.0f} % of it fails: our own choice; common practice, no source"
-        return f"{self.text()}, its limit is {with_unit(self.limit_pa, 'pressure')} ({fails})"
+        return f"{self.text()}, its limit is {limit_text(self.limit_pa, 'pressure', self.end)} ({fails})"
 
 
 @dataclass(frozen=True)
@@ -233,7 +235,8 @@ class AlarmLimits:
 class ShownAtRest:
     """Many loops at rest [rows]: what is wrong, the case, readings shown [rows, taps], the combined one, whether the fan is at an end stop,
     its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside); and the
-    door that is out by the largest share of its limit: that share, its number, by how much it is out, that limit."""
+    door that is out by the largest share of its limit: that share, its number, by how much it is out, that limit, and whether it is an
+    upper one."""
 
     what: tuple[str | tuple[int, float], ...]
     case: np.ndarray
@@ -246,6 +249,7 @@ class ShownAtRest:
     door: np.ndarray
     harm_pa: np.ndarray
     limit_pa: np.ndarray
+    upper: np.ndarray
 
 
 def shown_in(answers, failures):
@@ -298,7 +302,7 @@ def _joined(several):
         tuple(word for one in several for word in one.what),
         *(
             np.concatenate([getattr(one, name) for one in several])
-            for name in ("case", "readings_pa", "combined_pa", "at_end", "speed_hz", "out_pa", "share", "door", "harm_pa", "limit_pa")
+            for name in ("case", "readings_pa", "combined_pa", "at_end", "speed_hz", "out_pa", "share", "door", *OF_HARM)
         ),
     )
 
@@ -374,7 +378,8 @@ def silence(answers, several, tolerance_pa, rings):
         share = np.where(rings(shown) | (shown.out_pa <= tolerance_pa), -np.inf, shown.share)
         place = int(share.argmax()) if share.size else 0
         if share.size and share[place] > most:
-            most, figures = share[place], (float(shown.harm_pa[place]), float(shown.limit_pa[place]))
+            most, end = share[place], "most" if shown.upper[place] else "least"
+            figures = float(shown.harm_pa[place]), float(shown.limit_pa[place]), end
             what = shown.what[place]
             cause = {"what": what} if isinstance(what, str) else {"reading": air.site.transmitters[what[0]].name, "off_pa": what[1]}
             door, case = air.doors.columns[shown.door[place]].text, air.cases[shown.case[place]].name

@@ -91,13 +91,14 @@ class DoorAt:
         """The door, its pressure, and what that is measured by: the minimum pressure, the force at the handle, or the most pressure."""
         window = self.column.window
         end = window.least_pa if self.too == "low" else window.most_pa if self.force_n is None else None
-        dp, end = (with_unit(self.dp_pa, "pressure"), "") if end is None else apart((self.dp_pa, end), "pressure")
+        side = "least" if self.too == "low" else "most"
+        dp, end = (with_unit(self.dp_pa, "pressure"), "") if end is None else apart((self.dp_pa, end), "pressure", side)
         at = f"{self.column.text} at {dp}"
         if self.too == "low":
             return f"{at}, minimum {end}"
         if self.force_n is None:
             return f"{at}, where its closer shuts it up to {end}" if window.latched else f"{at}, maximum {end}"
-        force, limit = apart((self.force_n, self.limit_n), "force")
+        force, limit = apart((self.force_n, self.limit_n), "force", "most")
         return f"{at}, {force} at the handle, where {limit} is allowed"
 
 

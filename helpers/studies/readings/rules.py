@@ -7,7 +7,6 @@ more than its closer surely shuts it again against: a latch holds such a leaf on
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 
@@ -19,9 +18,9 @@ from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, 
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.kinds import PUSHED
 from helpers.studies.doors.window import SiteWindow, pressure_window
-from helpers.studies.report import NotThere, Shown, fine, finest
+from helpers.studies.report import NotThere, Shown, apart
 from helpers.studies.status import SPARE_PA, deciding, inside, status_of
-from helpers.units.said import adding_up, with_unit
+from helpers.units.said import shown_apart, with_unit
 
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # less than a gauge on site tells apart: of two pressures, and of what is left to prove; no door out is inside by it
@@ -66,8 +65,8 @@ class DoorOut:
 
     def text(self):
         """The door and what is wrong with it in words."""
-        shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa)
-        dp, limit, by = adding_up(*(tuple(map(show, figures)) for show in shows))
+        dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "least" if self.too == "low" else "most")
+        by = shown_apart(dp, limit)
         return f"{self.use} {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
@@ -329,7 +328,7 @@ def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa):
 
     def said(case, room, limit_pa, end):
         storey = int(np.argmin(room[case]))
-        dp, limit = (with_unit(value, "pressure") for value in (door_dp_pa[case, storey], limit_pa[storey]))
+        dp, limit = apart((door_dp_pa[case, storey], limit_pa[storey]), "pressure", end)
         return f"{dp} at storey {levels[storey]} ({cases[case].name}), {limit} is its {end}"
 
     return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"

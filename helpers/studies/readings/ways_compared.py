@@ -357,7 +357,8 @@ class FailureAir:
 
     def out_most(self, place):
         """By how much the worst shut door is out at places [.., cases]: [Pa]; and of the door that is out by the largest share of its limit
-        that share, its number, by how much and the limit [Pa]; closing again counted with the rest. Below zero: inside."""
+        that share, its number, by how much, the limit [Pa] and whether that is an upper one; closing again counted with the rest.
+        Below zero: inside."""
         across, standing, doors = self.at(self.doors_pa, place), self.standing_open, self.doors
         least = np.where(standing.any(axis=-1, keepdims=True), doors.open_least_pa, doors.least_pa)
         out = -np.stack([*doors.rooms(across, standing), doors.closing(across, standing)])
@@ -370,7 +371,8 @@ class FailureAir:
             by_door = np.take_along_axis(of, end[None], axis=0)[0]
             return np.take_along_axis(by_door, door[..., None], axis=-1)[..., 0]
 
-        return out.max(axis=(0, -1)), there(share), door, there(out), there(limits)
+        upper = np.take_along_axis(end, door[..., None], axis=-1)[..., 0] > 0
+        return out.max(axis=(0, -1)), there(share), door, there(out), there(limits), upper
 
     def margin_at(self, place):
         """Room of the worst shut door at places [.., cases], below zero where one is out; infinite where no shut door has a limit."""

@@ -302,7 +302,7 @@ class RangeFit:
             "set point low": f"Set point at {percent} of the span: too low",
             "set point high": f"Set point at {percent} of the span: too high",
             "window": "The top of the pressure window lies beyond the range",
-            "peak": f"Peaks up to {beside(self.peak_pa, self.high_pa, 'pressure')} lie beyond the range",
+            "peak": f"Peaks up to {beside(self.peak_pa, self.high_pa, 'pressure', 'most')} lie beyond the range",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, unused",
             "accuracy": f"Error ±{fine(self.error_pa)}: over a tenth of the window",
             "resolution": "The A/D converter's step is coarse beside the accuracy",
@@ -311,8 +311,8 @@ class RangeFit:
     def tiles(self):
         """(what, value, limit) of error, set point and highest reading, or of the lowest where that is what lies beyond the range."""
         what, error, most = limit_tile("Error: accuracy + drift + step", self.error_pa, self.tenth_pa, "pressure", digits=(1, 3))
-        peak, top = apart((self.peak_pa, self.high_pa), "pressure")
-        low, bottom = apart((self.trough_pa, self.low_pa), "pressure", (1, 3))
+        peak, top = apart((self.peak_pa, self.high_pa), "pressure", "most")
+        low, bottom = apart((self.trough_pa, self.low_pa), "pressure", "least", (1, 3))
         return (
             (what, f"±{error}", most),
             ("Set point", f"{self.choice.set_point_percent:.0f} %", "of the span"),
@@ -349,8 +349,8 @@ class RangeFit:
 
     def _off(self, reads_low, reads_high):
         """What the hardest door to open needs when the transmitters read low, and what the lightest has when they read high, in words."""
-        heavy, limit = apart((reads_low.force_n, self.loop.limit_n), "force", 1)
-        least, asked = apart((reads_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
+        heavy, limit = apart((reads_low.force_n, self.loop.limit_n), "force", "most", 1)
+        least, asked = apart((reads_high.least_pa, self.window_pa[0]), "pressure", "least", (1, 3))
         much, little = (", too much" if reads_low.too_high else ""), (", too little" if reads_high.too_low else "")
         return f"{heavy} ({limit} allowed{much})", f"{least} ({asked} asked{little})"
 

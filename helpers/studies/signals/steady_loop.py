@@ -165,8 +165,8 @@ class Settled:
     def out_by(self):
         """By how much the worst stair door is out, and which way, without the limit: of `headline` in a stair."""
         if self.too_high:
-            return f"{_differ(*apart((self.force_n, self.loop.limit_n), 'force'))} over"
-        return f"{_differ(*apart((self.least_pa, self.loop.window_pa[0]), 'pressure'))} short"
+            return f"{_differ(*apart((self.force_n, self.loop.limit_n), 'force', 'most'))} over"
+        return f"{_differ(*apart((self.least_pa, self.loop.window_pa[0]), 'pressure', 'least'))} short"
 
     def says(self):
         """What it means at the doors, in a sentence."""
@@ -177,8 +177,8 @@ _differ = in_each(shown_apart)
 
 
 def _stair_says(found):
-    most, (least, low) = with_unit(found.most_pa, "pressure"), apart((found.least_pa, found.loop.window_pa[0]), "pressure")
-    force, limit = apart((found.force_n, found.loop.limit_n), "force")
+    most, (least, low) = with_unit(found.most_pa, "pressure"), apart((found.least_pa, found.loop.window_pa[0]), "pressure", "least")
+    force, limit = apart((found.force_n, found.loop.limit_n), "force", "most")
     low = f", minimum {low}: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
     high = ": people may be unable to get in or out" if found.too_high else ""
     return f"The pressure across the stair doors is {least} to {most}{low}; the hardest to open needs {force}, {limit} is allowed{high}."

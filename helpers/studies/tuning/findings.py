@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
-from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed
+from helpers.studies.report import NETWORK, PRACTICE, Finding, apart, fine, listed
 from helpers.studies.status import status_of, word_of
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
@@ -136,7 +136,7 @@ def _entered(remedy):
 def heavy_finding(study, tried, whose, remedy):
     """How heavy a door is after another has shut, with a `Candidate` of a `TuningStudy`: the one finding of it. whose: with which."""
     doors, alone = tried.worst_doors, study.ramp_alone
-    peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
+    peak, limit = apart((doors.peak_force_n, study.force_limit_n), "force", "most")
     figure = f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it{doors.mark}, {whose}, {TRIED}"
     if doors.light:
         return Finding(*_only_if(doors.mark, "No door is too heavy when the door shuts"), figure)
@@ -186,16 +186,18 @@ def short_helps_said(study, short_s, other_set_point=True):
 def _forces(study):
     if study.force_limit_n is None:
         return
-    best, limit = study.recommended or study.own, with_unit(study.force_limit_n, "force")
+    best = study.recommended or study.own
     yield heavy_finding(study, best, study.whose, helps_said(study))
     resting, (most, least) = study.at_rest[0], study.while_open
     if status_of(resting, study.force_limit_n) == "wrong":
+        at, limit = apart((resting, study.force_limit_n), "force", "most")
         yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
-                      f"{with_unit(resting, 'force')} at a handle, limit {limit}", "no tuning cures it", NETWORK,
+                      f"{at} at a handle, limit {limit}", "no tuning cures it", NETWORK,
                       "a rule and set point that works, where the rules name one; no other remedy tried",
                       settings=(("loop", "set point"),))  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
-        figure = f"{with_unit(most, 'force')} at a handle, limit {limit}; lowest at a shut door {fine(least)}"
+        at, limit = apart((most, study.force_limit_n), "force", "most")
+        figure = f"{at} at a handle, limit {limit}; lowest at a shut door {fine(least)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
                       "no remedy tried: a lower set point then takes pressure from the lowest door as well",

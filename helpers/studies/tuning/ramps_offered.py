@@ -6,11 +6,11 @@ import numpy as np
 
 from helpers.formulas.tuning import Settings
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
+from helpers.studies.report import apart
 from helpers.studies.status import word_of
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import candidates_of, numbers_text
 from helpers.studies.tuning.times_said import past_text
-from helpers.units.said import with_unit
 
 FAIL = word_of("wrong")
 KEPT = 4  # a study asks for one pair of ramps at the most, and for each of its findings again
@@ -84,7 +84,7 @@ def ramps_tried_said(study, up_s, down_s):
     doors, limit_n = tried.worst_doors, study.force_limit_n
     told = []
     if limit_n is not None:
-        peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, limit_n))
+        peak, limit = apart((doors.peak_force_n, limit_n), "force", "most")
         told.append(f"{peak} at a handle, limit {limit}, {doors.past_said()} above it")
     told += [f"a shut door short for {past_text(doors.short_s)}{doors.mark}"] * bool(np.isfinite(doors.short_s))
     told.append(f"the airflow {doors.back_said()}")

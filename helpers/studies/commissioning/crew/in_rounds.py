@@ -16,7 +16,7 @@ from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.measured.drawn import GAUGES
-from helpers.studies.report import listed
+from helpers.studies.report import limit_text, listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
 from helpers.units.said import with_unit, written_out
 
@@ -227,9 +227,9 @@ def _limit(rounds, place, row):
     if row is not None:
         least, most = rounds.sheet.ends(row)
         surely = row.shuts_to_pa
-        ends = (("loop holds: min.", least), ("max.", most), ("its closer surely shuts it up to", surely))
-        return "; ".join(f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends
-                         if end is not None)  # fmt: skip
+        ends = (("loop holds: min.", least, "least"), ("max.", most, "most"), ("its closer surely shuts it up to", surely, "most"))
+        return "; ".join(f"{word} {limit if isinstance(limit, str) else limit_text(limit, 'pressure', end)}" for word, limit, end in ends
+                         if limit is not None)  # fmt: skip
     quantity, level = place
     if quantity != "stair over outdoors" or level not in rounds.lifts_from_pa:
         return ""

@@ -53,7 +53,9 @@ from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_POINTS,
 from helpers.studies.commissioning.steps.frame import AGAIN, CERTIFIED, ENTERED, FORCES_OFF, LEAVES, PLATES, THROUGH
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.commissioning.steps.two_rounds import lever_said
+from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N
+from helpers.studies.report import limit_text
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -264,13 +266,14 @@ def _shown(row, measured):
 
 
 def _limits(sheet, row):
-    ends = zip(("min.", "max."), sheet.ends(row), strict=True)
-    parts = [f"{word} {end if isinstance(end, str) else with_unit(end, 'pressure', (1, 3))}" for word, end in ends if end is not None]
-    parts += [] if row.shuts_to_pa is None else [f"its closer surely shuts it up to {with_unit(row.shuts_to_pa, 'pressure', (1, 3))}"]
+    ends = zip(("least", "most"), sheet.ends(row), strict=True)
+    told = ((end, limit if isinstance(limit, str) else limit_text(limit, "pressure", end)) for end, limit in ends if limit is not None)
+    parts = [f"{LIMITS[end]} {limit}" for end, limit in told]
+    parts += [] if row.shuts_to_pa is None else [f"its closer surely shuts it up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"]
     for force in row.forces:
-        limit = "blank" if force.limit_n is None else with_unit(force.limit_n, "force")
+        limit = "blank" if force.limit_n is None else limit_text(force.limit_n, "force", "most")
         moved = None not in (force.limit_n, row.limit_n) and force.criterion.step in MOVED_BY_AIR and abs(force.limit_n - row.limit_n) > 1
-        lever = f" at the {force.criterion.at}, which is {with_unit(row.limit_n, 'force')} at the handle" if moved else ""
+        lever = f" at the {force.criterion.at}, which is {limit_text(row.limit_n, 'force', 'most')} at the handle" if moved else ""
         parts.append(f"{force.criterion.step} {limit}{lever}")
     return "; ".join(parts)
 

@@ -43,7 +43,7 @@ from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ce
 from helpers.studies.commissioning.steps.plant import ALARM, LOCK, MOVES, STARTS, UNLOCK
 from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.open import speeds_asked
-from helpers.studies.report import listed
+from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -226,7 +226,7 @@ def hard_to_open(rounds):
     into = row is None or not row.window.opens_with_pressure  # what pressure in the stair pushes shut swings into the stair
     most = None if row is None else sheet.ends(row)[1]
     most = most if isinstance(most, int | float) else None
-    past = "" if most is None else f" above {with_unit(most, 'pressure', (1, 3))}, its force limit"
+    past = "" if most is None else f" above {limit_text(most, 'pressure', 'most')}, its force limit"
     side = "floor's" if into else "stair's"
     return f"one pair on the {side} side of stair door {level}, its leaf shut, pressure gauge through the gap", past
 
@@ -266,7 +266,7 @@ def _pulled(sheet, one):
     if not rows:
         return ""
     return (
-        f"The final exit {rows[0].storey} last: its closer surely shuts it up to {with_unit(rows[0].shuts_to_pa, 'pressure', (1, 3))} "
+        f"The final exit {rows[0].storey} last: its closer surely shuts it up to {limit_text(rows[0].shuts_to_pa, 'pressure', 'most')} "
         "and no more. Where it stays ajar nobody pulls it against the air: MANUAL, speed down until it shuts by itself, AUTOMATIC "
         "again; no clock "
         "for it, and a deficiency. "

@@ -24,7 +24,7 @@ from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.duty.mains_lost import WATCHED_S, start_ramp_s, to_pressure_s, until_power
 from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades_of, relief_said
-from helpers.studies.report import fine
+from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -181,14 +181,14 @@ def _override(tower, window, shut):
     at = f"at the {air.at} to {air.step}"
 
     figures = [with_unit(one, "force") for one in (force_n, worst_n)]
-    limit = "limit blank" if limit_n is None else f"limit {with_unit(limit_n, 'force')}"
+    limit = "limit blank" if limit_n is None else f"limit {limit_text(limit_n, 'force', 'most')}"
     told = (
         f"at {tried_hz:.1f} Hz {figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} "
         f"({worst_door}, {cases[row].name}), walls{' and damper' * (site.stair.relief is not None)} as the file has them"
     )
 
     def said(values, words):
-        return f"{with_unit(values[FORCE], 'force', 1)}, {words} {with_unit(limit_n, 'force', 1)}"
+        return f"{with_unit(values[FORCE], 'force', 1)}, {words} {limit_text(limit_n, 'force', 'most')}"
 
     chain = (Remark("open", present(FORCE), lambda values: "its limit is blank in the standard's file"),) if limit_n is None else (
         Remark("wrong", above(FORCE, limit_n), lambda values: said(values, "limit")),

@@ -109,11 +109,12 @@ class FirstLook:
         return other
 
     def set_points(self, count=SET_POINTS):
-        """So many whole set points [Pa] to try: from the least of the stair doors to twice their most, in what the transmitters read."""
+        """So many whole set points [Pa] to try, from the least of the stair doors to twice their most, and the file's own: those that the
+        transmitters read."""
         taps = self.tower.site.transmitters
         least = max(self.window.least_pa or USUAL_LEAST_PA, 1.0)
         most = min(2 * (self.window.most_pa or 4 * least), max(tap.range_high_pa for tap in taps))
-        tried = np.unique(np.round(np.geomspace(least, max(most, least), count)))
+        tried = np.unique([*np.round(np.geomspace(least, max(most, least), count)), self.tower.site.control.set_point_pa])
         readable = [any(tap.range_low_pa <= point <= tap.range_high_pa for tap in taps) for point in tried]
         return tried[readable] if any(readable) else np.array([self.tower.site.control.set_point_pa])
 
@@ -162,12 +163,13 @@ class FirstLook:
     def score(self, tower, air, rows, lost):
         """Of candidates, whose rows stand one after the other, numbers [candidates, 4] of which the smallest is the best: how far the worst
         shut door is out of its window with all doors shut [Pa], 0 for none; in how many of these cases the loop does not hold (lost [rows]:
-        a set point that is never reached is none); in how many cases a door is out, or a final exit stays ajar; the room of the worst with
-        all doors shut, less than nothing."""
+        a set point that is never reached is none); in how many cases, open doors too, a door is out, a final exit stays ajar or the loop
+        does not hold; the room of the worst with all doors shut, less than nothing."""
         window, closing = (room.reshape(-1, len(self)) for room in rooms(tower, self.window, air, rows))
         worst = window[:, self.shut].min(axis=1)
-        out = (np.minimum(window, closing) < -ON_LIMIT_PA).sum(axis=1)
-        unheld = lost.reshape(-1, len(self))[:, self.shut].sum(axis=1)
+        lost = lost.reshape(-1, len(self))
+        out = ((np.minimum(window, closing) < -ON_LIMIT_PA) | lost).sum(axis=1)
+        unheld = lost[:, self.shut].sum(axis=1)
         return np.stack([np.maximum(-worst, 0.0).round(2), unheld, out, -worst.round(3)], axis=1)
 
 

@@ -260,7 +260,7 @@ def usual_fan(price):
     """Whether there is a fan to buy for a `PlantPrice`: the limit by which page 12 says that no usual fan gives it (MOST_FAN_PA)."""
     if not np.isfinite(price.pressure_pa):
         return ConceptCriterion("Usual fan", "wrong", "none of any size holds every case")
-    pressure, most = apart((price.pressure_pa, MOST_FAN_PA), "pressure")
+    pressure, most = apart((price.pressure_pa, MOST_FAN_PA), "pressure", "most")
     return ConceptCriterion("Usual fan", status_of(price.pressure_pa, MOST_FAN_PA), f"{pressure} of fan pressure, most {most}")
 
 
