@@ -177,7 +177,7 @@ def window_section(design):
     if window.width_pa is not None:
         reason = "all that stack effect, wind, open doors and errors may use up"
         room = figure("Room between them", window.width_pa, "pressure", reason, "most less least")
-        figures.append(replace(room, text=window.shown[2]))
+        figures.append(replace(room, text=window.shown[2] or room.text))
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design))
     rows = tuple(
