@@ -264,14 +264,14 @@ def apart(values_si, dimension, end, digits=None, *, system):
     the limit nor on its other side, nor apart by less than shown; a figure on its limit is printed as it. end: "least" or "most".
 
     >>> written_out((apart((134.1, 133.447), "force", "most"), apart((23.99, 24.91), "pressure", "least")))
-    (('134.1 N', '133.4 N'), ('24 Pa', '25 Pa'))
+    (('134 N', '133.4 N'), ('24 Pa', '25 Pa'))
     """
     limit_si, usual = values_si[-1], after_point(units.show(values_si[-1], dimension, system, of_system(digits, system)))
     rooms = [float(units.to_display(one, dimension, system) - units.to_display(limit_si, dimension, system)) for one in values_si]
     on = [abs(value - limit_si) <= TOUCHES for value in values_si]
-    for more in range(8):
-        limit = inwards(limit_si, dimension, end, system, more)
-        places = max(usual + more, after_point(limit))
+    for more in (-1, *range(8)):  # first the usual digits of a figure, then those that its limit has
+        limit = inwards(limit_si, dimension, end, system, max(more, 0))
+        places = usual if more < 0 else max(usual + more, after_point(limit))
         texts = tuple(limit if same else units.show(value, dimension, system, places) for value, same in zip(values_si, on, strict=True))
         told = [number_of(text) - number_of(limit) for text in texts]
         if all(same or (shown * room > 0 and abs(room) >= 0.5 * 10.0**-places) for shown, room, same in zip(told, rooms, on, strict=True)):
@@ -294,7 +294,7 @@ def passed(value_si, limit_si, dimension, where="", digits=None):
     >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at storey 0")))
     ('16.8 N over 133.4 N at storey 13', '0.1 Pa short of 25 Pa at storey 0')
     """
-    over = value_si > limit_si
+    over, digits = value_si > limit_si, {"pressure": (1, 3), "force": 1}.get(dimension) if digits is None else digits
     return _passed(*apart((value_si, limit_si), dimension, "most" if over else "least", digits), "over" if over else "short of", where)
 
 

@@ -280,7 +280,7 @@ def test_what_is_found_by_a_larger_fan_is_told_apart_before_the_list_of_what_fai
     told = 'By the model (a line "with a fan that is enough" is of a larger one than is there):'
     assert (told in step) == (not Design(rule_bench().site).standing.fan_holds)
     assert "with a fan that is enough)" in step.split(told)[1]  # of one of the doors
-    assert step.split(told)[1].splitlines()[1].endswith("its closer shuts it up to 35 Pa;")  # and the exit's is of the fan that is there
+    assert step.split(told)[1].splitlines()[1].endswith("its closer shuts it up to 35.4 Pa;")  # and the exit's is of the fan that is there
 
 
 def test_a_rule_that_nobody_approved_is_told_to_go_back_whichever_it_is(panel):

@@ -272,7 +272,7 @@ def test_the_open_final_exit_is_told_of_both_moments():
 def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
     words = panel.put(set_point_pa=80.0, street_open=True).words
     assert "was enough" not in words
-    assert "and even that is no pass: stair door 13: 88 Pa" in words
+    assert "and even that is no pass: stair door 13: 88." in words
 
 
 def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):

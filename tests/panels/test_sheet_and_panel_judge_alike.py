@@ -224,7 +224,7 @@ def test_a_mild_day_passes_nothing_that_fails_in_winter_and_each_door_has_its_wo
     said = panel.sheet.line.verdict
     assert WORDS[said.kind] == "CHECK", said
     assert "0 FAIL" in said.words
-    assert "storey 0, 22.6 Pa expected, at least 25.0 Pa" in said.words
+    assert "storey 0, 22.6 Pa expected, at least 25 Pa" in said.words
     assert "FAIL in the record" in said.words
     assert "22.6 Pa FAIL (winter, first minute)" in panel.sheet.verdicts[0].value
     panel.export(tmp_path / "a.html")

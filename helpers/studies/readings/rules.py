@@ -65,7 +65,7 @@ class DoorOut:
 
     def text(self):
         """The door and what is wrong with it in words."""
-        dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "least" if self.too == "low" else "most")
+        dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "least" if self.too == "low" else "most", (1, 3))
         by = shown_apart(dp, limit)
         return f"{self.use} {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
