@@ -37,11 +37,16 @@ class DayWeather(of.SiteTable):
 
 class Gauges(of.SiteTable):
     """How far off a reading may be, as 95 % of them are within: a pressure by the gauge and by unsteady air, a flow by its traverse, the
-    wind (at the weather station's height)."""
+    wind (at the weather station's height). scale_percent: of what a pressure gauge shows, by its certificate; pressure_gauges: two
+    where each pair had its own; upper_pair_from: the lowest storey that the upper pair read; certificate: its number and date."""
 
     pressure_pa: Uncertainty
     flow_percent: Annotated[float, of.Quantity("percent", "8 %", low=0, high=100, open_low=True)] = 8.0
     wind_m_s: Annotated[float, of.Quantity("speed", "1 m/s", low=0, high=20, open_low=True)] = 1.0
+    scale_percent: Annotated[float, of.Quantity("percent", "2 %", low=0, high=100, open_low=True)] | None = None
+    pressure_gauges: Literal[1, 2] | None = None
+    upper_pair_from: of.Level | None = None
+    certificate: of.Text | None = None
 
 
 class DayRound(of.SiteTable):

@@ -9,6 +9,7 @@ building is: `bias beyond the pull` takes that out, and with it what hangs on wh
 import argparse
 import json
 import time
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,7 +21,9 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.measured.drawn import drawn_readings
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import accuracies_pa, forecast
+from helpers.studies.measured.readings import FLOW, SURE
 
+SCALES = 500_000  # beside a building's own seed: that of its gauges
 GAUGE_PA = 0.1  # to which a pressure is read
 
 
@@ -33,6 +36,7 @@ def coverage(site, seeds, january_of=0):
     for seed in seeds:
         try:
             readings, drawn = drawn_readings(site, seed)
+            readings = with_scales(readings, seed)
             fitted = fit_building(readings)
             if len(doors) < january_of:
                 doors.append(january(fitted, drawn, seed))
@@ -55,6 +59,13 @@ def coverage(site, seeds, january_of=0):
         "january": round(float(np.mean(doors)), 3) if doors else None,
         "refused": refused,
     }
+
+
+def with_scales(readings, seed):
+    """The readings by gauges whose scales err as their uncertainty is stated: each pair's by a factor of its own."""
+    factors = np.exp(np.random.default_rng(seed + SCALES).normal(size=2) * readings.scale_percent / 100 / SURE)
+    shown = np.where(readings.quantity == FLOW, 1.0, factors[(readings.storey >= readings.upper_from).astype(int)])
+    return replace(readings, value=readings.value * shown)
 
 
 def _means(logs):

@@ -30,7 +30,8 @@ SLIP = STRANGE + 1  # what a reading counts as that was left out, since with it 
 class Misfits:
     """What of a day does not fit: outside, strange: how many of `count` readings lie outside their 90 % interval, and beyond STRANGE;
     most_outside, most_strange: how many chance brings at the most; beyond: ((kind, factor, standard deviations from the file's), ...) of
-    the factors that no published class allows."""
+    the factors that no published class allows; scales: a `GaugeScale` of all
+    that is asked of the gauges."""
 
     count: int
     outside: int
@@ -38,6 +39,17 @@ class Misfits:
     strange: int
     most_strange: int
     beyond: tuple
+    scales: tuple = ()
+
+    @property
+    def gauges(self):
+        """Those of the scales that no stated uncertainty of a gauge allows."""
+        return tuple(one for one in self.scales if one.suspected)
+
+    @property
+    def furthest_scale(self):
+        """The furthest of these; None where there is none."""
+        return max(self.gauges, key=lambda one: abs(one.off), default=None)
 
     @property
     def too_many(self):
@@ -47,7 +59,7 @@ class Misfits:
     @property
     def doubted(self):
         """Whether the fit is not to be believed."""
-        return self.too_many or bool(self.beyond)
+        return self.too_many or bool(self.beyond) or bool(self.gauges)
 
 
 def most_by_chance(count, share):
@@ -64,13 +76,15 @@ def most_by_chance(count, share):
     return count
 
 
-def misfits_of(off, slips, kinds, mode, deviations):
+def misfits_of(off, slips, kinds, mode, deviations, scales=()):
     """`Misfits` of a fit. off [readings]: distance of each in its standard uncertainties; slips: how many more were left out because no
-    answer settled with them; kinds: names of the factors, mode, deviations [unknowns]: as `FittedBuilding` and `Unknowns` have them."""
+    answer settled with them; kinds: names of the factors, mode, deviations [unknowns]: as `FittedBuilding` and `Unknowns` have them;
+    scales: of `GaugeScale`."""
     far = np.concatenate([np.abs(off), np.full(slips, SLIP)])
     border = float(normal_quantile(1 - RARE / 2 / len(kinds)))
     beyond = tuple((kind, float(np.exp(x * deviation)), float(abs(x)))
                    for kind, x, deviation in zip(kinds, mode, deviations, strict=False) if abs(x) > border)  # fmt: skip
     outside, strange = int((far > NINETY).sum()), int((far > STRANGE).sum())
     beyond_strange = float(2 * normal_cdf(-STRANGE))
-    return Misfits(len(far), outside, most_by_chance(len(far), 0.1), strange, most_by_chance(len(far), beyond_strange), beyond)
+    most = most_by_chance(len(far), 0.1), most_by_chance(len(far), beyond_strange)
+    return Misfits(len(far), outside, most[0], strange, most[1], beyond, tuple(scales))

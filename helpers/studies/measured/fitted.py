@@ -6,14 +6,15 @@ of all that the day leaves possible, in logarithms, with its covariance.
 
     least of  sum ((read - computed(x)) / uncertainty)^2 + sum x^2        x: every unknown in standard deviations from the file's figure
 
-Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias; the day's
-temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's damping on the air network, its
-slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. A slip must not move a building: a reading r
-uncertainties off, r over STRANGE, counts with an uncertainty (r / STRANGE)^2 times as wide, and the fit is made again until none changes;
-so it pulls the less, the farther off it lies (a redescending estimator, from memory, not verified). The mean: where a leak joins rooms of
-nearly one pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller. Buildings are drawn
-about the most probable one and weighed by what the readings say of each (importance sampling over what is alike on all storeys, the
-storeys' own scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from memory, not verified).
+Unknowns: the kinds of KINDS, log-normal; each storey's walls and door gaps beside its kind's mean; the traverse's own bias and the scale of
+each pressure gauge; the day's temperatures and wind, as far as they may have been misread. Solved by Gauss and Newton with Levenberg's
+damping on the air network, its slopes by central differences, all of them in one solution; covariance (J'J + 1)^-1. A slip must not move a
+building: a reading r uncertainties off, r over STRANGE, counts with an uncertainty (r / STRANGE)^2 times as wide, and the fit is made again
+until none changes; so it pulls the less, the farther off it lies (a redescending estimator, from memory, not verified). The mean: where a
+leak joins rooms of nearly one pressure the most probable figure is biased, since readings answer to a larger leak less than to a smaller.
+Buildings are drawn about the most probable one and weighed by what the readings say of each (importance sampling over what is alike on
+all storeys, the storeys' own scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from
+memory, not verified).
 A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Where no answer
 settles, the reading farthest off is left out and the fit is made again, up to MOST_SLIPS times; each is told. Limits: steady rounds; leaks
 that obey their exponents; one stair.
@@ -26,7 +27,8 @@ import numpy as np
 
 from helpers.model.air.tower import Tower
 from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
-from helpers.studies.measured.readings import FLOW, QUANTITIES, DayReadings, every_quantity
+from helpers.studies.measured.gauges import ONE_ALONE, scales_of
+from helpers.studies.measured.readings import FLOW, ONLY, QUANTITIES, DayReadings, every_quantity
 from helpers.studies.measured.suspects import suspect_of
 from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.report import listed
@@ -122,7 +124,8 @@ class FittedBuilding:
     @cached_property
     def misfits(self):
         """`Misfits`: whether the readings that do not fit are too many for the building to be believed."""
-        return misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations)
+        scales = scales_of(self.readings, self.computed, self.readings.value - self.computed, self.slopes, self.counted)
+        return misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations, scales)
 
     @cached_property
     def suspect(self):
@@ -156,11 +159,12 @@ class FittedBuilding:
 
         The factors stand under [leakage], the damper's leak, the shaft's opening and the fan's curve as figures.
         """
+        alone = ONE_ALONE * (ONLY in self.readings.gauges)
         old, by = self.readings.site, {one.kind: one.factor if one.found else 1.0 for one in self.factors}
         leaks = {"stair_side_factor": old.leakage.stair_side_factor * by["stair side"],
                  "facade_factor": old.leakage.facade_factor * by["facade"],
                  "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),
-                 "factors_from": f"{'doubted ' * self.misfits.doubted}test day of {self.readings.day.date}"}  # fmt: skip
+                 "factors_from": f"{'doubted ' * self.misfits.doubted}test day{alone} of {self.readings.day.date}"}  # fmt: skip
         stair = {"friction_area_m2": old.stair.friction_area_m2 * by.get("stair shaft", 1.0)}
         if old.stair.reliefs:  # one factor for all of them: a day's readings do not tell one shut blade's leak from another's
             leaking = [{"leak_area_m2": relief.leak_area_m2 * by["relief damper"]} for relief in old.stair.reliefs]
@@ -397,4 +401,5 @@ def _air_at(tower, readings, unknowns, x):
     air = tower.solve(conditions, np.tile(readings.speeds_hz, len(x)))
     every = every_quantity(air).reshape(len(x), len(readings.speeds_hz), -1, len(tower.levels))
     every[:, :, FLOW] *= traverse[:, None, None]
+    every[:, :, :FLOW] *= unknowns.scales(x, readings)[:, None, None]
     return every, air.converged.reshape(len(x), -1)[:, np.unique(readings.round)].all(axis=1)

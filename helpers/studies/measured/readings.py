@@ -16,6 +16,9 @@ from helpers.units.said import with_unit
 QUANTITIES = ("stair door", "lobby door", "final exit", "floor over outdoors", "stair over outdoors", "fan flow")
 FIELDS = dict(zip(QUANTITIES[:-1], PRESSURES, strict=True))
 FLOW = QUANTITIES.index("fan flow")
+ONLY, LOWER, UPPER = "the only gauge", "gauge of the lower pair", "gauge of the upper pair"
+PAIR_OF = (LOWER, UPPER)
+SCALE_PERCENT = 2.0  # of a gauge whose certificate nobody stated (95 %); common practice, no source
 SURE = 1.96  # standard uncertainties that 95 % of readings are within
 FLOW_SCATTER = 0.02 / SURE  # of a traverse done again by the same people: the rest of its uncertainty is alike in all rounds; ours
 
@@ -38,6 +41,26 @@ class DayReadings:
     def __len__(self):
         return len(self.value)
 
+    @property
+    def gauges(self):
+        """Names of the pressure gauges of the day."""
+        return (ONLY,) if self.day.gauges.pressure_gauges == 1 else PAIR_OF
+
+    @property
+    def scale_percent(self):
+        """Of what a pressure gauge shows, 95 % of such gauges are within so much."""
+        stated = self.day.gauges.scale_percent
+        return SCALE_PERCENT if stated is None else stated
+
+    @property
+    def upper_from(self):
+        """Number of the lowest storey that the upper pair read, as the day's file has it or as the sheets share a stair between two pairs:
+        from its middle storey on; beyond the last one where one gauge read all."""
+        given, levels = self.day.gauges.upper_pair_from, [storey.level for storey in self.site.storeys]
+        if ONLY in self.gauges:
+            return len(levels)
+        return len(levels) // 2 if given is None else levels.index(given)
+
     def said(self, number):
         """What a reading is, in words."""
         return f"{self.place_said(self.quantity[number], self.storey[number])}, round {self.round[number] + 1}"
@@ -54,7 +77,10 @@ class DayReadings:
 
     def but(self, left_out):
         """The same without some readings (numbers)."""
-        kept = np.setdiff1d(np.arange(len(self)), left_out)
+        return self.of(np.setdiff1d(np.arange(len(self)), left_out))
+
+    def of(self, kept):
+        """Some readings (numbers) of it alone."""
         return replace(self, **{name: getattr(self, name)[kept] for name in ("quantity", "round", "storey", "value", "uncertainty")})
 
 
@@ -67,6 +93,8 @@ def readings_of(site, day):
         raise ValueError(f"day must be one of {site.name!r}; got one of {day.site!r:.80}")
     found, rows = [], []
     levels = {storey.level: place for place, storey in enumerate(site.storeys)}
+    if day.gauges.upper_pair_from is not None and day.gauges.upper_pair_from not in levels:
+        raise ValueError(f"upper_pair_from under [gauges] must be a storey of {site.name}; got {day.gauges.upper_pair_from}")
     for number, one in enumerate(day.rounds):
         where = f"round {number + 1} of the test day"
         for name, opened in (("open_doors", one.open_doors), ("open_exits", one.open_exits)):

@@ -5,6 +5,9 @@ import numpy as np
 from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
+from helpers.studies.measured.gauges import ALL, ONE_GAUGE
+from helpers.studies.measured.readings import ONLY
+from helpers.studies.measured.suspects import SCALE, scale_said
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -30,12 +33,20 @@ def misfits_said(fitted: FittedBuilding):
     for kind, factor, off in found.beyond:
         what = f"{KIND_SAID[kind].lower()} came out at {factor:.2f} times the site file's, {off:.1f} standard deviations from it"
         told.append(f"{what}, farther than 999 buildings of 1000 of the published classes")
+    if found.gauges:
+        furthest = max(abs(one.off) for one in found.gauges)
+        told.append(
+            f"{scale_said(fitted, fitted.misfits.furthest_scale)}: {furthest:.1f} standard deviations beyond its stated uncertainty, "
+            f"{fitted.readings.scale_percent:g} %"
+        )
     return "; ".join(told)
 
 
 def doubt_briefly(fitted: FittedBuilding):
     """The same in a headline's few words."""
     found = fitted.misfits
+    if found.gauges and fitted.suspect.kind == SCALE:
+        return f"One pair's gauge is off: {fitted.misfits.furthest_scale.percent}"
     if found.strange > found.most_strange:
         return f"{found.strange} of {found.count} readings do not fit, by chance max. {found.most_strange}"
     if found.too_many:
@@ -89,8 +100,28 @@ def fit_remarks(fitted: FittedBuilding):
         yield doubt
     yield from misfits_named(fitted)
     yield from unread_said(fitted.readings)
+    yield from gauges_said(fitted)
     yield from twice_said(fitted.readings.day)
     yield from above_ceiling_said(fitted.readings)
+
+
+def gauges_said(fitted: FittedBuilding):
+    """How far an error of a pressure gauge's scale is seen by the fit, in sentences."""
+    readings, stated = fitted.readings, f"{fitted.readings.scale_percent:g} %"
+    stated += " (none is stated: common practice, no source)" * (readings.day.gauges.scale_percent is None)
+    if ONLY in readings.gauges:
+        certificate = readings.day.gauges.certificate or "No ........ of ........"
+        yield f"{ONE_GAUGE}: certificate {certificate}. Every interval has its stated uncertainty in it, {stated}."
+        return
+    storeys, upper = readings.site.storeys, readings.upper_from
+    where = f"the lower pair reads up to storey {storeys[upper - 1].level}, the upper pair from {storeys[upper].level} on"
+    if readings.day.gauges.upper_pair_from is None:
+        where = f"which pair read what is not in the day's file, so as the sheets share a stair: {where}"
+    seen = max((one.sees for one in fitted.misfits.scales if one.what == ALL), default=0.0)
+    yield (
+        f"Pressure gauges: {where}. A gauge that reads {100 * seen:.0f} % or more beside the other is seen; less is not, nor what both "
+        f"have in common: their certificates alone tell. Every interval has their stated uncertainty in it, {stated}."
+    )
 
 
 def above_ceiling_said(readings):

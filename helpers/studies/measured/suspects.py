@@ -1,4 +1,5 @@
-"""Whose fault it may be that a day's readings do not fit one building: one reading, one door, one gauge, one round, or the whole sheet.
+"""Whose fault it may be that a day's readings do not fit one building: one reading, one door, one gauge, its scale, one round, or the whole
+sheet.
 
 Each of these is left out in turn and the building moved to what is left, by straight lines about the fitted one and with what does not fit
 counting the less; of those without which the others fit the one is the suspect that leaves fewest strange, of several the smallest. Limits:
@@ -10,11 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.gauges import ALL, GaugeScale, other_of, scales_of
 from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.units.said import with_unit
 
 MOVES = 12  # until every reading counts as it lies; ours
-READING, DOOR, GAUGE, ROUND, SHEET, FIGURE = "reading", "door", "gauge", "round", "sheet", "figure"
+READING, DOOR, GAUGE, ROUND, SHEET, FIGURE, SCALE = "reading", "door", "gauge", "round", "sheet", "figure", "scale"
+WITH_ONE_FACTOR = 2  # readings that one factor of a gauge counts as, beside others that explain as much; ours
+HOLD = "hold both gauges at one door, then look at tube, unit and certificate of the one, and read its places again"
 WITHOUT = "without it the other readings fit one building"
 LOOK = {
     READING: "a slip of the pen or the point, a tube off: read it again",
@@ -36,6 +40,11 @@ class Suspect:
 def suspect_of(fitted):
     """The `Suspect` of a `FittedBuilding` that is not to be believed."""
     readings, clean = fitted.readings, []
+    scale = fitted.misfits.furthest_scale
+    if scale is not None:
+        rest = _without(fitted, np.arange(len(readings)), scale)
+        if not rest.doubted:
+            clean.append((rest.strange, WITH_ONE_FACTOR, SCALE, scale_said(fitted, scale)))
     for kind, tried in _groups(fitted).items():
         for short, numbers in tried.items():
             kept = np.setdiff1d(np.arange(len(readings)), numbers)
@@ -46,7 +55,12 @@ def suspect_of(fitted):
                 clean.append((rest.strange, len(numbers), kind, short))
     if clean:
         _, _, kind, short = min(clean)
+        if kind == SCALE:
+            return Suspect(kind, short, f"{short}; {HOLD}")
         return Suspect(kind, short, f"{short}: {WITHOUT}; {LOOK[kind]}")
+    if scale is not None and not fitted.misfits.too_many:
+        short = scale_said(fitted, scale)
+        return Suspect(SCALE, short, f"{short}, and that is not all; {HOLD}")
     if not fitted.misfits.too_many:
         return Suspect(FIGURE, "a figure of the site file, or the gauge it hangs on",
                        "a figure of the site file that is wrong, or the gauge that it hangs on, of the flow first")  # fmt: skip
@@ -54,16 +68,32 @@ def suspect_of(fitted):
                    "building than written, another site, or other units")  # fmt: skip
 
 
-def _without(fitted, kept):
-    """`Misfits` of the building moved to some of its readings (numbers)."""
+def scale_said(fitted, scale):
+    """What a `GaugeScale` comes to, in words; of two gauges that stand apart the one that reads low is named first."""
+    if scale.what != ALL:
+        return f"{scale.gauge} reads the stair doors {scale.percent}"
+    both = {one.gauge: one for one in fitted.misfits.scales if one.what == ALL}
+    other = both.get(other_of(scale.gauge), scale)
+    low, high = sorted((scale, other), key=lambda one: one.factor)
+    if scale is other or not (low.suspected and high.suspected and low.factor < 1 < high.factor):
+        return f"{scale.gauge} reads {scale.percent}"
+    return f"{low.gauge} reads {low.percent} against the other, or {high.gauge} {high.percent}"
+
+
+def _without(fitted, kept, scale: GaugeScale | None = None):
+    """`Misfits` of the building moved to some of its readings (numbers), or with a gauge's factor free."""
     own, slopes, mode = fitted.readings.uncertainty[kept], fitted.slopes[kept], fitted.mode
-    read, counted = (fitted.readings.value - fitted.computed)[kept], fitted.counted[kept]
+    read, counted, known = (fitted.readings.value - fitted.computed)[kept], fitted.counted[kept], fitted.readings.of(kept)
+    if scale is not None:
+        column = np.where(np.isin(kept, scale.numbers), fitted.computed[kept], 0.0)  # by a factor of e either way: as good as free
+        slopes, mode = np.column_stack([slopes, column]), np.append(mode, 0.0)
     for _ in range(MOVES):
         scaled = slopes / counted[:, None]
         move = np.linalg.solve(scaled.T @ scaled + np.eye(len(mode)), scaled.T @ (read / counted) - mode)
         off = (read - slopes @ move) / own
         counted = own * np.maximum(np.abs(off) / STRANGE, 1.0) ** 2
-    return misfits_of(off, 0, fitted.unknowns.kinds, mode + move, fitted.unknowns.deviations)
+    scales = scales_of(known, fitted.computed[kept], read - slopes @ move, slopes, counted)
+    return misfits_of(off, 0, fitted.unknowns.kinds, mode + move, fitted.unknowns.deviations, scales)
 
 
 def _groups(fitted):

@@ -26,6 +26,7 @@ from helpers.studies.measured.remarks import (
     above_ceiling_said,
     doubt_briefly,
     doubt_said,
+    gauges_said,
     misfits_said,
     strange_table,
     unread_said,
@@ -171,7 +172,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     findings += [_of_ceiling(sentence) for sentence in above_ceiling_said(fitted.readings)]
     tables += [stops_table(fitted), next_table(most_telling(found))]
-    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *left_out_said(found), *LIMITS)
+    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *gauges_said(fitted), *left_out_said(found), *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
 
 
@@ -318,6 +319,7 @@ def fitted_file(fitted: FittedBuilding) -> str:
     told = [
         f"# {fitted.readings.site.name}, fitted to its test day of {day.date} ({day.name}).",
         *textwrap.wrap(doubt_said(fitted), 136, initial_indent="# CAUTION. ", subsequent_indent="# "),
+        *(line for said in gauges_said(fitted) for line in textwrap.wrap(said, 136, initial_indent="# ", subsequent_indent="# ")),
         "# Changed against the file it was made from, with the 90 % interval:",
     ]
     for one in fitted.factors:

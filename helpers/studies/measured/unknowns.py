@@ -45,6 +45,7 @@ class Unknowns:
             deviations |= {"traverse": gauges.flow_percent / 100 / SURE}
             deviations |= {"outdoors": TEMPERATURE_SD_C / SURE, "stair's air": TEMPERATURE_SD_C}
             deviations |= {"wind": gauges.wind_m_s / SURE / wind} if wind else {}
+            deviations |= {name: readings.scale_percent / 100 / SURE for name in readings.gauges}
         return cls(site, kinds, tuple(deviations), np.array(list(deviations.values())))
 
     def __len__(self):
@@ -73,3 +74,9 @@ class Unknowns:
         many.stair_c = many.stair_c + (warmer[:, None] if many.stair_c.ndim == 2 else warmer)
         many.wind_speed_m_s = many.wind_speed_m_s * np.exp(moved.get("wind", still))[each]
         return many, np.exp(moved.get("traverse", still))
+
+    def scales(self, x, readings):
+        """What each storey's pressure gauge shows of a true pascal [points, storeys]."""
+        places = [self.names.index(name) for name in readings.gauges]
+        factors = np.exp(x[:, places] * self.deviations[places])
+        return factors[:, (np.arange(len(self.site.storeys)) >= readings.upper_from).astype(int)]
