@@ -18,6 +18,7 @@ from helpers.plots.style import ROLES
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.duty.concept.concepts import TITLES
 from helpers.studies.duty.concept.study import RULE, concept_study, fan_said, parts_said
+from helpers.studies.report import listed
 from helpers.studies.status import inside, word_of
 from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import STYLE, UNITS, Choice, keys_held
@@ -34,7 +35,7 @@ NOT_RECOMMENDED = (
     "The rank is of the model, in the cases asked, and recommends nothing: what was not tried stands with each concept, and room, access "
     "and acceptance are for people to decide."
 )
-SHORT = ("Concept", "Limits passed", "Fan", "Tests")
+SHORT = ("Concept", "Limits broken", "Fan", "Tests")
 SHOWN, COMPARED = "Concept", "Compared"
 BRIEF = {"Air through open doors": "air through doors", "Exits close again": "exits close", "One part failed": "part failed"}
 
@@ -72,9 +73,10 @@ class ConceptPanel:
 
     def priced(self, unit_prices):
         """A `Card` of what each concept costs by the user's own unit prices, a dict by the names of `study.PRICED`. Raises ValueError for
-        another name, or a price that is no number."""
-        sums = self.study.priced(unit_prices)
-        rows = [(one.concept.title, f"{sums[one.concept.key]:,.0f}") for one in self.study.judged]
+        another name, or a price that is no number. A part without a price is named beside the
+        sum of the others; of no price is no sum."""
+        sums, left = self.study.priced(unit_prices), self.study.not_priced(unit_prices)
+        rows = [(one.concept.title, _sum_said(sums[one.concept.key], left[one.concept.key])) for one in self.study.judged]
         rows = written_out(rows, UNITS.system)
         said = "\n".join(f"{title}: {value}" for title, value in rows)
         return Card(html_table(("Concept", "By your unit prices"), rows, title=self.study.site_name), said)
@@ -124,7 +126,7 @@ class ConceptPanel:
         figure, _, where = decides.figure.partition(": ")
         tiles = (
             (f"{decides.title}, {word_of(decides.state)}", figure, where.partition(";")[0]),
-            ("Limits passed", f"{first.failed} of {judged}", _past(first)),
+            ("Limits broken", f"{first.failed} of {judged}", _past(first)),
             ("Fan at the shaft", _power(first.price.shaft_w), f"{first.price.energy_kwh():.0f} kWh for a year's tests"),
         )  # fmt: skip
         case = f"{study.site_name}, {study.asked} cases each. {RULE.partition('. ')[0]}."
@@ -204,6 +206,14 @@ def _without_air(case):
 def _past(judged):
     """The limits that a concept passes, in few letters."""
     return ", ".join(BRIEF.get(one.title, one.title.lower()) for one in judged.past) or "none"
+
+
+def _sum_said(total, left):
+    """A sum by unit prices, with what of it has no price; left: of `ConceptStudy.not_priced`."""
+    names, none = left
+    if none:
+        return "not priced"
+    return f"{total:,.0f}{f', {listed(names)} not priced' * bool(names)}"
 
 
 def _power(power_w):

@@ -21,7 +21,7 @@ from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design
 from helpers.record.every_case import comparison_to_do
 from helpers.record.page import from_the_top
-from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles
+from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles, with_stair_temperature
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.doors.case_told import case_told
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
@@ -85,7 +85,8 @@ class _SiteAtHand:
         pens = [*(series(place) for place in range(len(now) + len(file) - 1)), REFERENCE]
         title = f"{site.name}, {rule}"  # no figures: a title that changes costs a redraw of everything
         shown = [*now, *file]
-        said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in shown]
+        named = with_stair_temperature(shown, site.weather[comparison.cases[0].weather].stair_c)
+        said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in named]
         exits = final_exits(self.tower, self.window, comparison.results[0], range(len(comparison.cases)))
         return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said, exits=exits)
 

@@ -38,6 +38,12 @@ def storey_profiles(tower, comparison, rule):
     return found
 
 
+def with_stair_temperature(profiles, stair_c):
+    """Some profiles for a legend, the first with the one temperature that its whole stair has; a stair's own air is another."""
+    first, *others = profiles
+    return [replace(first, label=f"{first.label}, all {with_unit(stair_c, 'temperature')}"), *others]
+
+
 def _with_stair_door(tower):
     return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in tower.site.storeys])
 

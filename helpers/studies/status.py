@@ -159,7 +159,7 @@ def headline(findings):
     return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
 
 
-ONE_LINE = 95  # letters of what and figure that have room in one line of a page
+ONE_LINE = 100  # letters of what and figure that have room in one line of a page
 MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding itself has them all
 
 

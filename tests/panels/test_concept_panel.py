@@ -64,6 +64,15 @@ def test_own_prices_are_added_up_and_another_name_is_refused(panel):
         panel.priced({"gold": 1})
 
 
+def test_what_has_no_price_is_not_free(panel):
+    assert all(line.endswith(": not priced") for line in panel.priced({"fan kW": 0}).text.splitlines())
+    assert "kWh not priced" in panel.priced({"fan kW": 1000.0}).text
+
+
+def test_the_order_of_the_concepts_is_by_limits_broken(panel):
+    assert panel.verdict().tiles[1][0] == "Limits broken"  # a limit passed is read as one that is met
+
+
 def test_a_terminal_is_told_every_concept_every_criterion_and_what_people_decide(panel):
     lines = "\n".join(map(str, written_out(list(concepts_told(panel.opened)))))
     for one in panel.study.judged:

@@ -164,7 +164,7 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
     assert "wherever a speed can" not in card
     off = next(one.finding for one in review_of("larkfield_sound").found if one.key == "tube off")
     worst = off.figure.split(" has ")[1].split(" at the handle")[0]
-    assert f"{worst.replace(', ', ' and ')} at the worst door (first minute)" in card
+    assert f"{worst.replace(', ', ' and ')} at stair door 13 (first minute)" in card
 
 
 def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_before_the_building(larkfield_design, sound):

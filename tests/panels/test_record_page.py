@@ -321,6 +321,8 @@ def test_what_the_head_of_the_board_names_stands_in_view_under_it_and_no_figure_
     doors = [line for line in record.board.check if line.what.startswith(("Lowest", "Highest")) and line.status == "wrong"]
     assert doors
     assert all(line.value.endswith(", doors shut") for line in doors)
+    ends = [line for line in record.board.check if line.what.startswith(("Lowest", "Highest"))]
+    assert not any(line.value == "not laid down" or line.status == "good" for line in ends)  # beside one that fails both have figures
 
 
 def test_one_screen_counts_every_finding_and_folds_what_it_does_not_show(record):

@@ -15,6 +15,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import fan_duty
 from helpers.studies.duty.full_speed import WALLS_TRIED, full_speed
 from helpers.studies.readings.rules import compare_rules
+from helpers.studies.status import one_line
 from helpers.units.said import written_out
 
 
@@ -132,6 +133,9 @@ def test_doors_that_full_speed_would_jam_are_a_fail_and_the_speed_at_which_none_
     assert strong.full.jams
     (finding,) = [finding for finding in strong.findings() if "At full speed a door is too heavy to open" in finding.what]
     assert finding.severity == "wrong"
+    case = strong.full.cases[strong.full.worst]
+    for said in (strong.full.door[strong.full.worst], case.weather, "first minute" if case.stair == "first minute" else ""):
+        assert said in written_out(one_line(finding))  # a figure at full speed is of one door, one weather, one moment
     assert f"highest speed of {strong.full.safe_hz:.1f} Hz" in finding.remedy
     _, limited = studied(stair(fan={"highest_speed_hz": strong.full.safe_hz}))
     assert not limited.full.jams

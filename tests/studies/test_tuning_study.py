@@ -187,6 +187,20 @@ def test_a_sound_contact_that_helps_is_no_pass_where_it_fails_once_it_sticks():
     assert replace(remedy, stuck=("FAIL where a contact sticks", False)).status == "attention"
 
 
+def test_what_was_not_tried_is_not_yet_and_what_fails_before_the_test_is_not():
+    untried = Remedy("faster ramp", "none tried: the motor does not bear 6 s itself", None, None, False)
+    assert (untried.status, untried.figure()) == ("open", "NOT RUN")
+    assert replace(untried, fails="a door is out with the loop at rest").status == "wrong"
+
+
+def test_the_most_force_of_a_door_test_bears_its_door_and_its_case(found):
+    fixed = next(one for one in found.remedies if one.name == "fixed speed, no loop")
+    assert fixed.doors.peak_at == "stair door 13, winter, doors shut, first minute"
+    assert fixed.doors.peak_at in fixed.figure()
+    gentle = replace(fixed.doors, peak_force_n=1.0, peak_at="nowhere")
+    assert DoorTest.worse(gentle, fixed.doors).peak_at == fixed.doors.peak_at
+
+
 def test_a_slow_transmitter_asks_for_a_slower_loop_and_a_site_that_knows_its_lags_gets_a_quicker_one(larkfield, found):
     slow = larkfield.with_changes(transmitters=[{"damping_s": 4.0}] * 2)
     calm = study_of(slow, what_helps=False).recommended
@@ -467,7 +481,7 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     relief = by_name["relief damper"]  # by EN 12101-6's force the doors allow less than the set point, so no blade can open between the two
     assert (relief.works, relief.status, relief.doors) == (False, "wrong", None)
     assert "no room between set point and door limit" in relief.how()
-    assert relief.figure() == "none was tried"  # and so none was too small
+    assert relief.figure() == "no door test: no room between set point and door limit"
 
 
 def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found):

@@ -46,7 +46,7 @@ def _off(stair, one):
     """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
     heavy = one.heaviest
     dp, force = with_unit(heavy.dp_pa, "pressure"), with_unit(heavy.force_n, "force")
-    return f"{dp} and {force} at the worst door ({_warmth(stair)}), the display shows {with_unit(one.reading_pa, 'pressure')}"
+    return f"{dp} and {force} at {heavy.column.text} ({_warmth(stair)}), the display shows {with_unit(one.reading_pa, 'pressure')}"
 
 
 def _usual_said():
@@ -106,7 +106,7 @@ def lines():
         f"{said['average']} for the average, {said['lowest']} for the lowest and {said['highest']} for the highest reading. But "
         f"in its first minute {first}. Enter only {enter}.",
         "An average counts a dead transmitter in: as long as the fan can, the good one goes to twice the set point and the display shows "
-        f"the set point. At the site's {set_point}, {limit} allowed:\n{off}.",
+        f"the set point. At the site's {set_point}, winter, doors shut, {limit} allowed:\n{off}.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
         f"one that sticks high: {low}.\n{_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "

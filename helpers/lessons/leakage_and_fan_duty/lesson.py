@@ -10,7 +10,7 @@ from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Drawing, Picture
 from helpers.record.every_case import comparison_to_do
-from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles
+from helpers.record.plot_builders import final_exits, pressure_profile, speed_curve, storey_profiles, with_stair_temperature
 from helpers.studies.cases import FIRST_MINUTE, conditions_of
 from helpers.studies.doors.case_told import case_told
 from helpers.studies.duty.fan_duty import FIRST_DOORS, STREET, DutyAsked, hand_ladder, leaky_stair
@@ -115,7 +115,8 @@ def _profile(building, duty):
     later, *others = storey_profiles(building.tower, duty.comparison, duty.result.rule)
     profiles = [later, next(one for one in others if one.label == FIRST_MINUTE)]
     exits = final_exits(building.tower, building.window, duty.result, (0, duty.early))
-    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits)
+    said = [one.said for one in with_stair_temperature(profiles, duty.asked.stair_c)]
+    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, exits=exits, said=said)
 
 
 def _fan(building, duty):

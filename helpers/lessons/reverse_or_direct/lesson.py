@@ -157,8 +157,9 @@ def _tiles(place, found):
     """What people get, and where the fan is."""
     price = found.price
     if place.kind == "stair":
-        yield limit_tile(f"Stair door {price.least_level}, later", price.least, place.window.least_pa, "pressure", "min.")
-        yield limit_tile(f"Hand, door {price.force_level}, later", price.force_n, price.limit_n, "force")
+        stair = place.air_said.rpartition(", ")[2]
+        yield limit_tile(f"Stair door {price.least_level}, {stair}", price.least, place.window.least_pa, "pressure", "min.")
+        yield limit_tile(f"Hand, door {price.force_level}, {stair}", price.force_n, price.limit_n, "force")
     else:
         gas = place.dimension == "concentration"
         held = (price.most if gas else found.true[-1]), place.set_point
@@ -311,7 +312,8 @@ def _lines():
     return (
         "Reading too high, fan slower: reverse. Reading too high, fan faster: direct. The fan's effect times the action must be minus.",
         f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
-        f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the hardest door, where {limit} is allowed.",
+        f"What people get there: a door at {least}, so that smoke passes, or {heavy} at stair door {high.price.force_level}, where {limit} "
+        f"is allowed ({place.air_said}).",
         f"With no lag or ramp a small error doubles in {below} below the set point, in {above} above it: there the relief damper opens, "
         f"and 1 % more speed moves the reading by {answers[1]:.2f} instead of {answers[0]:.2f} % of span. Lags and ramp can more than "
         "double the times.",

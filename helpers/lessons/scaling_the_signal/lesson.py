@@ -188,7 +188,8 @@ def _lines():
         f"A wrong entry is a straight line: gain and offset. {ranges[1]} entered for {ranges[0]}: set to {point}, the loop holds {half}.",
         f"4-20 mA taken for 0-20 mA: {offset} shown where nothing is, and {less} held for {point}. Check zero and one point above.",
         f"Live zero tells a broken wire: {broken:g} % of span and below counts as failed (NAMUR NE 43 for 4-20 mA; others carried over).",
-        f"With a true zero the broken wire is a reading: averaged in, the fan ends {volts.held.state}, {force} at a door, {limit} allowed.",
+        f"With a true zero the broken wire is a reading: averaged in, the fan ends {volts.held.state}, {force} at stair door "
+        f"{volts.held.most_level} ({volts.loop.air_said}), {limit} allowed.",
         f"Set points in per cent move with the range: {percent:.0f} % of {ranges[0]} is {point}, of {ranges[1]} {again}. (Steady air.)",
     )
 

@@ -194,7 +194,7 @@ def _lines():
     ranges = [plate_text(0.0, top) for top in (own.high_pa, WIDE_PA)]
     return (
         f"{own.site}: {ranges[0]}. Its error at the set point is ±{error}, with {ranges[1]} ±{most}: span is paid for all the time.",
-        f"It must reach the peak, {peak} {own.peak_when}, in the first minute, the stair as warm as the rooms (the record takes the speed "
+        f"It must reach the peak, {peak} {own.peak_when}, the stair as warm as the rooms (the record takes the speed "
         "that its open doors ask for); "
         f"the set point between {LEAST_SET_POINT_PERCENT:.0f} and {MOST_SET_POINT_PERCENT:.0f} % of the span (common practice).",
         f"Beyond an end the loop is blind and holds something else: {blind.site} with a range from zero shows {shown} where {true} is.",

@@ -178,8 +178,8 @@ def remedies_told(study, enough, first, held):
     held: of `ramp_held`. A ramp that is not followed is told in full over the study's tables, and here referred to."""
     least_bad = least_bad_of(study.remedies)
     rows = tuple(_remedy_row(one, " (least bad)" if one is least_bad else "") for one in study.remedies)
-    columns = ("Measure", "Tried", "Recovers, opening and closing", "Highest force, and time past the limit", "A shut door short",
-               "At rest without a loop, or where it sticks")  # fmt: skip
+    columns = ("Measure", "Tried", "Recovers, opening and closing", "Highest force in the door test, and time past the limit",
+               "A shut door short", "At rest without a loop, or where it sticks")  # fmt: skip
     table = Table("remedies", "What helps", columns, rows, tuple(one.status for one in study.remedies), bare(study.remedy_table().note))
     where = [f"{one.name}: {one.air.text()}" for one in study.remedies if one.air is not None]
     findings = tuple(_tags_off(one, study, held) for one in study.findings(first))
@@ -202,13 +202,20 @@ def _tags_off(finding, study, held):
 def _remedy_row(one, beside):
     """A remedy's cells; beside: what is said beside its name."""
     if one.doors is None:
-        return (one.name, one.how(), "none was tried", "", "", "")
+        return (one.name, one.how(), one.figure(), "", "", "")
     doors, air = one.doors, one.air
-    heavy = "" if math.isnan(doors.peak_force_n) else f"{with_unit(doors.peak_force_n, 'force')}, {past_text(doors.above_limit_s)}"
+    heavy = (
+        ""
+        if math.isnan(doors.peak_force_n)
+        else f"{with_unit(doors.peak_force_n, 'force')} ({doors.peak_at}), {past_text(doors.above_limit_s)}"
+    )
     rest = ""
     if air is not None and math.isfinite(air.room_pa):
         past = "" if air.holds else f"; past a limit by {with_unit(-air.room_pa, 'pressure')}"
-        rest = f"{with_unit(air.least_pa, 'pressure')} to {with_unit(air.most_pa, 'pressure')}{past}"
+        force = "" if air.most_n is None else f", {with_unit(air.most_n, 'force')}"
+        rest = (
+            f"{with_unit(air.least_pa, 'pressure')} ({air.least_at}) to {with_unit(air.most_pa, 'pressure')}{force} ({air.most_at}){past}"
+        )
     rest = "; ".join(filter(None, (rest, bare(one.stuck[0]))))
     return (
         f"{one.name}{beside}",

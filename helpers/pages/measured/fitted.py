@@ -11,7 +11,7 @@ from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.forecast_doors import doors_by_storey
-from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, to_decide_html
+from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, html_table, lines_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
@@ -22,6 +22,7 @@ from helpers.studies.measured.intervals import share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
 from helpers.studies.measured.told import (
+    alarms_hold_from_min,
     alarms_table,
     door_head,
     fitted_file,
@@ -203,13 +204,15 @@ def write_fitted(fitted, folder):
 
 def alarms_card(panel):
     """The alarm limits that suit the building of a `FittedPanel`, as it stands, beside those of its site file. Returns `Reading`."""
-    table = alarms_table(panel.fitted)
+    table, minute = alarms_table(panel.fitted), alarms_hold_from_min(panel.fitted)
+    head = f"Settled loop only: not in the first {minute:.0f} minutes after a start"
+    band = headline_html(Verdict("open", table.note, head, case=f"{panel.fitted.site.name}; all doors shut"))
 
     @in_each
     def shown(*, system):
-        return table_html(written_out(table, system), table.title)
+        return band + table_html(written_out(table, system), table.title)
 
-    words = [table.title, *(" | ".join(row) for row in table.rows), table.note]
+    words = [f"{word_of('open')} {head}", table.title, *(" | ".join(row) for row in table.rows), table.note]
     return Reading(lambda: (shown(), "\n".join(words)))
 
 

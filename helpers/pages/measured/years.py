@@ -113,7 +113,7 @@ def changed_most(years):
     tiles = []
     if device := first_due(years.devices):
         what, error, limit = limit_tile(f"{device.name}, error now", device.today, device.most, "pressure", "max. ±", (1, 3))
-        tiles.append((what, error, f"{limit.replace('± ', '±')}; {_due_briefly(device)}"))
+        tiles.append((what, error, f"{limit.replace('± ', '±')}, its accuracy; {_due_briefly(device)}"))
     if leaf := first_due(years.leaves):
         high = np.isfinite(leaf.most) and (not np.isfinite(leaf.least) or leaf.most - leaf.last < leaf.last - leaf.least)
         tile = limit_tile(f"Closer of {leaf.name}", leaf.last, leaf.most if high else leaf.least, "force", "max." if high else "min.")

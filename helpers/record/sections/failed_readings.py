@@ -346,7 +346,8 @@ def _alarms_table(study, beyond):
         if silent is None
         else f"{word_of(silent.state)}: silent all the same: {silent.judged()}"
     )
-    note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study)}. {told[0].upper()}{told[1:]}."
+    why, start = alarm_why(study), words.alarms_at_start(study)
+    note = " ".join(filter(None, (f"{why[0].upper()}{why[1:]}.", start and start[1], f"{told[0].upper()}{told[1:]}.")))
     ends = study.air.window.least_pa, study.air.window.most_pa
     combined = study.silence_of_combined(*ends)
     if combined is not None:

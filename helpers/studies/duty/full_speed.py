@@ -232,7 +232,8 @@ class FullSpeed:
     def _door_finding(self):
         place = self.worst
         dp, limit = apart((self.dp_pa[place], self.limit_pa[place]), "pressure", "most")
-        figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
+        weather, shut, stair = self.cases[place].name.partition(", doors shut")  # before the figure: a line that is cut keeps them
+        figure = f"{self.door[place]}, {weather}{stair}: {dp}, limit {limit} ({self.full_hz:g} Hz{shut})"
         if not self.jams:
             return self._no_door(figure)
         return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
@@ -307,10 +308,9 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
-        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float),
-        asked, site.stair.reliefs, damper,
-        doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
-        box_closing, box_walls, stuck_closing,
+        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), asked,
+        site.stair.reliefs, damper, doors.exits(tower, cases, conditions, full), closing, stuck_hz,
+        doors.exits(late, shut, conditions.rows(closed), full, box_walls), box_closing, box_walls, stuck_closing,
     )  # fmt: skip
 
 

@@ -33,7 +33,7 @@ from helpers.studies.measured.remarks import (
 )
 from helpers.studies.measured.stops import stops_table
 from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.words import alarm_lines, alarm_why
+from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, cooling_courses
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed
 from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import shown_apart, with_unit
@@ -198,8 +198,14 @@ def alarms_table(fitted: FittedBuilding) -> Table:
     rows = tuple((on, old[on][1] if on in old else NO_ALARM, new[on][1] if on in new else NO_ALARM, new[on][2] if on in new else "")
                  for on in dict.fromkeys((*new, *old)))  # fmt: skip
     why = alarm_why(now) or NO_ALARM
-    note = f"{why[0].upper()}{why[1:]}. {ALARMS}"
+    start = alarms_at_start(now)
+    note = " ".join(filter(None, (f"{why[0].upper()}{why[1:]}.", start and start[1], ALARMS)))
     return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
+
+
+def alarms_hold_from_min(fitted: FittedBuilding):
+    """Minute after a start from which on the fitted building's loop is settled, as its alarm limits take it, in the slowest weather."""
+    return max(course.again_minute for course in cooling_courses(Tower(fitted.site)))
 
 
 def verdict(found: Forecast, set_point_pa=None):

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.readings.alarms import late_said
 from helpers.studies.readings.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA
@@ -12,6 +13,7 @@ from helpers.units.said import with_unit
 PROVED = "the relief damper proved at every test, by hand and by pressure"
 MOST_NAMED = 3  # cases named one by one
 ALARM_ONLY = "alarm only"
+SETTLED = "for a settled loop only"
 OF_ONE = ("zero", "tube off", "stuck high")
 TOLD_BY = {"limit": (*OF_ONE, "all zero"), "difference": (*OF_ONE, "disagree"), "frozen": ("frozen",)}  # kinds of failure by their alarm
 
@@ -237,11 +239,40 @@ def alarm_why(study):
     limits = study.alarm_limits
     if limits is None:
         return ""
-    told = [f"wider than all sound loops show by {fine(limits.accuracy_pa)} for the readings' accuracy"]
+    shown = f"by {fine(limits.accuracy_pa)}, the readings' accuracy, wider than what loops at rest show whose doors are all inside"
+    told = [f"{SETTLED}: {shown}"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
     told.append(event_said(limits))
     return "; ".join(told)
+
+
+def cooling_courses(tower):
+    """`CoolingStudy` of a stair in each of its weathers, all doors shut; a tuple."""
+    return tuple(cooling_study(tower, weather) for weather in tower.site.weather)
+
+
+def alarms_at_start(study):
+    """What the alarm limits of a settled loop do after a start, and for how long: (minute from which on the doors of no weather change any
+    more, a sentence); None where no limits are laid down.
+
+    Limits: all doors shut, the site's own loop; whether an alarm may be held off meanwhile is not for the workbook to say.
+    """
+    limits = study.alarm_limits
+    if limits is None or not any(storey.stair_door and storey.stair_door_count for storey in study.site.storeys):
+        return None
+    courses = cooling_courses(study.air.tower)
+    slowest = max(courses, key=lambda one: one.again_minute)
+    held = [(moment, one) for one in courses for moment in one.moments if moment.held]
+    fast, course = max(held, key=lambda one: one[0].speed_hz, default=(None, None))
+    rings = ""
+    if fast is not None and fast.speed_hz > limits.speed_hz[1]:
+        rings = f"; with every reading right the fan alone rings them, {with_unit(fast.speed_hz, 'frequency')} at {fast.minute:.0f} min"
+        rings += f" ({course.weather})"
+    return slowest.again_minute, (
+        f"{word_of('open')}: after a start doors and fan change until minute {slowest.again_minute:.0f} ({slowest.weather}){rings}. "
+        "Whether an alarm is held off so long is for the designer and the authority: a door that is out is then not told."
+    )
 
 
 def event_said(limits):

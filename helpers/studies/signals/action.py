@@ -20,7 +20,7 @@ from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions, GarageConditions
 from helpers.model.site.file import demo_sites
 from helpers.model.sweep import AirTable, at, meets
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import Case, case_said, conditions_of
 from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.relief_damper import lifted
@@ -325,7 +325,8 @@ class _LoopLetGo:
 
 
 class _StairLetGo(_LoopLetGo):
-    kind, name, where = "stair", "Larkfield House", "winter, all doors shut"
+    kind, name, where, weather = "stair", "Larkfield House", "winter, all doors shut", "winter"
+    air_said = property(lambda self: case_said(Case("", self.weather), self.site).removesuffix(", doors shut"))
 
     def settings(self):
         return settings_of(self.site)
@@ -335,7 +336,7 @@ class _StairLetGo(_LoopLetGo):
 
     def _prepare(self):
         self.window = pressure_window(self.site)
-        table = AirTable.of(self.plant, schedule(self.plant, Conditions.of(self.site, "winter"), (), self.length_s))
+        table = AirTable.of(self.plant, schedule(self.plant, Conditions.of(self.site, self.weather), (), self.length_s))
         _look_up(self, table)
 
     def air(self, deviation):

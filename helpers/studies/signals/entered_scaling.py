@@ -7,7 +7,6 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.studies.beside_limit import limit_tile
-from helpers.studies.cases import Case, case_said
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.steady_loop import steady_loop
 from helpers.units.said import with_unit
@@ -58,7 +57,7 @@ class EnteredScaling:
     @property
     def case(self):
         """The case that the loop is judged in, in words: see `cases.case_said`; no other case is judged."""
-        return f"{self.loop.name}, {case_said(Case('', self.loop.weather), self.loop.site).removesuffix(', doors shut')}; scaling only"
+        return f"{self.loop.name}, {self.loop.air_said}; scaling only"
 
     @property
     def set_point_pa(self):
@@ -234,8 +233,8 @@ class EnteredScaling:
             return ()
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
-            limit_tile(f"Stair door {held.least_level}, later", held.least_pa, asked, "pressure", "min."),
-            limit_tile(f"Hand, door {held.most_level}, later", held.force_n, self.loop.limit_n, "force"),
+            limit_tile(f"Stair door {held.least_level}, {self.loop.stair_said}", held.least_pa, asked, "pressure", "min."),
+            limit_tile(f"Hand, door {held.most_level}, {self.loop.stair_said}", held.force_n, self.loop.limit_n, "force"),
         )
 
     def _entry(self):

@@ -94,7 +94,11 @@ class RangeFit:
     @property
     def peak_pa(self):
         """Highest reading before the loop has answered: a supply fan at full speed as the doors shut, a relief fan at its lowest speed."""
-        return float(max((loop.full_pa if loop.effect > 0 else loop.lowest_pa).max() for loop in self.loops))
+        return float(max(self._peak_of(loop).max() for loop in self.loops))
+
+    @staticmethod
+    def _peak_of(loop):
+        return loop.full_pa if loop.effect > 0 else loop.lowest_pa
 
     @property
     def trough_pa(self):
@@ -103,11 +107,12 @@ class RangeFit:
 
     @property
     def peak_when(self):
-        """When the highest reading comes."""
-        loop = self.loop
-        return (
-            f"as the doors shut at full speed, {loop.speed_hz[-1]:.1f} Hz" if loop.effect > 0 else "with the relief fan at its lowest speed"
-        )
+        """When the highest reading comes, and where: the transmitter, the weather and how warm the stair is."""
+        loop = max(self.loops, key=lambda one: self._peak_of(one).max())
+        where = f"{loop.site.transmitters[int(self._peak_of(loop).argmax())].name}, {loop.air_said}"
+        if loop.effect < 0:
+            return f"with the relief fan at its lowest speed ({where})"
+        return f"as the doors shut at full speed, {loop.speed_hz[-1]:.1f} Hz ({where})"
 
     @property
     def trough_when(self):

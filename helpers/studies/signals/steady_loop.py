@@ -16,7 +16,7 @@ from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions
 from helpers.model.site.file import demo_sites
 from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at
-from helpers.studies.cases import AS_STATED, Case, conditions_of
+from helpers.studies.cases import AS_STATED, Case, case_said, conditions_of
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine, passed
@@ -201,7 +201,7 @@ class SteadyLoop:
     [speeds, doors] over `speed_hz`."""
 
     def __init__(self, name, weather, stair_air=AS_STATED):
-        self.name, self.weather = name, weather
+        self.name, self.weather, self.stair_air = name, weather, stair_air
         self.site = read_any_site(demo_sites("stair" if name == LARKFIELD else "building")[name])
         plant = plant_of(self.site)
         self.effect, self.fan, self.control = int(plant.effect), self.site.fan, self.site.control
@@ -217,6 +217,18 @@ class SteadyLoop:
     def stair(self):
         """Whether it is a stair, not a building."""
         return self.name == LARKFIELD
+
+    @property
+    def air_said(self):
+        """The air that it is judged in, in few words: weather, and how warm the stair is."""
+        if not self.stair:
+            return self.weather
+        return case_said(Case("", self.weather, stair=self.stair_air), self.site).removesuffix(", doors shut")
+
+    @property
+    def stair_said(self):
+        """How warm the stair is, in the last words of `air_said`: all of it at one temperature, or its first minute, or its hour."""
+        return self.air_said.rpartition(", ")[2]
 
     @cached_property
     def window_pa(self):

@@ -32,7 +32,8 @@ class DoorTest:
     limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
     response_s: time that the site's standard asks for, None where it asks for none (as in the US); short_s: longest time after either move
     for which a shut stair door has less than its minimum, of those doors and cases in which the loop at rest gives it enough (NaN: it
-    gives it to none); mark: that the ramps it was tried with are not followed, see `mark_of`."""
+    gives it to none); mark: that the ramps it was tried with are not followed, see `mark_of`; peak_at: door
+    and case of the most force."""
 
     opens_s: float
     shuts_s: float
@@ -42,6 +43,7 @@ class DoorTest:
     response_s: float | None = None
     short_s: float = np.nan
     mark: str = ""
+    peak_at: str = ""
 
     @classmethod
     def worse(cls, *tests):
@@ -52,7 +54,8 @@ class DoorTest:
             float(np.fmax.reduce([getattr(test, name) for test in tests]))
             for name in ("peak_force_n", "above_limit_s", "swing_pa", "short_s")
         ]
-        return cls(*times, *rest[:3], tests[0].response_s, rest[3], max(test.mark for test in tests))
+        return cls(*times, *rest[:3], tests[0].response_s, rest[3], max(test.mark for test in tests),
+                   max(tests, key=lambda test: np.nan_to_num(test.peak_force_n, nan=-np.inf)).peak_at)  # fmt: skip
 
     @property
     def slowest_s(self):
@@ -301,12 +304,19 @@ class DoorBench:
         forces = [door_course(run, self.tower, number=n, from_s=SHUTS_S).force_n for n in numbers]
         known = [np.nan_to_num(force, nan=-np.inf) for force in forces]
         above = [(force > self._limits_n).any(axis=1).sum() * run.sample_s for force in known]
-        most = np.array([force.max() for force in known]).reshape(tries, -1).max(axis=1)
+        by_door = np.stack([force.max(axis=0) for force in known]).reshape(tries, -1)  # [tries, cases x storeys]
+        most, where = by_door.max(axis=1), [self._place_said(int(place)) for place in by_door.argmax(axis=1)]
         opened, shut, above, swing = (
             np.reshape(each, (tries, -1)).max(axis=1) for each in (*found, above, swing_pa(run, SWINGS_FROM_S, LENGTH_S))
         )
         most = np.where(np.isinf(most), np.nan, most)
-        return [DoorTest(*row, self.response_s) for row in np.stack([opened, shut, most, above, swing], axis=1).tolist()]
+        rows = np.stack([opened, shut, most, above, swing], axis=1).tolist()
+        return [DoorTest(*row, self.response_s, peak_at="" if np.isnan(row[2]) else at) for row, at in zip(rows, where, strict=True)]
+
+    def _place_said(self, place):
+        """Door and case of a place in [cases x storeys], in words."""
+        case, storey = divmod(place, len(self.tower.levels))
+        return f"stair door {self.tower.levels[storey]}, {self.cases[case].name}"
 
 
 def _limit(site, storey):

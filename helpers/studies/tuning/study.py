@@ -43,7 +43,8 @@ class Remedy:
     """One thing that may help: its `DoorTest` (None where it cannot be built), what it does to every door where no loop holds the pressure
     (`FixedSpeed`, None: the loop does), whether it keeps every door within its limits, and within the time that the site's standard asks
     for, if any; the free area that has to be built, if any; stuck: (what it does where it sticks itself, in words, whether the doors bear
-    that), ("", True) where it has nothing that sticks or that is judged with it."""
+    that), ("", True) where it has nothing that sticks or that is judged with it; fails: of one without a door test, what was looked at and
+    fails, in words, "" where nothing was tried."""
 
     name: str
     what: str
@@ -52,14 +53,17 @@ class Remedy:
     works: bool
     area_m2: float | None = None
     stuck: tuple[str, bool] = ("", True)
+    fails: str = ""
 
     @property
     def status(self):
         """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps; what
-        does so once it sticks itself is no more than "attention"."""
+        does so once it sticks itself is no more than "attention"; what was not tried is "open"."""
         if self.works:
             return "good" if self.stuck[1] else "attention"
-        if self.doors is None or not (self.doors.light and self.doors.brief) or (self.air is not None and not self.air.holds):
+        if self.doors is None:
+            return "wrong" if self.fails else "open"
+        if not (self.doors.light and self.doors.brief) or (self.air is not None and not self.air.holds):
             return "wrong"
         return "attention" if self.doors.response_s is None else "wrong"
 
@@ -70,13 +74,14 @@ class Remedy:
     def figure(self):
         """What came out, in words."""
         if self.doors is None:
-            return "none was tried"
+            return f"no door test: {self.fails}" if self.fails else "NOT RUN"
         ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
         said = f"opens {ways[0]}, shuts {ways[1]}{self.doors.mark}"
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
             force = with_unit(self.doors.peak_force_n, "force")
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
-            said += f", peak {force}{blade}, above the limit for {past_text(self.doors.above_limit_s)}"
+            at = f" ({self.doors.peak_at})" * bool(self.doors.peak_at)
+            said += f", peak {force}{blade}{at}, above the limit for {past_text(self.doors.above_limit_s)}"
         said += f", a shut door short for {past_text(self.doors.short_s)}"
         at_rest = "" if self.air is None else f"at rest {self.air.text()}"
         return "; ".join(filter(None, (said, at_rest, self.stuck[0])))
@@ -149,13 +154,14 @@ def _less_short(bench, window, found, own, cases, short_s):
               DoorBench(bench.tower, one, bench.transmitters, bench.rule, bench.door), site, one) for one in others)  # fmt: skip
     way = "higher" if now > 0 else "lower"
     none = f"none {listed(map(fine, FARTHER_PA))} {way} suits every door of the cases that the design has to hold"
-    yield _least_short(OTHER_SET_POINT, none, tries, found, short_s)
+    fails = "" if suits.good.all(axis=1).any() else "a door is out with the loop at rest"
+    yield _least_short(OTHER_SET_POINT, none, tries, found, short_s, fails)
 
 
-def _least_short(name, none, tries, found, short_s):
+def _least_short(name, none, tries, found, short_s, fails=""):
     """`Remedy`: the first of the tries, of (what, `DoorBench`, loop's site, settings), that works with its own fastest safe tuning and
-    leaves a door short for less; else the last; none: what is said where there is none."""
-    made = Remedy(name, none, None, None, False)
+    leaves a door short for less; else the last; none: what is said where there is none; fails: of `Remedy`, then."""
+    made = Remedy(name, none, None, None, False, fails=fails)
     for what, bench, site, own in tries:
         box = LoopBox.of(site, found, own)
         pair = box.fastest()
@@ -190,7 +196,7 @@ def _relief(bench, window):
     air = smallest_damper(bench.tower, window, speed, cases, float(np.max(bench.settings.set_point_pa)), (own, levels[0], levels[-1]))
     if air is None:
         why = "no room between set point and door limit"
-        return Remedy("relief damper", f"{what}: {why}", None, None, False)
+        return Remedy("relief damper", f"{what}: {why}", None, None, False, fails=why)
     ends = {"level": air.level, "opens_pa": air.opens_pa, "full_pa": air.full_pa, "area_m2": air.area_m2, "leak_area_m2": air.leak_area_m2}
     tower = Tower(bench.site.with_changes(stair=one_damper_alone(ends)))
     (test,) = DoorBench(tower, bench.settings, bench.transmitters, bench.rule, bench.door).test(

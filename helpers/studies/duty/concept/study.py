@@ -29,7 +29,7 @@ LEFT_OUT = (
     "leaks that nobody knows (page 12)"
 )
 RULE = (
-    "Order: fewest limits passed first, of equals the least fan power. Judged with the fan stated; what fan it would take stands beside it."
+    "Order: fewest limits broken first, of equals the least fan power. Judged with the fan stated; what fan it would take stands beside it."
 )
 COLUMNS = ("Concept", "Past a limit", "Met", "Fan", "Fan shaft, doors shut", "Heater", "Energy of tests", "Parts beside the file's")
 
@@ -119,6 +119,16 @@ class ConceptStudy:
             require.single(**{name.replace(" ", "_"): price})
         return {one.concept.key: sum(unit_prices.get(name, 0.0) * count for name, count in amounts(one.price, hours).items())
                 for one in self.judged}  # fmt: skip
+
+    def not_priced(self, unit_prices, hours=TEST_HOURS):
+        """What of each concept has no price above nothing: {key: (of PRICED, True where that is all of it)}; arguments as `priced`."""
+        priced = {name for name, price in unit_prices.items() if price > 0}
+        found = {}
+        for one in self.judged:
+            there = [name for name, count in amounts(one.price, hours).items() if count]
+            left = tuple(name for name in there if name not in priced)
+            found[one.concept.key] = left, len(left) == len(there)
+        return found
 
 
 def amounts(price, hours=TEST_HOURS):

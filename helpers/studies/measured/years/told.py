@@ -74,6 +74,12 @@ def _building(years):
         Finding("attention", f"The test of {day} is off the trend: {KIND_SAID[kind].lower()}", "", why, METHOD, remedy)
         for day, kind in years.strange
     ]
+    findings += [
+        Finding("attention", f"{KIND_SAID[one.kind]} leak {change_text(one.times)} since {one.since}",
+                f"{change_text(one.low)} to {change_text(one.high)}", "a trend that is sure, over the days' own fits", METHOD,
+                "look for what was opened or has worn; the record of the fitted site (page 12)")
+        for one in years.changes if one.sure
+    ]  # fmt: skip
     for fit in years.fits:
         if count := len(fit.strange):
             what = f"The test of {fit.readings.day.date}: {count} {'reading does' if count == 1 else 'readings do'} not fit its building"
@@ -259,29 +265,14 @@ def _self_tests(log: SelfTestLog | None, site):
         for one in log.beside
     )  # fmt: skip
     findings = [
-        Finding(
-            "wrong",
-            f"Self-test failed: {one.what}",
-            f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
-            f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since",
-            LOG,
-            _mending(one, site),
-        )
-        for one in log.beside
-        if one.now is not None
-    ]
+        Finding("wrong", f"Self-test failed: {one.what}", f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
+                f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since", LOG, _mending(one, site))
+        for one in log.beside if one.now is not None
+    ]  # fmt: skip
     if log.missed:
         what = "1 week without a self-test" if len(log.missed) == 1 else f"{len(log.missed)} weeks without a self-test"
-        findings.append(
-            Finding(
-                "attention",
-                what,
-                _missed_briefly(log, ONE_LINE - len(f"{what}: ")),
-                "nobody logged one, or its line cannot be read",
-                LOG,
-                "ask who tests",
-            )
-        )
+        weeks, why = _missed_briefly(log, ONE_LINE - len(what) - 2), "nobody logged one, or its line cannot be read"
+        findings.append(Finding("attention", what, weeks, why, LOG, "ask who tests"))
     columns = "Self-test", "Out now", "Out in the last year", "Out in the year before"
     missed = f"Weeks missed: {log.missed_within(0)} in the last year, {log.missed_within(1)} in the year before. {missed_said(log)} "
     states, note = tuple(one.state for one in log.beside), missed + SELF_TEST_NOTE
@@ -338,7 +329,9 @@ def _mending(one: TestedThing, site):
     taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
     steps = ["tell the owner and the fire service: the stair is impaired"]
     if taps:
-        steps.append(f"take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
+        zero = "its zero" if len(taps) == 1 else "their zeros"
+        steps.append(f"at {listed(taps)}, who is qualified, fan in MANUAL: {zero} against a gauge, and set")
+        steps.append(f"still out: take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
     steps += ["only who is qualified opens the panel", "mend it", "test again"]
     return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
 
