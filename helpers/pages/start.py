@@ -12,10 +12,11 @@ from helpers import units
 from helpers.formulas import air, doors, leakage
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import KNOWN
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.plots.charts import figure
-from helpers.plots.markup import TEXT, Card, Verdict, folded, html_table, verdict_html
+from helpers.plots.markup import KINDS, TEXT, Card, Verdict, folded, html_table, verdict_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
@@ -23,7 +24,7 @@ from helpers.studies.beside_limit import limit_tile
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.report import apart, passed
-from helpers.studies.status import SPARE_PA, word_of
+from helpers.studies.status import SPARE_PA
 from helpers.units.said import drawn, with_unit
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -196,6 +197,11 @@ class Inspected:
     good: bool
     remedy: str = ""
 
+    @property
+    def kind(self):
+        """Its word: what agrees with a figure that is known from memory alone is no PASS."""
+        return ("agrees" if KNOWN["memory"] in self.found else "good") if self.good else "wrong"
+
 
 @dataclass(frozen=True)
 class SelfCheck:
@@ -209,17 +215,18 @@ class SelfCheck:
         return all(check.good for check in self.checks)
 
     def __str__(self):
-        return "\n".join(f"{word_of('good' if check.good else 'wrong')}: {check.what}: {check.found}" for check in self.checks)
+        return "\n".join(f"{KINDS[check.kind].word}: {check.what}: {check.found}" for check in self.checks)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         if self.good:
             stair = self.checks[-1].found.partition(" (")[0]
             sound = Verdict("good", f"The calculation works on this computer; of no building is anything said. A published stair: {stair}.")
-            table = html_table(("What", "Found"), [(check.what, check.found) for check in self.checks], ["good"] * len(self.checks))
+            rows, kinds = [(check.what, check.found) for check in self.checks], [check.kind for check in self.checks]
+            table = html_table(("What", "Found"), rows, kinds)
             html = verdict_html(sound) + folded(f"All {len(self.checks)} checks", table)
         else:
             rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]
-            states = ["good" if check.good else "wrong" for check in self.checks]
+            states = [check.kind for check in self.checks]
             told = Verdict("wrong", "Trust no figure of this workbook before what fails here is mended.")
             html = verdict_html(told) + html_table(("What", "Found", "What to do"), rows, states)
         return {"text/html": html, "text/plain": str(self)}

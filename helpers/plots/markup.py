@@ -53,7 +53,7 @@ _LOOKS = {
     "open": ("○", "#3a3f45", "#eef0f2", "dotted"),
 }
 # What is no judgement of a limit has words of its own, in the looks of the nearest status: an answer that is right, something done, a note,
-# an entry that cannot be used, figures that are being worked out.
+# an entry that cannot be used, figures that are being worked out, an outside check whose printed source nobody opened: no PASS.
 _OTHERS = {
     "right": ("✔", "RIGHT", "good"),
     "missed": ("▲", "NOT SO", "attention"),
@@ -61,6 +61,7 @@ _OTHERS = {
     "note": ("▲", "NOTE", "attention"),
     "entry": ("?", "NOT USED", "open"),
     "working": ("…", "WORKING", "open"),
+    "agrees": ("=", "AGREES, from memory, not verified", "open"),
 }
 KINDS = {key: VerdictLooks(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
 KINDS |= {key: VerdictLooks(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}
@@ -72,7 +73,8 @@ class Verdict:
 
     head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
     it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_TO_DO words at most after a TO_DO,
-    "" where nothing is. A panel shows them, and the words folded away.
+    "" where nothing is. also: (kind, words) of what is judged elsewhere and is graver, under the head in looks of its own: a building that
+    fails under an entry that is right. A panel shows them, and the words folded away.
     Raises ValueError for another kind, and another beginning of what to do.
     """
 
@@ -82,15 +84,18 @@ class Verdict:
     tiles: tuple[tuple[str, str, str], ...] = ()
     case: str = ""
     do: str = ""
+    also: tuple[str, str] | tuple[()] = ()
 
     def __post_init__(self):
-        require.one_of(KINDS, kind=self.kind)
+        for kind in (self.kind, *self.also[:1]):
+            require.one_of(KINDS, kind=kind)
         if self.do and not written_out(self.do).startswith(TO_DO):
             raise ValueError(f"do must begin with {' or '.join(map(str.strip, TO_DO))}, got {self.do!r:.60}")
         object.__setattr__(self, "words", one_stop(self.words))
 
     def __str__(self):
-        return " ".join(filter(None, (f"{KINDS[self.kind].word}: {self.words}", self.do)))
+        also = f"{KINDS[self.also[0]].word}: {self.also[1]}." if self.also else ""
+        return " ".join(filter(None, (f"{KINDS[self.kind].word}: {self.words}", also, self.do)))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return {"text/html": verdict_html(self), "text/plain": str(self)}
@@ -127,6 +132,8 @@ def headline_html(verdict):
     )
     case = f'<span style="font-size:{SMALL}px;display:block">{escape(verdict.case)}</span>' if verdict.case else ""
     head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD, 3)
+    if verdict.also:
+        head += _judged_html(verdict.also[0], escape(verdict.also[1]), TEXT, 1)
     return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
 
 

@@ -165,7 +165,7 @@ def answered(record):
     worst = [f"{line.what}: {line.value}" for line in sorted(doors, key=lambda line: line.status != "wrong")]
     kept = [line.what.lower() for line in (*board.buy, *board.set) if line.status == "wrong"]
     waits = f"Nothing to enter: {board.first}" if board.first else f"Neither buy nor enter: {listed(kept)}" * bool(kept)
-    waits = waits.replace(f": {NOT_LAID_DOWN}first ", " before this is settled, then ")
+    waits = waits.replace(f": {NOT_LAID_DOWN}first ", " before this is settled (existing: leave as approved), then ")
     do = "Ask: the designer, by" if first.severity == "wrong" else "Do: what stands under"
     case, do = ". ".join(filter(None, (waits, *worst[:1]))), f"{do} the first line of To decide"
     return Verdict(first.severity, told, one_line(first), case=case, do=do)

@@ -16,6 +16,7 @@ from operator import attrgetter
 import sympy
 
 from helpers import formulas
+from helpers.model.site.criteria import KNOWN
 from helpers.teaching import mathematics
 from helpers.teaching.mathematics import SYMBOLS
 from helpers.units.said import with_unit
@@ -245,6 +246,11 @@ class WorkedExample:
     def meets(self):
         """Whether the last line meets the published figure."""
         return abs(self.working[-1].value - self.published) <= self.within
+
+    @property
+    def kind(self):
+        """What a card says of it: "good" where the figure is met and its source was looked up; "agrees" where it is met from memory."""
+        return ("good" if self.known == KNOWN["seen"] else "agrees") if self.meets else "attention"
 
     def closing(self):
         """The published figure and its source in one sentence."""

@@ -334,7 +334,7 @@ class WorkedCard(Reading):
     def _render(self):
         example = self.example
         rows = [line.row() for line in (*example.given, *example.working)]
-        closing = Verdict("good" if example.meets else "attention", example.closing())
+        closing = Verdict(example.kind, example.closing())
         html = html_table(("What", "How", "Value"), rows, title=example.title) + verdict_html(closing)
         return html, "\n".join(
             [example.title, *(f"{what}: {how} = {value}" if how else f"{what}: {value}" for what, how, value in rows), str(closing)]

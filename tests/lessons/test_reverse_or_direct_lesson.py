@@ -339,12 +339,12 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     told = panel.verdict
     assert (told.kind, told.head) == ("attention", "Right action, it holds; building fails")
     assert "this panel judges the action alone" in panel.left_out
-    assert written_out(told.case) == "winter, first minute: 3 Pa short, door 0"
+    fails = ("wrong", "building, winter, first minute: 3 Pa short, door 0")
+    assert (written_out(told.also), told.case) == (fails, "")
     assert told.do == "Ask: the designer: what gives air to stair door 0 in the first minute"
-    assert written_out(RangeFit().case_in_short(), "in. w.c.") == "winter, first minute: 0.01 in. w.c. short, door 0"
-    page_03 = written_out(RangeFit().case())
-    assert "FAIL, winter, first minute: 3 Pa short, door 0" in page_03  # one source, one figure
-    assert panel.put(site="Quayside Lab", action="direct").case == ""
+    assert "0.01 in. w.c. short, door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
+    assert written_out(RangeFit().building_fails()) == fails  # page 03: one source, one figure
+    assert panel.put(site="Quayside Lab", action="direct").also == ()
     wrong = written_out(panel.put_back(action="direct"))  # its own FAIL stands there: which door, by how much, as its tile has it
     assert wrong.case == "at the end 32 Pa short of 25 Pa at stair door 0"
     assert wrong.tiles[0][:2] == ("Stair door 0, stair at 10 °C", "-7 Pa")

@@ -329,7 +329,9 @@ def test_the_panel_speaks_both_systems(panel):
 def test_the_headline_says_that_the_scaling_alone_is_judged(panel):
     """Page 06 opens the same stair with FAIL, for its first minute: no PASS of the entry stands over it."""
     assert panel.verdict.kind == "attention"
-    assert written_out(panel.verdict.case, "Pa") == "scaling only; winter, first minute: 3 Pa short, door 0"
+    assert written_out(panel.verdict.case, "Pa") == "scaling only"
+    fails = ("wrong", "building, winter, first minute: 3 Pa short, door 0")
+    assert written_out(panel.verdict.also, "Pa") == fails  # amber alone would calm
     assert written_out(panel.put(entered_high_pa=250.0).case, "Pa").endswith("; scaling only")
 
 

@@ -223,7 +223,7 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
     assert (
-        said.head == f"18 N over, door {found.heavy_level}; door {found.low_level}: {found.low_pa:.0f} of 25 Pa"
+        said.head == f"18 N over, door {found.heavy_level}; door {found.low_level} has {found.low_pa:.0f} of 25 Pa"
     )  # how low; for how long its tile says
     assert said.tiles[0][0] == f"Hand, door {found.heavy_level}, peak"
     assert said.tiles[1][0] == f"Stair door {found.low_level}, lowest, low for {past_text(found.low_level_s)}"
@@ -542,7 +542,7 @@ def test_where_a_wrong_way_comes_out_as_the_answer_the_right_way_says_so():
 
 def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(units):
     """No paragraph or cell that nobody reads; a ramp that is not followed is told over the figures, and not at each of them."""
-    full = "but for the site's own and the calm pair, times and forces after a door hold only with a ramp that this motor cannot follow"
+    full = "times and forces after a door hold only with a ramp that this motor cannot follow"
     for told, line in ((lesson.study(), full), (lesson.remedies(), 'ramp not followed, here too: see the line over "What was found"')):
         html, words = written_out(told.render(), "Pa")
         shown = re.sub("<details.*?</details>", "", html, flags=re.S)

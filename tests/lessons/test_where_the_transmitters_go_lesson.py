@@ -137,7 +137,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
     assert "8.6 % of hours" in panel.verdict.head
     for rule in RULE_CHOICES.values():
         verdict = panel.put(rule=rule, lower=1, upper=10)
-        best = re.search(r"best you may drill: [^:]*", panel.picture.words)[0]
+        best = re.search(r"best pair you may drill: [^:]*", panel.picture.words)[0]
         for told in (verdict.do, best):
             assert not re.search(r"storeys? (\d+(, | and |/))*(0|11|12|13)\b", written_out(told)), told
         assert "supply air" not in verdict.head + verdict.case
@@ -183,11 +183,11 @@ def test_a_lost_transmitters_tiles_tell_no_figure_of_the_sound_pair_as_its_own(p
     tiles = {name: (value, limit) for name, value, limit in panel.put(loss="dead").tiles}
     assert tiles["All doors right"] == ("8.6 %", "FAIL under 50 %")  # no door: counted with all working, those that fail now are others
     assert tiles["All working"][0] == f"{100 * placement_table().at('average', 1, 12, 40.0).share():.1f} %"
-    assert not any("best you may drill" in words for words in panel.picture.words.split(". "))
+    assert not any("best pair you may drill" in words for words in panel.picture.words.split(". "))
     assert "All on this map are alike" in panel.verdict.words
     panel.put(rule="highest")
     best = placement_table().best("highest", 40.0, "dead")
-    assert f"best you may drill: storeys {best.lower} and {best.upper}" in panel.picture.words
+    assert f"best pair you may drill: storeys {best.lower} and {best.upper}" in panel.picture.words
 
 
 def test_one_stuck_high_is_looked_up_where_the_others_decide():

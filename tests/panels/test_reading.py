@@ -1,5 +1,7 @@
 """What is only read follows the units, reads without a kernel, and shows every text as text."""
 
+from dataclasses import replace
+
 import pytest
 
 from helpers.teaching.derivation import Row, WorkedExample
@@ -29,10 +31,12 @@ def test_a_worked_card_shows_line_by_line_and_ends_on_the_published_figure():
         "By hand",
         "Pressure <one side>: 25 Pa",
         "Double: 2 x 25 = 50.0 Pa",
-        "PASS: Published: 50.0 Pa (Table 7; memory), which is what comes out here.",
+        "AGREES, from memory, not verified: Published: 50.0 Pa (Table 7; memory), which is what comes out here.",
     ]
     assert "Pressure &lt;one side&gt;" in shown["text/html"]
-    assert "PASS" in shown["text/html"]
+    assert "PASS" not in shown["text/html"]  # nobody opened that table
+    looked_up = WorkedCard(replace(example(), known="checked in public text"))
+    assert "PASS" in looked_up.widget.value
 
 
 def test_a_worked_card_that_misses_its_figure_says_so():

@@ -22,7 +22,8 @@ def panel(monkeypatch):
 def test_a_sound_installation_says_so_row_by_row():
     found = self_check()
     assert found.good
-    assert str(found).count("PASS:") == len(found.checks)
+    assert str(found).count("PASS:") == len(found.checks) - 1
+    assert "AGREES, from memory, not verified: Known stair" in str(found)  # nobody opened that handbook for it
     assert "What to do" not in found._repr_mimebundle_()["text/html"]
 
 

@@ -16,6 +16,7 @@ from helpers.studies.readings.alarms import (
     MOST_HOURS,
     PASSAGE_S,
     DoorInTheLoop,
+    Silence,
     apart_of,
     late_said,
     latest_s,
@@ -185,6 +186,11 @@ def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(
     ways = [DoorInTheLoop.outside_s(_Part(event), _beyond(event, low, high)[:, k * count : (k + 1) * count]) for k in range(3)]
     assert found == max(ways) > min(ways)  # the lags decide
     assert design.fallback.alarm_limits.tuned
+
+
+def test_a_reading_that_is_off_is_said_to_read_so():
+    told = written_out(Silence(8.0, 25.0, "stair door 1", "winter", reading="PDT-1", off_pa=66.0).text())
+    assert told.startswith("PDT-1 reads 66 Pa too high, winter: ")  # not that 66 Pa is too high
 
 
 def test_where_no_tuning_passes_no_delay_is_laid_down(larkfield_design, sleepy):

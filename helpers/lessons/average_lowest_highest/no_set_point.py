@@ -72,7 +72,8 @@ def way_out_lines():
     )
     larger = ' (a line "with a fan that is enough" is of a larger one than is there)' * (not _design().standing.fan_holds)
     return (
-        f"Leave {site.name} as it was approved: {runs}.\nChange no rule, set point or tuning on your own, this page's figures included.\n"
+        f"An existing {site.name}: leave it as it was approved, {runs}. A new one: do not enter them, as page 12 says.\n"
+        "Change no rule, set point or tuning on your own, this page's figures included.\n"
         "Every change of an approved smoke-control system needs the approval of the authority having jurisdiction first, and a new "
         "acceptance test afterwards.",
         f"Write down what fails, with date and name. By the model{larger}:\n– {f';{NEXT}'.join(against)}.\n{_year_said()}Measure pressure "

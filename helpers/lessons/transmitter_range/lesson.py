@@ -83,7 +83,7 @@ def panel():
 def _answer(sheet, **chosen):
     of, adding = sheet
     fit = RangeFit(of=of, adding=adding, **chosen)
-    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), fit.case(), fit.to_do()), fit_chart(fit)
+    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), do=fit.to_do(), also=fit.building_fails()), fit_chart(fit)
 
 
 READ = (

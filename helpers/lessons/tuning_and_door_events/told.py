@@ -48,8 +48,8 @@ def ramp_line(study, held):
     up_s, down_s = _followed_s(study)
     names = listed(NAMES.get(name, name) for name in held)
     return (
-        f"{word_of('wrong')}: but for {names}, times and forces after a door hold {study.not_followed} (in short: {MARK}). Those of "
-        f"{names} come out alike with {up_s:g} s up and {down_s:g} s down, which are followed; only their margins change."
+        f"{word_of('wrong')}: times and forces after a door hold {study.not_followed} (in short: {MARK}). Those of {names} alone "
+        f"come out alike with {up_s:g} s up and {down_s:g} s down, which are followed; only their margins change."
     )
 
 

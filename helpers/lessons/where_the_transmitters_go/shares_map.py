@@ -57,7 +57,7 @@ def shares_map(chosen, best, rule, loss):
 def _framed(chosen, best, rule):
     """(words, row, column, role) of the cells with a frame."""
     levels = placement_table().levels
-    roles = ("best you may drill", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
+    roles = ("best pair you may drill", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
     return [
         (f"{name}: {one.text(held=False).removeprefix(short)}", levels.index(one.lower), levels.index(one.upper), role)
         for name, one, role, short in roles

@@ -149,7 +149,7 @@ class Silence:
         cause = (
             self.what
             if self.reading is None
-            else f"{self.reading} {with_unit(abs(self.off_pa), 'pressure')} too {'high' if self.off_pa > 0 else 'low'}"
+            else f"{self.reading} reads {with_unit(abs(self.off_pa), 'pressure')} too {'high' if self.off_pa > 0 else 'low'}"
         )
         return f"{cause}, {self.case}: {self.door} is {fine(self.out_pa)} out"
 

@@ -186,15 +186,13 @@ class RangeFit:
         wrong = self.blind or out or self.choice.objections or self.early[0] == OWN_ERROR
         return "wrong" if wrong else "attention" if self.keys or self.below or self.early[0] else "good"
 
-    def case(self):
-        """What no range mends: a door that is out in the first minute, in the words of a headline; "" for none."""
-        short = self.case_in_short()
-        return f"building itself: {word_of('wrong')}, {short}: the designer's" if short else ""
-
-    def case_in_short(self):
-        """The same in a line of another panel that has less room; "" for none."""
+    def building_fails(self):
+        """What no range mends: ("wrong", a door that is out in the first minute, in the words of a headline), as `Verdict.also`; () for
+        none."""
         why, found = self.early
-        return f"{self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}" if why == ANY_RANGE else ""
+        if why != ANY_RANGE:
+            return ()
+        return "wrong", f"building, {self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""

@@ -211,6 +211,19 @@ def test_a_closer_past_its_limit_at_the_last_test_is_fail_however_few_tests_ther
     assert "140" in written_out(years_page(years))
 
 
+def test_a_transmitter_that_is_out_in_its_self_test_is_first_checked_at_its_zero_and_every_check_in_view_is_counted(years):
+    """A tenth of a pascal past the test's limit: the zero is looked at before a reading is taken out of the loop."""
+    section = written_out(years_told(years))
+    first = next(one for one in section.findings if one.what.startswith("Self-test failed: PDT-1"))
+    steps = first.remedy.split("; ")
+    assert "PDT-1, who is qualified, fan in MANUAL: its zero against a gauge" in steps[1]
+    assert "still out: take PDT-1 out of the combined reading" in steps[2]
+    (building,) = (table for table in section.tables if table.key == "changes")
+    sure = [row[0] for row, state in zip(building.rows, building.states, strict=True) if state == "attention"]
+    assert sure
+    assert all(any(one.what.startswith(name) for one in section.findings) for name in sure)
+
+
 def test_one_test_that_is_inside_its_limits_is_not_yet_judged_and_no_pass(site, tmp_path):
     section = written_out(years_told(written_folder(tmp_path, site, 50.0, DATES[1:])))
     assert not [one for one in section.findings if one.severity == "wrong"]
