@@ -64,15 +64,15 @@ class LessonParts:
         return found[require.one_of(found, name=name)] if name else next(iter(found.values()))
 
 
-def no_pass_over_a_fail(told, fit, head, case=""):
+def no_pass_over_a_fail(told, fit, head):
     """A panel's `Verdict` of one thing alone (an action, an entry) in a building: its PASS is CHECK where the building fails all the same;
     that it fails, when, by how much and at which door stands under it in the colours of a FAIL, and who is asked about it.
 
-    fit: `RangeFit` of that stair at that set point; head: the one thing that is right, in few words; case: what is judged, before it.
+    fit: `RangeFit` of that stair at that set point; head: the one thing that is right, in few words.
     """
     if told.kind != "good" or not fit.building_fails():
         return told
-    return replace(told, kind="attention", head=f"{head}; building fails", case=case, do=fit.asked_of_building(), also=fit.building_fails())
+    return replace(told, kind="attention", head=head, case="", do=fit.asked_of_building(), also=fit.building_fails())
 
 
 @cache

@@ -337,7 +337,7 @@ def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_press
 def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
     told = panel.verdict
-    assert (told.kind, told.head) == ("attention", "Right action, it holds; building fails")
+    assert (told.kind, told.head) == ("attention", "Right action, it holds")
     assert "this panel judges the action alone" in panel.left_out
     fails = ("wrong", "building, winter, first minute: 3 Pa short, door 0")
     assert (written_out(told.also), told.case) == (fails, "")
@@ -348,7 +348,7 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     wrong = written_out(panel.put_back(action="direct"))  # its own FAIL stands there: which door, by how much, as its tile has it
     assert wrong.case == "at the end 32 Pa short of 25 Pa at stair door 0"
     assert wrong.tiles[0][:2] == ("Stair door 0, stair at 10 °C", "-7 Pa")
-    assert panel.put_back(mode=BY_HAND).head == "Tubes and action right; building fails"  # nothing is held by hand
+    assert panel.put_back(mode=BY_HAND).head == "Tubes and action right"  # nothing is held by hand
     panel.put_back()
 
 

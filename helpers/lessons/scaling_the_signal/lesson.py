@@ -56,7 +56,7 @@ def _answer(pressure_pa, instrument, **chosen):
     low, high = instrument
     entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
     verdict = Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles(), entry.case, entry.to_do())
-    verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "Entry right", "scaling only")
+    verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "Entry right; scaling only")
     return verdict, scaling_chart(entry, pressure_pa)
 
 
