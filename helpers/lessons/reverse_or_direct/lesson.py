@@ -157,8 +157,8 @@ def _tiles(place, found):
     """What people get, and where the fan is."""
     price = found.price
     if place.kind == "stair":
-        stair = place.air_said.rpartition(", ")[2]
-        yield limit_tile(f"Stair door {price.least_level}, {stair}", price.least, place.window.least_pa, "pressure", "min.")
+        stair = place.air_said.rpartition("stair at ")[2]
+        yield limit_tile(f"Door {price.least_level}, {stair}", price.least, place.window.least_pa, "pressure", "min.")
         yield limit_tile(f"Hand, door {price.force_level}, {stair}", price.force_n, price.limit_n, "force")
     else:
         gas = place.dimension == "concentration"

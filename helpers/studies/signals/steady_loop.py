@@ -228,7 +228,7 @@ class SteadyLoop:
     @property
     def stair_said(self):
         """How warm the stair is, in the last words of `air_said`: all of it at one temperature, or its first minute, or its hour."""
-        return self.air_said.rpartition(", ")[2]
+        return self.air_said.rpartition(", ")[2].removeprefix("stair at ")
 
     @cached_property
     def window_pa(self):
