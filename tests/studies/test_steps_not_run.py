@@ -16,7 +16,19 @@ from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.procedure import procedure, stopped_by
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
-from helpers.studies.commissioning.hand_back import ANSWERED, CEILING_BACK, CLOSING, DECIDED, HELD_ALARM, IN_AUTOMATIC, LEFT, REAL_ALARM
+from helpers.studies.commissioning.hand_back import (
+    ALARM_ORDER,
+    ANSWERED,
+    CEILING_BACK,
+    CLOSING,
+    DECIDED,
+    HELD_ALARM,
+    IN_AUTOMATIC,
+    LEFT,
+    REAL_ALARM,
+    alarm_again,
+    hours_said,
+)
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_FOUND, LOCKED, against_step
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, WHY_ABOVE
@@ -77,10 +89,23 @@ def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield
         told = steps.steps[0]
         assert REAL_ALARM in told.caution
         assert "written decision" in told.do
-        for step in steps.steps:  # beside each step that holds an alarm or plays smoke control: who watches, the word, what is let go first
-            assert (HELD_ALARM in step.caution) == step.loop, step.label
+        assert "fire watch" in told.do
+        away = sum(step.minutes for step in steps.run if step.leaves not in (AUTOMATIC, AS_FOUND))
+        assert f"not in AUTOMATIC for {hours_said(away)}" in told.do
+        for part in dict.fromkeys(step.part for step in steps.steps):  # who watches, the word, the order: once in full, short at the rest
+            of_it = [step for step in steps.steps if step.part == part and (step.loop or step.leaves not in (AUTOMATIC, AS_FOUND))]
+            full = [step for step in of_it if ALARM_ORDER in step.caution]
+            assert len(full) == bool(of_it), part
+            assert not any(step.against for step in full) or all(step.against for step in of_it)  # where a crew works it stands in full
+            assert all(alarm_again(full[0].number) in step.caution for step in of_it if step not in full)
+            assert not any(step.loop for step in of_it) or HELD_ALARM in full[0].caution
+        for step in steps.steps:
             assert step.loop or "in alarm and held" not in step.do, step.label
-    assert REAL_ALARM.partition(", agreed")[0] in HELD_ALARM
+    at = [
+        ALARM_ORDER.index(word)
+        for word in ("REAL ALARM", "out of the swing", "gauges off", "doors are let go", "puts back", "everybody out")
+    ]
+    assert at[1:5] == sorted(at[1:5])  # nobody lets a door go into somebody's swing
     for number in ("17_test_day", "18_building_as_found"):
         page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))
         words = " ".join("".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "markdown")

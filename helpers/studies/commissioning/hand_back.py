@@ -14,11 +14,20 @@ REAL_ALARM = (
     "service before the first step (without it no test starts); the day's ceiling stays in the drive unless that decision takes it out; "
     "with the fan OFF, in MANUAL or locked off, tell the fire service so at once"
 )
+# What is done then, in this order, wherever a step has the fan OFF, in MANUAL, locked off or in a played smoke control: nobody lets go a
+# door into somebody's swing, and nothing is put back by who did not open it. Ours, on the safe side.
+ALARM_ORDER = (
+    "real alarm: 1 REAL ALARM on the radio, by whoever sees it first; 2 everybody out of the swing of every door; 3 gauges off, then the "
+    "doors are let go; 4 each puts back what they opened or switched, nobody else's: the licensed electrician test plugs, mains, and "
+    "a lock once every hand is out of fan and blade; who works the fire service's panel that panel, the held alarm not reset; the person "
+    "at the manual switch the fan as the written decision has it, and with it OFF, in MANUAL or locked off the fire service is told so at "
+    "once; "
+    "5 everybody out"
+)
 # What a real alarm is while the test holds one itself, so that nobody waits for a panel that is in alarm already. Ours.
 HELD_ALARM = (
     "while an alarm is held or smoke control is played, whatever the lead has not named at the panel, and any shout, is a real alarm: the "
-    "person at the alarm panel watches for it and says REAL ALARM on the radio; first doors and gauges are let go and what the step opened "
-    "or switched (test plug, mains, panel) is put back, the held alarm is not reset; then, " + REAL_ALARM.partition(", agreed")[0]
+    "person at the alarm panel watches for it"
 )
 FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
@@ -86,6 +95,34 @@ UNLESS = (
     "building and fire service know that it is not protected, until the owner's responsible person and the authority having "
     "jurisdiction decide in writing how the fan is left, with the temporary measures until it is proved"
 )
+
+
+def alarm_again(number):
+    """ALARM_ORDER in few words, for a step whose part has it in full at the step of this number."""
+    return (
+        f"real alarm: 1 REAL ALARM on the radio, 2 out of every swing, 3 gauges off, doors let go, 4 each puts back their own, 5 out, "
+        f"as step {number} has it"
+    )
+
+
+def watch_said(minutes):
+    """What is agreed before the fan is off or by hand for some time [min], in sentences. Ours; how a watch is kept is local law."""
+    return (
+        f"By the steps that are run the fan is not in AUTOMATIC for {hours_said(minutes)}: before it is switched off or by hand a fire "
+        "watch, or the temporary measures that the authority having jurisdiction asks for so long, is agreed in writing with owner and "
+        "fire service, with names, and stands until the stair is given back."
+    )
+
+
+def hours_said(minutes):
+    """Minutes as hours and minutes, up to the next five.
+
+    >>> hours_said(92.0)
+    '1 h 35 min'
+    """
+    whole = int(-(-minutes // 5)) * 5
+    return f"{whole // 60} h {whole % 60:02d} min"
+
 
 NOT_PROVED = f"A door that is {word_of('wrong')}, or is not measured, is not proved either"  # the safe side: ours
 LAST = "The fan is left in AUTOMATIC last of all, and not while anything is unproved, but by a written decision"

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from helpers.studies.commissioning.crew.given_back import clock_said, earlier, left_in_manual, minutes_of
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import CrewRounds
+from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, alarm_again, hours_said, watch_said
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
-from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, ENTERED, NONE_LAID, PANEL, PEOPLE, against_step
+from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, ENTERED, LOCKED, NONE_LAID, PANEL, PEOPLE, against_step
 from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_entered
 from helpers.studies.report import listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
@@ -52,7 +53,7 @@ class Procedure:
 
     def crew_lines(self):
         """Who is needed how long, a line each, then the whole day."""
-        lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {_hours(minutes)}"
+        lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {hours_said(minutes)}"
                  for name, (people, minutes) in self.by_crew().items()]  # fmt: skip
         total = sum(people for people, _ in self.by_crew().values())
         long = (
@@ -61,7 +62,7 @@ class Procedure:
         )
         barred = len(self.steps) - len(self.run)
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
-        day = f"The day: {steps}, {_hours(self.minutes)}, {total} people. Times are common practice, no source."
+        day = f"The day: {steps}, {hours_said(self.minutes)}, {total} people. Times are common practice, no source."
         few = (
             f"All {total} are needed, {PANEL} and {ELECTRICIAN} too; the acceptance sheet by itself, its two rounds and no other step, "
             "does with fewer."
@@ -88,11 +89,6 @@ class Procedure:
             yield f"{which} {NOT_RUN} while {why}: {word_of('open')}, never {word_of('good')}."
         if by_reason:
             yield f"{DECIDERS} may decide otherwise in writing: then first what the step names to make it safe."
-
-
-def _hours(minutes):
-    whole = int(-(-minutes // 5)) * 5
-    return f"{whole // 60} h {whole % 60:02d} min"
 
 
 def goes_out_said(sheet):
@@ -122,7 +118,28 @@ def procedure(rounds, wires=(), first=None):
     for number, draft in enumerate(drafted, 1):
         step = draft.numbered(number, left, against_step(draft, rounds.ceiling, first))
         steps, left = [*steps, step], step.leaves
-    return Procedure(rounds, tuple(replace(step, fails=_stops_said(step, steps)) for step in steps), first or "")
+    steps = [replace(step, fails=_stops_said(step, steps)) for step in _with_alarm(steps)]
+    watched = watch_said(sum(step.minutes for step in steps if step.away and not step.against))
+    return Procedure(rounds, (replace(steps[0], do=f"{steps[0].do} {watched}"), *steps[1:]), first or "")
+
+
+def _with_alarm(steps):
+    """The steps, each that has the fan in hand with what a real alarm is: in full at the first of its part (one that is run, where there
+    is one), at the others in few words."""
+    before = [AS_FOUND, *(step.leaves for step in steps)]
+    in_hand = [step for step, left in zip(steps, before, strict=False) if step.loop or step.away or left == LOCKED]
+    full = {}
+    for step in sorted(in_hand, key=lambda one: bool(one.against)):
+        full.setdefault(step.part, step.number)
+    held = {step.part for step in in_hand if step.loop}
+    for step in steps:
+        if step not in in_hand:
+            yield step
+        elif full[step.part] == step.number:
+            told = (step.caution, *([HELD_ALARM] if step.part in held else []), ALARM_ORDER)
+            yield replace(step, caution="; ".join(told))
+        else:
+            yield replace(step, caution=f"{step.caution}; {alarm_again(full[step.part])}")
 
 
 def _stops_said(step, steps):

@@ -8,7 +8,7 @@ needs what the record has not laid down is printed as NOT RUN, with who may deci
 from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
-from helpers.studies.commissioning.hand_back import HELD_ALARM, NOT_LEFT
+from helpers.studies.commissioning.hand_back import NOT_LEFT
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, NOT_RUN, OTHERWISE, WHY_ABOVE, by_the_record, too_fast
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
@@ -89,12 +89,16 @@ class DayStep:
     def numbered(self, number, before, against):
         """The same at its place; before: in what state the step before it leaves the fan; against: why it is not run, "" for nothing."""
         who = self.who if PANEL in self.who else (*self.who, PANEL)  # the fan is out of AUTOMATIC for hours: a real alarm must be seen
-        caution = f"{self.caution}; {HELD_ALARM}" if self.loop else self.caution
         if not against:
-            return replace(self, number=number, who=who, caution=caution)
+            return replace(self, number=number, who=who)
         who = who if self.measure != BY_COMMAND or ELECTRICIAN in who else (*who, ELECTRICIAN)
         do = f"{NOT_RUN}: {WHY_ABOVE}. So decided, {self.measure}: {self.decided or self.do}"
-        return replace(self, number=number, who=who, do=do, caution=caution, leaves=before, against=against)
+        return replace(self, number=number, who=who, do=do, leaves=before, against=against)
+
+    @property
+    def away(self):
+        """Whether it leaves the fan where no alarm starts it as it should."""
+        return self.leaves not in (AUTOMATIC, AS_FOUND)
 
     @property
     def runs_fan(self):
