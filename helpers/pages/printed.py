@@ -35,6 +35,7 @@ from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, ord
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import fine, listed
@@ -178,17 +179,27 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
 def procedure_page(steps, system="Pa", fails=()):
     """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`."""
     sheet, first = steps.rounds.sheet, fails_said(len(fails), "listed at the end")
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, goes_out_said(sheet)])]
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, goes_out_said(steps)])]
     parts.append(lines_html(steps.crew_lines()))
     columns = ("Step", "Who, minutes", "Do", "Expected", "Limit; when it fails", "▲ Caution, fan is left", "Seen, time, initials")
-    for part in dict.fromkeys(step.part for step in steps.steps):
-        rows = [(step.label, f"{', '.join(step.who)}, {step.minutes:.0f} min", step.do, step.expected,
-                 f"{step.limit}. Fails: {step.fails}", f"▲ {step.caution}. {step.left_said}", BLANK)
-                for step in steps.steps if step.part == part]  # fmt: skip
-        parts.append(html_table(columns, rows, title=part.capitalize(), units_to_head=False))
+    barred = tuple(step for step in steps.steps if step.against)
+
+    def tables(of, told=""):
+        for part in dict.fromkeys(step.part for step in of):
+            rows = [(step.label, f"{', '.join(step.who)}, {step.minutes:.0f} min", step.do, step.expected,
+                     f"{step.limit}. Fails: {step.fails}", f"▲ {step.caution}. {step.left_said}", BLANK)
+                    for step in of if step.part == part]  # fmt: skip
+            yield html_table(columns, rows, title=f"{told}{part.capitalize()}", units_to_head=False)
+
+    parts += tables(steps.run)
+    if barred:
+        told = [f"{step.label}: {NOT_RUN} while {step.against}" for step in barred]
+        parts += [paragraphs_html([f"{NOT_RUN} on this day; how each is made safe, where somebody decides so, stands at the end:"]),
+                  lines_html(told)]  # fmt: skip
     parts.append(_door_figures(steps.rounds))
     parts += [paragraphs_html(["The design record fails in:"]), lines_html(fails)] if fails else []
     parts.append(signed_html(("Test lead, date", "Agreed with the authority having jurisdiction, date")))
+    parts += tables(barred, f"{NOT_RUN}, by a written decision alone. ")
     return written_out(plain_page(f"{sheet.site_name}: procedure of the test day", parts, across=True), system)
 
 

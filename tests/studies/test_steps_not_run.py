@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.printed import procedure_page
 from helpers.studies.commissioning.crew.blanks import every_blank
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
-from helpers.studies.commissioning.crew.procedure import procedure, stopped_by
+from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
 from helpers.studies.commissioning.hand_back import (
@@ -30,7 +31,7 @@ from helpers.studies.commissioning.hand_back import (
     hours_said,
 )
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import AS_FOUND, LOCKED, against_step
+from helpers.studies.commissioning.steps.frame import AS_FOUND, LOCKED, NONE_LAID, WORKS, against_step
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
@@ -110,6 +111,29 @@ def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield
         page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))
         words = " ".join("".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "markdown")
         assert f"{REAL_ALARM[0].upper()}{REAL_ALARM[1:]}." in " ".join(words.replace("**", "").split())
+
+
+def test_a_step_that_is_not_run_does_not_contradict_itself_and_the_plan_says_what_all_of_it_takes(larkfield, tannery):
+    locked = [step for step in larkfield.steps if BY_COMMAND in step.do]
+    assert len(locked) > 5
+    for step in locked:  # a fan that is locked off neither starts nor stops
+        assert "fan starts" not in step.expected
+        assert "switch is left at OFF" in step.left_said
+        assert "After this step" not in step.left_said
+        assert step.minutes > 10.0  # lock on, test, lock off
+        assert WORKS in step.who  # who watches the panel works nothing
+    wires = [step for step in larkfield.steps if step.part == "wires off"]
+    assert wires
+    assert all(step.against for step in wires if step.limit == NONE_LAID)
+    (told,) = [line for line in larkfield.crew_lines() if line.startswith(f"With all that is {NOT_RUN}")]
+    assert "3 door holders" in told
+    assert hours_said(sum(step.minutes for step in larkfield.steps)) in told
+    assert NOT_RUN in goes_out_said(larkfield)
+    assert NOT_RUN not in goes_out_said(tannery)
+    page = procedure_page(larkfield)
+    last = page.index(f">{larkfield.run[-1].label}<")
+    assert last < page.index(f"{NOT_RUN}, by a written decision alone. ")  # a crew has its own steps on their own
+    assert page.index(f"{NOT_RUN}: {WHY_ABOVE}") > last
 
 
 def test_the_days_ceiling_is_taken_out_while_the_drive_has_power_and_has_a_line_of_its_own(larkfield):
@@ -200,7 +224,7 @@ def test_no_step_speaks_of_a_damper_that_a_building_does_not_have():
 
 
 def test_where_the_record_is_sound_the_loop_is_run_as_ever(tannery):
-    assert not [step.label for step in tannery.steps if step.against]
+    assert not [step.label for step in tannery.steps if step.against and step.limit != NONE_LAID]
     assert sum(step.leaves == AUTOMATIC for step in tannery.steps) > 10
 
 

@@ -54,7 +54,7 @@ class StepsPanel:
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.procedure = self._made()
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
-        rows = {step.number: self._row(step) for step in self.procedure.steps}
+        rows = {step.number: self._row(step) for step in self.procedure.in_hand_first}
         day = tuple(
             (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
         )
@@ -110,7 +110,7 @@ class StepsPanel:
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
         ]
-        return seen, [goes_out_said(sheet), *self.procedure.crew_lines()]
+        return seen, [goes_out_said(self.procedure), *self.procedure.crew_lines()]
 
     def _prepare(self, values):
         """The steps for the weather typed in, once all its temperatures are there; what cannot be is told, and the figures before stay."""

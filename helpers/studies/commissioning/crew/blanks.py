@@ -108,7 +108,7 @@ def _steps(procedure):
                "caution": "▲ Caution", "left": "Fan is left", "done": "Seen", "time": "Time", "initials": "Initials",
                "note": "Note"}  # fmt: skip
     lines = {}
-    for step in procedure.steps:
+    for step in procedure.in_hand_first:
         told = {"who": ", ".join(step.who), "minutes": f"{step.minutes:.0f}", "do": step.do, "expected": step.expected, "limit": step.limit,
                 "fails": step.fails, "caution": f"▲ {step.caution}", "left": step.left_said}  # fmt: skip
         lines[step.number] = FormLine(

@@ -59,7 +59,7 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
         page = Page(name, f"{site.title}: test day, {name}", caution, paper, system, lines, page)
         page.row([SITE, site.name])
         page.row([UNITS, system])
-        told = (sheet.day_said, *((goes_out_said(sheet), *SAID[name], *procedure.crew_lines()) if name == STEPS else SAID[name]))
+        told = (sheet.day_said, *((goes_out_said(procedure), *SAID[name], *procedure.crew_lines()) if name == STEPS else SAID[name]))
         for line in told:
             page.row([line])
         some = [form for form in every if form.sheet == name]

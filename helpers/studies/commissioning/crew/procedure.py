@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.given_back import clock_said, earlier, left_in_manual, minutes_of
 from helpers.studies.commissioning.crew.lines import ReportLine
-from helpers.studies.commissioning.crew.rounds import CrewRounds
+from helpers.studies.commissioning.crew.rounds import SHUT, CrewRounds
 from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, alarm_again, hours_said, watch_said
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
@@ -36,6 +36,11 @@ class Procedure:
         return tuple(step for step in self.steps if not step.against)
 
     @property
+    def in_hand_first(self):
+        """All steps, those that are run before those that are NOT RUN: a crew works through the first."""
+        return tuple(sorted(self.steps, key=lambda step: bool(step.against)))
+
+    @property
     def holders(self):
         """People who hold doors, one for each."""
         return len(self.rounds.rounds[-1].speeds_m_s)
@@ -56,9 +61,11 @@ class Procedure:
         lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {hours_said(minutes)}"
                  for name, (people, minutes) in self.by_crew().items()]  # fmt: skip
         total = sum(people for people, _ in self.by_crew().values())
+        last = len(self.steps)
         long = (
-            "Longer than a shift: stop at the end of a part, do the two last steps, and begin the next day with the parts before the "
-            "baseline."
+            "Longer than a shift: planned as two evenings or more. Each ends at the end of a part with the two last steps, "
+            f"{last - 1} and {last}, and begins with the parts before the baseline. Fan off and all steady speeds are of one weather: on "
+            "one evening; what is read on another goes into a book made for its weather."
         )
         barred = len(self.steps) - len(self.run)
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
@@ -67,7 +74,17 @@ class Procedure:
             f"All {total} are needed, {PANEL} and {ELECTRICIAN} too; the acceptance sheet by itself, its two rounds and no other step, "
             "does with fewer."
         )
-        return (*lines, few, *self.limits_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day)
+        return (*lines, few, *self.limits_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day, *self._all_said())
+
+    def _all_said(self):
+        """Who and how long it takes where all that is NOT RUN is run by decision, in a sentence."""
+        if len(self.run) == len(self.steps):
+            return
+        whole = Procedure(self.rounds, tuple(replace(step, against="") for step in self.steps))
+        more = [f"{people} {name}" for name, (people, _) in whole.by_crew().items() if name not in self.by_crew()]
+        total = sum(people for people, _ in whole.by_crew().values())
+        yield (f"With all that is {NOT_RUN}, were it so decided: {hours_said(whole.minutes)}, {total} people"
+               f"{f', besides those above {listed(more)}' if more else ''}.")  # fmt: skip
 
     def ceiling_said(self):
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
@@ -91,13 +108,18 @@ class Procedure:
             yield f"{DECIDERS} may decide otherwise in writing: then first what the step names to make it safe."
 
 
-def goes_out_said(sheet):
+def goes_out_said(steps):
     """What is known of the doors before a crew goes out, in sentences: a day that is to be done is done, and proves what stands there;
-    only what would endanger somebody comes first (`AcceptanceSheet.first`)."""
+    only what would endanger somebody comes first (`AcceptanceSheet.first`). steps: `Procedure`; where the loop is NOT RUN it says that no
+    door is proved by its figures."""
+    sheet = steps.rounds.sheet
     if sheet.first:
         return sheet.expected_said
     fails = "wrong" in sheet.expected_states.values()
-    return f"{sheet.expected_counts}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
+    counts = sheet.expected_counts
+    if any(step.against and SHUT in step.judged for step in steps.steps):
+        counts = f"Of the fan's own loop, {NOT_RUN} on this day, so that no door is proved by it: {counts[0].lower()}{counts[1:]}"
+    return f"{counts}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
 
 
 def fails_said(count, where):

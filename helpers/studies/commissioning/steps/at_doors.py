@@ -37,6 +37,7 @@ from helpers.studies.commissioning.steps.frame import (
     TRAVERSE_MIN,
     UPPER,
     WEATHER,
+    WORKS,
     DayStep,
 )
 from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ceiling_shown, entered_said, is_entered
@@ -72,7 +73,7 @@ def before_steps(rounds):
         f"{listed(plates)}; instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
         "doors, closers and seals as the drawings have them.",
         "plates as in the column Design of the sheet Devices", "every difference written down",
-        f"no test until one is explained; what is {word_of('wrong')} there is settled before a step in AUTOMATIC",
+        f"no test until one is explained; what is {word_of('wrong')} there is settled before the fan runs, by its loop or by hand",
         "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
         "protected meanwhile: the fan back as it was found, and seen so, before the next step", AS_FOUND, (PLATES, CERTIFIED), stops=FAN,
     )  # fmt: skip
@@ -142,7 +143,7 @@ def shut_steps(rounds, first):
     )  # fmt: skip
     alarm = next(one for one in sheet.plant if one.field == ALARM)
     yield DayStep(
-        "automatic, doors shut", "Alarm starts the fan, all doors shut", (LEAD, SWITCH, PANEL, *PAIRS), TEST_MIN + read_min + TRAVERSE_MIN,
+        "automatic, doors shut", "Alarm starts the fan, all doors shut", (LEAD, SWITCH, WORKS, *PAIRS), TEST_MIN + read_min + TRAVERSE_MIN,
         "Switch to AUTOMATIC, everybody clear of the doors; a detector that starts the stair is put into alarm at the lead's word: "
         "clock starts. Sheet Clock: alarm to proof that the fan runs, and to 90 % of the set point. The doors at both ends are read in the "
         f"first minute, then all others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed; then the "
@@ -187,7 +188,7 @@ def _steady(rounds, steady, read_min):
             f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
             f"sheet Rounds, column {one.label}.",
             f"{expected_said(one)}; door by door in the sheet Rounds",
-            "relief damper shut, no leaf past its force" if rounds.lifts_from_pa else "no leaf past its force",
+            f"{'relief damper shut; ' * bool(lifts)}no shut door above its maximum on the sheet Rounds, its force limit",
             "a speed lower by a tenth; what was read is written with the speed at which it was read",
             f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
         )  # fmt: skip

@@ -31,9 +31,10 @@ from helpers.studies.commissioning.steps.frame import (
     SWITCH,
     TEST_MIN,
     UPPER,
+    WORKS,
     DayStep,
 )
-from helpers.studies.commissioning.steps.not_run import BY_COMMAND, FAST, NOT_RUN, ceiling_shown
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, FAST, NO_FALLBACK, NOT_RUN, ceiling_shown
 from helpers.studies.commissioning.steps.plant import (
     BACK,
     BY_HAND,
@@ -92,7 +93,7 @@ def panel_steps(rounds):
          "the fan comes back; lamp and drive agree", None, "Panel to AUTO: the command comes back, with its lamp. Reset."),
     ):  # fmt: skip
         yield DayStep(
-            "alarms and panel", title, (LEAD, PANEL, SWITCH), minutes, do, expected, "as in the cause-and-effect list agreed with the "
+            "alarms and panel", title, (LEAD, WORKS, SWITCH), minutes, do, expected, "as in the cause-and-effect list agreed with the "
             "authority", "wiring and list compared by their trades; this step again from its beginning",
             "alarm service told before each; nobody in a doorway", AUTOMATIC, loop=True, measure=BY_COMMAND, earlier=earlier or (),
             added=earlier is None, decided=decided,
@@ -122,14 +123,15 @@ def wire_steps(rounds, wires):
         known = f"{row.purpose}. {row.must}".strip() if row else f"its alarm at the panel; {NOT_LAID}"
         automatic = row is not None and row.automatic
         yield DayStep(
-            "wires off", f"Wire of {name} off", (LEAD, SWITCH, PANEL, ELECTRICIAN), TEST_MIN,
+            "wires off", f"Wire of {name} off", (LEAD, SWITCH, WORKS, ELECTRICIAN), TEST_MIN,
             f"{'AUTOMATIC, a detector in alarm' if automatic else 'MANUAL at the speed of steady speed 1'}, nobody in the stair. The "
             "electrician opens the loop at its test plug, outside the panel. Wait for the alarm. The loop is closed again; acknowledge, "
             "reset.",
-            known, "as the design record lays down" if _laid(row) else NONE_LAID,
+            known if automatic else f"{known}; in MANUAL the alarm alone is seen, what the loop does is not",
+            "as the design record lays down" if _laid(row) else NONE_LAID,
             f"write {word_of('wrong')}; the drive's settings against the schedule",
             "no wire is moved in a live panel; one person in front of the closed panel, manual switch in reach",
-            AUTOMATIC if automatic else MANUAL, loop=automatic,
+            AUTOMATIC if automatic else MANUAL, loop=automatic, against="" if _laid(row) else NO_FALLBACK,
         )  # fmt: skip
 
 
@@ -152,7 +154,7 @@ def power_steps(rounds, laid):
     watched = "" if laid else f"; {WATCHED}: {NOT_LAID}"
     itself = _test(rounds, BY_ITSELF)
     yield DayStep(
-        "power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, LOWER), 3 * TEST_MIN,
+        "power", "Mains off and back", (LEAD, ELECTRICIAN, SWITCH, WORKS, LOWER), 3 * TEST_MIN,
         "Switch to AUTOMATIC, a detector in alarm and held, the fan running. Mains off at the switch named by the electrician: clock until "
         "the fan runs on standby power, and to pressure; mains back: does the fan start by itself, clock to pressure. Sheet Clock.",
         _told(rounds, STANDBY, MAINS, BY_ITSELF, BACK), "sheet Clock",
@@ -191,7 +193,7 @@ def _panel_at_on(rounds, laid, watched):
          f"writing: {word_of('open')}", (), ()),
     ):  # fmt: skip
         yield DayStep(
-            "override", f"Fire service's panel at {title}", who, minutes, f"{agreed}{do}", expected,
+            "override", f"Fire service's panel at {title}", (*who, WORKS), minutes, f"{agreed}{do}", expected,
             f"sheet Clock, where the highest speed of all the steps at ON is written; {top}" if judged else
             f"the speed agreed, {top} at the most",
             "the speed at ON is lowered with the fire service's consent, in writing; again",
@@ -230,7 +232,7 @@ def back_steps(rounds, laid, first):
         )  # fmt: skip
         return
     yield DayStep(
-        "give back", RESTORED, (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
+        "give back", RESTORED, (LEAD, SWITCH, PANEL, WORKS, LOWER), BACK_MIN,
         f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. "
         f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
         expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", stays, told,

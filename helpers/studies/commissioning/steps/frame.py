@@ -9,15 +9,27 @@ from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.hand_back import NOT_LEFT
-from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, NOT_RUN, OTHERWISE, WHY_ABOVE, by_the_record, too_fast
+from helpers.studies.commissioning.steps.not_run import (
+    BY_COMMAND,
+    BY_LOOP,
+    COMMAND_ALONE,
+    NOT_RUN,
+    OTHERWISE,
+    SWITCH_OFF,
+    WHY_ABOVE,
+    by_the_record,
+    too_fast,
+)
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
 PANEL, ELECTRICIAN = "person at the alarm panel", "licensed electrician"
-PEOPLE = {LEAD: 1, SWITCH: 1, LOWER: 2, UPPER: 2, PANEL: 1, ELECTRICIAN: 1}  # people in each part of the crew
+WORKS = "alarm technician, who works detectors and panels"  # the person at the panel watches it and nothing else
+PEOPLE = {LEAD: 1, SWITCH: 1, LOWER: 2, UPPER: 2, PANEL: 1, ELECTRICIAN: 1, WORKS: 1}  # people in each part of the crew
 PAIRS = (LOWER, UPPER)
-# Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state, a flow by traverse, a grid of an open
-# door; of a test at panel or drive; of checks, of telling everybody, of giving back. Common practice, no source.
-READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 3.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
+# Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state (nine pulls, sizes, the way to the
+# next storey), a flow by traverse, a grid of an open door; of a test at panel or drive; of checks, of telling everybody, of giving back.
+# Common practice, no source.
+READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 5.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
 # What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
 OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
 # Judged beside rounds and clock.
@@ -84,7 +96,10 @@ class DayStep:
     @property
     def left_said(self):
         """In what state the step leaves the fan, in a sentence."""
-        return f"{STATES[self.leaves]}{OTHERWISE * bool(self.against)}"
+        if not self.against:
+            return STATES[self.leaves]
+        stays = STATES[self.leaves].replace("After this step the fan", "Not run, the fan")
+        return f"{stays}{SWITCH_OFF * (self.measure == BY_COMMAND)}{OTHERWISE}"
 
     def numbered(self, number, before, against):
         """The same at its place; before: in what state the step before it leaves the fan; against: why it is not run, "" for nothing."""
@@ -93,7 +108,9 @@ class DayStep:
             return replace(self, number=number, who=who)
         who = who if self.measure != BY_COMMAND or ELECTRICIAN in who else (*who, ELECTRICIAN)
         do = f"{NOT_RUN}: {WHY_ABOVE}. So decided, {self.measure}: {self.decided or self.do}"
-        return replace(self, number=number, who=who, do=do, leaves=before, against=against)
+        locked = self.measure == BY_COMMAND
+        return replace(self, number=number, who=who, minutes=self.minutes + 2 * TEST_MIN * locked, do=do, leaves=before, against=against,
+                       expected=COMMAND_ALONE if locked else self.expected)  # fmt: skip
 
     @property
     def away(self):

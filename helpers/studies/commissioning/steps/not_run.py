@@ -9,7 +9,10 @@ from helpers.units.said import with_unit
 
 NOT_RUN = "NOT RUN"
 WHY_ABOVE = "why, and who may decide otherwise in writing, stands above the steps"  # said once there, not at every step
+SWITCH_OFF = " So decided, the switch is left at OFF."  # after BY_COMMAND
+COMMAND_ALONE = "at the panel the command goes as the step has it; the fan, locked off, stands: no run is proved"
 OTHERWISE = " Run all the same, it is left as the written decision has it; without one not in AUTOMATIC."
+NO_FALLBACK = "what the loop does without a reading is not laid down"
 DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
 # What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
 BY_LOOP = (
