@@ -187,7 +187,7 @@ def procedure_page(steps, system="Pa", fails=()):
     def tables(of, told=""):
         for part in dict.fromkeys(step.part for step in of):
             rows = [(step.label, f"{', '.join(step.who)}, {step.minutes:.0f} min", step.do, step.expected,
-                     f"{step.limit}. Fails: {step.fails}", f"▲ {step.caution}. {step.left_said}", BLANK)
+                     f"{step.limit.rstrip('.')}. Fails: {step.fails}", f"▲ {step.caution}. {step.left_said}", BLANK)
                     for step in of if step.part == part]  # fmt: skip
             yield html_table(columns, rows, title=f"{told}{part.capitalize()}", units_to_head=False)
 

@@ -29,7 +29,7 @@ from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSIN
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, LOCKED, PANEL, STATES, SWITCH
-from helpers.studies.commissioning.steps.not_run import OTHERWISE
+from helpers.studies.commissioning.steps.not_run import NO_FALLBACK, OTHERWISE
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
 
@@ -130,7 +130,8 @@ def test_the_days_steps_stand_in_their_order_with_who_when_and_what_it_must_come
 
 def test_no_step_leaves_the_fan_in_manual_or_off_without_saying_so_and_the_last_proves_automatic(steps):
     for step in steps.steps:
-        assert step.left_said == f"{STATES[step.leaves]}{OTHERWISE * bool(step.against)}"
+        assert step.left_said.endswith(STATES[step.leaves].partition("the fan is ")[2] + OTHERWISE * bool(step.against)), step.label
+        assert step.left_said.removeprefix("▲ ").startswith("Not run, " if step.against else "After this step "), step.label
         assert ("not protected" in step.left_said) == (step.leaves != AUTOMATIC), step.label
     locked = {LOCKED} if steps.rounds.site.stair.relief else set()
     assert {step.leaves for step in steps.steps} == {AS_FOUND, OFF, MANUAL, AUTOMATIC, AS_DECIDED} | locked
@@ -195,7 +196,7 @@ def test_a_wire_is_taken_off_as_the_injection_table_has_it(larkfield):
     assert second.do.startswith("MANUAL at the speed of steady speed 1")
     assert first.expected == "one wire off. the loop goes to 25.0 Hz"
     bare = next(step for step in larkfield.steps if step.part == "wires off")
-    assert bare.leaves == MANUAL  # nobody has laid down what an automatic fan would do
+    assert bare.against == NO_FALLBACK  # nobody has laid down what an automatic fan would do
     assert "is not laid down" in bare.expected
 
 

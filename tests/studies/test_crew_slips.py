@@ -100,3 +100,13 @@ def test_no_reading_of_a_drawn_building_is_taken_for_a_slip(tmp_path, site, seed
     found = read_day(read_site(demo_sites()[site]), paths)
     told = [written_out(one.words) for one in day_report(found).lines if "can hardly be" in one.words or "other sign" in one.words]
     assert not told
+
+
+def test_a_reading_is_not_held_against_the_figures_of_another_weather(report, larkfield):  # noqa: F811
+    """Two books with two outdoor temperatures leave none: what is expected is then the site file's winter and not the day."""
+    place, label = ("stair door", 3), "steady speed 2"
+    high = {("pressures", place, label): 10 * larkfield.rounds.round(label).expected_pa[place]}
+    assert "can hardly be" in line(report(filled=high), "Rounds", f"{place_said(larkfield.rounds, *place)}, in").words
+    found = report(filled=high | {("day", "outdoor_c", "found"): None})
+    assert "can hardly be" not in line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in").words
+    assert "no reading is asked for its sign or size" in line(found, "Weather", "weather found").words

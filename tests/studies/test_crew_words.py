@@ -76,5 +76,9 @@ def test_what_one_of_two_saw_otherwise_counts_until_they_agree_and_two_may_sign_
     assert found.value("steps", 3, "done") == SEEN[0]
     assert found.value("steps", 2, "initials") == "AB / CD"
     (conflict,) = found.conflicts
-    assert "'otherwise' counts until the two agree" in conflict
+    assert "'as it must' is not used, 'otherwise' counts until the two agree" in conflict
     assert found.together == ()
+    copied = tmp_path / "copied.xlsx"
+    copied.write_bytes(paths[0].read_bytes())
+    twice = read_filled(larkfield, [paths[0], copied])
+    assert twice.mistakes == ("copied.xlsx: the same book as one.xlsx, read once",)

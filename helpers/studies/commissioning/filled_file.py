@@ -125,3 +125,8 @@ def _comments(raw):
 
 def _tag(element):
     return str(element.tag).rpartition("}")[2]
+
+
+def content_of(path):
+    """By what a file is known to be the same as another: all that is in it, or its place where it is none, or too large to be a sheet."""
+    return path.read_bytes() if path.is_file() and path.stat().st_size <= MOST_BYTES else path.resolve()

@@ -64,6 +64,7 @@ def weather_line(found):
         *(["the speeds and figures of the sheets were another weather's; this report's are worked out for the one found"] * bool(far)),
     ]
     said += [f"still to fill in: {', '.join(left)}"] if left else []
+    said += ["until the weather is all there no reading is asked for its sign or size"] * (not found.procedure.rounds.sheet.day.typed)
     said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
     doubts = [*Day(**{name: found.filled.value("day", name, "found") for name in OF_THE_DAY}).doubts(found.procedure.rounds.site)]
@@ -164,6 +165,8 @@ def slip_in_a_round(rounds, filled, one, place):
     if quantity == "stair door" and value < 0:
         state = "wrong" if value < -error and expected > 0 else "attention"
         return state, f"{shown} is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
+    if not rounds.sheet.day.typed:  # the figures are another weather's: nothing is held against them
+        return "good", ""
     if one.open_doors or one.open_exits or (quantity in OVER and abs(expected) <= abs(rounds.rounds[0].expected_pa[place])):
         return "good", ""
     turned = value * expected < 0 and min(abs(value), abs(expected)) > TURNED * error

@@ -76,7 +76,8 @@ def merged(several, words, blank: Blank, apart) -> Merged:
     graver = {one.value: one for one in several if blank.options and one.value != blank.options[0]}
     if len(graver) == 1:  # one of the two saw what must not be: that is not lost because the other did not
         (worse,) = graver.values()
-        return Merged(worse, f"{told}: {worse.value!r} counts until the two agree")
+        better = next(one.value for one in several if one.value != worse.value)
+        return Merged(worse, f"{told}: {better!r} is not used, {worse.value!r} counts until the two agree")
     if blank.is_number or blank.options or blank.kind == DATE:
         return Merged(None, f"{told}: neither is used; read again, or clear one of the two")
     both = " / ".join(dict.fromkeys(str(one.value) for one in several))

@@ -89,7 +89,7 @@ class Procedure:
     def ceiling_said(self):
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
         barred = len(self.steps) - len(self.run)
-        rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN}, why stands with who is needed" if barred else ""
+        rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN} in this weather, why stands with who is needed" if barred else ""
         return f"Ceiling of the day: {self.rounds.ceiling.short}{rest}."
 
     def limits_said(self):

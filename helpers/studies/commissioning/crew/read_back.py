@@ -18,7 +18,7 @@ from helpers.model.test_day import date_of
 from helpers.studies.commissioning.crew.blanks import DATE, Blank, forms
 from helpers.studies.commissioning.crew.book import SITE, UNITS
 from helpers.studies.commissioning.crew.merged import FilledCell, merged, within
-from helpers.studies.commissioning.filled_file import MOST_NAMED, SHOWN, grids_of, stray_cells
+from helpers.studies.commissioning.filled_file import MOST_NAMED, SHOWN, content_of, grids_of, stray_cells
 from helpers.studies.commissioning.sheets import SIGNED, as_text
 from helpers.studies.commissioning.workbook import AUTHORITY
 from helpers.units.said import written_out
@@ -77,7 +77,12 @@ def read_filled(procedure, paths):
     names = [shown_name(path, whole=[other.name for other in paths].count(path.name) > 1) for path in paths]
     every, found, printed, mistakes = forms(procedure), {}, {}, []
     words = {key: (_blank_said(form, key), blank) for form in every for key, blank in form.blanks()}
+    read = {}
     for name, path in zip(names, paths, strict=True):
+        if (same := content_of(path)) in read:
+            mistakes.append(f"{name}: the same book as {read[same]}, read once")
+            continue
+        read[same] = name
         for key, reading in _read_file(procedure.rounds.site.name, every, path, name, mistakes):
             (found if key in words else printed).setdefault(key, []).append(reading)
     apart = within(found)
