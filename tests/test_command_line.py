@@ -249,10 +249,14 @@ def test_trends_tells_what_a_log_says_and_refuses_what_is_none(tmp_path, capsys)
     said = capsys.readouterr().out
     told = "reading 'Stair pressure (Pa)'", "one every 0.1 s", "Delay", "  as left | ", "those of Northgate Tower.", "  as found | "
     assert [words for words in told if words not in said] == []
+    assert main(["trends", str(logs / "stair_steps_in_manual.csv")]) == 0
+    said = capsys.readouterr().out
+    assert "Process gain, reading per output: 1.94 Pa/Hz" in said
+    assert [words for words in ("%/%", "Northgate", "as left", "try gain") if words in said] == []
     assert main(["trends", str(logs / "stair_hunting.csv"), "--units", "in. w.c."]) == 0
     said = capsys.readouterr().out
     assert "FAIL: It hunts, and this log cannot tell why." in said
-    assert "for want of a site file (--site)" in said
+    assert "For want of a site file (--site)" in said
     assert "in. w.c. to either side" in said
     (tmp_path / "bare.csv").write_text("time,a,b\n" + "\n".join(f"{row},1,2" for row in range(50)), encoding="utf-8")
     refused = {"gone.csv": "gone.csv", "bare.csv": "bare.csv must have a heading of a reading with its unit", LARKFIELD: "larkfield"}

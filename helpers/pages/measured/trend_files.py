@@ -30,6 +30,10 @@ LOGS_FOLDER = SITES_FOLDER.parent / "trends"
 ENDINGS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
 MOST_LETTERS = 34  # of a file's name in a list
 NONE, FIND_OUT, THIS = "none", "find out", "this log"
+UNSITED = (
+    "For want of a site file (--site) nobody knows the loop's span and full speed: the gain is told in pressure by speed or output, and no "
+    "setting follows."
+)
 DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"
 REMEMBERED, MOST_REMEMBERED, MOST_BYTES = "trend_columns.json", 200, 200_000
 MOST_POINTS = 4000  # of a curve in the picture
@@ -190,7 +194,7 @@ def pointed_at(shape):
 def log_told(path, site=None):
     """What a log says, in lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed.
 
-    site: of the loop, as it stands in its file; without one the figures of DEMO_SITE, which is told, and no settings as found. Yields text.
+    site: of the loop, as it stands in its file; without one no per cent and no setting is told. Yields text.
     Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan.
     """
     pointed = pointed_at(shape_of(path))
@@ -200,10 +204,16 @@ def log_told(path, site=None):
     of = read_site(demo_sites()[DEMO_SITE]) if site is None else site
     own = settings_of(of)
     entered = None if site is None else (own.gain, own.integral_s)
-    stated = LoopStated(own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered)
+    stated = LoopStated(
+        own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered, site is not None
+    )
     study = look_into(read_trend(path, _columns(pointed)), stated)
     yield f"Columns: {'; '.join(f'{role.replace(chr(95), chr(32))} {heading!r:.60}' for role, heading in pointed.items())}."
-    yield f"The loop's span, full speed, set point and ramp: those of {of.name}{'' if site else ', for want of a site file (--site)'}."
+    if site is None:
+        ramp = "" if "speed" in pointed else f" The drive's ramp is taken as {stated.ramp_s:g} s for all of its speed."
+        yield f"{UNSITED}{ramp}"
+    else:
+        yield f"The loop's span, full speed, set point and ramp: those of {of.name}."
     yield f"{word_of(study.state)}: {study.head()}."
     yield from (f"{what}: {figure}{f' ({ends})' if ends else ''}" for what, figure, ends in study.tiles())
     yield from study.sentences()

@@ -5,12 +5,13 @@ import os
 import pytest
 from demo_designs import site_of
 
+from helpers.model.site.file import write_site
 from helpers.model.test_day import READ_TWICE
 from helpers.pages.measured.years import years_page
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.years.folder import MOST_ENTRIES, MOST_FILES, read_years
-from helpers.studies.measured.years.told import years_told
+from helpers.studies.measured.years.told import changes_said, years_told
 from helpers.units.said import written_out
 
 DAY = (DAYS_FOLDER / "tannery_row_years" / "2026-05-14.toml").read_text(encoding="utf-8")
@@ -29,6 +30,16 @@ def folder(tmp_path):
 
 def left_out(years):
     return {file: why.partition("; such a file")[0] for file, why in written_out(years.left_out)}
+
+
+def test_what_fit_wrote_beside_its_day_is_passed_over_without_a_word(site, folder):
+    fitted = site.with_changes(leakage={"factors_from": "test day of 2026-05-14"})
+    (folder / "z_fitted.toml").write_text(write_site(fitted), encoding="utf-8")
+    years = read_years(site, folder)
+    assert (len(years.fits), left_out(years)) == (1, {})
+    assert changes_said(years).startswith("1 test: for a trend")
+    (folder / "z_fitted.toml").write_text(write_site(site), encoding="utf-8")
+    assert set(left_out(read_years(site, folder))) == {"z_fitted.toml"}
 
 
 def test_whatever_else_lies_there_is_named_and_the_good_day_counts(site, folder):

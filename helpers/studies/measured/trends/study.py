@@ -17,6 +17,7 @@ from helpers.studies.measured.trends.trend import Trend
 from helpers.studies.report import Table
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
+from helpers.units.said import with_unit
 
 HEADS = {
     "quantisation": "It hunts: a value comes in steps too coarse for it",
@@ -44,13 +45,15 @@ NOT_TRIED = (
 @dataclass(frozen=True)
 class LoopStated:
     """What a log does not say of its loop. span_pa: of the controller's input; full_speed_hz; set_point_pa; ramp_s: of the drive for all of
-    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows."""
+    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows; sited: whether a site file or somebody says so: else
+    no per cent and no setting is told."""
 
     span_pa: float
     full_speed_hz: float
     set_point_pa: float
     ramp_s: float
     as_found: tuple[float, float] | None = None
+    sited: bool = True
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,8 @@ class TrendStudy:
     def _own_state(self):
         if self.hunts:
             return "attention" if self.hunting.cause == "outside" else "wrong"
+        if self._unsited:
+            return "attention"
         if self.settings is None:
             return "open"
         if self.settings.as_found is None or self.settings.as_left is None:
@@ -93,7 +98,12 @@ class TrendStudy:
     def other_drive(self):
         """(what the log says, full speed stated) in words where these do not go together: then it is of another drive or site, or scaled
         otherwise, and every gain in per cent hangs on it; () where they do."""
-        return _other_drive(self.trend, self.seen, self.stated.full_speed_hz, self.full_hz)
+        return _other_drive(self.trend, self.seen, self.stated.full_speed_hz, self.full_hz) if self.stated.sited else ()
+
+    @property
+    def _unsited(self):
+        """Whether settings would follow, were it known of which loop."""
+        return bool(self.step.whole) and not self.stated.sited
 
     def _drive_said(self):
         """That the log is of another full speed than the one stated, and what may be the cause, in a sentence."""
@@ -114,6 +124,8 @@ class TrendStudy:
             return f"{short}, stated {full}: whose log is it?"
         if self.hunts:
             return HEADS[self.hunting.cause]
+        if self._unsited:
+            return "Gain, delay and lag found; no settings without the site file"
         if self.settings is None:
             return "Gain found; no delay and no lag from this log" if self.step.gain else "No step test can be read from this log"
         found = self.settings.as_found
@@ -131,6 +143,8 @@ class TrendStudy:
             return "Do: settle whose drive this is and its full speed, then read it again"
         if self.hunting.cause == "cannot tell":
             return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
+        if self._unsited:
+            return "Do: read it again with the loop's site file (--site): settings hang on its span"
         if self.settings is None:
             return "Do: change the test as the sentences below say"
         if self.settings.beside:
@@ -145,14 +159,24 @@ class TrendStudy:
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
         if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
-            ends = np.array([self.step.gain.low, self.step.gain.value, self.step.gain.high]) * self.per_cent
-            found.append(("Process gain, reading per output", f"{ends[1]:.2g} %/%", f"{ends[0]:.2g} to {ends[2]:.2g}"))
+            gain, what = self.step.gain, "Process gain, reading per output"
+            if self.stated.sited:
+                low, value, high = (of * self.per_cent for of in (gain.low, gain.value, gain.high))
+                found.append((what, f"{value:.2g} %/%", f"{low:.2g} to {high:.2g}"))
+            else:
+                low, value, high = (with_unit(of, "pressure", (2, 4)) for of in (gain.low, gain.value, gain.high))
+                found.append((what, f"{value}/{self._by}", f"{low} to {high}"))
         times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
                  for what, one in (("Delay", self.step.dead_time_s), ("Lag", self.step.lag_s)) if one]  # fmt: skip
         if len(found) + len(times) > MOST_FIGURES:
             _, figures, ends = zip(*times, strict=True)
             times = [("Delay, lag", ", ".join(figures), ", ".join(ends))]
         return (*found, *times)
+
+    @property
+    def _by(self):
+        """Unit of what moves the fan."""
+        return "Hz" if self.trend.dimensions[self.trend.input] == "frequency" else "%"
 
     @property
     def per_cent(self):
@@ -204,12 +228,20 @@ class TrendStudy:
             for step in self.step.steps
         )
         what = "set point" if self.step.loop == "closed" else "fan"
-        return Table("steps", f"The steps of the {what}", ("At", "From and to", "Takes", "Gain [%/%]", "Nine times of ten"), rows)
+        return Table(
+            "steps",
+            f"The steps of the {what}",
+            ("At", "From and to", "Takes", "Gain [%/%]" if self.stated.sited else f"Gain by {self._by}", "Nine times of ten"),
+            rows,
+        )
 
     def _gain_said(self, gain):
         """A step's gain and its interval in per cent by per cent; neither where nobody knows of which drive."""
         if self.other_drive:
             return "whose drive?", ""
+        if not self.stated.sited:
+            low, high = (with_unit(end, "pressure", (2, 4)) for end in sorted((abs(gain.low), abs(gain.high))))
+            return with_unit(abs(gain.value), "pressure", (2, 4)), f"{low} to {high}"
         ends = sorted(abs(of) * self.per_cent for of in (gain.low, gain.high))
         return f"{abs(gain.value) * self.per_cent:.3g}", " to ".join(f"{end:.3g}" for end in ends)
 
@@ -284,7 +316,7 @@ def look_into(trend, stated, other=None):
     ramps = None if of.columns.speed else (stated.ramp_s, stated.ramp_s)
     step = step_test(of, ramps_s=ramps)
     settings, seen, full_hz = None, describe(trend), full_speed_hz(trend) or full_speed_hz(of)
-    if step.whole and step.dimension == "pressure" and not _other_drive(trend, seen, stated.full_speed_hz, full_hz):
+    if stated.sited and step.whole and step.dimension == "pressure" and not _other_drive(trend, seen, stated.full_speed_hz, full_hz):
         full = stated.full_speed_hz if of.dimensions[of.input] == "frequency" else None
         settings = settings_found(
             step,

@@ -8,8 +8,9 @@ import os
 from collections import Counter
 from pathlib import Path
 
-from helpers.model.files import shown_name
+from helpers.model.files import MOST_BYTES, FileTextError, shown_name, text_of
 from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import raw_site
 from helpers.model.test_day import date_of, read_test_day
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
@@ -24,10 +25,11 @@ ENDING = ".toml"
 def read_years(site, *folders):
     """All tests of a site in some folders. Returns `Years`.
 
-    A day that stands in several folders counts once; two unlike ones of one date both count and are told. A file that cannot be used is
-    named with its sentence and left out; what does not fit, and what was read twice, stands in the notes; of a day that no building can be
-    fitted to, or whose fit is not to be believed, its devices and leaves still count. Raises ValueError for what is no folder or cannot be
-    read, for more than MOST_FILES days, and where no test of this site is left, naming the first that was left out.
+    A fitted site file, such as `fit` writes beside its day, is none of them. A day that stands in several folders counts once; two
+    unlike ones of one date both count and are told. A file that cannot be used is named with its sentence and left out; what does not
+    fit, and what was read twice, stands in the notes; of a day that no building can be fitted to, or whose fit is not to be believed,
+    its devices and leaves still count. Raises ValueError for what is no folder or cannot be read, for more than MOST_FILES days, and
+    where no test of this site is left, naming the first that was left out.
     """
     files, logs = [], []
     for folder in map(Path, folders):
@@ -38,6 +40,8 @@ def read_years(site, *folders):
         raise ValueError(f"folder must hold {MOST_FILES} test days at the most, all folders together; got {len(files)} files {ENDING}")
     days, fits, left_out, notes = [], [], [], []
     for file in files:
+        if is_fitted(file):
+            continue
         try:
             day = read_test_day(file)
             readings = readings_of(site, day)
@@ -59,6 +63,15 @@ def read_years(site, *folders):
     log, told = _log(logs, date_of(days[-1].date))
     ordered = sorted(fits, key=lambda fit: fit.readings.day.date)
     return Years(site, tuple(ordered), tuple(days), (*left_out, *told), (*_twice(ordered), *notes), log)
+
+
+def is_fitted(path):
+    """Whether a file says of itself that it is a site as a test day found it: what `fit` wrote."""
+    try:
+        leakage = raw_site(text_of(path, MOST_BYTES)).get("leakage")
+    except (FileTextError, SiteFileError):
+        return False
+    return isinstance(leakage, dict) and "factors_from" in leakage
 
 
 def _twice(fits):

@@ -363,7 +363,8 @@ def change_text(times):
 def changes_said(years: Years):
     """The sure changes in a sentence each."""
     if not years.changes:
-        return f"{len(years.fits)} tests: for a trend there must be three that tell something of the same leak."
+        count = len(years.fits)
+        return f"{count} {'test' if count == 1 else 'tests'}: for a trend there must be three that tell something of the same leak."
     told = [f"{KIND_SAID[one.kind]} {change_text(one.times)} ({change_text(one.low)} to {change_text(one.high)}) since {one.since}."
             for one in years.changes if one.sure]  # fmt: skip
     return " ".join(told) or f"No change that is sure over {len(years.fits)} tests since {years.changes[0].since}."
