@@ -241,8 +241,7 @@ class AcceptancePanel:
         if self.expected.first:
             return "Do not go out with this sheet yet"
         if not done:
-            known = [*self.expected.expected_states.values()].count("wrong")
-            return f"The design fails {known} of {every} doors; nothing measured yet" if known else f"0 of {every} doors measured"
+            return self.expected.design_fails_said or f"0 of {every} doors measured"
         if fails:
             first = self.expected.rows[states.index("wrong")]
             return f"{fails} of {done} doors measured {word_of('wrong')}, first {first.use} {first.storey}"

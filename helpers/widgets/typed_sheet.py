@@ -29,6 +29,18 @@ FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr)
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
+class _WithFold(str):
+    """Words of a cell, with the HTML in which part of them is folded away."""
+
+    html = ""
+
+
+def _grey(lines):
+    """Lines in grey, side by side where there is room; "" for none."""
+    told = "".join(f"<div>{escape(line)}</div>" for line in filter(None, lines.split("\n")))
+    return told and f'<div style="color:{MUTED};{SIDE_BY_SIDE}">{told}</div>'
+
+
 class TypedSheet:
     """Rows of expected figures and fields.
 
@@ -41,15 +53,16 @@ class TypedSheet:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
     intro(): sentences over all of it, those in view and those folded away; a row that is one text takes the whole width; under(row):
     lines that stand in grey under a row, after its words, over the whole width, so that the columns need no room for sentences; the heads
-    stand again every HEADS_EVERY rows then. A label may be such a text.
+    stand again every HEADS_EVERY rows then; more(row): (words, lines) of what stands folded away under these, None for nothing. A label
+    may be such a text.
     """
 
     def __init__(
         self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None,
-        under=None,
+        under=None, more=None,
     ):  # fmt: skip
         self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
-        self.judge, self.whole, self.prepare, self.intro, self.under = judge, whole, prepare, intro, under
+        self.judge, self.whole, self.prepare, self.intro, self.under, self.more = judge, whole, prepare, intro, under, more
         self.above, self.below = tuple(above), tuple(below)
         self.trouble, self._quiet = "", False
         try:
@@ -138,14 +151,18 @@ class TypedSheet:
             state, words = _now(self._judged(values, row))
             kind, under = KINDS.get(state), _now(self.under(row)) if self.under else ""
             told = "" if kind is None else f'<span style="color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span> '
-            grey = "".join(f"<div>{escape(line)}</div>" for line in filter(None, under.split("\n")))
-            grey = f'<div style="color:{MUTED};{SIDE_BY_SIDE}">{grey}</div>' if grey else ""
+            grey = _grey(under) + self._folded(row)
             widget.value = f'<div style="{PLAIN}">{told}{grey}</div>' if told or grey else ""
             if self.under:
                 self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'
         verdict = Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values))
         self.line.say(verdict)
         self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
+
+    def _folded(self, row):
+        """HTML of what stands folded away under a row, "" for nothing."""
+        more = _now(self.more(row)) if self.more else None
+        return folded(more[0], _grey(more[1])) if more else ""
 
     def _line(self, label, part, kept, field_px=FIELD_PX):
         """A label and its field on one line."""
@@ -229,7 +246,7 @@ class TypedSheet:
         """The live sheet; without a kernel, the sheet as a table with blanks."""
         head = [heading for heading, _ in self.columns]
         head += ["Expected"] if self.under else []
-        body = [[*self._cells_said(parts), *([_now(self.under(row))] if self.under else [])] for row, parts in self.rows.items()]
+        body = [[*self._cells_said(parts), *([self._under_said(row)] if self.under else [])] for row, parts in self.rows.items()]
         over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
         text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
         told = [text for texts in _now(self.intro) for text in texts] if self.intro else ()
@@ -237,6 +254,15 @@ class TypedSheet:
         pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
         html = f"{paragraphs_html(told)}{pages[0]}{html_table(head, body)}{pages[1]}"
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": text}
+
+    def _under_said(self, row):
+        """What stands under a row, of a sheet without a kernel: what is folded away there is folded away here."""
+        under, more = _now(self.under(row)), _now(self.more(row)) if self.more else None
+        if not more:
+            return under
+        said = _WithFold("\n".join(filter(None, (under, *more))))
+        said.html = f"{escape(under)}{folded(more[0], escape(more[1]))}"
+        return said
 
     def _cells_said(self, parts):
         """The cells of a row in words; a text of the whole width stands in the widest column."""

@@ -7,11 +7,13 @@ import pytest
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
+from helpers.pages.acceptance import AcceptancePanel
 from helpers.pages.measured.crew import FilledPanel, StepsPanel, brought_back, write_back
 from helpers.pages.sites import OnSite
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.hand_back import BEFORE
+from helpers.studies.commissioning.steps.frame import IN_SHORT
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
@@ -86,7 +88,9 @@ def test_a_line_answered_with_no_does_not_count_as_told(panel):
     assert verdict.kind == "wrong"
     assert f"not done: {BEFORE[0]}" in verdict.words
     panel.sheet.type(BEFORE[0], "08:40, AB")
-    assert panel._whole(panel.sheet.values()).kind == "open"
+    verdict = panel._whole(panel.sheet.values())
+    assert "not done" not in verdict.words
+    assert verdict.head == panel.procedure.rounds.sheet.design_fails_said  # FAIL now by the design alone
 
 
 def test_a_torn_file_and_one_of_another_site_are_refused_and_no_headline_is_made_of_them(tmp_path):
@@ -215,7 +219,41 @@ def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_w
     open_lines = int(re.search(r"(\d+) NOT YET", words)[1])
     group = first[first.index("NOT YET: not measured or not filled in") :].partition("</ul>")[0]
     assert sum(map(int, re.findall(r": (\d+) NOT YET: ", group))) == open_lines
-    do = "stair door 5 first: closer, leaf; set point only by the designer; list each as a deficiency, mend it, test it again"
-    assert f"<b>Do:</b> {do}" in html
-    assert "First: stair door 5: 147.0 N at the latch stile to set in motion, limit 122.8 N. " in words
+    do = "measure stair door 5 again, fan off and on; then closer, leaf; set point only by the designer; list each as a deficiency"
+    assert f"<b>Do:</b> {do}, mend it, test it again" in html
+    assert "First: stair door 5: 147.0 N at the latch stile to set in motion, limit 122.7 N. " in words
     assert f"Do: {do}." in words
+
+
+def test_sheet_and_steps_have_one_verdict_before_anything_is_measured(site, tmp_path):
+    """Both are of the same design and nothing measured: FAIL where doors of it fail, with one headline."""
+    steps, sheet = StepsPanel(site, folder=tmp_path), AcceptancePanel(site, "winter", folder=tmp_path)
+    mine, other = (one._whole(one.sheet.values()) for one in (steps, sheet))
+    assert (mine.kind, mine.head) == (other.kind, other.head)
+    assert mine.kind == ("wrong" if "wrong" in sheet.expected.expected_states.values() else "open")
+
+
+def test_a_step_that_is_not_run_is_one_line_and_the_rest_folded_with_its_cautions(site, panel):
+    """Ten seconds at a screen: what is not done today is no wall of text, and whoever unfolds what to do has its cautions there too."""
+    barred = [step for step in panel.procedure.steps if step.against]
+    assert barred
+    for step in barred:
+        under, (_, more) = (written_out(one(step.number)) for one in (panel._under, panel._more))
+        assert under.startswith("NOT RUN")
+        assert "\n" not in under
+        for told in (step.do, step.expected, step.limit, step.fails, step.caution):
+            assert written_out(told) in more
+        assert "<details><summary" in panel.sheet.verdicts[step.number].value
+
+
+def test_a_caution_of_many_steps_stands_in_full_once_in_a_part_and_in_few_words_after_it(panel):
+    told = {}
+    for step in panel.procedure.run:
+        under = written_out(panel._under(step.number))
+        for whole, short in IN_SHORT.items():
+            if whole in step.caution:
+                told.setdefault((step.part, whole), []).append((step.number, whole in under, f"{short} (in full: step" in under))
+    assert max(map(len, told.values())) > 1
+    for one in told.values():
+        assert one[0][1:] == (True, False)
+        assert {other[1:] for other in one[1:]} <= {(False, True)}

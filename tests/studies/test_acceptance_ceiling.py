@@ -19,8 +19,10 @@ from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
 from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP
 from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
 from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
 HZ = {"Larkfield House": 24.2, "Northgate Tower": 25.1, "Tannery Row": 31.4}
@@ -117,3 +119,21 @@ def test_where_no_speed_is_borne_nothing_is_run_but_the_fan_off():
     assert "Ceiling of the day: no speed of this drive" in " ".join(written_out(tuple(short_lines(sheet))))
     assert not sheet.enters_ceiling
     assert sheet.totals(["good"] * len(sheet.rows), ())[0] == "open"  # never PASS
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_the_step_of_the_alarm_expects_what_the_hours_table_shows(name):
+    """In the first minute and from the second reading on, with speed and status; where the loop needs more than the ceiling it is said."""
+    site = read_site(demo_sites()[name])
+    found = cooling_study(Tower(site), "winter")
+    again = next(one for one in found.moments if one.minute >= found.again_minute)
+    rounds = crew_rounds(site)
+    alarm = next(step for step in procedure(rounds).steps if step.title == "Alarm starts the fan, all doors shut")
+    told = written_out(alarm.expected)
+    for start, one in (("in the first minute", found.first), (f"from minute {again.minute:.0f}", again)):
+        ends = f"{one.least_pa:.1f} Pa to {one.most_pa:.1f} Pa, fan {one.speed_hz:.1f} Hz: {word_of(one.state)}"
+        assert f"{start} stair doors {ends}" in told
+    fastest = max(one.speed_hz for one in found.moments)
+    assert ("the day's ceiling in the drive holds the fan at" in told) == (fastest > rounds.ceiling.hz + 0.05)
+    for row in rounds.sheet.rows:  # and door by door as the sheet has it
+        assert rounds.round(SHUT).expected_pa[row.use, row.level] == row.shut_pa

@@ -31,7 +31,7 @@ from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, DECIDE
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
@@ -40,6 +40,7 @@ from helpers.widgets.panel import CLASS, Reading, hidden
 from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
+IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
@@ -61,7 +62,7 @@ class StepsPanel:
         self.lines = (*BEFORE, *closing_lines(self.procedure.rounds.ceiling))
         told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, self.lines[len(BEFORE) :]))
         self.sheet = TypedSheet(f"test day {site.name}", columns, rows, self._judge, self._whole, folder, (*day, *told), given, (),
-                                self._prepare, self._intro, self._under)  # fmt: skip
+                                self._prepare, self._intro, self._under, self._more)  # fmt: skip
 
     def export(self, path=None, paper="A4"):
         """Write what a crew takes along, by the path's ending: the sheets to fill in (.xlsx, with what was typed here) or the procedure
@@ -99,9 +100,21 @@ class StepsPanel:
         return [step.label, f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
 
     def _under(self, number):
+        """What stands in view under a step: all of one that is run; of one that is not, that it is not."""
         step = self.procedure.steps[number - 1]
+        if step.against:
+            return f"{NOT_RUN}: {WHY_ABOVE}."
+        return "\n".join(self._told(step, step.caution_after(self.procedure.steps[: number - 1])))
+
+    def _more(self, number):
+        """(words of the fold, what it holds) of a step that is not run: what to do and its cautions together; None for one that is."""
+        step = self.procedure.steps[number - 1]
+        return (IF_DECIDED, "\n".join(self._told(step, step.caution))) if step.against else None
+
+    @staticmethod
+    def _told(step, caution):
         told = (("Do", step.do), ("Expected", step.expected), ("Limit", step.limit), ("When it fails", step.fails))
-        return "\n".join([*(f"{head}: {words}" for head, words in told), f"▲ {step.caution}", step.left_said])
+        return [*(f"{head}: {words}" for head, words in told), f"▲ {caution}", step.left_said]
 
     def _intro(self):
         sheet = self.procedure.rounds.sheet
@@ -162,7 +175,8 @@ class StepsPanel:
         state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"
         done = len(ticked)
         barred = len(states) - len(self.procedure.run)
-        known = [*self.procedure.rounds.sheet.expected_states.values()]
+        sheet = self.procedure.rounds.sheet
+        known = [*sheet.expected_states.values()]
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
                  (f"Doors the design lets {word_of('wrong')}", f"{known.count('wrong')} of {len(known)}", "worked out, not measured"),
                  ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
@@ -172,6 +186,8 @@ class StepsPanel:
         )
         rest = f", {barred} more {NOT_RUN}" if barred else ""
         head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states) - barred} steps to do{rest}"
+        if not done and (fails := sheet.design_fails_said):
+            state, head = "wrong", fails  # as the acceptance sheet has it: no grey word over doors that fail by the design
         return Verdict(state, words, head, tiles, do=self._do(states))
 
     def _do(self, states):

@@ -16,12 +16,13 @@ from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.kinds import DoorWindow
-from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.stair_cooling import APART_HZ, cooling_study
 from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, limit_text, listed
 from helpers.studies.status import between_limits, word_of, worst_of
+from helpers.units.said import with_unit
 
 USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
 
@@ -193,13 +194,53 @@ class _SameStair:
         return id(self.tower.site)
 
 
+def course_said(tower, weather, ceiling):
+    """What the loop holds in a weather of the site file with all doors shut, in the first minute and from the second reading on, each with
+    the fan's speed and its status, in words; "" for a stair of which nobody knows how its air changes. ceiling: `Ceiling` of speed.
+
+    The figures are those of `cooling_study`, which the page of the acceptance sheet shows hour by hour. Limits: as that study; with the
+    ceiling in the drive the fan goes no faster, and every door reads less than the study has it.
+    """
+    found = _studied(_SameStair(tower), weather)
+    if found is None:
+        return ""
+    first, again = found.first, next(one for one in found.moments if one.minute >= found.again_minute)
+    fastest = max(found.moments, key=lambda one: one.speed_hz)
+    told = [f"in the first minute {_moment_said(first)}", f"from minute {again.minute:.0f} {_moment_said(again)}"]
+    if fastest.speed_hz > max(first.speed_hz, again.speed_hz) + APART_HZ:
+        told.append(f"fastest {with_unit(fastest.speed_hz, 'frequency')} at minute {fastest.minute:.0f}")
+    if ceiling.passed_by(fastest.speed_hz) and not np.isnan(ceiling.hz):
+        held = with_unit(ceiling.hz, "frequency", 1)
+        told.append(f"the day's ceiling in the drive holds the fan at {held}: where more is said every door reads less")
+    return "; ".join(told)
+
+
+def first_minute_hz(tower, weather):
+    """The fan's speed [Hz] with which the loop holds in the first minute in a weather of the site file; None where nobody knows it."""
+    found = _studied(_SameStair(tower), weather)
+    return None if found is None else float(found.first.speed_hz)
+
+
+def _moment_said(one):
+    ends = " to ".join(with_unit(pa, "pressure", (1, 3)) for pa in (one.least_pa, one.most_pa))
+    lost = "" if one.held else ", the set point not reached"
+    return f"stair doors {ends}, fan {with_unit(one.speed_hz, 'frequency')}{lost}: {word_of(one.state)}"
+
+
+@lru_cache(maxsize=16)
+def _studied(same, weather):
+    try:
+        return cooling_study(same.tower, weather)
+    except ValueError:  # a stair without walls has no heat balance
+        return None
+
+
 @lru_cache(maxsize=16)
 def _course(same, weather):
     """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading, {level: pressures across its
     door in the first minute and then [Pa]})."""
-    try:
-        found = cooling_study(same.tower, weather)
-    except ValueError:  # a stair without walls has no heat balance
+    found = _studied(same, weather)
+    if found is None:
         return (), USUAL_MIN, {}
     minutes = [moment.minute for moment in found.moments]
     pairs = ((float(dp[0]), float(np.interp(found.again_minute, minutes, dp))) for dp in found.door_dp_pa.T)

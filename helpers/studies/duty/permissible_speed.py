@@ -105,7 +105,7 @@ class Ceiling:
     def said(self):
         """The ceiling and what it stands on, in words."""
         if np.isnan(self.hz):
-            return f"no speed of this drive: {self.door} is past its limit at the lowest one{f', {self.met}' * bool(self.met)}"
+            return f"none: {self.door} is past its limit at the lowest speed of this drive{f', {self.met}' * bool(self.met)}"
         with_it = f" and the {STUCK_SHUT}" * self.damper
         tried = f"tried with walls that leak {min(WALLS_TRIED):.2f} to {max(WALLS_TRIED):.2f} times the file's{with_it}"
         return f"{self.hz:.1f} Hz {IN_ALL}, {tried}; {self.stops_said}"
@@ -113,7 +113,7 @@ class Ceiling:
     @property
     def short(self):
         """The same without what was tried: never a figure without the door, the weather and the damper that make it."""
-        return self.said if np.isnan(self.hz) else f"{self.hz:.1f} Hz {IN_ALL}; {self.stops_said}"
+        return f"no speed of this drive, {self.said}" if np.isnan(self.hz) else f"{self.hz:.1f} Hz {IN_ALL}; {self.stops_said}"
 
     @property
     def stops_said(self):

@@ -55,7 +55,7 @@ from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N
-from helpers.studies.report import limit_text
+from helpers.studies.report import apart, limit_text
 from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -240,7 +240,7 @@ def _fan_off(found, key, row):
     for step, value, limit_n in _off(found, key, row):
         state = status_of(value, limit_n, GAUGE_N)
         if state != "good":
-            shown, limit = (with_unit(one, "force", 1) for one in (value, limit_n))
+            shown, limit = apart((value, limit_n), "force", "most", 1)
             yield state, f"fan off {shown} to {step}, {'limit' if state == 'wrong' else 'just under the limit of'} {limit}"
 
 

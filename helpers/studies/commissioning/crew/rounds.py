@@ -1,7 +1,7 @@
 """The rounds of a test day at one stair: fan off, automatic with all doors shut, three steady speeds, the design's doors opened one by one;
 what the model expects of each in the weather found on the day."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.schema import Site
 from helpers.studies.commissioning.acceptance import AcceptanceSheet, acceptance_sheet
+from helpers.studies.commissioning.further_tests import course_said
 from helpers.studies.doors.open import door_speed
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from helpers.studies.measured.drawn import LEFT_PA, SPEED_SHARES, top_speed
@@ -53,12 +54,14 @@ class Round:
 @dataclass(frozen=True)
 class CrewRounds:
     """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; ceiling: the `Ceiling` of
-    speed of the day."""
+    speed of the day; course: what the loop holds in the first minute and later, `course_said`, "" where the day's temperatures are typed
+    in: then the stair is as warm as it was read."""
 
     site: Site
     sheet: AcceptanceSheet
     rounds: tuple
     ceiling: Ceiling
+    course: str = ""
 
     @property
     def lifts_from_pa(self):
@@ -99,11 +102,14 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     steady = tower.solve(shut.rows(np.zeros(len(speeds), int)), speeds)
     still = tower.solve(shut, 0.0)
     rounds = [_round(tower, "fan off", OFF, still, 0, shut)]
-    rounds.append(_round(tower, SHUT, AUTOMATIC, held.air, 0, held_rows, state=str(held.state[0])))
+    auto = _round(tower, SHUT, AUTOMATIC, held.air, 0, held_rows, state=str(held.state[0]))
+    as_the_sheet = {(row.use, row.level): row.shut_pa for row in sheet.rows if (row.use, row.level) in auto.expected_pa}
+    rounds.append(replace(auto, expected_pa=auto.expected_pa | as_the_sheet))  # end doors in their first minute, as they are read
     rounds += [_round(tower, f"steady speed {place + 1}", MANUAL, steady, place, shut) for place in range(len(speeds))]
     for place, (label, doors) in enumerate(opened, 1):
         rounds.append(_round(tower, label, AUTOMATIC, held.air, place, held_rows, doors, str(held.state[place])))
-    return CrewRounds(site, sheet, tuple(rounds), ceiling)
+    course = "" if sheet.day.typed else course_said(tower, weather, ceiling)
+    return CrewRounds(site, sheet, tuple(rounds), ceiling, course)
 
 
 def _one_by_one(sheet):
@@ -139,6 +145,12 @@ def read_places(site):
     for quantity, between in zip(OVER, ([0], at_dampers(site)), strict=True):
         for place in sorted({0, *(one or count // 2 for one in between), count - 1}):
             yield quantity, site.storeys[place].level, place
+
+
+def automatic_said(rounds):
+    """What is expected of the loop with all doors shut, in words: minute by minute where the stair's air changes in a weather of the site
+    file, else as `expected_said`."""
+    return rounds.course or expected_said(rounds.round(SHUT))
 
 
 def expected_said(one):

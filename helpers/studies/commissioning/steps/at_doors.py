@@ -5,7 +5,7 @@ The automatic round comes before the steady speeds: the doors at the ends of the
 warm as it was found. Where it is NOT RUN, the forces with the fan on are measured in MANUAL, at the highest steady speed.
 """
 
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, automatic_said, expected_said
 from helpers.studies.commissioning.hand_back import BEFORE, REAL_ALARM
 from helpers.studies.commissioning.steps.frame import (
     AGAIN,
@@ -148,7 +148,7 @@ def shut_steps(rounds, first):
         "clock starts. Sheet Clock: alarm to proof that the fan runs, and to 90 % of the set point. The doors at both ends are read in the "
         f"first minute, then all others upwards and downwards: sheet Rounds, column {SHUT}, with the minute beside; speed; then the "
         f"{LOWER} takes the flow by traverse. The alarm is held: nobody resets it before the last step of the doors one by one.",
-        f"{alarm.told}; {expected_said(auto)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
+        f"{alarm.told}; {automatic_said(rounds)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
         f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
         f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, STARTS, ALARM), True, auto.speed_hz,
     )  # fmt: skip
@@ -157,7 +157,7 @@ def shut_steps(rounds, first):
         yield DayStep(
             "automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
             "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
-            "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
+            rounds.course or "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
             "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,), True, auto.speed_hz,
         )  # fmt: skip
     pulled = DayStep(

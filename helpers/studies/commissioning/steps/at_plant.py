@@ -5,7 +5,7 @@ The fire service's panel is proved at OFF and at ON, and at ON from each state t
 over smoke at the intake, with a reading lost, from MANUAL. It runs at the speed agreed in writing, never above the day's ceiling.
 """
 
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, expected_said
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, automatic_said
 from helpers.studies.commissioning.hand_back import (
     BY_THE_LOOP,
     CEILING_BACK,
@@ -235,6 +235,6 @@ def back_steps(rounds, laid, first):
         "give back", RESTORED, (LEAD, SWITCH, PANEL, WORKS, LOWER), BACK_MIN,
         f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. "
         f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
-        expected_said(rounds.round(SHUT)), "the set point stands; every line filled in", stays, told,
+        automatic_said(rounds), "the set point stands; every line filled in", stays, told,
         AUTOMATIC if laid else AS_DECIDED, RUN,
     )  # fmt: skip

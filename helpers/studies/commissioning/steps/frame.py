@@ -57,6 +57,10 @@ STOP = (
 )
 
 
+# Cautions that many steps have: in full at the first step of a part, and in few words at the others of it.
+IN_SHORT = {STOP: "MANUAL at once and speed down: a jam, somebody hurt, no answer"}
+
+
 @dataclass(frozen=True)
 class DayStep:
     """One step. part: one of IN_ORDER; who: of PEOPLE, with "door holders"; minutes; do, expected, limit, fails (what to do then),
@@ -116,6 +120,14 @@ class DayStep:
     def away(self):
         """Whether it leaves the fan where no alarm starts it as it should."""
         return self.leaves not in (AUTOMATIC, AS_FOUND)
+
+    def caution_after(self, before):
+        """Its caution, with what a step before it in its part has in full in few words and where; before: the `DayStep`s before it."""
+        told = self.caution
+        for whole, short in IN_SHORT.items():
+            first = next((one for one in before if one.part == self.part and not one.against and whole in one.caution), None)
+            told = told.replace(whole, f"{short} (in full: step {first.number})") if first else told
+        return told
 
     @property
     def runs_fan(self):

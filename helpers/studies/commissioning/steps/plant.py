@@ -154,7 +154,7 @@ def comes_first(site, out_of_mode):
 def _override(tower, window, shut):
     site, ceiling = tower.site, ceiling_of(tower.site)
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
-    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in (borne_hz(site), ceiling.closes_hz))
+    safe_hz, closes_hz = (0.0 if np.isnan(one) else one for one in (borne_hz(site), min(ceiling.closes_hz, most_hz)))
     top_hz = 0.0 if np.isnan(ceiling.hz) else ceiling.hz
     limits = [("wrong", most_hz, f"the doors are judged up to {most_hz:g} Hz"),
               ("wrong", safe_hz, f"no shut door passes its limit up to {safe_hz:.1f} Hz, above it one does")]  # fmt: skip
