@@ -71,8 +71,8 @@ class Procedure:
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
         day = f"The day: {steps}, {hours_said(self.minutes)}, {total} people. Times are common practice, no source."
         few = (
-            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too; the acceptance sheet by itself, its two rounds and no other step, "
-            "does with fewer."
+            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too, besides whoever keeps the fire watch; the acceptance sheet by itself, "
+            "its two rounds and no other step, does with fewer."
         )
         return (*lines, few, *self.limits_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day, *self._all_said())
 
@@ -84,7 +84,7 @@ class Procedure:
         more = [f"{people} {name}" for name, (people, _) in whole.by_crew().items() if name not in self.by_crew()]
         total = sum(people for people, _ in whole.by_crew().values())
         yield (f"With all that is {NOT_RUN}, were it so decided: {hours_said(whole.minutes)}, {total} people"
-               f"{f', besides those above {listed(more)}' if more else ''}.")  # fmt: skip
+               f"{f', besides those above: {listed(more)}' if more else ''}.")  # fmt: skip
 
     def ceiling_said(self):
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
@@ -118,7 +118,7 @@ def goes_out_said(steps):
     fails = "wrong" in sheet.expected_states.values()
     counts = sheet.expected_counts
     if any(step.against and SHUT in step.judged for step in steps.steps):
-        counts = f"Of the fan's own loop, {NOT_RUN} on this day, so that no door is proved by it: {counts[0].lower()}{counts[1:]}"
+        counts = f"The fan's own loop is {NOT_RUN} on this day, no door is proved by it. By its figures, {counts[0].lower()}{counts[1:]}"
     return f"{counts}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
 
 

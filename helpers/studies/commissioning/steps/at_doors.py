@@ -92,7 +92,7 @@ def before_steps(rounds):
     if is_entered(ceiling):
         yield DayStep(
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
-            f"{entered_said(ceiling)} Its Hz, as read back, into the column Note.",
+            f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
             f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
             f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
             added=True, stops=FAN,

@@ -23,7 +23,7 @@ from helpers.studies.commissioning.steps.not_run import (
 
 LEAD, SWITCH, LOWER, UPPER = "test lead", "person at the manual switch", "pair at the lower end", "pair at the upper end"
 PANEL, ELECTRICIAN = "person at the alarm panel", "licensed electrician"
-WORKS = "alarm technician, who works detectors and panels"  # the person at the panel watches it and nothing else
+WORKS = "alarm technician at detectors and panels"  # the person at the panel watches it and nothing else
 PEOPLE = {LEAD: 1, SWITCH: 1, LOWER: 2, UPPER: 2, PANEL: 1, ELECTRICIAN: 1, WORKS: 1}  # people in each part of the crew
 PAIRS = (LOWER, UPPER)
 # Minutes of a pair: a pressure read and written down, the forces of a leaf with the fan in one state (nine pulls, sizes, the way to the
