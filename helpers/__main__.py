@@ -137,11 +137,11 @@ def _check(chosen):
         _say(refusal)
         return MISTAKEN
     if isinstance(site, TestDay):
-        name = shown_name(chosen.file)
-        _say(f"{name} is sound as the file of a test day: {site.name}. Whether its readings fit the site says `fit SITE.toml {name}`")
-        return SOUND
-    _say(f"{shown_name(chosen.file)} is sound: {site.name}")
-    return SOUND
+        from helpers.pages.measured.fitted import day_checked
+
+        mistaken, told = day_checked(chosen.file, site)
+        return max(_told(told, "Pa"), MISTAKEN * mistaken)
+    return _told([f"{shown_name(chosen.file)} is sound: {site.name}"], "Pa")
 
 
 def _record(chosen):

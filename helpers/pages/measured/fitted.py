@@ -5,8 +5,8 @@ from pathlib import Path
 
 from ipywidgets import HTML, VBox
 
-from helpers.model.files import free_path, named_path, safe_name, write_whole
-from helpers.model.site.file import read_site
+from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
@@ -15,6 +15,7 @@ from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, 
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
+from helpers.studies.measured.doubts.mistyped import beyond_the_fan, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
@@ -41,6 +42,7 @@ from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider
 
 LARKFIELD = "Larkfield House"
+MOST_LOOKED_AT = 200  # files beside a day's, for its site
 CAUTION = (
     "A test day proves what was measured, on that day, by those gauges. What is said here of another weather is computed, and only as good "
     "as the readings: a door ajar or a tube off goes into every figure. No set point is entered from this page: make the record of the "
@@ -72,6 +74,34 @@ def days_of(path, site):
             if site_of_day(file) == site.name:
                 found[f"{site.name}: {file.stem.removeprefix(Path(path).stem).strip('_').replace('_', ' ')}"] = file
     return found
+
+
+def day_checked(path, day):
+    """What can be said of a day's file without fitting it: (whether a reading is one that no fan of its site makes, or in another unit,
+    sentences). Its site is a demo site, or beside the day; where there is none that is said. Raises ValueError as `readings_of`."""
+    site, name = site_beside(Path(path), day.site), shown_name(path)
+    readings = None if site is None else readings_of(site, day)
+    told = () if site is None else tuple(f"{name}: {one}" for one in (*beyond_the_fan(readings), *in_pascals(readings)[1]))
+    if told:
+        return True, told
+    sound = f"{name} is sound as the file of a test day: {day.name}. Whether its readings fit the site says `fit SITE.toml {name}`"
+    lacking = "" if site else f". The file of {day.site} is not at hand: its pressures are not held against what its fan can make"
+    return False, (f"{sound}{lacking}",)
+
+
+def site_beside(path, name):
+    """The site of a name: a demo site, or one whose file lies beside a path; None where there is none that can be read."""
+    files = demo_sites()
+    if name in files:
+        return read_site(files[name])
+    for file in sorted(path.parent.glob("*.toml"))[:MOST_LOOKED_AT]:
+        try:
+            site = read_site(file)
+        except ValueError:
+            continue
+        if site.name == name and site.leakage.factors_from is None:
+            return site
+    return None
 
 
 def doors_plot(found, shut, set_point_pa):

@@ -26,11 +26,12 @@ from functools import cached_property
 import numpy as np
 
 from helpers.model.air.tower import Tower
-from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
-from helpers.studies.measured.gauges import ONE_ALONE, scales_of
+from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.doubts.gauges import ONE_ALONE, scales_of
+from helpers.studies.measured.doubts.mistyped import in_pascals
+from helpers.studies.measured.doubts.suspects import suspect_of
 from helpers.studies.measured.readings import FLOW, ONLY, QUANTITIES, DayReadings, every_quantity
-from helpers.studies.measured.suspects import suspect_of
-from helpers.studies.measured.unknowns import Unknowns
+from helpers.studies.measured.unknowns import NotSeparatedError, Unknowns, carries
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
@@ -43,10 +44,6 @@ SAID_NOTHING = 0.9  # of the first uncertainty still left: the day says nothing 
 # that have a share of what was expected in common. Ours.
 MOST_SLIPS, SLIPS_OF_A_ROUND, ALIKE = 6, 3, 3
 MOST_FITS, SAME = 8, 0.1  # until every reading counts as it lies; the share of an uncertainty that is no change
-
-
-class NotSeparatedError(ValueError):
-    """What was read cannot carry what is asked of it."""
 
 
 class NotSettledError(NotSeparatedError):
@@ -177,12 +174,13 @@ class FittedBuilding:
 def fit_building(readings):
     """The building behind the `DayReadings` of a day. Returns `FittedBuilding`.
 
-    Rounds in which the relief damper may have lifted are left out, by what was read at it, then by what the fitted building has there.
-    Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one
+    Left out are columns in another unit, and rounds in which the relief damper may have lifted: by what was read at it, then by what the
+    fitted building has there. Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one
     side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
     no answer.
     """
-    pressures, left_out, slips, every = _read_at_dampers(readings), {}, (), readings
+    readings, slips = in_pascals(readings)
+    pressures, left_out, every = _read_at_dampers(readings), {}, readings
     while True:
         lifted = _lifted(readings, pressures)
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}
@@ -216,9 +214,8 @@ def _settled(readings, left_out, slips):
             number, usual = _farthest(readings)
             where, name = int(readings.round[number]), _place_said(readings, number)
             read, other = (readings.value_said(number, value) for value in (readings.value[number], usual))
-            look = (
-                "look at the tubes: which side is high?" if readings.value[number] * usual < 0 else "a slip of the point, or another door?"
-            )
+            turned = readings.value[number] * usual < 0
+            look = "look at the tubes: which side is high?" if turned else "a slip of the point, or another door?"
             names, of_round = [*names, name], [*of_round, where]
             slips = (*slips, f"{name} is left out: {read} read where some {other} is to be expected, and with it no answer settles; {look}")
             gone = [number]
@@ -265,7 +262,7 @@ def _fit(readings, left_out, counted):
     """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]); counted
     [readings]: standard uncertainty with which each counts; raises as fit_building."""
     tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
-    _carries(readings, unknowns, left_out)
+    carries(readings, unknowns, left_out)
     x, lasting, settled = np.zeros(len(unknowns)), unknowns.lasting, 0
     first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
     for step in range(1, MOST_STEPS + 1):
@@ -314,23 +311,6 @@ def _mean(tower, readings, counted, unknowns, mode, covariance, slopes):
             break
     on = covariance[:, lasting] @ np.linalg.inv(covariance[np.ix_(lasting, lasting)])  # regression of all on what is alike on all storeys
     return mode + on @ (mean - mode[lasting]), covariance + on @ (spread - covariance[np.ix_(lasting, lasting)]) @ on.T
-
-
-def _carries(readings, unknowns, left_out=()):
-    """Refuse a day that cannot carry the factors; left_out: sentences about rounds that are not among its readings."""
-    count = len(unknowns.kinds)
-    if len(readings) < count:
-        without = f"; {'; '.join(left_out)}" if left_out else ""
-        raise NotSeparatedError(f"readings must be {count} at least, one for each factor; got {len(readings)}{without}")
-    if not (readings.quantity == FLOW).any():
-        raise NotSeparatedError(
-            "readings must hold a flow of the fan: pressures alone tell how leaks stand to each other, not how large they are"
-        )
-    if not np.isin(readings.quantity, (FLOOR, STAIR)).any():
-        raise NotSeparatedError(
-            "readings must hold floors or stair over outdoors: stair doors and outer walls lie one behind the other, and pressures "
-            "across the doors alone do not tell which of the two leaks"
-        )
 
 
 def _blade_shut(site):

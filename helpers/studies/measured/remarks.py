@@ -4,10 +4,10 @@ import numpy as np
 
 from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.measured.doubts.gauges import ALL, ONE_GAUGE
+from helpers.studies.measured.doubts.suspects import SCALE, scale_said
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.gauges import ALL, ONE_GAUGE
 from helpers.studies.measured.readings import ONLY
-from helpers.studies.measured.suspects import SCALE, scale_said
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit

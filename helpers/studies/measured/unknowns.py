@@ -9,13 +9,18 @@ from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.formulas.uncertainty import normal_quantile
 from helpers.model.air.network import KINDS
 from helpers.model.site.schema import Site
-from helpers.studies.measured.readings import SURE
+from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE
 
 CLASSES = 2 * float(normal_quantile(0.95))  # from tight to loose: nine buildings of ten lie between; ours
 # Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
 GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
+OVER_OUTDOORS = tuple(QUANTITIES.index(f"{what} over outdoors") for what in ("floor", "stair"))
 STOREY_SD = 0.2  # of logarithms: walls and gaps of one storey beside the mean of all; common practice, no source
 TEMPERATURE_SD_C = 1.0  # of the day's air temperatures where the doors are; common practice, no source
+
+
+class NotSeparatedError(ValueError):
+    """What was read cannot carry what is asked of it."""
 
 
 @dataclass(frozen=True)
@@ -80,3 +85,20 @@ class Unknowns:
         places = [self.names.index(name) for name in readings.gauges]
         factors = np.exp(x[:, places] * self.deviations[places])
         return factors[:, (np.arange(len(self.site.storeys)) >= readings.upper_from).astype(int)]
+
+
+def carries(readings, unknowns, left_out=()):
+    """Refuse a day that cannot carry the factors; left_out: sentences about rounds that are not among its readings."""
+    count = len(unknowns.kinds)
+    if len(readings) < count:
+        without = f"; {'; '.join(left_out)}" if left_out else ""
+        raise NotSeparatedError(f"readings must be {count} at least, one for each factor; got {len(readings)}{without}")
+    if not (readings.quantity == FLOW).any():
+        raise NotSeparatedError(
+            "readings must hold a flow of the fan: pressures alone tell how leaks stand to each other, not how large they are"
+        )
+    if not np.isin(readings.quantity, OVER_OUTDOORS).any():
+        raise NotSeparatedError(
+            "readings must hold floors or stair over outdoors: stair doors and outer walls lie one behind the other, and pressures "
+            "across the doors alone do not tell which of the two leaks"
+        )

@@ -10,14 +10,14 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.schema import Site
 from helpers.model.test_day import read_test_day
 from helpers.studies.duty.permissible_speed import ceiling_of
-from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of, most_by_chance
+from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of, most_by_chance
+from helpers.studies.measured.doubts.suspects import DOOR, GAUGE, ROUND, SHEET
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import QUANTITIES, readings_of
 from helpers.studies.measured.remarks import doubt_said, fit_remarks
 from helpers.studies.measured.stops import stops_table
-from helpers.studies.measured.suspects import DOOR, GAUGE, ROUND, SHEET
 from helpers.studies.measured.told import door_table, fitted_file, fitted_told, set_points_said, state_of, verdict
 from helpers.units.said import written_out
 

@@ -7,11 +7,11 @@ import pytest
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import Gauges, read_test_day
+from helpers.studies.measured.doubts.suspects import SCALE
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
 from helpers.studies.measured.remarks import doubt_briefly, doubt_said, gauges_said
-from helpers.studies.measured.suspects import SCALE
 from helpers.studies.measured.told import fitted_file
 from helpers.units.said import written_out
 

@@ -17,6 +17,7 @@ from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field_of
 from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
+from helpers.studies.measured.doubts.mistyped import in_pascals
 from helpers.studies.measured.readings import FIELDS, readings_of
 from helpers.studies.report import listed
 from helpers.units.said import with_unit, written_out
@@ -74,7 +75,8 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
     if not lacking:
         made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
-    unread = [*hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
+    units = in_pascals(readings_of(site, test_day))[1] if test_day is not None else ()
+    unread = [*units, *hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
 
 

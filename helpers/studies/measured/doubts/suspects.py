@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.studies.measured.believed import NINETY, STRANGE, misfits_of
-from helpers.studies.measured.gauges import ALL, GaugeScale, other_of, scales_of
+from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.doubts.gauges import ALL, GaugeScale, other_of, scales_of
 from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.units.said import with_unit
 

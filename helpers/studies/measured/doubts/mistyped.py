@@ -1,0 +1,87 @@
+"""Readings of a test day in another unit than written: a whole column in inches of water column typed as pascals, or the other way.
+
+A column is what one pair read of one quantity in one round. It is held against the site file's building at the day's weather and speed,
+times what the other columns come to of theirs in the middle, since a building may be looser or tighter than its file: where the column's
+middle is then within TWICE of an inch of water column off, its unit is. Limits: FEW readings at least; no column of which less than
+LEAST_PA is to be expected; steady rounds; of a day in one
+other unit throughout the looseness of the building is not taken into account.
+"""
+
+import numpy as np
+
+from helpers.formulas.air import GRAVITY_M_S2
+from helpers.model.air.tower import Tower
+from helpers.studies.measured.readings import FLOW, QUANTITIES, every_quantity
+from helpers.units.said import with_unit
+
+INCH_PA = 249.089  # an inch of water column at 4 °C [Pa]; NIST SP 811 (2008), table B.8 (memory)
+TWICE, FEW, LEAST_PA = 2.0, 3, 5.0  # ours
+PLAIN = 10.0  # times its file's pressures no building has at one speed of the fan: beyond, a column is no measure of the others; ours
+LEFT_OF_CURVE = 1.5  # times the most of a fan's curve: its points may begin right of its peak, and its density be another; ours
+IN_AS_PA, PA_AS_IN = "in. w.c. typed as Pa", "Pa typed as in. w.c."
+
+
+def in_pascals(readings):
+    """(`DayReadings` without the columns whose unit is another, a sentence a unit about those). Nothing is left out where no reading would
+    be left."""
+    expected = _expected(readings)
+    columns = _columns(readings, expected)
+    shares = {key: float(np.median(np.abs(readings.value[of] / expected[of]))) for key, of in columns.items()}
+    if len(shares) < 2:
+        return readings, ()
+    plain = [share for share in shares.values() if 1 / PLAIN < share < PLAIN]
+    usual = float(np.median(plain)) if plain else 1.0
+    gone, told = [], []
+    for what, factor in ((IN_AS_PA, 1 / INCH_PA), (PA_AS_IN, INCH_PA)):
+        off = [key for key, share in shares.items() if 1 / TWICE < share / usual / factor < TWICE]
+        if off:
+            numbers = np.concatenate([columns[key] for key in off])
+            gone.append(numbers)
+            told.append(_said(readings, off, numbers, expected * usual, what))
+    numbers = np.concatenate(gone) if gone else np.array([], int)
+    return (readings.but(numbers), tuple(told)) if 0 < len(numbers) < len(readings) else (readings, ())
+
+
+def beyond_the_fan(readings):
+    """A sentence about every pressure that no fan of the site can make: over its curve's most at the round's speed, with stack and wind."""
+    site, weather = readings.site, readings.day.weather
+    warm = max(abs(1 / (273.15 + weather.outdoor_c) - 1 / (273.15 + stair)) for stair in (weather.stair_bottom_c, weather.stair_top_c))
+    beside = 101325 / 287.05 * GRAVITY_M_S2 * warm * sum(storey.height_m for storey in site.storeys) + 0.6 * weather.wind_speed_m_s**2
+    most = LEFT_OF_CURVE * max(site.fan.pressures_pa) * (readings.speeds_hz / site.fan.reference_speed_hz) ** 2 + beside
+    for number in np.flatnonzero((readings.quantity != FLOW) & (np.abs(readings.value) > most[readings.round])).tolist():
+        top = with_unit(most[readings.round[number]], "pressure")
+        read = readings.value_said(number, readings.value[number])
+        yield f"{readings.said(number)}: must be what the site's fan can make, up to {top} at that speed with stack and wind; got {read}"
+
+
+def _expected(readings):
+    """What the site file's building has of each reading [readings]."""
+    every = every_quantity(Tower(readings.site).solve(readings.conditions, readings.speeds_hz))
+    return every[readings.round, readings.quantity, readings.storey]
+
+
+def _columns(readings, expected):
+    """{(round, quantity, pair): numbers of its readings} of those that are told by this."""
+    columns = {}
+    keys = zip(readings.round.tolist(), readings.quantity.tolist(), (readings.storey >= readings.upper_from).tolist(), strict=True)
+    for number, key in enumerate(keys):
+        if key[1] != FLOW and abs(expected[number]) >= LEAST_PA and np.isfinite(readings.value[number]):
+            columns.setdefault(key, []).append(number)
+    return {key: np.array(of) for key, of in columns.items() if len(of) >= FEW}
+
+
+def _said(readings, off, numbers, usual, what):
+    """One sentence about all columns of one unit."""
+    places = {}
+    for number, quantity, upper in off:
+        places.setdefault((number, quantity), []).append("upper" if upper else "lower")
+    named = []
+    for (number, quantity), pairs in places.items():
+        whose = f" of the {pairs[0]} pair" if len(pairs) == 1 and len(readings.gauges) == 2 else ""
+        named.append(f"{QUANTITIES[quantity]}s{whose}, round {number + 1}")
+    first = int(numbers[0])
+    read, other = f"{readings.value[first]:.3g}", with_unit(float(usual[first]), "pressure", 1)
+    return (
+        f"{what}? {len(numbers)} readings ({'; '.join(named)}) are left out: {readings.said(first)} has {read} written where some {other} "
+        "is to be expected, and the others likewise: read the gauge's unit and write the column anew"
+    )
