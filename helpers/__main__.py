@@ -255,7 +255,7 @@ def _fit(chosen):
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of
     from helpers.studies.measured.remarks import fit_remarks
-    from helpers.studies.measured.told import fitted_file, verdict
+    from helpers.studies.measured.told import first_lines, fitted_file
 
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
@@ -266,7 +266,7 @@ def _fit(chosen):
     found = forecast(fitted)
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
-    _say(written_out(verdict(found), chosen.units))
+    _told(first_lines(found), chosen.units)
     return max(_ended(fitted.not_used, chosen.units), NOT_ALL if fitted.misfits.doubted else SOUND)
 
 

@@ -22,10 +22,12 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.intervals import share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
+from helpers.studies.measured.stops import new_ceiling_said
 from helpers.studies.measured.told import (
     alarms_hold_from_min,
     alarms_table,
     door_head,
+    first_lines,
     fitted_file,
     fitted_told,
     furthest_out,
@@ -175,6 +177,7 @@ class FittedPanel:
         if worst.state == "wrong" and worst.probability == 0:
             do = f"Ask: the designer: {worst.door} fails in every building that fits"
         head, fitted = door_head(worst, weather_of(worst)), self.fitted
+        do = new_ceiling_said(fitted) or do
         if fitted.misfits.doubted:
             do = f"Do: look at {fitted.suspect.short} again, then fit anew; no door is {word_of('good')} by this day"
             head = head if worst.state == "wrong" else doubt_briefly(fitted)
@@ -209,7 +212,7 @@ def proved_page(fitted, found, system="Pa"):
     """What a test day proves as a page to print and sign."""
     section = written_out(fitted_told(fitted, found), system)
     site = fitted.readings.site
-    parts = [cautions_html([CAUTION]), lines_html([section.verdict])]
+    parts = [cautions_html([CAUTION]), lines_html(written_out(first_lines(found), system))]
     for shut in (True, False):
         if found.by_door(shut):
             plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)

@@ -11,9 +11,9 @@ from helpers.model.air.tower import Tower
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import DrivenDoors, highest
-from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.duty.permissible_speed import SHOWN_HZ, ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.report import Table, limit_text
+from helpers.studies.report import Table, limit_text, listed
 from helpers.units.said import with_unit
 
 NOTE = (
@@ -21,6 +21,20 @@ NOTE = (
     "enter. Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
 )
 NONE = "none below the fan's highest speed"
+
+
+def new_ceiling_said(fitted: FittedBuilding):
+    """The ceiling of speed by the fitted building where it is below the site file's, with the rounds that were read above it: what to do
+    with it, in a sentence; "" where it is not below."""
+    new, old = ceiling_of(fitted.site), ceiling_of(fitted.readings.site)
+    if np.isnan(old.hz) or new.hz > old.hz - SHOWN_HZ / 2:
+        return ""
+    if np.isnan(new.hz):
+        return "Do: no run in MANUAL: as found every speed of this drive puts a door past its limit"
+    above = [(number, one.speed_hz) for number, one in enumerate(fitted.readings.day.rounds, 1) if new.passed_by(one.speed_hz)]
+    rounds = listed([f"{number} at {with_unit(speed, 'frequency', 1)}" for number, speed in above])
+    already = f"; round{'s' * (len(above) > 1)} {rounds} {'were' if len(above) > 1 else 'was'} already above it" if above else ""
+    return f"Do: new ceiling {with_unit(new.hz, 'frequency', 1)}{already}"
 
 
 def stops_table(fitted: FittedBuilding) -> Table:
@@ -50,7 +64,8 @@ def _of_day(fitted):
 def _of_design(site, what):
     ceiling = ceiling_of(site)
     at = "below the fan's lowest speed" if np.isnan(ceiling.hz) else with_unit(ceiling.hz, "frequency", 1)
-    return what, _stop(site, ceiling.door) if ceiling.door else NONE, at, ceiling.met
+    met = ceiling.met.replace("the file's", "this building's") if site.leakage.factors_from else ceiling.met
+    return what, _stop(site, ceiling.door) if ceiling.door else NONE, at, met
 
 
 def _stop(site, name):

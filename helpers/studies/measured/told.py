@@ -31,7 +31,7 @@ from helpers.studies.measured.remarks import (
     strange_table,
     unread_said,
 )
-from helpers.studies.measured.stops import stops_table
+from helpers.studies.measured.stops import new_ceiling_said, stops_table
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, cooling_courses
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed
@@ -213,6 +213,11 @@ def verdict(found: Forecast, set_point_pa=None):
     return " ".join(filter(None, (doubt_said(found.fitted), _doors_said(found, set_point_pa))))
 
 
+def first_lines(found: Forecast):
+    """What is told first: the verdict, and where the ceiling of speed came down, that one with what to do."""
+    return [line for line in (verdict(found), new_ceiling_said(found.fitted)) if line]
+
+
 def _doors_said(found, set_point_pa):
     now = found.own if set_point_pa is None else found.at(set_point_pa)
     goal = with_unit(found.fitted.readings.site.control.set_point_pa if set_point_pa is None else set_point_pa, "pressure")
@@ -325,6 +330,7 @@ def fitted_file(fitted: FittedBuilding) -> str:
     told = [
         f"# {fitted.readings.site.name}, fitted to its test day of {day.date} ({day.name}).",
         *textwrap.wrap(doubt_said(fitted), 136, initial_indent="# CAUTION. ", subsequent_indent="# "),
+        *(f"# {said}" for said in (new_ceiling_said(fitted),) if said),
         *(line for said in gauges_said(fitted) for line in textwrap.wrap(said, 136, initial_indent="# ", subsequent_indent="# ")),
         "# Changed against the file it was made from, with the 90 % interval:",
     ]

@@ -17,8 +17,8 @@ from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import QUANTITIES, readings_of
 from helpers.studies.measured.remarks import doubt_said, fit_remarks
-from helpers.studies.measured.stops import stops_table
-from helpers.studies.measured.told import door_table, fitted_file, fitted_told, set_points_said, state_of, verdict
+from helpers.studies.measured.stops import new_ceiling_said, stops_table
+from helpers.studies.measured.told import door_table, first_lines, fitted_file, fitted_told, set_points_said, state_of, verdict
 from helpers.units.said import written_out
 
 scipy_stats = pytest.importorskip("scipy.stats")
@@ -141,7 +141,7 @@ def test_the_command_ends_a_doubted_day_with_the_status_for_it(tmp_path, capsys,
     monkeypatch.setattr("helpers.pages.measured.fitted.proved_page", lambda *_: "")
     assert main(["fit", str(demo_sites()[LARKFIELD]), str(tmp_path / "day.toml"), "--out", str(tmp_path)]) == 3
     said = capsys.readouterr()
-    assert said.out.splitlines()[-1].startswith("The fit is not to be believed")
+    assert any(line.startswith("The fit is not to be believed") for line in said.out.splitlines())
     (file,) = tmp_path.glob("*_fitted.toml")
     assert "CAUTION. The fit is not to be believed" in file.read_text(encoding="utf-8")
 
@@ -164,6 +164,18 @@ def test_where_to_stop_is_told_for_the_days_weather_and_the_designs_with_the_new
     assert new[2] == f"{ceiling_of(sound.site).hz:.1f} Hz"
     assert old[2] == f"{ceiling_of(sound.readings.site).hz:.1f} Hz"
     assert float(new[2][:-3]) < float(old[2][:-3])
+    assert "the file's" not in new[3]
+
+
+def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it(sound):
+    new = ceiling_of(sound.site).hz
+    said = written_out(new_ceiling_said(sound))
+    assert said == f"Do: new ceiling {new:.1f} Hz; round 1 at 19.2 Hz was already above it"
+    assert said in fitted_file(sound)
+    assert written_out(first_lines(forecast(sound, draws=20)))[1] == said
+    looser = replace(sound, readings=replace(sound.readings, site=sound.site))  # as if the file had been the fitted one
+    looser.__dict__["site"] = sound.readings.site
+    assert new_ceiling_said(looser) == ""
 
 
 def test_why_no_doors_stand_open_is_said_where_the_doors_are_listed(sound):
