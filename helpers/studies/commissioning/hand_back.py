@@ -108,7 +108,7 @@ def alarm_again(number):
 def watch_said(minutes):
     """What is agreed before the fan is off or by hand for some time [min], in sentences. Ours; how a watch is kept is local law."""
     return (
-        f"By the steps that are run the fan is not in AUTOMATIC for {hours_said(minutes)}: before it is switched off or by hand a fire "
+        f"By the steps that are run the fan is not in AUTOMATIC for {hours_said(minutes)}: before it is switched to OFF or MANUAL a fire "
         "watch, or the temporary measures that the authority having jurisdiction asks for so long, is agreed in writing with owner and "
         "fire service, with names, and stands until the stair is given back."
     )

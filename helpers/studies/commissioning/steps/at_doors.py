@@ -73,7 +73,7 @@ def before_steps(rounds):
         f"{listed(plates)}; instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
         "doors, closers and seals as the drawings have them.",
         "plates as in the column Design of the sheet Devices", "every difference written down",
-        f"no test until one is explained; what is {word_of('wrong')} there is settled before the fan runs, by its loop or by hand",
+        f"no test until one is explained; what is {word_of('wrong')} there is settled before the fan runs, in AUTOMATIC or in MANUAL",
         "no hand at belt, wheel or live terminal; a cover comes off by the electrician alone, isolated and locked out, the stair not "
         "protected meanwhile: the fan back as it was found, and seen so, before the next step", AS_FOUND, (PLATES, CERTIFIED), stops=FAN,
     )  # fmt: skip
