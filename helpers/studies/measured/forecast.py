@@ -1,12 +1,12 @@
 """Tested in May, good in January? Every door of a fitted building in the design's weathers, with interval and probability.
 
-Buildings are drawn from what the day leaves open (normal in the unknowns, of `FittedBuilding`), each is asked in every weather of the site
-file with the stair as warm as the rooms and after an hour, all doors shut and the design's own doors open, the loop at its set point. A
-door's probability is the share of buildings in which it keeps inside its window in every case; that of a set point the share in which all
-doors do. Source: text-book Monte Carlo (from memory, not verified). Limits: those of the fit; the design's weathers, no others; the stair's
-air after an hour as the fitted building's heat balance has it, and as uncertain as STAIR_SD_C; steady air. The loop's transmitters are off
-by anything within the accuracy of the site file, each by a share of its own in every drawn building and the same in all weathers, as
-nothing but the bound is known of it (rectangular, JCGM 100:2008 4.3.7, memory).
+Buildings are drawn from what the day leaves open (normal in the unknowns, of `FittedBuilding`), each is asked in every weather of the
+site file with the stair as warm as the rooms and after an hour, all doors shut and the design's own doors open or, where it states none,
+those of the usual cases, the loop at its set point. A door's probability is the share of buildings in which it keeps inside its window in
+every case; that of a set point the share in which all doors do. Source: text-book Monte Carlo (from memory, not verified). Limits: those
+of the fit; the design's weathers, no others; the stair's air after an hour as the fitted building's heat balance has it, and as uncertain
+as STAIR_SD_C; steady air. The loop's transmitters are off by anything within the accuracy of the site file, each by a share of its own in
+every drawn building and the same in all weathers, as nothing but the bound is known of it (rectangular, JCGM 100:2008 4.3.7, memory).
 """
 
 from dataclasses import dataclass
@@ -218,9 +218,9 @@ def accuracies_pa(site):
 
 
 def design_cases(site):
-    """Every weather of the site with its doors shut, and with all of the design's doors open where it states some; both ends of the
-    stair's air."""
-    doors = (site.design.open_doors, site.design.open_exits) if design_states_doors(site) else ((), ())
+    """Every weather of the site with its doors shut, and with all of the design's doors open; where it states none those that procedure
+    and record play, of `usual_cases`. Both ends of the stair's air."""
+    doors = (site.design.open_doors, site.design.open_exits) if design_states_doors(site) else (None, None)
     known = dict.fromkeys(case for weather in site.weather for case in usual_cases(site, weather, *doors))
     return tuple(case for case in known if case.stair != AS_STATED)
 

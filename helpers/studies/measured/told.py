@@ -102,24 +102,29 @@ def door_table(found: Forecast, shut=True, set_point_pa=None) -> Table:
         for one in doors
     )
     what = "doors shut" if shut else "doors open"
-    title = f"Doors in the design's weathers: {'all doors shut' if shut else 'the doors of the design open'}"
+    opened = "the doors of the design open" if design_states_doors(found.fitted.readings.site) else "two stair doors open, then an exit too"
+    title = f"Doors in the design's weathers: {'all doors shut' if shut else opened}"
     columns = "Door", "Worst case", "Pressure, 90 % interval", "Window", "Force at the handle, the most of all cases", "Inside in"
-    return Table(what, title, columns, rows, tuple(one.state for one in doors), _judged_said(found.fitted, shut))
+    return Table(what, title, columns, rows, tuple(one.state for one in doors), _judged_said(found, shut))
 
 
-def _judged_said(fitted, shut):
-    """How the doors of a table are judged, and why those with others open may be missing, in sentences."""
+def _judged_said(found, shut):
+    """How the doors of a table are judged, whose open doors they are, and how often the fan does not hold the set point, in sentences."""
     told = [
         f"{word_of('good')}: inside in at least {percent(SURE_SHARE)} of the buildings that fit, over all cases, with {fine(SPARE_PA)} of "
         f"room in the middle of them in the worst case. {word_of('wrong')}: inside in {percent(EVEN_SHARE)} of them or fewer. "
         f"{word_of('attention')}: between, or doubted. The worst case is the one in which the door is inside in fewest buildings; its "
         "pressure stands beside it, the share is of all cases."
     ]
-    if shut and not design_states_doors(fitted.readings.site):
+    if not shut and not design_states_doors(found.fitted.readings.site):
         told.append(
-            "No table with doors open: the site file states no doors that the design takes as open at once (open_doors and open_exits "
-            "under [design]). No model knows them: ask the designer. With doors open the others have another pressure, and are not judged."
+            "The site file states no doors that the design takes as open at once (open_doors and open_exits under [design]): open are "
+            "those that procedure and record play. Which count, the code and the approved design decide: ask the designer."
         )
+    short = [(share, case.name) for share, case in zip(found.own.held.mean(axis=0).tolist(), found.cases, strict=True) if case.shut == shut]
+    if short and min(short)[0] < 1:
+        share, case = min(short)
+        told.append(f"The fan holds the site's set point in {percent(share)} of the buildings only in {case}.")
     return " ".join(told)
 
 
