@@ -272,7 +272,7 @@ def test_testday_writes_what_a_crew_takes_along_and_reads_what_it_brings_back(tm
     assert main(["testday", LARKFIELD, *weather, "--out", "along"]) == 0
     along = ["larkfield_house_procedure.html", "larkfield_house_test_day.xlsx"]
     assert names(tmp_path / "along") == along
-    assert "30 steps (15 NOT RUN), " in capsys.readouterr().out
+    assert "39 steps (25 NOT RUN), " in capsys.readouterr().out
     sheets = tmp_path / "along" / along[1]
     assert main(["testday", LARKFIELD, "--filled", str(sheets), "--out", "back"]) == 2  # nothing is filled in
     assert "nothing could be read of the filled sheets; nothing is written." in capsys.readouterr().err

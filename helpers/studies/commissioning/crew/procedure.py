@@ -74,7 +74,7 @@ class Procedure:
             f"All {total} are needed, {PANEL} and {ELECTRICIAN} too, besides whoever keeps the fire watch; the acceptance sheet by itself, "
             "its two rounds and no other step, does with fewer."
         )
-        return (*lines, few, *self.limits_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day, *self._all_said())
+        return (*lines, few, *self.limits_said(), *self._all_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day)
 
     def _all_said(self):
         """Who and how long it takes where all that is NOT RUN is run by decision, in a sentence."""
