@@ -38,7 +38,7 @@ def test_the_headline_is_of_the_worst_door_and_what_to_do(report, larkfield, sys
     late = IN_DATE | {("gauges", GAUGES[0], "until"): "2026-01-01"}
     found = report(filled=late | {("pressures", ("stair door", 11), SHUT): 85.0})
     head = written_out(found.head, system)
-    assert head.startswith("Stair door 11: " + {"Pa": "24 Pa over 61 Pa", "in. w.c.": "0.10 over 0.24 in. w.c."}[system])
+    assert head.startswith("Stair door 11: " + {"Pa": "24.2 Pa over 60.8 Pa", "in. w.c.": "0.097 over 0.244 in. w.c."}[system])
     assert len(head.split()) <= MOST_WORDS
     assert found.do.startswith("Do: measure stair door 11 again, fan off and on; then closer, leaf; set point only by the designer;")
     assert "First: stair door 11: " in found.verdict[1]

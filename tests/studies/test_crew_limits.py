@@ -68,7 +68,7 @@ def line(report, part, start):
 
 
 SHUT_DOORS = {
-    "too little beside open doors": ("open: 6", ("stair door", 9), 10.0, "at least 25.0 Pa asked for"),
+    "too little beside open doors": ("open: 6", ("stair door", 9), 10.0, "at least 25 Pa asked for"),
     "too much beside open doors": ("open: 6 and 7", ("stair door", 9), 75.0, "the door bears 60.8 Pa"),
     "a door of the next round": ("open: 6", ("stair door", 7), 120.0, "the door bears 60.8 Pa"),
     "an exit that stands ajar": ("open: 6 and 7", ("final exit", 0), 60.0, "more than its closer surely shuts against (35.4 Pa)"),
