@@ -168,7 +168,7 @@ QUESTIONS = {
     "the least of the window": {
         "verdict of window": rf"At least {N} {UNIT}",
         "window: Minimum pressure across a stair door": rf"{N} {UNIT}",
-        "verdict of rule": rf"stair door [^;.]*too low \(limit {N} {UNIT}\)",
+        "verdict of rule": rf"stair door (?:[^;.]|\.\d)*too low \(limit {N} {UNIT}\)",
         "finding of rule*": rf"^[^;]*; stair door -?\d+: [^;(]*too low \(limit {N} {UNIT}\)",
     },
     "the most of the window": {
