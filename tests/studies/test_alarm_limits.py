@@ -189,7 +189,7 @@ def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(
 
 
 def test_a_reading_that_is_off_is_said_to_read_so():
-    told = written_out(Silence(8.0, 25.0, "stair door 1", "winter", reading="PDT-1", off_pa=66.0).text())
+    told = written_out(Silence(8.0, 25.0, "least", "stair door 1", "winter", reading="PDT-1", off_pa=66.0).text())
     assert told.startswith("PDT-1 reads 66 Pa too high, winter: ")  # not that 66 Pa is too high
 
 
