@@ -241,7 +241,7 @@ def highest_safe_said():
     """The same with the doors, the weathers and the damper that stop it there."""
     ceiling = ceiling_of(site())
     jams = f"above {ceiling.hz:.1f} Hz {ceiling.door} is past its limit, {ceiling.met}" if ceiling.door else ""
-    return "; ".join(filter(None, (highest_safe_speed(), ceiling.closes_said, jams)))
+    return "; ".join(filter(None, (highest_safe_speed(), ceiling.closes_said(ceiling.closes_met), jams)))
 
 
 @cache

@@ -75,7 +75,8 @@ class Ceiling:
     """The least of the speeds [Hz] that every shut door bears, in every weather of the site file, all of them tried with walls tighter and
     looser than the file's: hz (NaN: no speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the
     relief damper stuck shut; damper: whether there is one; door: that stops it, "" where none does; met: under which condition it does, in
-    words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed)."""
+    words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed); brief,
+    closes_brief: the two conditions where a line has to do, all doors shut."""
 
     hz: float
     full_hz: float
@@ -86,6 +87,8 @@ class Ceiling:
     closes_hz: float = np.inf
     closes_door: str = ""
     closes_met: str = ""
+    brief: str = ""
+    closes_brief: str = ""
 
     @property
     def lowest_hz(self):
@@ -108,28 +111,28 @@ class Ceiling:
             return f"none: {self.door} is past its limit at the lowest speed of this drive{f', {self.met}' * bool(self.met)}"
         with_it = f" and the {STUCK_SHUT}" * self.damper
         tried = f"tried with walls that leak {min(WALLS_TRIED):.2f} to {max(WALLS_TRIED):.2f} times the file's{with_it}"
-        return f"{self.hz:.1f} Hz {IN_ALL}, {tried}; {self.stops_said}"
+        return f"{self.hz:.1f} Hz {IN_ALL}, {tried}; {self.stops_said(self.met, self.closes_met)}"
 
     @property
     def short(self):
-        """The same without what was tried: never a figure without the door, the weather and the damper that make it."""
-        return f"no speed of this drive, {self.said}" if np.isnan(self.hz) else f"{self.hz:.1f} Hz {IN_ALL}; {self.stops_said}"
+        """The same without what was tried: never a figure without the door, the weather, the walls and the damper that make it."""
+        if np.isnan(self.hz):
+            return f"no speed of this drive, {self.said}"
+        return f"{self.hz:.1f} Hz in every weather; {self.stops_said(self.brief, self.closes_brief)}"
 
-    @property
-    def stops_said(self):
-        """What stops it, and above which speed below it a final exit may stand ajar, in words."""
-        where = f" ({self.met})" * bool(self.met)
+    def stops_said(self, met, closes_met):
+        """What stops it under which condition, and above which speed below it a final exit may stand ajar, in words."""
+        where = f" ({met})" * bool(met)
         stops = f"above it {self.door} is past its limit{where}" if self.door else "the highest in smoke control"
-        return "; ".join(filter(None, (stops, self.closes_said)))
+        return "; ".join(filter(None, (stops, self.closes_said(closes_met))))
 
-    @property
-    def closes_said(self):
+    def closes_said(self, met):
         """Above which speed below the ceiling a final exit may stand ajar, in words; "" for none."""
         if self.closes_hz >= min(self.hz, self.full_hz):
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
         until = "speed down until it does, nobody pulls it against the air"
-        return f"{above} {self.closes_door} may not shut again by itself ({self.closes_met}): {until}"
+        return f"{above} {self.closes_door} may not shut again by itself ({met}): {until}"
 
 
 def ceiling_of(site):
@@ -166,13 +169,16 @@ def _borne(same):
     name = "" if np.isnan(least) else name
 
     def met(where, name):
-        """(door, condition) that stop a speed, in words."""
+        """(door, condition, the same in brief) that stop a speed, in words."""
         if where is None:
-            return "", ""
-        leak, case = WALLS_TRIED[where[0] // len(cases)], cases[where[0] % len(cases)].name
-        return doors.said(where[1]), f"{f'the {name}, ' * bool(name)}walls that leak {leak:.2f} times the file's, {case}"
+            return "", "", ""
+        leak, case = WALLS_TRIED[where[0] // len(cases)], cases[where[0] % len(cases)]
+        stuck = f"the {name}, " * bool(name)
+        return (doors.said(where[1]), f"{stuck}walls that leak {leak:.2f} times the file's, {case.name}",
+                f"{f'{name}, ' * bool(name)}{case.weather}{', leaky walls' * (leak > 1)}{', tight walls' * (leak < 1)}")  # fmt: skip
 
     ajar = [(*highest(one, doors.closing, walls, *ends), name) for name, one in (("", late), *stuck)]
     closes, at, with_it = min(ajar, key=lambda one: np.inf if one[1] is None else -np.inf if np.isnan(one[0]) else one[0])
     closes = np.inf if at is None else closes
-    return safe[0], Ceiling(least, float(ends[1]), bool(name), bool(stuck), *met(where, name), closes, *met(at, with_it))
+    (door, under, brief), (exit_door, exit_under, exit_brief) = met(where, name), met(at, with_it)
+    return safe[0], Ceiling(least, float(ends[1]), bool(name), bool(stuck), door, under, closes, exit_door, exit_under, brief, exit_brief)

@@ -74,8 +74,7 @@ def short_lines(sheet):
     if sheet.ceiling is not None:
         told = f"{CEILING}: {sheet.ceiling.short}."
         if sheet.enters_ceiling:
-            told += (" Before the fan starts, enter it as the drive's highest speed, read it back; set it back at the end: until then "
-                     "the fan gives no more, in a fire too.")  # fmt: skip
+            told += " Before the fan starts enter it as highest speed, read it back; the old one back at the end: a fire needs it."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
@@ -132,7 +131,7 @@ def lever_said(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"Force limits are for a gauge at the latch stile, the leaf's edge: {handle} at the handle are {stile} there."
+    return f"Force limits at the latch stile: {handle} at the handle are {stile} there."
 
 
 def _crew_said(sheet):
