@@ -480,7 +480,7 @@ def test_the_clause_on_the_first_minute_is_the_benchs(panel):
 
 def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
     words = written_out(senior_card().render())[1]
-    assert f"At the site's {rule_bench().site.control.set_point_pa:.0f} Pa, 133 N allowed" in words
+    assert f"At the site's {rule_bench().site.control.set_point_pa:.0f} Pa, winter, doors shut, 133 N allowed" in words
     first = next(line for line in words.splitlines() if "one decision" in line)
     assert "in its first minute no set point suits any of the three" in first
     wanted = f"{written_out(inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average')))} for the average"

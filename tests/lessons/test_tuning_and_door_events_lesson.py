@@ -181,7 +181,7 @@ def test_a_calm_tuning_passes_nothing_where_the_first_minute_fails(panel):
     assert "Smoke: the lowest pressure at a shut door is 24 Pa, minimum 25 Pa, at stair door 1; a shut door is below" in verdict.words
     assert "CHECK: of the doors that the loop at rest gives enough, stair door 1 is the longest short, 0.9 s" in verdict.words
     assert "128 N as it shuts; 133 N is allowed: PASS." in verdict.words
-    assert "In the first minute, the stair as warm as the rooms, FAIL with any tuning: stair door 0: 22 Pa, 3 Pa" in verdict.words
+    assert "In the first minute, the stair as warm as the rooms, FAIL with any tuning: stair door 0: 22.2 Pa, 2.8 Pa" in verdict.words
 
 
 def test_the_first_minute_is_that_of_the_record():
@@ -223,7 +223,7 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert course.below_least_s[levels.index(found.low_level)] == pytest.approx(found.low_level_s, abs=0.3)
     said = written_out(verdict)
     assert (
-        said.head == f"18 N over, door {found.heavy_level}; door {found.low_level} has {found.low_pa:.0f} of 25 Pa"
+        said.head == f"18.4 N over, door {found.heavy_level}; door {found.low_level}: {found.low_pa:.0f} of 25 Pa"
     )  # how low; for how long its tile says
     assert said.tiles[0][0] == f"Hand, door {found.heavy_level}, peak"
     assert said.tiles[1][0] == f"Stair door {found.low_level}, lowest, low for {past_text(found.low_level_s)}"
@@ -585,7 +585,7 @@ def test_times_hang_on_the_ramp_only_where_a_loop_asks_for_all_of_it(panel):
         told = panel.put(gain=gain, integral_s=integral_s)
         assert ("with 9 s, which is followed, times and forces come out alike, margins do not" in told.words) == alike
         assert told.kind == "wrong"
-    assert "Those of the site's own and the calm pair come out alike with 9 s up" in written_out(lesson.study().render())[1]
+    assert "Those of the site's own and the calm pair alone come out alike with 9 s up" in written_out(lesson.study().render())[1]
 
 
 def test_what_the_tasks_come_to_is_what_the_page_says(panel):

@@ -222,7 +222,7 @@ def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_w
     do = "measure stair door 5 again, fan off and on; then closer, leaf; set point only by the designer; list each as a deficiency"
     assert f"<b>Do:</b> {do}, mend it, test it again" in html
     assert "First: stair door 5: 147.0 N at the latch stile to set in motion, limit 122.7 N. " in words
-    assert f"Do: {do}." in words
+    assert f"Do: {do}" in words
 
 
 def test_sheet_and_steps_have_one_verdict_before_anything_is_measured(site, tmp_path):

@@ -9,6 +9,7 @@ from demo_designs import design_of
 from helpers.pages.record import papers as page
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
 from helpers.record.papers.folder import Folder, lacking
+from helpers.record.papers.paper import CALLED
 from helpers.widgets.controls import UNITS
 
 
@@ -46,7 +47,8 @@ def test_a_headline_of_few_words_and_three_tiles_with_what_to_do(panel):
 
 def test_blanks_of_all_papers_and_questions_are_counted(panel):
     papers = {paper.key: paper for paper in panel.made.papers}
-    blanks = sum(len(part.blanks) for key in ("rational_analysis", "drawing_notes") for part in papers[key].parts)
+    blanks = sum(len(part.blanks) for paper in papers.values() for part in paper.parts)
+    blanks += sum(len(table.rows) for paper in papers.values() for part in paper.parts for table in part.tables if table.key == CALLED)
     asked = sum(len(table.rows) for part in papers["enquiry"].parts for table in part.tables)
     assert [value for _, value, _ in panel.verdict().tiles[1:]] == [f"{blanks} to fill in", f"{asked} of {asked} open"]
 

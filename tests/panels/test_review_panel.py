@@ -76,7 +76,7 @@ def test_the_verdict_counts_and_names_the_gravest(panel):
 
 def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_entry_that_clears_its_finding(panel):
     verdict = panel.panel.verdict
-    assert re.fullmatch(r"\d+ Pa short of 25 Pa at stair door 0", verdict.head)
+    assert re.fullmatch(r"[\d.]+ Pa short of 25 Pa at stair door 0", verdict.head)
     assert verdict.case == "winter, doors shut, first minute; wrong entry of PDT-2 hides 2 more FAIL"
     assert verdict.do == "Do: approval first, fan in manual: enter 0 to 125 Pa, 4-20 mA for PDT-2"
     low, high = panel._made.bench.limits

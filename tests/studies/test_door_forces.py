@@ -11,6 +11,7 @@ from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.forces import door_forces, force_where_measured
 from helpers.studies.report import Table
 from helpers.studies.status import folded, word_of
+from helpers.units.limits import limit_text
 from helpers.units.said import written_out
 
 
@@ -166,7 +167,7 @@ def test_blank_pressures_are_told_as_blanks(larkfield):
 def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, larkfield_design):
     sheet, record = acceptance_sheet(larkfield), larkfield_design.record()
     row = next(row for row in sheet.rows if row.use == "final exit")
-    surely = f"{row.window.relatch_pa[0]:.0f} Pa"
+    surely = written_out(limit_text(row.window.relatch_pa[0], "pressure", "most"))
     in_window = next(row for row in record.section("window").tables[0].rows if "street" in row[0])
     in_record = next(table for table in record.section("doors").tables if table.key == "relatching").rows[0]
     assert f"surely up to {surely}" in " ".join(in_window)

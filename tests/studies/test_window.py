@@ -183,8 +183,8 @@ def test_the_limits_by_storey_leave_out_storeys_without_a_stair_door(stair):
 
 def test_the_window_reads_in_both_systems_of_units(stair):
     window = pressure_window(stair())
-    assert written_out(window.doors[0].text()) == "25 to 92 Pa"
-    assert written_out(window.doors[0].text(), "in. w.c.") == "0.10 to 0.37 in. w.c."
+    assert written_out(window.doors[0].text()) == "25 to 91.9 Pa"
+    assert written_out(window.doors[0].text(), "in. w.c.") == "0.101 to 0.369 in. w.c."
     assert "0.10 in. w.c." in written_out(window.verdict(), "in. w.c.")
 
 

@@ -94,7 +94,7 @@ def _head(place, found, most, late):
         low = f"door {found.low_level}: {_of_least(*apart((found.low_pa, found.least_pa), 'pressure', 'least'))}"
     if most > found.limit_n:
         over = passed(most, found.limit_n, "force")
-        return f"{_by(over)}, door {heavy}; {low.replace(': ', ' has ', 1)}" if low else f"{over} at stair door {heavy}"
+        return f"{_by(over)}, door {heavy}; {low}" if low else f"{over} at stair door {heavy}"
     if short_state(found.short_s, asked) == "wrong":
         return f"A shut door below minimum for {past_text(found.short_s)}, {short_limit_s(asked):g} s at most"
     if not found.worst.stable:
