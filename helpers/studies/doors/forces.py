@@ -140,7 +140,7 @@ class DoorForces:
         """Doors that the pressure pushes open: does the closer shut them again?"""
         rows = tuple(
             (one.window.place, one.window.across, "yes" if one.window.latched else "no",
-             *(with_unit(value, "pressure") for value in (*one.window.relatch_pa, one.dp_pa)), one.case)
+             *(limit_text(value, "pressure", "most") for value in one.window.relatch_pa), with_unit(one.dp_pa, "pressure"), one.case)
             for one in self.relatching
         )  # fmt: skip
         columns = ("Door", "Pressure across it", "Latch", "Shuts surely up to", "At the best up to", "Highest pressure", "Case")
