@@ -83,6 +83,11 @@ def cooling_of(name="Northgate Tower", weather="winter"):
     return cooling_study(Tower(read_site(sites[name])), weather)
 
 
+ONLY_RUN = (
+    "▲ Measure only in a round that the sheet does not call NOT RUN, and never above its ceiling of speed: held there, the loop gives less."
+)
+
+
 def cooling(*names, weather="winter"):
     """The course of some demo sites one after the other, in words and as a table; by default the tower with a lift. Returns `Reading`."""
     studies = [cooling_of(name, weather) for name in names or ("Northgate Tower",)]
@@ -95,9 +100,11 @@ def _told(studies):
         table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by(meant=not number)
         shown = html_table(table.columns, table.rows, table.states, table.title)
         head = _headline(study)
-        html.append((headline_html(head) if head else "") + paragraphs_html([verdict, judged]) + shown + paragraphs_html([table.note]))
+        html.append(
+            (headline_html(head) if head else "") + paragraphs_html([ONLY_RUN, verdict, judged]) + shown + paragraphs_html([table.note])
+        )
         rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
-        words += [*([str(head)] if head else []), verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
+        words += [*([str(head)] if head else []), ONLY_RUN, verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)
 
 
@@ -112,6 +119,6 @@ def _headline(study):
         passed(dp_pa, limit_pa, "pressure", f"at {door}") if not inside(room) else f"Every door inside; least room at {door}: {fine(room)}"
     )
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
-    first = "Ask: the designer first, page 12; then measure" if state == "wrong" else "Do: measure"
+    first = "Ask: the designer first, page 12; then, in a round that is run, measure" if state == "wrong" else "Do: measure"
     do = f"{first} {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)

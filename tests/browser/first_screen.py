@@ -9,6 +9,8 @@ SECTION_MOST = 7000  # the same with any one section of the record open
 # Pages with sheets: the first row of each stands in the screen that begins with its panel.
 SHEETS = ("11_commissioning_checks.ipynb",)
 PAGE = "document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-WindowedPanel-{}')"
+# As the button that runs a page leaves it, whichever page was open before: without the list of files.
+ROOM = "() => window.jupyterapp.shell.collapseLeft()"
 LENGTH = f"() => {PAGE.format('inner')}.scrollHeight"
 SECTIONS = f"""() => {{
     const length = () => {PAGE.format("inner")}.scrollHeight;
@@ -35,6 +37,7 @@ def first_screen(page, name):
     """Look at the open page as it is once it has run; nothing where nothing is asked of it."""
     size = page.viewport_size
     page.set_viewport_size(SIZE)
+    page.evaluate(ROOM)
     page.wait_for_timeout(300)
     if name in LONGEST:
         length, before = page.evaluate(LENGTH), None

@@ -61,7 +61,12 @@ def test_the_steps_are_those_of_the_weather_typed_in(panel):
 
 def test_what_is_typed_is_there_again_and_goes_into_the_book(panel, site, tmp_path):
     typed_weather(panel)
-    for name, text in (("step 4 done", "as it must"), ("step 4 initials", "AB"), ("step 4 note", "gauge zeroed"), (BEFORE[0], "09:00 AB")):
+    for name, text in (
+        (panel.field(4, "done"), "as it must"),
+        (panel.field(4, "initials"), "AB"),
+        (panel.field(4, "note"), "gauge zeroed"),
+        (BEFORE[0], "09:00 AB"),
+    ):
         panel.sheet.type(name, text)
     again = StepsPanel(site, folder=tmp_path)
     assert again.filled() == panel.filled()
@@ -71,12 +76,20 @@ def test_what_is_typed_is_there_again_and_goes_into_the_book(panel, site, tmp_pa
     assert "gauge zeroed" in [cell.value for row in opened["Steps"].iter_rows() for cell in row]
 
 
+def test_an_entry_stays_with_its_step_when_a_step_is_put_before_it(panel):
+    kept, titles = panel.field(4, "done"), panel.titles
+    panel.titles = {1: "one more step"} | {number + 1: title for number, title in titles.items()}
+    assert panel.field(5, "done") == kept
+    panel.titles = titles
+    assert len({panel.field(number, "done") for number in titles}) == len(titles)
+
+
 def test_a_step_otherwise_fails_and_one_without_a_name_is_not_yet(panel):
-    panel.sheet.type("step 3 done", "as it must")
+    panel.sheet.type(panel.field(3, "done"), "as it must")
     assert panel._judge(panel.sheet.values(), 3) == ("open", "nobody signed for it")
-    panel.sheet.type("step 3 initials", "AB")
+    panel.sheet.type(panel.field(3, "initials"), "AB")
     assert panel._judge(panel.sheet.values(), 3)[0] == "good"
-    panel.sheet.type("step 4 done", "otherwise")
+    panel.sheet.type(panel.field(4, "done"), "otherwise")
     verdict = panel._whole(panel.sheet.values())
     assert verdict.kind == "wrong"
     assert "the stair is not protected" in verdict.words  # the last step begun leaves the fan off

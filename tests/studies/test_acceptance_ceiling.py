@@ -137,3 +137,10 @@ def test_the_step_of_the_alarm_expects_what_the_hours_table_shows(name):
     assert ("the day's ceiling in the drive holds the fan at" in told) == (fastest > rounds.ceiling.hz + 0.05)
     for row in rounds.sheet.rows:  # and door by door as the sheet has it
         assert rounds.round(SHUT).expected_pa[row.use, row.level] == row.shut_pa
+
+
+def test_the_ceiling_in_brief_has_door_weather_walls_and_damper_of_both_speeds():
+    ceiling = ceiling_of(read_site(demo_sites()["Larkfield House"]))
+    above = "above it stair door 13 is past its limit (relief damper stuck shut, winter, leaky walls)"
+    assert ceiling.short.startswith(f"{ceiling.hz:.1f} Hz in the file's weathers; {above}")
+    assert f"above {ceiling.closes_hz:.1f} Hz final exit 0 may not shut again by itself (summer, tight walls)" in ceiling.short

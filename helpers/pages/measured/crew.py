@@ -54,6 +54,7 @@ class StepsPanel:
         self.wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.procedure = self._made()
+        self.titles = {step.number: step.title for step in self.procedure.steps}
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {step.number: self._row(step) for step in self.procedure.in_hand_first}
         day = tuple(
@@ -82,7 +83,7 @@ class StepsPanel:
         """What was typed, by the blank of the book in which it stands."""
         found, typed = {}, {name: value for name, value in self.sheet.values().items() if not isinstance(value, ValueError)}
         for step in self.procedure.steps:
-            found |= {("steps", step.number, name): typed.get(f"step {step.number} {name}") for name, *_ in FIELDS}
+            found |= {("steps", step.number, name): typed.get(self.field(step.number, name)) for name, *_ in FIELDS}
         found |= {("day", name, "found"): typed.get(f"day {name}") for name in OF_THE_DAY}
         found |= {("told", line, "given"): typed.get(line) for line in self.lines}
         return {key: value for key, value in found.items() if value is not None}
@@ -93,8 +94,12 @@ class StepsPanel:
     def _made(self):
         return procedure(crew_rounds(self.site, self.weather, self.day), self.wires, self.first)
 
+    def field(self, number, name):
+        """What a step's entry is kept under: its title, since a number is another step's once the procedure has one more."""
+        return f"step {self.titles[number]!r} {name}"
+
     def _row(self, step):
-        cells = [{"field": f"step {step.number} {name}", "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
+        cells = [{"field": self.field(step.number, name), "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
                  for name, head, words, _ in FIELDS]  # fmt: skip
         barred = f"{NOT_RUN}; " if step.against else ""
         return [step.label, f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
@@ -147,8 +152,8 @@ class StepsPanel:
             self.procedure = self._made()
 
     def _judge(self, values, number):
-        done, by = values[f"step {number} done"], values[f"step {number} initials"]
-        ticked = {step.number: values[f"step {step.number} done"] for step in self.procedure.steps}
+        done, by = values[self.field(number, "done")], values[self.field(number, "initials")]
+        ticked = {step.number: values[self.field(step.number, "done")] for step in self.procedure.steps}
         if first := stopped_by(self.procedure.steps, ticked).get(number):
             return "open", stopped_said(first)
         if done is None:
@@ -169,7 +174,7 @@ class StepsPanel:
         undone = [
             line for line in self.lines if line not in (CEILING_BACK, DECIDED) and proof_said(line, values[line] or None)[0] == "wrong"
         ]
-        ticked = [number for number in numbers if values[f"step {number} done"] is not None]
+        ticked = [number for number in numbers if values[self.field(number, "done")] is not None]
         last = self.procedure.steps[ticked[-1] - 1] if ticked else None
         left_said = last.left_said if last is not None else "Nothing begun."
         state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"

@@ -118,7 +118,7 @@ class Ceiling:
         """The same without what was tried: never a figure without the door, the weather, the walls and the damper that make it."""
         if np.isnan(self.hz):
             return f"no speed of this drive, {self.said}"
-        return f"{self.hz:.1f} Hz in every weather; {self.stops_said(self.brief, self.closes_brief)}"
+        return f"{self.hz:.1f} Hz in the file's weathers; {self.stops_said(self.brief, self.closes_brief)}"
 
     def stops_said(self, met, closes_met):
         """What stops it under which condition, and above which speed below it a final exit may stand ajar, in words."""

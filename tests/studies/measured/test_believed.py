@@ -30,16 +30,6 @@ def of_site(name):
     return readings_of(read_site(demo_sites()[name]), read_test_day(MAY[name]))
 
 
-@pytest.fixture(scope="module")
-def day():
-    return of_site(LARKFIELD)
-
-
-@pytest.fixture(scope="module")
-def sound(day):
-    return fit_building(day)
-
-
 def changed(day, where, factor):
     value = day.value.copy()
     value[where] *= factor

@@ -5,10 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.model.site.file import demo_sites, read_site
-from helpers.model.test_day import Gauges, read_test_day
+from helpers.model.test_day import Gauges
 from helpers.studies.measured.doubts.suspects import SCALE
-from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
 from helpers.studies.measured.remarks import doubt_briefly, doubt_said, gauges_said
@@ -16,16 +14,6 @@ from helpers.studies.measured.told import fitted_file
 from helpers.units.said import written_out
 
 LOW = 0.85  # of what is there
-
-
-@pytest.fixture(scope="module")
-def day():
-    return readings_of(read_site(demo_sites()["Larkfield House"]), read_test_day(DAYS_FOLDER / "larkfield_house_may.toml"))
-
-
-@pytest.fixture(scope="module")
-def sound(day):
-    return fit_building(day)
 
 
 def of_one_gauge(day, **given):

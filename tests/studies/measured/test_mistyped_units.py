@@ -6,20 +6,12 @@ import numpy as np
 import pytest
 
 from helpers.__main__ import main
-from helpers.model.site.file import demo_sites, read_site
-from helpers.model.test_day import read_test_day
 from helpers.studies.measured.doubts.mistyped import INCH_PA, beyond_the_fan, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
-from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
 
 MAY = DAYS_FOLDER / "larkfield_house_may.toml"
-
-
-@pytest.fixture(scope="module")
-def day():
-    return readings_of(read_site(demo_sites()["Larkfield House"]), read_test_day(MAY))
 
 
 def in_inches(day, where, factor=1 / INCH_PA):

@@ -5,25 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.model.site.file import demo_sites, read_site
-from helpers.model.test_day import read_test_day
-from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import MOST_SLIPS, NotSettledError, fit_building
 from helpers.studies.measured.forecast import forecast
-from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
+from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.studies.measured.told import fitted_told, furthest_out, unread_said
 from helpers.units.said import written_out
-
-
-@pytest.fixture(scope="module")
-def day():
-    site = read_site(demo_sites()["Larkfield House"])
-    return readings_of(site, read_test_day(DAYS_FOLDER / "larkfield_house_may.toml"))
-
-
-@pytest.fixture(scope="module")
-def sound(day):
-    return fit_building(day)
 
 
 def with_factor(day, numbers, factor):

@@ -1,12 +1,12 @@
 """Every limit of the doors, wherever record, papers and panels print one: never further out than the limit itself, in either system."""
 
-import dataclasses
 import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from demo_designs import record_of
+from held_texts import texts_in
 
 from helpers.record.page import page_html
 from helpers.studies.doors.case_told import hardest_tile
@@ -22,19 +22,6 @@ PRINTED = {
 }
 LIMIT = re.compile(rf"limit(?: is)? {_FIGURE}")  # of either end
 WINDOW = re.compile(rf"(-?\d+(?:\.\d+)?) to {_FIGURE}")
-
-
-def texts_in(thing):
-    """Every text of what holds texts: tuples, lists, mappings, data classes."""
-    if isinstance(thing, str):
-        yield thing
-    elif isinstance(thing, dict):
-        yield from texts_in(list(thing.values()))
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        yield from texts_in([getattr(thing, field.name) for field in dataclasses.fields(thing)])
-    elif isinstance(thing, list | tuple):
-        for one in thing:
-            yield from texts_in(one)
 
 
 def limits_of(design, units):

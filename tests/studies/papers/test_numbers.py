@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from held_texts import texts_in
 
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.states import priority
@@ -13,19 +14,6 @@ from helpers.units.said import written_out
 
 NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)*(?![\w])")
 FIXED = frozenset({"0.1.0", "135", "72", *map(str, range(1, len(priority()) + 1))})  # the release in the stamp, ASHRAE 135, NFPA 72, orders
-
-
-def texts_in(thing):
-    """Every text in what holds texts (tuples, lists, mappings, dataclasses)."""
-    if isinstance(thing, str):
-        yield thing
-    elif isinstance(thing, dict):
-        yield from texts_in(list(thing.values()))
-    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        yield from texts_in([getattr(thing, field.name) for field in dataclasses.fields(thing)])
-    elif isinstance(thing, list | tuple):
-        for one in thing:
-            yield from texts_in(one)
 
 
 def numbers_in(thing):

@@ -74,7 +74,7 @@ def short_lines(sheet):
     if sheet.ceiling is not None:
         told = f"{CEILING}: {sheet.ceiling.short}."
         if sheet.enters_ceiling:
-            told += " Before the fan starts enter it as highest speed, read it back; the old one back at the end: a fire needs it."
+            told += " Before the fan starts enter it as highest speed, read it back; the old one back only where nothing fails."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)

@@ -76,12 +76,17 @@ def most_by_chance(count, share):
     return count
 
 
+def border_of(count):
+    """Standard deviations beyond which one of so many normal figures lies on no more than RARE of sound days, either way (Bonferroni)."""
+    return float(normal_quantile(1 - RARE / 2 / max(count, 1)))
+
+
 def misfits_of(off, slips, kinds, mode, deviations, scales=()):
     """`Misfits` of a fit. off [readings]: distance of each in its standard uncertainties; slips: how many more were left out because no
     answer settled with them; kinds: names of the factors, mode, deviations [unknowns]: as `FittedBuilding` and `Unknowns` have them;
     scales: of `GaugeScale`."""
     far = np.concatenate([np.abs(off), np.full(slips, SLIP)])
-    border = float(normal_quantile(1 - RARE / 2 / len(kinds)))
+    border = border_of(len(kinds))
     beyond = tuple((kind, float(np.exp(x * deviation)), float(abs(x)))
                    for kind, x, deviation in zip(kinds, mode, deviations, strict=False) if abs(x) > border)  # fmt: skip
     outside, strange = int((far > NINETY).sum()), int((far > STRANGE).sum())

@@ -17,10 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.formulas.uncertainty import normal_quantile
+from helpers.studies.measured.doubts.believed import border_of
 from helpers.studies.measured.readings import FLOW, ONLY, PAIR_OF, QUANTITIES
 
-RARE = 0.001  # share of sound days on which a gauge is suspected, shared among all that is asked (Bonferroni); ours
 DOOR = QUANTITIES.index("stair door")
 ONE_GAUGE = "An error of the only gauge is not seen by this fit"
 ONE_ALONE = " (an error of its only gauge is not seen)"  # beside the day in the title of a site made of it
@@ -48,11 +47,6 @@ class GaugeScale:
     def percent(self):
         """By how much it reads low or high, in words."""
         return f"about {100 * abs(self.factor - 1):.0f} % {'low' if self.factor < 1 else 'high'}"
-
-
-def border_of(count):
-    """Standard deviations beyond which one of so many that are asked is suspected."""
-    return float(normal_quantile(1 - RARE / 2 / max(count, 1)))
 
 
 def asked_of(readings):

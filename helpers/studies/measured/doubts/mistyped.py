@@ -3,18 +3,18 @@
 A column is what one pair read of one quantity in one round. It is held against the site file's building at the day's weather and speed,
 times what the other columns come to of theirs in the middle, since a building may be looser or tighter than its file: where the column's
 middle is then within TWICE of an inch of water column off, its unit is. Limits: FEW readings at least; no column of which less than
-LEAST_PA is to be expected; steady rounds; of a day in one
-other unit throughout the looseness of the building is not taken into account.
+LEAST_PA is to be expected; steady rounds; of a day in one other unit throughout the looseness of the building is not taken into account.
 """
 
 import numpy as np
 
-from helpers.formulas.air import GRAVITY_M_S2
+from helpers.formulas import air
 from helpers.model.air.tower import Tower
 from helpers.studies.measured.readings import FLOW, QUANTITIES, every_quantity
+from helpers.units import WATER_COLUMNS_PA
 from helpers.units.said import with_unit
 
-INCH_PA = 249.089  # an inch of water column at 4 °C [Pa]; NIST SP 811 (2008), table B.8 (memory)
+INCH_PA = WATER_COLUMNS_PA["conventional"]
 TWICE, FEW, LEAST_PA = 2.0, 3, 5.0  # ours
 PLAIN = 10.0  # times its file's pressures no building has at one speed of the fan: beyond, a column is no measure of the others; ours
 LEFT_OF_CURVE = 1.5  # times the most of a fan's curve: its points may begin right of its peak, and its density be another; ours
@@ -45,8 +45,9 @@ def in_pascals(readings):
 def beyond_the_fan(readings):
     """A sentence about every pressure that no fan of the site can make: over its curve's most at the round's speed, with stack and wind."""
     site, weather = readings.site, readings.day.weather
-    warm = max(abs(1 / (273.15 + weather.outdoor_c) - 1 / (273.15 + stair)) for stair in (weather.stair_bottom_c, weather.stair_top_c))
-    beside = 101325 / 287.05 * GRAVITY_M_S2 * warm * sum(storey.height_m for storey in site.storeys) + 0.6 * weather.wind_speed_m_s**2
+    outdoors, *stair = air.density(np.array([weather.outdoor_c, weather.stair_bottom_c, weather.stair_top_c]))
+    stack = air.GRAVITY_M_S2 * np.abs(np.array(stair) - outdoors).max() * sum(storey.height_m for storey in site.storeys)
+    beside = stack + air.velocity_pressure(weather.wind_speed_m_s, outdoors)
     most = LEFT_OF_CURVE * max(site.fan.pressures_pa) * (readings.speeds_hz / site.fan.reference_speed_hz) ** 2 + beside
     for number in np.flatnonzero((readings.quantity != FLOW) & (np.abs(readings.value) > most[readings.round])).tolist():
         top = with_unit(most[readings.round[number]], "pressure")
