@@ -53,6 +53,17 @@ def test_the_list_begins_with_the_door_that_the_headline_is_of(panel):
     assert panel.section.findings[0].why == worst.case
 
 
+def test_how_far_a_door_is_out_at_the_most_is_what_its_shown_interval_is_beyond_its_shown_limit(panel):
+    """Read off the page: an interval to 51.4 Pa beside 35.4 Pa, and beside it "up to 15.6 Pa out"."""
+    verdict = panel.panel.put(doors=SHUT, set_point_pa=40.0)
+    what, _, limit = written_out(verdict.tiles[0])
+    high, most = (float(one.split()[-2]) for one in (what, limit))
+    worst = furthest_out(panel.found.by_door(True, 40.0))
+    figure = next(one.figure for one in panel.section.findings if one.what.startswith(f"{worst.door}: "))
+    assert limit.startswith("max. ")
+    assert f"up to {high - most:.1f} Pa out" in figure
+
+
 def test_where_no_door_fails_the_headline_is_of_the_least_sure(panel):
     some = [one for one in panel.found.by_door(True, 40.0) if one.state != "wrong"]
     worst = furthest_out(some)

@@ -211,7 +211,7 @@ def test_the_forecast_is_as_much_wider_as_the_loops_transmitters_may_be_off(site
     moved = (with_errors.own.across_pa - without.own.across_pa)[:, 0, :]
     assert np.std(moved, axis=0) == pytest.approx(np.full(moved.shape[1], 1.25 / 6**0.5), rel=0.2)
     told = written_out(fitted_told(with_errors.fitted, with_errors)).notes[0]
-    assert "PDT-1 ±1.3 Pa, PDT-2 ±1.3 Pa. That is in every interval and share." in told
+    assert "PDT-1 ±1.25 Pa, PDT-2 ±1.25 Pa. That is in every interval and share." in told
 
 
 def test_drawn_buildings_without_an_answer_are_left_out_and_counted(fitted):

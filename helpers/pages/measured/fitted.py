@@ -238,14 +238,18 @@ def write_fitted(fitted, folder):
 def alarms_card(panel):
     """The alarm limits that suit the building of a `FittedPanel`, as it stands, beside those of its site file. Returns `Reading`."""
     table, minute = alarms_table(panel.fitted), alarms_hold_from_min(panel.fitted)
-    head = f"Settled loop only: not in the first {minute:.0f} minutes after a start"
-    band = headline_html(Verdict("open", table.note, head, case=f"{panel.fitted.site.name}; all doors shut"))
+    head = f"Limits of a settled loop: held off {minute:.0f} minutes after a start"
+    do = (
+        "Do: 1. make the record of the fitted file, page 12; 2. enter its limits, each with its delay, where the alarm is raised, drive or "
+        f"panel; 3. hold them off {minute:.0f} min after a start, as designer and authority agree; 4. prove each"
+    )
+    band = headline_html(Verdict("open", table.note, head, case=f"{panel.fitted.site.name}; all doors shut; figures to compare", do=do))
 
     @in_each
     def shown(*, system):
         return band + table_html(written_out(table, system), table.title)
 
-    words = [f"{word_of('open')} {head}", table.title, *(" | ".join(row) for row in table.rows), table.note]
+    words = [f"{word_of('open')} {head}", do, table.title, *(" | ".join(row) for row in table.rows), table.note]
     return Reading(lambda: (shown(), "\n".join(words)))
 
 

@@ -12,10 +12,20 @@ from helpers.record.page import figure_html, plain_page, signed_html
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import NINETY
+from helpers.studies.measured.intervals import error_said
 from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.years.drift import AHEAD_YEARS
 from helpers.studies.measured.years.folder import read_years
-from helpers.studies.measured.years.told import ahead_said, change_text, changes_said, month_said, reaches_said, trend_said, years_told
+from helpers.studies.measured.years.self_tests import LOG
+from helpers.studies.measured.years.told import (
+    ahead_said,
+    change_text,
+    changes_said,
+    month_said,
+    reaches_said,
+    trend_said,
+    years_told,
+)
 from helpers.studies.report import limit_text
 from helpers.studies.status import one_line, ranked, word_of
 from helpers.units.said import drawn, in_each, with_unit, written_out
@@ -73,17 +83,20 @@ def course_plot(course, said, *, system):
     y = Axis("Error, as set today" if course.dimension == "pressure" else "Force, fan off", course.dimension)
     digits = (1, 3) if course.dimension == "pressure" else None
     figures = ", ".join(f"{int(year)} {with_unit(value, course.dimension, digits)}" for year, value in zip(at, values, strict=True))
-    ends = " and ".join(_limits_said(course, digits)) or "none"
+    ends = " and ".join(_limits_said(course)) or "none"
     words = written_out(f"{course.name}: {figures}. Limits: {ends}. {said}", system)
     axes = Axes(x, y, tuple(layers), f"{course.name}, test by test", margins_px=(76, 30, 58 + 2 * ROW_PX, TITLE_PX))
     return Plot("course", "", (axes,), words, legend=tuple(legend), columns=2, height_px=330)
 
 
-def _limits_said(course, digits):
-    """The limits of a `Drift` in words: of a force rounded inwards, of a device its accuracy as it is stated."""
+def _limits_said(course):
+    """The limits of a `Drift` in words, rounded inwards: of a device its accuracy."""
+    if course.dimension == "pressure" and course.limited:
+        yield error_said(course.today, course.most)[1]
+        return
     for end, limit in (("least", course.least), ("most", course.most)):
         if np.isfinite(limit):
-            yield with_unit(limit, "pressure", digits) if course.dimension == "pressure" else limit_text(limit, course.dimension, end)
+            yield limit_text(limit, course.dimension, end)
 
 
 def years_plots(years):
@@ -112,8 +125,8 @@ def changed_most(years):
     how much, its limit, and when or since when."""
     tiles = []
     if device := first_due(years.devices):
-        what, error, limit = limit_tile(f"{device.name}, error now", device.today, device.most, "pressure", "max. ±", (1, 3))
-        tiles.append((what, error, f"{limit.replace('± ', '±')}, its accuracy; {_due_briefly(device)}"))
+        error, accuracy = error_said(device.today, device.most)
+        tiles.append((f"{device.name}, error now", error, f"max. {accuracy}, accuracy of any reading; {_due_briefly(device)}"))
     if leaf := first_due(years.leaves):
         high = np.isfinite(leaf.most) and (not np.isfinite(leaf.least) or leaf.most - leaf.last < leaf.last - leaf.least)
         tile = limit_tile(f"Closer of {leaf.name}", leaf.last, leaf.most if high else leaf.least, "force", "max." if high else "min.")
@@ -147,7 +160,8 @@ def band_html(section, site_name, tiles=()):
         head = "No closer, device or self-test is out, and none drifts to its limit"
         return headline_html(Verdict("good", "all of it", head, tiles, f"{site_name}; the doors: by each test day's own page"))
     first, others = findings[0], len(findings) - 1
-    case = f"{site_name}{f'; {others} more to look at below' if others else ''}"
+    own = "; the limit is the self-test's own, not the accuracy" if first.source == LOG else ""
+    case = f"{site_name}{own}{f'; {others} more to look at below' if others else ''}"
     return headline_html(Verdict(first.severity, "all of it", one_line(first), tiles, case, f"Do: {first.remedy}"))
 
 

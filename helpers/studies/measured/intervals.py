@@ -130,6 +130,26 @@ def beside_window(ends_pa, window_pa, *, system):
     return f"{' to '.join(shown)} {units.unit_label('pressure', system)}"
 
 
+def error_said(error_pa, accuracy_pa):
+    """(error, accuracy) of a device, the same figures in tile, list, table and picture: the accuracy as it is stated, and no error written
+    as the accuracy that is not.
+
+    >>> written_out(error_said(1.04, 1.25)), written_out(error_said(-1.2499, 1.25))
+    (('1.04 Pa', '±1.25 Pa'), ('-1.2499 Pa', '±1.2500 Pa'))
+    """
+    tried = [[with_unit(value, "pressure", (2 + more, 4 + more)) for value in (error_pa, accuracy_pa)] for more in range(4)]
+    return tuple(_apart_in_each(place, *(one for pair in tried for one in pair)) for place in (0, 1))
+
+
+@in_each
+def _apart_in_each(place, *texts):
+    """Of pairs of an error and an accuracy, one after the other, with more digits each: the error (place 0) or the accuracy (1) of the
+    first pair that does not read alike."""
+    pairs = list(zip(texts[::2], texts[1::2], strict=True))
+    found = next((pair for pair in pairs if pair[0].lstrip("-−") != pair[1]), pairs[-1])[place]
+    return f"±{found}" if place else found
+
+
 @in_each
 def at_limit(value_si, limit_si, dimension, end, *, system):
     """(value, limit) of one figure beside its limit, which is rounded inwards; the value as `beside_window` has it of an end.

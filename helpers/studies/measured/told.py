@@ -13,6 +13,7 @@ from helpers.studies.measured.intervals import (
     ENDS,
     at_limit,
     beside_window,
+    error_said,
     nearer_pa,
     past_limit,
     percent,
@@ -189,7 +190,8 @@ def left_out_said(found: Forecast):
 
 def transmitters_said(site):
     """By how much the loop's transmitters may be off in every forecast, in a sentence."""
-    off = ", ".join(f"{tap.name} ±{fine(error)}" for tap, error in zip(site.transmitters, accuracies_pa(site).tolist(), strict=True))
+    errors = zip(site.transmitters, accuracies_pa(site).tolist(), strict=True)
+    off = ", ".join(f"{tap.name} {error_said(0.0, error)[1]}" for tap, error in errors)
     return f"The loop holds what its transmitters show, and each may be off by its accuracy: {off}. That is in every interval and share."
 
 
@@ -315,7 +317,9 @@ def _of_door(one, shut):
     past, limit = (low, least) if least - low >= high - most else (high, most)
     when = f"in {weather_of(one)}"
     middle = past_limit(one.pressures_pa[1], limit, "pressure") if one.state == "wrong" and nearer_pa(one)[0] > 0 else ""
-    furthest = f"up to {shown_apart(*apart((past, limit), 'pressure', 'least' if past < limit else 'most'))} out"
+    furthest = (
+        f"up to {shown_apart(*at_limit(past, limit, 'pressure', 'least' if past < limit else 'most'))} out"  # of the interval as shown
+    )
     out = f"{middle}, {when}, {furthest}" if middle else f"{furthest}, {when}"  # a list in one line drops the last first
     if one.state == "attention" and one.probability >= SURE_SHARE and one.room_pa >= SPARE_PA:
         out = "a reading of this door does not fit the building"

@@ -239,7 +239,8 @@ def alarm_why(study):
     limits = study.alarm_limits
     if limits is None:
         return ""
-    shown = f"by {fine(limits.accuracy_pa)}, the readings' accuracy, wider than what loops at rest show whose doors are all inside"
+    accuracy = with_unit(limits.accuracy_pa, "pressure", (2, 4))
+    shown = f"by {accuracy}, the readings' accuracy, wider than what loops at rest show whose doors are all inside"
     told = [f"{SETTLED}: {shown}"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")

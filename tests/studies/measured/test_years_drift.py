@@ -8,9 +8,18 @@ from helpers.model.site.file import write_site
 from helpers.model.test_day import DeviceFound, LeafForce, read_test_day
 from helpers.pages.measured.years import band_html, changed_most, course_plot, first_due, years_page
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_CLOSERS, DEMO_ERRORS
+from helpers.studies.measured.intervals import error_said
 from helpers.studies.measured.years.drift import AHEAD_YEARS, Drift, device_courses, leaf_courses, leaf_limits
 from helpers.studies.measured.years.folder import read_years
-from helpers.studies.measured.years.told import devices_said, due_said, leaves_said, reaches_said, trend_said, years_told
+from helpers.studies.measured.years.told import (
+    devices_said,
+    due_said,
+    leaves_said,
+    month_said,
+    reaches_said,
+    trend_said,
+    years_told,
+)
 from helpers.units.said import written_out
 
 DEMO = DAYS_FOLDER / "tannery_row_years"
@@ -109,14 +118,15 @@ def test_a_closer_that_stiffens_fails_its_limit_in_its_year_and_a_still_one_has_
     still, stiffer = leaf_courses(site, days, {("stair door", 5): (-np.inf, 80.0), ("stair door", 4): (-np.inf, 80.0)})
     assert (still.name, trend_said(still), still.state) == ("stair door 4", "no trend", "good")
     assert stiffer.passes[1] == pytest.approx(2021.36 + 7.5, abs=0.1)
-    assert trend_said(stiffer) == "stiffens, fails its limit in 2028 (2027 at the earliest)"
-    assert leaves_said([still, stiffer]) == "Closers: stair door 5 stiffens, fails its limit in 2028 (2027 at the earliest)."
+    first, middle = map(month_said, stiffer.passes[:2])  # the months in which the picture's lines cross the limit
+    assert trend_said(stiffer) == f"stiffens, fails its limit {middle}; {first} at the earliest"
+    assert leaves_said([still, stiffer]) == f"Closers: stair door 5 {trend_said(stiffer)}."
     (past,) = leaf_courses(site, [one.model_copy(update={"leaves": [one.leaves[0]]}) for one in days], {("stair door", 5): (-np.inf, 60.0)})
     assert (trend_said(past), past.state) == ("past its limit now", "wrong")
     exits = [LeafForce(door="final exit", level=0, fan_off_n=120.0 - one.leaves[0].fan_off_n) for one in days]
     days = [one.model_copy(update={"leaves": [leaf]}) for one, leaf in zip(days, exits, strict=True)]
     (slacker,) = leaf_courses(site, days, {("final exit", 0): (40.0, np.inf)})
-    assert trend_said(slacker).startswith("slackens, fails its limit in 2028")
+    assert trend_said(slacker).startswith("slackens, fails its limit 2028")
 
 
 def test_a_leafs_most_is_the_limit_less_what_the_pressure_adds_and_a_pushed_leafs_least_what_shuts_it(site, years):
@@ -190,7 +200,7 @@ def test_a_device_is_drawn_as_it_is_set_today_so_that_its_last_test_and_its_limi
     assert device.shift  # it was set back, or nothing is looked at here
     drawn = {layer.label: layer for layer in written_out(course_plot(device, "")).axes[0].layers if getattr(layer, "label", "")}
     assert drawn["tests"].y[-1] == pytest.approx(device.last)
-    assert "Limits: -1.3 Pa and 1.3 Pa" in written_out(course_plot(device, "")).words
+    assert "Limits: ±1.25 Pa" in written_out(course_plot(device, "")).words
 
 
 DATES = ("2017-05-16", "2026-05-14")
@@ -242,3 +252,15 @@ def test_two_tests_stand_side_by_side_with_the_change_and_no_trend(site, tmp_pat
     assert "no trend" in table.note
     three = written_out(years_told(read_years(site, DEMO)))
     assert not [one for one in three.tables if one.title == table.title]  # there the trends stand
+
+
+def test_an_accuracy_and_an_error_are_one_figure_in_tile_list_table_and_picture(years):
+    """Read off the pages of a demonstration: 1.2, 1.3 and 1.25 Pa stood for one accuracy."""
+    device, section = first_due(years.devices), years_told(years)
+    error, accuracy = written_out(error_said(device.today, device.most))
+    (tile,) = (one for one in written_out(changed_most(years)) if one[0].startswith(device.name))
+    assert (tile[1], tile[2].split(",")[0]) == (error, f"max. {accuracy}") == ("1.04 Pa", "max. ±1.25 Pa")
+    (row,) = (row for table in section.tables if table.key == "devices" for row in written_out(table).rows if row[0] == device.name)
+    assert (row[2], row[3]) == (error, accuracy)
+    assert f"error {error} now, accuracy {accuracy}" in [written_out(one.figure) for one in section.findings]
+    assert accuracy in written_out(course_plot(device, "")).words

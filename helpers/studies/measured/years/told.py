@@ -3,20 +3,22 @@
 import numpy as np
 
 from helpers.studies.measured.fitted import NINETY
-from helpers.studies.measured.intervals import at_limit
+from helpers.studies.measured.intervals import at_limit, error_said
 from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.told import LIMITS
 from helpers.studies.measured.years.building import Years
 from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
 from helpers.studies.measured.years.self_tests import LOG, WEEK, SelfTestLog, TestedThing, names
-from helpers.studies.report import Finding, Section, Table, fine, limit_text, listed, signed
+from helpers.studies.report import Finding, Section, Table, limit_text, listed, signed
 from helpers.studies.status import ONE_LINE
 from helpers.units.said import with_unit
 
 METHOD = "straight line through the years, 90 % interval; common practice, no source"
+ERROR_DIGITS = (2, 4)  # of a device's error and its accuracy, wherever either stands
 DEVICE_NOTE = (
     "An error is what is shown less what is there, as found; what was set back is put back before the line is drawn. Check next: where the "
-    "90 % interval of the error reaches the accuracy. To set that date by the drift is common practice, no source."
+    "90 % interval of the error reaches the accuracy. To set that date by the drift is common practice, no source. The "
+    "accuracy is of any reading of its range."
 )
 LEAF_NOTE = (
     "Force to set the leaf in motion, fan off. Most: the limit less what the pressure adds in the worst of the design's weathers. Least, "
@@ -26,6 +28,7 @@ SELF_TEST_NOTE = (
     "A self-test every week is asked by NFPA 92 (from memory, not verified). A week counts as tested where a line of it can be read. A "
     "year is 52 weeks back from the last test day, or from the last line where that is later."
 )
+OWN_LIMIT = "a self-test's limit is the log's own, of what it tests alone (a zero at rest); the accuracy is of any reading of the range"
 MOST_NAMED = 6  # weeks missed that are named one by one
 PAST_NOW = "past it now"
 BESIDE_NOTE = (
@@ -163,14 +166,14 @@ def _devices(courses, log):
         return None, []
     rows, findings = [], []
     for one in courses:
-        accuracy = f"±{with_unit(one.most, 'pressure', (2, 4))}" if one.limited else "not stated"
+        accuracy = error_said(one.today, one.most)[1] if one.limited else "not stated"
         if one.refused:
-            at = with_unit(one.last, "pressure", (2, 4))
+            at = with_unit(one.last, "pressure", ERROR_DIGITS)
             rows.append((one.name, one.refused, at, accuracy, *((PAST_NOW, "now") if one.past else ("", ""))))
             findings += [_of_device(one, log)] if one.past else []
             continue
         due, reaches = (due_said(one, log), reaches_said(one)) if one.limited else ("", "")
-        rows.append((one.name, _a_year(one), with_unit(one.today, "pressure", (2, 4)), accuracy, reaches, due))
+        rows.append((one.name, _a_year(one), with_unit(one.today, "pressure", ERROR_DIGITS), accuracy, reaches, due))
         findings += [_of_device(one, log)] if one.state in ("wrong", "attention") else []
     columns = "Device", "Drift a year, 90 % interval", "Error left now, by the line", "Accuracy", "Reaches it", "Check next"
     return Table("devices", "Transmitters and gauges: errors as found", columns, tuple(rows), _states(courses), DEVICE_NOTE), findings
@@ -194,7 +197,7 @@ def _of_device(one, log):
         why = "another reference, a knock, a repair"
     else:
         what, why = f"{one.name} may drift beyond its accuracy before the next test", "its drift so far, with its interval"
-    figure = f"error {fine(one.today)} now, accuracy ±{fine(one.most)}" if one.limited else ""
+    figure = "error {} now, accuracy {}".format(*error_said(one.today, one.most)) if one.limited else ""
     return Finding(one.state, what, figure, why, METHOD, f"check it {due_said(one, log)}")
 
 
@@ -205,12 +208,12 @@ def devices_said(courses, log: SelfTestLog | None = None):
 
 
 def trend_said(course: Drift):
-    """What a leaf's closer does, in words: the year in which it fails its limit, or that there is no trend."""
+    """What a leaf's closer does, in words: when it fails its limit, as `reaches_said`, or that there is no trend."""
     if course.past:
         return "past its limit now"
     if course.refused:
         return course.refused
-    first, middle, _ = course.passes
+    middle = course.passes[1]
     if middle == course.at[-1]:
         return "past its limit now"
     if not course.line.sure:
@@ -218,7 +221,7 @@ def trend_said(course: Drift):
     grows = "stiffens" if course.line.slope > 0 else "slackens"
     if middle is None:
         return f"{grows}, its limit {reaches_said(course)}" if course.limited else grows
-    return f"{grows}, fails its limit in {int(middle)} ({int(first)} at the earliest)"
+    return f"{grows}, fails its limit {reaches_said(course)}"
 
 
 def _leaves(courses):
@@ -266,7 +269,7 @@ def _self_tests(log: SelfTestLog | None, site):
     )  # fmt: skip
     findings = [
         Finding("wrong", f"Self-test failed: {one.what}", f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
-                f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since", LOG, _mending(one, site))
+                f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since; {OWN_LIMIT}", LOG, _mending(one, site))
         for one in log.beside if one.now is not None
     ]  # fmt: skip
     if log.missed:
