@@ -21,7 +21,7 @@ from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, OneOf, Quantity, Rise, SiteTable, Text
+from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, OneOf, Quantity, Rise, SiteTable, Step, Text, Time
 from helpers.model.site.schema import Control, Fan, WholeSite
 
 
@@ -64,21 +64,51 @@ class Duct(PressurePlant):
 
 class DuctSection(SiteTable):
     """A piece of duct with the boxes on it. `loss_pa` at `loss_flow_m3_s` is what the duct costs that brings the air here from the
-    neighbour nearer the fan; the fan's own section has none (its losses stand at the fan)."""
+    neighbour nearer the fan; the fan's own section has none (its losses stand at the fan). `zones`: how many its boxes serve, all alike."""
 
     name: Text
     surface_m2: Area
     boxes_flow_m3_s: Flow = 0.0
+    zones: Annotated[int, Field(ge=1, le=1000)] = 1
     loss_pa: Rise | None = None
     loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)] | None = None
 
 
 class Boxes(SiteTable):
     """What the terminal boxes are like: `boxes_flow_m3_s` of a section passes its open boxes at `pressure_pa` in the duct, and a share
-    `shut_leak` of the open area stays when they are shut."""
+    `shut_leak` of the open area stays when they are shut; `stroke_s`: time of their actuators from shut to wide open."""
 
     pressure_pa: Annotated[float, Quantity("pressure", "125 Pa", low=0, high=5000, open_low=True)]
     shut_leak: ShareOfFull = 0.0
+    stroke_s: Step | None = None
+
+
+class Reset(SiteTable):
+    """The set point reset by the zones' requests, trim and respond: from `lowest_pa` to `highest_pa`, at `start_pa` (None: the loop's set
+    point) for `hold_s` after a start; every `interval_s` down by `trim_pa`, or, where more than `ignored` zones ask, up by `respond_pa`
+    for each one more, `respond_most_pa` at the most. A zone asks from a damper at `asks_above` on until it is back at `asks_until`."""
+
+    lowest_pa: Rise
+    highest_pa: Rise
+    start_pa: Rise | None = None
+    hold_s: Time
+    interval_s: Step
+    trim_pa: Rise
+    respond_pa: Rise
+    respond_most_pa: Rise
+    ignored: Annotated[int, Field(ge=0, le=1000)]
+    asks_above: ShareOfFull
+    asks_until: ShareOfFull
+
+    def start(self, site):
+        """The set point after a start [Pa]."""
+        return site.control.set_point_pa if self.start_pa is None else self.start_pa
+
+
+class DuctControl(Control):
+    """The loop of a duct; `reset`: how its set point follows the zones' requests, where it does."""
+
+    reset: Reset | None = None
 
 
 class BoxDemand(SiteTable):
@@ -116,6 +146,35 @@ def boxes_take_air(draft):
         yield ("sections",), "leave the air nowhere to go: boxes_flow is 0 m3/s in every section"
 
 
+def reset_is_in_order(draft):
+    """A reset moves between ends that every transmitter reads, its steps can move it, and it keeps out of smoke control."""
+    control = draft.sections.get("control")
+    reset = None if control is None else control.reset
+    if reset is None:
+        return
+    at = ("control", "reset")
+    if control.fire_mode:
+        yield at, "must be left out where fire_mode is true: no request of a zone moves the set point of a fan in smoke control"
+    if not 0 < reset.lowest_pa < reset.highest_pa:
+        yield (*at, "highest"), f"must be above lowest, {reset.lowest_pa:g} Pa, and that above 0 Pa; got {reset.highest_pa:g} Pa"
+    start = control.set_point_pa if reset.start_pa is None else reset.start_pa
+    if not reset.lowest_pa <= start <= reset.highest_pa:
+        whose = "start" if reset.start_pa is not None else "set_point, at which it starts,"
+        yield (*at, "start"), f"must be from lowest to highest, {reset.lowest_pa:g} to {reset.highest_pa:g} Pa; got {whose} {start:g} Pa"
+    for _, tap in draft.items("transmitters"):
+        if not tap.range_low_pa <= reset.lowest_pa or not reset.highest_pa <= tap.range_high_pa:
+            span = f"{tap.range_low_pa:g} to {tap.range_high_pa:g} Pa of {tap.name!r}"
+            yield (*at, "highest"), f"must lie with lowest in the range, {span}; got {reset.lowest_pa:g} to {reset.highest_pa:g} Pa"
+    if not reset.trim_pa or not reset.respond_pa or reset.respond_most_pa < reset.respond_pa:
+        steps = f"trim {reset.trim_pa:g}, respond {reset.respond_pa:g}, respond_most {reset.respond_most_pa:g} Pa"
+        yield (*at, "respond_most"), f"must be at least respond, and trim and respond above 0 Pa; got {steps}"
+    if not 0 < reset.asks_until <= reset.asks_above:
+        yield (*at, "asks_until"), f"must be above 0 and no more than asks_above, {reset.asks_above:g}; got {reset.asks_until:g}"
+    zones = sum(section.zones for _, section in draft.items("sections") if section.boxes_flow_m3_s)
+    if draft.whole("sections") and reset.ignored >= zones:
+        yield (*at, "ignored"), f"must be below the number of zones, {zones}, or nobody is ever heard; got {reset.ignored}"
+
+
 class DuctSite(WholeSite):
     """A supply duct as a chain of sections from one far end to the other, the fan at one of them."""
 
@@ -134,6 +193,7 @@ class DuctSite(WholeSite):
         of_stairs.set_point_is_measured,
         of_stairs.rule_is_complete,
         of_stairs.low_demand_keeps_out_of_fire,
+        reset_is_in_order,
     )
 
     kind: Literal["duct"]
@@ -146,4 +206,4 @@ class DuctSite(WholeSite):
     demand: Annotated[dict[str, BoxDemand], Field(min_length=1)]
     fan: Fan
     transmitters: Annotated[list[DuctTransmitter], Field(min_length=1)]
-    control: Control
+    control: DuctControl

@@ -256,7 +256,7 @@ class PressurePlant:
         """Air under some conditions at given fan speeds [Hz], one for all or one per condition. Returns `PlantAir`."""
         speed = np.broadcast_to(require.at_least(0, speed_hz=speed_hz), len(conditions))
         network = self.network(conditions, speed / self.site.fan.reference_speed_hz)
-        return self._air(network, nets.solve(network), speed)
+        return self.air_of(network, nets.solve(network), speed)
 
     def hold(self, conditions, set_point_pa=None, rule=None, weights=None):
         """Air at the fan speed at which the combined reading meets the set point; what is not given is the site's own. `HeldAir`."""
@@ -266,7 +266,7 @@ class PressurePlant:
         limits = [speed / fan.reference_speed_hz for speed in fan.speed_limits_hz(control.fire_mode)]
         network = self.network(conditions, np.full(len(conditions), limits[0]))
         found = hold(network, self.taps, rule, target, *limits, weights=weights)
-        air = self._air(nets.at_ratio(network, found.ratio), found.solution, found.ratio * fan.reference_speed_hz)
+        air = self.air_of(nets.at_ratio(network, found.ratio), found.solution, found.ratio * fan.reference_speed_hz)
         return HeldAir(air, np.array(STATES)[found.state], found.reading_pa)
 
     def table(self, conditions, setup, runs=1):
@@ -298,7 +298,8 @@ class PressurePlant:
         """Time constant of the transmitters [s]."""
         return setup.lag_s
 
-    def _air(self, network, solution, speed_hz):
+    def air_of(self, network, solution, speed_hz):
+        """What a solution of the plant's network says of its air, as `PlantAir`."""
         (fan,) = [opening for opening in network.openings if opening.law.fan]
         difference = fan.difference(solution.pressure)
         flow = fan.law.volume_flow(difference)[0]
