@@ -14,6 +14,7 @@ from helpers.model.site import field_types as of
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
 from helpers.model.site.release import Release
+from helpers.model.site.reserve import SecondFan, Standby
 from helpers.model.site.stair import Lift, Stair
 
 
@@ -275,17 +276,6 @@ class Control(of.SiteTable):
     integral_stops: Literal["ends", "ends and ramp"] | None = None
 
 
-class Standby(of.SiteTable):
-    """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, the
-    load is on it, and the drive is charged and has caught the wheel."""
-
-    source: Literal["none", "generator", "second supply", "battery"]
-    detection_s: of.Delay | None = None
-    start_s: of.Delay | None = None
-    transfer_s: of.Delay | None = None
-    drive_s: of.Delay | None = None
-
-
 class DesignBasis(of.SiteTable):
     """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
 
@@ -361,6 +351,7 @@ class Site(WholeSite):
     transmitters: Annotated[list[Transmitter], Field(min_length=1)]
     control: Control
     standby: Standby | None = None
+    second_fan: SecondFan | None = None
     design: DesignBasis | None = None
 
     def opening_stair_door(self, storey):

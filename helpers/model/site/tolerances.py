@@ -15,10 +15,9 @@ from helpers.formulas import step_response
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import file_key
+from helpers.model.site.reserve import MEMORY, OF_SECOND_FAN, OF_STANDBY, PRACTICE
 from helpers.units.said import with_unit
 
-PRACTICE = "common practice, no source"
-MEMORY = "from memory, not verified"
 STATED = "stated in the site file"
 CYCLES = 1.5  # a calculated speed stands for a cycle, half of it is dead time; and it was calculated a cycle before
 NEVER_STATED_S = 0.3  # lag that stays when all of a transmitter is stated: motor slip, air of shaft and floors; common practice, no source
@@ -96,22 +95,8 @@ _OF_CONTROL = (
 _INERTIA = _Toleranced("inertia_kg_m2", "inertia", "inertia")
 _DENSITY = _Toleranced("curve_density_kg_m3", "density", "density")
 _CLOSING = _Toleranced("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
-_DRIVE = _Toleranced("drive_s", "drive charged, wheel caught", "time", (0.5, 2.0, 8.0))
-_OF_STANDBY = {
-    "generator": (
-        _Toleranced("detection_s", "time to notice that the mains are gone", "time", (1.0, 3.0, 5.0)),
-        _Toleranced("start_s", "start", "time", (5.0, 10.0, 60.0), f"10 s or 60 s by the type of the set, NFPA 110; {MEMORY}"),
-        _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
-        _DRIVE,
-    ),
-    "second supply": (
-        _Toleranced("detection_s", "time to notice that the mains are gone", "time", (0.5, 2.0, 5.0)),
-        _Toleranced("start_s", "start", "time", (0.0, 0.0, 0.0)),
-        _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
-        _DRIVE,
-    ),
-}
-_OF_STANDBY["battery"] = _OF_STANDBY["second supply"]
+_OF_STANDBY = {source: tuple(_Toleranced(*one) for one in parts) for source, parts in OF_STANDBY.items()}
+_OF_SECOND_FAN = tuple(_Toleranced(*one) for one in OF_SECOND_FAN)
 _OF_STAIR = (
     _Toleranced("film_w_m2k", "film between its air and its walls", "heat transfer", (3.0, 6.0, 12.0)),
     _Toleranced(
@@ -145,6 +130,8 @@ def boxes(site):
     standby, design = getattr(site, "standby", None), getattr(site, "design", None)
     if standby is not None and standby.source in _OF_STANDBY:
         found |= {f"standby.{part.field}": _box(standby, part) for part in _OF_STANDBY[standby.source]}
+    if getattr(site, "second_fan", None) is not None:
+        found |= {f"second_fan.{part.field}": _box(site.second_fan, part) for part in _OF_SECOND_FAN}
     if hasattr(site, "design"):
         found |= {f"design.{part.field}": _box(design, part) for part in _OF_DESIGN}
     if hasattr(site, "stair"):
@@ -256,6 +243,8 @@ def _boxes_told(site, known):
         yield "standby.source", "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
     for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
         yield from _told("standby", part, f"Standby power, {part.words}", known)
+    for part in _OF_SECOND_FAN if getattr(site, "second_fan", None) else ():
+        yield from _told("second_fan", part, f"Second fan, {part.words}", known)
     if hasattr(site, "stair"):
         for part in (_heat_surface(site), *_OF_STAIR):
             yield from _told("stair", part, f"Stair, {part.words}", known)

@@ -69,7 +69,7 @@ def test_every_key_that_a_file_can_leave_open_has_its_question():
     keys = set(re.findall(r'yield\s*\(?\s*"([a-z]+\.[a-z_]+)"', source))
     parts = (("transmitters", tolerances._OF_TRANSMITTERS), ("control", tolerances._OF_CONTROL), ("design", tolerances._OF_DESIGN),
              ("stair", tolerances._OF_STAIR), ("doors", [tolerances._CLOSING]), ("fan", [tolerances._INERTIA, tolerances._DENSITY]),
-             *(("standby", parts) for parts in tolerances._OF_STANDBY.values()))  # fmt: skip
+             ("second_fan", tolerances._OF_SECOND_FAN), *(("standby", parts) for parts in tolerances._OF_STANDBY.values()))  # fmt: skip
     keys |= {part.key(section) for section, of in parts for part in of} | {"stair.heat_surface"}
     assert len(keys) > 25
     assert keys - {one["key"] for one in texts("enquiry")["questions"]} == set()
