@@ -129,7 +129,7 @@ class ConceptPanel:
             ("Limits broken", f"{first.failed} of {judged}", _past(first)),
             ("Fan at the shaft", _power(first.price.shaft_w), f"{first.price.energy_kwh():.0f} kWh for a year's tests"),
         )  # fmt: skip
-        case = f"{study.site_name}, {study.asked} cases each. {RULE.partition('. ')[0]}."
+        case = f"{study.site_name}: {study.asked_said()}"
         do = "Ask: architect and authority, what stands under For people to decide"
         return Verdict(first.status, study.verdict(), head, tiles, case=case, do=do)
 
@@ -205,7 +205,8 @@ def _without_air(case):
 
 def _past(judged):
     """The limits that a concept passes, in few letters."""
-    return ", ".join(BRIEF.get(one.title, one.title.lower()) for one in judged.past) or "none"
+    told = ", ".join(BRIEF.get(one.title, one.title.lower()) for one in judged.past) or "none"
+    return told.replace("doors shut, doors open", "doors shut/open")
 
 
 def _sum_said(total, left):

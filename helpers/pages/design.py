@@ -15,12 +15,12 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.record.views import RecordBoard, RecordView
 from helpers.pages.sites import SiteChoice, site_file
 from helpers.plots.charts import fan_curves
-from helpers.plots.markup import MOST_TO_DO, TO_DO, Verdict
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
 from helpers.plots.style import REFERENCE, series
+from helpers.record.board import first_deed
 from helpers.record.design import Design
 from helpers.record.every_case import comparison_to_do
-from helpers.record.page import from_the_top
 from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles, with_stair_temperature
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.doors.case_told import case_told
@@ -58,9 +58,8 @@ READ = (
     "of the two.\n"
     "Right: what the fan can do at full speed and what it does later."
 )
-_, ASK = TO_DO
 BOARD = "the board below"
-LEFT_OUT = "other weathers, an hour later, full speed, a shutting door"
+LEFT_OUT = "cooling between the two lines, other weathers, full speed, a shutting door: below"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
@@ -145,13 +144,6 @@ class DesignPanel:
             return 0
         return sum(finding.severity == "wrong" for finding in self.view.record.findings)
 
-    def _asked_first(self, do):
-        """What the panel asks somebody, in the words of the board under it: two first questions on one page would be one too many."""
-        if not (do.startswith(ASK) and self.view.record.board.first):
-            return do
-        asked = f"{ASK}{from_the_top(self.view.record.findings)}"
-        return asked if len(asked.split()) <= MOST_TO_DO + 1 else f"{ASK}the designer, by the first line of {BOARD}"
-
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)
 
@@ -229,7 +221,7 @@ class DesignPanel:
         do = comparison_to_do(bench.tower, bench.window, comparison, bench.site, verdict.kind, other=BOARD)
         if failed := self._failed():
             told |= {"case": f"{told['case']}; record: {failed} {word_of('wrong')}"}
-            do = self._asked_first(do) or f"Do: next, the first line of {BOARD}; this one case is no proof"
+            do = first_deed(self.view.record.findings)  # as the board under it: two first deeds on one page would be one too many
         return replace(verdict, **told, do=do), bench.profile(site, comparison), fan
 
 

@@ -73,8 +73,8 @@ class Verdict:
 
     head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
     it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_TO_DO words at most after a TO_DO,
-    "" where nothing is. also: (kind, words) of what is judged elsewhere and is graver, under the head in looks of its own: a building that
-    fails under an entry that is right. A panel shows them, and the words folded away.
+    "" where nothing is. also: (kind, words) of what is judged beside the head, in letters as large: a building that fails under an entry
+    that is right; the graver of the two stands on top. A panel shows them, and the words folded away.
     Raises ValueError for another kind, and another beginning of what to do.
     """
 
@@ -94,11 +94,17 @@ class Verdict:
         object.__setattr__(self, "words", one_stop(self.words))
 
     def __str__(self):
-        also = f"{KINDS[self.also[0]].word}: {self.also[1]}." if self.also else ""
-        return " ".join(filter(None, (f"{KINDS[self.kind].word}: {self.words}", also, self.do)))
+        said = [(self.kind, self.words), *([(self.also[0], one_stop(self.also[1]))] if self.also else [])]
+        return " ".join([*(f"{KINDS[kind].word}: {words}" for kind, words in graver_first(said)), *([self.do] if self.do else [])])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return {"text/html": verdict_html(self), "text/plain": str(self)}
+
+
+def graver_first(said):
+    """(kind, ..) of several verdicts, the gravest first; what is no status of a limit stands last, equals as they came."""
+    keys = list(STATUSES)
+    return sorted(said, key=lambda one: keys.index(one[0]) if one[0] in keys else len(keys))
 
 
 @in_each
@@ -131,9 +137,8 @@ def headline_html(verdict):
         for what, figure, limit in verdict.tiles
     )
     case = f'<span style="font-size:{SMALL}px;display:block">{escape(verdict.case)}</span>' if verdict.case else ""
-    head = _judged_html(verdict.kind, f"{escape(verdict.head)}{case}", HEAD, 3)
-    if verdict.also:
-        head += _judged_html(verdict.also[0], escape(verdict.also[1]), TEXT, 1)
+    said = [(verdict.kind, f"{escape(verdict.head)}{case}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
+    head = "".join(_judged_html(*one, HEAD, 2 if verdict.also else 3) for one in graver_first(said))
     return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.plots.markup import MOST_TO_DO, TO_DO
 from helpers.record.damper import damper_state, one_damper, stuck_findings
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
@@ -27,6 +28,8 @@ SHOWN = {
     ("low demand", "low-demand stop"): "Low-demand stop",
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")
+DO, ASK = TO_DO
+DECIDE = "To decide"  # heads the list under the board
 NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
 
@@ -157,3 +160,23 @@ def state_of(line):
     if line.value.startswith((NOT_LAID_DOWN, NOT_STATED, "to be")):
         return "open"
     return next((key for key in ("wrong", "attention") if word_of(key) in said), "good")
+
+
+def first_deed(findings):
+    """What is done first about a record, as every page tells it: the designer is asked about the first thing to decide where that is past
+    a limit; else it is looked at. "" where nothing is to be decided."""
+    first = next(iter(to_decide(findings)), None)
+    if first is None or first.severity == "good":
+        return ""
+    if first.severity != "wrong":
+        return f"{DO}what stands under the first line of {DECIDE}"
+    what = first.what.rstrip(".")
+    asked = f"{ASK}the designer first: {what[0].lower()}{what[1:]}"
+    return asked if len(asked.split()) <= MOST_TO_DO + 1 else f"{ASK}the designer first, by the first line of {DECIDE}"
+
+
+def to_decide(findings):
+    """The findings of a record in the order of the list under its board: a fan that is not enough stands right after the first, in view,
+    since nothing is entered before there is one."""
+    fan = [one for one in findings[1:] if (one.key, one.severity) == ("fan", "wrong")]
+    return (*findings[:1], *fan, *(one for one in findings[1:] if one not in fan))

@@ -26,7 +26,7 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
-from helpers.record.board import NOT_YET
+from helpers.record.board import DECIDE, NOT_YET, first_deed, to_decide
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
@@ -143,7 +143,7 @@ def _answer(record, decide, scale, behind=""):
     )
     profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
     shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
-    head = f'<div style="{BOX_HEAD}">To decide, the most serious first</div>'
+    head = f'<div style="{BOX_HEAD}">{DECIDE}, the most serious first</div>'
     decide = f'<div style="{BOX}">{head}{decide}</div>'
     if behind:
         columns = f'<div style="{HALVES}"><div>{buy}{check}</div><div>{to_set}</div></div>'
@@ -166,22 +166,8 @@ def answered(record):
     kept = [line.what.lower() for line in (*board.buy, *board.set) if line.status == "wrong"]
     waits = f"Nothing to enter: {board.first}" if board.first else f"Neither buy nor enter: {listed(kept)}" * bool(kept)
     waits = waits.replace(f": {NOT_LAID_DOWN}first ", " before this is settled (existing: leave as approved), then ")
-    do = "Ask: the designer, by" if first.severity == "wrong" else "Do: what stands under"
-    case, do = ". ".join(filter(None, (waits, *worst[:1]))), f"{do} the first line of To decide"
-    return Verdict(first.severity, told, one_line(first), case=case, do=do)
-
-
-def from_the_top(findings):
-    """Whom to ask about a board that has nothing to enter yet, and what: its first finding."""
-    what = findings[0].what.rstrip(".")
-    return f"the designer first: {what[0].lower()}{what[1:]}"
-
-
-def to_decide(findings):
-    """The findings of a record in the order of the list under its board: a fan that is not enough stands right after the first, in view,
-    since nothing is entered before there is one."""
-    fan = [one for one in findings[1:] if (one.key, one.severity) == ("fan", "wrong")]
-    return (*findings[:1], *fan, *(one for one in findings[1:] if one not in fan))
+    case = ". ".join(filter(None, (waits, *worst[:1])))
+    return Verdict(first.severity, told, one_line(first), case=case, do=first_deed(record.findings))
 
 
 CAUTION_LINE = "▲ Cautions: a pre-check, measure every storey; isolate before electrical work; no low-demand stop; more"

@@ -3,8 +3,8 @@
 What is past a limit is never PASS. What was not measured, not answered or has no figure to be held against is NOT YET, never PASS.
 A computed figure that keeps its limit, or lies on it, is CHECK with less room than it may be off by: SPARE_PA for a door's pressure,
 GAUGE_N for a force, RELATCH_SHARE for what a closer shuts against, NEAR_SHARE for a speed that a standard asks of an open door. So has a
-pressure or a force read on a sheet, by the same figures. Of a door with an interval the graver of both counts. Not so yet, by the limit
-alone: speeds read on a sheet, ways of falling back, what a review says of doors that are inside.
+pressure or a force read on a sheet, by the same figures; so have ways of falling back and the doors of a review, by `room_status`. Of a
+door with an interval the graver of both counts. Not so yet, by the limit alone: speeds read on a sheet.
 """
 
 from collections.abc import Iterable
@@ -79,9 +79,9 @@ def inside(room_pa):
 
 
 def room_status(room_pa, doubt_pa):
-    """Key of the status of a door by its room (below zero when out): out by no more than a doubt (what a gauge or the readings may be off
-    by) is for somebody to prove, and never a pass."""
-    return "good" if inside(room_pa) else "attention" if room_pa >= -doubt_pa else "wrong"
+    """Key of the status of a door by its room (below zero when out): with less than SPARE_PA, or out by no more than a doubt (what a gauge
+    or the readings may be off by), it is for somebody to prove, and never a pass."""
+    return "wrong" if not inside(room_pa) and room_pa < -doubt_pa else status_of(max(room_pa, 0.0), 0.0, SPARE_PA, "least")
 
 
 def worst_of(keys: Iterable[str]) -> str:
@@ -159,7 +159,7 @@ def headline(findings):
     return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
 
 
-ONE_LINE = 100  # letters of what and figure that have room in one line of a page
+ONE_LINE = 132  # letters of what and figure that have room in one line of a page
 MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding itself has them all
 
 
@@ -174,10 +174,12 @@ def fails_said(findings):
 def one_line(finding):
     """What a finding says in one line: what, and as much of the beginning of its figure as has room, its limit before its case."""
     what, figure = finding.what.rstrip("."), finding.figure.partition("; ")[0]
+    whole = figure
     for stop in (" (", ", ", ": "):
         while len(f"{what}: {figure}") > ONE_LINE and stop in figure:
             figure = figure.rpartition(stop)[0]
-    return f"{what}: {figure}" if figure and len(f"{what}: {figure}") <= ONE_LINE else what
+    says = figure == whole or any(letter.isdigit() for letter in figure)  # what is left of it
+    return f"{what}: {figure}" if figure and says and len(f"{what}: {figure}") <= ONE_LINE else what
 
 
 def _fail_said(finding):

@@ -339,7 +339,7 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     told = panel.verdict
     assert (told.kind, told.head) == ("attention", "Right action, it holds")
     assert "this panel judges the action alone" in panel.left_out
-    fails = ("wrong", "building, winter, first minute: 3 Pa short, door 0")
+    fails = ("wrong", "Building, winter, first minute: 3 Pa short, door 0")
     assert (written_out(told.also), told.case) == (fails, "")
     assert told.do == "Ask: the designer: what gives air to stair door 0 in the first minute"
     assert "0.011 in. w.c. short, door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")

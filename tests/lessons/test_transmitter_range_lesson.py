@@ -120,7 +120,7 @@ def test_the_site_s_own_range_does_and_takes_a_small_part_of_the_window():
     fit = RangeFit()
     assert not fit.choice.objections
     assert fit.state == "attention"  # with any range the winter's first minute puts a door out: no fault of the range, and no pass
-    assert written_out(fit.building_fails()) == ("wrong", "building, winter, first minute: 3 Pa short, door 0")
+    assert written_out(fit.building_fails()) == ("wrong", "Building, winter, first minute: 3 Pa short, door 0")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).headline().startswith("Fits: ")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).state == "attention"
     assert fit.error_pa < fit.tenth_pa

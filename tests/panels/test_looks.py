@@ -7,7 +7,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from helpers.plots import style
-from helpers.plots.markup import KINDS
+from helpers.plots.markup import KINDS, Verdict, headline_html
 from helpers.plots.plot import room_for
 from helpers.widgets import controls, panel
 
@@ -48,6 +48,16 @@ def test_the_colours_of_two_curves_are_apart_for_every_kind_of_sight(sight):
 
 def test_two_curves_differ_in_line_and_marker_as_well_for_those_who_see_or_print_no_colour():
     assert len({str(series.line) for series in style.SERIES}) == len({series.marker for series in style.SERIES}) == len(style.SERIES)
+
+
+def test_the_graver_of_two_verdicts_stands_on_top_in_letters_as_large():
+    """An entry that is right over a building that fails: whoever looks for ten seconds reads the FAIL."""
+    for kind, other in (("attention", "wrong"), ("wrong", "attention")):
+        told = Verdict(kind, "w", "one thing", also=(other, "another thing"))
+        html = headline_html(told)
+        assert 0 < html.index("FAIL") < html.index("CHECK")
+        assert html.count("font-size:18px;line-height") == 2
+        assert str(told).index("FAIL") < str(told).index("CHECK")
 
 
 def test_what_is_out_is_told_by_its_mark_and_not_by_colour_alone():

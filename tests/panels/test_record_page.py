@@ -18,6 +18,7 @@ from helpers.pages.design import FRONT_PICTURE, write_front_picture
 from helpers.pages.record.views import PicturePiece, RecordBoard, RecordView
 from helpers.plots.markup import MOST_IN_VIEW, findings_html, to_decide_html
 from helpers.plots.picture import picture_of
+from helpers.record.board import first_deed
 from helpers.record.design import Design
 from helpers.record.page import (
     DAGGER,
@@ -316,7 +317,8 @@ def test_what_the_head_of_the_board_names_stands_in_view_under_it_and_no_figure_
     assert left.index(next(one for one in left if one.key == "fan")) < MOST_IN_VIEW
     head = answered(record)
     assert (head.kind, head.head) == (left[0].severity, one_line(left[0]))  # one first: head, whom to ask and list
-    assert head.do.endswith("the first line of To decide")
+    assert head.do == first_deed(record.findings)
+    assert written_out(head.do) == "Ask: the designer first: the stair is taller than one supply point is good for"
     assert record.board.first.partition("first ")[2] in head.case
     doors = [line for line in record.board.check if line.what.startswith(("Lowest", "Highest")) and line.status == "wrong"]
     assert doors

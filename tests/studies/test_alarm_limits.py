@@ -6,10 +6,12 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from demo_designs import SEVERAL_DAMPERS, design_for, site_of
+from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
 
 from helpers.formulas import signals
 from helpers.model.air.tower import Tower
+from helpers.record.sections.signed import design_schedule
+from helpers.record.settings.fallback_lines import ceiling_hz
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.alarms import (
     DELAY_OPEN,
@@ -224,6 +226,22 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
     for does, why in (row[3:] for row in written_out(tuple(alarm_lines(study, "46 Hz is beyond 40 Hz"))) if row[0] != "fan speed"):
         assert does == "alarm only"
         assert why.startswith(("FAIL: no way of falling back is to be entered", "as for PDT-1"))
+
+
+def test_an_alarm_on_the_fans_speed_lies_under_the_ceiling_or_is_said_to_be_none():
+    """Sound loops run up to 36 Hz, and with the relief damper stuck shut the doors bear 31.4 Hz: an alarm above that could never ring."""
+    design = design_of("Tannery Row")
+    study, ceiling = design.fallback, ceiling_hz(design.duty.full)
+    assert study.alarm_limits.speed_hz[1] > ceiling
+    said, why = next((row[1], row[4]) for row in written_out(tuple(alarm_lines(study, ceiling_hz=ceiling))) if row[0] == "fan speed")
+    assert "above" not in said
+    assert "end stop" in said
+    assert f"no upper limit: sound loops run up to 36 Hz, and every shut door bears no more than {ceiling:.1f} Hz" in why
+    free = next(row for row in written_out(tuple(alarm_lines(study, ceiling_hz=40.0))) if row[0] == "fan speed")
+    assert "above 36 Hz" in free[1]
+    assert "no upper limit" not in free[4]
+    lines = {line.name: line.value for line in written_out(design_schedule(design))}
+    assert lines["alarm on fan speed"].startswith(said)
 
 
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):

@@ -17,6 +17,7 @@ from helpers.units.said import written_out
 STILL = {name: {"outdoor_c": 21.0} for name in ("winter", "summer", "mild")}
 CRITERIA = (
     "Doors shut", "Doors open", "Air through open doors", "Exits close again", "Full speed", "Loop holds", "One part failed", "Usual fan",
+    "Height",
 )  # fmt: skip
 
 
@@ -143,6 +144,15 @@ def test_the_heat_of_a_supply_is_its_weight_times_its_warming():
         floor_c, outdoor_c = np.array([21.0, 21.0]), np.array([-9.0, 30.0])
 
     assert heat_w(np.array([2.0, 2.0]), np.array([1.0, 1.0]), Cold) == pytest.approx([1.2 * 2 * 1005 * 30, 0.0])
+
+
+def test_the_height_is_judged_by_the_one_function_of_page_12(larkfield_concepts):
+    """Two supply points are past the rule of one; where the doors' ends are apart it fails, as the record has it."""
+    states = {one.concept.key: one.criteria[-1] for one in larkfield_concepts.judged}
+    assert {one.title for one in states.values()} == {"Height"}
+    assert states["modulated"].state == "wrong"
+    assert written_out(states["modulated"].figure).startswith("38.4 m, NFPA 92's threshold 30.5 m; hand calculation 33.4 m (winter)")
+    assert sorted({one.state for one in states.values()}) == ["attention", "good", "wrong"]
 
 
 def test_places_for_supplies_are_the_ends_and_the_quarters_each_once():

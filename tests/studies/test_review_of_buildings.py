@@ -47,6 +47,9 @@ def tuned_alone(monkeypatch):
     monkeypatch.setattr("helpers.record.design.tuning_study", partial(tuning_study, what_helps=False))
 
 
+LEAF = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")  # left out: driven
+
+
 def looked(key, strategy, site):
     """(findings, whose) of one kind alone."""
     (kind,) = [kind for kind in KINDS if kind.key == key]
@@ -300,7 +303,14 @@ def test_every_demo_stair_with_its_own_settings_is_reviewed_in_both_systems(soun
 
 def test_ramps_beyond_motor_and_resistor_are_told_of_a_strategy(larkfield, sound):
     told, whose = looked("ramp loads", sound.with_changes(loop={"ramp_s": 0.6, "ramp_down_s": 0.6}), larkfield)
-    assert ([one.severity for one in told], whose) == (["wrong", "wrong", "attention"], STRATEGY)
+    assert [one.severity for one in told] == ["wrong", "wrong", "attention"]
+    assert whose == BUILDING  # no set point suits its doors: left as entered, and reported, as lesson 08 has it
+    assert all(one.remedy.startswith("leave it as entered and report it: no set point suits these doors") for one in told)
+    lighter = {"flat landing": {"closer_force_n": 45.0}, "street": dict.fromkeys(LEAF)}
+    suited = sound.with_changes(inputs=[{"range_low_pa": -25.0}] * 2, loop={"ramp_s": 0.6, "ramp_down_s": 0.6})
+    again, whose = looked("ramp loads", suited, larkfield.with_changes(doors=lighter))
+    assert whose == STRATEGY
+    assert again[0].remedy.startswith("a ramp up of ")
     assert "the motor cannot follow" in told[0].what
     assert "the motor cannot hold the wheel to" in told[1].what
     assert looked("ramp loads", sound.with_changes(loop={"ramp_s": 9.0, "ramp_down_s": 9.0}), larkfield)[0] == []

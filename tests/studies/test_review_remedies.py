@@ -231,6 +231,8 @@ def test_what_no_one_speed_mends_is_the_buildings_and_no_speed_is_told_as_its_re
         (told,) = on(key, bench)
         assert told.severity == "wrong"
         assert written_out(sides_said(bench.fallback, speed_hz)) in told.figure
+        asked = key == "override" and speed_hz > 31.4  # of the override alone, as the settings schedule does
+        assert (f"; with the relief damper stuck shut {speed_hz:g} Hz is beyond 31.4 Hz" in told.figure) == asked
         assert told.remedy.startswith("first 3 dampers of 0.170 m² each in its place")
         assert told.remedy.endswith("until then the least bad is 43.5 Hz, FAIL as it is")
         (kind,) = [kind for kind in KINDS if kind.key == key]

@@ -5,7 +5,7 @@ import pytest
 
 from helpers.plots.markup import KINDS
 from helpers.studies.report import Finding
-from helpers.studies.status import STATUSES, between_limits, folded, headline, ranked, status_of, word_of, worst_of
+from helpers.studies.status import SPARE_PA, STATUSES, between_limits, folded, headline, ranked, room_status, status_of, word_of, worst_of
 
 
 @pytest.mark.parametrize(
@@ -48,6 +48,14 @@ def test_a_window_without_either_end_judges_nothing():
     assert between_limits(40.0, 25.0, None) == "good"
     assert between_limits(70.0, 25.0, 61.0) == "wrong"
     assert between_limits(None, 25.0, 61.0) == "open"
+
+
+@pytest.mark.parametrize(
+    ("room_pa", "word"), [(-0.2, "FAIL"), (-0.05, "CHECK"), (0.0, "CHECK"), (SPARE_PA - 0.1, "CHECK"), (SPARE_PA, "PASS"), (np.inf, "PASS")]
+)
+def test_a_door_with_less_room_than_it_may_be_off_by_is_check_after_a_failure_too(room_pa, word):
+    """One function for ways of falling back, sequences that are played, and the doors of a review."""
+    assert word_of(room_status(room_pa, 0.1)) == word
 
 
 def test_wrong_arguments_are_refused_by_name():

@@ -46,10 +46,14 @@ def ramp_line(study, held):
     if not held:
         return f"{word_of('wrong')}: {head_said(study.not_followed)}."
     up_s, down_s = _followed_s(study)
+    every = (study.own, *study.candidates)
     names = listed(NAMES.get(name, name) for name in held)
+    others = listed(NAMES.get(one.name, one.name) for one in every if one.name not in held)
+    left = f" Those of {others} are not so: believe none of them." if others else ""
     return (
-        f"{word_of('wrong')}: times and forces after a door hold {study.not_followed} (in short: {MARK}). Those of {names} alone "
-        f"come out alike with {up_s:g} s up and {down_s:g} s down, which are followed; only their margins change."
+        f"{word_of('wrong')}, {MARK}: the ramp entered, {study.ramp_s:g} s, is steeper than motor and brake bear, and times and forces "
+        f"after a door are worked out with it. Those of {names} are true all the same: {up_s:g} s up and {down_s:g} s down, which are "
+        f"followed, give the same; only the margins change.{left}"
     )
 
 
@@ -128,9 +132,9 @@ def _until_then(study):
         )
     margins = f"gain margin {margin_text(own.nominal)} in the nominal loop, {margin_text(own)} at worst, {ASKED.gain_margin:g} asked"
     return (
-        f"Until then leave the drive's tuning as found ({margins}) and write it down: any change of an approved system needs the "
-        f"authority's approval first and a test afterwards, and one made now would have to be made again.{ramp} If it swings, see "
-        "Cautions."
+        f"Until then leave the tuning that the site file has for the drive, {numbers_text(own)} ({margins}), and write it down: any "
+        "change of an approved system needs the authority's approval first and a test afterwards, and one made now would have to be made "
+        f"again.{ramp} If it swings, see Cautions."
     )
 
 

@@ -117,11 +117,12 @@ def _head(chosen, loss):
     door, _, often = chosen.fails_text.partition(", ")
     way, _, often = often.partition(" in ")
     fails = f"{door.removeprefix('stair ')} {way} in {often}" if often else "no door fails"
-    here = ("All doors right", share, fails) if loss == "none" else (
+    here = ("All working", share, fails) if loss == "none" else (
         "All doors right", share, FAIL_UNDER)  # fmt: skip
     advised = placement_table().advised
     return head, (here, _if_one_fails(chosen, loss), ("Advised", "as set", "the designer decides") if chosen == advised else (
-        "Advised, if one fails", _failed(advised), f"{percent(advised.share())} all working"))  # fmt: skip
+        f"{COUNTED[len(advised.levels)].capitalize()}, if one fails", _failed(advised),
+        f"{percent(advised.share())} all working"))  # fmt: skip
 
 
 def _kept(chosen, loss):
@@ -130,13 +131,13 @@ def _kept(chosen, loss):
 
 
 def _failed_head(chosen):
-    """What is left of a choice that fails once one transmitter does, with the limit."""
+    """What would be left of a choice that fails once one transmitter does, with the limit; all are working as the panel stands."""
     if chosen.rule == "highest":
-        return "One stuck high gives the stair up, whatever the other reads"
+        return "If one sticks high the stair is given up"
     if chosen.share("dead") < LEAST_SHARE:
-        which = "The only one" if chosen.rule == "alone" else "Transmitter"
-        return f"{which} dead: doors right {percent(chosen.share('dead'))} of hours, {AT_LEAST}"
-    return f"Transmitter failed: doors right {_failed(chosen)} of hours, {AT_LEAST}"
+        which = "it" if chosen.rule == "alone" else "one"
+        return f"If {which} dies: doors right {percent(chosen.share('dead'))} of hours, {AT_LEAST}"
+    return f"If one fails: doors right {_failed(chosen)} of hours, {AT_LEAST}"
 
 
 def _case(chosen, loss, head):
@@ -183,10 +184,13 @@ def _to_do(chosen):
     return f"Do: try {_in_full(advised)}: {_failed(advised)} if one fails{NO_PASS}"
 
 
+COUNTED = {2: "two", 3: "three"}
+
+
 def _in_full(one):
-    """Rule, storeys and set point in few words."""
-    of = {2: "of two", 3: "of three"}[len(one.levels)]
-    return f"{one.rule} {of}, storeys {'/'.join(map(str, one.levels))} at {with_unit(one.set_point_pa, 'pressure')}"
+    """How many, rule, storeys and set point in few words."""
+    at = with_unit(one.set_point_pa, "pressure")
+    return f"{COUNTED[len(one.levels)]}, {one.rule}, storeys {'/'.join(map(str, one.levels))} at {at}"
 
 
 def _short(levels):

@@ -50,14 +50,17 @@ def shares_map(chosen, best, rule, loss):
     title, across, up = f"{SITE_NAME}: two places, one rule", ("PDT-2, storey", marked), ("PDT-1, storey", marked)
     greyed = GREY, star[:, None] | star
     return heat_map(
-        "placement", title, across, up, values, axis, _framed(chosen, best, rule), classes=SHARE_CLASSES, greyed=greyed, noted=noted
+        "placement", title, across, up, values, axis, _framed(chosen, best, rule, loss), classes=SHARE_CLASSES, greyed=greyed, noted=noted
     )
 
 
-def _framed(chosen, best, rule):
-    """(words, row, column, role) of the cells with a frame."""
+STATE = {"none": "all working", "dead": "one dead", "left_out": "one left out"}
+
+
+def _framed(chosen, best, rule, loss):
+    """(words, row, column, role) of the cells with a frame; of the best what it is the best with: another is where one may fail."""
     levels = placement_table().levels
-    roles = ("best pair you may drill", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
+    roles = (f"best pair, {STATE[loss]}", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
     return [
         (f"{name}: {one.text(held=False).removeprefix(short)}", levels.index(one.lower), levels.index(one.upper), role)
         for name, one, role, short in roles

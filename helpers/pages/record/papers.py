@@ -101,9 +101,10 @@ class PapersPanel:
                  ("Questions", f"{asked - answered} of {asked} open", ""))  # fmt: skip
         words = f"{len(self.made.papers)} papers; {blanks} blanks, {asked} questions, {answered} answered. {self.made.stamp.state}"
         if fails:
+            sent = next(paper for paper in self.made.papers if paper.goes_out)
             head, do = (
-                f"Hand out none of {count} papers: the record fails in {fails} points",
-                "Ask: the designer, by that first point, page 12",
+                f"No paper is for work: the record fails in {fails} points",
+                f"Do: send paper {sent.number}, {sent.title}, now; the other {count - 1} only as DRAFT, to be read",
             )
             case = f"{self.design.site.title}. First: {first[0].partition(': ')[2].partition('; ')[0]}"
             return Verdict("wrong", words, head, tiles, case=case, do=do)

@@ -9,7 +9,7 @@ from itertools import count
 from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
-from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.paper import ENQUIRY, Paper, Part
 from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table
 
@@ -88,7 +88,7 @@ def enquiry(quoted):
         table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple("" if one.answer else "open" for one in own))
         parts.append(Part(f"To {who}", tables=(table,)))
     first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
-    return Paper("enquiry", 7, words["title"], words["for_whom"], (first, *parts))
+    return Paper(ENQUIRY, 7, words["title"], words["for_whom"], (first, *parts))
 
 
 def answered_table(quoted):

@@ -198,7 +198,7 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
     page = None
     for heading, part, table in paper.sheets:
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
-        lines = (stamp.line(), stamp.state, heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
+        lines = (stamp.line(), stamp.state_of(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
         page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
                     stamp.system, lines, page)  # fmt: skip
         _rows(page, table)

@@ -22,7 +22,9 @@ ONE_SHEET = (
     "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 6px 0 2px; } p { margin: 2px 0; } "
     "ol { margin: 3px 0; } td, th { padding: 1px 6px !important; } } "
 )
+ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
+GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -54,6 +56,11 @@ class Paper:
     for_whom: str
     parts: tuple[Part, ...]
     brief: bool = False
+
+    @property
+    def goes_out(self):
+        """Whether it is sent out although the record fails: the enquiry list, which asks and by which nothing is ordered or entered."""
+        return self.key == ENQUIRY
 
     @property
     def across(self):
@@ -131,6 +138,11 @@ class Stamp:
             return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
         return f"DRAFT: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
 
+    def state_of(self, paper):
+        """The same for one `Paper`: the one that asks goes out all the same."""
+        asks = f" {GOES_OUT}" if self.fails and paper.goes_out else ""
+        return f"{self.state}{asks}"
+
     @property
     def brief(self):
         """The same on one sheet, where what fails has no room."""
@@ -145,7 +157,11 @@ def paper_html(paper, stamp):
     if paper.brief:
         head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief]),)
     else:
-        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.state]), cautions_html(stamp.cautions), lines_html(stamp.fails))
+        head = (
+            paragraphs_html([paper.for_whom, stamp.line(), stamp.state_of(paper)]),
+            cautions_html(stamp.cautions),
+            lines_html(stamp.fails),
+        )
     parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
@@ -196,7 +212,7 @@ def paper_markdown(paper, stamp):
     """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
     told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
     told += [_plain(stamp.brief), _quoted((BRIEF_CAUTION,))] if paper.brief else []
-    told += [] if paper.brief else [_plain(stamp.state), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
+    told += [] if paper.brief else [_plain(stamp.state_of(paper)), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
     for heading, part in paper.numbered:
         told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _numbered(part.steps)]
         told += [_quoted((words,)) for _, words in part.drawings]

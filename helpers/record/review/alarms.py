@@ -176,8 +176,8 @@ def _silence(bench, state, has, limit, case, speed):
     found = Finding(
         state,
         f"The alarms are silent while {has}",
-        f"{limit}; the readings are then {shown}, the {bench.strategy.loop.rule} of them {bench.show(bench.display[case, speed])} "
-        f"({bench.cases[case].name})",
+        f"{limit}, {bench.cases[case].name}; the readings are then {shown}, the {bench.strategy.loop.rule} of them "
+        f"{bench.show(bench.display[case, speed])}",
         "a combined reading hides what the single ones show",
         NETWORK,
         _tighter(bench),

@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.record.damper import sound_finding
 from helpers.record.review.drive import shaft_power_w
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, whose_later, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered, past_or_near, street_door, whose_exit
 from helpers.record.review.stair_bench import SLUGGISH
@@ -369,7 +369,7 @@ TUNING_KINDS = (
     Kind("robust tuning", "a tuning that is only good in the model", robust_tuning, stairs_only=True),
     Kind("integral and ramp", "an integral faster than the ramp", integral_and_ramp, stairs_only=True),
     Kind("long damping", "a damping or another lag so long that it costs time", slow_parts, stairs_only=True),
-    Kind("sleeps", "a loop that sleeps", sleeps, stairs_only=True),
+    Kind("sleeps", "a loop that sleeps", sleeps, whose_later, stairs_only=True),
     Kind("swings", "a loop that goes on swinging after a door", swings, stairs_only=True),
     Kind("recovery", "a recovery after a door slower than the standard asks", recovery, whose_ramp, stairs_only=True),
     Kind("heavy after a door", "a door too heavy for a while after another has shut", heavy_after_a_door, whose_weight, stairs_only=True),

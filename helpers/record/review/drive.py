@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.formulas import low_demand as low_demands
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, whose_mode, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, ramps_too_steep, whose_later, whose_mode, wrong
 from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.permissible_speed import speed_entered
 from helpers.studies.report import NETWORK, PRACTICE
-from helpers.studies.tuning.findings import ramp_findings, ramps_offered
+from helpers.studies.tuning.findings import ramps_offered
 from helpers.units.said import with_unit
 
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).
@@ -239,7 +239,7 @@ KINDS = (
     Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
     Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
     Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
-    Kind("ramp loads", "ramps that ask too much of motor or brake", lambda bench: ramp_findings(bench.site, bench.tuning, bench.ramp_down)),
+    Kind("ramp loads", "ramps that ask too much of motor or brake", ramps_too_steep, whose_later),
     Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
     Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
 )  # fmt: skip

@@ -11,12 +11,13 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
+from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
 from helpers.studies.readings.words import against_said, fallback_said
 from helpers.studies.report import NETWORK, PRACTICE, inside_text
 
-NOTHING, GOOD, STOP = "nothing", "use the good ones", "stop"
+NOTHING, GOOD, STOP, OVERRIDE = "nothing", "use the good ones", "stop", "override"
 
 
 def no_fallback(bench):
@@ -178,13 +179,14 @@ def blind_after_one(bench):
 def _at_one_speed(bench, what, speed_hz, used):
     """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
     readings where there is one, so that no page passes what the record's table fails."""
-    way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
-    better = good_speeds(bench)
+    way, held, better = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz), good_speeds(bench)
     if not bench.held_back.any():
         yield from never_reached(bench, what, speed_hz, better)
     elif speed_hz > bench.speed_limits_hz[1]:
         return  # nothing to judge before the highest speed is put right
-    said, rest, beyond = _way_out(bench, way), _out(bench, [held]), tuple(_beyond(bench, f"The {what}", speed_hz, better))
+    stuck = beyond_stuck(bench.full_speed, speed_hz) if what == OVERRIDE else ""  # as the settings schedule asks
+    said, rest = _way_out(bench, way), _out(bench, [held])
+    beyond = tuple(_beyond(bench, f"The {what}", speed_hz, better, "" if said or rest else stuck))
     if not (said or rest) or (beyond and way is not None and way.good):
         yield from beyond
         return
@@ -192,12 +194,12 @@ def _at_one_speed(bench, what, speed_hz, used):
     yield replace(
         make(
             ": ".join(filter(None, (f"At the {what} a place is out of its limits", rest))),
-            ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
+            ": ".join(filter(None, (f"{speed_hz:g} Hz", "; ".join(filter(None, (said, stuck)))))),
             "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
             better,
         ),
-        possible=what == "override" or (way is not None and way.good),
+        possible=what == OVERRIDE or (way is not None and way.good),
     )
 
 
@@ -305,13 +307,13 @@ def override_speed(bench):
                 f"an override, and a speed for it: {good_speeds(bench)}",
             )
         return
-    yield from _at_one_speed(bench, "override", override.speed_hz, True)
+    yield from _at_one_speed(bench, OVERRIDE, override.speed_hz, True)
 
 
-def _beyond(bench, what, speed_hz, better):
+def _beyond(bench, what, speed_hz, better, stuck):
     """A speed to be held above the highest at which no door passes its limit and every final exit closes again, other walls and a damper
     that sticks tried too."""
-    beyond = "" if bench.full_speed is None else bench.full_speed.beyond_lasting(speed_hz)
+    beyond = beyond_the_doors(bench.full_speed, speed_hz) or stuck
     if beyond:
         yield replace(
             wrong(

@@ -6,7 +6,7 @@ studies behind it, never worked out another way.
 
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import attrgetter
 
 import numpy as np
@@ -16,7 +16,7 @@ from helpers.model.site.file import write_site
 from helpers.record.design import Design
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import Finding, listed
-from helpers.studies.tuning.findings import helps_said, short_helps_said
+from helpers.studies.tuning.findings import helps_said, ramp_findings, short_helps_said
 from helpers.studies.tuning.study import NoTuning
 from helpers.units.said import with_unit
 
@@ -57,6 +57,24 @@ def entries_first(bench):
 def draws_in(bench):
     """Whether a stair's fan takes air out of it while a door asks for pressure above its floor: no larger one, and no entry, helps."""
     return bench.site.kind == "stair" and bench.effect < 0 and bool(np.any(bench.limits[0] > 0))
+
+
+def entered_later(bench):
+    """Whether no set point of any rule suits a stair's doors: no ramp and no tuning is entered before the building has changed, as lesson
+    08 and the record have it."""
+    return bench.site.kind == "stair" and not any(bench.set_points(rule).size for rule in bench.rules)
+
+
+def whose_later(bench):
+    """Whose a ramp or a tuning is that would have to be another: the building's as long as none is entered."""
+    return BUILDING if entered_later(bench) else STRATEGY
+
+
+def ramps_too_steep(bench):
+    """Ramps that ask too much of motor or brake; left as they are entered, and reported, while nothing else is to be entered."""
+    leave = "leave it as entered and report it: no set point suits these doors, nothing is entered before one does; then "
+    for one in ramp_findings(bench.site, bench.tuning, bench.ramp_down):
+        yield replace(one, remedy=f"{leave}{one.remedy}") if entered_later(bench) else one
 
 
 def whose_mode(bench):

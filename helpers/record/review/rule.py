@@ -12,7 +12,8 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.relief_damper import fights_said
-from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text
+from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, fine, inside_text
+from helpers.studies.status import SPARE_PA, room_status
 
 PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
 NONE_TO_ENTER = "no figure to enter: no set point under any rule suits every weather and warmth of the stair; first what would change that"
@@ -54,6 +55,29 @@ def heavy_door(bench):
             NETWORK,
             works(bench),
         )
+
+
+def little_room(bench):
+    """Every shut door is inside, and one with less room than it may be off by: by `room_status`, as the ways of falling back are judged."""
+    held, (least, most) = bench.held, bench.limits
+    rooms = np.where(bench.places_there, np.minimum(held.places - least, most - held.places), np.inf)
+    rooms = np.concatenate([rooms, -bench.others_out(held)], axis=1)
+    rooms = np.where((bench.settled & (held.state == "held"))[:, None], rooms, np.inf)
+    case, number = np.unravel_index(rooms.argmin(), rooms.shape)
+    room, doors = float(rooms[case, number]), held.places.shape[1]
+    if not np.isfinite(room) or room_status(room, bench.tolerance_pa) != "attention":
+        return
+    door = bench.door_text(number) if number < doors else bench.other_text(number - doors)
+    there = held.places[case, number] if number < doors else held.others[case, number - doors]
+    points = offered(bench, bench.strategy.loop.rule)
+    among = f"another set point of those that suit, {inside_text(points.min(), points.max())}, else " if points.size else ""
+    yield attention(
+        "A shut door is inside its limits with little room",
+        f"{door}, {bench.cases[case].name}: {fine(there)}, {fine(max(room, 0.0))} to spare, less than {fine(SPARE_PA)}",
+        "wind, leaks and a transmitter's error take as much",
+        f"{NETWORK}; {fine(SPARE_PA)}: {PRACTICE}",
+        f"measure it on that storey, in that weather, before it counts as inside; for more room {among}lighter closers, not tried here",
+    )
 
 
 def beside_open(bench):
@@ -317,6 +341,7 @@ KINDS = (
         stairs_only=True,
     ),
     Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door, stairs_only=True),
+    Kind("little room", "a shut door that is inside with little room", little_room, stairs_only=True),
     Kind("beside open doors", "a shut door past its limit while open doors are held", beside_open, whose_beside_open, stairs_only=True),
     Kind("tube off", "a door over its force when one tube comes off", tube_off, whose_full_speed, stairs_only=True),
     Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),

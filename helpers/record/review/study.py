@@ -78,6 +78,7 @@ ENTRY = "entered range"  # with it wrong, some things are clear that are not onc
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
 FIRST = ("blanks", "mode", "stop in fire", "wrong action", ENTRY, "set point fails")
+LATER = ("ramp loads", "sleeps")  # entries that wait for the building
 HIDDEN = "hidden by a wrong entry"
 KINDS = (
     *failures.KINDS,
@@ -245,7 +246,7 @@ def reviewed(strategy, site):
     for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's
         cause = cause_of(one.key, keys)
         made = whose.get(cause, one.whose)
-        told = _marked(one.finding) if one.whose == made == BUILDING else one.finding
+        told = _marked(one) if one.whose == made == BUILDING else one.finding
         found[place] = replace(one, finding=replace(told, caused_by=cause), whose=made)
     found.sort(key=lambda one: _gravity(one.finding))
     unjudged = tuple(_unjudged(clear, keys, strategy, bench))
@@ -281,9 +282,10 @@ def bench_of(strategy, site):
     return PLANT_BENCHES.get(type(strategy), ReviewBench)(strategy, site)
 
 
-def _marked(finding):
-    """A finding with the word that it is the building's."""
-    return replace(finding, why=f"{finding.why}; this is the building's, no entry in the drive mends it")
+def _marked(one):
+    """The finding of a `KindFound` with the word that it is the building's."""
+    while_so = " as long as no set point suits its doors" * (one.key in LATER)
+    return replace(one.finding, why=f"{one.finding.why}; this is the building's{while_so}, no entry in the drive mends it")
 
 
 def worst_now(bench):

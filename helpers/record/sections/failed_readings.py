@@ -3,6 +3,7 @@
 import numpy as np
 
 from helpers.record.damper import sound_finding
+from helpers.record.settings.fallback_lines import ceiling_hz
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.duty.several_dampers import rests_on_said
@@ -32,7 +33,7 @@ def failure_section(design):
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
     tables = [_ways_table(study), _failures_table(study), _cells_table(study), _readings_table(study)]
     beyond = design.standing.fallback_against(study)
-    tables += [_tried_table(study)] + ([_alarms_table(study, beyond)] if study.alarm_limits else [])
+    tables += [_tried_table(study)] + ([_alarms_table(study, beyond, ceiling_hz(design.duty.full))] if study.alarm_limits else [])
     tables += [_beside_table(study)] if study.beside else []
     tables += [_two_lost_table(study)] if study.two_lost else []
     said = design.standing.what_if(_verdict(study, beyond), SET_POINT, ACTION, FAN)
@@ -339,7 +340,7 @@ def _readings_table(study):
     return Table("fallback readings", f"Readings to expect at {speed}, doors shut", ("Case", *names), tuple(rows), note=note)
 
 
-def _alarms_table(study, beyond):
+def _alarms_table(study, beyond, ceiling):
     silent = study.alarm_limits.silent
     told = (
         "no door tried is out while all of them are silent"
@@ -352,7 +353,7 @@ def _alarms_table(study, beyond):
     combined = study.silence_of_combined(*ends)
     if combined is not None:
         note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text()}."
-    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Response", "Why"), alarm_lines(study, beyond), note=note)
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Response", "Why"), alarm_lines(study, beyond, ceiling), note=note)
 
 
 def _two_lost_table(study):

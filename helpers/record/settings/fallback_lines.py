@@ -31,18 +31,25 @@ def beyond_the_doors(full, speed_hz):
     return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
 
 
-def ceiling_text(full):
-    """The highest speed that every shut door bears, with the relief damper stuck shut too, as the test day has its ceiling, behind a speed
-    that is still to be agreed; "" where nothing limits a door."""
+def ceiling_hz(full):
+    """The highest speed [Hz] that every shut door bears, with the relief damper stuck shut too, as the test day has its ceiling; NaN where
+    none is safe, None where nothing limits a door."""
     if full is None or not full.limited:
+        return None
+    return full.safe_hz if full.stuck_hz is None else float(np.minimum(full.safe_hz, full.stuck_hz))
+
+
+def ceiling_text(full):
+    """The same behind a speed that is still to be agreed; "" where nothing limits a door."""
+    ceiling = ceiling_hz(full)
+    if ceiling is None:
         return ""
-    ceiling_hz = full.safe_hz if full.stuck_hz is None else float(np.minimum(full.safe_hz, full.stuck_hz))
-    return ": no speed of this drive is safe" if np.isnan(ceiling_hz) else f", at most {ceiling_hz:.1f} Hz"
+    return ": no speed of this drive is safe" if np.isnan(ceiling) else f", at most {ceiling:.1f} Hz"
 
 
 def beyond_stuck(full, speed_hz):
     """That a speed is above what the doors bear with the relief damper stuck shut, in words; "" where it is not."""
-    if full is None or not full.limited or full.stuck_hz is None or speed_hz <= full.stuck_hz + SHOWN_HZ / 2:
+    if full is None or not full.limited or full.stuck_hz is None or speed_hz is None or speed_hz <= full.stuck_hz + SHOWN_HZ / 2:
         return ""
     bears = "no speed of this drive is safe" if np.isnan(full.stuck_hz) else f"{speed_hz:g} Hz is beyond {full.stuck_hz:.1f} Hz"
     return f"with the {STUCK_SHUT} {bears}"
@@ -107,7 +114,7 @@ def _judged(study, way):
 
 def _alarms(study, full):
     hangs = (SET_POINT, ACTION, FAN)
-    for on, limit, seconds, does, why in alarm_lines(study, beyond_the_doors(full, study.speed_hz)):
+    for on, limit, seconds, does, why in alarm_lines(study, beyond_the_doors(full, study.speed_hz), ceiling_hz(full)):
         yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
     if study.alarm_limits is not None:
         yield Setting("failure", "alarms leave room for", alarm_why(study), "an alarm that rings in a sound stair is switched off", hangs)

@@ -198,7 +198,7 @@ class DoorForces:
         window, key = one.window, f"relatch {one.window.door}"
         dp, surely = apart((one.dp_pa, window.relatch_pa[0]), "pressure", "most")
         best = limit_text(window.relatch_pa[1], "pressure", "most")
-        figure = f"{dp}, max. {surely} by its closer ({one.case}; it shuts surely against that, {best} at the best)"
+        figure = f"{dp}, max. {surely}, {one.case}; by its closer, which surely shuts it against that, {best} at the best"
         source = window.most_source
         if one.state == "good":
             return Finding("good", f"{begun(_named(window))} shuts again against the pressure", figure, "", source)

@@ -288,10 +288,11 @@ def event_said(limits):
     return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
 
 
-def alarm_lines(study, beyond=""):
+def alarm_lines(study, beyond="", ceiling_hz=None):
     """(on what, limit, for how long, what it does, why) of every alarm, as texts; none where no sound loop keeps every door inside.
 
-    beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it.
+    beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it. ceiling_hz: the highest speed that every
+    shut door bears (NaN: none does; None: not known): a highest speed is entered no higher, and an alarm above it could never ring.
     """
     limits = study.alarm_limits
     if limits is None:
@@ -311,8 +312,9 @@ def alarm_lines(study, beyond=""):
         (then, why), late = does["difference"], late_said(limits.deviation_after_s, difference=True)
         why = "; ".join(filter(None, (why, limits.event_s is not None and late)))
         rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa)}", longer, then, why))
+    speed, none = _speed_alarm_said(study, ceiling_hz)
     why = "it proves no reading wrong: doors open beyond what the fan holds ask for that speed, too"
-    rows.append(("fan speed", _speed_alarm_said(study), after, ALARM_ONLY, why))
+    rows.append(("fan speed", speed, after, ALARM_ONLY, f"{none}{why}"))
     then, why = does["frozen"]
     band = f"moves by less than {finest(limits.frozen_band_pa)}"
     rows.append(("each reading, frozen", band, still, then, f"{why}; {limits.frozen_why()}"))
@@ -365,9 +367,15 @@ def _rung_sound_said(study):
     return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
 
 
-def _speed_alarm_said(study):
-    """Speeds [Hz] that sound loops do not run at, in words."""
+def _speed_alarm_said(study, ceiling_hz=None):
+    """(speeds [Hz] that sound loops do not run at, in words; why there is no upper one where it would lie above the ceiling, else "")."""
     (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
+    never = high < highest and ceiling_hz is not None and not high < ceiling_hz
     beyond = [f"below {with_unit(low, 'frequency', 0)}"] if low > lowest else []
-    beyond += [f"above {with_unit(high, 'frequency', 0)}"] if high < highest else []
-    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"
+    beyond += [f"above {with_unit(high, 'frequency', 0)}"] if high < highest and not never else []
+    most = "no speed" if never and ceiling_hz != ceiling_hz else f"no more than {with_unit(ceiling_hz, 'frequency', 1)}" if never else ""
+    none = (
+        f"no upper limit: sound loops run up to {with_unit(high, 'frequency', 0)}, and every shut door bears {most}: it could never "
+        "ring, and the upper end stop does; "
+    )
+    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop", none if never else ""

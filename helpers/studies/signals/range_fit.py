@@ -192,7 +192,7 @@ class RangeFit:
         why, found = self.early
         if why != ANY_RANGE:
             return ()
-        return "wrong", f"building, {self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}"
+        return "wrong", f"Building, {self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""

@@ -21,6 +21,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.concept.airs import Concept, air_of, heated_air
 from helpers.studies.duty.concept.load import loads_of, loads_read, part_failed
 from helpers.studies.duty.fan_needed import MOST_FAN_PA
+from helpers.studies.duty.height import doors_are_apart, too_tall
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.report import apart, fine
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
@@ -135,7 +136,7 @@ def judge(concept, cases, hours):
     criteria = (
         told.least("Doors shut", room, shut), told.least("Doors open", room, ~shut), told.speed(tower, window, held),
         told.least("Exits close again", closing, np.ones(len(cases), bool)), _full_speed(tower, conditions, columns, told, shut),
-        told.loop(concept, held, shut), told.failed(failed), usual_fan(price),
+        told.loop(concept, held, shut), told.failed(failed), usual_fan(price), _height(concept, tower, window, held, closed, shut),
     )  # fmt: skip
     of_loads = np.minimum(*columns.rooms(columns.across(by_load.air), columns.standing_open(loads)))
     return JudgedConcept(
@@ -235,6 +236,19 @@ def _full_speed(tower, conditions, columns, told, shut):
     above = columns.rooms(columns.across(late.solve(conditions, full)), columns.standing_open(conditions))[1]
     found = told.least("Full speed", above, shut)
     return replace(found, figure=f"{found.figure} ({full:g} Hz)")
+
+
+def _height(concept, tower, window, held, closed, shut):
+    """The height that its supply points are good for, by the one function of page 12: the hand rule's tallest stair and the doors' ends.
+    Limits: a fan at one speed holds no set point, so its ends are judged each case by itself."""
+    doors, holds = held.air.door_dp_pa[shut], (held.state[shut] == STATES[0]) & (not concept.fixed)
+    apart = doors_are_apart(window, closed, tower.levels, holds, doors, window.by_storey(tower.levels, "stair door"))
+    height_m = float(np.ptp(tower.elevation_m))
+    found = next(too_tall(concept.site, window, height_m, apart), None)
+    if found is None:
+        own, points = with_unit(height_m, "length", 1), len(concept.site.supplies)
+        return ConceptCriterion("Height", "good", f"{own}, {points} supply point{'s' * (points != 1)}, no ends apart")
+    return ConceptCriterion("Height", found.severity, found.figure)
 
 
 def _price(concept, tower, conditions, shut, by_hour, run):

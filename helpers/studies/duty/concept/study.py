@@ -50,12 +50,17 @@ class ConceptStudy:
         judged = {one.concept.key: one for one in self.judged}
         return judged[require.one_of(list(judged), concept=key)]
 
+    def asked_said(self):
+        """What the cases are, in a few words: each of weather and doors is asked twice, so that their number is another than page 12's,
+        whose doors are judged in the design's own."""
+        return f"{self.asked} cases, as page 12's fan: {self.asked // 2} of weather and doors, each in the first minute and after an hour"
+
     def table(self):
         """The concepts in their order, a row each."""
         rows = tuple(self._row(one) for one in self.judged)
         note = (
-            f"{RULE} Each in {self.asked} cases: every weather, all doors shut and the doors that the design has to hold, first minute and "
-            "after an hour. "
+            f"{RULE} Each in {self.asked_said()}: every weather, all doors shut and the doors that the design has to hold. Page 12 chooses "
+            "the fan by them; the cases that its record counts are fewer of doors, and also with the stair as its file says. "
             "Fan: the most that any case takes, without margins, with the stated duct's loss by the square law. Energy: "
             f"{TEST_HOURS:g} hours of tests in a year (half an hour a week, common practice, no source), at the mean power over the hours "
             f"of {self.weather_file}. Not tried: {LEFT_OUT}."
