@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from coverage_of_fit import coverage, january
+from coverage_of_fit import _at_one, coverage, january
 from scipy.optimize import minimize
 
 from helpers.model.air.conditions import Conditions
@@ -94,6 +94,14 @@ def test_nine_of_ten_intervals_hold_the_truth_and_what_the_day_tells_is_found_wi
     chance = found["standard error of these"][0]  # of so few buildings, by gauges whose scales err
     assert abs(found["bias"]["stair side"]) < 0.05 + chance["stair side"]
     assert abs(found["bias"]["facade"]) < 0.05 + chance["facade"]
+
+
+def test_which_buildings_were_drawn_is_no_bias_of_the_fit():
+    """Errors that are 2 % and half of the way back to the file's figure, of buildings that happen to be looser than the file on the mean."""
+    drawn_as = np.random.default_rng(1).normal(0.3, 1.0, 50)
+    errors = 0.02 - 0.5 * drawn_as
+    assert abs(errors.mean()) > 0.1
+    assert _at_one(errors, drawn_as) == pytest.approx(0.02)
 
 
 def test_a_day_without_errors_gives_the_building_itself(site):

@@ -22,7 +22,7 @@ from helpers.studies.measured.intervals import (
     spread_text,
     window_text,
 )
-from helpers.studies.measured.told import door_head, furthest_out
+from helpers.studies.measured.told import TRIED, door_head, furthest_out
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
@@ -203,8 +203,7 @@ def _lines():
         f"{_fine(hand)} of the network here (first round, {_pa(day.ROUND_PA)}).",
         "Two rounds give a leak's exponent; of gaps in a row they tell the row. Door and outer wall are parted by floors over outdoors, "
         "size by a flow.",
-        f"Tried on made-up buildings (tests/bench/coverage_of_fit.py): 90 % intervals hold about nine truths of ten; shaft friction comes "
-        f"out 4 % low, slabs 11 % high. {percent(found.stair_share)} of what is unsure here is January's stair air.",
+        f"{TRIED} {percent(found.stair_share)} of what is unsure here is January's stair air.",
         "Not for: other leaks than the day's, open doors, wind beyond the site file's, a damper that lifts in a round. It replaces no "
         "acceptance test; the authority having jurisdiction decides.",
     )

@@ -31,10 +31,13 @@ HELD_ALARM = (
 )
 FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
+# Signed before the fan is taken out of readiness: the first step is no PASS without it.
+FIRE_WATCH = "fire watch, or what the authority having jurisdiction asks for so long, agreed in writing: name, from and to, two times"
 BEFORE = (
     "building told before start that the stair is not protected: time, name",
     "alarm service told before start and before smoke is used: time, name",
     f"{FIRE_SERVICE} told before start: time, name",
+    FIRE_WATCH,
     "people: who measures at each end, who holds doors",
     "person at the manual switch: name",
     "instruments, certificates",
@@ -86,7 +89,7 @@ def closing_lines(ceiling):
 
 
 BY_THE_LOOP = (IN_AUTOMATIC, ANSWERED, LEFT)  # of RUN, which run the fan by its loop or leave it there
-ADDED = (SWITCHED_OFF, READY, NORMAL)  # lines that earlier sheets lack
+ADDED = (FIRE_WATCH, SWITCHED_OFF, READY, NORMAL)  # lines that earlier sheets lack
 WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a yes
 NOT_LEFT = "not left in AUTOMATIC before it is"  # of what is not laid down
 WATCHED = "AUTOMATIC only while somebody stands at the manual switch"

@@ -42,6 +42,13 @@ from helpers.units.said import shown_apart, with_unit
 PULLED = 0.1  # share of the way to the truth that is left out, from which on it is told; ours
 JANUARY = "winter"  # the weather that a day in May is asked about: how its cases begin
 METHOD = "mean of what the day leaves possible; intervals hold nine truths of ten (drawn buildings: tests/bench/coverage_of_fit.py)"
+# The figures of a run of it: 200 buildings of Larkfield House, each with a January; standard errors 0.4, 0.9, 6 per cent in this order.
+TRIED = (
+    "Tried on 200 made-up buildings (tests/bench/coverage_of_fit.py): 90 % intervals hold 90 % of the truths, by kind 87 to 93 %, those of "
+    "January's doors 87 %. Walls and doors of the stair come out 2 % high (storeys scatter to either side by the same factor, so that "
+    "their mean lies above their middle: the fit finds the mean), a shut damper's leak 2 % low; no other figure is off by more than "
+    "chance, and of the slabs chance is 6 %."
+)
 NO_ALARM = "none: no sound loop keeps every door inside"
 ALARMS = (
     "A proposal, not to be entered: the design's weathers are in it, the hours of a year and the tuning to be entered are not. "
@@ -178,7 +185,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     findings += [_of_ceiling(sentence) for sentence in above_ceiling_said(fitted.readings)]
     tables += [stops_table(fitted), next_table(most_telling(found))]
-    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *gauges_said(fitted), *left_out_said(found), *LIMITS)
+    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *gauges_said(fitted), *left_out_said(found), TRIED, *LIMITS)
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
 
 

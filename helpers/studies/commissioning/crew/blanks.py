@@ -22,6 +22,7 @@ from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE, hard_to_open
 from helpers.studies.commissioning.steps.plant import ADDED, EARLIER, OPENS, RESEATS
 from helpers.studies.measured.drawn import GAUGES
+from helpers.studies.measured.readings import SCALE_PERCENT
 from helpers.units.said import unit_of, with_unit
 
 # What is sane in a blank of a kind, in SI: beyond it somebody wrote another quantity or another unit. Ours.
@@ -31,7 +32,13 @@ SANE = {"pressure": (-2000.0, 2000.0), "force": (0.0, 2000.0), "speed": (-60.0, 
 TEXT, DATE = "text", "date"
 REMARK, REMARKED = "remark", "Remark"  # the column of a table in which anything else is written, and its head
 GAUGE_LINES = {"pressure_pa": ("gauge: 95 % of readings within", "pressure"), "flow_percent": ("flow: 95 % of traverses within", "percent"),
-               "wind_m_s": ("wind: 95 % of readings within", "wind speed")}  # fmt: skip
+               "wind_m_s": ("wind: 95 % of readings within", "wind speed"),
+               "scale_percent": ("pressure gauges, by their certificates: 95 % of what is shown within", "percent")}  # fmt: skip
+# Words of the gauges beside them, which earlier sheets lack; a storey and a count are chosen from a list.
+GAUGE_WORDS = {"pressure_gauges": "pressure gauges: how many, one for each pair or one for all",
+               "upper_pair_from": "lowest storey that the upper pair read", "certificate": "pressure gauges: certificates, number and date"}
+GAUGE_KEYS = (*GAUGE_LINES, *GAUGE_WORDS)  # of the day's file, under [gauges]
+GAUGES_ADDED = ("scale_percent", *GAUGE_WORDS)  # lines that earlier sheets lack
 MOST_DEFICIENCIES = 12
 DEVICES_EARLIER = {"panel": ("alarm panel and firefighter's switch",)}
 STEPS, ROUNDS, DOORS, CLOCK, AIR_SPEED, DEVICES = "Steps", "Rounds", "Doors", "Clock", "Air speed", "Devices"
@@ -156,8 +163,11 @@ def _day(rounds):
         cells = {"found": Blank(dimension, allowed=_taken(DayWeather, name)), "made for": (made[name], dimension)}
         lines[name] = FormLine(_with_unit(label, dimension), cells)
     for name, (label, dimension) in GAUGE_LINES.items():
-        blank = Blank(dimension, allowed=_taken(Gauges, name), read=False)
-        lines[name] = FormLine(_with_unit(label, dimension), {"found": blank, "made for": (GAUGES[name], dimension)})
+        blank, usual = Blank(dimension, allowed=_taken(Gauges, name), read=False), GAUGES.get(name, SCALE_PERCENT)
+        lines[name] = FormLine(_with_unit(label, dimension), {"found": blank, "made for": (usual, dimension)}, name in GAUGES_ADDED)
+    chosen = {"pressure_gauges": ("1", "2"), "upper_pair_from": tuple(str(storey.level) for storey in rounds.site.storeys)}
+    for name, label in GAUGE_WORDS.items():
+        lines[name] = FormLine(label, {"found": Blank(options=chosen.get(name, ()), read=False)}, name in GAUGES_ADDED)
     return Form("day", ROUNDS, "Weather and gauges", {"found": "Found", "made for": "Figures are made for"}, lines, ("made for",))
 
 

@@ -10,7 +10,7 @@ from helpers.model.site.criteria import AIR
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import write_site
 from helpers.model.test_day import READ_TWICE, DayRound, DayWeather, Gauges, LeafForce, TestDay, read_test_day_text
-from helpers.studies.commissioning.crew.blanks import GAUGE_LINES, leaves_of, place_said
+from helpers.studies.commissioning.crew.blanks import GAUGE_KEYS, GAUGE_LINES, GAUGE_WORDS, leaves_of, place_said
 from helpers.studies.commissioning.crew.in_rounds import hardly_so
 from helpers.studies.commissioning.crew.leaves import leaves_found
 from helpers.studies.commissioning.crew.procedure import Procedure, procedure
@@ -23,6 +23,7 @@ from helpers.studies.report import listed
 from helpers.units.said import with_unit, written_out
 
 FEW_ROUNDS = 2  # steady speeds below which the file is told to carry little; ours
+WHOLE = ("pressure_gauges", "upper_pair_from")  # of the gauges: chosen as words, whole numbers in the day's file
 NAMED = 6  # doors that are named one by one
 NOTE = "Read from filled sheets; rounds of steady speed, all doors shut."
 
@@ -107,6 +108,8 @@ def day_as_filled(rounds, day):
     found = {("day", "date", "found"): day.date}
     found |= {("day", name, "found"): getattr(day.weather, name) for name in OF_THE_DAY}
     found |= {("day", name, "found"): getattr(day.gauges, name) for name in GAUGE_LINES}
+    words = {name: getattr(day.gauges, name) for name in GAUGE_WORDS}
+    found |= {("day", name, "found"): None if value is None else str(value) for name, value in words.items()}
     steady = [one for one in rounds.rounds if one.mode == MANUAL]
     left += [
         f"round at {with_unit(one.speed_hz, 'frequency', 1)}: the sheets have {len(steady)} steady speeds" for one in shut[len(steady) :]
@@ -145,9 +148,10 @@ def _test_day(rounds, filled, lacking):
         return None, "no round of steady speed has a speed and a reading", left
     site, date = rounds.site, filled.value("day", "date", "found")
     try:
-        given = {name: filled.value("day", name, "found") for name in (*OF_THE_DAY, *GAUGE_LINES)}
+        given = {name: filled.value("day", name, "found") for name in (*OF_THE_DAY, *GAUGE_KEYS)}
+        given |= {name: int(given[name]) for name in WHOLE if given[name] is not None}
         weather = DayWeather(**{name: given[name] for name in OF_THE_DAY if given[name] is not None})
-        gauges = Gauges(**{name: given[name] for name in GAUGE_LINES if given[name] is not None})
+        gauges = Gauges(**{name: given[name] for name in GAUGE_KEYS if given[name] is not None})
         day = TestDay(name=f"{site.name}, {date}", note=_note(filled), kind="test day", invented=site.invented, site=site.name, date=date,
                       weather=weather, gauges=gauges, rounds=found, leaves=[*_leaves(rounds, filled)])  # fmt: skip
         readings_of(site, read_test_day_text(write_site(day), "the day's file"))

@@ -10,7 +10,6 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import (
     FALLS,
-    GAUGE_LINES,
     RECOVERS,
     TEXT,
     clocked,
@@ -25,7 +24,7 @@ from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
-from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, NAME, TIME
+from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, FIRE_WATCH, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
 from helpers.studies.commissioning.steps.frame import AGAIN, ENTERED
@@ -77,7 +76,7 @@ def _air(rounds, drawn, rng):
     site, tower, weather = rounds.site, drawn.tower, rounds.sheet.weather
     changes = rounds.sheet.day.changes(site, weather)
     found = {("day", name, "found"): value for name, value in vars(rounds.sheet.day).items() if value is not None}
-    found |= {("day", name, "found"): GAUGES[name] for name in GAUGE_LINES} | {("day", "date", "found"): drawn.day.date}
+    found |= {("day", name, "found"): value for name, value in GAUGES.items()} | {("day", "date", "found"): drawn.day.date}
     steady = iter(sorted(drawn.day.rounds, key=lambda one: one.speed_hz))
     for one in rounds.rounds:
         true = drawn.truth(Conditions.of(site, weather, one.open_doors, one.open_exits, **changes))
@@ -160,6 +159,7 @@ def _words(steps, date):
         if ENTERED in step.judged:
             found["steps", step.number, "note"] = f"{rounds.ceiling.hz:.1f} Hz"
     found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): "16:50, AB" for line in (TIME, NAME)}
+    found["told", FIRE_WATCH, "given"] = "AB, 08:30 to 17:30"
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
     for number, name in enumerate(CARRIED, 1):

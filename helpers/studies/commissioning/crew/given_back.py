@@ -18,6 +18,7 @@ from helpers.studies.commissioning.hand_back import (
     CLOSING,
     COUNTED,
     DECIDED,
+    FIRE_WATCH,
     IN_AUTOMATIC,
     LEFT,
     TIME,
@@ -54,6 +55,8 @@ READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
 IN_ROUNDS = "fan, in the rounds"
 FIRST_PART, LAST_PART = "everybody told", "give back"  # of the steps
 HALF_DAY = 720  # minutes
+WATCH_TIMES = 2  # of a fire watch: from and to
+_CLOCK = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
@@ -86,6 +89,8 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
         return "attention", f"says neither {YES[0]} nor {NO[0]}: {text!r}"
     if line in ASKS_TIME and not re.search(r"\d", text):
         return "attention", f"no time in it: {text!r}"
+    if line == FIRE_WATCH and len(_CLOCK.findall(text)) < WATCH_TIMES:
+        return "attention", f"no two times in it, from and to: {text!r}"
     if "?" in text or set(words) & set(DOUBT):
         return "attention", f"ask what is meant: {text!r}"
     if line == LEFT and unproved:
@@ -129,7 +134,7 @@ def minutes_of(text):
     >>> minutes_of("yes, 16:40, AB"), minutes_of("AB"), minutes_of(None)
     (1000, None, None)
     """
-    clock = re.search(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)", text or "")
+    clock = _CLOCK.search(text or "")
     return 60 * int(clock[1]) + int(clock[2]) if clock else None
 
 

@@ -73,7 +73,7 @@ def merged(several, words, blank: Blank, apart) -> Merged:
     told = f"{words}: {_value_said(first.value, blank)} ({first.where}) and {_value_said(other.value, blank)} ({other.where})"
     if blank.is_number and blank.read and blank.kind in apart:
         return _readings(several, told, blank, apart[blank.kind])
-    graver = {one.value: one for one in several if blank.options and one.value != blank.options[0]}
+    graver = {one.value: one for one in several if blank.options and blank.read and one.value != blank.options[0]}
     if len(graver) == 1:  # one of the two saw what must not be: that is not lost because the other did not
         (worse,) = graver.values()
         better = next(one.value for one in several if one.value != worse.value)
