@@ -16,8 +16,9 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 `record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
-Status 0: done. 1: `check` found mistakes. 2: refused. 3: done, but something given was not used or a fit is not to be believed. What was
-refused or not used is named on stderr; `trends` and `concepts` write no file and end with 0.
+Status, the same for all commands. 0: done, and in order. 1: `check` found mistakes. 2: refused. 3: done, and something is to be acted on: a
+FAIL in what is judged, a reading or a fit that is not believed, something given that was not used; named on stderr. What judges nothing
+(`sheets`, a procedure, a blank list, `concepts`) ends with 0.
 """
 
 import argparse
@@ -33,7 +34,8 @@ from helpers.model.site.file import read_site
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
-SOUND, MISTAKEN, REFUSED, NOT_ALL, STOPPED = 0, 1, 2, 3, 130
+SOUND, MISTAKEN, REFUSED, TO_ACT, STOPPED = 0, 1, 2, 3, 130
+STATUS = __doc__.rpartition("\n\n")[2]  # under the help of every command
 PAPERS = ("A4", "Letter")
 # Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
 DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
@@ -71,10 +73,8 @@ def main(arguments=None):
 
 
 def _parser():
-    parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
-    commands = parser.add_subparsers(
-        required=True, metavar="record | sheets | review | testday | fit | years | papers | differences | concepts | trends | check | class"
-    )
+    parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.", epilog=STATUS)
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
     for name, work, what, told in (
         ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
@@ -88,7 +88,7 @@ def _parser():
         ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
         ("check", _check, "site", "tell every mistake of a site file or of a test day's file, with its line"),
     ):
-        command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.")
+        command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.", epilog=STATUS)
         command.add_argument("file", metavar=what.upper() if name == "trends" else f"{what.upper()}.toml")
         command.set_defaults(work=work)
         if name == "fit":
@@ -157,7 +157,7 @@ def _record(chosen):
 
     _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _written(*day_sheets(design, targets[2:], chosen.paper)))
     _say(f"{record.site_title}: {record.state_line}")
-    return SOUND
+    return _ended((), chosen.units, record.findings)
 
 
 def _design(chosen):
@@ -242,10 +242,11 @@ def _brought_back(chosen, design, laid):
     _written(write_book(found.procedure, together, chosen.units, chosen.paper, found.filled.values()))
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
     _written(write_report(found, sheet, chosen.units, chosen.paper))
-    for sentence in (*found.filled.together, *found.unread):
+    for sentence in (*found.filled.together, *found.unread, *(f"conflict: {one}" for one in found.filled.conflicts)):
         _progress(written_out(sentence, chosen.units))
-    _say(written_out(day_report(found).verdict[1], chosen.units))
-    return _ended(found.not_used, chosen.units)
+    state, verdict = day_report(found).verdict
+    _say(written_out(verdict, chosen.units))
+    return max(_ended(found.not_used, chosen.units), TO_ACT * bool(state == "wrong" or found.filled.conflicts or found.hardly))
 
 
 def _fit(chosen):
@@ -255,7 +256,7 @@ def _fit(chosen):
     from helpers.studies.measured.forecast import forecast
     from helpers.studies.measured.readings import readings_of
     from helpers.studies.measured.remarks import fit_remarks
-    from helpers.studies.measured.told import first_lines, fitted_file
+    from helpers.studies.measured.told import first_lines, fitted_file, state_of
 
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
@@ -267,20 +268,20 @@ def _fit(chosen):
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
     _written(write_whole(file, fitted_file(fitted)))
     _told(first_lines(found), chosen.units)
-    return max(_ended(fitted.not_used, chosen.units), NOT_ALL if fitted.misfits.doubted else SOUND)
+    return max(_ended(fitted.not_used, chosen.units), TO_ACT * (not fitted.believed or state_of(found) == "wrong"))
 
 
 def _years(chosen):
     from helpers.pages.measured.years import years_page
     from helpers.studies.measured.years.folder import read_years
-    from helpers.studies.measured.years.told import in_short
+    from helpers.studies.measured.years.told import in_short, years_told
 
     years = read_years(read_site(chosen.file), *map(named_path, chosen.folders))
     _write_pages(years_page(years, chosen.units), _targets(chosen, years.site.name, "years.html", "years.pdf"), chosen.paper)
     for note in years.notes:
         _progress(written_out(note, chosen.units))
     _say(written_out(in_short(years), chosen.units))
-    return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units)
+    return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units, years_told(years).findings)
 
 
 def _papers(chosen):
@@ -288,18 +289,17 @@ def _papers(chosen):
 
     how = {"force": chosen.force, "resume": chosen.resume, "answers": chosen.answers, "cluster": chosen.cluster}
     choices = {"rule": chosen.rule, "set_point": chosen.set_point, "units": chosen.units, "paper_size": chosen.paper}
-    written, refused = write_papers([chosen.file, *chosen.others], named_path(chosen.out), _say, _progress, **how, **choices)
-    return SOUND if not refused else NOT_ALL if written else REFUSED
+    written, drafts, refused = write_papers([chosen.file, *chosen.others], named_path(chosen.out), _say, _progress, **how, **choices)
+    return REFUSED if not written else TO_ACT if refused or drafts else SOUND
 
 
 def _differences(chosen):
-    from helpers.record.settings.differences import differences, held_list
+    from helpers.record.settings.differences import DANGEROUS, differences, held_list
     from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
 
     design = _design(chosen)
     if chosen.list is None:
-        _written(write_blank_list(design, *_targets(chosen, design.site.file_title, "as_entered.xlsx"), chosen.paper))
-        return SOUND
+        return _written(write_blank_list(design, *_targets(chosen, design.site.file_title, "as_entered.xlsx"), chosen.paper)) or SOUND
     entered = held_list(named_path(chosen.list))
     targets = _targets(chosen, design.site.file_title, "differences.html", "differences.pdf", "differences.xlsx")
     _progress(f"{entered.name} against the record of {design.site.name}")
@@ -307,13 +307,14 @@ def _differences(chosen):
     _written(write_differences_sheet(found, targets[2], chosen.paper))
     _write_pages(differences_page(found), targets[:2], chosen.paper)
     _say(found.verdict())
-    return _ended(found.not_read, chosen.units)
+    return max(_ended(found.not_read, chosen.units), TO_ACT * bool(found.count(DANGEROUS)))
 
 
 def _trends(chosen):
     from helpers.pages.measured.trend_files import log_told
 
-    return _told(log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site)), chosen.units)
+    lines, state = log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site))
+    return max(_told(lines, chosen.units), TO_ACT * (state == "wrong"))
 
 
 def _concepts(chosen):
@@ -327,11 +328,11 @@ def _told(lines, system):
     return SOUND
 
 
-def _ended(not_used, system):
-    """The status of what was done; what of the given was not used is named, a line each."""
+def _ended(not_used, system, findings=()):
+    """The status of what was done; what of the given was not used is named, a line each; findings: of which a FAIL is to be acted on."""
     for sentence in not_used:
         _progress(written_out(f"not used: {sentence}", system))
-    return NOT_ALL if not_used else SOUND
+    return TO_ACT if not_used or any(one.severity == "wrong" for one in findings) else SOUND
 
 
 def _review(chosen):
@@ -344,10 +345,9 @@ def _review(chosen):
     site = site_of(strategy, chosen.file)
     targets = _targets(chosen, strategy.name, "review.html", "review.pdf")
     _progress(f"{strategy.name}, on {site.name}")
-    found = review(strategy, site, chosen.units)
-    _write_pages(review_page(found), targets, chosen.paper)
+    _write_pages(review_page(found := review(strategy, site, chosen.units)), targets, chosen.paper)
     _say(found.verdict())
-    return SOUND
+    return _ended((), chosen.units, found.findings)
 
 
 def _targets(chosen, name, *endings):

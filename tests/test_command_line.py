@@ -15,6 +15,7 @@ from helpers.model.test_day import read_test_day
 from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
+from helpers.studies.report import Finding
 from helpers.units.said import written_out
 
 LARKFIELD = str(SITES_FOLDER / "larkfield_house.toml")
@@ -130,7 +131,7 @@ def test_a_file_with_several_mistakes_is_refused_by_the_first_and_by_their_numbe
 
 
 def test_the_record_is_written_with_the_sheets_and_told_section_by_section(tmp_path, capsys):
-    assert main(["record", LARKFIELD, "--out", "mine"]) == 0
+    assert main(["record", LARKFIELD, "--out", "mine"]) == 3, "the record fails in something: to be acted on"
     said = capsys.readouterr()
     assert names(tmp_path / "mine") == [*SHEETS, "larkfield_house_record.html"]
     assert "1 of 20: Building and cases\n2 of 20: Pressure window\n" in said.err
@@ -168,14 +169,22 @@ def test_the_sheets_are_expected_for_the_weather_of_the_day(tmp_path):
 def test_a_review_is_written_and_its_verdict_told(tmp_path, capsys, monkeypatch):
     """Reviewing is tested with the reviews; here a few words stand for one."""
     reviewed = []
-    made = SimpleNamespace(verdict=lambda: "1 FAIL, of 60 kinds.")
+    made = SimpleNamespace(verdict=lambda: "1 FAIL, of 60 kinds.", findings=(Finding("wrong", "the ramp"),))
     monkeypatch.setattr("helpers.record.review.study.review", lambda strategy, site, system: reviewed.append(strategy) or made)
     monkeypatch.setattr("helpers.pages.printed.review_page", lambda review: review.verdict())
-    assert main(["review", AS_FOUND, "--rule", "lowest", "--set-point", "0.16 in. w.c."]) == 0
+    assert main(["review", AS_FOUND, "--rule", "lowest", "--set-point", "0.16 in. w.c."]) == 3
     assert (reviewed[0].loop.rule, reviewed[0].set_point) == ("lowest", pytest.approx(0.16 * 249.0889))
     said = capsys.readouterr()
     (page,) = (tmp_path / "records").iterdir()
     assert page.read_text(encoding="utf-8") == said.out.splitlines()[-1] == "1 FAIL, of 60 kinds."
+
+
+def test_the_statuses_stand_under_the_help_of_every_command(capsys):
+    for typed in (["--help"], ["years", "--help"], ["fit", "--help"]):
+        with pytest.raises(SystemExit):
+            main(typed)
+        said = " ".join(capsys.readouterr().out.split())
+        assert "0: done, and in order. 1: `check` found mistakes. 2: refused. 3: done, and something is to be acted on" in said
 
 
 def test_ctrl_c_is_told_and_is_no_traceback(monkeypatch, capsys):
@@ -196,7 +205,7 @@ def test_class_hands_on_to_the_class_server(monkeypatch):
 
 def test_fit_writes_what_a_day_proves_and_a_site_file_that_is_sound(tmp_path, capsys):
     site, day = SITES_FOLDER / "larkfield_house.toml", SITES_FOLDER.parent / "days" / "larkfield_house_may.toml"
-    assert main(["fit", str(site), str(day), "--out", str(tmp_path)]) == 0
+    assert main(["fit", str(site), str(day), "--out", str(tmp_path)]) == 3, "a door is FAIL in January"
     said = capsys.readouterr().out
     assert "Of the buildings that this day leaves possible" in said
     (fitted,) = tmp_path.glob("*_fitted.toml")
@@ -224,7 +233,8 @@ def test_years_with_a_file_that_could_not_be_used_end_with_the_status_for_it(tmp
     for file in sorted((SITES_FOLDER.parent / "days" / "tannery_row_years").iterdir())[-4:]:
         (folder / file.name).write_bytes(file.read_bytes())
     typed = ["years", str(SITES_FOLDER / "tannery_row.toml"), str(folder)]
-    assert main([*typed, "--out", "one"]) == 0
+    assert main([*typed, "--out", "one"]) == 3, "a self-test is out: FAIL"
+    assert "not used" not in capsys.readouterr().err
     (folder / "half.toml").write_text('kind = "test day"\nname = "x', encoding="utf-8")
     assert main([*typed, "--out", "two"]) == 3
     said = capsys.readouterr()
@@ -247,13 +257,20 @@ def test_trends_tells_what_a_log_says_and_refuses_what_is_none(tmp_path, capsys)
     logs, northgate = SITES_FOLDER.parent / "trends", str(SITES_FOLDER / "northgate_tower.toml")
     assert main(["trends", str(logs / "stair_steps_in_manual.csv"), "--site", northgate]) == 0
     said = capsys.readouterr().out
-    told = "reading 'Stair pressure (Pa)'", "one every 0.1 s", "Delay", "  as left | ", "those of Northgate Tower.", "  as found | "
+    told = (
+        "reading 'Stair pressure (Pa)'",
+        "one every 0.1 s",
+        "Delay",
+        "  as left | ",
+        "those of Northgate Tower's file.",
+        "  as found, by Northgate Tower's file | ",
+    )
     assert [words for words in told if words not in said] == []
     assert main(["trends", str(logs / "stair_steps_in_manual.csv")]) == 0
     said = capsys.readouterr().out
     assert "Process gain, reading per output: 1.94 Pa/Hz" in said
     assert [words for words in ("%/%", "Northgate", "as left", "try gain") if words in said] == []
-    assert main(["trends", str(logs / "stair_hunting.csv"), "--units", "in. w.c."]) == 0
+    assert main(["trends", str(logs / "stair_hunting.csv"), "--units", "in. w.c."]) == 3
     said = capsys.readouterr().out
     assert "FAIL: It hunts, and this log cannot tell why." in said
     assert "For want of a site file (--site)" in said

@@ -30,8 +30,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("wrong", "Gain 2 %/%, 1.2 s: swings grow; gain margin 0.82, min. 2.5"),
-    "Stair Set Point Steps": ("wrong", "Gain 2 %/%, 1.2 s: swings grow; gain margin 0.54, min. 2.5"),
+    "Stair Steps In Manual": ("attention", "As found it keeps its margins, as the loop was in this test"),
+    "Stair Set Point Steps": ("attention", "As found it keeps its margins, as the loop was in this test"),
     "Stair Change Of Value": ("open", "Gain found; no delay and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no delay and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
@@ -60,7 +60,7 @@ def test_headings_say_which_column_is_which():
 
 def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(panel):
     verdict = panel.panel.put(name="Stair Steps In Manual")
-    assert verdict.tiles[0] == ("As found", "2 %/%, 1.2 s", "")
+    assert verdict.tiles[0] == ("As found", "0.5 %/%, 5 s", "by Northgate Tower's file")
     assert len(verdict.tiles) == 3
     step = panel.study.step
     assert verdict.tiles[2] == (
@@ -102,9 +102,14 @@ def test_reading_fit_and_fan_are_told_apart_without_colour(panel):
 
 
 def test_a_lent_step_test_says_why_it_hunts(panel):
-    verdict = panel.panel.put(name="Stair Hunting", lent="Stair Steps In Manual")
+    verdict = panel.panel.put(name="Stair Hunting", lent="Stair Steps In Manual", **trend_files.HUNTED)
     assert verdict.head == "It hunts: the gain is too large for this loop"
     assert "bears 1.1 times its gain" in verdict.words
+
+
+def test_settings_that_let_swings_grow_are_fail_in_the_headline(panel):
+    verdict = panel.panel.put(name="Stair Steps In Manual", **trend_files.HUNTED)
+    assert (verdict.kind, verdict.head) == ("wrong", "Gain 2 %/%, 1.2 s: swings grow; gain margin 0.82, min. 2.5")
 
 
 def test_settings_that_keep_their_margins_in_one_test_are_no_pass_and_go_to_the_record(panel):
@@ -164,7 +169,7 @@ def test_an_own_log_is_pointed_at_once_for_all_of_its_shape(panel, records):
     again = TrendPanel()
     again.panel.controls["file"].text = str(records / "tuesday.csv")
     assert again.panel.controls["speed"].value == "A (Hz)"
-    assert again.panel.verdict.head.startswith("Gain 2 %/%, ")
+    assert again.panel.verdict.tiles[0][2] == "by Northgate Tower's file"
 
 
 @pytest.mark.parametrize("kept", ["", "[1, 2]", '{"x": 1}', "\x00", "[" * 5000])

@@ -25,7 +25,7 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
 from helpers.studies.commissioning.filled_file import MOST_BYTES
-from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, LEFT
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, FIRE_WATCH, LEFT
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, LOCKED, PANEL, STATES, SWITCH
@@ -47,6 +47,7 @@ def proved(text="yes, 16:40, AB"):
     given = dict.fromkeys((*BEFORE, CEILING_BACK, *CLOSING), text) | {
         COUNTED: "4 in, 4 out",
         DECIDED: "nothing",
+        FIRE_WATCH: f"{text}, 08:30 to 17:30",
         CEILING_BACK: text.replace("yes", "yes, 50 Hz", 1),
     }
     return {("told", line, "given"): said for line, said in given.items()}

@@ -83,4 +83,3 @@ def test_the_first_step_is_no_pass_without_a_signed_fire_watch(larkfield, tmp_pa
     first = next(line for line in lines.values() if line.device.startswith("1. "))
     assert (first.state == "good") == (state == "good")
     assert proof_said(FIRE_WATCH, text or None)[0] == state
-

@@ -55,7 +55,7 @@ def test_a_pressure_that_can_hardly_be_is_no_pass(report, larkfield, times, word
     found = report(filled={("pressures", place, label): times * usual})
     one = line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in")
     assert one.state in ("wrong", "attention")
-    assert f"can hardly be, {words}: some {usual:.1f} Pa is to be expected" in written_out(one.words)
+    assert f"can hardly be, {words}; some {usual:.1f} Pa is to be expected" in written_out(one.words)
 
 
 def test_a_building_twice_as_tight_is_no_slip(report, larkfield):  # noqa: F811

@@ -15,7 +15,7 @@ from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, 
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
-from helpers.studies.measured.doubts.mistyped import beyond_the_fan, in_pascals
+from helpers.studies.measured.doubts.mistyped import beyond_the_fan, cells_in_inches, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
@@ -83,12 +83,21 @@ def day_checked(path, day):
     sentences). Its site is a demo site, or beside the day; where there is none that is said. Raises ValueError as `readings_of`."""
     site, name = site_beside(Path(path), day.site), shown_name(path)
     readings = None if site is None else readings_of(site, day)
-    told = () if site is None else tuple(f"{name}: {one}" for one in (*beyond_the_fan(readings), *in_pascals(readings)[1]))
+    told = (
+        () if site is None else tuple(f"{name}: {one}" for one in (*beyond_the_fan(readings), *in_pascals(readings)[1], *_cells(readings)))
+    )
     if told:
         return True, told
     sound = f"{name} is sound as the file of a test day: {day.name}. Whether its readings fit the site says `fit SITE.toml {name}`"
     lacking = "" if site else f". The file of {day.site} is not at hand: its pressures are not held against what its fan can make"
     return False, (f"{sound}{lacking}",)
+
+
+def _cells(readings):
+    """Sentences about single cells in another unit, of the columns in their own and below what the fan can make."""
+    plain, _ = in_pascals(readings)
+    beyond = {one.partition(":")[0] for one in beyond_the_fan(readings)}
+    yield from (said for _, said in cells_in_inches(plain) if said.partition(":")[0] not in beyond)
 
 
 def site_beside(path, name):

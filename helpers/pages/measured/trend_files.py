@@ -30,13 +30,15 @@ LOGS_FOLDER = SITES_FOLDER.parent / "trends"
 ENDINGS = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
 MOST_LETTERS = 34  # of a file's name in a list
 NONE, FIND_OUT, THIS = "none", "find out", "this log"
+FROM_FILE, TYPED = "by {}'s file", "as typed in"  # where the settings as found are from
 UNSITED = (
     "For want of a site file (--site) nobody knows the loop's span and full speed: the gain is told in pressure by speed or output, and no "
     "setting follows."
 )
-DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"
+DEMO_SITE, DEFAULT_LOG = "Northgate Tower", "Stair Steps In Manual"  # of which the logs that come with the workbook are computed
 REMEMBERED, MOST_REMEMBERED, MOST_BYTES = "trend_columns.json", 200, 200_000
 MOST_POINTS = 4000  # of a curve in the picture
+HUNTED = {"gain": "2", "integral_s": "1.2 s"}  # entered in the loop that hunts, beside its site file's
 ROLES = ("time", "reading", "speed", "output", "set_point")
 PENS = {  # the fit lies over the reading; told apart in grey by their lines
     "reading": Pen("#0b3c6f", "-", 1.2), "fit": Pen("#c2571a", (0, (4, 1.5)), 2.4), "set point": Pen("#4f5b67", (0, (1, 2)), 1.8),
@@ -48,17 +50,18 @@ READ = (
     "its speed was logged (or its output, where no speed is). The fit goes from the fan's speed to the reading, so that the drive's ramp "
     "is "
     "no lag. Where the fit leaves the reading, something else moved, or one lag is not enough. The intervals hold nine truths of ten.\n"
-    "The process gain is per cent of the input's span for one per cent of full speed. Span, full speed, set point and ramp are those of "
-    f"{DEMO_SITE}'s file until they are typed over under More; the stairs' logs of the workbook are computed from that file."
+    "The process gain is per cent of the input's span for one per cent of full speed. Span, full speed, set point, ramp and settings as "
+    f"found are those of {DEMO_SITE}'s file until they are typed over under More; all logs of the workbook are of that loop."
 )
 TASKS = (
     Task("Read delay and lag off the picture, then above. Which of the two is easier to read?"),
     Task("Choose the closed loop's log. Why are its intervals wider, at the same noise?", {"name": "Stair Set Point Steps"}),
     Task("Choose the log of every minute. What does it still tell, and what can it never?", {"name": "Building Every Minute"}),
     Task("Something moved in this one that was not the fan. At what time?", {"name": "Stair Steps Door Moved"}),
-    Task("It hunts. What can the log alone not tell?", {"name": "Stair Hunting"}),
+    Task("It hunts, and somebody has typed in what stood in the drive: 2 %/% and 1.2 s, not what its site file has. What can the log alone "
+         "not tell?", {"name": "Stair Hunting", **HUNTED}),
     Task("Now lend it the step test of the same loop: why does it hunt?",
-         {"name": "Stair Hunting", "lent": "Stair Steps In Manual"}),
+         {"name": "Stair Hunting", "lent": "Stair Steps In Manual", **HUNTED}),
 )  # fmt: skip
 GROUPS = {"The log": ("name",), "Its columns": ROLES}
 
@@ -112,8 +115,8 @@ class TrendPanel:
         controls = {"name": Choice("Log", list(self.files), name)}
         controls |= {role: Choice(role.replace("_", " ").capitalize(), list(self.shape.headings)) for role in ROLES}
         controls |= {
-            "gain": typed_gain("Gain as found", "2", may_be_none=True),
-            "integral_s": typed_integral_time("Integral time as found", "1.2 s"),
+            "gain": typed_gain("Gain as found", f"{own.gain:g}", may_be_none=True),
+            "integral_s": typed_integral_time("Integral time as found", f"{own.integral_s:g} s"),
             "target_pa": typed_quantity("Held at", "pressure", units.write(round(own.set_point_pa, 1), "pressure")),
             "span_pa": typed_quantity("Span of the input", "pressure", units.write(round(own.span_pa, 1), "pressure")),
             "full_hz": typed_quantity("Full speed", "frequency", f"{site.fan.highest_speed_hz:g} Hz"),
@@ -151,7 +154,10 @@ class TrendPanel:
         self, name, file, written, units_of, lent, gain, integral_s, target_pa, span_pa, full_hz, ramp_s, lowest_hz, second, **roles
     ):
         columns = _columns(roles, second)
-        stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, None if gain is None or integral_s is None else (gain, integral_s))
+        entered = None if gain is None or integral_s is None else (gain, integral_s)
+        own = settings_of(read_site(demo_sites()[DEMO_SITE]))
+        by = FROM_FILE.format(DEMO_SITE) if entered == (own.gain, own.integral_s) else TYPED
+        stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, entered, as_found_from=by)
         told = tuple(sorted(units_of.items()))
         trend = _read(self.path, self.path.stat().st_mtime_ns, columns, told, None if written == FIND_OUT else written)
         other = None
@@ -192,11 +198,18 @@ def pointed_at(shape):
 
 
 def log_told(path, site=None):
-    """What a log says, in lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed.
+    """What a log says: (lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed;
+    key of its status).
 
-    site: of the loop, as it stands in its file; without one no per cent and no setting is told. Yields text.
-    Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan.
+    site: of the loop, as it stands in its file; without one no per cent and no setting is told.
+    Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan, and for one of the
+    workbook's own logs with another site than theirs.
     """
+    if site is not None and site.name != DEMO_SITE and named_path(path).resolve().parent == LOGS_FOLDER.resolve():
+        raise ValueError(
+            f"{shown_name(path)} is a log of {DEMO_SITE}, full speed {read_site(demo_sites()[DEMO_SITE]).fan.highest_speed_hz:g} Hz, as all "
+            f"in its folder are; got {site.name}, {site.fan.highest_speed_hz:g} Hz: --site {shown_name(demo_sites()[DEMO_SITE])} is theirs"
+        )
     pointed = pointed_at(shape_of(path))
     for role, lacking in (("reading", "reading" not in pointed), ("speed or output of the fan", not {"speed", "output"} & set(pointed))):
         if lacking:
@@ -205,15 +218,21 @@ def log_told(path, site=None):
     own = settings_of(of)
     entered = None if site is None else (own.gain, own.integral_s)
     stated = LoopStated(
-        own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered, site is not None
-    )
+        own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered, site is not None,
+        FROM_FILE.format(of.name),
+    )  # fmt: skip
     study = look_into(read_trend(path, _columns(pointed)), stated)
+    return (*_lines_of(study, pointed, site),), study.state
+
+
+def _lines_of(study, pointed, site):
+    stated = study.stated
     yield f"Columns: {'; '.join(f'{role.replace(chr(95), chr(32))} {heading!r:.60}' for role, heading in pointed.items())}."
     if site is None:
         ramp = "" if "speed" in pointed else f" The drive's ramp is taken as {stated.ramp_s:g} s for all of its speed."
         yield f"{UNSITED}{ramp}"
     else:
-        yield f"The loop's span, full speed, set point and ramp: those of {of.name}."
+        yield f"The loop's span, full speed, set point, ramp and settings as found: those of {site.name}'s file."
     yield f"{word_of(study.state)}: {study.head()}."
     yield from (f"{what}: {figure}{f' ({ends})' if ends else ''}" for what, figure, ends in study.tiles())
     yield from study.sentences()

@@ -13,7 +13,7 @@ from helpers.model.site.schema import Site
 from helpers.record.design import Design
 from helpers.record.papers.cluster import on_cluster, refusal_of
 from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
-from helpers.record.papers.paper import HASH_SHOWN, Stamp
+from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp
 from helpers.record.sections.signed import site_hash
 from helpers.units.said import written_out
 
@@ -115,8 +115,8 @@ def site_files(named):
 def write_papers(named, out, say=print, remark=print, cluster=None, resume=False, **choices):
     """Write the papers of sites and of folders of them. named: paths; say, remark: called with a line of what is done, and of what is not;
     cluster: address of a Dask scheduler, None for processes here; resume: sites whose folder has all papers of the same file are left as
-    they are; choices: as `jobs_of`. Returns how many sites have their papers, and how many not. Raises ValueError as `jobs_of` and
-    `on_cluster`, and for one site alone that cannot be written."""
+    they are; choices: as `jobs_of`. Returns how many sites have their papers, how many of these are drafts whose record fails, and how many
+    have none. Raises ValueError as `jobs_of` and `on_cluster`, and for one site alone that cannot be written."""
     files, units = site_files(named), choices["units"]
     jobs, refused = jobs_of(files, out, resume=resume, **choices)
     for file, why in refused.items():  # before the work, which may take hours
@@ -126,6 +126,7 @@ def write_papers(named, out, say=print, remark=print, cluster=None, resume=False
     for file, state in there.items():
         say(f"{shown_name(file)}: has its papers already, of the same figures. {state}")
     asked = {file: job for file, job in jobs.items() if file not in there}
+    drafts = sum(state.startswith(DRAFT) for state in there.values())
     if asked:
         remark("the records that the papers quote")
 
@@ -142,8 +143,9 @@ def write_papers(named, out, say=print, remark=print, cluster=None, resume=False
             refused[file] = why
             remark(f"not written: {shown_name(file)}: {written_out(why, units)}")
         else:
+            drafts += state.startswith(DRAFT)
             say(f"{shown_name(file)}: {state} ({number} of {len(asked)})" if len(files) > 1 else state)
-    return len(files) - len(refused), len(refused)
+    return len(files) - len(refused), drafts, len(refused)
 
 
 def write_elsewhere(jobs, address, told=print, remark=print):

@@ -26,6 +26,7 @@ ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
+DRAFT = "DRAFT"  # begins the state of papers whose record fails
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,7 @@ class Stamp:
         if not self.fails:
             left = f" That is no release: {self.left}." if self.left else ""
             return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
-        return f"DRAFT: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
+        return f"{DRAFT}: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
 
     def state_of(self, paper):
         """The same for one `Paper`: the one that asks goes out all the same."""
@@ -149,7 +150,7 @@ class Stamp:
         count = len(self.fails)
         if not count:
             return self.state
-        return f"DRAFT: the record fails in {count} points, which head the other papers. They come first: nothing here is set yet."
+        return f"{DRAFT}: the record fails in {count} points, which head the other papers. They come first: nothing here is set yet."
 
 
 def paper_html(paper, stamp):

@@ -27,8 +27,9 @@ import numpy as np
 
 from helpers.model.air.tower import Tower
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.doubts.exchanged import likenesses
 from helpers.studies.measured.doubts.gauges import ONE_ALONE, scales_of
-from helpers.studies.measured.doubts.mistyped import in_pascals
+from helpers.studies.measured.doubts.mistyped import in_pascals, slip_said
 from helpers.studies.measured.doubts.suspects import suspect_of
 from helpers.studies.measured.readings import FLOW, ONLY, QUANTITIES, DayReadings, every_quantity
 from helpers.studies.measured.unknowns import NotSeparatedError, Unknowns, carries
@@ -125,9 +126,19 @@ class FittedBuilding:
         return misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations, scales)
 
     @cached_property
+    def likenesses(self):
+        """A `Likeness` of every door that is clearly another's: exchanged with it, or with its reading."""
+        return likenesses(self)
+
+    @cached_property
     def suspect(self):
         """The `Suspect` where it is not to be believed."""
         return suspect_of(self)
+
+    @property
+    def believed(self):
+        """Whether all that was read and used is believed: it fits one building, and so does every reading of it."""
+        return not (self.misfits.doubted or self.strange)
 
     @property
     def misfit_places(self):
@@ -215,7 +226,8 @@ def _settled(readings, left_out, slips):
             where, name = int(readings.round[number]), _place_said(readings, number)
             read, other = (readings.value_said(number, value) for value in (readings.value[number], usual))
             turned = readings.value[number] * usual < 0
-            look = "look at the tubes: which side is high?" if turned else "a slip of the point, or another door?"
+            what = slip_said(readings, number, usual) or "a slip, or another door?"
+            look = "look at the tubes: which side is high?" if turned else what
             names, of_round = [*names, name], [*of_round, where]
             slips = (*slips, f"{name} is left out: {read} read where some {other} is to be expected, and with it no answer settles; {look}")
             gone = [number]
@@ -247,24 +259,30 @@ def _farthest(readings):
 
 
 def _fit_past_slips(readings, left_out):
-    """As `_fit`, with readings that do not fit counting as little as they lie off. Limit: where the fits do not settle, the last one."""
-    counted = readings.uncertainty
-    for _ in range(MOST_FITS):
-        fitted, pressures = _fit(readings, left_out, counted)
-        wider = readings.uncertainty * np.maximum(np.abs(fitted.off) / STRANGE, 1.0) ** 2
-        if np.allclose(wider, counted, rtol=SAME, atol=0.0):
-            break
-        counted = wider
-    return fitted, pressures
-
-
-def _fit(readings, left_out, counted):
-    """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]); counted
-    [readings]: standard uncertainty with which each counts; raises as fit_building."""
+    """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]), with readings that
+    do not fit counting as little as they lie off: fitted again, each time from the building before, until none changes; raises as
+    fit_building. Limit: where these fits do not settle, the last one."""
     tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
     carries(readings, unknowns, left_out)
-    x, lasting, settled = np.zeros(len(unknowns)), unknowns.lasting, 0
+    x, wider, steps = np.zeros(len(unknowns)), readings.uncertainty, 0
     first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
+    for _ in range(MOST_FITS):
+        counted = wider
+        x, computed, slopes, curve, every, more = _most_probable(tower, readings, unknowns, counted, x)
+        steps += more
+        off = (readings.value - computed) / readings.uncertainty
+        wider = readings.uncertainty * np.maximum(np.abs(off) / STRANGE, 1.0) ** 2
+        if np.allclose(wider, counted, rtol=SAME, atol=0.0):
+            break
+    mean, covariance = _mean(tower, readings, counted, unknowns, x, np.linalg.inv(curve), slopes)
+    found = FittedBuilding(readings, unknowns, mean, covariance, computed, first, slopes, steps, x, counted, left_out)
+    return found, every[0, :, STAIR, at_dampers(readings.site)].T
+
+
+def _most_probable(tower, readings, unknowns, counted, x):
+    """(x, what it gives [readings], slopes, curvature, all that could be read, steps) of the most probable building, sought from x; counted
+    [readings]: standard uncertainty with which each counts. Raises NotSettledError where no answer settles."""
+    lasting, settled = unknowns.lasting, 0
     for step in range(1, MOST_STEPS + 1):
         mean = np.where(lasting, x, 0.0)
         every = computed_at(tower, readings, unknowns, mean[None])
@@ -276,9 +294,7 @@ def _fit(readings, left_out, counted):
         longest = np.abs(move[lasting]).max()
         settled = settled + 1 if longest < SMALL else 0
         if settled == 2:
-            mean_x, covariance = _mean(tower, readings, counted, unknowns, x, np.linalg.inv(curve), slopes)
-            found = FittedBuilding(readings, unknowns, mean_x, covariance, computed, first, slopes, step, x, counted, left_out)
-            return found, every[0, :, STAIR, at_dampers(readings.site)].T
+            return x, computed, slopes, curve, every, step
         x = x + move * min(1.0, LARGEST_MOVE / longest) * (1.0 if step < CALM else 0.5 if step < 2 * CALM else 0.25)
     raise NotSettledError(f"readings must belong to one building: after {MOST_STEPS} steps no answer has settled")
 

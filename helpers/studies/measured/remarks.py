@@ -5,9 +5,10 @@ import numpy as np
 from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.gauges import ALL, ONE_GAUGE
+from helpers.studies.measured.doubts.mistyped import as_typed, slip_said
 from helpers.studies.measured.doubts.suspects import SCALE, scale_said
 from helpers.studies.measured.fitted import FittedBuilding
-from helpers.studies.measured.readings import ONLY
+from helpers.studies.measured.readings import FLOW, ONLY
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -65,8 +66,12 @@ def doubt_said(fitted: FittedBuilding):
 def strange_said(fitted: FittedBuilding, number):
     """A reading that the fitted building does not give, in words."""
     readings = fitted.readings
-    read, computed = (readings.value_said(number, of[number]) for of in (readings.value, fitted.computed))
-    return f"{readings.said(number)}: {read} read, {computed} in the fitted building"
+    computed = readings.value_said(number, fitted.computed[number])
+    read = readings.value_said(number, readings.value[number]) if readings.quantity[number] == FLOW else as_typed(readings.value[number])
+    like = next((one.short for one in fitted.likenesses if number in one.numbers), "") or slip_said(
+        readings, number, fitted.computed[number]
+    )
+    return f"{readings.said(number)}: {read} read, {computed} in the fitted building{f'; {like}' if like else ''}"
 
 
 def unread_said(readings):
@@ -83,7 +88,8 @@ def unread_said(readings):
 
 
 def misfits_named(fitted: FittedBuilding):
-    """Every reading that does not fit the building, a sentence each."""
+    """Every door that is clearly another's, then every reading that does not fit the building, a sentence each."""
+    yield from (one.said for one in fitted.likenesses)
     for number in fitted.strange:
         yield f"does not fit, and counts little: {strange_said(fitted, number)}"
 

@@ -185,7 +185,14 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     findings += [_of_slip(sentence) for sentence in fitted.slips] + [_of_left_out(sentence) for sentence in fitted.left_out]
     findings += [_of_ceiling(sentence) for sentence in above_ceiling_said(fitted.readings)]
     tables += [stops_table(fitted), next_table(most_telling(found))]
-    notes = (*unread_said(fitted.readings), transmitters_said(fitted.readings.site), *gauges_said(fitted), *left_out_said(found), TRIED, *LIMITS)
+    notes = (
+        *unread_said(fitted.readings),
+        transmitters_said(fitted.readings.site),
+        *gauges_said(fitted),
+        *left_out_said(found),
+        TRIED,
+        *LIMITS,
+    )
     return Section("fitted", "The building as its test day found it", verdict(found), (), tuple(tables), tuple(findings), (), notes)
 
 

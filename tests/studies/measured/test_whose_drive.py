@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.measured.trend_files import log_told
+from helpers.model.loop.run import settings_of
+from helpers.pages.measured.trend_files import TrendPanel, log_told
 from helpers.studies.measured.trends.study import LoopStated, full_speed_hz, look_into
 from helpers.units.said import written_out
+from helpers.widgets.controls import UNITS
 from tests.studies.measured.trend_cases import FOLDER, READ, log_of, own_log
 
 BOTH = [name for name, columns in READ.items() if columns.output and columns.speed]
@@ -36,11 +38,31 @@ def test_a_log_of_another_drive_is_check_in_the_headline_and_no_setting_is_judge
 
 
 @pytest.mark.parametrize(("site", "whose"), [("Larkfield House", True), ("Northgate Tower", False)])
-def test_the_command_says_it_in_its_headline(site, whose):
-    told = written_out(tuple(log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()[site]))), "Pa")
+def test_the_command_says_it_in_its_headline(site, whose, tmp_path):
+    own = tmp_path / "ours.csv"  # somebody's own: of a log of the workbook the site is known
+    own.write_bytes((FOLDER / "stair_steps_in_manual.csv").read_bytes())
+    told = written_out(log_told(own, read_site(demo_sites()[site]))[0], "Pa")
     headline = next(line for line in told if line.startswith(("CHECK", "FAIL", "PASS", "NOT YET")))
     assert ("stated 50 Hz: whose log is it?" in headline) == whose
     assert any("As found" in line for line in told) != whose
+
+
+def test_a_log_of_the_workbook_is_refused_with_another_site_and_the_right_one_is_named():
+    with pytest.raises(ValueError, match=r"is a log of Northgate Tower, full speed 60 Hz.* got Larkfield House, 50 Hz.*northgate_tower"):
+        log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()["Larkfield House"]))
+    assert "Northgate Tower" in (FOLDER / "README.md").read_text(encoding="utf-8")
+
+
+def test_page_and_command_take_the_settings_as_found_from_one_place(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    panel = TrendPanel("Stair Steps In Manual")
+    lines, state = log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()["Northgate Tower"]))
+    own = settings_of(read_site(demo_sites()["Northgate Tower"]))
+    entered = f"As found: {own.gain:.2g} %/%, {own.integral_s:.2g} s (by Northgate Tower's file)"
+    assert (panel.panel.verdict.kind, panel.panel.verdict.head) == (state, panel.study.head())
+    assert entered in lines
+    assert "{}: {} ({})".format(*panel.panel.verdict.tiles[0]) == entered
+    assert panel.panel.put(gain="2").tiles[0][2] == "as typed in"
 
 
 def test_a_speed_beyond_the_stated_one_without_an_output_is_told_as_before():

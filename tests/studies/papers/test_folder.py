@@ -24,7 +24,7 @@ def quick(monkeypatch, tmp_path, design_named):
 
 
 def test_the_command_writes_every_paper_in_one_folder_and_says_what_cannot_be_printed(capsys, folder_of):
-    assert main(["papers", TANNERY]) == 0
+    assert main(["papers", TANNERY]) == 3
     there = {path.name for path in Path("records/tannery_row_papers").iterdir()}
     names = [paper.file_name for paper in folder_of("Tannery Row").papers]
     assert there == {CONTENTS, *(f"{name}.{ending}" for name in names for ending in ("html", "md", "xlsx"))}
@@ -40,7 +40,7 @@ def test_nothing_is_written_over_without_force(capsys, folder_of):
     assert main(["papers", TANNERY]) == 2
     assert "holds papers already; --force writes over them" in capsys.readouterr().err
     assert (target / "05_schedules.md").read_text(encoding="utf-8") == "mine"
-    assert main(["papers", TANNERY, "--force"]) == 0
+    assert main(["papers", TANNERY, "--force"]) == 3
     assert (target / "05_schedules.md").read_text(encoding="utf-8") != "mine"
 
 
@@ -122,6 +122,6 @@ def test_the_answers_of_a_site_stand_in_its_papers(tmp_path):
         '[[answers]]\nquestion = "duration"\nanswer = "an hour and a half"\nby = "fire engineer"\ndate = "2026-03-05"\n',
         encoding="utf-8",
     )
-    assert main(["papers", TANNERY, "--answers", "answers.toml"]) == 0
+    assert main(["papers", TANNERY, "--answers", "answers.toml"]) == 3
     for name in ("06_rational_analysis.md", "07_enquiry.md"):
         assert "an hour and a half" in (Path("records/tannery_row_papers") / name).read_text(encoding="utf-8")

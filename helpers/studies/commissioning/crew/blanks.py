@@ -35,8 +35,11 @@ GAUGE_LINES = {"pressure_pa": ("gauge: 95 % of readings within", "pressure"), "f
                "wind_m_s": ("wind: 95 % of readings within", "wind speed"),
                "scale_percent": ("pressure gauges, by their certificates: 95 % of what is shown within", "percent")}  # fmt: skip
 # Words of the gauges beside them, which earlier sheets lack; a storey and a count are chosen from a list.
-GAUGE_WORDS = {"pressure_gauges": "pressure gauges: how many, one for each pair or one for all",
-               "upper_pair_from": "lowest storey that the upper pair read", "certificate": "pressure gauges: certificates, number and date"}
+GAUGE_WORDS = {
+    "pressure_gauges": "pressure gauges: how many, one for each pair or one for all",
+    "upper_pair_from": "lowest storey that the upper pair read",
+    "certificate": "pressure gauges: certificates, number and date",
+}
 GAUGE_KEYS = (*GAUGE_LINES, *GAUGE_WORDS)  # of the day's file, under [gauges]
 GAUGES_ADDED = ("scale_percent", *GAUGE_WORDS)  # lines that earlier sheets lack
 MOST_DEFICIENCIES = 12

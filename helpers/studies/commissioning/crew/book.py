@@ -87,6 +87,11 @@ def write_report(found, path, system="Pa", paper="A4"):
         for line in lines:
             page.row([*line.cells, line.word])
         page.check(first, Page.letter(len(head)))
+    if found.filled.conflicts:
+        page.row([])
+        page.row(["Conflicts: two people say unlike things"], head=True)
+        for sentence in found.filled.conflicts:
+            page.row([sentence])
     if found.not_used or found.unread:
         page.row([])
         page.row(["Not read or not used"], head=True)

@@ -32,7 +32,7 @@ NOTE = "Read from filled sheets; rounds of steady speed, all doors shut."
 class DayFound:
     """What a crew brought back. procedure: for the weather found; filled: `FilledSheets`; test_day: `TestDay`, None where `no_day`
     says why; unused: what was filled in and is not used in it, unread: what nobody filled in, or what can hardly be, a sentence each;
-    leaves: of `LeafFound`."""
+    leaves: of `LeafFound`; hardly: whether a reading is in another unit, or can hardly be."""
 
     procedure: Procedure
     filled: FilledSheets
@@ -41,11 +41,12 @@ class DayFound:
     unused: tuple
     unread: tuple
     leaves: tuple
+    hardly: bool = False
 
     @property
     def not_used(self):
-        """A sentence about everything that was filled in and could not be used."""
-        return (*self.filled.conflicts, *self.filled.mistakes, *self.unused, *([f"no day's file: {self.no_day}"] if self.no_day else []))
+        """A sentence about everything that was filled in and could not be used; conflicts beside it."""
+        return (*self.filled.mistakes, *self.unused, *([f"no day's file: {self.no_day}"] if self.no_day else []))
 
     @property
     def left(self):
@@ -77,8 +78,9 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
         made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     units = in_pascals(readings_of(site, test_day))[1] if test_day is not None else ()
-    unread = [*units, *hardly_so(made.rounds, filled), *_few(test_day), *_unread(made.rounds, filled)]
-    return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled))
+    doubted = [*units, *hardly_so(made.rounds, filled)]
+    unread = [*doubted, *_few(test_day), *_unread(made.rounds, filled)]
+    return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled), bool(doubted))
 
 
 def _note(filled):

@@ -3,7 +3,7 @@ sheet, the fan by the speed that the sheet printed and by its drive, the relief 
 weather by how far it may be from the one that the sheets were made for."""
 
 import re
-from math import isnan, log10
+from math import copysign, isnan
 from statistics import median
 
 from helpers import units
@@ -15,6 +15,7 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, 
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.measured.doubts.mistyped import HARDLY, SURELY_OFF, slip_of_point
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
@@ -24,9 +25,6 @@ PRINTED_HZ = 0.05  # what a speed that is printed to a tenth leaves of rounding
 SAME_C = 0.05  # the same of a temperature, and of a wind
 LOW_SHARE = 0.5  # of the slowest speed printed, below which somebody is asked; ours
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
-# Beyond so many errors of a gauge from what the other readings of its round let expect, and so many times it or that part of it, a reading
-# can hardly be; ours. A slip of the point is ten times, or a hundred, give or take POINT of a decade.
-SURELY_OFF, HARDLY, POINT = 4.0, 5.0, 0.2
 FEW = 2  # other readings of a kind in a round from which on what they have in common counts
 TURNED = 2.0  # errors of a gauge from zero on either side, from which on a sign is another one; ours
 TUBES = "look at the tubes: which side is high?"
@@ -173,29 +171,19 @@ def slip_in_a_round(rounds, filled, one, place):
     if turned and quantity != OVER[0] and abs(value - expected) > SURELY_OFF * error:
         return "attention", f"{shown} has the other sign than {with_unit(expected, 'pressure', (1, 3))} to be expected: {TUBES}"
     usual = _usual_pa(rounds, filled, one, place, SURELY_OFF * error)
-    if usual is not None and abs(value - usual) > SURELY_OFF * error and (said := slip_of_point(value, usual)):
-        return "attention", f"{shown} can hardly be, {said}: some {with_unit(usual, 'pressure', (1, 3))} is to be expected; read it again"
+    if (
+        usual is not None
+        and abs(value - usual) > SURELY_OFF * error
+        and (said := slip_of_point(value, copysign(max(abs(usual), SURELY_OFF * error), usual), pressure=True))
+    ):
+        return "attention", f"{shown} can hardly be, {said}; some {with_unit(usual, 'pressure', (1, 3))} is to be expected; read it again"
     return "good", ""
 
 
-def slip_of_point(value, usual):
-    """What a figure many times, or a small part of, what is usual may be, in words; "" for one that can be.
-
-    >>> slip_of_point(198.0, 20.1), slip_of_point(120.0, 20.0), slip_of_point(25.0, 20.0)
-    ('a slip of the point', '6 times as much', '')
-    """
-    if not value or not usual or 1 / HARDLY < (times := abs(value / usual)) < HARDLY:
-        return ""
-    decades = log10(times)
-    if round(decades) and abs(decades - round(decades)) < POINT:
-        return "a slip of the point"
-    return f"{times:.0f} times as much" if times > 1 else f"{1 / times:.0f} times as little"
-
-
 def _usual_pa(rounds, filled, one, place, least_pa):
-    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind (of a final exit, the stair doors) come to of
+    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind (of a final exit, the stair over outdoors) come to of
     theirs in the round; None where fewer than FEW were read of which at least so much was expected, or these are as far off themselves."""
-    kind = "stair door" if place[0] == "final exit" else place[0]
+    kind = OVER[1] if place[0] == "final exit" else place[0]  # both are over outdoors: no looser floor parts them
     alike = [other for other in rounds.read if other != place and other[0] == kind and abs(one.expected_pa.get(other, 0.0)) > least_pa]
     read = {other: filled.value("pressures", other, one.label) for other in alike}
     ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value]

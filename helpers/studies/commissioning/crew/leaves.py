@@ -7,11 +7,12 @@ from statistics import median
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
-from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass, slip_of_point
+from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass
 from helpers.studies.commissioning.crew.lines import AJAR, GAUGED, SHUTTING, Excess, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
+from helpers.studies.measured.doubts.mistyped import slip_of_point
 from helpers.studies.status import status_of, worst_of
 from helpers.units.said import with_unit
 

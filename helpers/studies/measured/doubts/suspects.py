@@ -16,7 +16,7 @@ from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.units.said import with_unit
 
 MOVES = 12  # until every reading counts as it lies; ours
-READING, DOOR, GAUGE, ROUND, SHEET, FIGURE, SCALE = "reading", "door", "gauge", "round", "sheet", "figure", "scale"
+READING, DOOR, GAUGE, ROUND, SHEET, FIGURE, SCALE, LIKE = "reading", "door", "gauge", "round", "sheet", "figure", "scale", "like another"
 WITH_ONE_FACTOR = 2  # readings that one factor of a gauge counts as, beside others that explain as much; ours
 HOLD = "hold both gauges at one door, then look at tube, unit and certificate of the one, and read its places again"
 WITHOUT = "without it the other readings fit one building"
@@ -40,6 +40,9 @@ class Suspect:
 def suspect_of(fitted):
     """The `Suspect` of a `FittedBuilding` that is not to be believed."""
     readings, clean = fitted.readings, []
+    for like in fitted.likenesses:
+        if not _without(fitted, np.setdiff1d(np.arange(len(readings)), like.numbers)).doubted:
+            return Suspect(LIKE, like.short, like.said)
     scale = fitted.misfits.furthest_scale
     if scale is not None:
         rest = _without(fitted, np.arange(len(readings)), scale)

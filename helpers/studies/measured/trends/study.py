@@ -45,7 +45,7 @@ NOT_TRIED = (
 @dataclass(frozen=True)
 class LoopStated:
     """What a log does not say of its loop. span_pa: of the controller's input; full_speed_hz; set_point_pa; ramp_s: of the drive for all of
-    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows; sited: whether a site file or somebody says so: else
+    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows (as_found_from: who says so, in words); sited: whether a site file or somebody says so: else
     no per cent and no setting is told."""
 
     span_pa: float
@@ -54,6 +54,7 @@ class LoopStated:
     ramp_s: float
     as_found: tuple[float, float] | None = None
     sited: bool = True
+    as_found_from: str = ""
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ class TrendStudy:
         """(what, figure, interval) of gain, delay and lag, as far as they are known; before them the settings as found, if any."""
         found, entered = [], self.settings and self.settings.as_found
         if entered:
-            found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", ""))
+            found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", self.stated.as_found_from))
         if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
             gain, what = self.step.gain, "Process gain, reading per output"
             if self.stated.sited:
@@ -252,7 +253,7 @@ class TrendStudy:
         tried = [one for one in (self.settings.as_found, self.settings.as_left, self.settings.nominal) if one is not None]
         rows = tuple(
             (
-                one.name,
+                f"{one.name}, {self.stated.as_found_from}" if one is self.settings.as_found and self.stated.as_found_from else one.name,
                 f"{one.gain:.2g}",
                 f"{one.integral_s:.2g} s",
                 *_margins(one.worst),
