@@ -97,7 +97,7 @@ def test_nine_of_ten_intervals_hold_the_truth_and_what_the_day_tells_is_found_wi
 
 
 def test_which_buildings_were_drawn_is_no_bias_of_the_fit():
-    """Errors that are 2 % and half of the way back to the file's figure, of buildings that happen to be looser than the file on the mean."""
+    """Errors that are 2 % and half of the way back to the file's figure, of buildings that happen to be looser than the file."""
     drawn_as = np.random.default_rng(1).normal(0.3, 1.0, 50)
     errors = 0.02 - 0.5 * drawn_as
     assert abs(errors.mean()) > 0.1

@@ -207,8 +207,9 @@ def log_told(path, site=None):
     """
     if site is not None and site.name != DEMO_SITE and named_path(path).resolve().parent == LOGS_FOLDER.resolve():
         raise ValueError(
-            f"{shown_name(path)} is a log of {DEMO_SITE}, full speed {read_site(demo_sites()[DEMO_SITE]).fan.highest_speed_hz:g} Hz, as all "
-            f"in its folder are; got {site.name}, {site.fan.highest_speed_hz:g} Hz: --site {shown_name(demo_sites()[DEMO_SITE])} is theirs"
+            f"{shown_name(path)} is a log of {DEMO_SITE}, full speed {read_site(demo_sites()[DEMO_SITE]).fan.highest_speed_hz:g} Hz, as "
+            f"all in its folder are; got {site.name}, {site.fan.highest_speed_hz:g} Hz: "
+            f"--site {shown_name(demo_sites()[DEMO_SITE])} is theirs"
         )
     pointed = pointed_at(shape_of(path))
     for role, lacking in (("reading", "reading" not in pointed), ("speed or output of the fan", not {"speed", "output"} & set(pointed))):

@@ -15,9 +15,8 @@ leak joins rooms of nearly one pressure the most probable figure is biased, sinc
 Buildings are drawn about the most probable one and weighed by what the readings say of each (importance sampling over what is alike on
 all storeys, the storeys' own scatter straight about it). Source of the method: text-book Bayesian least squares and sampling (from
 memory, not verified).
-A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody has read. Where no answer
-settles, the reading farthest off is left out and the fit is made again, up to MOST_SLIPS times; each is told. Limits: steady rounds; leaks
-that obey their exponents; one stair.
+A round in which the relief damper may have lifted is left out, and told: how far its blade stands open nobody read. Where no answer settles
+the reading farthest off is left out, up to MOST_SLIPS times; each is told. Limits: steady rounds; leaks obey their exponents; one stair.
 """
 
 from dataclasses import dataclass, replace
@@ -127,7 +126,7 @@ class FittedBuilding:
 
     @cached_property
     def likenesses(self):
-        """A `Likeness` of every door that is clearly another's: exchanged with it, or with its reading."""
+        """A `Likeness` of every door that is clearly another's."""
         return likenesses(self)
 
     @cached_property

@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.model.site.file import demo_sites, read_site
 from helpers.model.loop.run import settings_of
+from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.measured.trend_files import TrendPanel, log_told
 from helpers.studies.measured.trends.study import LoopStated, full_speed_hz, look_into
 from helpers.units.said import written_out

@@ -181,8 +181,8 @@ def slip_in_a_round(rounds, filled, one, place):
 
 
 def _usual_pa(rounds, filled, one, place, least_pa):
-    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind (of a final exit, the stair over outdoors) come to of
-    theirs in the round; None where fewer than FEW were read of which at least so much was expected, or these are as far off themselves."""
+    """What is to be expected at a place [Pa], by the sheet and by what the rest of its kind (of a final exit, the stair over outdoors) come
+    to of theirs in the round; None where fewer than FEW were read of which so much was expected, or these are as far off themselves."""
     kind = OVER[1] if place[0] == "final exit" else place[0]  # both are over outdoors: no looser floor parts them
     alike = [other for other in rounds.read if other != place and other[0] == kind and abs(one.expected_pa.get(other, 0.0)) > least_pa]
     read = {other: filled.value("pressures", other, one.label) for other in alike}

@@ -109,8 +109,8 @@ def _slip(values):
 
 
 def _exchanged(fitted, place, other, count):
-    """The `Likeness` of two doors that are exchanged, in all rounds or in those that do not fit; None where that is not clear. count: of the
-    doors; half of all exchanges are taken to be of rows that stand one below the other (ours)."""
+    """The `Likeness` of two doors that are exchanged, in all rounds or in those that do not fit; None where that is not clear. count:
+    of the doors; half of all exchanges are taken to be of rows that stand one below the other (ours)."""
     beside = place.quantity == other.quantity and abs(place.storey - other.storey) == 1
     pairs = 2 * (count - 1) if beside else count * (count - 1)
     readings = fitted.readings

@@ -45,8 +45,8 @@ NOT_TRIED = (
 @dataclass(frozen=True)
 class LoopStated:
     """What a log does not say of its loop. span_pa: of the controller's input; full_speed_hz; set_point_pa; ramp_s: of the drive for all of
-    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows (as_found_from: who says so, in words); sited: whether a site file or somebody says so: else
-    no per cent and no setting is told."""
+    its speed; as_found: (gain, integral_s) that were entered, None where nobody knows (as_found_from: who says so, in words); sited:
+    whether a site file or somebody says so: else no per cent and no setting is told."""
 
     span_pa: float
     full_speed_hz: float
