@@ -170,8 +170,7 @@ def _sheets(chosen):
     from helpers.pages.printed import day_sheets
 
     day, design = _day_of(chosen), _design(chosen)
-    _written(*day_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day))
-    return SOUND
+    return _written(*day_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper, day)) or SOUND
 
 
 def _day_of(chosen):
@@ -203,6 +202,7 @@ def _testday(chosen):
 def _taken_along(chosen, design, laid):
     """Procedure and sheets of a day, expected for the weather found; with --from filled in from its file."""
     from helpers.model.test_day import read_test_day
+    from helpers.pages.measured.fitted import fitted_beside
     from helpers.pages.printed import procedure_page
     from helpers.studies.commissioning.crew.book import write_book
     from helpers.studies.commissioning.crew.day import day_as_filled, weather_of
@@ -214,13 +214,13 @@ def _taken_along(chosen, design, laid):
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), **laid)
     filled, left = ({}, ()) if read is None else day_as_filled(steps.rounds, read)
     *pages, sheets = _targets(chosen, name, "procedure.html", "procedure.pdf", "test_day.xlsx")
-    first = [fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else []
+    beside = tuple(fitted_beside(design.site, chosen.file, chosen.out, chosen.day))
+    first = [*beside, *([fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else [])]
     _written(write_book(steps, sheets, chosen.units, chosen.paper, filled, first))
-    _write_pages(procedure_page(steps, chosen.units, fails), pages, chosen.paper)
-    for doubt in day.doubts(design.site):
-        _progress(written_out(f"ask before anything is done with it: {doubt}", chosen.units))
+    _write_pages(procedure_page(steps, chosen.units, fails, beside), pages, chosen.paper)
+    _each((*beside, *(f"ask before anything is done with it: {one}" for one in day.doubts(design.site))), chosen.units)
     _say(written_out(steps.crew_lines()[-1], chosen.units))
-    return _ended([f"no place in the sheets: {one}" for one in left], chosen.units)
+    return max(_ended([f"no place in the sheets: {one}" for one in left], chosen.units), TO_ACT * bool(beside))
 
 
 def _brought_back(chosen, design, laid):
@@ -232,8 +232,7 @@ def _brought_back(chosen, design, laid):
 
     found = read_day(design.site, chosen.filled, design.weather, out_of_mode=design.out_of_mode, **laid)
     if not found.filled.readings:
-        for sentence in found.filled.mistakes:
-            _progress(written_out(sentence, chosen.units))
+        _each(found.filled.mistakes, chosen.units)
         raise ValueError("nothing could be read of the filled sheets; nothing is written")
     name = f"{design.site.name} {found.date}".strip()
     day, *pages, sheet, together = _targets(chosen, name, "day.toml", "report.html", "report.pdf", "report.xlsx", "filled.xlsx")
@@ -242,8 +241,7 @@ def _brought_back(chosen, design, laid):
     _written(write_book(found.procedure, together, chosen.units, chosen.paper, found.filled.values()))
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
     _written(write_report(found, sheet, chosen.units, chosen.paper))
-    for sentence in (*found.filled.together, *found.unread, *(f"conflict: {one}" for one in found.filled.conflicts)):
-        _progress(written_out(sentence, chosen.units))
+    _each((*found.filled.together, *found.unread, *(f"conflict: {one}" for one in found.filled.conflicts)), chosen.units)
     state, verdict = day_report(found).verdict
     _say(written_out(verdict, chosen.units))
     return max(_ended(found.not_used, chosen.units), TO_ACT * bool(state == "wrong" or found.filled.conflicts or found.hardly))
@@ -261,8 +259,7 @@ def _fit(chosen):
     site, day = read_site(chosen.file), read_test_day(chosen.day)
     fitted = fit_building(readings_of(site, day))
     *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
-    for sentence in fit_remarks(fitted):
-        _progress(written_out(sentence, chosen.units))
+    _each(fit_remarks(fitted), chosen.units)
     _progress("the design's weathers")
     found = forecast(fitted)
     _write_pages(proved_page(fitted, found, chosen.units), pages, chosen.paper)
@@ -278,8 +275,7 @@ def _years(chosen):
 
     years = read_years(read_site(chosen.file), *map(named_path, chosen.folders))
     _write_pages(years_page(years, chosen.units), _targets(chosen, years.site.name, "years.html", "years.pdf"), chosen.paper)
-    for note in years.notes:
-        _progress(written_out(note, chosen.units))
+    _each(years.notes, chosen.units)
     _say(written_out(in_short(years), chosen.units))
     return _ended([f"left out: {shown_name(file)}: {why}" for file, why in years.left_out], chosen.units, years_told(years).findings)
 
@@ -330,8 +326,7 @@ def _told(lines, system):
 
 def _ended(not_used, system, findings=()):
     """The status of what was done; what of the given was not used is named, a line each; findings: of which a FAIL is to be acted on."""
-    for sentence in not_used:
-        _progress(written_out(f"not used: {sentence}", system))
+    _each([f"not used: {sentence}" for sentence in not_used], system)
     return TO_ACT if not_used or any(one.severity == "wrong" for one in findings) else SOUND
 
 
@@ -389,6 +384,11 @@ def _say(words, file=None):
 
 def _progress(words):
     _say(words, sys.stderr)
+
+
+def _each(sentences, system):
+    for sentence in sentences:
+        _progress(written_out(sentence, system))
 
 
 def _refused(sentence, status=REFUSED):

@@ -176,10 +176,14 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
     return written_out(plain_page(sheet.title, parts, across=True), system)
 
 
-def procedure_page(steps, system="Pa", fails=()):
-    """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`."""
+def procedure_page(steps, system="Pa", fails=(), beside=()):
+    """The steps of a test day (`Procedure`) in order, to be taken along and ticked; fails: as `injection_page`; beside: sentences about
+    site files of the same building that were found on a test day."""
     sheet, first = steps.rounds.sheet, fails_said(len(fails), "listed at the end")
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([*([first] if fails else []), sheet.day_said, goes_out_said(steps)])]
+    parts = [
+        cautions_html([*beside, ACCEPTANCE_CAUTION]),
+        paragraphs_html([*([first] if fails else []), sheet.day_said, goes_out_said(steps)]),
+    ]
     parts.append(lines_html(steps.crew_lines()))
     columns = ("Step", "Who, minutes", "Do", "Expected", "Limit; when it fails", "▲ Caution, fan is left", "Seen, time, initials")
     barred = tuple(step for step in steps.steps if step.against)

@@ -3,6 +3,7 @@
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 from ipywidgets import HTML, VBox
 
 from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
@@ -15,6 +16,7 @@ from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, 
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
+from helpers.studies.duty.permissible_speed import SHOWN_HZ, ceiling_of
 from helpers.studies.measured.doubts.mistyped import beyond_the_fan, cells_in_inches, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
@@ -113,6 +115,27 @@ def site_beside(path, name):
         if site.name == name and site.leakage.factors_from is None:
             return site
     return None
+
+
+def fitted_beside(site, *paths):
+    """That site files of the same building as a test day found it lie in the folders of some paths (None: none), with their ceiling of
+    speed where it is lower than the one of this site's file, a sentence each."""
+    own = ceiling_of(site)
+    folders = dict.fromkeys(path if path.is_dir() else path.parent for path in (Path(one) for one in paths if one is not None))
+    for file in (file for folder in folders if folder.is_dir() for file in sorted(folder.glob("*_fitted*.toml"))[:MOST_LOOKED_AT]):
+        try:
+            other = read_site(file)
+        except ValueError:
+            continue  # no site file, or of another kind: none of this building
+        if other.name != site.name or other.leakage.factors_from in (None, site.leakage.factors_from):
+            continue
+        there, said = ceiling_of(other), f"{shown_name(file)} is {site.name} as its {other.leakage.factors_from} found it"
+        if there.hz < own.hz - SHOWN_HZ / 2 or np.isnan(there.hz):
+            lower = "no speed of the drive" if np.isnan(there.hz) else with_unit(there.hz, "frequency", 1)
+            this = with_unit(own.hz, "frequency", 1)
+            yield f"{said}: its ceiling, {lower}, is lower than {this} of this file and counts; make this anew from it"
+        else:
+            yield f"{said}, and its ceiling is not lower; what is expected here is of the file before it: make this anew from it"
 
 
 def doors_plot(found, shut, set_point_pa):

@@ -1,6 +1,7 @@
 """Another door's reading, and two doors exchanged, are named as what they are where that is clear; a cell in inches is called one; what is
 not believed ends with the status for it."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -9,6 +10,8 @@ import pytest
 from helpers.__main__ import main
 from helpers.model.site.file import demo_sites, read_site, write_site
 from helpers.model.test_day import read_test_day
+from helpers.pages.measured.fitted import fitted_beside
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.exchanged import ANOTHERS, EXCHANGED
 from helpers.studies.measured.doubts.mistyped import INCH_PA, cells_in_inches
 from helpers.studies.measured.drawn import DAYS_FOLDER, drawn_readings
@@ -110,3 +113,18 @@ def test_a_cell_in_inches_ends_check_and_fit_with_their_statuses(tmp_path, capsy
     assert "stair door 5, round 2: 0.100 Pa can hardly be, in. w.c. typed as Pa?" in capsys.readouterr().out
     assert main(["fit", str(demo_sites()["Larkfield House"]), str(file), "--out", str(tmp_path)]) == 3
     assert "in. w.c. typed as Pa?" in capsys.readouterr().err
+
+
+def test_a_procedure_from_the_old_file_names_the_fitted_one_beside_it_and_its_lower_ceiling(tmp_path):
+    site = read_site(demo_sites()["Larkfield House"])
+    tighter = {"stair_side_factor": 0.5, "factors_from": "test day of 2026-05-12"}
+    (tmp_path / "larkfield_house_2026_05_12_fitted.toml").write_text(write_site(site.with_changes(leakage=tighter)), encoding="utf-8")
+    (tmp_path / "other_fitted.toml").write_text("no site file", encoding="utf-8")
+    (said,) = written_out(tuple(fitted_beside(site, None, tmp_path / "larkfield_house.toml", tmp_path)), "Pa")
+    assert said.startswith(
+        "larkfield_house_2026_05_12_fitted.toml is Larkfield House as its test day of 2026-05-12 found it: its ceiling, "
+    )
+    low, old = (float(one) for one in re.findall(r"([\d.]+) Hz", said))
+    assert low < old == pytest.approx(ceiling_of(site).hz, abs=0.05)
+    assert [*fitted_beside(read_site(demo_sites()["Northgate Tower"]), tmp_path)] == []
+    assert [*fitted_beside(site.with_changes(leakage=tighter), tmp_path)] == []

@@ -92,11 +92,21 @@ class Procedure:
         rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN} in this weather, why stands with who is needed" if barred else ""
         return f"Ceiling of the day: {self.rounds.ceiling.short}{rest}."
 
+    def _ceiling_from(self):
+        """Of which file the ceiling is, in a sentence: a building that was measured has its own."""
+        site = self.rounds.site
+        if found := site.leakage.factors_from:
+            return f"It is of {site.name}'s file as found by the {found}."
+        return (
+            f"It is of {site.name}'s site file, its leakage as stated, no test day in it: where a day has been fitted, its file (name ends "
+            "in _fitted.toml) replaces this one, and the lower ceiling counts."
+        )
+
     def limits_said(self):
         """The day's ceiling of speed, and which steps are NOT RUN, a sentence each."""
         above = [str(step.number) for step in self.run if step.speed_hz is not None and self.rounds.ceiling.passed_by(step.speed_hz)]
         which = f"First the design record: steps {listed(above)} go above it" if above else "No step takes the fan above it"
-        yield f"Ceiling of the day: {self.rounds.ceiling.said}. {which}."
+        yield f"Ceiling of the day: {self.rounds.ceiling.said}. {which}. {self._ceiling_from()}"
         by_reason = {}
         for step in self.steps:
             if step.against:
