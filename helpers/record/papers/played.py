@@ -62,7 +62,8 @@ class StatePlayer:
     def plays(self, state):
         """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one. One that runs with a
         loop which is there and not to be entered is played for information, and is FAIL whatever came of it."""
-        known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart}
+        known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart,
+                 "change": self._change}  # fmt: skip
         if state.refused and (state.key not in LOOPS or not self._loop_there):
             return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
         if state.key in known and self.design.tuned is None:
@@ -170,6 +171,16 @@ class StatePlayer:
                 found = self._run(air, faults=fault, hand=((last, LENGTH_S, percent),))
                 said = f"the alarm comes {self._seconds(last - CHANGES_S)} after it at the latest, and falls back"
                 yield self._after(said, self._judged(tried, found, None))
+
+    def _change(self):
+        """As the record has it of a change-over: the loop's own model has one fan."""
+        tables = {table.key: table for table in self.design.section("fan").tables}
+        if "change_over" not in tables:
+            yield Play(NOT_PLAYED, "no case with all doors shut is held: there is no pressure to hand over")
+            return
+        for table in (tables["change_over"], tables["both_fans"]):
+            told = "; ".join(f"{what}: {when} ({by})" for what, when, by in table.rows)
+            yield Play(f"{table.title}, in the record's model of two fans", told, worst_of(table.states) or "open")
 
     @staticmethod
     def _after(said, play):

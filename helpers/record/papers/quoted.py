@@ -172,8 +172,10 @@ class Quoted:
     def has(self, words):
         """Whether this site has what an entry of that file is `only` for."""
         several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
+        two = self.site.second_fan is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
         there = {"relief damper": damper, "no relief damper": not damper, "several readings": several,
+                 "second fan": two, "one fan": not two,
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
         return there.get(words.get("only"), True)

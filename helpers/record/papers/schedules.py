@@ -17,6 +17,7 @@ _DRIVE = (
     "override of the drive's own trips", "speed of the override", "manual override, fire alarm input", "standby power",
     "proof that the fan runs",
 )  # fmt: skip
+_TWO_FANS = ("second fan", "change-over", "loop in the change-over", "interlock of the two fans")
 _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
     "filter time", "lag of the transmitter", "damping at the transmitter's dial",
@@ -64,7 +65,7 @@ def _damper(quoted):
 
 
 def _drive(quoted):
-    rows = [quoted.row("fan", name) for name in _DRIVE]
+    rows = [quoted.row("fan", name) for name in (*_DRIVE, *(_TWO_FANS if quoted.site.second_fan else ()))]
     checks = quoted.table("fan", "drive_checks")
     lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
     outranks = "Panel and fire alarm outrank the loop; among themselves the list of the sequence decides."

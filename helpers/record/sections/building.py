@@ -15,6 +15,7 @@ from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.doors.open import MISSING_RELEASE
+from helpers.studies.duty.change_over import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
@@ -269,14 +270,17 @@ def fan_section(design):
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
     figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *duty.full.figures())
+    over = change_over(design.built_tower, design.standing.window, design.shut_cases)
     findings = (
         *duty.findings(),
         *permissible_speed(design.site.fan),
         *thin_air(design.site, float(duty.full_shaft_power_w.max())),
         *_slow_start(design),
         *no_standby(design.site),
+        *(() if over is None else over.findings()),
     )
-    tables = (duty.needed.table(), table, _checklist(design.site))
+    beside = () if over is None else (over.table(), over.both_table())
+    tables = (duty.needed.table(), table, *beside, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
 

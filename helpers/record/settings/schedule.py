@@ -11,6 +11,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.duty.change_over import ONE_STANDS
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
 from helpers.studies.duty.relief_damper import blades_of, relief_said
@@ -259,9 +260,24 @@ def _hardware(site):
     off = "the fan is off while the supply is lost" if power.startswith("none") else "take the mains away and clock the time to pressure"
     proof = next((f"{CHECK}: {one.why}; {one.remedy}" for one in no_standby(site)), off)
     yield Setting("fan", "standby power", power, proof)
+    if site.second_fan is not None:
+        yield from _second_fan()
     detector = "stops the fan, with an override at the fire service's panel"
     yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
+
+
+def _second_fan():
+    """How two fans of one stair take turns: what each line is worth stands in the record's tables on both."""
+    why = "both into one duct, each with a drive and a shut-off damper of its own; two that share one of them fail together"
+    yield Setting("fan", "second fan", "stands by: one runs, the other stands still", why)
+    steps = "the lost fan's command off and its drive proved off, the other's damper opened and proved, its start, to the speed of before"
+    yield Setting(
+        "fan", "change-over", steps, "started before its damper is open it has the air against it; see the record: when the first fan fails"
+    )
+    loop = "its output and its integral part held from the loss until the second fan is at that speed"
+    yield Setting("fan", "loop in the change-over", loop, "left running it goes to full speed while nothing can follow")
+    yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")
 
 
 def _sheet(digest):

@@ -1,0 +1,86 @@
+"""The papers of a stair with a second fan: its states, points, causes and questions, and that a stair with one fan has none of them."""
+
+import pytest
+from demo_designs import FEW_DRAWN
+
+from helpers.record.design import Design
+from helpers.record.papers.enquiry import questions_of
+from helpers.record.papers.matrix import HEADS, matrix
+from helpers.record.papers.played import NOT_PLAYED, StatePlayer
+from helpers.record.papers.points import alarm_list, points_of
+from helpers.record.papers.quoted import NO_LINE, Quoted
+from helpers.record.papers.schedules import schedules
+from helpers.record.papers.states import states_of, verdict_on
+from helpers.studies.duty.change_over import ONE_STANDS
+from helpers.units.said import written_out
+
+OF_THE_SITE = "built", "tower", "built_tower", "_sections"  # what a second fan changes
+
+
+@pytest.fixture(scope="module")
+def two(design_named):
+    """The stair on which all is laid down, with a second fan beside its own: all other studies are those of one fan."""
+    design = design_named("all laid down")
+    copy = Design(design.site.with_changes(second_fan={"duty": "standby", "damper_travel_s": 5.0}), drawn=FEW_DRAWN)
+    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
+    return Quoted(copy)
+
+
+@pytest.fixture(scope="module")
+def states(two):
+    return {state.key: state for state in states_of(two)}
+
+
+def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its_way_back(two, states):
+    change = states["change"]
+    assert [step[:2] for step in change.does[:6]] == ["1.", "2.", "3.", "4.", "5.", "6."]
+    assert dict((to, when) for when, to in change.ends)["smoke"] == "the other fan proved to run, and at the speed of before"
+    assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}
+    assert {"isolator", "mains", "tripped", "panel off", "panel on"} <= {to for _, to in change.ends}
+    assert any(ONE_STANDS in step for step in written_out(change.does))
+    assert any("low-demand stop is never active" in step for step in change.does)
+    assert states["tripped"].comes == "the last drive trips"
+    assert verdict_on(two, change)[1] != "wrong"
+
+
+def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
+    happened = written_out([play for play in StatePlayer(two).plays(states["change"])])
+    assert len(happened) == 2
+    assert all(play.tried != NOT_PLAYED for play in happened)
+    assert "The stair is at pressure: " in happened[0].happened
+    tables = {table.key: table for table in two.design.section("fan").tables}
+    assert [play.state for play in happened] == ["attention" if "attention" in table.states else "good"
+                                                 for table in (tables["change_over"], tables["both_fans"])]  # fmt: skip
+
+
+def test_every_signal_of_the_second_fan_is_a_point_with_its_alarm_and_its_cause(two):
+    names = {point.name for point in points_of(two)}
+    assert {"second fan run command", "second fan run proof", "second fan drive tripped", "second fan damper open"} <= names
+    (table,) = matrix(two).parts[0].tables
+    causes = {row[HEADS.index("Input")]: row for row in table.rows}
+    assert {"fan run proof", "neither fan can run", "both fans proved to run", "second fan damper shut"} <= set(causes)
+    assert causes["fan run proof"][HEADS.index("State then")] == "Change-over to the other fan"
+    told = [row[0] for row in alarm_list(two).parts[0].tables[0].rows]
+    assert "both fans proved to run" in told
+
+
+def test_what_the_file_leaves_out_of_the_second_fan_is_asked_and_what_it_states_is_not(two):
+    keys = {question.key for question in questions_of(two)}
+    assert {"second fan", "second_fan.noticed", "second_fan.damper_leak", "second_fan.stuck_open_leak"} <= keys
+    assert "second_fan.damper_travel" not in keys
+
+
+def test_the_drive_schedule_asks_for_interlock_and_a_loop_that_is_held(two):
+    (drive,) = [part for part in schedules(two).parts if part.title == "Drive"]
+    rows = {row[0]: row for row in drive.tables[0].rows}
+    assert rows["Interlock of the two fans"][1] == ONE_STANDS
+    assert "held from the loss" in rows["Loop in the change-over"][1]
+
+
+def test_a_stair_with_one_fan_has_no_word_of_a_second_but_the_question(design_named):
+    one = Quoted(design_named("all laid down"))
+    assert not any("second fan" in point.name for point in points_of(one))
+    assert "change" not in {state.key for state in states_of(one)}
+    assert one.setting("fan", "interlock of the two fans").why == NO_LINE
+    assert {question.key for question in questions_of(one) if question.key.startswith("second")} == {"second fan"}
+    assert not {"change_over", "both_fans"} & {table.key for table in one.design.section("fan").tables}
