@@ -251,3 +251,32 @@ def shortest_run_up(inertia_kg_m2, speed_rad_s, fan_torque_nm, motor_torque_nm):
     root = np.sqrt(np.minimum(air / motor, 1.0))
     with np.errstate(divide="ignore"):
         return inertia * speed / motor * np.arctanh(root) / root
+
+
+def shaft_torque(power_w, speed_rad_s):
+    """Torque at a shaft.
+
+    power_w [W], speed_rad_s [rad/s]; broadcast. Returns [N m]. Equation: P / w. Raises ValueError for a speed that is not positive.
+    Source: definition of power. Limits: none; losses between motor and fan are left out.
+
+    >>> print(f"{shaft_torque(3700.0, angular_speed(50.0, 4)):.1f} N m")
+    24.4 N m
+    """
+    return require.finite(power_w=power_w) / require.positive(speed_rad_s=speed_rad_s)
+
+
+def motor_current_share(torque_share, magnetising_share, field_share=1.0):
+    """Current of an induction motor as a share of its plate's.
+
+    torque_share: of the rated torque; magnetising_share: of the plate's current that it takes without load, from 0 to below 1; field_share:
+    of its rated field, 1 up to the speed of its plate and base speed over speed above it; broadcast. Returns [-].
+    Equation: sqrt((m f)^2 + (1 - m^2) (t / f)^2): the part that makes the field and the part that makes the torque stand at right angles.
+    Source: any textbook of electrical machines; from memory, not verified. Raises ValueError for shares outside their ranges.
+    Limits: steady, sinusoidal; iron saturates and slip changes with load, which are left out; a drive's ripple adds some.
+
+    >>> print(f"{motor_current_share(1.0, 0.4):.2f}, half loaded {motor_current_share(0.5, 0.4):.2f}")
+    1.00, half loaded 0.61
+    """
+    torque = require.at_least(0, torque_share=torque_share)
+    magnetising, field = require.between(0, 0.99, magnetising_share=magnetising_share), require.between(0.01, 1, field_share=field_share)
+    return np.sqrt((magnetising * field) ** 2 + (1 - magnetising**2) * (torque / field) ** 2)

@@ -144,7 +144,7 @@ def test_what_fails_is_no_pass_and_names_interlock_and_loop(found):
     assert all(one.possible for one in told.values())
     together = next(one for what, one in told.items() if what.startswith(("Where both", "Both fans")))
     assert together.severity == found.both[0].state
-    assert "locks this one out" in together.remedy + together.why
+    assert "locks nothing out" in together.remedy + together.why
     weak = replace(found, stuck_hz=(40.0, 60.0), highest_hz=50.0)
     assert {one.severity for one in weak.findings() if "stuck open" in one.what} == {"attention"}
     assert {one.severity for one in replace(weak, stuck_hz=(51.0, 60.0)).findings() if "stuck open" in one.what} == {"wrong"}

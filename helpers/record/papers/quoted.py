@@ -213,7 +213,7 @@ class Quoted:
             return (label, f"{text} ({WOULD_BE}: {would})", why), "wrong" if late else "open"
         if late:
             return (label, text, why), "wrong"
-        return (label, value.text, why), "attention" if f"{word_of('attention')}: " in value.reason else ""
+        return (label, value.text, why), next((key for key in ("wrong", "attention") if f"{word_of(key)}: " in value.reason), "")
 
     def _late(self, key, label, seconds):
         """Whether a recovery after a door is past what the site's own standard asks for: FAIL, laid down or not, as its finding is."""

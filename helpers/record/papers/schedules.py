@@ -4,6 +4,7 @@ from helpers.model.files import texts
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.quoted import ASKED, STATED
 from helpers.record.standing import SET_POINT
+from helpers.studies.duty.motor_load import MOST_ASKED
 from helpers.studies.report import PRACTICE, Table
 from helpers.studies.signals.low_sides import SPACES
 
@@ -66,6 +67,7 @@ def _damper(quoted):
 
 def _drive(quoted):
     rows = [quoted.row("fan", name) for name in (*_DRIVE, *(_TWO_FANS if quoted.site.second_fan else ()))]
+    rows += [quoted.figure("fan", label, quoted.no_stated_fan) for label in MOST_ASKED]
     checks = quoted.table("fan", "drive_checks")
     lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
     outranks = "Panel and fire alarm outrank the loop; among themselves the list of the sequence decides."

@@ -19,6 +19,7 @@ from helpers.studies.duty.change_over import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
+from helpers.studies.duty.motor_load import motor_load
 from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
@@ -269,7 +270,8 @@ def fan_section(design):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
-    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *duty.full.figures())
+    load = motor_load(design.tower, duty)
+    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *load.figures(), *duty.full.figures())
     over = change_over(design.built_tower, design.standing.window, design.shut_cases)
     findings = (
         *duty.findings(),
@@ -280,7 +282,7 @@ def fan_section(design):
         *(() if over is None else over.findings()),
     )
     beside = () if over is None else (over.table(), over.both_table())
-    tables = (duty.needed.table(), table, *beside, _checklist(design.site))
+    tables = (duty.needed.table(), table, load.table(), *beside, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
 

@@ -33,7 +33,10 @@ AFTER_S = 5.0  # it goes on for so long after the second fan's ramp has ended
 HELD, LEFT = "loop held as it was", "loop left running, at its worst at full speed"
 LATE = "loop held, the second fan started at the latest"
 APART = "stop of the first proven before the second starts"
-ONE_STANDS = "the other fan's drive enabled, its damper not shut, or its run proved: each alone locks this one out, by wire"
+# What locks out by a damper or a proof as well leaves the stair without a fan where that damper sticks or that proof tells wrongly.
+ONE_STANDS = (
+    "by wire: while one fan's drive is enabled the other's cannot be; a damper not shut, or a proof alone, is told and locks nothing out"
+)
 
 
 @dataclass(frozen=True)

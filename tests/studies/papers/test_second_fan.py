@@ -33,7 +33,14 @@ def states(two):
 
 def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its_way_back(two, states):
     change = states["change"]
-    assert [step[:2] for step in change.does[:6]] == ["1.", "2.", "3.", "4.", "5.", "6."]
+    order = (
+        "The loop: ",
+        "The command of the lost fan",
+        "The other fan's shut-off damper",
+        "The other fan starts",
+        "The lost fan's damper",
+    )
+    assert all(step.startswith(begins) for step, begins in zip(change.does, order, strict=False))  # the paper numbers them
     assert dict((to, when) for when, to in change.ends)["smoke"] == "the other fan proved to run, and at the speed of before"
     assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}
     assert {"isolator", "mains", "tripped", "panel off", "panel on"} <= {to for _, to in change.ends}
