@@ -144,7 +144,7 @@ class ChangeOver:
             ("The second fan's damper is open, and it starts", _span(*starts), travel.source),
             ("The stair is at pressure", _clock(self.pressure_s, "not within the time played"), self._back_said),
             ("The same with the first one's damper stuck open", _clock(self._ends(self.back_s, True), "not with the loop held"),
-             "what goes back through the standing fan; the loop, let go, has then to speed up"),
+             "what goes back through the idle fan; the loop, let go, has then to speed up"),
         ]  # fmt: skip
         states = ["", "", "", "", ""]
         for one in (self.before, *self.peaks):
@@ -203,7 +203,7 @@ class ChangeOver:
                 "wrong" if not low <= self.highest_hz else "attention",
                 "With the idle fan's damper stuck open the other one cannot hold the pressure",
                 f"{low:.1f} to {high:.1f} Hz needed, {self.highest_hz:g} Hz is the highest",
-                f"what goes back through the standing wheel: {self.boxes['stuck_open_leak'].source}",
+                f"what goes back through the idle wheel: {self.boxes['stuck_open_leak'].source}",
                 "a damper with a switch at each end, seen shut at every test, or a fan with more to spare",
             )  # fmt: skip
 
