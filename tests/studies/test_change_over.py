@@ -15,7 +15,7 @@ from helpers.model.air.fan import FanCurve, fan_points
 from helpers.model.air.tower import Tower
 from helpers.model.air.two_fans import SOLVED, TwoFans
 from helpers.model.site.errors import SiteFileError
-from helpers.model.site.file import read_site_text, write_site
+from helpers.model.site.file import demo_sites, read_site_text, write_site
 from helpers.model.site.tolerances import boxes, filled_in
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
@@ -164,3 +164,12 @@ def test_the_file_takes_a_second_fan_tells_what_is_left_out_and_refuses_another_
     assert "second_fan" not in write_site(low_rise())
     with pytest.raises(SiteFileError, match=r"\[second_fan\] duty.*standby"):
         WITH_TWO.with_changes(second_fan={"duty": "assist"})
+
+
+def test_the_example_in_the_commented_file_reads_when_its_marks_are_taken_away():
+    text = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    before, example = text.split("# [second_fan]\n")
+    table, after = example.split("\n\n", 1)
+    plain = "\n".join(line.removeprefix("# ") for line in table.splitlines())
+    found = read_site_text(f"{before}[second_fan]\n{plain}\n\n{after}").second_fan
+    assert all(getattr(found, field) is not None for field in type(found).model_fields)
