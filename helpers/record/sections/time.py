@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 
+import numpy as np
+
 from helpers.model.air.conditions import COLD_PERCENT
 from helpers.model.loop.run import settings_of
 from helpers.model.site.criteria import cited
+from helpers.model.site.tolerances import inertia_box
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
@@ -16,6 +19,7 @@ from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
 from helpers.studies.tuning.findings import ramp_findings
+from helpers.studies.tuning.ramps_offered import shortest_down_s
 from helpers.studies.tuning.times_said import past_text, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
@@ -80,6 +84,7 @@ def _tuning_figures(study, first):
             f"with {box.turned_said or 'the transmitter'} turned back to zero, gain margin and peak sensitivity at worst",
         )
         yield Value("Margins turned back", back.gain_margin, f"{margin_text(back)} and {back.peak_sensitivity:.2f}", said, BOX)
+    yield from _ramp_figure(study)
     lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
     yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
     dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
@@ -87,6 +92,16 @@ def _tuning_figures(study, first):
     if box.fitted is not None:
         yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, 2)
         yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, 2)
+
+
+def _ramp_figure(study):
+    """What may be entered at the least as a ramp down, whatever the site has; nothing where no study tells."""
+    if study.bench is None or np.isnan(least := shortest_down_s(study.bench.site, study.ramp_down)):
+        return
+    fan = study.bench.site.fan
+    by = "motor and brake resistor bear it" if fan.brake == "resistor" else "the air alone slows the wheel, no resistor stated"
+    why = f"{by}, the heaviest wheel of the box; the site has {with_unit(fan.slows_s, 'time')}; another ramp is another loop: tune it anew"
+    yield figure("Shortest ramp down", least, "time", why, inertia_box(fan).source, 0)
 
 
 def _event_figures(study):

@@ -41,6 +41,24 @@ def ramps_borne_s(site, down=None):
     return up_s, down_s if then.down_state == then.held_state == "good" else np.nan
 
 
+def shortest_down_s(site, down=None):
+    """Shortest ramp down [s], whole seconds, that motor and brake bear over the whole box of the wheel's inertia, longer or shorter than
+    the site's; NaN where none is borne, or nothing tells.
+
+    down: `RampDown` of the site, what the air alone bears (None: not known): its longest where there is no resistor. With one: the torque
+    that holds the wheel back and the power of the resistor, for a short time where its plate says one and the energy of a stop is not more
+    than that, else for ever, else the motor's rated power. Limits: as `ramp_loads`; what the air takes off it is not counted there.
+    """
+    fan, loads = site.fan, ramp_loads(site)
+    if fan.brake != "resistor":
+        return np.nan if down is None else float(np.ceil(down.shortest_s.high))
+    held_s = loads.held_nm[1] / (SHORT_TIME * loads.rated_nm) * fan.slows_s
+    plates = [power for power in (loads.short_w, loads.bears_w) if power is not None] or [loads.plate_w]
+    tried = sorted(float(np.ceil(max(held_s, loads.back_w.high / power * fan.slows_s))) for power in plates)
+    found = ((one, ramp_loads(site, fan.model_copy(update={"ramp_down_s": max(one, 1.0)}))) for one in tried)
+    return next((max(one, 1.0) for one, then in found if then.down_state == then.held_state == "good"), np.nan)
+
+
 @lru_cache(maxsize=KEPT)
 def _tried(bench, found, fitted, up_s, down_s):
     """The `Candidate` that is the fastest safe tuning behind these ramps, in the door tests of every tuning; None where none is safe."""
