@@ -172,9 +172,18 @@ def fails_said(findings):
 
 
 def one_line(finding):
-    """What a finding says in one line: what, and as much of the beginning of its figure as has room, its limit before its case."""
+    """What a finding says in one line: what, and as much of the beginning of its figure as has room, its limit before its case.
+
+    >>> from helpers.studies.report import Finding
+    >>> long = "with PDT-2 dead storey 13 has 96 Pa, 169 N at the handle, maximum 61 Pa (winter, doors shut, first minute): no speed"
+    >>> one_line(Finding("wrong", "Nothing is set for a failed reading", long, "", ""))[-36:]
+    'maximum 61 Pa (winter, first minute)'
+    """
     what, figure = finding.what.rstrip("."), finding.figure.partition("; ")[0]
     whole = figure
+    if len(f"{what}: {figure}") > ONE_LINE:
+        head, closed, _ = figure.partition("): ")  # what is said behind the case, and the doors' usual state, go before weather and minute
+        figure = f"{head}{closed[:1]}".replace("doors shut, ", "")
     for stop in (" (", ", ", ": "):
         while len(f"{what}: {figure}") > ONE_LINE and stop in figure:
             figure = figure.rpartition(stop)[0]

@@ -28,7 +28,7 @@ def no_fallback(bench):
     way = bench.falling_back(NOTHING)
     rests = [bench.rest(dead=number) for number in range(len(inputs))]
     said = _out(bench, rests)
-    dead = [one.tag for one, held in zip(inputs, rests, strict=True) if _out(bench, [held]) == said]
+    dead = [one.name for one, held in zip(inputs, rests, strict=True) if _out(bench, [held]) == said]
     worst = "; ".join(filter(None, (f"with {dead[0]} dead {said}" if said else "", _way_out(bench, way))))
     make = max(_graver(bench, way, rests), _graver(bench, None, rests), key=lambda one: one is wrong) if worst else attention
     yield make(
