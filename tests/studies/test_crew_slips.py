@@ -10,9 +10,11 @@ from helpers.studies.commissioning.crew.blanks import leaves_of, place_said
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
+from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.units.said import written_out
-from tests.studies.test_crew import as_expected, larkfield  # noqa: F401
+from tests.studies.test_crew import MAY, as_expected, larkfield  # noqa: F401
 from tests.studies.test_crew_limits import line, report  # noqa: F401
 
 WRONG_SIGNS = {
@@ -110,3 +112,16 @@ def test_a_reading_is_not_held_against_the_figures_of_another_weather(report, la
     found = report(filled=high | {("day", "outdoor_c", "found"): None})
     assert "can hardly be" not in line(found, "Rounds", f"{place_said(larkfield.rounds, *place)}, in").words
     assert "no reading is asked for its sign or size" in line(found, "Weather", "weather found").words
+
+
+def test_figures_of_another_wind_accuse_no_cell(larkfield, tmp_path):  # noqa: F811
+    """Two people's winds conflict, neither is used: what is expected is of the site file's wind, and no reading is held to it."""
+    steps = procedure(crew_rounds(larkfield.rounds.site, day=MAY))
+    place, label = ("stair door", 3), "steady speed 2"
+    usual = steps.rounds.round(label).expected_pa[place]
+    filled = as_expected(steps) | {("pressures", place, label): 10 * usual, ("day", "wind_speed_m_s", "found"): 2.0}
+    for other, accused in ({}, True), ({("day", "wind_speed_m_s", "found"): 20.0}, False):
+        paths = [write_book(steps, tmp_path / f"{number}.xlsx", filled=one) for number, one in enumerate((filled, other))]
+        found = read_day(steps.rounds.site, paths)
+        assert bool(found.filled.conflicts) != accused
+        assert any("can hardly be" in written_out(one.words) for one in day_report(found).lines) == accused

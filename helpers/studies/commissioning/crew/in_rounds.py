@@ -62,7 +62,7 @@ def weather_line(found):
         *(["the speeds and figures of the sheets were another weather's; this report's are worked out for the one found"] * bool(far)),
     ]
     said += [f"still to fill in: {', '.join(left)}"] if left else []
-    said += ["until the weather is all there no reading is asked for its sign or size"] * (not found.procedure.rounds.sheet.day.typed)
+    said += ["until the weather is all there no reading is asked for its sign or size"] * _of_another_weather(found.procedure.rounds)
     said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
     doubts = [*Day(**{name: found.filled.value("day", name, "found") for name in OF_THE_DAY}).doubts(found.procedure.rounds.site)]
@@ -163,7 +163,7 @@ def slip_in_a_round(rounds, filled, one, place):
     if quantity == "stair door" and value < 0:
         state = "wrong" if value < -error and expected > 0 else "attention"
         return state, f"{shown} is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
-    if not rounds.sheet.day.typed:  # the figures are another weather's: nothing is held against them
+    if _of_another_weather(rounds):
         return "good", ""
     if one.open_doors or one.open_exits or (quantity in OVER and abs(expected) <= abs(rounds.rounds[0].expected_pa[place])):
         return "good", ""
@@ -178,6 +178,11 @@ def slip_in_a_round(rounds, filled, one, place):
     ):
         return "attention", f"{shown} can hardly be, {said}; some {with_unit(usual, 'pressure', (1, 3))} is to be expected; read it again"
     return "good", ""
+
+
+def _of_another_weather(rounds):
+    """Whether what is expected is of another weather than the one found, or of another wind: then no reading is held to it."""
+    return not rounds.sheet.day.typed or rounds.sheet.day.wind_speed_m_s is None
 
 
 def _usual_pa(rounds, filled, one, place, least_pa):
