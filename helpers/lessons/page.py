@@ -10,9 +10,13 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.markup import Verdict, headline_html, html_table, paragraphs_html
 from helpers.studies.cases import levels_text
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown, too_fast
+from helpers.studies.commissioning.steps.two_rounds import ask_first
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import fine, passed
 from helpers.studies.status import inside, word_of
+from helpers.units.said import with_unit
 from helpers.widgets.boxes import CompareBox, PredictBox
 from helpers.widgets.exercise_box import ExerciseBox
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
@@ -83,9 +87,19 @@ def cooling_of(name="Northgate Tower", weather="winter"):
     return cooling_study(Tower(read_site(sites[name])), weather)
 
 
-ONLY_RUN = (
-    "▲ Measure only in a round that the sheet does not call NOT RUN, and never above its ceiling of speed: held there, the loop gives less."
-)
+@cache
+def only_run(name, weather="winter"):
+    """Whether the loop of a demo site may be run with all doors shut through this first hour, by the ceiling of speed, in a caution.
+
+    Limits: by the speed alone; what its design record fails in bars it too, and stands on its sheet.
+    """
+    moment = max(cooling_of(name, weather).moments, key=lambda one: one.speed_hz)
+    ceiling = ceiling_of(read_site(demo_sites()[name]))
+    if fast := too_fast(moment.speed_hz, ceiling, moment.minute):
+        shown = ceiling_shown(ceiling)
+        return f"▲ {name}: this round is {NOT_RUN}: {fast}, {shown}. Held there the loop is capped, and every door reads less."
+    below = f"no faster than {with_unit(moment.speed_hz, 'frequency', 1)}, under the day's ceiling"
+    return f"▲ {name}: {below}; measure only where its sheet does not call the round {NOT_RUN}, by what its record fails in."
 
 
 def cooling(*names, weather="winter"):
@@ -99,12 +113,12 @@ def _told(studies):
     for number, study in enumerate(studies):
         table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by(meant=not number)
         shown = html_table(table.columns, table.rows, table.states, table.title)
-        head = _headline(study)
+        head, caution = _headline(study), only_run(study.site_name, study.weather)
         html.append(
-            (headline_html(head) if head else "") + paragraphs_html([ONLY_RUN, verdict, judged]) + shown + paragraphs_html([table.note])
+            (headline_html(head) if head else "") + paragraphs_html([caution, verdict, judged]) + shown + paragraphs_html([table.note])
         )
         rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
-        words += [*([str(head)] if head else []), ONLY_RUN, verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
+        words += [*([str(head)] if head else []), caution, verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)
 
 
@@ -119,6 +133,6 @@ def _headline(study):
         passed(dp_pa, limit_pa, "pressure", f"at {door}") if not inside(room) else f"Every door inside; least room at {door}: {fine(room)}"
     )
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
-    first = "Ask: the designer first, page 12; then, in a round that is run, measure" if state == "wrong" else "Do: measure"
-    do = f"{first} {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
+    then = f"measure {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
+    do = ask_first(f"in a round that is run, {then}") if state == "wrong" else f"Do: {then}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)

@@ -4,7 +4,7 @@ import re
 from functools import cache
 from pathlib import Path
 
-from helpers.model.site.criteria import BLANK
+from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, written_card
@@ -14,13 +14,13 @@ from helpers.plots.printer import write_page
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.expected_at_door import NO_FIGURE
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE, expected_forces, settled_word, shut_said
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE
-from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, expected_forces
+from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
-from helpers.studies.commissioning.steps.two_rounds import lever_said, round_lines, short_lines
+from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_said, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
@@ -57,8 +57,10 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = self._made(), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 76), ("Allowed", 90), ("Pressure", 66), ("Minute", 52), ("Fan off", 50),
-            *((step, 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60), ("Doors open", 58), ("Smoke goes", 84),
+            ("Door", 76), ("Allowed", 90), ("Pressure", 64), ("Minute", 50),
+            *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
+            *((f"Fan\u00a0on: {step}", 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60), ("Doors open", 58),
+            ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:
@@ -114,9 +116,12 @@ class AcceptancePanel:
             return {"field": f"{key} {name}", "label": f"{door}, {what}", "dimension": dimension} | more
 
         forces = {
-            force.criterion.step: field(force.field, force.criterion.step, "force", hint=_most_hint(force.limit_n)) for force in row.forces
+            force.criterion.step: field(force.field, f"fan on: {force.criterion.step}", "force", hint=_most_hint(force.limit_n))
+            for force in row.forces
         }
-        by_hand = [field("off_n", "fan off", "force"), *(forces.get(step, "") for step in steps),
+        off = [field("off_n", f"fan off: {force.criterion.step}", "force", hint=_most_hint(force.limit_n))
+               for force in row.forces if force.criterion.step in AIR]  # fmt: skip
+        by_hand = [*off, *(forces.get(step, "") for step in steps),
                    field("shuts", "shuts and latches", options=SHUTS)]  # fmt: skip
         speed = row.opened
         second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
@@ -215,7 +220,7 @@ class AcceptancePanel:
 
     def _why(self):
         """Which doors would fail with just what is expected of them, by what, in one line; "" for none."""
-        found, told = {}, set()
+        found, told, barred = {}, set(), dict(zip(("shut", "open"), self.expected.against, strict=True))
         for row in self.expected.rows:
             name = f"storey {row.storey}" if row.use == "stair door" else f"{row.use} {row.storey}"
             for what, word in zip(EXPECTED_BY, self.expected.expected_words(row.key), strict=True):
@@ -225,16 +230,16 @@ class AcceptancePanel:
         said = {
             what: ", ".join(some) if len(some) <= FEW else f"{len(some)} {'more ' * (len(found) > 1)}doors" for what, some in found.items()
         }
-        return "; ".join(f"{EXPECTED_BY[what]}: {said[what]}" for what in EXPECTED_BY if what in said)
+        return "; ".join(
+            f"{EXPECTED_BY[what]}{f', {NOT_RUN}' * bool(barred.get(what))}: {said[what]}" for what in EXPECTED_BY if what in said
+        )
 
     def _do(self, states):
         """What to do first, in the words of the sheet."""
         if self.expected.first:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
-            worst = least_room(self.expected.worst)
-            first = "" if worst is None else f": {', '.join(worst.tile(worst.door))}, in {worst.case.partition(',')[0]}"
-            return f"Do: correct the design first, with its designer{first}"
+            return ask_first("measure only in what is run")
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
     def _head(self, states, lines):
@@ -251,10 +256,7 @@ class AcceptancePanel:
 
     def _tiles(self, states):
         """How far the work is, what is expected of it, and the door with the least room in any weather."""
-        expected, words = [*self.expected.expected_states.values()], "doors measured"
-        counts = ", ".join(f"{expected.count(key)} {word_of(key)}" for key in ("wrong", "attention") if key in expected)
-        tiles = [(words.capitalize(), f"{len(states) - states.count('')} of {len(states)}", ""),
-                 ("If all read as expected", counts or f"{len(expected)} {word_of('good')}", "")]  # fmt: skip
+        tiles = [("Doors measured", f"{len(states) - states.count('')} of {len(states)}", ""), design_tile(self.expected)]
         if (worst := least_room(self.expected.worst)) is not None:
             tiles.append(worst.tile(f"Any weather, worst: {worst.door}"))
         return tuple(tiles)
@@ -283,7 +285,11 @@ def _expected_said(sheet, key):
     """What is expected of a door in the order of its fields, a line each with its own verdict, and the worst of all weathers."""
     row, words, worst = sheet.row(key), sheet.expected_words(key), sheet.worst_of(key)
     shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"
-    told = [f"Expected, doors shut: {with_unit(row.shut_pa, 'pressure')} across {row.across}{shuts}: {words[0]}"]
+    barred = f", {NOT_RUN}" if sheet.against[0] else ""
+    when = f"{row.across.removeprefix('stair ')}, {shut_said(sheet, row)}"
+    told = [f"Expected, doors shut{barred}: {with_unit(row.shut_pa, 'pressure')} {when}{shuts}: {words[0]}"]
+    if settled := settled_word(sheet, row):
+        told += [f"settled, from minute {row.settled_minute:.0f}{barred}: {with_unit(row.settled_pa, 'pressure')}: {settled}"]
     told += [f"worst of all weathers: {worst}"] if worst else []
     told += [*_forces_said(sheet, row), f"{_open_said(sheet)}: {_second_said(row)}: {words[2]}"]
     return "\n".join(told)
@@ -294,7 +300,8 @@ def _again_said(sheet, key):
     row = sheet.row(key)
     if row.later_shut_pa is None:
         return f"From minute {row.later_minute:.0f}: {NO_FIGURE}."
-    return f"Expected from minute {row.later_minute:.0f}: {with_unit(row.later_shut_pa, 'pressure')} {sheet.later_words[key]}."
+    barred = f", {NOT_RUN}" if sheet.against[0] else ""
+    return f"Expected from minute {row.later_minute:.0f}{barred}: {with_unit(row.later_shut_pa, 'pressure')} {sheet.later_words[key]}."
 
 
 def _most_hint(limit_n):
@@ -313,8 +320,9 @@ def _forces_said(sheet, row):
         yield "force: not worked by hand"
     for what, expected_n, limit_n, state, why in expected_forces(sheet, row):
         limit = "" if limit_n is None else f", max. {limit_text(limit_n, 'force', 'most')}"
+        again = f" to {what.partition(': ')[2]}"  # said before its verdict
         yield (
-            f"{what}: {word_of(state)}, {why}"
+            f"{what}: {word_of(state)}, {why.replace(again, '', 1)}"
             if why
             else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {word_of(state)}"
         )

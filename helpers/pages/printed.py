@@ -146,7 +146,8 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
             rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",
-               "Fan off, expected with the day's stack effect", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
+               *(f"Fan off: to {step}{what}" for what in (", expected with the day's stack effect", "") for step in steps if step in AIR),
+               *(f"Fan on: to {step}" for step in steps), "Shuts and latches",
                second_head(sheet), "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]

@@ -1,8 +1,11 @@
 """The course of a stair's doors, as a reader sees it."""
 
 import pytest
+from demo_designs import site_of
 
-from helpers.lessons.page import cooling, cooling_of
+from helpers.lessons.page import cooling, cooling_of, only_run
+from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 
@@ -22,6 +25,16 @@ def test_the_reading_follows_the_unit_switch():
         assert reading.widget.value != before
     finally:
         UNITS.system = "Pa"
+
+
+def test_the_caution_looks_up_whether_the_loop_stays_under_the_ceiling_through_the_hour_and_names_both_speeds():
+    """Larkfield's loop stays under its ceiling at rest, and goes above it in the first minutes: nobody runs that round."""
+    barred, run = (written_out(only_run(name)) for name in ("Larkfield House", "Tannery Row"))
+    fastest = max(cooling_of("Larkfield House").moments, key=lambda one: one.speed_hz)
+    assert barred.startswith(f"▲ Larkfield House: this round is NOT RUN: {fastest.speed_hz:.1f} Hz at minute {fastest.minute:.0f} is above")
+    assert fastest.speed_hz > ceiling_of(site_of("Larkfield House")).hz > cooling_of("Larkfield House").first.speed_hz - 1
+    assert "NOT RUN:" not in run
+    assert "under the day's ceiling" in run
 
 
 def test_a_building_that_is_not_there_is_refused_by_name():

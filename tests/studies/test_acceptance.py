@@ -465,10 +465,11 @@ def test_the_fans_figures_say_for_which_air_in_the_stair_they_are(larkfield):
     """In the first minute the stair is as warm as the rooms, and the fan runs at another speed."""
     for day, stair in ((None, "with the stair at 10 °C"), (OF_TODAY, "with the stair at 4 °C to 10 °C")):
         sheet = acceptance_sheet(larkfield, day=day)
-        told = dict(written_out(replace(sheet, speed_hz=(24.0, 24.0)).fan_lines()))  # as if both rounds were run
+        told = dict(written_out(replace(sheet, speed_hz=(24.0, 24.0), fastest=()).fan_lines()))  # as if both rounds were run
         for what in ("fan speed", "fan flow, by traverse"):
             assert all(told[f"round {number}: {what}"].endswith(f", {stair}") for number in (1, 2))
-        assert f"Speed and flow of the fan are those {stair}: in the first minute" in " ".join(written_out(round_lines(sheet)))
+        held = f"what is expected of doors that are measured once, are those {stair}: in the first minute"
+        assert f"Speed and flow of the fan, and {held}" in " ".join(written_out(round_lines(sheet)))
 
 
 @pytest.mark.parametrize("name", ["Northgate Tower", "Larkfield House"])

@@ -32,6 +32,7 @@ from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, WHY_ABOVE
+from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
@@ -181,10 +182,8 @@ class StepsPanel:
         done = len(ticked)
         barred = len(states) - len(self.procedure.run)
         sheet = self.procedure.rounds.sheet
-        known = [*sheet.expected_states.values()]
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
-                 (f"Doors the design lets {word_of('wrong')}", f"{known.count('wrong')} of {len(known)}", "worked out, not measured"),
-                 ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
+                 design_tile(sheet), ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
         words = (
             f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(self.lines)} lines "
             f"told and given back to fill in{_undone_said(undone)}. {left_said}"
@@ -203,10 +202,9 @@ class StepsPanel:
         following = next(
             (step for step, state in zip(self.procedure.steps, states, strict=True) if state != "good" and not step.against), None
         )
-        known = [*self.procedure.rounds.sheet.expected_states.values()]
-        if following is not None and not any(states) and "wrong" in known:
-            out = f"{known.count('wrong')} of {len(known)} doors will {word_of('wrong')}"
-            return f"Do: tell the designer before the day: {out} by the design; then step {following.number}"
+        sheet = self.procedure.rounds.sheet
+        if following is not None and not any(states) and sheet.design_fails_said:
+            return ask_first(f"step {following.number}: the day proves what stands there")
         return "" if following is None else f"Do: step {following.label}"
 
 

@@ -14,7 +14,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.expected_at_door import row_of
+from helpers.studies.commissioning.expected_at_door import row_of, run_states
 from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
@@ -26,7 +26,15 @@ from helpers.studies.commissioning.fields import (
     spoken,
     tested_again,
 )
-from helpers.studies.commissioning.further_tests import NEVER, first_minute_hz, heaviest_after, measured_twice, worst_jump
+from helpers.studies.commissioning.further_tests import (
+    NEVER,
+    fastest_of,
+    first_minute_hz,
+    heaviest_after,
+    measured_twice,
+    settled_of,
+    worst_jump,
+)
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
@@ -62,7 +70,8 @@ class AcceptanceSheet:
     shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
     in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's; plant: of `PlantTest`; first: what has to be
     settled before anybody goes out, "" for nothing; ceiling: the `Ceiling` of speed of the day; before_loop: what the design record has to
-    settle before the loop is run, as `first` of a test day's `procedure`: "" for nothing, None where no record was asked."""
+    settle before the loop is run, as `first` of a test day's `procedure`: "" for nothing, None where no record was asked; fastest: (speed
+    [Hz], minute since the start) that the loop takes the fan to with all doors shut, () where nobody knows how the stair's air changes."""
 
     site_name: str
     weather: str
@@ -84,17 +93,27 @@ class AcceptanceSheet:
     first: str = ""
     ceiling: Ceiling | None = None
     before_loop: str | None = None
+    fastest: tuple = ()
+
+    @property
+    def too_fast(self):
+        """That the fan goes above the day's ceiling, in words, by round; "" where it does not: with all doors shut by the fastest that the
+        loop takes it to while the stair's air changes. Held at the ceiling it would prove no loop."""
+        moments = [(speed, None) for speed in self.speed_hz]
+        if self.fastest and self.fastest[0] > moments[0][0]:
+            moments[0] = self.fastest
+        return tuple("" if self.ceiling is None else too_fast(speed, self.ceiling, minute) for speed, minute in moments)
 
     @property
     def against(self):
         """Why each of the two rounds is NOT RUN, in words; "" for one that is: what the record has to settle, and a fan above the day's
         ceiling. A test day bars its steps by the same."""
         record = by_the_record(self.before_loop)
-        return tuple("; and ".join(filter(None, (record, self.ceiling and too_fast(speed, self.ceiling)))) for speed in self.speed_hz)
+        return tuple("; and ".join(filter(None, (record, fast))) for fast in self.too_fast)
 
     def measure(self, number):
         """What makes a round safe that is run all the same, by who may decide it, in words: the first is 1."""
-        return FAST if self.ceiling is not None and too_fast(self.speed_hz[number - 1], self.ceiling) else BY_LOOP
+        return FAST if self.too_fast[number - 1] else BY_LOOP
 
     @property
     def enters_ceiling(self):
@@ -251,10 +270,13 @@ class AcceptanceSheet:
 
     @property
     def expected_counts(self):
-        """How many doors would fail if all read just as expected, without what to do about it."""
+        """How many doors would fail if all read just as expected, and how many of them by what is NOT RUN, without what to do about it."""
         states = list(self.expected_states.values())
         counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
-        return f"If every door reads just as expected: {counts} of {len(states)} doors."
+        counts = f"If every door reads just as expected: {counts} of {len(states)} doors"
+        unread = sum("wrong" not in run_states(self, row) for row in self.rows if self.expected_states[row.key] == "wrong")
+        return f"{counts}; {unread} of the {word_of('wrong')} by rounds that are {NOT_RUN}: the design's, nobody reads them." if (
+            unread) else f"{counts}."  # fmt: skip
 
     @property
     def design_fails_said(self):
@@ -325,7 +347,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
     both = Conditions.joined([shut, second])
     held, off = tower.hold(both), tower.solve(shut, 0.0)
     on, still = across_by_use(held.air), across_by_use(off)
-    rows, twice = [], measured_twice(tower, weather)
+    rows, twice, settled = [], measured_twice(tower, weather), {} if day.typed else settled_of(tower, weather)
     for use in USES.values():
         windows = {level: door for door in window.doors if door.use == use for level in door.levels}
         for level in sorted(windows):
@@ -335,7 +357,9 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open else None
             later = twice.get(level, NEVER) if use == "stair door" else NEVER
             later = replace(later, first_pa=None, again_pa=None) if day.typed else later
-            rows.append(row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
+            row = row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later)
+            minute, settled_pa = settled.get(level, (None, None)) if use == "stair door" and later.minute is None else (None, None)
+            rows.append(replace(row, settled_minute=minute, settled_pa=settled_pa))
     starts_at = None if day.typed else first_minute_hz(tower, weather)  # the clock of the alarm runs in the first minute
     starts_at = float(held.air.speed_hz[0]) if starts_at is None else float(np.fmin(starts_at, ceiling_of(site).hz))
     plant = plant_tests(tower, window, shut, starts_at)
@@ -344,7 +368,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
-        doors_at_worst(tower), plant, first, ceiling_of(site), before_loop,
+        doors_at_worst(tower), plant, first, ceiling_of(site), before_loop, () if day.typed else fastest_of(tower, weather),
     )  # fmt: skip
     return replace(sheet, plant=tuple(_barred(one, sheet) for one in plant))
 

@@ -1,15 +1,19 @@
-"""One door of the acceptance sheet: what is expected of it in the sheet's weather: shut, fan off, in the second round, and later."""
+"""One door of the acceptance sheet: what is expected of it in the sheet's weather, and what that would be: shut, fan off, in the second
+round, and later."""
 
 from dataclasses import dataclass
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
-from helpers.studies.commissioning.fields import ExpectedForce
+from helpers.studies.commissioning.fields import DoorMeasured, ExpectedForce
+from helpers.studies.commissioning.judgement import judged
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.kinds import DoorWindow
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import limit_text
+from helpers.studies.status import word_of, worst_of
 
+FAN_ON = "fan on: "
 NO_FIGURE = "no figure, its limits hold"  # of a second reading in a weather for which nobody worked out how the stair's air changes
 
 
@@ -24,7 +28,8 @@ class AcceptanceRow:
     closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
     door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
     then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling. Where the day's temperatures are
-    typed in, shut_pa is for those and later_shut_pa None.
+    typed in, shut_pa is for those and later_shut_pa None. settled_pa: of another stair door, expected from settled_minute on, when the
+    stair's air has settled; None where nobody knows it.
     """
 
     key: int | str
@@ -46,6 +51,8 @@ class AcceptanceRow:
     storey: str
     later_minute: float | None = None
     later_shut_pa: float | None = None
+    settled_minute: float | None = None
+    settled_pa: float | None = None
 
     @property
     def least_pa(self):
@@ -124,3 +131,40 @@ def _expected(door, criterion, handle_n):
     else:
         expected = force_where_measured(door.closer_force_n, door, criterion.at)
     return ExpectedForce(criterion, limit_where_measured(door, criterion), expected)
+
+
+def expected_forces(sheet, row):
+    """(what is done, expected [N], its limit [N] or None, state, words) of each force at a door as expected, fan off first: each judged
+    alone, so that no force bears the verdict of another. Each says with which fan the leaf is moved, and how far."""
+    found = [(f"fan off: {one.criterion.step}", "off_n", row.off_n, one.limit_n) for one in row.forces if one.criterion.step in AIR]
+    found += [(f"{FAN_ON}{one.criterion.step}", one.field, one.expected_n, one.limit_n) for one in row.forces if one.expected_n is not None]
+    others = {one.field: 0.0 for one in row.forces if one.criterion.step not in AIR}  # measured: nothing of them is inferred from the first
+    for what, name, expected_n, limit_n in found:
+        told = tuple(judged(sheet, row, DoorMeasured(**({name: expected_n} if name != "off_n" else others | {name: expected_n})), True))
+        yield what, expected_n, limit_n, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
+
+
+def by_the_loop(row):
+    """What `expected_forces` calls those of a door that hang on the pressure, and so on the loop: the others are the closer's."""
+    return [f"{FAN_ON}{one.criterion.step}" for one in row.forces if one.criterion.step in AIR]
+
+
+def run_states(sheet, row):
+    """Keys of the status of what is expected of a door in what is run: rounds that are, and the closer's forces, which need none."""
+    first, second = sheet.against
+    shut, _, opened = (state for state, _ in sheet.expected_parts(row.key))
+    forces = [state for name, *_, state, _ in expected_forces(sheet, row) if not first or name not in by_the_loop(row)]
+    return [*forces, *([] if first else [shut, sheet.expected_states[row.key]]), *([] if second else [opened])]
+
+
+def shut_said(sheet, row):
+    """Of which air of the stair a door's expected pressure with all doors shut is, in words."""
+    return "in the first minute" if row.later_shut_pa is not None else sheet.stair_said.removeprefix("with the ")
+
+
+def settled_word(sheet, row):
+    """Word of the status of a door's pressure once the stair's air has settled; "" where nobody knows it."""
+    if row.settled_pa is None:
+        return ""
+    told = judged(sheet, row, DoorMeasured(shut_pa=row.settled_pa), True)
+    return word_of(worst_of(state for state, _ in told) or "good")

@@ -21,7 +21,7 @@ from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, limit_text, listed
-from helpers.studies.status import between_limits, word_of, worst_of
+from helpers.studies.status import SPARE_PA, between_limits, word_of, worst_of
 from helpers.units.said import with_unit
 
 USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
@@ -43,9 +43,10 @@ class WorstDay:
 
     @property
     def state(self):
-        """Key of the status that it then has by its window, and by whether it shuts again."""
+        """Key of the status that it then has by its window, with less room than SPARE_PA looked at as on the day, and by whether it shuts
+        again."""
         shuts = [Relatching(self.window, self.pressure_pa, self.case).state] if self.window.relatch_pa else []
-        return worst_of([between_limits(self.pressure_pa, self.window.least_pa, self.window.most_pa), *shuts])
+        return worst_of([between_limits(self.pressure_pa, self.window.least_pa, self.window.most_pa, SPARE_PA), *shuts])
 
     @property
     def room_pa(self):
@@ -69,7 +70,8 @@ class WorstDay:
         """The figure, what it would be, and when."""
         lost = "" if self.held else ", the loop not at its set point"
         case = self.case.replace(", doors shut", "")  # they all are
-        return f"{fine(self.pressure_pa)} {word_of(self.state)} ({case}{lost})"
+        close = ", too close" if self.state == "attention" and self.room_pa < SPARE_PA else ""
+        return f"{fine(self.pressure_pa)} {word_of(self.state)}{close} ({case}{lost})"
 
 
 def least_room(worst):
@@ -211,7 +213,8 @@ def course_said(tower, weather, ceiling):
         told.append(f"fastest {with_unit(fastest.speed_hz, 'frequency')} at minute {fastest.minute:.0f}")
     if ceiling.passed_by(fastest.speed_hz) and not np.isnan(ceiling.hz):
         held = with_unit(ceiling.hz, "frequency", 1)
-        told.append(f"the day's ceiling in the drive holds the fan at {held}: where more is said every door reads less")
+        told.append(f"the day's ceiling in the drive holds the fan at {held}: where more is said every door reads less, and a loop that is "
+                    "capped is not accepted")  # fmt: skip
     return "; ".join(told)
 
 
@@ -219,6 +222,22 @@ def first_minute_hz(tower, weather):
     """The fan's speed [Hz] with which the loop holds in the first minute in a weather of the site file; None where nobody knows it."""
     found = _studied(_SameStair(tower), weather)
     return None if found is None else float(found.first.speed_hz)
+
+
+def fastest_of(tower, weather):
+    """(speed [Hz], minute since the start) at which the loop takes the fan fastest in a weather of the site file, all doors shut; () where
+    nobody knows how the stair's air changes."""
+    found = _studied(_SameStair(tower), weather)
+    if found is None:
+        return ()
+    fastest = max(found.moments, key=lambda one: one.speed_hz)
+    return float(fastest.speed_hz), float(fastest.minute)
+
+
+def settled_of(tower, weather):
+    """{level: (minute since the start, pressure [Pa])} of every stair door from which on its air has settled; {} where nobody knows it."""
+    _, minute, expected = _course(_SameStair(tower), weather)
+    return {level: (minute, again) for level, (_, again) in expected.items()}
 
 
 def _moment_said(one):

@@ -11,7 +11,6 @@ from helpers.studies.commissioning.fields import (
     DAY,
     Above,
     All,
-    DoorMeasured,
     Either,
     Missing,
     Remark,
@@ -54,16 +53,6 @@ def judged(sheet, row, measured, of_the_day=None):
     values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key], values):
         yield check.state, check.say(values)
-
-
-def expected_forces(sheet, row):
-    """(what is done, expected [N], its limit [N] or None, state, words) of each force at a door as expected, fan off first: each judged
-    alone, so that no force bears the verdict of another."""
-    found = [] if row.off_n is None else [("fan off", "off_n", row.off_n, None)]
-    found += [(one.criterion.step, one.field, one.expected_n, one.limit_n) for one in row.forces if one.expected_n is not None]
-    for what, name, expected_n, limit_n in found:
-        told = tuple(judged(sheet, row, DoorMeasured(**{name: expected_n}), True))
-        yield what, expected_n, limit_n, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
 
 def on_paper(worst, row, state, words):

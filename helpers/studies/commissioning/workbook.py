@@ -92,15 +92,18 @@ class _DoorRows:
     def _heading(self):
         pressure, force, speed = (units.unit_label(dimension, self.system) for dimension in ("pressure", "force", "speed"))
         self.measured, self.second = f"Measured [{pressure}]", "Measured, doors open"
-        self.off = f"Fan off [{force}]"
         steps = [one.step for one in self.sheet.criteria.forces]
-        self.steps = {step: (f"To {step}, limit [{force}]", f"To {step}, expected", f"To {step} [{force}]") for step in steps}
+        moved = next(step for step in steps if step in AIR)
+        self.off = f"Fan off: to {moved} [{force}]"
+        self.steps = {
+            step: (f"To {step}, limit [{force}]", f"Fan on: to {step}, expected", f"Fan on: to {step} [{force}]") for step in steps
+        }
         numbers = NUMBERS[self.system]
         self.formats = {word: numbers["pressure"] for word in (f"Minimum [{pressure}]", f"Maximum [{pressure}]", self.measured)}
         self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
         return ["Door", "Kind", "Across", f"Minimum [{pressure}]", f"Maximum [{pressure}]", "Expected", "Expected says", WORST,
                 self.measured,
-                "Minutes since start", f"Fan off, expected with the day's stack effect [{force}]", self.off,
+                "Minutes since start", f"Fan off: to {moved}, expected with the day's stack effect [{force}]", self.off,
                 *(word for three in self.steps.values() for word in three),
                 "Shuts and latches", f"{second_head(self.sheet)} [{pressure} or {speed}]", self.second, "Smoke or thread goes",
                 "Left to measure", "Verdict"]  # fmt: skip

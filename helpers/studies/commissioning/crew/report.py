@@ -255,7 +255,8 @@ def _off(found, key, row):
 def _shown(row, measured):
     """What was measured at a door, in the order of the survey."""
     parts = [] if measured.shut_pa is None else [with_unit(measured.shut_pa, "pressure", (1, 3))]
-    forces = [("fan off", measured.off_n), *((force.criterion.step, getattr(measured, force.field)) for force in row.forces)]
+    forces = [(f"fan off: {force.criterion.step}", measured.off_n) for force in row.forces if force.criterion.step in MOVED_BY_AIR]
+    forces += [(f"fan on: {force.criterion.step}", getattr(measured, force.field)) for force in row.forces]
     parts += [f"{what} {with_unit(value, 'force')}" for what, value in forces if value is not None]
     parts += [f"open {with_unit(measured.speed_m_s, 'speed', (2, 0))}"] if measured.speed_m_s is not None else []
     parts += [f"shuts: {measured.shuts}"] if measured.shuts else []

@@ -122,6 +122,7 @@ def _blade(sheet):
 def shut_steps(rounds, first):
     """Fan off, the loop with all doors shut, steady speeds. first: as of `procedure`."""
     sheet, off, auto = rounds.sheet, rounds.rounds[0], rounds.round(SHUT)
+    loop_hz = max((auto.speed_hz, *sheet.fastest[:1]))  # while the stair's air changes the loop may take it faster than at rest
     doors, leaves = len(rounds.read), len([row for row in sheet.rows if row.forces])
     both, read_min = (LEAD, SWITCH, *PAIRS), READ_MIN * doors / 2
     forces = listed([force.step for force in sheet.criteria.forces])
@@ -150,7 +151,7 @@ def shut_steps(rounds, first):
         f"{LOWER} takes the flow by traverse. The alarm is held: nobody resets it before the last step of the doors one by one.",
         f"{alarm.told}; {automatic_said(rounds)}; door by door in the sheet Rounds", "minimum and maximum of each door, sheet Rounds",
         f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
-        f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, STARTS, ALARM), True, auto.speed_hz,
+        f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, STARTS, ALARM), True, loop_hz,
     )  # fmt: skip
     later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
     if later:
@@ -158,7 +159,7 @@ def shut_steps(rounds, first):
             "automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
             "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
             rounds.course or "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
-            "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,), True, auto.speed_hz,
+            "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,), True, loop_hz,
         )  # fmt: skip
     pulled = DayStep(
         "automatic, doors shut", "Forces with the fan on", both, FORCES_MIN * leaves / 2,
@@ -166,7 +167,7 @@ def shut_steps(rounds, first):
         "shut and latch? Thread or smoke at the gap: which way?",
         "door by door in the sheet Doors", "the standard's forces; each leaf shuts and latches; air out of the stair",
         "the sheet's consistency figure first (force against gauge), then the closer, then the set point by its designer",
-        f"{STOP}; pull, never jerk; one holds the leaf, one the gauge", AUTOMATIC, (LEAVES,), True, auto.speed_hz,
+        f"{STOP}; pull, never jerk; one holds the leaf, one the gauge", AUTOMATIC, (LEAVES,), True, loop_hz,
     )  # fmt: skip
     if not first:
         yield pulled

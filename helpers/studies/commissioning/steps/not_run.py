@@ -27,6 +27,7 @@ FAST = (
     "the day's ceiling in the drive and read back, so that no figure expected past it holds; nobody in the stair while a door shuts, one "
     "at the manual switch who does nothing else"
 )
+PAST = " is above the day's ceiling"
 UNTIL_SET_BACK = (
     "until it is set back the fan gives no more than this, in a fire too: the fire service is told of it, and the day does not end while "
     "it stands, but by a written decision"
@@ -38,11 +39,13 @@ def by_the_record(first):
     return f"the record fails in {first}" if first else ""
 
 
-def too_fast(speed_hz, ceiling):
-    """That a speed [Hz] is above the day's `Ceiling`, in words; "" where it is not."""
+def too_fast(speed_hz, ceiling, minute=None):
+    """That a speed [Hz] is above the day's `Ceiling`, in words; "" where it is not. minute: since the start, of a speed that comes and
+    goes."""
     if not ceiling.passed_by(speed_hz):
         return ""
-    return f"{with_unit(speed_hz, 'frequency', 1)} is above the day's ceiling"
+    when = "" if minute is None else f" at minute {minute:.0f}"
+    return f"{with_unit(speed_hz, 'frequency', 1)}{when}{PAST}"
 
 
 def decided_said(against, measure):

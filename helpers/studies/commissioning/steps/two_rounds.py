@@ -7,12 +7,12 @@ from helpers.model.site.criteria import AIR, AT
 from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.steps.not_run import (
     NOT_RUN,
+    PAST,
     UNTIL_SET_BACK,
     by_the_record,
     ceiling_shown,
     decided_said,
     entered_said,
-    too_fast,
 )
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
@@ -43,8 +43,8 @@ def round_lines(sheet):
         *ceiling_lines(sheet),
         *rounds_said(sheet),
         sheet.day_said,
-        f"Speed and flow of the fan are those {sheet.stair_said}: in the first minute, as warm as the rooms, and an hour later they are "
-        "others.",
+        f"Speed and flow of the fan, and what is expected of doors that are measured once, are those {sheet.stair_said}: in the first "
+        "minute, as warm as the rooms, and an hour later they are others.",
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
@@ -85,11 +85,11 @@ def short_lines(sheet):
 
 def _short_rounds(sheet):
     """Both rounds where one of them is NOT RUN, each reason once."""
-    what, fast = _opened(sheet), [too_fast(speed, sheet.ceiling) for speed in sheet.speed_hz]
+    what, fast = _opened(sheet), sheet.too_fast
     if sheet.before_loop:
         record = by_the_record(sheet.before_loop).removeprefix("the ")
-        too = [f"round {number}'s {told}".replace("the day's ceiling", "the ceiling") for number, told in enumerate(fast, 1) if told]
-        besides = f"; {listed(too)}" if too else ""
+        too = [f"round {number}'s {told.replace(PAST, '')}" for number, told in enumerate(fast, 1) if told]
+        besides = f"; above the ceiling {listed(too)}" if too else ""
         return f"Round 1, {what[0]}, and round 2, {what[1]}: {NOT_RUN}: {record}{besides}"
     runs = (f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True))
     told = (f"{NOT_RUN}, {why}" if why else does for why, does in zip(fast, runs, strict=True))
@@ -119,6 +119,17 @@ def rounds_said(sheet):
     return (*told, f"Rounds that are {NOT_RUN}: {left[0].lower()}{left[1:]}{by_hand}.")
 
 
+def design_tile(sheet):
+    """(what, how many, what that is) of the doors that the design lets fail: the same on sheet and steps."""
+    states = list(sheet.expected_states.values())
+    return f"Doors the design lets {word_of('wrong')}", f"{states.count('wrong')} of {len(states)}", "worked out, not measured"
+
+
+def ask_first(then):
+    """Who comes first where the design fails and nothing is measured yet: the same on sheet, steps and the stair's first hour."""
+    return f"Ask: the designer first, page 12; then {then}"
+
+
 def second_head(sheet):
     """Head of what is expected in the second round, which says where that is NOT RUN."""
     return f"Doors open{f', {NOT_RUN}' if sheet.against[1] else ''}, expected"
@@ -131,7 +142,7 @@ def lever_said(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"Force limits at the latch stile: {handle} at the handle are {stile} there."
+    return f"{handle} at the handle: {stile} at the latch stile."
 
 
 def _crew_said(sheet):
