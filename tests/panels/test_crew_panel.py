@@ -8,12 +8,13 @@ import pytest
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.pages.acceptance import AcceptancePanel
-from helpers.pages.measured.crew import FilledPanel, StepsPanel, brought_back, write_back
+from helpers.pages.measured.crew import MEASURED_IN_BOOK, FilledPanel, StepsPanel, brought_back, write_back
 from helpers.pages.sites import OnSite
-from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.day import read_day, typed_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.hand_back import BEFORE
-from helpers.studies.commissioning.steps.frame import IN_SHORT
+from helpers.studies.commissioning.steps.frame import IN_SHORT, STOP
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
@@ -53,7 +54,7 @@ def test_the_steps_are_those_of_the_weather_typed_in(panel):
     assert panel.trouble == ""
     after = panel.procedure.rounds.rounds[1].expected_pa["stair door", 13]
     assert abs(after - before) > 5
-    assert "outdoors 14 °C" in written_out(panel._intro()[0][1])
+    assert any("outdoors 14 °C" in one for one in written_out(tuple(panel._intro()[0])))
     panel.sheet.type("day outdoor_c", "hot")
     assert "outdoors must be" in panel.trouble
     assert panel.procedure.rounds.rounds[1].expected_pa["stair door", 13] == after
@@ -85,14 +86,45 @@ def test_an_entry_stays_with_its_step_when_a_step_is_put_before_it(panel):
 
 
 def test_a_step_otherwise_fails_and_one_without_a_name_is_not_yet(panel):
-    panel.sheet.type(panel.field(3, "done"), "as it must")
-    assert panel._judge(panel.sheet.values(), 3) == ("open", "nobody signed for it")
-    panel.sheet.type(panel.field(3, "initials"), "AB")
-    assert panel._judge(panel.sheet.values(), 3)[0] == "good"
-    panel.sheet.type(panel.field(4, "done"), "otherwise")
+    panel.sheet.type(panel.field(4, "done"), "as it must")
+    assert panel._judge(panel.sheet.values(), 4) == ("open", "nobody signed for it")
+    panel.sheet.type(panel.field(4, "initials"), "AB")
+    assert panel._judge(panel.sheet.values(), 4)[0] == "good"
+    panel.sheet.type(panel.field(7, "done"), "otherwise")
     verdict = panel._whole(panel.sheet.values())
     assert verdict.kind == "wrong"
     assert "the stair is not protected" in verdict.words  # the last step begun leaves the fan off
+
+
+def test_a_step_ticked_with_nothing_measured_is_no_pass_on_the_page_either(panel):
+    """The fan-off baseline, signed and not read: the page has it as report and command line have it of the same entries."""
+    off = next(step for step in panel.procedure.steps if step.title == "Fan off, all doors shut")
+    for name, text in (("done", "as it must"), ("initials", "AB")):
+        panel.sheet.type(panel.field(off.number, name), text)
+    state, words = panel._judge(panel.sheet.values(), off.number)
+    assert state == "open"
+    assert words == f"NOT YET fan off; {MEASURED_IN_BOOK}"
+    (line,) = (line for line in day_report(typed_day(panel.procedure, panel.filled())).lines if line.device == off.label)
+    assert (line.state, line.words) == (state, "NOT YET fan off")
+    assert panel._whole(panel.sheet.values()).kind != "good"
+
+
+def test_a_step_that_is_run_shows_how_it_begins_its_limit_and_its_caution_and_all_of_it_in_its_fold(panel):
+    """109 to 393 words stood under a step: no caution is cut at a comma, and nothing of the step is lost."""
+    for step in panel.procedure.run:
+        do, expected, caution, limit = written_out(panel._under(step.number)).split("\n")
+        assert sum(len(one.split()) for one in (do, expected, caution, limit)) <= 80, step.label
+        heads = [one.split(" ")[0] for one in (do, expected, caution, limit)]
+        assert heads == ["Do:", "Expected:", "▲", "Limit:"]
+        whole = written_out(step.caution_after(panel.procedure.steps[: step.number - 1]))
+        begun = caution.removeprefix("▲ ").removesuffix(" …").removeprefix(f"{STOP}; ")  # which stands first, wherever it was
+        assert whole.partition(begun)[2][:1] in ("", ";", ":", ".")  # a clause ends there
+        assert begun in whole
+        assert (STOP in whole) == (STOP in caution)
+        words, more = written_out(panel._more(step.number))
+        assert "every caution" in words
+        for told in (step.do, step.expected, step.limit, step.fails, step.caution, step.left_said):
+            assert written_out(told) in more
 
 
 def test_a_line_answered_with_no_does_not_count_as_told(panel):

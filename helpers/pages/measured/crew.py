@@ -1,5 +1,6 @@
 """What a crew takes along on a test day and brings back: the steps as a sheet that keeps every entry, filled books read, the report."""
 
+import re
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -8,6 +9,7 @@ from ipywidgets import VBox
 
 from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.acceptance import SHORT_CAUTION
 from helpers.pages.injection import design_of
 from helpers.pages.printed import day_band, day_report_page, in_records, procedure_page, records_folder, written_card
 from helpers.pages.sites import OnSite, SiteChoice
@@ -16,7 +18,7 @@ from helpers.plots.printer import write_page
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book, write_report
-from helpers.studies.commissioning.crew.day import read_day
+from helpers.studies.commissioning.crew.day import read_day, typed_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.leaves import together_said
@@ -24,13 +26,13 @@ from helpers.studies.commissioning.crew.lines import AGREES, GAUGED
 from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by, stopped_said
 from helpers.studies.commissioning.crew.read_back import read_filled
-from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.report import day_report, steps_judged
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
 from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, DECIDED, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, WEATHER
+from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, STOP, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
@@ -42,16 +44,52 @@ from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
 IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
+IN_FULL = "Step {} in full, read before it is begun: all to do, every caution, when it fails"
+MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
+FAN_AFTER, LEFT_LAST = "▲ fan after it: ", "Left in AUTOMATIC only with all proved."
+# Words of a step in view besides its limit, as far as whole clauses go: the rest is folded away under it. Ours.
+MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 52, 26, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
+
+
+@in_each
+def in_brief(*parts, most_words):
+    """The beginnings of some texts by whole sentences and clauses, their first in any case: as many words as all of them may have, in the
+    order in which the parts stand; what goes on is marked.
+
+    >>> written_out(in_brief("Do: One thing first. Then another; and more.", "Limit: none", most_words=9))
+    ('Do: One thing first. Then another …', 'Limit: none')
+    """
+    pieces = [_pieces(part) for part in parts]
+    taken = [1] * len(pieces)
+
+    def words():
+        return sum(len(piece.split()) for some, count in zip(pieces, taken, strict=True) for piece in some[:count])
+
+    for place in [*range(len(pieces))] * max(map(len, pieces)):
+        if taken[place] < len(pieces[place]) and words() + len(pieces[place][taken[place]].split()) <= most_words:
+            taken[place] += 1
+    said = [" ".join(some[:count]) for some, count in zip(pieces, taken, strict=True)]
+    return tuple(f"{one.rstrip('.,:;')} …" if count < len(some) else one for one, some, count in zip(said, pieces, taken, strict=True))
+
+
+def _pieces(part):
+    """Sentences and clauses of a text with its head; one that is long by itself at its colons. None is cut at a comma: half a caution is
+    none."""
+    head, _, text = part.partition(" ")
+    found = []
+    for piece in re.split(r"(?<=;)\s+|(?<=\.)\s+(?=[A-Z])", text):
+        found += [piece] if len(piece.split()) <= LONG_CLAUSE else re.split(r"(?<=:)\s+", piece)
+    return [f"{head} {found[0]}", *found[1:]]
 
 
 class StepsPanel:
     """The steps of a day at a site as a sheet to fill in; `procedure` is for the weather typed in."""
 
     def __init__(self, site, weather="winter", folder=None):
-        self.site, self.weather, self.day, self.trouble = site, weather, Day(), ""
+        self.site, self.weather, self.day, self.trouble, self._report = site, weather, Day(), "", {}
         self.wires = tuple(row for row in design_of(Same(site, whole=True)).injection.rows if row.part == STEP_PARTS[0])
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.procedure = self._made()
@@ -59,7 +97,8 @@ class StepsPanel:
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {step.number: self._row(step) for step in self.procedure.in_hand_first}
         day = tuple(
-            (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
+            (label, {"field": f"day {name}", "dimension": dimension, "label": label, "short": True})
+            for name, (label, dimension) in OF_THE_DAY.items()
         )
         self.lines = (*BEFORE, *closing_lines(self.procedure.rounds.ceiling))
         told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, self.lines[len(BEFORE) :]))
@@ -82,7 +121,10 @@ class StepsPanel:
 
     def filled(self):
         """What was typed, by the blank of the book in which it stands."""
-        found, typed = {}, {name: value for name, value in self.sheet.values().items() if not isinstance(value, ValueError)}
+        return self._typed(self.sheet.values())
+
+    def _typed(self, values):
+        found, typed = {}, {name: value for name, value in values.items() if not isinstance(value, ValueError)}
         for step in self.procedure.steps:
             found |= {("steps", step.number, name): typed.get(self.field(step.number, name)) for name, *_ in FIELDS}
         found |= {("day", name, "found"): typed.get(f"day {name}") for name in OF_THE_DAY}
@@ -102,20 +144,32 @@ class StepsPanel:
     def _row(self, step):
         cells = [{"field": self.field(step.number, name), "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
                  for name, head, words, _ in FIELDS]  # fmt: skip
+        return [step.label, lambda number=step.number: self._who(number), *cells]
+
+    def _who(self, number):
+        """Who does a step, how long, and in what state it leaves the fan."""
+        step = self.procedure.steps[number - 1]
         barred = f"{NOT_RUN}; " if step.against else ""
-        return [step.label, f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min", *cells]
+        return f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
 
     def _under(self, number):
-        """What stands in view under a step: all of one that is run; of one that is not, that it is not."""
+        """What stands in view under a step: of one that is run how it begins, what is expected and the limit, with the caution beside it;
+        of one that is not, that it is not."""
         step = self.procedure.steps[number - 1]
         if step.against:
             return f"{NOT_RUN}: {WHY_ABOVE}."
-        return "\n".join(self._told(step, step.caution_after(self.procedure.steps[: number - 1])))
+        caution = step.caution_after(self.procedure.steps[: number - 1])
+        if f"; {STOP}" in caution:  # when everybody stops is never folded away
+            caution = f"{STOP}; {caution.replace(f'; {STOP}', '')}"
+        told = (f"Do: {step.do}", f"▲ {caution}", f"Expected: {step.expected}")
+        do, caution, expected = in_brief(*told, most_words=MOST_WORDS)
+        return "\n".join([do, expected, caution, *in_brief(f"Limit: {step.limit}", most_words=LIMIT_WORDS)])
 
     def _more(self, number):
-        """(words of the fold, what it holds) of a step that is not run: what to do and its cautions together; None for one that is."""
+        """(words of the fold, what it holds): of a step that is run all of it, to be read before it is begun; of one that is not what to do
+        and its cautions together."""
         step = self.procedure.steps[number - 1]
-        return (IF_DECIDED, "\n".join(self._told(step, step.caution))) if step.against else None
+        return (IF_DECIDED if step.against else IN_FULL.format(number)), "\n".join(self._told(step, step.caution))
 
     @staticmethod
     def _told(step, caution):
@@ -125,11 +179,12 @@ class StepsPanel:
     def _intro(self):
         sheet = self.procedure.rounds.sheet
         seen = [
-            f"▲ {ACCEPTANCE_CAUTION} {self.procedure.ceiling_said()}",
+            f"▲ {SHORT_CAUTION} {LEFT_LAST}",
+            f"▲ {self.procedure.ceiling_said()}",
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
         ]
-        return seen, [goes_out_said(self.procedure), *self.procedure.crew_lines()]
+        return seen, [f"▲ {ACCEPTANCE_CAUTION}", goes_out_said(self.procedure), *self.procedure.crew_lines()]
 
     def _prepare(self, values):
         """The steps for the weather typed in, once all its temperatures are there; what cannot be is told, and the figures before stay."""
@@ -153,20 +208,24 @@ class StepsPanel:
             self.procedure = self._made()
 
     def _judge(self, values, number):
-        done, by = values[self.field(number, "done")], values[self.field(number, "initials")]
-        ticked = {step.number: values[self.field(step.number, "done")] for step in self.procedure.steps}
-        if first := stopped_by(self.procedure.steps, ticked).get(number):
-            return "open", stopped_said(first)
+        """(state, words) of a step by what was typed here, as the report and the command line have it of books."""
+        typed = self._typed(values)
+        if typed != self._report.get("typed"):
+            self._report = {"typed": typed} | steps_judged(typed_day(self.procedure, typed))
+        done, step, line = values[self.field(number, "done")], self.procedure.steps[number - 1], self._report[number]
         if done is None:
-            return "", ""
-        if (why := self.procedure.steps[number - 1].against) and done == SEEN[0]:
-            return "open", f"{NOT_RUN} while {why}: read the written decision"
+            stopped = stopped_by(self.procedure.steps, self._ticked(values)).get(number)
+            return ("open", stopped_said(stopped)) if stopped else ("", "")
         if done == SEEN[1]:
             return "wrong", "otherwise than it must be: write it under deficiencies"
-        wind = self.day.wind_speed_m_s
-        if WEATHER in self.procedure.steps[number - 1].judged and wind is not None and wind > MOST_WIND_M_S:
-            return "wrong", f"wind {with_unit(wind, 'wind speed')}, above {with_unit(MOST_WIND_M_S, 'wind speed')}: another day"
-        return ("good", "") if by else ("open", "nobody signed for it")
+        if WEATHER in step.judged and self.day.wind_speed_m_s is not None and self.day.wind_speed_m_s > MOST_WIND_M_S:
+            wind, most = (with_unit(one, "wind speed") for one in (self.day.wind_speed_m_s, MOST_WIND_M_S))
+            return "wrong", f"wind {wind}, above {most}: another day"
+        book = f"; {MEASURED_IN_BOOK}" if line.state == "open" and step.judged and not step.against else ""
+        return line.state, f"{line.words}{book}"
+
+    def _ticked(self, values):
+        return {step.number: values[self.field(step.number, "done")] for step in self.procedure.steps}
 
     def _whole(self, values):
         numbers = [step.number for step in self.procedure.steps]

@@ -13,6 +13,7 @@ from helpers.model.test_day import READ_TWICE, DayRound, DayWeather, Gauges, Lea
 from helpers.studies.commissioning.crew.blanks import GAUGE_KEYS, GAUGE_LINES, GAUGE_WORDS, leaves_of, place_said
 from helpers.studies.commissioning.crew.in_rounds import hardly_so
 from helpers.studies.commissioning.crew.leaves import leaves_found
+from helpers.studies.commissioning.crew.merged import FilledCell
 from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field_of
@@ -81,6 +82,18 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
     doubted = [*units, *hardly_so(made.rounds, filled)]
     unread = [*doubted, *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled), bool(doubted))
+
+
+def typed_day(made, typed):
+    """What was typed on a page that has only part of the sheets, as a `DayFound`: the page's steps are judged by the report's own rule.
+
+    made: the `Procedure` of the weather typed in; typed: {(table, line, column): value [SI] or word}. What its figures are made for is what
+    was typed. There is no day's file.
+    """
+    readings = {key: FilledCell(value, "typed here", table, str(line)) for key, value in typed.items() for table, line, _ in [key]}
+    printed = {("day", name, "made for"): (value,) for name, value in made.rounds.sheet.made_for}
+    filled = FilledSheets(readings, (), (), printed)
+    return DayFound(made, filled, None, "typed on a page", (), (), leaves_found(made.rounds, filled))
 
 
 def _note(filled):

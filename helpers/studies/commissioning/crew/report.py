@@ -112,6 +112,12 @@ def day_report(found):
                      tuple(filter(None, map(str.strip, (rest, first)))), to_do(wrong, apart))  # fmt: skip
 
 
+def steps_judged(found):
+    """The `ReportLine` of every step of a `DayFound`, by its number: what is ticked is no PASS while what it asks for is not measured."""
+    steps = (line for line in _lines(found) if line.part == "Steps")
+    return {step.number: line for step, line in zip(found.procedure.steps, steps, strict=True)}
+
+
 def _parts(lines):
     """{part: its lines} in order."""
     return {part: [line for line in lines if line.part == part] for part in dict.fromkeys(line.part for line in lines)}
