@@ -17,7 +17,7 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE, expected_forces, settled_word, shut_said
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
-from helpers.studies.commissioning.hand_back import BEFORE
+from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_said, round_lines, short_lines
@@ -28,7 +28,7 @@ from helpers.units.said import in_each, with_unit, written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
-BEFORE_LINES = tuple((line, {"field": line}) for line in BEFORE)
+BEFORE_LINES = tuple((BRIEFLY.get(line, line), {"field": line}) for line in BEFORE)
 DEFICIENCY_LINES = tuple(
     line
     for number in range(1, DEFICIENCIES + 1)

@@ -29,7 +29,7 @@ from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report, steps_judged
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
-from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, DECIDED, closing_lines
+from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, STOP, WEATHER
@@ -101,7 +101,7 @@ class StepsPanel:
             for name, (label, dimension) in OF_THE_DAY.items()
         )
         self.lines = (*BEFORE, *closing_lines(self.procedure.rounds.ceiling))
-        told, given = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, self.lines[len(BEFORE) :]))
+        told, given = (tuple((BRIEFLY.get(line, line), {"field": line}) for line in lines) for lines in (BEFORE, self.lines[len(BEFORE) :]))
         self.sheet = TypedSheet(f"test day {site.name}", columns, rows, self._judge, self._whole, folder, (*day, *told), given, (),
                                 self._prepare, self._intro, self._under, self._more)  # fmt: skip
 

@@ -42,6 +42,12 @@ BEFORE = (
     "person at the manual switch: name",
     "instruments, certificates",
 )
+# The long ones of these beside a narrow field of a page, whose tooltip and printed sheet have them whole: the first door or step stands in
+# the first screen.
+BRIEFLY = {
+    BEFORE[2]: "fire service, or alarm receiving centre, told before start: time, name",
+    FIRE_WATCH: "fire watch, or what the authority asks: name, from and to",
+}
 COUNTED = "overrides, forced values, jumpers and test plugs: how many went in, how many came out"
 DECIDED = "what is not proved or not laid down: nothing; or who decided how the fan is left, and the measures until then"
 LEFT = "fan left in AUTOMATIC, the last of all: nobody leaves before"
