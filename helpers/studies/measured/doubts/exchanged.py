@@ -10,7 +10,8 @@ rule; from memory, not verified). Doors that are expected alike cannot be told a
 Tried on 72 drawn days (60 of Larkfield House, before half of all exchanges were taken to be of neighbours, and 12 of Northgate Tower): no
 sound day accused anybody, nor did a slip of another kind; in a further run of Larkfield House, stopped after 44 days, one slip was taken
 for another door's reading. Two doors exchanged that are 5 Pa and more apart were named in 19 of 25 days, nearer ones in 4 of 47, and
-another in 1; another door's reading, read there or copied, in 12 of 50 where it lies 5 Pa and more off: most others lie near a third door's.
+another in 1; another door's reading, read there or copied, in 12 of 50 where it lies 5 Pa and more off: most others lie near a third
+door's.
 Limits: doors alone; one pair at a time; what is not named may be so all the same.
 """
 
