@@ -22,7 +22,8 @@ HEADS = ("No.", "Key", "Question", "Taken until answered", "Why it matters here"
 @dataclass(frozen=True)
 class Question:
     """One question: its key, whom to ask, what, what is taken until it is answered, why it matters in this site's figures, and its
-    `GivenAnswer`, None without one; covers: lines of the schedule that it settles."""
+    `GivenAnswer`, None without one; covers: lines of the schedule that it settles; told, state: the answer in words and the key of its
+    status, where it was held against the site's bounds."""
 
     key: str
     whom: str
@@ -31,11 +32,13 @@ class Question:
     matters: str
     covers: tuple[str, ...] = ()
     answer: GivenAnswer | None = None
+    told: str = ""
+    state: str = "open"
 
     @property
     def answered(self):
         """The answer in words, as told; "" without one."""
-        return "" if self.answer is None else f"{self.answer.answer} ({self.answer.by}, {self.answer.date})"
+        return "" if self.answer is None else f"{self.told} ({self.answer.by}, {self.answer.date})"
 
 
 def questions_of(quoted):
@@ -56,7 +59,12 @@ def questions_of(quoted):
 def _question(quoted, one, taken, answers):
     filled = quoted.filled(one)
     said = taken.get(one["key"], filled.get("taken", NOTHING_TAKEN))
-    return Question(one["key"], one["whom"], filled["asks"], said, filled["matters"], tuple(one.get("covers", ())), answers.get(one["key"]))
+    answer = answers.get(one["key"])
+    told, state = ("", "open") if answer is None else quoted.answer_judged(one["key"])
+    covers = tuple(one.get("covers", ()))
+    return Question(
+        one["key"], one["whom"], filled["asks"], said, filled["matters"], covers, answer, told, "" if state == "good" else state
+    )
 
 
 def _taken(quoted):
@@ -85,7 +93,7 @@ def enquiry(quoted):
     for whom, own in asked.items():
         rows = tuple((f"Q{next(numbers)}", one.key, one.asks, one.taken, one.matters, one.answered) for one in own)
         who = whom if whom == ANYBODY else f"the {whom}"
-        table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple("" if one.answer else "open" for one in own))
+        table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple(one.state for one in own))
         parts.append(Part(f"To {who}", tables=(table,)))
     first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
     return Paper(ENQUIRY, 7, words["title"], words["for_whom"], (first, *parts))
@@ -97,9 +105,8 @@ def answered_table(quoted):
         return None
     asked = {one.key: one for one in questions_of(quoted)}
     told = {one["key"]: one["asks"] for one in texts("enquiry")["questions"]}
-    rows = tuple(
-        (asked[key].asks if key in asked else f"{told[key]} (asked no more: the site file says it)", one.answer, one.by, one.date)
-        for key, one in quoted.answers.by_question().items()
-    )
+    asks = {key: asked[key].asks if key in asked else f"{told[key]} (asked no more: the site file says it)" for key in (*told, *asked)}
+    given = quoted.answers.by_question()
+    rows = tuple((asks[key], quoted.answer_judged(key)[0], one.by, one.date) for key, one in given.items())
     note = "Kept as told. No figure of the record follows from an answer until the site file states it and the record is made anew."
     return Table("answers", "Answers to the enquiry list", ("Question", "Answer as told", "By", "Date"), rows, note=note)

@@ -10,6 +10,7 @@ from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.design import CAUTIONS
+from helpers.record.papers.beyond import final_exit_open
 from helpers.record.papers.enquiry import enquiry, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import HASH_SHOWN, SHORT_CAUTION, Stamp, paper_html, paper_markdown
@@ -46,7 +47,7 @@ class Folder:
         lays nothing down, or a paper would contradict itself."""
         quoted = Quoted(design, answers)
         papers = tuple(write(quoted).reworded(quoted.with_answers) for write in WRITERS)
-        stamp = Stamp.of(design, CAUTIONS, left_of(quoted, papers))
+        stamp = Stamp.of(design, CAUTIONS, left_of(quoted, papers), final_exit_open(design))
         return written_out(cls(papers, stamp, answered_by(answers)), design.units)
 
     def contents(self, paper_size):
@@ -198,7 +199,7 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
     page = None
     for heading, part, table in paper.sheets:
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
-        lines = (stamp.line(), stamp.state_of(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
+        lines = (*stamp.first(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
         page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
                     stamp.system, lines, page)  # fmt: skip
         _rows(page, table)

@@ -19,14 +19,19 @@ BRIEF_CAUTION = SHORT_CAUTION.replace("on its first page", "in the papers beside
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
-    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 11pt; margin: 6px 0 2px; } p { margin: 2px 0; } "
-    "ol { margin: 3px 0; } td, th { padding: 1px 6px !important; } } "
+    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 10pt; margin: 3px 0 1px; } "
+    "p { margin: 1px 0; font-size: 8.5pt; } "
+    "ol { margin: 1px 0; } td, th { padding: 0 5px !important; font-size: 8.5pt !important; line-height: 1.1 !important; } } "
+)
+DRAFT = "DRAFT"  # begins the state of papers whose record fails
+ACROSS = (  # a sheet that somebody could hang on a wall
+    f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
+    "transform: rotate(-35deg); pointer-events: none; } "
 )
 ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
-DRAFT = "DRAFT"  # begins the state of papers whose record fails
 
 
 @dataclass(frozen=True)
@@ -109,7 +114,7 @@ class Paper:
 @dataclass(frozen=True)
 class Stamp:
     """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions; left: what
-    is still to be looked at, answered and filled in, in words."""
+    is still to be looked at, answered and filled in, in words; beyond: what is not in the design, and what the record found there."""
 
     site_name: str
     digest: str
@@ -117,11 +122,12 @@ class Stamp:
     fails: tuple[str, ...]
     cautions: tuple[str, ...]
     left: str = ""
+    beyond: str = ""
 
     @classmethod
-    def of(cls, design, cautions, left=""):
+    def of(cls, design, cautions, left="", beyond=""):
         """The stamp of a `Design`; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
-        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left)
+        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond)
 
     def title(self, paper):
         """Title of a paper, with its number and the site."""
@@ -130,6 +136,10 @@ class Stamp:
     def line(self):
         """Of which file it is, in a line; another hash is another building."""
         return f"{self.site_name}, site file {self.digest}, units {self.system}, workbook {__version__}"
+
+    def first(self, paper):
+        """What stands before all else on a paper."""
+        return tuple(filter(None, (self.line(), self.state_of(paper), self.beyond)))
 
     @property
     def state(self):
@@ -156,13 +166,9 @@ class Stamp:
 def paper_html(paper, stamp):
     """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
     if paper.brief:
-        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief]),)
+        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]),)
     else:
-        head = (
-            paragraphs_html([paper.for_whom, stamp.line(), stamp.state_of(paper)]),
-            cautions_html(stamp.cautions),
-            lines_html(stamp.fails),
-        )
+        head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails))
     parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
@@ -196,10 +202,10 @@ def _every_sheet(paper, stamp):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(BRIEF_CAUTION if paper.brief else SHORT_CAUTION)
     looks = "font: 7pt sans-serif; color: #000"
     return (
-        f"@page {{ margin: 18mm 14mm; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@page {{ margin: {'13mm 12mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
-        f"{ONE_SHEET if paper.brief else ''}"
+        f"{ONE_SHEET if paper.brief else ''}{ACROSS if paper.brief and stamp.fails else ''}"
         "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 
@@ -212,8 +218,9 @@ def _css_text(text):
 def paper_markdown(paper, stamp):
     """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
     told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
-    told += [_plain(stamp.brief), _quoted((BRIEF_CAUTION,))] if paper.brief else []
-    told += [] if paper.brief else [_plain(stamp.state_of(paper)), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
+    told += [_plain(stamp.brief), _plain(stamp.beyond), _quoted((BRIEF_CAUTION,))] if paper.brief else []
+    if not paper.brief:
+        told += [*map(_plain, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
     for heading, part in paper.numbered:
         told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _numbered(part.steps)]
         told += [_quoted((words,)) for _, words in part.drawings]

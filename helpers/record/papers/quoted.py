@@ -10,12 +10,14 @@ from functools import cache, cached_property
 from helpers.model.files import texts
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
+from helpers.record.papers.beyond import final_exit_open
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
+from helpers.studies.duty.override_speed import override_speed
 from helpers.studies.readings.words import ALARM_ONLY
 from helpers.studies.report import Setting, Table, listed
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 
 _NAMED = re.compile(r"\{([^/{}]+)/([^{}]+)\}")
 COMBINED = "combining", "which reading runs the loop"  # a line that a schedule of one transmitter does not need
@@ -34,6 +36,15 @@ WOULD_BE, NOT_HELD = "what would be, not laid down", "cases are not held at any 
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 AS_TOLD = "an answer kept as told, judged by nobody"
+IN_BOUNDS = "inside its bounds on the model, an answer that nobody else has judged"
+BEYOND = "beyond", "final exit open"  # no figure of a section: what stands at the head of every paper
+IN_DESIGN = "The design counts a final exit as open, or the stair has none."
+FIXED = "beyond", "fixed speed"  # the same of the override, on one line
+AGREE = "to be agreed with the fire service"  # as the schedule begins that line
+OVERRIDE = "fan", "speed of the override"
+SPEEDS_ASKED = "/".join(OVERRIDE), "fan.smoke_highest_speed", "until a fallback"  # questions whose answer is a speed with bounds
+_HERTZ = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:hz|hertz)\b", re.IGNORECASE)
+NO_SPEED = "no speed in hertz was read out of it: held against no bound"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
@@ -89,10 +100,31 @@ class Quoted:
 
         def beside(found):
             open_, answer = found[1], self._given.get(found[2])
-            told = "" if answer is None else f"{answer.answer}, {answered(answer)}"
+            told = "" if answer is None else f"{self.answer_judged(found[2])[0]}, {answered(answer)}"
             return found[0] if answer is None else f"as agreed: {told}" if open_ else f"{found[0]} ({told})"
 
         return _asked().sub(beside, text) if self._given else text
+
+    @cached_property
+    def fixed_speed(self):
+        """`OverrideSpeed`: the bounds of a speed that no loop gives."""
+        return override_speed(self.design.tower, self.design.standing.window, self.design.duty.full)
+
+    def answer_judged(self, key):
+        """(an answer in words, key of its status) of the question with that key: one that is a speed is held against its bounds, and with
+        no speed to be read in it says so; others are judged by nobody ("")."""
+        answer = self._given[key]
+        if key not in SPEEDS_ASKED:
+            return answer.answer, ""
+        speeds = [float(speed.replace(",", ".")) for speed in _HERTZ.findall(answer.answer)]
+        if not speeds:
+            return f"{answer.answer} ({word_of('attention')}: {NO_SPEED})", "attention"
+        judged = [(speed, *self.fixed_speed.judged(speed)) for speed in speeds]
+        state = worst_of(key for *_, key in judged)
+        if state == "good":
+            return answer.answer, state
+        against = "; ".join(f"{speed:g} Hz: {said.removeprefix(f'{word_of(state)}: ')}" for speed, said, key in judged if key == state)
+        return f"{word_of(state)}: {answer.answer} is answered; {against}", state
 
     @property
     def lines(self):
@@ -112,7 +144,13 @@ class Quoted:
         line, answer = self.stated(group, name), self._given.get(f"{group}/{name}")
         if answer is None or state_of(line) != "open":
             return line
-        return replace(line, value=f"{answer.answer}, {answered(answer)}", why=f"{word_of('attention')}: {AS_TOLD}; {line.why}")
+        if (group, name) != OVERRIDE:
+            return replace(line, value=f"{answer.answer}, {answered(answer)}", why=f"{word_of('attention')}: {AS_TOLD}; {line.why}")
+        told, state = self.answer_judged("/".join(OVERRIDE))
+        why = f"{word_of('attention')}: {IN_BOUNDS}; {line.why}" if state == "good" else f"{word_of('attention')}: {AS_TOLD}; {line.why}"
+        return replace(
+            line, value=f"{told}, {answered(answer)}; bounds: {self.fixed_speed.said}", why=line.why if state == "wrong" else why
+        )
 
     def stated(self, group, name):
         """A line of the settings schedule, or the one that stands in its place where the record has no such line; one that says "not
@@ -120,7 +158,10 @@ class Quoted:
         if (group, name) == COMBINED and len(self.site.transmitters) == 1:
             return Setting(group, name, "the only reading", "there is one transmitter")
         found = (self._settings.get(place) for place in ((group, name), *INSTEAD.get((group, name), ())))
-        return next(filter(None, found), Setting(group, name, NOT_STATED, NO_LINE))
+        line = next(filter(None, found), Setting(group, name, NOT_STATED, NO_LINE))
+        if (group, name) == OVERRIDE and line.value.startswith(AGREE) and self.design.duty.full.limited:
+            return replace(line, value=f"{AGREE}: {self.fixed_speed.said}")  # both its ends, and not the upper one alone
+        return line
 
     def row(self, group, name, label="", first=""):
         """(cells, status) of a line of the schedule: what, value, why; label: what it is called on the paper, if not by its name; first: as
@@ -170,15 +211,17 @@ class Quoted:
         return line.value if not word or word in line.value else f"{line.value} ({word}: {_reason(line.why, word)})"
 
     def has(self, words):
-        """Whether this site has what an entry of that file is `only` for."""
+        """Whether this site has what an entry of that file is `only` for, one thing or several."""
         several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
         two = self.site.second_fan is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
-        there = {"relief damper": damper, "no relief damper": not damper, "several readings": several,
-                 "second fan": two, "one fan": not two,
+        standby = self.site.standby is not None and self.site.standby.source != "none"
+        there = {"standby": standby, "no standby": not standby, "several readings": several,
+                 "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
-        return there.get(words.get("only"), True)
+        asked = words.get("only", [])
+        return all(there[one] for one in ([asked] if isinstance(asked, str) else asked))
 
     def decided(self, what, label=""):
         """(cells, status) of a line of the record's board, such as "Fan"."""
@@ -198,6 +241,13 @@ class Quoted:
     def figure(self, key, label, first=""):
         """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: what has to be settled
         before anybody may go by it, in words."""
+        if (key, label) == FIXED:
+            line = self.setting(*OVERRIDE)
+            told = {"open": "to be agreed", "wrong": "not set yet"}.get(state_of(line), line.value.partition("; bounds: ")[0])
+            return (label, f"{told}: {self.fixed_speed.brief}", line.why), state_of(line)
+        if (key, label) == BEYOND:
+            told = final_exit_open(self.design)
+            return (label, told or IN_DESIGN, "tried in the record's cases"), "attention" if told else ""
         value = next((one for one in self.design.section(key).figures if one.label == label), None)
         if value is None:
             return (label, NOT_STATED, NO_FIGURE), "open"

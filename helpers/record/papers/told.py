@@ -13,11 +13,13 @@ from helpers.plots.stair_section import stair_section
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import Paper, Part
 from helpers.studies.report import PRACTICE, Table, listed
+from helpers.studies.status import word_of
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
+NOT_SET = "not set yet: ask the licensed engineer"
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
 STOREYS = (
@@ -179,8 +181,14 @@ def analysis(quoted):
 
 
 def owner(quoted):
-    """The `Paper` of one sheet for the owner."""
-    return told_paper(quoted, "owner", 8, "owner")
+    """The `Paper` of one sheet for the owner. What the record fails is not set there: a layman is told that, and no value."""
+    paper = told_paper(quoted, "owner", 8, "owner")
+    return replace(paper, parts=tuple(replace(part, tables=tuple(map(_for_owner, part.tables))) for part in paper.parts))
+
+
+def _for_owner(table):
+    rows = (tuple(NOT_SET if word_of("wrong") in cell else cell for cell in row) for row in table.rows)
+    return replace(table, rows=tuple(rows))
 
 
 def storeys_table(quoted):

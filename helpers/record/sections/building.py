@@ -20,6 +20,7 @@ from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.duty.motor_load import motor_load
+from helpers.studies.duty.override_speed import override_speed
 from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
@@ -270,8 +271,8 @@ def fan_section(design):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
-    load = motor_load(design.tower, duty)
-    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *load.figures(), *duty.full.figures())
+    load, fixed = motor_load(design.tower, duty), override_speed(design.tower, design.standing.window, duty.full)
+    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *load.figures(), *duty.full.figures(), *fixed.figures())
     over = change_over(design.built_tower, design.standing.window, design.shut_cases)
     findings = (
         *duty.findings(),

@@ -14,7 +14,7 @@ from helpers.record.board import state_of
 from helpers.record.papers.enquiry import ANYBODY, NOTHING_TAKEN, answered_table, enquiry, questions_of
 from helpers.record.papers.paper import Paper, Part, Stamp, paper_html
 from helpers.record.papers.points import AGREED, RUNNING, contacts, points_of
-from helpers.record.papers.quoted import AS_TOLD, NO_FIGURE, Quoted
+from helpers.record.papers.quoted import NO_FIGURE, NO_SPEED, Quoted
 from helpers.record.papers.states import states_of
 from helpers.record.papers.told import NO_ANSWER, Teller
 
@@ -136,7 +136,7 @@ def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named
     quoted = Quoted(design_named("Larkfield House"), answers_of("fan/speed of the override", "drive trip", "proof does not come"))
     states = {state.key: state for state in states_of(quoted)}
     told = "12 s, by letter, as answered by electrical engineer, 2026-03-05"
-    assert states["panel on"].speed.startswith(f"{told} (CHECK: {AS_TOLD}")
+    assert states["panel on"].speed.startswith(f"12 s, by letter (CHECK: {NO_SPEED}), as answered by electrical engineer")
     paper = Paper("one", 1, "One", "", (Part("All", (states["tripped"].reset,), states["smoke"].does),)).reworded(quoted.with_answers)
     assert f"enquiry list: drive trip ({told})" in paper.parts[0].lines[0]
     assert any(f"enquiry list: proof does not come ({told})" in step for step in paper.parts[0].steps)
