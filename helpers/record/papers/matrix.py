@@ -77,7 +77,7 @@ def _of_alarms(quoted, titles):
     """The same of alarms on readings and on the fan's speed, and of signals that are lost; titles: of the states, by key."""
     for alarm, state in (*named.lost_alarms(quoted), *named.quoted_alarms(quoted)):
         lost, falls_back = named.LOSES in alarm.on, alarm.does.startswith(named.FALLS_BACK)
-        key = "differ" if alarm.on == named.DIFFERENCE else "lost"
+        key = "differ" if alarm.on == named.DIFFERENCE else "lost" if lost else "by alarm"
         then = f"in smoke control: {titles[key]}" if lost or falls_back else AS_BEFORE
         speed = alarm.does if lost or falls_back or state == "open" else "the loop's, where it gives the speed"
         order = ORDERS_NOTHING + "; in smoke control it gives the speed" * (lost or falls_back)

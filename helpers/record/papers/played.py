@@ -27,6 +27,7 @@ LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
     90.0,
     10.0,
 )  # its length, its change, doors shut again, its end
+OPEN_ON_S, SHUT_FOR_S = 60.0, 60.0  # of doors in an evacuation: open beyond the wait of the alarms, and then shut
 NOT_PLAYED = "not played"
 LOOPS = "test", "smoke"  # keys of the states that the loop gives the speed in
 BY_HAND = "no loop gives the speed: somebody at the drive does"
@@ -62,8 +63,8 @@ class StatePlayer:
     def plays(self, state):
         """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one. One that runs with a
         loop which is there and not to be entered is played for information, and is FAIL whatever came of it."""
-        known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "differ": self._apart,
-                 "change": self._change}  # fmt: skip
+        known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "by alarm": self._evacuated,
+                 "differ": self._apart, "change": self._change}  # fmt: skip
         if state.refused and (state.key not in LOOPS or not self._loop_there):
             return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
         if state.key in known and self.design.tuned is None:
@@ -90,8 +91,8 @@ class StatePlayer:
         """The loop from its settled speed, all doors shut: its air serves every other play of shut doors."""
         return self._run()
 
-    def _run(self, air=None, settings=None, **changes):
-        setup = Setup(LENGTH_S, settings=settings or self.settings, fire_mode=True, **changes)
+    def _run(self, air=None, settings=None, length_s=LENGTH_S, **changes):
+        setup = Setup(length_s, settings=settings or self.settings, fire_mode=True, **changes)
         return run_loop(self.tower, self.conditions, setup, air=air)
 
     def _start(self):
@@ -99,15 +100,58 @@ class StatePlayer:
         tried = f"from {self._hertz(self.ends_hz[0])} (before that no model), all doors shut, {self._cases_said}"
         yield self._judged(tried, found, 0.0)
 
-    def _doors(self):
+    @property
+    def _design_doors(self):
+        """(level, "stair" or "exit") of each door that the design counts as open; of none the largest one alone."""
         design = self.site.design
         doors = [(level, "stair") for level in (design.open_doors if design else ())]
         doors += [(level, "exit") for level in (design.open_exits if design else ())]
-        doors = doors or [largest_door(self.site)]
+        return doors or [largest_door(self.site)]
+
+    def _evacuated(self):
+        """The design's doors opened for longer than the alarms wait, and shut again; the same with every final exit beside them, as people
+        leave by it. A run without alarms tells when one would come, and the run is played again with the fan at the fallback speed."""
+        study, doors = self.design.fallback, self._design_doors
+        exits = [(storey.level, "exit") for storey in self.site.storeys if storey.final_exit_door]
+        for opened in dict.fromkeys((tuple(doors), tuple(dict.fromkeys((*doors, *exits))))):
+            shuts_s = CHANGES_S + study.alarm_limits.after_s + OPEN_ON_S
+            events, length_s = tuple(DoorEvent(level, CHANGES_S, shuts_s, door=kind) for level, kind in opened), shuts_s + SHUT_FOR_S
+            without = self._run(events=events, length_s=length_s)
+            came, tried = (
+                self._limits_passed_s(without),
+                f"{self._doors_said(opened)} open for {self._seconds(shuts_s - CHANGES_S)}, then shut",
+            )
+            tried, rings = f"{tried}, {self._cases_said}", np.isfinite(came)
+            if not rings.any():
+                yield self._after("no alarm comes while they are open", self._judged(tried, without, None))
+                continue
+            percent, last = 100 * study.speed_hz / self.site.fan.highest_speed_hz, float(np.nanmax(came))
+            found = self._run(events=events, length_s=length_s, hand=((last, length_s, percent),))
+            ajar = (found.time_s >= last) & (found.time_s < shuts_s)
+            low, high = (fine(float(end(found.reading_pa[ajar]))) for end in (np.min, np.max))
+            said = (f"the alarm comes in {int(rings.sum())} of {len(came)} cases, every reading right, {self._seconds(last - CHANGES_S)} "
+                    f"after they open at the latest, and the loop is out until somebody resets it; fallen back in all of them the combined "
+                    f"reading is from {low} to {high} while they are open, then shut")  # fmt: skip
+            play = self._after(said, self._judged(tried, found, None))
+            yield replace(play, state=worst_of([play.state, "attention"]))
+
+    def _limits_passed_s(self, found):
+        """When [s, runs] the first alarm on a reading's limits comes that has waited long enough; NaN where none does."""
+        limits = self.design.fallback.alarm_limits
+        came = [self._since_s(found.time_s, (found.readings_pa[:, place] < one.low_pa) | (found.readings_pa[:, place] > one.high_pa),
+                              limits.after_s) for place, one in enumerate(limits.readings)]  # fmt: skip
+        first = np.min(np.nan_to_num(came, nan=np.inf), axis=0)
+        return np.where(np.isfinite(first), first, np.nan)
+
+    @staticmethod
+    def _doors_said(doors):
+        return listed(f"{'final exit' if kind == 'exit' else 'stair door'} {level}" for level, kind in doors)
+
+    def _doors(self):
+        doors = self._design_doors
         events = tuple(DoorEvent(level, CHANGES_S, SHUTS_S, door=kind) for level, kind in doors)
         found, shut_s = self._run(events=events), SHUTS_S + DoorEvent.moving_s
-        which = listed(f"{'final exit' if kind == 'exit' else 'stair door'} {level}" for level, kind in doors)
-        tried = f"{which} opened and after {self._seconds(SHUTS_S - CHANGES_S)} shut again, {self._cases_said}"
+        tried = f"{self._doors_said(doors)} opened and after {self._seconds(SHUTS_S - CHANGES_S)} shut again, {self._cases_said}"
         play, ajar = self._judged(tried, found, shut_s), (found.time_s >= CHANGES_S) & (found.time_s < SHUTS_S)
         low, high = (fine(float(end(found.reading_pa[ajar]))) for end in (np.min, np.max))
         happened = f"until they shut the combined reading is from {low} to {high}; then {play.happened}"
@@ -190,11 +234,15 @@ class StatePlayer:
     def _rings_s(found, limit_pa, wait_s):
         """When [s, runs] an alarm on the difference of any two readings comes that waits so long; NaN where it never does."""
         readings = found.readings_pa
-        beyond = readings.max(axis=1) - readings.min(axis=1) > limit_pa
-        sound = np.where(beyond, -np.inf, found.time_s[:, None])
-        since = found.time_s[:, None] - np.maximum(np.maximum.accumulate(sound, axis=0), found.time_s[0])
+        return StatePlayer._since_s(found.time_s, readings.max(axis=1) - readings.min(axis=1) > limit_pa, wait_s)
+
+    @staticmethod
+    def _since_s(time_s, beyond, wait_s):
+        """When [s, runs] something [times, runs] has held for so long without a break; NaN where it never has."""
+        sound = np.where(beyond, -np.inf, time_s[:, None])
+        since = time_s[:, None] - np.maximum(np.maximum.accumulate(sound, axis=0), time_s[0])
         rung = beyond & (since >= wait_s)
-        return np.where(rung.any(axis=0), found.time_s[np.argmax(rung, axis=0)], np.nan)
+        return np.where(rung.any(axis=0), time_s[np.argmax(rung, axis=0)], np.nan)
 
     def _judged(self, tried, found, from_s):
         """A run as a `Play`: when the reading is at its set point to stay (from a moment on; None: no loop decides), the shut doors' worst
@@ -224,7 +272,7 @@ class StatePlayer:
 
     def _doors_at_end(self, found):
         """(what the stair doors are at, key of its status) in the last seconds of a run, the worst of all cases."""
-        numbers, chosen = np.arange(found.speed_hz.shape[1]), found.time_s >= LENGTH_S - LAST_S
+        numbers, chosen = np.arange(found.speed_hz.shape[1]), found.time_s >= found.time_s[-1] - LAST_S
         dp = found.air.along(found.air.doors_pa, found.time_s[chosen], found.speed_hz[chosen][:, numbers], numbers)
         rooms = np.minimum(dp - self.limits[0], self.limits[1] - dp)
         if not np.isfinite(rooms).any():

@@ -11,6 +11,7 @@ from helpers.model.files import texts
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import final_exit_open
+from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
@@ -219,6 +220,7 @@ class Quoted:
         there = {"standby": standby, "no standby": not standby, "several readings": several,
                  "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
                  "a way of falling back": falls, "no way of falling back": not falls,
+                 "alarm falls back": bool(falling_back(self)),
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
         asked = words.get("only", [])
         return all(there[one] for one in ([asked] if isinstance(asked, str) else asked))

@@ -46,7 +46,7 @@ def _before(quoted, states):
                  for state in states)  # fmt: skip
     marks = tuple(told[state.key][1] for state in states)
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
-                  tuple((str(place), said) for place, said in enumerate(speeds(), 1)))  # fmt: skip
+                  tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
     return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose), cautions=CAUTIONS)
 
 

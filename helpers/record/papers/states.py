@@ -20,6 +20,7 @@ NO_FIELDS = "cannot", "only", "own", "after", "back", "before", "uses", "alarms"
 LOOP = "loop"  # what a state hangs on that needs the whole loop
 NOT_JUDGED = "not judged by the record"
 NOT_YET_LAID_DOWN = "Whether an alarm on a reading begins this state is not laid down yet."
+SOUND_TOO = "it comes with every reading right"  # as the reason of an alarm begins to say it
 TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: none of them begins this state."
 
 
@@ -115,9 +116,10 @@ def priority():
     return tuple(texts("papers")["sequence"]["priority"])
 
 
-def speeds():
-    """Who gives the speed of a fan that has an order to run, the first first."""
-    return tuple(texts("papers")["sequence"]["speeds"])
+def speeds(quoted):
+    """Who gives the speed of a fan that has an order to run, the first first, of the states that this site has."""
+    told = [{"says": one} if isinstance(one, str) else one for one in texts("papers")["sequence"]["speeds"]]
+    return tuple(one["says"] for one in told if quoted.has(one))
 
 
 def listed_names(site):
@@ -132,14 +134,19 @@ def _state(quoted, one, told):
     plain["point"] = listed_names(quoted.site) if one["point"] == EACH else one["point"]
     refused = _cannot(quoted, one.get("cannot", ""), lines)
     state = State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=refused, lines=lines)
+    if one["key"] == "lost" and not falling_back(quoted):
+        laid_down = "open" not in [state for _, state in quoted_alarms(quoted)]
+        return replace(state, does=(*state.does, TELL_ALONE if laid_down else NOT_YET_LAID_DOWN))
     return replace(state, does=(*state.does, *_alarms_said(quoted))) if one.get("alarms") else state
 
 
 def _alarms_said(quoted):
-    """Each alarm on a reading that begins the state of a lost one, with its limit; that none does where all of them tell alone."""
-    alarms, laid_down = falling_back(quoted), "open" not in [state for _, state in quoted_alarms(quoted)]
-    yield from (f"As a lost one counts, by its alarm: {one.on} {one.limit}, for {one.waits}. Reset: {one.reset}." for one in alarms)
-    yield from [TELL_ALONE if laid_down else NOT_YET_LAID_DOWN] * (not alarms)
+    """Each alarm on a reading that begins its state, with its limit, and that it comes with every reading right where it does."""
+    for one in falling_back(quoted):
+        yield f"Alarm on {one.on}: {one.limit}, for {one.waits}: {one.does}. Reset: {one.reset}."
+        _, marked, told = one.why.partition(f"; {SOUND_TOO}")
+        if marked:
+            yield f"{word_of('attention')}: an ordinary evacuation may bring the alarm on {one.on}: {SOUND_TOO}{told.partition('; ')[0]}."
 
 
 def verdict_on(quoted, state):

@@ -112,7 +112,7 @@ def test_a_cause_that_is_no_point_is_refused(laid_down, monkeypatch):
 def test_an_alarm_that_falls_back_says_to_which_state_and_one_that_only_tells_leaves_the_fan_alone(laid_down):
     by_cause = {row[0].partition(":")[0]: row for row in rows_of(written_out(matrix(laid_down)))}
     does = "alarm and fallback to 46.0 Hz"
-    assert by_cause["alarm on PDT-1"][3:7] == ("in smoke control: Signal lost", does, "as before", does)
+    assert by_cause["alarm on PDT-1"][3:7] == ("in smoke control: Fallback by alarm", does, "as before", does)
     assert by_cause["alarm on difference of any two readings"][3] == "in smoke control: Readings differ"
     assert by_cause["alarm on fan speed"][3:7] == ("as before", "alarm only", "as before", "the loop's, where it gives the speed")
 

@@ -14,7 +14,7 @@ from helpers.studies.readings.failures import MIDDLE
 from helpers.units.said import written_out
 
 UNPLAYED = {"off", "panel off", "manual", "intake", "tripped", "isolator", "restore", "mains"}
-PLAYED = {"test", "smoke", "panel on", "lost", "differ"}
+PLAYED = {"test", "smoke", "panel on", "lost", "by alarm", "differ"}
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +41,24 @@ def test_every_state_is_played_or_says_why_not(plays):
 
 def test_where_all_is_laid_down_what_is_played_passes(plays):
     """But the doors, whose own record has a short time below the minimum: the play carries that CHECK and does not pass over it."""
-    assert {key for key in PLAYED for play in plays[key] if play.state != "good"} == {"smoke"}
+    assert {key for key in PLAYED for play in plays[key] if play.state != "good"} == {"smoke", "by alarm"}
+
+
+def test_an_ordinary_evacuation_that_rings_is_a_fallback_by_alarm_and_no_lost_signal(plays, states, laid_down):
+    """Of this stair the street door is not in the design, and with it open the alarms ring though every reading is right."""
+    design, street = plays["by alarm"]
+    assert design.tried.startswith("stair door 2 open")
+    assert "final exit 0" in street.tried
+    assert "every reading right" in street.happened
+    assert "until somebody resets it" in street.happened
+    assert street.state == "attention"
+    assert street.happened.endswith(f"to {laid_down.design.fallback.speed_hz:.1f} Hz")
+    cases, air = laid_down.design.fallback.alarm_limits.rung[0], laid_down.design.fallback.air
+    told = written_out(states["by alarm"].does)
+    assert any(
+        f"in {len(cases)} of {len(air.cases)} cases, too" in step and step.startswith("CHECK: an ordinary evacuation") for step in told
+    )
+    assert any(step.startswith("The loop stays out") for step in told)
 
 
 def test_a_play_that_ends_well_carries_what_the_record_has_on_the_way(plays, laid_down):

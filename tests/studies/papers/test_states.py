@@ -67,7 +67,7 @@ def test_smoke_control_is_not_lost_in_a_detour(states):
     by_key = {state.key: state for state in states}
     for key in DETOURS:
         ways = {to: when for when, to in by_key[key].ends}
-        for to in ("smoke", "lost", "differ"):
+        for to in ("smoke", "lost", "by alarm", "differ"):
             assert "fire alarm there, or smoke control not yet released" in ways[to], (key, to)
     assert any("smoke control" in step and "stays latched" in step for step in by_key["mains"].does)
 
@@ -82,14 +82,17 @@ def test_a_fallback_that_an_alarm_took_is_left_by_a_person_alone(states):
     by_key = {state.key: state for state in states}
     assert by_key["differ"].latches == "until somebody resets it"
     assert ("readings agree again, and reset", "smoke") in by_key["differ"].ends
-    assert by_key["lost"].latches.endswith("taken by an alarm: until somebody resets it")
+    assert by_key["by alarm"].latches == "until somebody resets it"
+    assert ("readings inside their limits again, and reset", "smoke") in by_key["by alarm"].ends
 
 
 @pytest.mark.parametrize(("name", "falls_back"), [("all laid down", True), ("Tannery Row", False)])
-def test_what_takes_the_fan_to_a_lost_signal_is_what_the_alarm_list_sends_there(design_named, name, falls_back):
+def test_what_takes_the_fan_to_a_fallback_by_alarm_is_what_the_alarm_list_sends_there(design_named, name, falls_back):
     quoted = Quoted(design_named(name))
-    lost = next(state for state in states_of(quoted) if state.key == "lost")
-    counts = [step for step in lost.does if step.startswith("As a lost one counts")]
+    by_key = {state.key: state for state in states_of(quoted)}
+    lost = by_key["lost"]
+    assert ("by alarm" in by_key) is falls_back
+    counts = [step for state in by_key.values() if state.key == "by alarm" for step in state.does if step.startswith("Alarm on ")]
     assert [any(alarm.on in step and alarm.limit in step for step in counts) for alarm in falling_back(quoted)] == [True] * len(counts)
     assert bool(counts) is falls_back
     assert (TELL_ALONE in lost.does) is not falls_back
@@ -163,13 +166,13 @@ def test_no_state_starts_the_fan_without_an_order_to_run(design_named, name):
               if state.fan in ("off", "without power") and by_key[to].fan not in ("off", "without power")]  # fmt: skip
     assert len(starts) > 20
     assert [when for when, _ in starts if not any(word in when for word in words) or "fire alarm reset" in when] == []
-    assert {to for to in by_key if by_key[to].fan not in ("off", "without power")} - {*ORDERS, "lost", "differ"} == set()
+    assert {to for to in by_key if by_key[to].fan not in ("off", "without power")} - {*ORDERS, "lost", "by alarm", "differ"} == set()
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_in_off_ready_a_lost_reading_is_trouble_alone_and_in_smoke_control_it_takes_the_speed(design_named, name):
     by_key = {state.key: state for state in states_of(Quoted(design_named(name)))}
-    assert {"lost", "differ"} & {to for key in ("off", "restore", "test") for _, to in by_key[key].ends} == set()
+    assert {"lost", "by alarm", "differ"} & {to for key in ("off", "restore", "test") for _, to in by_key[key].ends} == set()
     assert any("orders nothing, and the fan stays off" in step for step in by_key["off"].does)
     assert "lost" in {to for _, to in by_key["smoke"].ends}
     assert by_key["lost"].order == by_key["smoke"].order
@@ -177,7 +180,7 @@ def test_in_off_ready_a_lost_reading_is_trouble_alone_and_in_smoke_control_it_ta
 
 def test_what_follows_the_return_of_the_mains_is_looked_up_in_the_order_of_the_ranks(states):
     mains = next(state for state in states if state.key == "mains")
-    order = ["tripped", "panel off", "panel on", "manual", "intake", "lost", "differ", "smoke", "restore"]
+    order = ["tripped", "panel off", "panel on", "manual", "intake", "lost", "by alarm", "differ", "smoke", "restore"]
     assert [to for when, to in mains.ends if when.startswith("power back")] == order
     assert dict((to, when) for when, to in mains.ends)["restore"] == "power back, nothing else there"
 
