@@ -21,7 +21,7 @@ HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
     "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 10pt; margin: 3px 0 1px; } "
     "p { margin: 1px 0; font-size: 8.5pt; } "
-    "ol { margin: 1px 0; } td, th { padding: 0 5px !important; font-size: 8.5pt !important; line-height: 1.1 !important; } } "
+    "ol { margin: 1px 0; } td, th { padding: 0 4px !important; font-size: 8pt !important; line-height: 1.1 !important; } } "
 )
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
 ACROSS = (  # a sheet that somebody could hang on a wall
@@ -202,7 +202,7 @@ def _every_sheet(paper, stamp):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(BRIEF_CAUTION if paper.brief else SHORT_CAUTION)
     looks = "font: 7pt sans-serif; color: #000"
     return (
-        f"@page {{ margin: {'13mm 12mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@page {{ margin: {'12mm 11mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ''}{ACROSS if paper.brief and stamp.fails else ''}"
