@@ -1,6 +1,6 @@
 """The workbook without a browser.
 
-python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
+python -m helpers record SITE.toml       the design record, as HTML and PDF, and of a stair the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone
 python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers testday SITE.toml      the procedure of a test day and its sheets; --from DAY.toml fills them in, --filled XLSX reads them
@@ -76,7 +76,7 @@ def _parser():
     parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.", epilog=STATUS)
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     for name, work, what, told in (
-        ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
+        ("record", _record, "site", "write the design record (HTML and PDF), of a stair the sheets of the day too"),
         ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
         ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
         ("testday", _testday, "site", "write a test day's procedure and sheets, or read filled ones: the day's file and its report"),
@@ -145,17 +145,17 @@ def _check(chosen):
 
 
 def _record(chosen):
+    from helpers.model.plants.kinds import read_any_site
     from helpers.pages.printed import day_sheets
+    from helpers.record.page import page_html
+    from helpers.record.plants.design import design_of
 
-    design = _design(chosen)
-    targets = _targets(chosen, design.site.file_title, "record.html", "record.pdf", *SHEETS)
-    record = design.record()
-    for number, section in enumerate(record.sections, 1):
+    design = design_of(read_any_site(chosen.file), rule=chosen.rule, set_point=chosen.set_point, units=chosen.units)
+    html, pdf, *sheets = _targets(chosen, design.site.file_title, "record.html", "record.pdf", *SHEETS * (design.site.kind == "stair"))
+    for number, section in enumerate((record := design.record()).sections, 1):
         _progress(f"{number} of {len(record.sections)}: {section.title}")
     _progress("pictures and page")
-    from helpers.record.page import page_html
-
-    _write_pages(page_html(record), targets[:2], chosen.paper, lambda: _written(*day_sheets(design, targets[2:], chosen.paper)))
+    _write_pages(page_html(record), (html, pdf), chosen.paper, lambda: sheets and _written(*day_sheets(design, sheets, chosen.paper)))
     _say(f"{record.site_title}: {record.state_line}")
     return _ended((), chosen.units, record.findings)
 

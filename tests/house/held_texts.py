@@ -1,8 +1,16 @@
 """What any thing says: every text that a record, a paper or a table holds, for tests that look at all of them."""
 
 import dataclasses
+import re
+from dataclasses import replace
 
-__all__ = ["texts_in"]
+from helpers.record.papers.states import priority
+from helpers.units.said import written_out
+
+__all__ = ["numbers_in", "record_numbers", "strange", "texts_in"]
+
+NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)*(?![\w])")
+FIXED = frozenset({"0.1.0", "135", "72", *map(str, range(1, len(priority()) + 1))})  # the release in the stamp, ASHRAE 135, NFPA 72, orders
 
 
 def texts_in(thing):
@@ -16,3 +24,30 @@ def texts_in(thing):
     elif isinstance(thing, list | tuple):
         for one in thing:
             yield from texts_in(one)
+
+
+def numbers_in(thing):
+    """The numbers of all texts in a thing, as they are written."""
+    return {number for text in texts_in(thing) for number in NUMBER.findall(text)}
+
+
+def record_numbers(design):
+    """All numbers that the record of a design holds in the design's units: sections without pictures, board, summary, fails."""
+    record = design.record()
+    sections = [dataclasses.replace(section, pictures=()) for section in record.sections]
+    rest = written_out([record.board, list(record.summary), record.fails, record.cautions], design.units)
+    return numbers_in([sections, rest, record.site_name])
+
+
+def strange(paper, known):
+    """{number: a text it stands in} of a paper's numbers that are not known. Its own numbering does not count, nor do tables of what was
+    played, whose figures are of no record; pictures are the record's own, which the test asks for."""
+    found = {}
+    quoting = [
+        replace(part, pictures=(), tables=[one for one in part.tables if not one.key.startswith("played")],
+                drawings=[words for _, words in part.drawings])
+        for part in paper.parts
+    ]  # fmt: skip
+    for text in texts_in([paper.title, paper.for_whom, quoting]):
+        found |= {number: text for number in NUMBER.findall(text) if number not in known | FIXED}
+    return found

@@ -10,6 +10,7 @@ from helpers.pages.record import papers as page
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
 from helpers.record.papers.folder import Folder, lacking
 from helpers.record.papers.paper import CALLED
+from helpers.record.plants import design as plants
 from helpers.widgets.controls import UNITS
 
 
@@ -18,12 +19,18 @@ def _made(name, units):
     return Folder.of(page._in(design_of(name), units))
 
 
+def _shared(site, units):
+    """The shared design of a demo stair; of another plant its own, which takes no time."""
+    return page._in(design_of(site.name), units) if site.kind == "stair" else plants.design_of(site, units=units)
+
+
 class SharedFolder:
     """In the place of `Folder`: the papers of a demo site without answers are made once for all tests here."""
 
     @staticmethod
     def of(design, answers=None):
-        return Folder.of(design, answers) if answers else _made(design.site.name, design.units)
+        made_once = not answers and design.site.kind == "stair"
+        return _made(design.site.name, design.units) if made_once else Folder.of(design, answers)
 
 
 @pytest.fixture
@@ -31,7 +38,7 @@ def panel(monkeypatch, tmp_path):
     """In a folder of its own, with the shared designs."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(page, "Folder", SharedFolder)
-    monkeypatch.setattr(page, "Design", lambda site, units: page._in(design_of(site.name), units))
+    monkeypatch.setattr(page, "design_of", _shared)
     yield page.PapersPanel("Tannery Row")
     UNITS.system = "Pa"
 
@@ -126,3 +133,14 @@ def test_it_reads_without_a_kernel(panel):
     bundle = panel._repr_mimebundle_()
     assert panel.verdict().head.partition(":")[0] in bundle["text/html"]
     assert "1.1 Who goes before whom" in bundle["text/plain"]
+
+
+def test_another_plant_has_its_own_papers_and_a_stair_its_own_again(panel):
+    panel.site.value = "Orchard Garage"
+    assert [paper.key for paper in panel.made.papers] == ["sequence", "points", "alarms", "schedules", "tuning", "enquiry", "owner"]
+    panel.paper.value = "5 Tuning"
+    assert panel.chosen.key == "tuning"
+    assert "No life-safety plant" in panel.shown.value
+    panel.site.value = "Tannery Row"
+    assert panel.chosen.key == "sequence"  # a stair has no fifth paper of that name
+    assert len(panel.made.papers) == 9

@@ -19,10 +19,10 @@ from helpers.model.air.laws import FanShare, Inflow, Leak
 from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.air.tower import DOORWAY_EXPONENT, coefficient, facade_leaks
-from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, with_effect
+from helpers.model.plants.pressure_plant import PlantSite, PressurePlant, PressureTransmitter, ShareOfFull, with_effect
 from helpers.model.site import checks as of_stairs
 from helpers.model.site import field_types as of
-from helpers.model.site.schema import Control, Fan, Leakage, WholeSite
+from helpers.model.site.schema import Control, Fan, Leakage
 
 TUBE_M2 = 1e-4  # of a tube's end; of no consequence, since no air flows in it
 
@@ -156,7 +156,7 @@ def fan_is_on_a_storey(draft):
         yield ("fan_level",), f"must be a storey of this site, from {min(draft.levels)} to {max(draft.levels)}; got {level}"
 
 
-class BuildingSite(WholeSite):
+class BuildingSite(PlantSite):
     """A building whose supply fans bring more than its other exhausts take; a relief fan lets the rest out and holds the pressure."""
 
     checks: ClassVar[tuple] = (

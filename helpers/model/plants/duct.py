@@ -19,10 +19,18 @@ from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
 from helpers.model.air.laws import FanShare, Leak
 from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
-from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
+from helpers.model.plants.pressure_plant import (
+    PlantSite,
+    PressurePlant,
+    PressureTransmitter,
+    ShareOfFull,
+    one_share_each,
+    place_is_there,
+    with_effect,
+)
 from helpers.model.site import checks as of_stairs
 from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, OneOf, Quantity, Rise, SiteTable, Step, Text, Time
-from helpers.model.site.schema import Control, Fan, WholeSite
+from helpers.model.site.schema import Control, Fan
 
 
 class Duct(PressurePlant):
@@ -175,7 +183,7 @@ def reset_is_in_order(draft):
         yield (*at, "ignored"), f"must be below the number of zones, {zones}, or nobody is ever heard; got {reset.ignored}"
 
 
-class DuctSite(WholeSite):
+class DuctSite(PlantSite):
     """A supply duct as a chain of sections from one far end to the other, the fan at one of them."""
 
     checks: ClassVar[tuple] = (

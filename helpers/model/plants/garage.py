@@ -25,6 +25,7 @@ from helpers.model.air.operating_point import STATES
 from helpers.model.loop.controller import ControllerSettings
 from helpers.model.plants.pressure_plant import (
     Concentration,
+    PlantSite,
     Ratio,
     mains_power_w,
     one_share_each,
@@ -34,7 +35,7 @@ from helpers.model.plants.pressure_plant import (
 )
 from helpers.model.site import checks as of_stairs
 from helpers.model.site import field_types as of
-from helpers.model.site.schema import Fan, WholeSite
+from helpers.model.site.schema import Fan
 from helpers.model.sweep import at
 
 PPM = 1e6
@@ -302,7 +303,7 @@ def zones_share_the_fan(draft):
         yield ("zones", zones[-1][0], "exchange"), "must be left out at the last zone: there is no next one"
 
 
-class GarageSite(WholeSite):
+class GarageSite(PlantSite):
     """A garage: zones of well-mixed air, cars that give off gas, one exhaust fan that draws from all zones."""
 
     checks: ClassVar[tuple] = (

@@ -18,11 +18,26 @@ from helpers.model.air.tower import HeldAir
 from helpers.model.loop.events import Schedule
 from helpers.model.loop.run import Setup, number_of_runs, own_low_demand, run_on_air, settings_of
 from helpers.model.site import field_types as of
+from helpers.model.site.schema import WholeSite
 from helpers.model.sweep import MOST_SPEEDS, AirTable
 
 Concentration = Annotated[float, of.Quantity("concentration", "25 ppm", low=0, high=100_000)]
 Ratio = Annotated[float, of.Quantity("ratio", "1.5", low=0, high=1000)]
 ShareOfFull = Annotated[float, of.Quantity("ratio", "0.6", low=0, high=1)]
+
+
+class PlantSite(WholeSite):
+    """What the sites of other plants share beside what every site has."""
+
+    @property
+    def title(self):
+        """Its name for the head of a paper."""
+        return self.name
+
+    @property
+    def file_title(self):
+        """Its name for the name of a file."""
+        return self.name
 
 
 class PressureTransmitter(of.SiteTable):

@@ -9,14 +9,14 @@ from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.answers import read_answers
 from helpers.model.files import named_path
-from helpers.model.site.file import read_site
+from helpers.model.plants.kinds import read_any_site
 from helpers.pages.printed import records_folder, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, VerdictLine, folded, html_table, lines_html, paragraphs_html
-from helpers.record.design import Design
 from helpers.record.papers.folder import CONTENTS, Folder, allowed, lacking, write_folder
 from helpers.record.papers.job import folder_name
-from helpers.record.papers.paper import BRIEF_CAUTION, paper_parts
+from helpers.record.papers.paper import paper_parts
+from helpers.record.plants.design import design_of
 from helpers.widgets.controls import STYLE, UNITS, Choice, Typed, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
@@ -31,7 +31,7 @@ class PapersPanel:
     """A building's papers; `made` are those of the building that is open, in the units of the moment."""
 
     def __init__(self, name=LARKFIELD):
-        self.site, self.line, self.shown = SiteChoice("Building", name), VerdictLine(), HTML()
+        self.site, self.line, self.shown = SiteChoice("Building", name, None), VerdictLine(), HTML()
         self.answers = Typed("Answers", str.strip, hint="path of a file of answers, where there is one")
         self.designs = {}
         self._open(self.site.path, "")
@@ -64,10 +64,10 @@ class PapersPanel:
     def _open(self, path, answers):
         """Work out the papers of a site; what was open stays where one of the two cannot be read."""
         system = UNITS.system
-        site = read_site(path)
+        site = read_any_site(path)
         given = read_answers(named_path(answers), site.name) if answers else None
         known = self.designs.get(site.model_dump_json())
-        design = Design(site, units=system) if known is None else _in(known, system)
+        design = design_of(site, units=system) if known is None else _in(known, system)
         made = Folder.of(design, given)
         self.designs[site.model_dump_json()] = design
         self.design, self.given, self.made = design, given, made
@@ -76,12 +76,16 @@ class PapersPanel:
         return [f"{paper.number} {paper.title}" for paper in self.made.papers]
 
     def _other(self):
+        before = self._titles()
         try:
             self._open(self.site.path, self.answers.value)
         except (ValueError, OSError) as refusal:
             said = f"{refusal}\nBelow are still the papers of {self.design.site.name}."
             self.line.say(Verdict("entry", said))
             return
+        titles = self._titles()
+        if titles != before:  # a plant other than a stair has fewer papers
+            self.paper.offer(titles, self.paper.value if self.paper.value in titles else titles[FIRST])
         self._show()
 
     def _units(self):
@@ -137,7 +141,12 @@ class PapersPanel:
         heads = "".join(folded(heading, html, group="paper") for heading, html in paper_parts(paper))
         failing = self.made.stamp.fails
         fails = folded(f"What the record fails in ({len(failing)})", lines_html(failing)) if failing else ""
-        return self._lacks() + paragraphs_html([f"▲ {BRIEF_CAUTION}", f"{paper.number} {paper.title}. {paper.for_whom}"]) + fails + heads
+        return (
+            self._lacks()
+            + paragraphs_html([f"▲ {self.made.stamp.caution}", f"{paper.number} {paper.title}. {paper.for_whom}"])
+            + fails
+            + heads
+        )
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         words = "\n".join([str(self.verdict()), *(heading for heading, _ in self.chosen.numbered)])

@@ -8,7 +8,6 @@ from itertools import count
 
 from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
-from helpers.model.site.tolerances import left_open
 from helpers.record.papers.paper import ENQUIRY, Paper, Part
 from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table
@@ -43,12 +42,12 @@ class Question:
 
 def questions_of(quoted):
     """The `Question`s of what is `Quoted` of a record, with its answers. Raises ValueError for an answer to what is asked nowhere."""
-    told, taken, lines = texts("enquiry")["questions"], _taken(quoted), _open_lines(quoted)
+    told, taken, lines = texts(quoted.enquiry_words)["questions"], _taken(quoted), _open_lines(quoted)
     answers = {} if quoted.answers is None else quoted.answers.by_question()
     known = {one["key"] for one in told} | set(lines)
     if unknown := [key for key in answers if key not in known]:
         raise ValueError(f"question must be a key of the enquiry list ({', '.join(sorted(known))}); got {unknown[0]!r:.60}")
-    asked = [one for one in told if one.get("always") or one["key"] in taken or one["key"] in lines]
+    asked = [one for one in told if quoted.has(one) and (one.get("always") or one["key"] in taken or one["key"] in lines)]
     found = [_question(quoted, one, taken | lines, answers) for one in asked]
     covered = {line for one in told for line in (one["key"], *one.get("covers", ()))}
     rest = [{"key": key, "whom": ANYBODY, "asks": f"What is laid down here: {key.replace('/', ', ')}?", "matters": quoted.why(key)}
@@ -70,7 +69,7 @@ def _question(quoted, one, taken, answers):
 def _taken(quoted):
     """{key of the file: what is taken in its place}, of all that it leaves open."""
     found = {}
-    for key, sentence in left_open(quoted.design.site):
+    for key, sentence in quoted.left_open():
         found[key] = f"{found[key]} {sentence}" if key in found else sentence
     return found
 
@@ -85,9 +84,9 @@ def _open_lines(quoted):
     }
 
 
-def enquiry(quoted):
-    """The `Paper` of all questions, a part for each person asked."""
-    words, questions = texts("enquiry"), questions_of(quoted)
+def enquiry(quoted, number=7):
+    """The `Paper` of all questions, a part for each person asked; number: of the paper."""
+    words, questions = texts(quoted.enquiry_words), questions_of(quoted)
     asked = {whom: [one for one in questions if one.whom == whom] for whom in dict.fromkeys(one.whom for one in questions)}
     numbers, parts = count(1), []
     for whom, own in asked.items():
@@ -96,7 +95,7 @@ def enquiry(quoted):
         table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple(one.state for one in own))
         parts.append(Part(f"To {who}", tables=(table,)))
     first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
-    return Paper(ENQUIRY, 7, words["title"], words["for_whom"], (first, *parts))
+    return Paper(ENQUIRY, number, words["title"], words["for_whom"], (first, *parts))
 
 
 def answered_table(quoted):
@@ -104,7 +103,7 @@ def answered_table(quoted):
     if quoted.answers is None:
         return None
     asked = {one.key: one for one in questions_of(quoted)}
-    told = {one["key"]: one["asks"] for one in texts("enquiry")["questions"]}
+    told = {one["key"]: one["asks"] for one in texts(quoted.enquiry_words)["questions"]}
     asks = {key: asked[key].asks if key in asked else f"{told[key]} (asked no more: the site file says it)" for key in (*told, *asked)}
     given = quoted.answers.by_question()
     rows = tuple((asks[key], quoted.answer_judged(key)[0], one.by, one.date) for key, one in given.items())

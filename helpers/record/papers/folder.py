@@ -9,16 +9,17 @@ from pathlib import Path
 from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
-from helpers.record.design import CAUTIONS
 from helpers.record.papers.beyond import final_exit_open
 from helpers.record.papers.enquiry import enquiry, questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.paper import HASH_SHOWN, SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.paper import HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.told import analysis, notes, owner
+from helpers.record.plants.design import PlantDesign
+from helpers.record.plants.papers import PLANT_WRITERS, PlantQuoted
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.commissioning.sheets import Page
 from helpers.studies.status import word_of
@@ -43,11 +44,13 @@ class Folder:
 
     @classmethod
     def of(cls, design, answers=None):
-        """All papers of a `Design`; answers: `AnswersFile` of its enquiry list, or None. Raises ValueError where its record
-        lays nothing down, or a paper would contradict itself."""
-        quoted = Quoted(design, answers)
-        papers = tuple(write(quoted).reworded(quoted.with_answers) for write in WRITERS)
-        stamp = Stamp.of(design, CAUTIONS, left_of(quoted, papers), final_exit_open(design))
+        """All papers of a `Design` or a `PlantDesign`; answers: `AnswersFile` of its enquiry list, or None. Raises ValueError where its
+        record lays nothing down, or a paper would contradict itself."""
+        plant = isinstance(design, PlantDesign)
+        quoted = (PlantQuoted if plant else Quoted)(design, answers)
+        papers = tuple(write(quoted).reworded(quoted.with_answers) for write in (PLANT_WRITERS if plant else WRITERS))
+        cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
+        stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION)
         return written_out(cls(papers, stamp, answered_by(answers)), design.units)
 
     def contents(self, paper_size):
@@ -200,7 +203,7 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
     for heading, part, table in paper.sheets:
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
-        page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", SHORT_CAUTION, paper_size,
+        page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", stamp.short, paper_size,
                     stamp.system, lines, page)  # fmt: skip
         _rows(page, table)
         page.sheet.oddFooter.left.text = stamp.line().replace("&", "&&")

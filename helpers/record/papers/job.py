@@ -9,15 +9,14 @@ from tempfile import TemporaryDirectory
 from helpers.model.answers import AnswersFile, read_answers
 from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
-from helpers.model.site.schema import Site
-from helpers.record.design import Design
+from helpers.model.site.schema import Site, WholeSite
 from helpers.record.papers.cluster import on_cluster, refusal_of
 from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp
+from helpers.record.plants.design import design_of
 from helpers.record.sections.signed import site_hash
 from helpers.units.said import written_out
 
-NO_STAIR = "is no stair: no paper is written for it yet, neither sequence, points, alarms, causes nor schedules"
 STOPPED = "a process that wrote was stopped from outside; --resume writes what is not finished"
 
 
@@ -25,7 +24,7 @@ STOPPED = "a process that wrote was stopped from outside; --resume writes what i
 class Job:
     """One site whose papers are to be written: the site, the folder, the choices of `Design`, `AnswersFile` or None, the size of paper."""
 
-    site: Site
+    site: WholeSite
     folder: Path
     rule: str | None = None
     set_point: str | None = None
@@ -57,7 +56,12 @@ class Job:
         return BEGUN if there[0] == BEGUN else there[2] if same else ""
 
     def _design(self):
-        return Design(self.site, rule=self.rule, set_point=self.set_point, units=self.units)
+        return design_of(self.site, rule=self.rule, set_point=self.set_point, units=self.units)
+
+
+def storeys_of(site):
+    """How many storeys a site has; a plant other than a stair is done in no time, whatever it has."""
+    return len(site.storeys) if isinstance(site, Site) else 0
 
 
 def folder_name(site):
@@ -67,11 +71,9 @@ def folder_name(site):
 
 def job_of(file, out, force=False, resume=False, answers=None, **choices):
     """The `Job` of a site file, its folder in `out`; answers: path of a file of answers; resume: papers that lie there may stay, or be
-    written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a site without papers, a folder that is
+    written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a folder that is
     not to be written into, and files that cannot be read."""
     site = read_any_site(file)
-    if not isinstance(site, Site):
-        raise ValueError(f"{site.name} {NO_STAIR}")
     given = None if answers is None else read_answers(answers, site.name)
     job = Job(site, Path(out) / folder_name(site), answers=given, **choices)
     allowed(job.folder, site.title, force or (resume and job.found() != ""))
@@ -151,7 +153,7 @@ def write_papers(named, out, say=print, remark=print, cluster=None, resume=False
 def write_elsewhere(jobs, address, told=print, remark=print):
     """Write several `Job`s on the cluster of this address, the tallest stair first. The workers send the papers back, and they are written
     here: no disk needs to be shared. Yields as `write_side_by_side`, in the order in which they are done; raises as `on_cluster`."""
-    order = sorted(jobs, key=lambda file: -len(jobs[file].site.storeys))
+    order = sorted(jobs, key=lambda file: -storeys_of(jobs[file].site))
     tasks = {file: replace(jobs[file], folder=PurePosixPath("papers")) for file in order}  # a path of here means nothing there
     for file, made, why in on_cluster(Job.files, tasks, address, remark):
         if why:
@@ -174,7 +176,7 @@ def write_side_by_side(jobs, told=print, workers=None):
         for file, job in jobs.items():
             yield file, *_written(job, told)
         return
-    order = sorted(jobs, key=lambda file: -len(jobs[file].site.storeys))
+    order = sorted(jobs, key=lambda file: -storeys_of(jobs[file].site))
     # no processes in the page without a server: there nobody writes several sites
     from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 

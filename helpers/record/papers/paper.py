@@ -15,7 +15,12 @@ SHORT_CAUTION = (
     "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
     "licensed (UK: competent) engineer decide; all cautions stand on its first page."
 )
-BRIEF_CAUTION = SHORT_CAUTION.replace("on its first page", "in the papers beside it")
+PLANT_CAUTION = (
+    "No life-safety plant: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction "
+    "and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
+)
+FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
+BRIEF_CAUTION = SHORT_CAUTION.replace(FIRST_PAGE, BESIDE)
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
@@ -114,7 +119,8 @@ class Paper:
 @dataclass(frozen=True)
 class Stamp:
     """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions; left: what
-    is still to be looked at, answered and filled in, in words; beyond: what is not in the design, and what the record found there."""
+    is still to be looked at, answered and filled in, in words; beyond: what is not in the design, and what the record found there; short:
+    the caution of every printed sheet."""
 
     site_name: str
     digest: str
@@ -123,11 +129,17 @@ class Stamp:
     cautions: tuple[str, ...]
     left: str = ""
     beyond: str = ""
+    short: str = SHORT_CAUTION
 
     @classmethod
-    def of(cls, design, cautions, left="", beyond=""):
-        """The stamp of a `Design`; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
-        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond)
+    def of(cls, design, cautions, left="", beyond="", short=SHORT_CAUTION):
+        """The stamp of a design; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
+        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond, short)
+
+    @property
+    def caution(self):
+        """The caution of a brief paper."""
+        return self.short.replace(FIRST_PAGE, BESIDE)
 
     def title(self, paper):
         """Title of a paper, with its number and the site."""
@@ -199,7 +211,7 @@ def _named_once(table, part):
 
 def _every_sheet(paper, stamp):
     """Rules for the margins of a printed sheet: what it is of, the caution, its number."""
-    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(BRIEF_CAUTION if paper.brief else SHORT_CAUTION)
+    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
     looks = "font: 7pt sans-serif; color: #000"
     return (
         f"@page {{ margin: {'12mm 11mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
@@ -218,7 +230,7 @@ def _css_text(text):
 def paper_markdown(paper, stamp):
     """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
     told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
-    told += [_plain(stamp.brief), _plain(stamp.beyond), _quoted((BRIEF_CAUTION,))] if paper.brief else []
+    told += [_plain(stamp.brief), _plain(stamp.beyond), _quoted((stamp.caution,))] if paper.brief else []
     if not paper.brief:
         told += [*map(_plain, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
     for heading, part in paper.numbered:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache, cached_property
 
 from helpers.model.files import texts
+from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import final_exit_open
@@ -50,9 +51,9 @@ UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
 @cache
-def _asked():
-    """Where a text sends to a question of the enquiry list by its key, and no answer stands beside it."""
-    keys = sorted((one["key"] for one in texts("enquiry")["questions"]), key=len, reverse=True)
+def _asked(name):
+    """Where a text sends to a question of an enquiry list by its key, and no answer stands beside it; name: of its file of words."""
+    keys = sorted((one["key"] for one in texts(name)["questions"]), key=len, reverse=True)
     return re.compile(rf"(to be agreed, see the )?enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
 
 
@@ -74,15 +75,25 @@ class Quoted:
     one the record lays nothing down.
     """
 
+    enquiry_words, no_line = "enquiry", (NOT_STATED, NO_LINE)
+
     def __init__(self, design, answers=None):
         if not design.standing.window.feasible:
             said = "no pressure suits the doors of this stair; they must change first, see the pressure window of its record"
             raise ValueError(f"no paper is written of {design.site.name}: {said}")
         self.design, self.site, self.answers = design, design.built, answers
 
+    @property
+    def _all_lines(self):
+        return design_schedule(self.design)
+
     @cached_property
     def _settings(self):
-        return {(line.group, line.name): line for line in design_schedule(self.design)}
+        return {(line.group, line.name): line for line in self._all_lines}
+
+    def left_open(self):
+        """(key, sentence) of what the site file leaves out, and what is taken in its place."""
+        return left_open(self.design.site)
 
     @cached_property
     def _board(self):
@@ -93,7 +104,7 @@ class Quoted:
     def _given(self):
         """{key of a question, or line of the schedule that it covers: its `GivenAnswer`}."""
         given = {} if self.answers is None else self.answers.by_question()
-        asked = [one for one in texts("enquiry")["questions"] if one["key"] in given]
+        asked = [one for one in texts(self.enquiry_words)["questions"] if one["key"] in given]
         return {line: given[one["key"]] for one in asked for line in one.get("covers", ())} | given
 
     def with_answers(self, text):
@@ -104,7 +115,7 @@ class Quoted:
             told = "" if answer is None else f"{self.answer_judged(found[2])[0]}, {answered(answer)}"
             return found[0] if answer is None else f"as agreed: {told}" if open_ else f"{found[0]} ({told})"
 
-        return _asked().sub(beside, text) if self._given else text
+        return _asked(self.enquiry_words).sub(beside, text) if self._given else text
 
     @cached_property
     def fixed_speed(self):

@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.record.review.alarms import PASSING_S
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, suiting_speeds, wrong
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
@@ -330,13 +330,10 @@ def _beyond(bench, what, speed_hz, better, stuck):
 
 def good_speeds(bench):
     """What one speed does to all places, in words: what the study of failed readings proposes where there is one, so that no page names
-    another; else speeds at which every place is within its limits in every case in which any speed keeps it there."""
+    another; else the `suiting_speeds`."""
     if studied := bench.speed_said():
         return studied
-    least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[bench.judged][:, None] for ends in bench.limits)
-    places = bench.curves.places[bench.judged]
-    (slowest, fastest), tried = bench.speed_limits_hz, bench.curves.speed_hz
-    speeds = tried[((places >= least) & (places <= most)).all(axis=(0, 2)) & (tried >= slowest) & (tried <= fastest)]
+    speeds = suiting_speeds(bench)
     if not speeds.size:
         return "no one speed suits all places in all cases: hold the reading that is left at a set point of its own"
     no_speed = bench.settled & ~bench.judged

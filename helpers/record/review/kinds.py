@@ -222,3 +222,11 @@ class OfRecord:
         tried = ["with the site file's ramps"] * bool(study.mark)
         tried += [] if same else [f"at the site file's set point, {with_unit(own_pa, 'pressure')}"]
         return f"{helps}; tried {listed(tried)}" if tried else helps
+
+
+def suiting_speeds(bench):
+    """Speeds [Hz] at which every place is within its limits in every case in which any speed keeps it there; none where none does."""
+    least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[bench.judged][:, None] for ends in bench.limits)
+    places = bench.curves.places[bench.judged]
+    (slowest, fastest), tried = bench.speed_limits_hz, bench.curves.speed_hz
+    return tried[((places >= least) & (places <= most)).all(axis=(0, 2)) & (tried >= slowest) & (tried <= fastest)]

@@ -55,8 +55,8 @@ def gain_of_other_span(bench):
 
 def _retuned(bench, gain):
     """What to enter where a gain was kept: the gain rescaled only where it is safe; one that fails is not carried over."""
-    pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), _margins(bench, gain)
-    if _calm(found) if pair is None else pair.safe:
+    pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), loop_margins(bench, gain)
+    if calm(found) if pair is None else pair.safe:
         return f"enter {gain:.3g} %/%"
     calmer = bench.proposed() or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
     return f"do not rescale it, {gain:.3g} %/% would not be safe; found on the span that is entered: {calmer}"
@@ -83,8 +83,8 @@ def loop_lags_s(bench, case=0, speed_hz=None):
 def unstable(bench):
     """The loop swings, or nearly does, where the plant answers most to the fan."""
     loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
-    found = _margins(bench, loop.controller_gain)
-    if _calm(found):
+    found = loop_margins(bench, loop.controller_gain)
+    if calm(found):
         return
     margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
     state = "swings by itself" if not found.stable else "is close to swinging"
@@ -99,7 +99,7 @@ def unstable(bench):
     )
 
 
-def _margins(bench, controller_gain, other=None):
+def loop_margins(bench, controller_gain, other=None):
     """Margins of the loop with a gain of the controller where the plant answers most to the fan, with the lags that are stated, or with
     those of another bench."""
     loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
@@ -113,7 +113,8 @@ def _margins(bench, controller_gain, other=None):
     return tuning.margins(around, max(times), min(times))
 
 
-def _calm(found):
+def calm(found):
+    """Whether margins are what text-books ask for."""
     return bool(found.gain_margin >= LEAST_GAIN_MARGIN and found.peak_sensitivity <= MOST_SENSITIVITY and found.stable)
 
 
@@ -195,9 +196,9 @@ def _lacks(bench, other=None):
     record has it; else by the margins with the lags that are stated. other: a bench whose lags stand for this one's."""
     loop, study = bench.strategy.loop, bench.tuning
     if study is None:
-        found = _margins(bench, loop.controller_gain, other)
+        found = loop_margins(bench, loop.controller_gain, other)
         lacks = f"gain margin {float(found.gain_margin):.2g}, peak sensitivity {float(found.peak_sensitivity):.2g}"
-        return () if _calm(found) else (lacks if found.stable else "it swings by itself",), bool(found.stable)
+        return () if calm(found) else (lacks if found.stable else "it swings by itself",), bool(found.stable)
     box = study.box if other is None else LoopBox.of(other.site, study.found, bench.settings)
     worst, _ = box.worst(loop.controller_gain, loop.integral_s)
     return worst.lacks(box.asked), worst.stable

@@ -270,7 +270,7 @@ def _idle_findings(study):
         said = f"restart at {_pa(own.restart_error)} below the set point, which waits at {_pa(start)}"
         why = "a stopped fan's reading falls to nothing and no lower, give or take the transmitter's error"
         remedy = f"a restart deficit well below {_pa(start)}"
-        yield Finding("wrong", "A stopped fan stays off", said, why, NETWORK, remedy, settings=(("low demand", "restart deficit"),))
+        yield Finding("wrong", "A stopped fan stays off", said, why, NETWORK, remedy, settings=(("low demand", "restart"),))
     if idle.idle_at_start_hz >= own.stop_below_hz:
         late = reset.hold_s + float(least_times(reset.lowest_pa, start, reset.trim_pa, reset.respond_most_pa, reset.interval_s)[1])
         why = f"at the start's set point it idles at {idle.idle_at_start_hz:.1f} Hz, not below {own.stop_below_hz:g} Hz"

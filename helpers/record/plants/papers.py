@@ -1,0 +1,259 @@
+"""The papers of a plant other than a stair, each quoting its record: sequence, points, alarms, schedules, tuning, enquiry, owner's page."""
+
+from dataclasses import astuple
+
+from helpers.model.files import texts
+from helpers.record.board import state_of
+from helpers.record.papers.enquiry import enquiry
+from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.points import (
+    AGREED,
+    ALARM_HEADS,
+    CHANGES,
+    FIRE,
+    HEADS,
+    NONE,
+    TROUBLE,
+    TYPES,
+    WATCHED,
+    Alarm,
+    ListedPoint,
+    named_once,
+)
+from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
+from helpers.record.papers.told import told_paper
+from helpers.record.plants.schedule import FALLS
+from helpers.studies.report import Setting, Table, listed
+from helpers.studies.status import word_of, worst_of
+from helpers.units.said import unit_of
+
+WORDS = "plant_papers"
+WIRES = "Wires are moved with the drive isolated and locked out, the fan in MANUAL: a low signal sends it to an end of its speed."
+CAUTIONS = (
+    "A locked isolator, no power, a tripped drive, the fire alarm and MANUAL outrank the loop; the list below decides among them.",
+    "A low-demand stop is never active in smoke control, and no request moves a set point there.",
+    "What was worked out was worked out on a model of steady air, and proves nothing on site.",
+)
+LOSES, DIFFERENCE, SPEED = "signal failed", "difference of any two readings", "fan speed"
+
+
+class PlantQuoted(Quoted):
+    """The lines and sections of a `PlantDesign`'s record; answers: `AnswersFile` of its enquiry list, or None."""
+
+    enquiry_words = "plant_enquiry"
+
+    def __init__(self, design, answers=None):
+        self.design, self.site, self.answers = design, design.site, answers
+
+    @property
+    def _all_lines(self):
+        return self.design.lines
+
+    def stated(self, group, name):
+        """A line of the settings schedule; one that says "not stated" where it has none."""
+        return self._settings.get((group, name)) or Setting(group, name, *self.no_line)
+
+    def has(self, words):
+        """Whether this plant has what an entry of its file of words is `only` for."""
+        design, site = self.design, self.site
+        stops, falls = site.control.low_demand is not None, state_of(self.stated(*FALLS)) not in ("wrong", "open")
+        there = {"reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
+                 "duct": site.kind == "duct", "building": site.kind == "building", "several readings": len(site.transmitters) > 1,
+                 "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
+        return there.get(words.get("only"), True)
+
+    def left_open(self):
+        """(key, sentence) of what the site file leaves out, and what is taken in its place."""
+        words = {one["key"]: one["leaves"] for one in texts(self.enquiry_words)["questions"] if "leaves" in one}
+        site = self.site
+        out = {
+            "boxes.stroke": site.kind == "duct" and self.design.has_reset and site.boxes.stroke_s is None,
+            "transmitters.response": any(getattr(tap, "response_s", None) is None for tap in site.transmitters),
+            "fan.ramp_down": site.fan.ramp_down_s is None,
+            "fan.brake": site.fan.brake is None,
+        }
+        return tuple((key, words[key]) for key, missing in out.items() if missing)
+
+    def figure(self, key, label, first=""):
+        """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: as of a stair."""
+        value = next((one for one in self.design.section(key).figures if one.label == label), None)
+        if value is None:
+            return (label, *self.no_line), "open"
+        return (label, first or value.text, "; ".join(filter(None, (value.reason, value.source)))), "open" if first else ""
+
+    def answer_judged(self, key):
+        """An answer as it was told, judged by nobody: a plant's fallback is judged on its bench, from the site file."""
+        return self._given[key].answer, ""
+
+    def would_be(self, key, label=""):
+        """Nothing of a plant hangs on what is not settled: its lines say what fails by themselves."""
+        return ""
+
+
+def sequence(quoted):
+    """The `Paper` of the sequence of operations: every state, what it rests on, and what the record found of it."""
+    words = texts(WORDS)
+    states = [one for one in words["states"] if quoted.has(one)]
+    rows, marks = [], []
+    for one in states:
+        told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
+        said, mark = verdict_on(quoted, one["rests"])
+        rows.append((told["title"], told["begins"], told["fan"], told["speed"], said))
+        marks.append(mark)
+    table = Table("states", "All states", ("State", "Begins with", "Fan", "Speed", "As the record has it"), tuple(rows), tuple(marks))
+    first = Part("Who goes before whom", ("From the top: the first that holds is taken.",), tuple(words["priority"]["list"]), (table,),
+                 cautions=CAUTIONS)  # fmt: skip
+    left = Part("Papers that a stair has and this plant has not", quoted.filled(words["not_written"]))
+    return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, (first, *(_state(quoted, one) for one in states), left))
+
+
+FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
+
+
+def _state(quoted, one):
+    """A state, step by step, with the table of the record that says what it comes to."""
+    told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed", "does")})
+    tables = [quoted.table(*one["plays"].split("/", 1))] if "plays" in one else []
+    lines = (f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.",)
+    return Part(told["title"], lines, tuple(told["does"]), tuple(filter(None, tables)))
+
+
+def verdict_on(quoted, places):
+    """(words, status) of the worst of the lines that a state rests on."""
+    found = {}
+    for place in places:
+        line = quoted.setting(*place.split("/", 1))
+        found.setdefault(state_of(line), []).append(line.name)
+    grave = [key for key in ("wrong", "attention", "open") if key in found]
+    if not grave:
+        return (f"nothing against {listed(found['good'])}" if found else "not judged by the record"), ""
+    return "; ".join(f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in grave), worst_of(grave)
+
+
+def points_of(quoted):
+    """Every `ListedPoint` of a plant. Raises ValueError where two have one name."""
+    words, unit = texts(WORDS), "concentration" if quoted.design.gas else "pressure"
+    sample = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else every minute or at a change: to be agreed"
+    told = [quoted.filled(words["reading"], tap) | {"name": tap.name, "unit": "reading"} for tap in quoted.site.transmitters]
+    told += [quoted.filled(one) for one in words["points"] if quoted.has(one)]
+
+    def point(one):
+        rings = one.get("class", NONE)
+        wait = NONE if rings in (NONE, FIRE) else "see the alarm list"
+        named = unit_of(unit if one["unit"] == "reading" else one["unit"]) if "unit" in one else ""
+        trend = sample if one.get("trend") == "often" else CHANGES
+        return ListedPoint(one["name"], one["tells"], one["kind"], one["range"], named, one["normal"], one["fails"], rings, wait, trend)
+
+    return named_once(tuple(map(point, told)))
+
+
+def points_list(quoted):
+    """The `Paper` of all points."""
+    table = Table("points", "Points", HEADS, tuple(map(astuple, points_of(quoted))))
+    part = Part("All points", (TYPES,), tables=(table,), cautions=(WIRES,))
+    return Paper("points", 2, "Points list", "For whoever programs, wires and proves the controls, point by point.", (part,))
+
+
+def alarms_of(quoted):
+    """(`Alarm`, its status) of every alarm: readings, their difference, the fan's speed, lost signals, then contacts."""
+    limits, does = state_of(quoted.setting("failure", "alarm limits")), quoted.setting(*FALLS)
+    mark = "" if limits == "good" else limits
+    for line in quoted.settings("failure"):
+        on = line.name.removeprefix("alarm on ")
+        if on != line.name:
+            limit, _, waits = line.value.rpartition(", ")
+            limit, waits = (limit, waits) if on != SPEED else (line.value, "as in its limit")
+            yield Alarm(on, limit, waits, "while the loop gives the speed", "tells alone", WATCHED, AGREED, line.why), mark
+    for tap in quoted.site.transmitters:
+        line, state = quoted.setting(tap.name, LOSES), state_of(does)
+        worst = worst_of(one for one in (state, state_of(line)) if one != "good")
+        yield (
+            Alarm(f"{tap.name}, {LOSES}", line.value, "at once", "always", does.value, TROUBLE, "by a person, when it is proved", line.why),
+            worst,
+        )
+    for point in points_of(quoted):
+        if point.kind == "binary input" and point.alarm_class != NONE:
+            rings = f"not {point.normal}"
+            yield Alarm(point.name, rings, AGREED, "always", "see the sequence", point.alarm_class, AGREED, point.tells), ""
+
+
+def alarm_list(quoted):
+    """The `Paper` of all alarms."""
+    alarms = tuple(alarms_of(quoted))
+    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
+    lines = (TYPES, "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
+             "An alarm is proved at its limit with an injected signal, and its wait by a clock.")  # fmt: skip
+    part = Part(
+        "All alarms", lines, tables=(table,), cautions=("An alarm that rings all day tells nobody anything: find its cause.", WIRES)
+    )
+    return Paper("alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part,))
+
+
+_INPUT = ("where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
+          "filter time", "lag of the transmitter")  # fmt: skip
+_FAN = ("the fan that all of this holds for", "motor", "proof that the fan runs")
+_DRIVE = (
+    "lowest speed",
+    "highest speed",
+    "ramp up",
+    "ramp down",
+    "restart after the mains come back",
+    "what the fire alarm does with the fan",
+)
+
+
+def _schedule(key, title, rows):
+    cells, states = zip(*rows, strict=True)
+    return Table(key, title, COLUMNS, tuple((*row, "") for row in cells), states)
+
+
+def schedules(quoted):
+    """The `Paper` of the schedules of fan, drive and transmitters."""
+    asked = [quoted.figure("fan", one.label) for one in quoted.design.section("fan").figures]
+    fan = Part("Fan and motor", tables=(_schedule("fan", "Fan and motor", [*asked, *(quoted.row("fan", name) for name in _FAN)]),),
+               cautions=(BUY_CAUTION, ROTATING))  # fmt: skip
+    drive = Part("Drive", tables=(_schedule("drive", "What is asked of the drive", [quoted.row("fan", name) for name in _DRIVE]),),
+                 cautions=(ROTATING,))  # fmt: skip
+    tables = [quoted.table("range", "ranges")]
+    tables += [_schedule(f"transmitter {tap.name}", tap.name, [quoted.row(tap.name, name) for name in _INPUT])
+               for tap in quoted.site.transmitters]  # fmt: skip
+    blanks = tuple(f"{tap.name}: serial number, certificate, damping found on the dial" for tap in quoted.site.transmitters)
+    taps = Part("Transmitters", tables=tuple(filter(None, tables)), blanks=blanks, cautions=(BUY_CAUTION, WIRES))
+    return Paper(
+        "schedules", 4, "Schedules", "For whoever offers, buys and checks deliveries: fan, drive, instruments.", (fan, drive, taps)
+    )
+
+
+_TUNED = ("set point", "action", "gain", "or proportional band", "integral time", "or integral rate", "derivative time", "sample time",
+          "integral at the ends of the output")  # fmt: skip
+
+
+def tuning(quoted):
+    """The `Paper` of what is entered in the loop, with the margins it has, and of the reset where there is one."""
+    lines = ("Enter, read back, and prove with a step of the set point, the fan watched: in AUTO it follows a new entry at once.",)
+    loop = Part("The loop", lines, tables=(quoted.rows("loop", "What is entered", "loop", _TUNED), quoted.table("tuning", "margins")),
+                cautions=(WIRES,), blanks=("As left, by whom, date",))  # fmt: skip
+    if not quoted.design.has_reset:
+        reset = Part(
+            "The reset by requests", (f"Set point reset by requests: {quoted.setting('reset', 'set point reset by requests').value}.",)
+        )
+    else:
+        names = tuple(line.name for line in quoted.settings("reset"))
+        tables = (quoted.rows("reset", "What is entered of the reset", "reset", names), quoted.table("reset", "intervals"),
+                  quoted.table("reset", "changes"), quoted.table("reset", "troubles"))  # fmt: skip
+        reset = Part("The reset by requests", (quoted.design.section("reset").verdict,), tables=tables, blanks=("As left, by whom, date",))
+    return Paper("tuning", 5, "Tuning", "For whoever enters the loop's settings, and leaves them.", (loop, reset))
+
+
+def enquiry_list(quoted):
+    """The `Paper` of what is still to be asked."""
+    return enquiry(quoted, 6)
+
+
+def owner(quoted):
+    """The `Paper` of one sheet for the owner."""
+    return told_paper(quoted, "plant_owner", 7, "owner")
+
+
+PLANT_WRITERS = (sequence, points_list, alarm_list, schedules, tuning, enquiry_list, owner)  # in the order of the papers' numbers

@@ -1,0 +1,241 @@
+"""The settings schedule of a plant other than a stair: what to enter in any drive or controller, in trade terms, and why; its board.
+
+What the review of these very settings fails is not to be entered, and what it doubts says so: `LINES` has the line that a kind of finding
+speaks against.
+"""
+
+from dataclasses import replace
+
+from helpers.formulas import action as actions
+from helpers.formulas import signals
+from helpers.model.site.tolerances import boxes
+from helpers.record.board import state_of
+from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S
+from helpers.record.sections.signed import site_hash
+from helpers.record.standing import NOT_ENTERED
+from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, time_text
+from helpers.studies.signals.plates import plate_ends, span_text
+from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
+
+FAIL, CHECK = word_of("wrong"), word_of("attention")
+RESET, LOW_DEMAND, STOP_OFF = "reset", "low demand", "low-demand stop"
+FALLS, HIGH, FIRST = ("failure", "on a failed reading"), ("fan", "highest speed"), "first"
+LINES = {  # kind of a review's finding: the line that it speaks against
+    "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
+    "filter and integral": ("loop", "integral time"), "slow samples": ("loop", "sample time"), "place left out": ("loop", "set point"),
+    "set point near end": ("loop", "set point"), "at lowest speed": ("fan", "lowest speed"), "lowest speed": ("fan", "lowest speed"),
+    "highest speed": HIGH, "full speed": HIGH, "motor": HIGH, "beyond the site": HIGH, "ramp down": ("fan", "ramp down"),
+    "no fallback": FALLS, "fallback": FALLS, "preset speed": FALLS, "alarms inside": ("failure", "alarm limits"),
+    "alarms silent": ("failure", "alarm limits"), "alarm never": ("failure", "alarm limits"), "never stops": (LOW_DEMAND, "stop below"),
+    "cycles": (LOW_DEMAND, "stop below"), "too many starts": (LOW_DEMAND, "restart"), "stop without leave": (LOW_DEMAND, STOP_OFF),
+}  # fmt: skip
+
+
+BUY = {("fan", "the fan that all of this holds for"): "Fan", ("fan", "motor"): "Motor"}
+SET = {
+    ("combining", "which reading runs the loop"): "Fan follows", ("loop", "set point"): "Set point", ("loop", "action"): "Action",
+    ("loop", "gain"): "Gain", ("loop", "integral time"): "Integral time", (RESET, "set point reset by requests"): "Reset",
+    (RESET, "Lowest set point"): "Reset, lowest", (RESET, "Highest set point"): "Reset, highest", (RESET, "Interval"): "Reset, interval",
+    ("fan", "highest speed"): "Highest speed", FALLS: "Failed reading", (LOW_DEMAND, STOP_OFF): "Low-demand stop",
+    (LOW_DEMAND, "stop below"): "Stop below",
+}  # fmt: skip
+MADE_FOR = "comfort; made for: {rule} reading, {point}, {cases} cases, site file {digest}"
+
+
+def plant_schedule(design, digest):
+    """All `Setting`s of a `PlantDesign`, each with what its record has against it; digest: hash of the site file's figures."""
+    against = {}
+    for one in design.review.found:
+        if one.key in LINES:
+            against.setdefault(LINES[one.key], []).append(one.finding)
+    for finding in design.reset_findings:
+        for place in finding.settings if not finding.possible else ():
+            against.setdefault(place, []).append(finding)
+    lines = (*_inputs(design), *_combining(design), *_loop(design), *_reset(design), *_fan(design), *_failing(design), *_stop(design),
+             *_sheet(digest))  # fmt: skip
+    return tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
+
+
+def _judged(line, findings):
+    """A line with the gravest that its record has against it."""
+    state = worst_of(one.severity for one in findings)
+    if state not in ("wrong", "attention"):
+        return line
+    told = "; ".join(f"{one.what}: {one.figure}" for one in findings if one.severity == state)
+    if state == "wrong":
+        return replace(line, value=f"{FAIL}: {line.value}, {NOT_ENTERED}", why=told)
+    return replace(line, why=f"{CHECK}: {told}; {line.why}")
+
+
+def _inputs(design):
+    known, gas = boxes(design.site), design.gas
+    for number, (tap, one) in enumerate(zip(design.site.transmitters, design.strategy.inputs, strict=True)):
+        low, high, unit = signals.SIGNALS[tap.signal]
+        yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
+        ends = tuple(map(design.bench.show, one.range)) if gas else plate_ends(*one.range)
+        for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
+            name = f"display at the {word} end of the signal"
+            yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range")
+        yield Setting(tap.name, "where it reads", design.where(number), "place of its high side, and what it is read against")
+        yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for what is restless, short beside the loop")
+        if signals.live_zero(tap.signal):
+            ends = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
+            why = "NAMUR NE 43 (from memory, not verified) for 4-20 mA, by share for others; prove with the wire off"
+            yield Setting(tap.name, "signal failed", f"below {ends[0]:.2f} or above {ends[1]:.2f} {unit}", why)
+        else:
+            yield Setting(
+                tap.name, "signal failed", f"{CHECK}: cannot be seen", "a true zero: a dead wire reads as the low end of the range"
+            )
+        if gas:
+            yield Setting(tap.name, "lag of the transmitter", with_unit(tap.response_s, "time"), "of its cell, off its data sheet")
+        else:
+            yield _lag(tap.name, "lag of the transmitter", known.get(f"transmitters.{number}.response_s"))
+
+
+def _lag(group, name, box):
+    if box is not None and box.stated:
+        return Setting(group, name, f"{box.likely:.2g} s", "off its data sheet; another transmitter: look at the tuning anew")
+    return Setting(group, name, "to be read off and written here", "not stated in the site file")
+
+
+def _combining(design):
+    rule, weights = design.site.control.rule, design.site.control.weights
+    if len(design.site.transmitters) == 1:
+        yield Setting("combining", "which reading runs the loop", "the only reading", "there is one transmitter")
+        return
+    value = f"{rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
+    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest")
+
+
+def _loop(design):
+    control, loop = design.site.control, design.strategy.loop
+    _, low, high = design.strategy.inputs[0].entered
+    span, band = high - low, float(actions.proportional_band(loop.gain))
+    shown = design.bench.show(span) if design.gas else span_text(span)
+    way = "slows down" if control.action == "reverse" else "speeds up"
+    why = "see the tuning" if loop.gain == control.gain else f"{CHECK}: not the file's {control.gain:.3g}, see the tuning"
+    integral = time_text(control.integral_time_s)
+    yield Setting("loop", "set point", design.set_point_said, "see what the loop holds")
+    yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
+    yield Setting("loop", "gain", f"{loop.gain:.3g} % of full speed by % of a span of {shown}", why)
+    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain")
+    yield Setting("loop", "integral time", integral, "as the site file has it; see the tuning")
+    rate = f"{60 / control.integral_time_s:.3g} repeats a minute"
+    yield Setting("loop", "or integral rate", rate, "60 divided by the integral time in seconds")
+    yield Setting("loop", "derivative time", "none", "a restless reading is nothing to differentiate")
+    yield Setting("loop", "sample time", with_unit(control.sample_s, "time", 2), "as the site file has it")
+    yield Setting("loop", "integral at the ends of the output", "stops growing there", "else it winds up while the fan is at an end")
+
+
+def _reset(design):
+    if not design.has_reset:
+        why = "none is stated" if hasattr(design.site.control, "reset") else "a reset by zones' requests is a duct's"
+        yield Setting(RESET, "set point reset by requests", "off, the set point stays", why)
+        return
+    for one in design.marked(RESET).figures:
+        yield Setting(RESET, one.label, one.text, "; ".join(filter(None, (one.reason, one.source))))
+
+
+def _fan(design):
+    fan = design.site.fan
+    flow, pressure = (with_unit(values[-1], kind) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure")))
+    shutoff = with_unit(fan.standard_pressures_pa[0], "pressure")
+    curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
+    yield Setting("fan", "the fan that all of this holds for", curve, "as the site file has it; with another fan make the record anew")
+    yield Setting(
+        "fan", "motor", f"{with_unit(fan.motor_power_w, 'power', 1)}, {fan.motor_poles} poles", "as the site file has it: read its plate"
+    )
+    yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
+    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
+    up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
+    yield Setting("fan", "ramp up", up, "as the site file has it")
+    stated = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
+    yield Setting("fan", "ramp down", down, stated)
+    agreed = "to be agreed, see the enquiry list: {}"
+    yield Setting(
+        "fan",
+        "what the fire alarm does with the fan",
+        agreed.format("fire alarm"),
+        "a comfort fan has no part in smoke control until somebody says so",
+    )
+    yield Setting(
+        "fan", "restart after the mains come back", agreed.format("mains"), "by itself or by hand; several fans one after the other"
+    )
+    why = "by flow or current: a command given is no proof"
+    yield Setting("fan", "proof that the fan runs", agreed.format("proof of run"), why)
+
+
+def _failing(design):
+    found, falls = design.strategy, design.strategy.on_bad_reading
+    if falls.preset_speed_hz is None:
+        yield Setting(*FALLS, "not laid down: first a speed that suits all places", design.speeds_said)
+    else:
+        yield Setting(*FALLS, f"fallback speed {falls.preset_speed_hz:g} Hz, held until somebody resets it", design.speeds_said)
+    yield Setting("failure", "every reading failed", "as for one", "the drive tells it and runs on")
+    yield Setting("failure", "alarm limits", "on each reading and on their difference, below", f"beyond the normal readings; {PRACTICE}")
+    waits = f"for {time_text(ALARM_AFTER_S)}"
+    for one in found.inputs:
+        low, high = one.own_limits
+        if design.has_reset:
+            below = design.bench.show(design.bench.set_point - low)
+            yield Setting(
+                "failure", f"alarm on {one.name}", f"more than {below} below the set point of the moment, {waits}", design.alarms_why
+            )
+            continue
+        said = [f"{word} {design.bench.show(end)}" for word, end in (("below", low), ("above", high)) if end is not None]
+        yield Setting("failure", f"alarm on {one.name}", f"{' or '.join(said)}, {waits}", design.alarms_why)
+    *_, apart = found.alarms.limits
+    if apart is not None:
+        yield Setting(
+            "failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", "one of them may be wrong"
+        )
+    yield Setting("failure", "alarm on fan speed", f"at its lowest or highest for {time_text(END_STOP_S)}, while it should be held between",
+                  "the loop has nothing left to give")  # fmt: skip
+
+
+def _stop(design):
+    stop, bench = design.strategy.low_demand, design.bench
+    if stop is None:
+        yield Setting(LOW_DEMAND, STOP_OFF, "off", "none is asked for")
+        return
+    leave = f"{CHECK}: the code's leave in writing first" if design.gas else "comfort alone; never in smoke control"
+    yield Setting(LOW_DEMAND, STOP_OFF, "on", leave)
+    below = f"{stop.stop_below_hz:g} Hz for {time_text(stop.stop_after_s)}"
+    error = stop.restart_above_ppm if design.gas else stop.restart_deficit_pa
+    side = "above" if bench.effect < 0 else "below"
+    yield Setting(LOW_DEMAND, "stop below", below, "above the idle speed, below the lowest duty")
+    again = f"{bench.show(error)} {side} the set point for {time_text(stop.restart_after_s)}"
+    yield Setting(LOW_DEMAND, "restart", again, "keeps starts an hour within what the motor bears if run across the line")
+
+
+def _sheet(digest):
+    yield Setting("sheet", "hash of the site file's figures", digest, "another hash is another plant: the sheet is then void")
+    for what in ("entered", "read back and proved", "witnessed"):
+        yield Setting("sheet", f"{what} by", "name, date, signature: to be filled in", "a sheet without names is a draft")
+
+
+def plant_board(design):
+    """The `Board` of a `PlantDesign`, for any system of units."""
+    control, bench = design.site.control, design.bench
+    said = MADE_FOR.format(rule=control.rule, point=bench.show(bench.set_point), cases=len(bench.cases), digest=site_hash(design.site)[:8])
+    lines = {(line.group, line.name): line for line in design.lines}
+
+    def told(names):
+        return tuple(BoardLine(state_of(lines[key]), name, lines[key].value, lines[key].why) for key, name in names.items() if key in lines)
+
+    ranges = design.marked("range")
+    state = worst_of(one.severity for one in ranges.findings) or "good"
+    buy = (*told(BUY), BoardLine(state, "Transmitters", "; ".join(one.text for one in ranges.figures[:1]), ranges.verdict))
+    return Board(design.site.title, f"{design.called}; {said}", "", buy, told(SET), tuple(_checks(design)))
+
+
+def _checks(design):
+    """The worst place in any case that is asked for, the margins, and what a lost reading comes to."""
+    for key, name in (("held", "What the loop holds"), ("tuning", "Margins"), ("failure", "One reading lost")):
+        section = design.marked(key)
+        marks = (*(one.severity for one in section.findings), *(state for table in section.tables for state in table.states))
+        state = worst_of(marks) or "good"
+        out = next((row[0] for table in section.tables for row, mark in zip(table.rows, table.states, strict=True) if mark == "wrong"), "")
+        value = f"{word_of('wrong')}: {out}" if out else section.figures[0].text
+        yield BoardLine(state, name, value, section.verdict)

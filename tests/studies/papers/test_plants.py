@@ -1,0 +1,137 @@
+"""Papers of a duct, a relief fan and a garage: every number stands in the record, what fails is marked, what is not written says so."""
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+from held_texts import record_numbers, strange
+
+from helpers.__main__ import main
+from helpers.model.answers import AnswersFile
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.site.file import SITES_FOLDER, demo_sites
+from helpers.record.papers.folder import CONTENTS, Folder, lacking
+from helpers.record.plants.design import PlantDesign
+from helpers.studies.low_demand.duct_reset import reset_study
+from helpers.units import SYSTEMS
+
+RESET, DUCT, LAB, GARAGE = "Mill Street By Requests", "Mill Street Offices", "Quayside Lab", "Orchard Garage"
+
+
+@pytest.fixture(autouse=True)
+def _own_folder(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+@cache
+def design_of(name, units="Pa"):
+    """The record of a plant; of the reset a shorter play of two demands, which takes a second."""
+    site = read_any_site(demo_sites(None)[name])
+    if name != RESET:
+        return PlantDesign(site, units=units)
+    made = PlantDesign(site.model_copy(update={"demand": {key: site.demand[key] for key in ("peak", "evening")}}), units=units)
+    vars(made)["reset"] = reset_study(made.site, 1200.0)
+    return made
+
+
+@cache
+def papers(name, units="Pa"):
+    return {paper.key: paper for paper in Folder.of(design_of(name, units)).papers}
+
+
+def unprinted(page, path, size="A4"):
+    """In the place of `write_page`: the page itself, no browser that prints."""
+    path.write_text(page, encoding="utf-8")
+    return path
+
+
+def words(paper):
+    """All of a paper's texts in one."""
+    return repr(paper)
+
+
+@pytest.mark.parametrize("units", SYSTEMS)
+@pytest.mark.parametrize("name", [DUCT, LAB, GARAGE])
+def test_every_number_of_every_paper_stands_in_the_record(name, units):
+    known = record_numbers(design_of(name, units))
+    assert {key: strange(paper, known) for key, paper in papers(name, units).items()} == {key: {} for key in papers(name, units)}
+    pascals = re.search(r"\d Pa\b(?! \()", words(papers(name, units)))  # but for a plate that is sold in them: "500 Pa (2.00 in. w.c.)"
+    assert (pascals is None) == (units != "Pa")
+
+
+def test_a_reset_is_in_sequence_points_tuning_and_owners_page_with_its_numbers():
+    made = papers(RESET)
+    known = record_numbers(design_of(RESET))
+    assert {key: strange(paper, known) for key, paper in made.items()} == {key: {} for key in made}
+    state = next(part for part in made["sequence"].parts if part.title.startswith("Run, the set point reset"))
+    told = " ".join(state.steps)
+    assert all(figure in told for figure in ("90 Pa", "10 min", "2 min", "4 Pa", "20 Pa", "60 Pa", "230 Pa", "2 of 54 zones"))
+    assert made["tuning"].parts[1].tables[0].rows[0][0] == "Lowest set point"
+    names = [row[0] for row in made["points"].parts[0].tables[0].rows]
+    assert {"requests", "damper position of each zone"} < set(names)
+    assert names.count("set point") == 1
+    assert "below the set point of the moment" in words(made["alarms"])
+    assert "230 Pa" in words(made["owner"])
+
+
+def test_a_plant_without_a_reset_says_so_in_one_sentence():
+    for name in (DUCT, LAB, GARAGE):
+        assert papers(name)["tuning"].parts[1].lines == ("Set point reset by requests: off, the set point stays.",)
+        assert "requests" not in [row[0] for row in papers(name)["points"].parts[0].tables[0].rows]
+
+
+@pytest.mark.parametrize("name", [RESET, LAB, GARAGE])
+def test_what_a_stair_has_and_a_plant_has_not_says_so(name):
+    left = papers(name)["sequence"].parts[-1]
+    assert [line.partition(":")[0] for line in left.lines] == [
+        "Cause and effect matrix", "Rational analysis report", "Drawing notes by storey", "Procedure of a test day with doors and forces",
+    ]  # fmt: skip
+
+
+def test_a_stop_of_a_garage_without_leave_fails_where_it_is_programmed():
+    made = papers(GARAGE)
+    states = made["sequence"].parts[0].tables[0]
+    marks = dict(zip((row[0] for row in states.rows), states.states, strict=True))
+    assert marks["Stopped for want of demand"] == "wrong"
+    assert marks["Run, the loop holds its reading"] == "attention"  # set point low in the range
+    assert "FAIL: on, do not enter" in words(made["owner"])
+    assert "leave" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
+    assert lacking(made["sequence"]).fails == 1
+
+
+def test_a_dead_wire_that_nobody_sees_heads_the_ducts_papers():
+    stamp = Folder.of(design_of(DUCT)).stamp
+    assert stamp.state.startswith("DRAFT")
+    assert "cannot be told from no pressure" in stamp.fails[0]
+    assert Folder.of(design_of(RESET)).stamp.fails == ()
+
+
+def test_an_answer_stands_in_place_of_an_open_line():
+    given = {"question": "fire alarm", "answer": "it stops", "by": "authority", "date": "2026-05-04"}
+    file = {"kind": "answers", "name": "May", "invented": True, "site": "Orchard Garage", "answers": [given]}
+    made = {paper.key: paper for paper in Folder.of(design_of(GARAGE), AnswersFile.model_validate(file)).papers}
+    assert "it stops, as answered by authority, 2026-05-04" in words(made["schedules"])
+    assert "it stops" in words(made["enquiry"])
+
+
+def test_the_command_writes_a_plants_folder_and_leaves_it_the_second_time(capsys, monkeypatch):
+    monkeypatch.setattr(
+        "helpers.record.papers.folder.write_page", lambda page, path, size="A4": path.write_text(page, encoding="utf-8") and path
+    )
+    file = str(SITES_FOLDER / "orchard_garage.toml")
+    assert main(["papers", file]) == 3  # written, and a draft: its record fails in something
+    folder = Path("records") / "orchard_garage_papers"
+    assert {path.suffix for path in folder.iterdir()} == {".md", ".html", ".xlsx", ".pdf"}
+    assert "07_owner" in (folder / CONTENTS).read_text(encoding="utf-8")
+    assert main(["papers", file]) == 2
+    assert "holds papers already" in capsys.readouterr().err
+
+
+def test_a_plants_record_from_the_command_line(capsys, monkeypatch):
+    monkeypatch.setattr("helpers.plots.printer.write_page", unprinted)
+    assert main(["record", str(SITES_FOLDER / "orchard_garage.toml"), "--rule", "average"]) == 3
+    assert {path.name for path in Path("records").iterdir()} == {"orchard_garage_record.html", "orchard_garage_record.pdf"}
+    said = capsys.readouterr().out
+    assert "FAIL" in said  # the average hides the level with the queue
+    assert "What the loop holds" in Path("records/orchard_garage_record.html").read_text(encoding="utf-8")
