@@ -191,7 +191,7 @@ def test_ctrl_c_is_told_and_is_no_traceback(monkeypatch, capsys):
     def stopped(path):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("helpers.__main__.read_site", stopped)
+    monkeypatch.setattr("helpers.model.plants.kinds.read_any_site", stopped)
     assert main(["record", LARKFIELD]) == 130
     assert capsys.readouterr().err.startswith("stopped")
 

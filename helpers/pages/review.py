@@ -12,10 +12,13 @@ from helpers.model.plants.kinds import GarageStrategy, read_any_site, read_any_s
 from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
 from helpers.pages.printed import in_records, review_page, written_card
+from helpers.pages.record.views import Piece
 from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import Verdict, counts_html, folded, html_table, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
+from helpers.record.page import SectionFace, table_shown
+from helpers.record.plants.design import design_of
 from helpers.record.review.study import review_profile, reviewed, worst_now
 from helpers.studies.report import listed, range_text
 from helpers.studies.signals.plates import plate_text
@@ -235,6 +238,23 @@ class ClearList:
 def review_panel(name=DEFAULT_STRATEGY):
     """The panel of a strategy, one in a notebook: shown again it is the same one, with the controls where they were left."""
     return ReviewPanel(name)
+
+
+@cache
+def plant_section(name, key):
+    """A section of the record of another plant than a stair, by the demo site's name and the section's key, all its tables with it; it
+    follows the unit switch."""
+    design = design_of(read_any_site(demo_sites(None)[name]))
+
+    def told():
+        section = design.section(key, UNITS.system)
+        bundle, more = SectionFace(section).bundle(), [table_shown(table) for table in section.tables[1:]]
+        tables = "".join(folded(table.title, html, is_html=True) for table, (html, _) in zip(section.tables[1:], more, strict=True))
+        return bundle["text/html"] + tables, "\n\n".join([bundle["text/plain"], *(words for _, words in more)])
+
+    piece = Piece(told)
+    UNITS.listen(piece.refresh)
+    return piece
 
 
 def _verdict(made):

@@ -129,7 +129,8 @@ def test_a_dead_wire_at_zero_runs_the_fan_to_the_top_and_one_that_is_told_does_n
 def test_it_is_mill_street_with_a_reset():
     plain = read_any_site(demo_sites("duct")["Mill Street Offices"])
     same = [section.model_copy(update={"zones": 1}) for section in SITE.sections]
-    assert (same, SITE.fan, SITE.transmitters, SITE.demand) == (list(plain.sections), plain.fan, plain.transmitters, plain.demand)
+    taps = [tap.model_copy(update={"signal": "0-10 V"}) for tap in SITE.transmitters]  # here with a live zero
+    assert (same, SITE.fan, taps, SITE.demand) == (list(plain.sections), plain.fan, list(plain.transmitters), plain.demand)
     assert plain.control.reset is None
     assert read_site_text(write_site(SITE), kinds=SITE_KINDS) == SITE
 

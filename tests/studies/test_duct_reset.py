@@ -94,7 +94,7 @@ def test_a_highest_set_point_that_is_too_low_starves_a_zone_and_fails():
     low = of(**control(lowest_pa=30.0, start_pa=40.0, highest_pa=50.0))
     section = written_out(reset_section(low))
     assert finding(section, "Air of the zones").severity == "wrong"
-    assert section.verdict.startswith("FAIL")
+    assert {"wrong"} <= set(section.tables[0].states)
 
 
 def test_an_interval_shorter_than_the_fans_loop_fails_and_a_stroke_not_stated_is_looked_at():

@@ -242,7 +242,9 @@ def tuning(quoted):
         names = tuple(line.name for line in quoted.settings("reset"))
         tables = (quoted.rows("reset", "What is entered of the reset", "reset", names), quoted.table("reset", "intervals"),
                   quoted.table("reset", "changes"), quoted.table("reset", "troubles"))  # fmt: skip
-        reset = Part("The reset by requests", (quoted.design.section("reset").verdict,), tables=tables, blanks=("As left, by whom, date",))
+        section = quoted.design.section("reset")
+        told = f"{word_of(worst_of(one.severity for one in section.findings))}: {section.verdict}"
+        reset = Part("The reset by requests", (told,), tables=tables, blanks=("As left, by whom, date",))
     return Paper("tuning", 5, "Tuning", "For whoever enters the loop's settings, and leaves them.", (loop, reset))
 
 

@@ -160,7 +160,7 @@ def _fan(design):
         "a comfort fan has no part in smoke control until somebody says so",
     )
     yield Setting(
-        "fan", "restart after the mains come back", agreed.format("mains"), "by itself or by hand; several fans one after the other"
+        "fan", "restart after the mains come back", agreed.format("mains"), "automatic or by a person; several fans one after the other"
     )
     why = "by flow or current: a command given is no proof"
     yield Setting("fan", "proof that the fan runs", agreed.format("proof of run"), why)

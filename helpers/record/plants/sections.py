@@ -15,7 +15,7 @@ from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm
 from helpers.record.review.study import review_profile
 from helpers.record.sections.signed import site_hash
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, time_text
-from helpers.studies.status import fails_said, word_of, worst_of
+from helpers.studies.status import fails_said, worst_of
 from helpers.units.said import Later, with_unit
 
 SIGNED = ("settings", "provenance")
@@ -42,10 +42,7 @@ def findings_of(design, key):
 
 
 def _section(design, key, title, said, figures=(), tables=(), pictures=(), notes=()):
-    found = findings_of(design, key)
-    state = worst_of(one.severity for one in found)
-    word = f"{word_of(state)}. " if state else ""
-    return Section(key, title, f"{word}{said}", tuple(figures), tuple(tables), found, tuple(pictures), tuple(notes))
+    return Section(key, title, said, tuple(figures), tuple(tables), findings_of(design, key), tuple(pictures), tuple(notes))
 
 
 def plant_section(design):
@@ -185,7 +182,7 @@ def tuning_section(design):
     loops = f"{listed(f'{lag:.4g}' for lag in lags)} s, delay {delay:.2g} s"
     least = min(float(row[2]) for row, state in zip(rows, states, strict=True) if state)
     figures = (
-        Value("Least gain margin tried", least, f"gain margin {least:.2g}", f"{len(lags_tried(bench))} sets of lags and delays", NETWORK),
+        Value("Minimum gain margin tried", least, f"gain margin {least:.2g}", f"{len(lags_tried(bench))} sets of lags and delays", NETWORK),
         Value("Gain", laid, f"{laid:.3g} %/%", changed, f"{NETWORK}, exact delay"),
         Value("Integral time", control.integral_time_s, time_text(control.integral_time_s), "as the site file has it", SITE_FILE, "time"),
         Value("Largest gain of the plant", gain, f"{gain:.2f} %/%", where, NETWORK),
@@ -197,9 +194,7 @@ def tuning_section(design):
     more = [] if same else [_file_gain(control.gain, own, laid)]
     more += [] if state == "good" else [_no_gain(rows[states.index(state)], state)]
     made = _section(design, "tuning", "Tuning", said, figures, (table,))
-    found = (*made.findings, *more)
-    mark = worst_of(one.severity for one in found)
-    return replace(made, verdict=f"{word_of(mark)}. {said}" if mark else said, findings=found)
+    return replace(made, findings=(*made.findings, *more))
 
 
 def _file_gain(gain, found, laid):

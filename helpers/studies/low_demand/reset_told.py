@@ -39,12 +39,11 @@ def reset_section(study: DuctReset) -> Section:
     """The `Section` of the study."""
     findings = tuple(_findings(study))
     tables = (demand_table(study), interval_table(study), change_table(study), trouble_table(study))
-    return Section(KEY, TITLE, verdict(study, findings), tuple(_figures(study)), tables, findings, notes=(NEVER_IN_FIRE,))
+    return Section(KEY, TITLE, verdict(study), tuple(_figures(study)), tables, findings, notes=(NEVER_IN_FIRE,))
 
 
-def verdict(study, findings):
-    """The state, who is worst off, and what is saved, in three sentences."""
-    word = word_of(worst_of(finding.severity for finding in findings) or "good")
+def verdict(study):
+    """Who is worst off, and what is saved, in two sentences."""
     at, fixed, likely = _worst(study.sound, study), study.fixed, study.likely
     saved = _saved(study)
     most, least = int((fixed.power_w - likely.power_w).argmax()), int(saved.argmin())
@@ -52,7 +51,7 @@ def verdict(study, findings):
         f"{-saved[least]:.0%} more in {study.demands[least]}" if saved[least] < 0 else f"{saved[least]:.0%} less in {study.demands[least]}"
     )
     return (
-        f"{word}. Worst off is {at}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
+        f"Worst off is {at}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
         f"{saved[most]:.0%} less in {study.demands[most]} ({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])}), {change}."
     )
 

@@ -177,7 +177,7 @@ def test_a_folder_without_site_files_and_a_folder_that_is_not_ours_are_refused_b
 def test_papers_that_were_stopped_are_written_anew_and_those_of_other_figures_are_not(
     tmp_path, folder_of, monkeypatch, design_named, tannery
 ):
-    monkeypatch.setattr("helpers.record.papers.job.Design", lambda site, **choices: design_named("Tannery Row"))
+    monkeypatch.setattr("helpers.record.papers.job.design_of", lambda site, **choices: design_named("Tannery Row"))
     job = job_of(tannery, tmp_path)
     job.write(str)
     assert job.found() == folder_of("Tannery Row").stamp.state
