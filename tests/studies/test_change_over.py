@@ -145,6 +145,10 @@ def test_what_fails_is_no_pass_and_names_interlock_and_loop(found):
     together = next(one for what, one in told.items() if what.startswith(("Where both", "Both fans")))
     assert together.severity == found.both[0].state
     assert "locks nothing out" in together.remedy + together.why
+    assert found.short_state == found.table().states[0] == "attention"
+    never = replace(found, back_s=np.full_like(found.back_s, np.nan))
+    assert never.short_state == never.table().states[3] == "wrong"
+    assert replace(found, out_s=np.full_like(found.out_s, np.inf)).short_state == "good"
     weak = replace(found, stuck_hz=(40.0, 60.0), highest_hz=50.0)
     assert {one.severity for one in weak.findings() if "stuck open" in one.what} == {"attention"}
     assert {one.severity for one in replace(weak, stuck_hz=(51.0, 60.0)).findings() if "stuck open" in one.what} == {"wrong"}

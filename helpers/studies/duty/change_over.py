@@ -130,23 +130,26 @@ class ChangeOver:
         return self._ends(self.back_s)
 
     @property
-    def state(self):
-        """Key of the status of a change-over as it is to be: the loop held, the second fan started at once."""
-        return self.peaks[0].state
+    def short_state(self):
+        """Key of the status of the time without pressure: a door that is short for a while is never PASS, one that stays so FAIL."""
+        if not np.isfinite(self.short_s[0]):
+            return "good"
+        return "wrong" if np.isnan(self.pressure_s[1]) else "attention"
 
     def table(self) -> Table:
         """What happens, in its order, with the clock from the loss on, and what the doors bear at the most."""
         noticed, travel = self.boxes["noticed_s"], self.boxes["damper_travel_s"]
         starts = float(self.passed.starts_s.min()), float(self.passed.starts_s.max())
+        stuck = self._ends(self.back_s, True)
         rows = [
             ("A shut door falls out of its limits", _clock(self.short_s), self._first),
             ("The loss is noticed", _span(noticed.low, noticed.high), noticed.source),
             ("The second fan's damper is open, and it starts", _span(*starts), travel.source),
             ("The stair is at pressure", _clock(self.pressure_s, "not within the time played"), self._back_said),
-            ("The same with the first one's damper stuck open", _clock(self._ends(self.back_s, True), "not with the loop held"),
+            ("The same with the first one's damper stuck open", _clock(stuck, "not with the loop held"),
              "what goes back through the idle fan; the loop, let go, has then to speed up"),
         ]  # fmt: skip
-        states = ["", "", "", "", ""]
+        states = [self.short_state, "", "", "wrong" if np.isnan(self.pressure_s[1]) else "", "attention" if np.isnan(stuck[1]) else ""]
         for one in (self.before, *self.peaks):
             rows.append((f"The most at a door, {one.at}", f"as one fan at {one.alike_hz:.1f} Hz", one.said))
             states.append(one.state)
@@ -179,7 +182,7 @@ class ChangeOver:
         if np.isfinite(self.short_s[0]):
             lasts = "does not come back" if np.isnan(self.pressure_s[1]) else f"is back after {_clock(self.pressure_s)}"
             yield _possible(
-                "attention", "While the standby fan takes over a door is short of pressure",
+                self.short_state, "While the standby fan takes over a door is short of pressure",
                 f"first after {_seconds(self.short_s[0])}; the pressure {lasts}",
                 "the loss is noticed, a damper opens, a ramp is run: the first wheel alone keeps up what it can",
                 "a quicker contact, a damper that the air opens, a heavier wheel; clock it at the test",

@@ -55,6 +55,7 @@ def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
     assert len(happened) == 2
     assert all(play.tried != NOT_PLAYED for play in happened)
     assert "The stair is at pressure: " in happened[0].happened
+    assert happened[0].state == "attention"  # a door is short of pressure meanwhile
     tables = {table.key: table for table in two.design.section("fan").tables}
     assert [play.state for play in happened] == ["attention" if "attention" in table.states else "good"
                                                  for table in (tables["change_over"], tables["both_fans"])]  # fmt: skip
