@@ -129,6 +129,8 @@ def test_both_fans_are_past_a_limit_where_one_is_near_it_and_the_force_is_that_o
     assert worst.dp_pa > found.before.dp_pa
     by_moments = door.closer_force_n + door.width_m**2 * door.height_m * worst.dp_pa / (2 * (door.width_m - door.handle_to_edge_m))
     assert worst.force_n == pytest.approx(by_moments, rel=1e-6)
+    slowed = found.both[1]
+    assert found.both_table().states[1] == ("" if slowed.state == "good" else slowed.state)  # too little is not judged there: no PASS
     assert (worst.state == "wrong") is (worst.dp_pa > worst.limit_pa + 1e-6)
 
 
