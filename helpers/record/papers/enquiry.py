@@ -9,6 +9,7 @@ from itertools import count
 from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.record.papers.paper import ENQUIRY, Paper, Part
+from helpers.record.papers.quoted import unanswered
 from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table
 
@@ -96,6 +97,22 @@ def enquiry(quoted, number=7):
         parts.append(Part(f"To {who}", tables=(table,)))
     first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
     return Paper(ENQUIRY, number, words["title"], words["for_whom"], (first, *parts))
+
+
+def numbered(quoted):
+    """A function of a text: the same with the number of the enquiry list before each key that it is sent to without an answer."""
+    asked = questions_of(quoted)
+    in_order = [one.key for whom in dict.fromkeys(one.whom for one in asked) for one in asked if one.whom == whom]
+    numbers = {key: f"Q{place}" for place, key in enumerate(in_order, 1)}
+
+    def with_number(found):
+        key = found[2]
+        return f"{found[1] or ''}enquiry list: {numbers[key]}, {key}" if key in numbers else found[0]
+
+    def number(text):
+        return unanswered(quoted.enquiry_words).sub(with_number, text)
+
+    return number
 
 
 def answered_table(quoted):

@@ -10,7 +10,7 @@ from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
-from helpers.record.papers.enquiry import enquiry, questions_of
+from helpers.record.papers.enquiry import enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
@@ -48,7 +48,8 @@ class Folder:
         record lays nothing down, or a paper would contradict itself."""
         plant = isinstance(design, PlantDesign)
         quoted = (PlantQuoted if plant else Quoted)(design, answers)
-        papers = tuple(write(quoted).reworded(quoted.with_answers) for write in (PLANT_WRITERS if plant else WRITERS))
+        number, writers = numbered(quoted), PLANT_WRITERS if plant else WRITERS
+        papers = tuple(write(quoted).reworded(quoted.with_answers).reworded(number) for write in writers)
         cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
         stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION)
         return written_out(cls(papers, stamp, answered_by(answers)), design.units)

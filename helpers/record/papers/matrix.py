@@ -2,12 +2,14 @@
 
 from helpers.model.files import texts
 from helpers.record.papers import points as named
-from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.sequence import order_said
 from helpers.record.papers.states import NOT_JUDGED, TELLS, listed_names, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
+DAMPER = "intake damper command"  # of a fan that has one at its intake
+BY_FAN = {"run": "open", "off": "shut, once the fan has stopped", "without power": "to be agreed, see the enquiry list: intake damper"}
 HEADS = (
     "Cause",
     "Input",
@@ -15,6 +17,7 @@ HEADS = (
     "State then",
     "Response",
     *map(str.capitalize, COMMANDED),
+    DAMPER.capitalize(),
     "Latches",
     "Reset by",
     "As the record has it",
@@ -37,16 +40,23 @@ def matrix(quoted):
     titles, used = {state.key: state.title for state in states}, {state.point for state in states}
     rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
     names = {point.name for point in points} | {listed_names(quoted.site)}
-    if unknown := [used for used in (*(cells[1] for cells, _ in rows), *COMMANDED) if used not in names]:
+    if unknown := [used for used in (*(cells[1] for cells, _ in rows), *COMMANDED, DAMPER) if used not in names]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
-    cells, marks = zip(*rows, strict=True)
+    cells, marks = zip(*sorted(rows, key=_place), strict=True)
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(), 1))
     lines = (
+        LEGEND,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
         "An alarm on a reading orders nothing, and the fan command stays: in smoke control it may take the speed from the loop, else it is "
         "trouble alone.",
     )
     return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks),), cautions=CAUTIONS))
+
+
+def _place(row):
+    """Where a cause stands: by its place in the list of orders, those that order nothing last."""
+    place, numbered, _ = row[0][2].partition(":")
+    return int(place) if numbered else len(priority()) + 1
 
 
 def _paper(part):
@@ -66,6 +76,7 @@ def _of_state(quoted, state):
         fan,
         state.speed,
         state.tells,
+        AS_BEFORE if state.inside else BY_FAN.get(state.fan, "open while the fan runs"),
         state.latches,
         state.reset,
         told,
@@ -81,7 +92,18 @@ def _of_alarms(quoted, titles):
         then = f"in smoke control: {titles[key]}" if lost or falls_back else AS_BEFORE
         speed = alarm.does if lost or falls_back or state == "open" else "the loop's, where it gives the speed"
         order = ORDERS_NOTHING + "; in smoke control it gives the speed" * (lost or falls_back)
-        cells = (f"alarm on {alarm.on}: {alarm.limit}", listed(alarm.inputs), order, then, alarm.does, AS_BEFORE, speed, TELLS, alarm.reset)
+        cells = (
+            f"alarm on {alarm.on}: {alarm.limit}",
+            listed(alarm.inputs),
+            order,
+            then,
+            alarm.does,
+            AS_BEFORE,
+            speed,
+            TELLS,
+            AS_BEFORE,
+            alarm.reset,
+        )
         yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state
 
 
@@ -94,5 +116,5 @@ def _of_contacts(points, used):
                 acting[named.named_in_words(alarm.on)].get(key, other)
                 for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
             )
-            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS)
+            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS, AS_BEFORE)
             yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), ""

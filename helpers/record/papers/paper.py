@@ -33,6 +33,10 @@ ACROSS = (  # a sheet that somebody could hang on a wall
     f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
     "transform: rotate(-35deg); pointer-events: none; } "
 )
+LEGEND = (
+    "FAIL: do not enter it, it is past a limit. CHECK: enter it when the person whose it is has looked at the reason beside it and signed, "
+    "not before. NOT YET: there is no value to enter. PASS, or no word: enter it as it stands."
+)
 ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."

@@ -9,7 +9,7 @@ from dataclasses import astuple, dataclass
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
-from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.studies.report import Table
 from helpers.units.said import unit_of
 
@@ -179,6 +179,7 @@ def points_list(quoted):
     """The `Paper` of all points."""
     table = Table("points", "Points", HEADS, tuple(map(astuple, points_of(quoted))))
     lines = (
+        LEGEND,
         TYPES,
         "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
         "Every line between panel, controller and drive is supervised: cut or shorted it tells, and the fan does as its state says.",
@@ -193,7 +194,10 @@ def alarm_list(quoted):
     table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
     rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
     lines = (
+        LEGEND,
         TYPES,
+        "How a reading beyond its range, a difference, a wait and a frozen one are worked out stands in the sequence, as what the "
+        "programmer asks.",
         "Live when: outside it the alarm does not ring, so that a stair with the fan off is quiet; a lost signal is told at any time.",
         "Limits are set on each reading and on their difference: the combined reading hides a door that is far out.",
         "An alarm is proved at its limit with an injected signal, and its wait by a clock.",

@@ -51,7 +51,7 @@ UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
 @cache
-def _asked(name):
+def unanswered(name):
     """Where a text sends to a question of an enquiry list by its key, and no answer stands beside it; name: of its file of words."""
     keys = sorted((one["key"] for one in texts(name)["questions"]), key=len, reverse=True)
     return re.compile(rf"(to be agreed, see the )?enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
@@ -113,9 +113,9 @@ class Quoted:
         def beside(found):
             open_, answer = found[1], self._given.get(found[2])
             told = "" if answer is None else f"{self.answer_judged(found[2])[0]}, {answered(answer)}"
-            return found[0] if answer is None else f"as agreed: {told}" if open_ else f"{found[0]} ({told})"
+            return found[0] if answer is None else f"as agreed: {told}" if open_ else f"enquiry list, {found[2]}: {told}"
 
-        return _asked(self.enquiry_words).sub(beside, text) if self._given else text
+        return unanswered(self.enquiry_words).sub(beside, text) if self._given else text
 
     @cached_property
     def fixed_speed(self):

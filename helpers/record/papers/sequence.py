@@ -1,6 +1,7 @@
 """The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
 
-from helpers.record.papers.paper import Paper, Part
+from helpers.model.files import texts
+from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import StatePlayer
 from helpers.record.papers.states import CANNOT, priority, speeds, states_of, verdict_on
 from helpers.studies.report import Table
@@ -36,6 +37,7 @@ def _paper(*parts):
 def _before(quoted, states):
     """What holds for all states."""
     lines = (
+        LEGEND,
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
         "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it.",
         "Speed: a reading that is lost or far from another orders nothing. In smoke control alone it takes the speed from the loop.",
@@ -47,7 +49,15 @@ def _before(quoted, states):
     marks = tuple(told[state.key][1] for state in states)
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
                   tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
-    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose), cautions=CAUTIONS)
+    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
+                cautions=CAUTIONS)  # fmt: skip
+
+
+def _rules(quoted):
+    """What whoever programs it asks besides, with the answer of the model or whose it is."""
+    told = [one for one in texts("papers")["rules"] if quoted.has(one)]
+    rows = tuple((one["asks"], one["how"], one["whose"]) for one in told)
+    return Table("rules", "What the programmer asks", ("What", "How", "Who decides it"), rows)
 
 
 def order_said(state):

@@ -138,8 +138,8 @@ def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named
     told = "12 s, by letter, as answered by electrical engineer, 2026-03-05"
     assert states["panel on"].speed.startswith(f"12 s, by letter (CHECK: {NO_SPEED}), as answered by electrical engineer")
     paper = Paper("one", 1, "One", "", (Part("All", (states["tripped"].reset,), states["smoke"].does),)).reworded(quoted.with_answers)
-    assert f"enquiry list: drive trip ({told})" in paper.parts[0].lines[0]
-    assert any(f"enquiry list: proof does not come ({told})" in step for step in paper.parts[0].steps)
+    assert f"enquiry list, drive trip: {told}" in paper.parts[0].lines[0]
+    assert any(f"enquiry list, proof does not come: {told}" in step for step in paper.parts[0].steps)
     assert paper.reworded(quoted.with_answers) == paper
     proof = next(alarm for alarm in contacts(points_of(quoted)) if alarm.on == "fan run proof")
     assert quoted.with_answers(proof.waits) == f"as agreed: {told}"  # it is no more to be agreed

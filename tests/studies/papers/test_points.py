@@ -177,7 +177,7 @@ def test_a_reading_that_is_judged_as_another_bears_the_same_mark(design_named):
 
 def test_what_the_sequence_reads_and_orders_has_a_point(laid_down):
     names = {point.name for point in points_of(laid_down)}
-    assert {"reset of the intake", "reset of the fallback", "lamps at the panel", "intake damper command", "intake damper open",
+    assert {"reset of the intake", "reset of the fallback", "lamp: fan runs", "intake damper command", "intake damper open",
             "intake damper shut", "self-test passed", "standby source runs", "standby source sound", "controls' supply",
             "fire service's agreement", "relief damper open, 1 of 3"} < names  # fmt: skip
 
@@ -213,3 +213,20 @@ def test_the_file_of_words_states_no_figure_of_its_own_but_orders():
         one.pop("order", None)
         one.pop("before", None)
     assert not [one for one in plain(words) if re.search(r"\d", re.sub(r"\{[^}]*\}", "", str(one)))]
+
+
+def test_cause_and_effect_stands_in_the_order_of_the_causes_with_the_intake_damper_beside_them(laid_down):
+    rows = rows_of(matrix(laid_down))
+    places = [int(row[2].partition(":")[0]) for row in rows if row[2][0].isdigit()]
+    assert places == sorted(places)
+    assert [row[2][0].isdigit() for row in rows] == sorted((row[2][0].isdigit() for row in rows), reverse=True)
+    damper = {row[3]: row[8] for row in rows}
+    assert damper["Smoke control"] == "open"
+    assert damper["Fire service: off"].startswith("shut, once the fan has stopped")
+    assert damper["Mains lost and back"].startswith("to be agreed")
+
+
+def test_a_lamp_tells_one_thing_and_the_panels_switch_rings_in_one_class(laid_down):
+    points = {point.name: point for point in points_of(laid_down)}
+    assert len([name for name in points if name.startswith("lamp: ")]) == 3
+    assert points["fire service's panel"].alarm_class == points["fire service's panel not in AUTO"].alarm_class == "supervisory"

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from helpers.model.loop.signal_chain import SignalChain
 from helpers.record.papers.played import NOT_PLAYED, StatePlayer
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.sequence import sequence
@@ -187,3 +188,26 @@ def test_of_a_stair_out_of_smoke_control_the_paper_says_that_none_is_written(lai
     out = SimpleNamespace(design=SimpleNamespace(site=site, out_of_mode=""), site=site)
     (part,) = sequence(out).parts
     assert part.lines[0].startswith("Not written: the site file has this loop out of smoke control")
+
+
+def test_what_the_programmer_asks_is_answered_by_the_model_or_asked_by_its_number(folder_of):
+    papers = {paper.key: paper for paper in folder_of("all laid down").papers}
+    table = next(table for table in papers["sequence"].parts[0].tables if table.key == "rules")
+    asked = {row[1]: row[0] for part in papers["enquiry"].parts for table in part.tables for row in table.rows}
+    agreed = [row[2] for row in table.rows if row[2].startswith("to be agreed")]
+    assert len(agreed) >= 4
+    for told in agreed:
+        number, key = told.partition("enquiry list: ")[2].split(", ")
+        assert asked[key] == number
+    others = [row[2] for row in table.rows if not row[2].startswith("to be agreed")]
+    assert all(told.startswith("as ") for told in others)
+
+
+def test_a_signal_beyond_its_range_goes_on_along_its_line_in_the_loop_that_was_played(laid_down):
+    """What the paper says of it is what the model's input does: at 102 % of its span it reads 102 %, and not the top of its range."""
+    tap = laid_down.site.transmitters[0]
+    chain, beyond = SignalChain([tap]), tap.range_low_pa + 1.02 * (tap.range_high_pa - tap.range_low_pa)
+    for step in range(600):
+        (reading,) = chain.read([beyond], 0.1 * step)
+    assert reading == pytest.approx(beyond, abs=0.1)
+    assert reading > tap.range_high_pa + 1.0
