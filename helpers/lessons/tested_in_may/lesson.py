@@ -24,6 +24,7 @@ from helpers.studies.measured.intervals import (
 )
 from helpers.studies.measured.told import TRIED, door_head, furthest_out
 from helpers.studies.report import listed
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -171,23 +172,27 @@ def by_hand():
 
 
 def _hand_told():
+    window = day.ends(day.doors_at())[0].window_pa
     columns = "Stair door", "Height above the place that is held", "Read in May", "Share", "By hand in January", "Forecast, nine of ten"
     rows = [
         (f"storey {one.level}", with_unit(one.height_m, "length", (2, 1)), _fine(one.read_pa), f"{one.share:.3f}",
          _fine(one.by_hand_pa), spread_text(one.forecast_pa[0], one.forecast_pa[2]))
         for one in day.by_hand()
     ]  # fmt: skip
+    states = ["good" if window[0] <= one.by_hand_pa <= window[1] else "wrong" for one in day.by_hand()]
     off = np.abs([one.by_hand_pa - one.forecast_pa[1] for one in day.by_hand()]).max()
-    window = day.ends(day.doors_at())[0].window_pa
-    out = [str(one.level) for one in day.by_hand() if not window[0] <= one.by_hand_pa <= window[1]]
+    out = [str(one.level) for one, state in zip(day.by_hand(), states, strict=True) if state == "wrong"]
     told = (
         f"The window is {window_text(window)}: storeys {listed(out)} are out. The hand calculation is off by up to {_fine(off)} "
         "against the forecast's middle."
     )
-    html = html_table(
-        columns, rows, title=f"Larkfield House, May to January, the first round's reading of {_pa(day.ROUND_PA)} held"
-    ) + paragraphs_html([told])
-    return html, "\n".join([" | ".join(columns), *(" | ".join(row) for row in rows), told])
+    title = (
+        f"Larkfield House as measured, from May to January, {_c(day.JANUARY_C)}, stair {_c(day.JANUARY_STAIR_C)}: the first round's "
+        f"reading of {_pa(day.ROUND_PA)} held; verdicts on the hand calculation"
+    )
+    lines = [f"{word_of(state)}: {' | '.join(row)}" for state, row in zip(states, rows, strict=True)]
+    html = html_table(columns, rows, states, title=title) + paragraphs_html([told])
+    return html, "\n".join([title, " | ".join(columns), *lines, told])
 
 
 def _lines():

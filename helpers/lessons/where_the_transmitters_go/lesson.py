@@ -11,6 +11,8 @@ from helpers.studies.placement.results import CONFIDENCE, LEAST_SHARE, counted, 
 from helpers.studies.placement.table import (
     CLEAR_STOREYS,
     CONDITIONS,
+    FILE_CHOICE,
+    FIRST,
     PAIR_RULES,
     SITE_NAME,
     STEP_PA,
@@ -74,7 +76,6 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 CLEAR = "clear of supply air and exit door"
 AT_LEAST = f"min. {100 * LEAST_SHARE:.0f} %"
-CASE = "final exit not counted"
 LOSS_SAID = {"none": "", "dead": "one dead, ", "left_out": "one left out, "}
 LEFT_OUT = "the supply's jet; final exit's own closer; one stuck high under average or highest, or the only one (page 06)"
 TASKS = (
@@ -96,17 +97,17 @@ TASKS = (
 
 
 def _head(chosen, loss):
-    """(sentence, tiles): in how many hours all doors are right and what fails most; what is left if one fails; what is advised, and what
-    that keeps.
+    """(sentence, tiles): in how many of the sampled conditions all doors are right and what fails most; what is left if one fails; what
+    is advised, and what that keeps.
 
     Which door fails most was counted with all transmitters working; beside a lost one stands what they keep when they work.
     """
     if chosen.count(loss) is None:
         return "The only transmitter is left out: no reading remains", ()
     share = percent(chosen.share(loss))
-    head = f"All doors right in {share} of hours; {word_of('good')} needs 100 %"
+    head = f"All doors right in {share} of samples; {word_of('good')} needs 100 %"
     if chosen.share(loss) < LEAST_SHARE:
-        head = f"All doors right in {share} of hours; {FAIL_UNDER}"
+        head = f"All doors right in {share} of samples; {FAIL_UNDER}"
     elif _kept(chosen, loss) < LEAST_SHARE:
         head = _failed_head(chosen)
     elif chosen.in_jet:
@@ -136,18 +137,23 @@ def _failed_head(chosen):
         return "If one sticks high the stair is given up"
     if chosen.share("dead") < LEAST_SHARE:
         which = "it" if chosen.rule == "alone" else "one"
-        return f"If {which} dies: doors right {percent(chosen.share('dead'))} of hours, {AT_LEAST}"
-    return f"If one fails: doors right {_failed(chosen)} of hours, {AT_LEAST}"
+        return f"If {which} dies: doors right {percent(chosen.share('dead'))} of samples, {AT_LEAST}"
+    return f"If one fails: doors right {_failed(chosen)} of samples, {AT_LEAST}"
 
 
 def _case(chosen, loss, head):
-    """What the figures leave out, and where nobody drills by them, unless the headline says so."""
+    """What the figures leave out, with what is left once it is counted, and where nobody drills by them, unless the headline says so.
+
+    With the final exit's own closer the table keeps two shares: of the file's choice, and of the best of all, which no choice is over.
+    """
     near = ""
     if chosen.in_jet and "supply air" not in head:
         near = f"storey{'s' * (len(chosen.in_jet) > 1)} {_short(chosen.in_jet)} near supply air; "
     elif chosen.unfit and "exit door" not in head:
         near = f"storey {_short(chosen.unfit)} beside the exit door; "
-    return f"{near}{LOSS_SAID[loss]}{CASE}"
+    file, most = placement_table().with_own_closer
+    own = f"{file} of {FIRST}" if chosen == placement_table().at(*FILE_CHOICE) else f"at most {most} of {FIRST}"
+    return f"{near}{LOSS_SAID[loss]}final exit not counted; by its own closer {own}"
 
 
 def _if_one_fails(chosen, loss):
@@ -169,8 +175,8 @@ NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all 
 
 
 def _to_do(chosen):
-    """Where the tubes go instead, in one line, with what is left there when one fails; who decides where that is chosen already, or the
-    best pair that there is.
+    """Who decides, and the best that was tried, in one line, with what is left there when one fails: it fails in some conditions, so it is
+    nothing to drill by.
 
     One answer wherever the controls stand: what keeps most with one transmitter failed in the worst way. A pair of the map with a higher
     figure keeps it only as long as all work, or as no jet blows on its tube: it is no answer.
@@ -181,16 +187,16 @@ def _to_do(chosen):
         return f"Ask: the designer: most of all tried, {_failed(advised)} if one fails{NO_PASS}"
     if chosen == two:
         return f"Ask: the designer: best pair if one dies; one stuck high gives the stair up{NO_PASS}"
-    return f"Do: try {_in_full(advised)}: {_failed(advised)} if one fails{NO_PASS}"
+    return f"Ask: the designer, do not drill; best: {_in_full(advised)}: {_failed(advised)} if one fails"
 
 
 COUNTED = {2: "two", 3: "three"}
 
 
 def _in_full(one):
-    """How many, rule, storeys and set point in few words."""
+    """Rule, storeys and set point in few words."""
     at = with_unit(one.set_point_pa, "pressure")
-    return f"{COUNTED[len(one.levels)]}, {one.rule}, storeys {'/'.join(map(str, one.levels))} at {at}"
+    return f"{one.rule}, storeys {'/'.join(map(str, one.levels))}, {at}"
 
 
 def _short(levels):

@@ -34,8 +34,9 @@ READ = (
 
 
 def shares_map(chosen, best, rule, loss):
-    """Share of hours with all doors right for every pair under a rule; the chosen one and the best that may be drilled framed, those that
-    may not on grey, and in words the door that fails most with the chosen one, how often (counted with all transmitters working).
+    """Share of the sampled conditions with all doors right for every pair under a rule; the chosen one and the best that may be drilled
+    framed, those that may not on grey, and in words the door that fails most with the chosen one, how often (counted with all transmitters
+    working).
 
     chosen, best: `Placed`, best None where all do the same; loss: one of the table's LOSSES. Returns `Plot`.
     """
@@ -46,7 +47,7 @@ def shares_map(chosen, best, rule, loss):
     door, _, often = chosen.fails_text.removeprefix("stair ").partition(", ")
     noted = ()
     if loss == "none" and often:
-        noted = f"chosen, all working: {door}", f"{often} of hours", f"one dead: all right in {percent(chosen.share('dead'))}"
+        noted = f"chosen, all working: {door}", f"{often} of samples", f"one dead: all right in {percent(chosen.share('dead'))}"
     title, across, up = f"{SITE_NAME}: two places, one rule", ("PDT-2, storey", marked), ("PDT-1, storey", marked)
     greyed = GREY, star[:, None] | star
     return heat_map(

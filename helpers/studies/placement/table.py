@@ -12,6 +12,7 @@ near one is ever the best of anything; nor is one at the final exit, where trade
 
 import csv
 import io
+import re
 import sys
 from dataclasses import dataclass, fields, replace
 from functools import cache
@@ -175,6 +176,12 @@ class PlacementTable:
             clear = (one for one in self.placed if not one.unfit)
             self._best["advised"] = max(clear, key=lambda one: (self.with_one_failed(one), one.inside))
         return self._best["advised"]
+
+    @property
+    def with_own_closer(self):
+        """(Of the site file's choice, of the best of all): share of the first conditions kept where the final exit's own closer has to shut
+        it, in words, as `street_said` wrote them."""
+        return re.search(r"choice keeps (\S+ %) .* the best of all (\S+ %)", self.said[-1]).groups()
 
     def each_at_its_own(self, rule):
         """Of all places of a rule, clear of supply and final exit, the `Placed` at its own best set point, the largest share last."""
