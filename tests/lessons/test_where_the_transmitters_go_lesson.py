@@ -122,9 +122,7 @@ def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
 
 def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figures_say_the_same(panel):
     """It enters on storey 13, the page asks for three storeys, and the model has no jet that would show why."""
-    assert (
-        panel.verdict.case == "storey 12 near supply air; final exit not counted; by its own closer 0.0 % of 250"
-    )  # the file's own choice
+    assert panel.verdict.case == "storey 12 near supply air; final exit not counted, with it 0.0 %"  # the file's own choice
     assert "do not drill there by this figure" in panel.verdict.words
     axes = panel.answer("Pa", lower=1, upper=12, set_point_pa=40.0, rule="average", loss="none")[1].axes[0]
     (cells,) = [one for one in axes.layers if isinstance(one, Cells)]
@@ -352,7 +350,7 @@ def test_one_answer_is_told_wherever_the_controls_stand_with_what_it_keeps_if_on
     """The deed, the tile and the sentence name the same three; what is asked for stands beside the figure."""
     table = placement_table()
     at = {"Pa": "35 Pa", "in. w.c.": "0.14 in. w.c."}[system]
-    do = f"Ask: the designer, do not drill; best: middle, storeys 4/5/6, {at}: 69.2 % if one fails"
+    do = f"Ask: the designer, do not drill; best: middle, storeys 4/5/6, {at}"
     asks = {
         table.advised: "Ask: the designer: most of all tried, 69.2 % if one fails, no PASS",
         table.best("highest", loss="dead"): "Ask: the designer: best pair if one dies; one stuck high gives the stair up, no PASS",
@@ -368,7 +366,7 @@ def test_one_answer_is_told_wherever_the_controls_stand_with_what_it_keeps_if_on
                     told = panel.answer(system, lower=lower, upper=upper, set_point_pa=point, rule=rule, loss=loss)[0]
                     assert told.do == asks.get(one, do)
                     closer = "0.0 %" if one == table.at(*FILE_CHOICE) else "at most 18.4 %"
-                    assert told.case.endswith(f"final exit not counted; by its own closer {closer} of 250")
+                    assert told.case.endswith(f"final exit not counted, with it {closer}")
                     if one.count(loss) is not None:
                         kept = [one.share(loss)] + [table.with_one_failed(one) / CONDITIONS] * (loss == "none")
                         assert (told.kind == "wrong") == (min(kept) < LEAST_SHARE)  # the gravest of the tiles

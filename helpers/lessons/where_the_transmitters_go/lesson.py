@@ -12,7 +12,6 @@ from helpers.studies.placement.table import (
     CLEAR_STOREYS,
     CONDITIONS,
     FILE_CHOICE,
-    FIRST,
     PAIR_RULES,
     SITE_NAME,
     STEP_PA,
@@ -152,8 +151,8 @@ def _case(chosen, loss, head):
     elif chosen.unfit and "exit door" not in head:
         near = f"storey {_short(chosen.unfit)} beside the exit door; "
     file, most = placement_table().with_own_closer
-    own = f"{file} of {FIRST}" if chosen == placement_table().at(*FILE_CHOICE) else f"at most {most} of {FIRST}"
-    return f"{near}{LOSS_SAID[loss]}final exit not counted; by its own closer {own}"
+    own = file if chosen == placement_table().at(*FILE_CHOICE) else f"at most {most}"
+    return f"{near}{LOSS_SAID[loss]}final exit not counted, with it {own}"
 
 
 def _if_one_fails(chosen, loss):
@@ -175,8 +174,8 @@ NO_PASS = f", no {word_of('good')}"  # of whatever was tried: none holds in all 
 
 
 def _to_do(chosen):
-    """Who decides, and the best that was tried, in one line, with what is left there when one fails: it fails in some conditions, so it is
-    nothing to drill by.
+    """Who decides, and the best that was tried, in one line; what is left there when one fails stands on the tile beside. It fails in some
+    conditions, so it is nothing to drill by.
 
     One answer wherever the controls stand: what keeps most with one transmitter failed in the worst way. A pair of the map with a higher
     figure keeps it only as long as all work, or as no jet blows on its tube: it is no answer.
@@ -187,7 +186,7 @@ def _to_do(chosen):
         return f"Ask: the designer: most of all tried, {_failed(advised)} if one fails{NO_PASS}"
     if chosen == two:
         return f"Ask: the designer: best pair if one dies; one stuck high gives the stair up{NO_PASS}"
-    return f"Ask: the designer, do not drill; best: {_in_full(advised)}: {_failed(advised)} if one fails"
+    return f"Ask: the designer, do not drill; best: {_in_full(advised)}"
 
 
 COUNTED = {2: "two", 3: "three"}
