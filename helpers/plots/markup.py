@@ -53,7 +53,7 @@ _LOOKS = {
     "open": ("○", "#3a3f45", "#eef0f2", "dotted"),
 }
 # What is no judgement of a limit has words of its own, in the looks of the nearest status: an answer that is right, something done, a note,
-# an entry that cannot be used, figures that are being worked out, an outside check whose printed source nobody opened: no PASS.
+# an entry that cannot be used, figures that are being worked out, an outside check that is met, its printed source opened or not: no PASS.
 _OTHERS = {
     "right": ("✔", "RIGHT", "good"),
     "missed": ("▲", "NOT SO", "attention"),
@@ -62,6 +62,7 @@ _OTHERS = {
     "entry": ("?", "NOT USED", "open"),
     "working": ("…", "WORKING", "open"),
     "agrees": ("=", "AGREES, from memory, not verified", "open"),
+    "agrees in print": ("=", "AGREES, checked in public text", "open"),
 }
 KINDS = {key: VerdictLooks(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
 KINDS |= {key: VerdictLooks(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}

@@ -249,8 +249,9 @@ class WorkedExample:
 
     @property
     def kind(self):
-        """What a card says of it: "good" where the figure is met and its source was looked up; "agrees" where it is met from memory."""
-        return ("good" if self.known == KNOWN["seen"] else "agrees") if self.meets else "attention"
+        """What a card says of it: "agrees in print" where the figure is met and its source was looked up, "agrees" where it is
+        met from memory: that a book has the same says nothing of a building, and is no PASS."""
+        return ("agrees in print" if self.known == KNOWN["seen"] else "agrees") if self.meets else "attention"
 
     def closing(self):
         """The published figure and its source in one sentence."""

@@ -36,7 +36,8 @@ def test_a_worked_card_shows_line_by_line_and_ends_on_the_published_figure():
     assert "Pressure &lt;one side&gt;" in shown["text/html"]
     assert "PASS" not in shown["text/html"]  # nobody opened that table
     looked_up = WorkedCard(replace(example(), known="checked in public text"))
-    assert "PASS" in looked_up.widget.value
+    assert "AGREES, checked in public text" in looked_up.widget.value
+    assert "PASS" not in looked_up.widget.value  # a book says nothing of a building
 
 
 def test_a_worked_card_that_misses_its_figure_says_so():

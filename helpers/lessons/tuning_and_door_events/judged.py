@@ -53,8 +53,8 @@ def _to_do(place, found):
     lead = "Do: do not enter it; ask" if hot else "Ask:"
     if found.held_open_n > found.limit_n:
         force = with_unit(found.held_open_n, "force")
-        low = "" if hot or np.isnan(found.held_low_pa) else f", {with_unit(found.held_low_pa, 'pressure')}"
-        return f"{lead} the designer: steady {force}{low}, {found.trial.door} open: no tuning mends"
+        low = "" if hot or np.isnan(found.held_low_pa) else f", door {found.held_low_level} has {with_unit(found.held_low_pa, 'pressure')}"
+        return f"{lead} the designer: even settled another door takes {force}{low}"
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised

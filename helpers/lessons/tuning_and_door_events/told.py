@@ -9,16 +9,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.plots.markup import findings_html, folded, html_table, lines_html, paragraphs_html
-from helpers.studies.report import Table, listed
-from helpers.studies.status import word_of
+from helpers.plots.markup import Verdict, findings_html, folded, headline_html, html_table, lines_html, paragraphs_html
+from helpers.studies.report import Table, apart, listed
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import NO_TIME, keeps_text, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S
 from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.ramps_offered import alike_behind, nearness_behind, pair_behind, ramps_borne_s
 from helpers.studies.tuning.study import NOMINAL, PROPOSED
-from helpers.studies.tuning.times_said import MARK, bare, head_said, past_text, seconds_text
+from helpers.studies.tuning.times_said import MARK, bare, head_said, past_text, seconds_text, short_limit_s
 from helpers.units.said import with_unit
 
 FOUND = ("What", "Found")
@@ -30,6 +30,33 @@ WHERE = (
     "More, may be skipped: where the fixed speeds go wrong. The damper's blade is tried as set, open early (below its setting) and lifting "
     "late (only above it); its outlet in the wind (to windward) and in the lee (to leeward)"
 )
+
+
+ASK = "Ask: the designer; change nothing"
+
+
+def doors_verdict(study):
+    """`Verdict` of another door's force and pressure after a door has moved, with the fastest calm tuning, the site's own where none is."""
+    doors = (study.recommended or study.own).worst_doors
+    kind = worst_of(("good" if doors.light else "wrong", doors.short_state))
+    whose = "the fastest calm pair" if study.recommended else "the site's own tuning"
+    if doors.light:
+        head = "No door is too heavy when the door shuts"
+    else:
+        peak, limit = apart((doors.peak_force_n, study.force_limit_n), "force", "most")
+        head = f"{doors.peak_at.partition(', ')[0].capitalize()}: {peak}, max. {limit}, for {past_text(doors.above_limit_s)}"
+    short = f"a shut door short for {past_text(doors.short_s)}, max. {short_limit_s(doors.response_s):g} s"
+    case = f"{'' if math.isnan(doors.short_s) else f'{short}; '}with {whose}, in the worst weather and the far corner of the lags"
+    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else ASK)
+
+
+def remedies_verdict(study):
+    """`Verdict` of what helps: whether anything of what was tried is enough by itself."""
+    works = [one for one in study.remedies if one.works]
+    kind = worst_of(one.status for one in works) if works else "wrong"
+    head = f"Enough by itself: {listed(one.name for one in works)}" if works else "Nothing that was tried is enough by itself"
+    case = "lighter closers were not tried here: page 06"
+    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else ASK)
 
 
 def ramp_held(study):
@@ -107,7 +134,7 @@ def study_told(study, first, lead, ramp):
     found = Table("found", "What was found", FOUND, tuple(rows))
     loops = (_loops(study),) if study.recommended else ()
     lead, tables = filter(None, [ramp]), (found, *loops, by_tuning(study.candidate_table()))
-    return _page(lead, tables, more=(study.step_table(), study.filter_table()))
+    return _page(doors_verdict(study), lead, tables, more=(study.step_table(), study.filter_table()))
 
 
 def _kept_said(study):
@@ -191,7 +218,13 @@ def remedies_told(study, enough, first, held):
     states = tuple(one.severity for one in findings)
     brief = Table("findings", "What is wrong, and what is not", ("Finding", "What was found"), rows, states)
     ramp = f'{word_of("wrong")}: {MARK}, here too: see the line over "What was found".' if study.not_followed else ""
-    return _page(filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp]), (table, brief), findings, where)
+    return _page(
+        remedies_verdict(study),
+        filter(None, [f"Of all that was tried, enough by itself: {enough}.", ramp]),
+        (table, brief),
+        findings,
+        where,
+    )
 
 
 def _tags_off(finding, study, held):
@@ -231,10 +264,13 @@ def _remedy_row(one, beside):
     )
 
 
-def _page(lines, tables, findings=(), where=(), more=()):
-    """(HTML, plain text). more: tables to look things up in, folded away."""
+def _page(verdict, lines, tables, findings=(), where=(), more=()):
+    """(HTML, plain text), the verdict first. more: tables to look things up in, folded away."""
     lines = list(lines)
-    parts, texts = [paragraphs_html(lines), *map(_table_html, tables)], lines
+    parts, texts = (
+        [headline_html(verdict), paragraphs_html(lines), *map(_table_html, tables)],
+        [f"{word_of(verdict.kind)}: {verdict.words} {verdict.do}".strip(), *lines],
+    )
     if more:
         parts.append(folded(MORE, "".join(map(_table_html, more))))
     for table in (*tables, *more):
