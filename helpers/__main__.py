@@ -10,7 +10,7 @@ python -m helpers papers SITE.toml ...   the papers of a job, a folder for each 
 python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the schedule
 python -m helpers concepts SITE.toml     the ways to pressurise a stair beside each other: ranked, what each takes, what fails first
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
-python -m helpers check SITE.toml        every mistake of a site file, or of a test day's file, with its line
+python -m helpers check SITE.toml        every mistake of a site file, of a test day's file or of a file of answers, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
 `record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states, `sheets` and `testday` the
@@ -86,7 +86,7 @@ def _parser():
         ("differences", _differences, "site", "write what differs between the settings schedule and a list of what was entered"),
         ("concepts", _concepts, "site", "tell how a stair could be pressurised: each concept judged, ranked, with what it takes in plant"),
         ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
-        ("check", _check, "site", "tell every mistake of a site file or of a test day's file, with its line"),
+        ("check", _check, "site", "tell every mistake of a site file, of a test day's file or of a file of answers, with its line"),
     ):
         command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.", epilog=STATUS)
         command.add_argument("file", metavar=what.upper() if name == "trends" else f"{what.upper()}.toml")
@@ -126,16 +126,22 @@ def _parser():
 
 
 def _check(chosen):
+    from helpers.model.answers import AnswersFile
     from helpers.model.plants.kinds import SITE_KINDS
     from helpers.model.test_day import TestDay
 
     if not Path(chosen.file).is_file():
         return _refused(f"{shown_name(chosen.file, whole=True)} is no file")
     try:
-        site = read_site(chosen.file, (*SITE_KINDS, TestDay))
+        site = read_site(chosen.file, (*SITE_KINDS, TestDay, AnswersFile))
     except SiteFileError as refusal:
         _say(refusal)
         return MISTAKEN
+    if isinstance(site, AnswersFile):
+        count = f"{len(site.answers)} {'answer' if len(site.answers) == 1 else 'answers'}"
+        return _told(
+            [f"{shown_name(chosen.file)} is sound: {count} to the enquiry list of {site.site}; `papers` holds their keys against it"], "Pa"
+        )
     if isinstance(site, TestDay):
         from helpers.pages.measured.fitted import day_checked
 

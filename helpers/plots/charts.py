@@ -104,7 +104,7 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)
     below = 60 + ROW_PX * -(-len(legend) // columns)
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
-    told = [*(_told(one, across, place, levels, system) for one in profiles), *_exits_told(exits, across, levels, system)]
+    told = [*(_told(one, across, place, levels, system, bool(exits.size)) for one in profiles), *_exits_told(exits, across, levels, system)]
     words = " ".join([f"{title}.", *told])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
 
@@ -165,13 +165,14 @@ def window_band(least, most, edges):
             yield Words(word, governs(ends), 1.015, across, "baseline", over="x", order=3, still=True)
 
 
-def _told(one, across, place, levels, system):
-    """A profile in words: state, speed, ends, and which storeys are out."""
+def _told(one, across, place, levels, system, exits=False):
+    """A profile in words: state, speed, ends, and which storeys are out; exits: whether final exits, no doors of the profile, stand there."""
     loop = "set point controlled, fan" if one.state == "held" else one.state
     words = f"{one.label}: {loop} at {one.speed_hz:.1f} Hz"
     if not np.isfinite(one.dp).any():
         return f"{words}, no door is shut."
     where, inside = ("storey", "every shut door inside its window") if place == "Storey" else (place.lower(), "all within limits")
+    inside = "every shut stair door inside its window" if exits else inside
     least, most = np.nanargmin(one.dp), np.nanargmax(one.dp)
     low, high = (_read_aloud(value, across, system) for value in across.shown(one.dp[[least, most]], system).tolist())
     unit = units.unit_label(across.dimension, system)

@@ -596,13 +596,18 @@ def test_no_line_that_a_finding_fails_is_handed_out_without_its_mark(change):
 def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_to_clock():
     design = design_for(site(standby={"source": "none", "detection_s": None, "start_s": None, "transfer_s": None}))
     (finding,) = [one for one in design.section("fan").findings if one.what == "No standby power feeds the fan"]
-    assert finding.severity == "attention"
+    assert finding.severity == "wrong"
     assert finding.source.startswith("IBC 909.11")
     assert finding.source.endswith("(from memory, not verified)")
     (other,) = no_standby(design.site.with_changes(building_code_adopted=False))
-    assert other.source == PRACTICE
+    assert (other.source, other.severity) == (PRACTICE, "attention")
+    waived = design.site.with_changes(standby={"waiver": "Example city, letter 12, 2026-03-01"})
+    (waived,) = no_standby(waived)
+    assert (waived.severity, "letter 12" in waived.figure) == ("attention", True)
+    with pytest.raises(ValueError, match="must be left out where there is a source"):
+        site(standby={"waiver": "Example city"})
     rows = {line.name: line.why for line in settings_schedule(design.site)}
-    assert rows["standby power"] == f"CHECK: {finding.why}; {finding.remedy}"  # in one voice with the finding
+    assert rows["standby power"] == f"FAIL: {finding.why}; {finding.remedy}"  # in one voice with the finding
     comfort = settings_schedule(design.site.with_changes(control={"fire_mode": False}))
     (line,) = [line for line in comfort if line.name == "standby power"]
     assert (line.value, line.why) == ("none, as stated", "the fan is off while the supply is lost")

@@ -233,6 +233,8 @@ def closers_and_exits_belong_to_something(draft):
 def standby_has_a_source(draft):
     """Times belong to a source."""
     standby = draft.sections.get("standby")
+    if standby is not None and standby.source != "none" and standby.waiver is not None:
+        yield ("standby", "waiver"), f"must be left out where there is a source to lose; got one beside {standby.source!r}"
     if standby is None or standby.source != "none":
         return
     stated = [key for key in ("detection", "start", "transfer", "drive") if getattr(standby, f"{key}_s") is not None]

@@ -39,13 +39,14 @@ OF_SECOND_FAN = (
 
 class Standby(of.SiteTable):
     """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, the
-    load is on it, and the drive is charged and has caught the wheel."""
+    load is on it, and the drive is charged and has caught the wheel. `waiver`: who waived it where there is none, in which letter, when."""
 
     source: Literal["none", "generator", "second supply", "battery"]
     detection_s: of.Delay | None = None
     start_s: of.Delay | None = None
     transfer_s: of.Delay | None = None
     drive_s: of.Delay | None = None
+    waiver: of.Text | None = None
 
 
 class SecondFan(of.SiteTable):

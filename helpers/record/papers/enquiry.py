@@ -5,14 +5,17 @@ Each question says why it matters in the site's own figures. An answer is kept a
 
 from dataclasses import dataclass
 from itertools import count
+from textwrap import wrap
 
 from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
+from helpers.model.site.file import toml_text
 from helpers.record.papers.paper import ENQUIRY, Paper, Part
 from helpers.record.papers.quoted import unanswered
 from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table
 
+REMARK = 110  # letters of a line of the blank file of answers
 NOT_ASKED = ("sheet",)  # groups of the schedule that are signed and no question
 ANYBODY = "whoever enters the settings"  # asked where no question of the file covers an open line
 NOTHING_TAKEN = "nothing: the site file cannot say it"
@@ -99,11 +102,25 @@ def enquiry(quoted, number=7):
     return Paper(ENQUIRY, number, words["title"], words["for_whom"], (first, *parts))
 
 
+def blank_answers(quoted):
+    """The text of a file of answers with all questions of the list, none of them answered: each is a remark until somebody fills it in."""
+    words = wrap(" ".join(texts("enquiry")["blank_file"]), REMARK)
+    told = [*(f"# {line}" for line in words), "", 'kind = "answers"', f"name = {toml_text(f'Answers of {quoted.site.name}')}"]
+    told += [f"site = {toml_text(quoted.site.name)}", f"invented = {str(quoted.site.invented).lower()}"]
+    for place, one in enumerate(in_order(questions_of(quoted)), 1):
+        told += ["", *(f"# {line}" for line in wrap(f"Q{place}, of the {one.whom}: {one.asks}", REMARK))]
+        told += [f"#{line}" for line in ("[[answers]]", f"question = {toml_text(one.key)}", 'answer = ""', 'by = ""', 'date = ""')]
+    return "\n".join(told) + "\n"
+
+
+def in_order(questions):
+    """`Question`s in the order of their numbers: by whom they are asked."""
+    return [one for whom in dict.fromkeys(one.whom for one in questions) for one in questions if one.whom == whom]
+
+
 def numbered(quoted):
     """A function of a text: the same with the number of the enquiry list before each key that it is sent to without an answer."""
-    asked = questions_of(quoted)
-    in_order = [one.key for whom in dict.fromkeys(one.whom for one in asked) for one in asked if one.whom == whom]
-    numbers = {key: f"Q{place}" for place, key in enumerate(in_order, 1)}
+    numbers = {one.key: f"Q{place}" for place, one in enumerate(in_order(questions_of(quoted)), 1)}
 
     def with_number(found):
         key = found[2]

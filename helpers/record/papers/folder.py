@@ -10,7 +10,7 @@ from helpers.model.files import shown_name, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
-from helpers.record.papers.enquiry import enquiry, numbered, questions_of
+from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
@@ -27,6 +27,8 @@ from helpers.units.said import written_out
 
 WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry, owner, notes)  # in the order of the papers' numbers
 CONTENTS = "00_contents.md"
+ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
+FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
@@ -36,11 +38,13 @@ BLANK_CELL = 30
 
 @dataclass(frozen=True)
 class Folder:
-    """The papers of a design, written out in its units, their stamp, and by a hash the answers that they quote ("" without any)."""
+    """The papers of a design, written out in its units, their stamp, by a hash the answers that they quote ("" without any), and
+    the text of a blank file of answers."""
 
     papers: tuple
     stamp: Stamp
     answered: str = ""
+    blank_answers: str = ""
 
     @classmethod
     def of(cls, design, answers=None):
@@ -52,7 +56,7 @@ class Folder:
         papers = tuple(write(quoted).reworded(quoted.with_answers).reworded(number) for write in writers)
         cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
         stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION)
-        return written_out(cls(papers, stamp, answered_by(answers)), design.units)
+        return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
     def contents(self, paper_size):
         """What lies in the folder, as Markdown; its first line says whose it is, its second for which site, then of which file."""
@@ -165,7 +169,7 @@ def allowed(target, site_name, force):
 
 
 def write_folder(made, folder, paper_size="A4", told=print, printed=True):
-    """Write all papers of a `Folder`: HTML, PDF, XLSX, Markdown; its contents first, so that it is known as ours, and as not finished.
+    """Write all papers of a `Folder`: HTML, PDF, XLSX, Markdown, a blank file of answers; its contents first, so that it is known as ours, and as not finished.
 
     folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written; printed:
     whether PDFs are. Returns why nothing could print, in a sentence; "" where all PDFs asked for are written. Raises ValueError for files
@@ -184,6 +188,7 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
                 told(write_page(page, base.with_suffix(".pdf"), paper_size))
         except PrintingError as trouble:
             no_printer = str(trouble)
+    told(_write_blank(folder / ANSWERS, made.blank_answers))
     write_whole(folder / CONTENTS, contents)
     return no_printer
 
@@ -193,9 +198,18 @@ def write_files(files, folder, told=print):
     folder.mkdir(parents=True, exist_ok=True)
     told(write_whole(folder / CONTENTS, begun(files[CONTENTS].decode("utf-8"))))
     for name, content in files.items():
-        if name != CONTENTS:
+        if name == ANSWERS:
+            told(_write_blank(folder / name, content.decode("utf-8")))
+        elif name != CONTENTS:
             told(write_whole(folder / name, content))
     write_whole(folder / CONTENTS, files[CONTENTS])
+
+
+def _write_blank(path, text):
+    """Write the blank file of answers, never over one that somebody has begun to fill in. Returns its path, or that it was left."""
+    there = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
+    begun = any(line.lstrip().startswith("[[answers]]") for line in there.splitlines())
+    return f"{path}: {FILLED}" if begun else write_whole(path, text)
 
 
 def write_sheets(paper, stamp, path, paper_size="A4"):

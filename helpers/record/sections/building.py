@@ -16,7 +16,7 @@ from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.duty.change_over import change_over
-from helpers.studies.duty.fan_duty import ACTIVATION_S
+from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.duty.motor_load import motor_load
@@ -183,6 +183,7 @@ def window_section(design):
         figures.append(replace(room, text=window.shown[2] or room.text))
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design))
+    figures += _times_of_standards()
     rows = tuple(
         (door.place, door.across, door.text(), door.reason("least"), door.reason("most"), door.least_source, door.most_source)
         for door in window.doors
@@ -194,6 +195,16 @@ def window_section(design):
     height = float(np.ptp(design.tower.elevation_m))
     findings = (*window.findings(), *too_tall(design.site, window, height, doors_apart(design)))
     return Section("window", "Pressure window", window.verdict(), tuple(figures), tables, findings)
+
+
+def _times_of_standards():
+    """What one edition prints of times, to be compared with the adopted one: no model here judges by them."""
+    fan, damper, runs = (with_unit(seconds, "time", 0) for seconds in (ACTIVATION_S, DAMPER_S, DURATION_S))
+    compare, code = "judged nowhere here: compare the adopted edition", "IBC 909.4.6 (from memory, not verified)"
+    yield Value("Times of activation", None, f"{fan} for a fan, {damper} for a damper", compare,
+                "NFPA 92 and IBC, in one edition (from memory, not verified)")  # fmt: skip
+    least = f"{runs} or {EGRESS_TIMES:g} times the time of egress, the greater"
+    yield Value("Least duration of operation", None, least, f"{compare}; older ones have the less of both", code)
 
 
 def _window_end(window, end):
@@ -241,7 +252,7 @@ def flow_section(design):
     )
     places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(), strict=True)
     rows = tuple((rung.label, *_rung_cells(rung, change), reason) for rung, change, reason in places)
-    note = "What a step adds depends on the order: it is what it adds to all steps before it."
+    note = f"{ladder.held_said()} What a step adds depends on the order: it is what it adds to all steps before it."
     table = Table("flow", "From hand to network", ("Step", "Supply air", "Change", "Why"), rows, note=note)
     pictures = (plot_builders.flow_steps(ladder),)
     return Section("flow", title, ladder.verdict(), figures, (table,), (_agreement(ladder),), pictures)

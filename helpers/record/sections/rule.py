@@ -11,12 +11,15 @@ from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.doors.window import USES
 from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
+
+EXIT = USES["final_exit_door"]
 
 MOST_DOORS_LISTED = 8
 LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
@@ -29,7 +32,7 @@ def rule_section(design):
         figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place), NETWORK)
         for place, case in enumerate(design.cases)
     )
-    doors = (_doors_table(result, design.tower.levels) for result in comparison.results)
+    doors = (_doors_table(result, design.site) for result in comparison.results)
     tables = (_rules_table(design), *doors, *_required_tables(design), *_set_points_tables(design))
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
@@ -75,40 +78,46 @@ def _rule_cells(design, result, place):
     return str(result.state[place]), speed, reading, span, low, high
 
 
-def _doors_table(result, levels, groups=None):
-    """`Table` of the pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air.
+def _doors_table(result, site, groups=None):
+    """`Table` of the pressure across every stair door under one rule, top storey first, then across final exits; from the least to the most
+    over the stair's air.
 
     result: `RuleResult`; groups: of numbers of its cases, a column each, by default all that differ in the stair's air alone."""
-    cases = result.cases
+    cases, levels = result.cases, [storey.level for storey in site.storeys]
     opened, groups = _open(cases, levels), groups or same_but_stair_air(cases)
     shown = [place for group in groups for place in group]
     rows = tuple(
         (str(levels[storey]), *(_door_cell(result, group, storey, opened) for group in groups)) for storey in reversed(range(len(levels)))
     )
+    exits = [place for place, storey in enumerate(site.storeys) if storey.final_exit_door]
+    rows += tuple(
+        (f"Final exit {levels[storey]}", *(_exit_cell(result, group, levels[storey], storey) for group in groups)) for storey in exits
+    )
     columns = ("Storey", *(cases[group[0]].name for group in groups))
     airs = listed(dict.fromkeys(cases[place].stair for place in shown))
     note = f"In {unit_of('pressure')}; from the least to the most with the stair's air {airs}."
     states = tuple(_row_state(result, shown, storey) for storey in reversed(range(len(levels))))
-    title = f"Pressure across every stair door, {result.rule} reading"
+    states += tuple(_exit_state(result, shown, levels[storey]) for storey in exits)
+    title = f"Pressure across every stair door{' and final exit' * bool(exits)}, {result.rule} reading"
     return Table(f"doors {result.rule}", title, columns, rows, states, note)
 
 
 def _required_tables(design):
     """Pressure across every stair door in the cases that the design has to hold besides, at the file's rule and set point, as these are
     judged; nothing where there are none."""
-    standing, levels = design.standing, design.tower.levels
+    standing = design.standing
     besides = set(required_besides(design))
     if not besides:
         return
     result = standing.required_result
     groups = [group for group in same_but_stair_air(result.cases) if besides.issuperset(result.cases[place] for place in group)]
-    table = _doors_table(result, levels, groups)
+    table = _doors_table(result, design.site, groups)
     lost = [result.cases[place].name for group in groups for place in group if result.state[place] != "held"]
     fan = "the fan stated" if standing.fan_holds else "a fan that is enough, which the one stated is not"
     note = f"{table.note} By {fan}."
     note += f" Not held at the set point: {'; '.join(lost)}." if lost else ""
     states = tuple("wrong" if lost and state == "good" else state for state in table.states)
-    title = "Required besides: pressure across every stair door"
+    title = "Required besides: pressure across every door"
     yield replace(table, key="required doors", title=title, states=states, note=note)
 
 
@@ -130,6 +139,28 @@ def _door_cell(result, places, storey, opened):
     text = _bare(range_text(dp.min(), dp.max(), "pressure"), unit_of("pressure"))
     out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
     return " ".join([text, " and ".join(out)]).strip()
+
+
+def _exits_out(result, places, level):
+    """(number of the case, `DoorOut`) of a final exit that is out in one of these cases."""
+    return [(place, door) for place in places for door in result.out_in(result.cases[place]) if (door.use, door.level) == (EXIT, level)]
+
+
+def _exit_state(result, places, level):
+    """As `_row_state`, of a final exit."""
+    out = _exits_out(result, places, level)
+    if any(door.too == "high" or result.required[place] for place, door in out):
+        return "wrong"
+    return "attention" if out else "good"
+
+
+def _exit_cell(result, places, level, storey):
+    if level in result.cases[places[0]].open_exits:
+        return "open"
+    dp = result.held.air.exit_dp_pa[places, storey]
+    text = _bare(range_text(dp.min(), dp.max(), "pressure"), unit_of("pressure"))
+    out = {door.too for _, door in _exits_out(result, places, level)}
+    return " ".join([text, " and ".join(f"too {too}" for too in ("low", "high") if too in out)]).strip()
 
 
 def _set_points_tables(design):

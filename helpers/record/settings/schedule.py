@@ -258,7 +258,9 @@ def _hardware(site):
     yield Setting("fan", "brake", brake, f"{_marked(ramp_loads(site).down_state)}{why}")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
     off = "the fan is off while the supply is lost" if power.startswith("none") else "take the mains away and clock the time to pressure"
-    proof = next((f"{CHECK}: {one.why}; {one.remedy}" for one in no_standby(site)), off)
+    open_parts = f"{CHECK}: its power, fuel and time on load stand in no file; {off}"
+    proof = open_parts if site.control.fire_mode and standby is not None and standby.source == "generator" else off
+    proof = next((f"{word_of(one.severity)}: {one.why}; {one.remedy}" for one in no_standby(site)), proof)
     yield Setting("fan", "standby power", power, proof)
     if site.second_fan is not None:
         yield from _second_fan()

@@ -17,6 +17,7 @@ from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.window import USES
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
+from helpers.units.limits import limit_text
 from helpers.units.said import with_unit
 
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
@@ -239,7 +240,7 @@ class OpenDoors:
         short = [one for one in self.exits if self._exit_state(one) == "wrong"]
         if short:
             case, least, level = min(short, key=lambda one: one[1])
-            figure = f"{fine(least)} across the shut stair door {level}, {fine(asked.limit)} asked for ({case})"
+            figure = f"{fine(least)} across the shut stair door {level}, {limit_text(asked.limit, 'pressure', 'least')} asked for ({case})"
             yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
                           asked.said, "more air, or a lobby before the exit")  # fmt: skip
 

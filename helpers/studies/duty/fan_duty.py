@@ -27,7 +27,9 @@ from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
-ACTIVATION_S = 60.0  # from alarm to pressure: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified
+# From alarm to pressure of a fan, and to the end of travel of a damper: NFPA 92 and IBC, in one edition; from memory, not verified.
+ACTIVATION_S, DAMPER_S = 60.0, 75.0
+DURATION_S, EGRESS_TIMES = 1200.0, 1.5  # that a system has to run, the greater of both: IBC 909.4.6, from memory, not verified
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 
 

@@ -170,6 +170,16 @@ class FlowLadder:
         """Why each rung differs from the one before, in words."""
         return tuple(_reason(rung.key, self) for rung in self.rungs)
 
+    def held_said(self):
+        """What is held in every step, in a sentence: the pressure across one door, and by hand what that is at the other end."""
+        ends = self.hand.end_pressures(self.door_dp_pa)
+        other, mean = (with_unit(value, "pressure") for value in (ends[1 if self.hand.from_bottom else 0], sum(ends) / 2))
+        door, far = with_unit(self.door_dp_pa, "pressure"), "top" if self.hand.from_bottom else "bottom"
+        return (
+            f"Held in every step: {door} across stair door {self.level}, the worse end, and no set point: by hand the {far} door then has "
+            f"{other}, and both have {mean} on average."
+        )
+
     def verdict(self):
         """Hand and network side by side and what makes the difference, in plain words."""
         hand, network = self.rungs[0], self.rungs[-1]

@@ -8,6 +8,7 @@ from helpers.studies.report import PRACTICE, Finding
 from helpers.units.said import with_unit
 
 THIN_AIR_FROM_M = 1000.0  # up to which plates of motors and drives hold; IEC 60034-1 (from memory, not verified)
+NONE = "none, as the site file states"
 LESS_BY_100_M = 0.01  # of the plate, for every 100 m above that; common practice, no source
 STANDBY_CODE = "IBC 909.11: a smoke control system has a standby source of power where that code is adopted (from memory, not verified)"
 
@@ -33,12 +34,16 @@ def thin_air(site, taken_w):
 
 
 def no_standby(site):
-    """That a stair in smoke control has no pressure while the mains are off."""
+    """That a stair in smoke control has no pressure while the mains are off: "wrong" where the code that is adopted asks for a second
+    source, "attention" where another code decides, or the authority having jurisdiction has waived it, as the site file states."""
     if site.control.fire_mode and site.standby is not None and site.standby.source == "none":
         asked = criteria_of(site.standard).by_building_code and site.building_code_adopted is not False
-        yield Finding("attention", "No standby power feeds the fan", "none, as the site file states",
+        waiver, state = site.standby.waiver, "wrong" if asked and not site.standby.waiver else "attention"
+        figure = f"none, as the site file states; waived: {waiver}, as it states, seen by nobody here" if waiver else NONE
+        yield Finding(state, "No standby power feeds the fan", figure,
                       "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,
-                      "a second source, or the word of the authority having jurisdiction that this building needs none")  # fmt: skip
+                      "see the waiver itself, and keep it with the papers" if waiver else
+                      "a second source; or a waiver of the authority having jurisdiction in writing, stated in the site file (standby, waiver)")  # fmt: skip
 
 
 def motor_said(duty, fail=""):

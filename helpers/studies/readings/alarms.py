@@ -211,8 +211,9 @@ class AlarmLimits:
             f"; {word_of('attention')}: later than {LATE_S:g} s, until then it shows by its limits alone" if self.frozen_s > LATE_S else ""
         )
         return (
-            f"time: {STILL_LOOKS} still samples in a row, each {self.apart_s:.2g} s after the last: twice the lag of the slowest reading "
-            f"({self.lag_s:.2g} s of transmitter, damping, tubes and filter, at most) and {self.renewed_s:.2g} s to a new one{late}"
+            f"time: {STILL_LOOKS} still samples in a row, each {self.apart_s:.3g} s after the last, rounded up to 5 s: twice the lag of "
+            f"the slowest reading ({self.lag_s:.2g} s of transmitter, damping, tubes and filter, at most) and {self.renewed_s:.2g} s to a "
+            f"new one{late}"
         )
 
     def passed(self, readings_pa):

@@ -10,7 +10,7 @@ from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.record.papers import job
-from helpers.record.papers.folder import CONTENTS, allowed, write_folder
+from helpers.record.papers.folder import ANSWERS, CONTENTS, allowed, write_folder
 from helpers.record.papers.job import job_of, write_side_by_side
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
@@ -27,7 +27,7 @@ def test_the_command_writes_every_paper_in_one_folder_and_says_what_cannot_be_pr
     assert main(["papers", TANNERY]) == 3
     there = {path.name for path in Path("records/tannery_row_papers").iterdir()}
     names = [paper.file_name for paper in folder_of("Tannery Row").papers]
-    assert there == {CONTENTS, *(f"{name}.{ending}" for name in names for ending in ("html", "md", "xlsx"))}
+    assert there == {CONTENTS, ANSWERS, *(f"{name}.{ending}" for name in names for ending in ("html", "md", "xlsx"))}
     said = capsys.readouterr()
     assert "no Chromium browser was found" in said.err
     assert said.out.splitlines()[-1].startswith("DRAFT")
@@ -117,3 +117,33 @@ def test_the_answers_of_a_site_stand_in_its_papers(tmp_path):
     assert main(["papers", TANNERY, "--answers", "answers.toml"]) == 3
     for name in ("06_rational_analysis.md", "07_enquiry.md"):
         assert "an hour and a half" in (Path("records/tannery_row_papers") / name).read_text(encoding="utf-8")
+
+
+def test_the_blank_file_of_answers_is_read_as_soon_as_one_is_filled_in_and_then_never_written_over(capsys, folder_of):
+    made, target = folder_of("Tannery Row"), Path("records/tannery_row_papers")
+    write_folder(made, target, told=str)
+    blank = target / ANSWERS
+    assert main(["check", str(blank)]) == 1
+    assert "answers" in capsys.readouterr().out
+    lines = blank.read_text(encoding="utf-8").splitlines()
+    at = lines.index('#question = "duration"')
+    for place, told in zip(
+        range(at - 1, at + 4),
+        ("[[answers]]", 'question = "duration"', 'answer = "an hour"', 'by = "fire engineer"', 'date = "2026-03-05"'),
+        strict=True,
+    ):
+        lines[place] = told
+    blank.write_text("\n".join(lines), encoding="utf-8")
+    assert main(["check", str(blank)]) == 0
+    assert "is sound: 1 answer to the enquiry list of Tannery Row" in capsys.readouterr().out
+    assert main(["papers", TANNERY, "--answers", str(blank), "--force"]) == 3
+    assert "an hour (fire engineer, 2026-03-05)" in (target / "07_enquiry.md").read_text(encoding="utf-8")
+    assert 'answer = "an hour"' in blank.read_text(encoding="utf-8")
+
+
+def test_every_question_stands_in_the_blank_file_by_its_key_once(folder_of):
+    for name in ("Tannery Row", "Larkfield House"):
+        made = folder_of(name)
+        asked = next(paper for paper in made.papers if paper.key == "enquiry")
+        keys = [row[1] for part in asked.parts for table in part.tables for row in table.rows]
+        assert [line.split('"')[1] for line in made.blank_answers.splitlines() if line.startswith("#question = ")] == keys

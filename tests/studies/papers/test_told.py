@@ -133,11 +133,33 @@ def test_a_recovery_past_what_the_standard_asks_is_a_fail_though_nothing_is_laid
     assert "would be" in cells[1]
 
 
-def test_the_time_after_a_door_is_told_with_the_lags_of_the_file_and_in_the_far_corner(design_named):
+def test_the_time_after_a_door_is_told_with_the_lags_of_the_file_with_the_slowest_and_as_the_later_of_both(design_named):
     design = design_named("Tannery Row")
-    own, far = (Quoted(design).figure("tuning", f"Door shuts, the proposed tuning{where}")[0] for where in ("", " in the far corner"))
+    told = ("", " with the slowest lags", ", the worse of both")
+    own, far, worse = (Quoted(design).figure("tuning", f"Door shuts, the proposed tuning{where}")[0] for where in told)
     assert "with the lags of the site file" in own[2]
-    assert "far corner" in far[2]
+    assert "each lag and delay the longest" in far[2]
     doors = design.tuning.recommended
-    assert [cells[1] for cells in (own, far)] == [seconds_text(one.shuts_s) for one in (doors.doors, doors.worst_doors)]
+    assert [cells[1] for cells in (own, far, worse)] == [
+        seconds_text(one.shuts_s) for one in (doors.doors, doors.far_doors, doors.worst_doors)
+    ]
     assert far[1] != own[1]
+
+
+def test_the_storey_tables_have_a_row_for_every_final_exit_with_what_the_pictures_doors_leave_out(design_named):
+    design = design_named("Larkfield House")
+    table = Quoted(design).table("rule", f"doors {design.site.control.rule}")
+    (row,) = [row for row in table.rows if row[0] == "Final exit 0"]
+    out = {door.case for door in design.own.out if door.use == "final exit" and door.too == "high"}
+    groups = {cell: column for column, cell in zip(table.columns, row, strict=True)}
+    assert any("too high" in cell for cell in row)
+    assert {column for cell, column in groups.items() if "too high" in cell} <= out | {name.rpartition(",")[0] for name in out}
+    (picture,) = [one for one in design.section("rule").pictures if one.key == f"profile {design.site.control.rule}"]
+    assert "every shut door inside" not in picture.words
+
+
+def test_from_hand_to_network_says_at_which_door_it_holds_what(design_named):
+    design = design_named("Larkfield House")
+    note, ladder = Quoted(design).table("flow", "flow").note, design.ladder
+    assert f"across stair door {ladder.level}, the worse end, and no set point" in note
+    assert min(ladder.hand.end_pressures(ladder.door_dp_pa)) == ladder.door_dp_pa
