@@ -166,7 +166,7 @@ def window_band(least, most, edges):
 
 
 def _told(one, across, place, levels, system, exits=False):
-    """A profile in words: state, speed, ends, and which storeys are out; exits: whether final exits, no doors of the profile, stand there."""
+    """A profile in words: state, speed, ends, and which storeys are out; exits: whether final exits stand beside it."""
     loop = "set point controlled, fan" if one.state == "held" else one.state
     words = f"{one.label}: {loop} at {one.speed_hz:.1f} Hz"
     if not np.isfinite(one.dp).any():

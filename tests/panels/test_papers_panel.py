@@ -132,7 +132,7 @@ def test_the_folder_is_made_with_links_and_not_written_over_unasked(panel, tmp_p
 def test_it_reads_without_a_kernel(panel):
     bundle = panel._repr_mimebundle_()
     assert panel.verdict().head.partition(":")[0] in bundle["text/html"]
-    assert "1.1 Who goes before whom" in bundle["text/plain"]
+    assert "1.1 Priorities" in bundle["text/plain"]
 
 
 def test_another_plant_has_its_own_papers_and_a_stair_its_own_again(panel):

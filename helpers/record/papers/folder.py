@@ -12,7 +12,8 @@ from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.paper import HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.notes import with_notes
+from helpers.record.papers.paper import ANALYSIS, HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
@@ -53,9 +54,10 @@ class Folder:
         plant = isinstance(design, PlantDesign)
         quoted = (PlantQuoted if plant else Quoted)(design, answers)
         number, writers = numbered(quoted), PLANT_WRITERS if plant else WRITERS
-        papers = tuple(write(quoted).reworded(quoted.with_answers).reworded(number) for write in writers)
+        papers = tuple(with_notes(write(quoted).reworded(quoted.with_answers).reworded(number)) for write in writers)
         cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
-        stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION)
+        summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
+        stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION, summary)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
     def contents(self, paper_size):
@@ -169,7 +171,8 @@ def allowed(target, site_name, force):
 
 
 def write_folder(made, folder, paper_size="A4", told=print, printed=True):
-    """Write all papers of a `Folder`: HTML, PDF, XLSX, Markdown, a blank file of answers; its contents first, so that it is known as ours, and as not finished.
+    """Write all papers of a `Folder`: HTML, PDF, XLSX, Markdown, a blank file of answers; its contents first, so that it is known as ours,
+    and as not finished.
 
     folder: path, from `allowed`; paper_size: one of `sheets.PAPERS`; told: called with the path of each file as it is written; printed:
     whether PDFs are. Returns why nothing could print, in a sentence; "" where all PDFs asked for are written. Raises ValueError for files

@@ -37,6 +37,7 @@ LEGEND = (
     "FAIL: do not enter it, it is past a limit. CHECK: enter it when the person whose it is has looked at the reason beside it and signed, "
     "not before. NOT YET: there is no value to enter. PASS, or no word: enter it as it stands."
 )
+ANALYSIS = "rational_analysis"  # key of the paper that lists what the record fails in
 ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
@@ -124,7 +125,7 @@ class Paper:
 class Stamp:
     """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions; left: what
     is still to be looked at, answered and filled in, in words; beyond: what is not in the design, and what the record found there; short:
-    the caution of every printed sheet."""
+    the caution of every printed sheet; summary: file name of the one paper that lists what fails ("": each does)."""
 
     site_name: str
     digest: str
@@ -134,11 +135,14 @@ class Stamp:
     left: str = ""
     beyond: str = ""
     short: str = SHORT_CAUTION
+    summary: str = ""
 
     @classmethod
-    def of(cls, design, cautions, left="", beyond="", short=SHORT_CAUTION):
+    def of(cls, design, cautions, left="", beyond="", short=SHORT_CAUTION, summary=""):
         """The stamp of a design; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
-        return cls(design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond, short)
+        return cls(
+            design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond, short, summary
+        )
 
     @property
     def caution(self):
@@ -163,7 +167,13 @@ class Stamp:
         if not self.fails:
             left = f" That is no release: {self.left}." if self.left else ""
             return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
-        return f"{DRAFT}: the record fails in what is listed below, {word_of('wrong')} each. That comes first: order and enter nothing yet."
+        where = f"points, {word_of('wrong')} each, listed at the head of paper {self.summary}"
+        listed = f"{len(self.fails)} {where}" if self.summary else f"what is listed below, {word_of('wrong')} each"
+        return f"{DRAFT}: the record fails in {listed}. That comes first: order and enter nothing yet."
+
+    def fails_on(self, paper):
+        """What fails, a line each, as it heads a `Paper`; none where another paper has the summary, which the state then names."""
+        return self.fails if self.summary in ("", paper.file_name) else ()
 
     def state_of(self, paper):
         """The same for one `Paper`: the one that asks goes out all the same."""
@@ -171,12 +181,19 @@ class Stamp:
         return f"{self.state}{asks}"
 
     @property
+    def _listed_at(self):
+        return f"paper {self.summary}" if self.summary else "the other papers"
+
+    @property
     def brief(self):
         """The same on one sheet, where what fails has no room."""
         count = len(self.fails)
         if not count:
             return self.state
-        return f"{DRAFT}: the record fails in {count} points, which head the other papers. They come first: nothing here is set yet."
+        return (
+            f"{DRAFT}: the record fails in {count} points, listed at the head of {self._listed_at}. "
+            "They come first: nothing here is set yet."
+        )
 
 
 def paper_html(paper, stamp):
@@ -184,7 +201,7 @@ def paper_html(paper, stamp):
     if paper.brief:
         head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]),)
     else:
-        head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails))
+        head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails_on(paper)))
     parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
     signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
@@ -236,7 +253,7 @@ def paper_markdown(paper, stamp):
     told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
     told += [_plain(stamp.brief), _plain(stamp.beyond), _quoted((stamp.caution,))] if paper.brief else []
     if not paper.brief:
-        told += [*map(_plain, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails)]
+        told += [*map(_plain, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails_on(paper))]
     for heading, part in paper.numbered:
         told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _numbered(part.steps)]
         told += [_quoted((words,)) for _, words in part.drawings]

@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.record.papers.states import CANNOT
+from helpers.record.papers.states import CANNOT, reason_said
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
@@ -48,6 +48,12 @@ class Play:
     state: str = "open"
 
 
+def not_played(plays):
+    """Why nothing of a state was played, in words; "" where something was, or it is refused."""
+    left = all((one.tried, one.state) == (NOT_PLAYED, "open") for one in plays)
+    return "; ".join(one.happened for one in plays) if left else ""
+
+
 class StatePlayer:
     """Plays states on the loop of what is `Quoted` of a record, as it is to be built and tuned; shut doors share one solved air."""
 
@@ -66,13 +72,13 @@ class StatePlayer:
         known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "by alarm": self._evacuated,
                  "differ": self._apart, "change": self._change}  # fmt: skip
         if state.refused and (state.key not in LOOPS or not self._loop_there):
-            return (Play(NOT_PLAYED, f"{CANNOT}: {state.refused}", "wrong"),)
+            return (Play(NOT_PLAYED, f"{CANNOT}: {reason_said(state.refused)}", "wrong"),)
         if state.key in known and self.design.tuned is None:
             return (Play(NOT_PLAYED, "no tuning is laid down, and without one no loop can be played"),)
         plays = tuple(known[state.key]()) if state.key in known else (Play(NOT_PLAYED, WHY_NOT[state.key]),)
         if not state.refused:
             return plays
-        fails = f"{word_of('wrong')}, do not enter: {state.refused}. For information, with those values on the model"
+        fails = f"{word_of('wrong')}, do not enter: {reason_said(state.refused)}. For information, with those values on the model"
         return tuple(replace(play, happened=f"{fails}: {play.happened}", state="wrong") for play in plays)
 
     @property

@@ -2,9 +2,9 @@
 
 from helpers.model.files import texts
 from helpers.record.papers.paper import LEGEND, Paper, Part
-from helpers.record.papers.played import StatePlayer
-from helpers.record.papers.states import CANNOT, priority, speeds, states_of, verdict_on
-from helpers.studies.report import Table
+from helpers.record.papers.played import StatePlayer, not_played
+from helpers.record.papers.states import CANNOT, priority, reason_said, speeds, states_of, verdict_on
+from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
@@ -27,21 +27,30 @@ def sequence(quoted):
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
     player, titles = StatePlayer(quoted), {state.key: state.title for state in states}
-    return _paper(_before(quoted, states), *(_part(state, player, titles) for state in states))
+    plays = {state.key: player.plays(state) for state in states}
+    return _paper(_before(quoted, states, plays), *(_part(state, plays[state.key], titles) for state in states))
 
 
 def _paper(*parts):
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, parts)
 
 
-def _before(quoted, states):
+def _left_out(states, plays):
+    """Which states were not played on the model, a sentence for each reason."""
+    reasons = {state.title: not_played(plays[state.key]) for state in states}
+    for reason in dict.fromkeys(filter(None, reasons.values())):
+        yield f"Not played on the model: {listed(title for title, why in reasons.items() if why == reason)}: {reason}."
+
+
+def _before(quoted, states, plays):
     """What holds for all states."""
     lines = (
         LEGEND,
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
         "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it.",
         "Speed: a reading that is lost or far from another orders nothing. In smoke control alone it takes the speed from the loop.",
-        *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {state.refused}." for state in states if state.refused),
+        *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {reason_said(state.refused)}." for state in states if state.refused),
+        *_left_out(states, plays),
     )
     told = {state.key: verdict_on(quoted, state) for state in states}
     rows = tuple((state.title, state.begins, order_said(state), state.fan, state.speed, state.latches, state.reset, told[state.key][0])
@@ -49,7 +58,7 @@ def _before(quoted, states):
     marks = tuple(told[state.key][1] for state in states)
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
                   tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
-    return Part("Who goes before whom", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
+    return Part("Priorities", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
                 cautions=CAUTIONS)  # fmt: skip
 
 
@@ -65,18 +74,23 @@ def order_said(state):
     return f"{state.order}: {priority()[state.order - 1]}{'; gives the speed alone' * bool(state.inside)}"
 
 
-def _part(state, player, titles):
+def _part(state, plays, titles):
     """A state: what begins it, what the fan does, every way out, and what the model made of it."""
-    lines = [f"{word_of('wrong')}, refused: {state.refused}. What follows is for information, do not enter."] if state.refused else []
+    lines = (
+        [f"{word_of('wrong')}, refused: {reason_said(state.refused)}. What follows is for information, do not enter."]
+        if state.refused
+        else []
+    )
     lines += [
         f"Begins with: {state.begins}. Input: {state.point}.",
         f"Fan: {state.fan}. Speed: {state.speed}.",
         f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",
     ]
     ways = Table(
-        f"ways {state.key}", "Ways out", ("When", "Next state"), tuple((when, titles[to]) for when, to in state.ends), note=FIRST_HOLDS
+        f"ways {state.key}", "Transitions", ("When", "Next state"), tuple((when, titles[to]) for when, to in state.ends), note=FIRST_HOLDS
     )
-    plays = player.plays(state)
+    if not_played(plays):
+        return Part(state.title, tuple(lines), state.does, (ways,))
     rows, marks = tuple((play.tried, play.happened) for play in plays), tuple(play.state for play in plays)
     played = Table(f"played {state.key}", "Played on the model", ("What was tried", "What happened"), rows, marks)
     return Part(state.title, tuple(lines), state.does, (ways, played))

@@ -149,13 +149,18 @@ def _alarms_said(quoted):
             yield f"{word_of('attention')}: an ordinary evacuation may bring the alarm on {one.on}: {SOUND_TOO}{told.partition('; ')[0]}."
 
 
+def reason_said(refused):
+    """Why a state is refused, in words to stand behind one verdict: the record's lines, without the word again before each."""
+    return refused.replace(f"{word_of('wrong')}: ", "")
+
+
 def verdict_on(quoted, state):
     """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
     fails, is to be checked or is open; said to be judged by nobody where it uses none."""
     found = {}
     for line in (quoted.setting(*place) for place in state.lines):
         found.setdefault(state_of(line), []).append(line.name)
-    told = [f"{word_of('wrong')}: {CANNOT}: {state.refused}"] * bool(state.refused)
+    told = [f"{word_of('wrong')}: {CANNOT}: {reason_said(state.refused)}"] * bool(state.refused)
     told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
     mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""
     if not told:

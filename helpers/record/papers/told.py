@@ -11,7 +11,7 @@ from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.enquiry import answered_table
-from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.paper import ANALYSIS, Paper, Part
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
 
@@ -20,6 +20,8 @@ SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
 NOT_SET = "not set yet: ask the licensed engineer"
+SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
+NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
 STOREYS = (
@@ -63,6 +65,7 @@ class Teller:
         told = self.quoted.filled(told)
         blanks = tuple(self._blank(told["title"], *one) for one in told.get("blanks", ()))
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
+        lines += self._conclusion() if told.get("conclusion") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         asked = {place: self._table(place) for place in told.get("tables", ())}
         besides = map(self._table, told.get("if_any", ()))
@@ -92,6 +95,11 @@ class Teller:
     def _blank(self, heading, what, by_whom, basis):
         self.blanks.append(OpenBlank(f"B{len(self.blanks) + 1}", heading, what, by_whom, basis))
         return self.blanks[-1]
+
+    def _conclusion(self):
+        """What the record comes to: whether anything fails, its findings counted, and its summary line by line."""
+        record = self.design.record()
+        return [(SPEAKS_AGAINST if record.fails else NOTHING_FAILS).format(record.state_line), *record.summary]
 
     def _verdict(self, key):
         section = self.design.section(key)
@@ -177,7 +185,7 @@ def told_paper(quoted, name, number, key):
 
 def analysis(quoted):
     """The `Paper` of the rational analysis."""
-    return told_paper(quoted, "analysis", 6, "rational_analysis")
+    return told_paper(quoted, "analysis", 6, ANALYSIS)
 
 
 def owner(quoted):

@@ -102,7 +102,7 @@ def sequence(quoted):
         rows.append((told["title"], told["begins"], told["fan"], told["speed"], said))
         marks.append(mark)
     table = Table("states", "All states", ("State", "Begins with", "Fan", "Speed", "As the record has it"), tuple(rows), tuple(marks))
-    first = Part("Who goes before whom", ("From the top: the first that holds is taken.",), tuple(words["priority"]["list"]), (table,),
+    first = Part("Priorities", ("From the top: the first that holds is taken.",), tuple(words["priority"]["list"]), (table,),
                  cautions=CAUTIONS)  # fmt: skip
     left = Part("Papers that a stair has and this plant has not", quoted.filled(words["not_written"]))
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, (first, *(_state(quoted, one) for one in states), left))

@@ -14,10 +14,11 @@ from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, limit_text
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, limit_text, listed
 from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
+from helpers.studies.tuning.door_tests import largest_door
 from helpers.studies.tuning.findings import ramp_findings
 from helpers.studies.tuning.ramps_offered import shortest_down_s
 from helpers.studies.tuning.times_said import past_text, seconds_text, short_limit_s
@@ -52,7 +53,7 @@ def tuning_section(design):
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    figures = (*_tuning_figures(study, first), *_event_figures(study))
+    figures = (*_tuning_figures(study, first), *_event_figures(study, door_said(design.site)))
     said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
 
@@ -105,12 +106,20 @@ def _ramp_figure(study):
     yield figure("Shortest ramp down", least, "time", why, inertia_box(fan).source, 0)
 
 
-def _event_figures(study):
+def door_said(site):
+    """The door of the door tests and from when their times count, in words."""
+    level, kind = largest_door(site)
+    door = f"{'final exit' if kind == 'exit' else 'stair door'} {level}"
+    return f"{door} as it begins to move, the slowest of the weathers {listed(site.weather)}"
+
+
+def _event_figures(study, door):
     best, asked = study.recommended, study.time_asked()
     tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
-            reason = f"until the flow has gone 90 % of the way to its new steady value and stays, with the lags of the site file; {asked}"
+            until = f"{door}, until the flow has gone 90 % of the way to its new steady value and stays"
+            reason = f"from {until}, with the lags of the site file; {asked}"
             yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{one.doors.mark}", reason, _RUN)
     if best:
         slowest = f"each lag and delay the longest that the file leaves open; {asked}"
@@ -119,7 +128,7 @@ def _event_figures(study):
             for way, seconds in (("opens", doors.opens_s), ("shuts", doors.shuts_s)):
                 yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{doors.mark}", reason, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
-        reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
+        reason = f"the drive's ramp of {study.ramp_s:g} s alone, from {door}: no controller is quicker"
         yield Value(f"Door {way}, ramp alone", _finite(seconds), f"{seconds_text(seconds)}{study.ramp_alone.mark}", reason, _RUN)
     doors = (best or study.own).worst_doors
     allowed = f"with every lag of the box, where the loop at rest gives it enough; {short_limit_s(study.response_s):g} s at the most"

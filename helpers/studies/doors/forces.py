@@ -40,6 +40,7 @@ class ForceRow:
     on_pa: float | None = None
     on_case: str = ""
     cause: str = ""
+    on_level: int | None = None
 
     @property
     def states(self):
@@ -55,11 +56,12 @@ class ForceRow:
 
 @dataclass(frozen=True)
 class Relatching:
-    """A door that the pressure pushes open: the highest pressure across it in `case`, and up to where its closer shuts it again."""
+    """A door that the pressure pushes open: its highest pressure, in which case, on which level; and up to where its closer shuts it again."""
 
     window: DoorWindow
     dp_pa: float
     case: str
+    level: int
 
     @property
     def state(self):
@@ -140,7 +142,8 @@ class DoorForces:
         """Doors that the pressure pushes open: does the closer shut them again?"""
         rows = tuple(
             (one.window.place, one.window.across, "yes" if one.window.latched else "no",
-             *(limit_text(value, "pressure", "most") for value in one.window.relatch_pa), with_unit(one.dp_pa, "pressure"), one.case)
+             *(limit_text(value, "pressure", "most") for value in one.window.relatch_pa), with_unit(one.dp_pa, "pressure"),
+             f"storey {one.level}, {one.case}")
             for one in self.relatching
         )  # fmt: skip
         columns = ("Door", "Pressure across it", "Latch", "Shuts surely up to", "At the best up to", "Highest pressure", "Case")
@@ -160,7 +163,7 @@ class DoorForces:
     def _row(self, row):
         force = row.criterion
         off, on = ("not known" if value is None else _force(value) for value in (row.off_n, row.on_n))
-        worst = "" if row.on_pa is None else f"{with_unit(row.on_pa, 'pressure')}, {row.on_case}"
+        worst = "" if row.on_pa is None else f"{with_unit(row.on_pa, 'pressure')}, storey {row.on_level}, {row.on_case}"
         return row.window.place, force.step, force.at, _limit(row), off, on, worst, _MEASURE.get(force.step, "")
 
     def _force_findings(self, row):
@@ -176,7 +179,7 @@ class DoorForces:
         if on in ("wrong", "attention") and (on, row.on_n) != (off, row.off_n):
             taken, pressure = _force(row.on_n), with_unit(row.on_pa, "pressure")
             what = f"With the fan on {_named(row.window)} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
-            figure = f"{taken}, limit {limit} (at the {force.at}; {pressure}, {row.on_case})"
+            figure = f"{taken}, limit {limit} (at the {force.at}; {pressure}, storey {row.on_level}, {row.on_case})"
             more = "more" if row.window.opens_with_pressure else "less"
             why, remedy = "closer and pressure together", f"a lighter closer that still shuts the leaf, {more} pressure there"
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
@@ -262,9 +265,10 @@ def door_forces(site, window, cases, air):
             continue
         there = np.isin(levels, one.levels)
         shut, ajar = (np.where(there & mask, across[one.use], np.nan) for mask in (~opened[one.use], opened[one.use]))
-        rows += [_force_row(door, one, criterion, cases, shut, ajar) for criterion in window.criteria.forces]
-        if one.relatch_pa is not None and (found := _worst(shut, cases)):
-            relatching.append(Relatching(one, *found))
+        rows += [_force_row(door, one, criterion, (cases, levels), shut, ajar) for criterion in window.criteria.forces]
+        if one.relatch_pa is not None and (found := _worst(shut)):
+            dp, case, storey = found
+            relatching.append(Relatching(one, dp, cases[case].name, levels[storey]))
     lobbies = [storey.lobby for storey in site.storeys]
     pressures = tuple(_pressures(window.criteria, cases, levels, lobbies, np.where(_stair_doors(site), across["stair door"], np.nan)))
     return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
@@ -293,29 +297,38 @@ def _pressures(criteria, cases, levels, lobbies, dp_pa):
         yield PressureRow(end, criterion, dp, levels[storey], name, _cause(cases[case]), lobbies[storey])
 
 
-def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):
+def _force_row(door, window, criterion, judged, shut_pa, ajar_pa):
+    cases, levels = judged
     limit = limit_where_measured(door, criterion)
     if criterion.step == _LATCH:
         return ForceRow(window, criterion, limit, None if door.latch_force_n is None else float(door.latch_force_n), None)
     off = force_where_measured(door.closer_force_n, door, criterion.at)
     way = -1.0 if door.opens == "with pressure" else 1.0
-    found = _worst(way * (ajar_pa if criterion.step == _WIDTH else shut_pa), cases)
+    found = _worst(way * (ajar_pa if criterion.step == _WIDTH else shut_pa))
     if found is None:
         return ForceRow(window, criterion, limit, off, None)
-    against, name = found
-    case = next(case for case in cases if case.name == name)
+    against, number, storey = found
+    case = cases[number]
     handle = float(door_formulas.opening_force(against, *door.leaf))
     return ForceRow(
-        window, criterion, limit, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, name, _cause(case)
+        window,
+        criterion,
+        limit,
+        off,
+        max(force_where_measured(handle, door, criterion.at), 0.0),
+        way * against,
+        case.name,
+        _cause(case),
+        levels[storey],
     )
 
 
-def _worst(dp_pa, cases):
-    """The largest pressure [cases, storeys] and the name of its case; None where all is NaN."""
+def _worst(dp_pa):
+    """The largest pressure [cases, storeys], the numbers of its case and storey; None where all is NaN."""
     if np.isnan(dp_pa).all():
         return None
     case, storey = np.unravel_index(np.nanargmax(dp_pa), dp_pa.shape)
-    return float(dp_pa[case, storey]), cases[case].name
+    return float(dp_pa[case, storey]), int(case), int(storey)
 
 
 def _cause(case):

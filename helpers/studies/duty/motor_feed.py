@@ -9,6 +9,10 @@ from helpers.units.said import with_unit
 
 THIN_AIR_FROM_M = 1000.0  # up to which plates of motors and drives hold; IEC 60034-1 (from memory, not verified)
 NONE = "none, as the site file states"
+KEEP_WAIVER = "see the waiver itself, and keep it with the papers"
+SOURCE_OR_WAIVER = (
+    "a second source; or a waiver of the authority having jurisdiction in writing, stated in the site file under standby, waiver"
+)
 LESS_BY_100_M = 0.01  # of the plate, for every 100 m above that; common practice, no source
 STANDBY_CODE = "IBC 909.11: a smoke control system has a standby source of power where that code is adopted (from memory, not verified)"
 
@@ -42,8 +46,7 @@ def no_standby(site):
         figure = f"none, as the site file states; waived: {waiver}, as it states, seen by nobody here" if waiver else NONE
         yield Finding(state, "No standby power feeds the fan", figure,
                       "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,
-                      "see the waiver itself, and keep it with the papers" if waiver else
-                      "a second source; or a waiver of the authority having jurisdiction in writing, stated in the site file (standby, waiver)")  # fmt: skip
+                      KEEP_WAIVER if waiver else SOURCE_OR_WAIVER)  # fmt: skip
 
 
 def motor_said(duty, fail=""):

@@ -85,3 +85,23 @@ def test_what_looks_like_a_formula_stays_text_and_the_caution_heads_the_sheet(sh
     cells = [cell for row in sheet.iter_rows() for cell in row if cell.value]
     assert next(cell for cell in cells if cell.value == "=1+1").data_type == "s"
     assert SHORT_CAUTION in [cell.value for cell in cells]
+
+
+def test_one_paper_lists_what_the_record_fails_in_and_every_other_names_it_in_a_line(folder_of):
+    folder = folder_of("Larkfield House")
+    fails = folder.stamp.fails
+    for paper in folder.papers:
+        text = paper_markdown(paper, folder.stamp)
+        lists = paper.file_name == folder.stamp.summary == "06_rational_analysis"
+        assert sum(line.startswith("- FAIL") for line in text.splitlines()) == (len(fails) if lists else 0)
+        assert f"fails in {len(fails)} points" in text
+        assert "06\\_rational\\_analysis" in text
+
+
+def test_the_analysis_begins_with_what_the_record_comes_to_and_a_conclusion_to_sign(folder_of, design_named):
+    for name, said in (("Larkfield House", "does not do what is asked of it"), ("all laid down", "nothing fails")):
+        first = next(paper for paper in folder_of(name).papers if paper.key == "rational_analysis").parts[0]
+        (conclusion,) = [line for line in first.lines if line.startswith("Conclusion, as far as the record goes")]
+        assert said in conclusion
+        assert design_named(name).record().state_line in conclusion
+        assert "B1. Conclusion" in first.blanks[0]

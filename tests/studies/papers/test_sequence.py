@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from helpers.model.loop.signal_chain import SignalChain
-from helpers.record.papers.played import NOT_PLAYED, StatePlayer
+from helpers.record.papers.played import NOT_PLAYED, STOPPED, StatePlayer
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
@@ -160,7 +160,7 @@ def test_a_loop_that_must_not_be_entered_fails_its_play_whatever_came_of_it(laid
     (sound,) = player.plays(states["test"])
     (play,) = player.plays(replace(states["test"], refused="gain: FAIL: 0.3, do not enter"))
     assert (sound.state, play.state) == ("good", "wrong")
-    assert play.happened.startswith("FAIL, do not enter: gain: FAIL: 0.3")
+    assert play.happened.startswith("FAIL, do not enter: gain: 0.3, do not enter.")
     assert play.happened.endswith(sound.happened)
 
 
@@ -211,3 +211,22 @@ def test_a_signal_beyond_its_range_goes_on_along_its_line_in_the_loop_that_was_p
         (reading,) = chain.read([beyond], 0.1 * step)
     assert reading == pytest.approx(beyond, abs=0.1)
     assert reading > tap.range_high_pa + 1.0
+
+
+def test_what_was_not_played_is_said_once_for_all_states_and_nowhere_again(folder_of):
+    for name in ("Larkfield House", "Tannery Row"):
+        first, *parts = next(paper for paper in folder_of(name).papers if paper.key == "sequence").parts
+        (stopped,) = [line for line in first.lines if "no standstill" in line]
+        without = [part.title for part in parts if not any(table.key.startswith("played") for table in part.tables)]
+        said = [line for line in first.lines if line.startswith("Not played on the model: ")]
+        assert "Off" in stopped
+        assert all(any(title in line for line in said) for title in without)
+        rows = [row for part in parts for table in part.tables for row in table.rows]
+        assert not any(STOPPED in cell for row in rows for cell in row)
+
+
+def test_no_line_of_the_sequence_says_its_verdict_twice(folder_of):
+    paper = next(paper for paper in folder_of("Tannery Row").papers if paper.key == "sequence")
+    refused = [line for part in paper.parts for line in part.lines if "refused: " in line]
+    assert refused
+    assert all(line.count("FAIL") == 1 for line in refused)
