@@ -56,7 +56,7 @@ class ForceRow:
 
 @dataclass(frozen=True)
 class Relatching:
-    """A door that the pressure pushes open: its highest pressure, in which case, on which level; and up to where its closer shuts it again."""
+    """A door that the pressure pushes open: its highest pressure, in which case and where; and up to where its closer shuts it again."""
 
     window: DoorWindow
     dp_pa: float
