@@ -512,7 +512,8 @@ def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_sev
 def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_stand_in_the_picture(larkfield_design, larkfield_record):
     section = larkfield_record.section("rule")
     doors = next(table for table in section.tables if table.key == "doors average")
-    bottom = doors.rows[-1]
+    *_, bottom, street = doors.rows
+    assert street[0] == "Final exit 0"
     assert bottom[1] == "22 to 31 too low"
     assert "as stated, first minute and after an hour" in doors.note
     labels = [entry.text.split(":")[0] for entry in section.pictures[0].legend]

@@ -282,7 +282,7 @@ def event_said(limits):
         whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"
         whose = "; ".join(filter(None, (whose, limits.mark)))
         door = "the largest door opened and shut again, the longest of all cases with doors shut"
-        said = f"a door event ({door}) takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait"
+        said = f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({door}; {whose}), and they wait"
         return "; ".join(filter(None, (said, late_said(limits.after_s))))
     if limits.tuned:
         return f"{word_of('wrong')}: after a door the loop stays outside them longer than was tried, even with the tuning to be entered"
