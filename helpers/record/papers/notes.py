@@ -6,7 +6,7 @@ from dataclasses import replace
 from helpers.record.standing import NOT_LAID_DOWN
 
 REPEATED = 3  # rows of one table, from which a sentence becomes a note; ours
-_FIRST = re.compile(rf"{re.escape(NOT_LAID_DOWN)}(first [^;.()]*[^;.() ])")
+_FIRST = re.compile(rf"{re.escape(NOT_LAID_DOWN)}(first [^:;.()]*[^:;.() ])")
 
 
 def with_notes(paper):

@@ -179,7 +179,7 @@ class StatePlayer:
         best, speed = study.best.name, study.speed_hz
         falls = replace(self.settings, fallback="preset speed", preset_percent=100 * speed / self.site.fan.highest_speed_hz)
         for lost, tap in enumerate(taps):
-            fault, tried = (TapFault(lost, "open wire", CHANGES_S),), f"wire of {tap.name} off, all doors shut, {self._cases_said}"
+            fault, tried = (TapFault(lost, "open wire", CHANGES_S),), f"open circuit at {tap.name}, all doors shut, {self._cases_said}"
             if best in (SPEED, KEEP):
                 settings = falls if best == SPEED else replace(self.settings, fallback="hold the last")
                 yield self._judged(tried, self._run(self._at_rest.air, settings, faults=fault), None)
@@ -189,7 +189,7 @@ class StatePlayer:
                 yield Play(NOT_PLAYED, f"{tried}: the loop's model has no such way of falling back: {best}")
         if len(taps) > 1:
             faults = tuple(TapFault(lost, "open wire", CHANGES_S) for lost in range(len(taps)))
-            tried = f"every wire off, all doors shut, {self._cases_said}"
+            tried = f"open circuit at every transmitter, all doors shut, {self._cases_said}"
             yield self._judged(tried, self._run(self._at_rest.air, falls, faults=faults), None)
 
     def _remaining(self, lost):

@@ -34,7 +34,7 @@ ASKED = ("Flow asked of the fan", "Fan pressure asked", "The same on a catalogue
 STATED = ("Maximum shaft power", "Motor")  # of the fan stated
 DOORS_BEAR = "fan", "Highest speed at which no door passes its limit"
 TRIED_WITH = ("Lag in the box", "Delay in the box", "Delay tolerated")  # of the tuning: no settings
-WOULD_BE, NOT_HELD = "what would be, not laid down", "cases are not held at any speed"
+WOULD_BE, NOT_HELD = "indicative, not laid down", "cases are not held at any speed"
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 AS_TOLD = "an answer kept as told, judged by nobody"
@@ -285,7 +285,7 @@ class Quoted:
         return recovers and asked is not None and not (seconds is not None and seconds <= asked)
 
     def would_be(self, key, label=""):
-        """Why a figure of a section, or what its tables lay down, is only what would be, in words; "" where it is laid down."""
+        """Why a figure of a section, or what its tables lay down, is indicative alone, in words; "" where it is laid down."""
         if key == "fan":
             return (self.no_fan_to_buy if label in ASKED else self.no_stated_fan if label in STATED else "").removeprefix(NOT_LAID_DOWN)
         hangs = key in ("failure", "tuning") and label not in TRIED_WITH

@@ -165,7 +165,7 @@ class Teller:
         blank = [not any(row[column] for row in table.rows) for column in range(len(table.columns))]
         rows = tuple(tuple(cell if cell or blank[at] else NOTHING for at, cell in enumerate(row)) for row in table.rows)
         would = self.quoted.would_be(key)
-        told = f"Not laid down: {would}. What stands here is what would be." if would else ""
+        told = f"Not laid down: {would}. What stands here is indicative." if would else ""
         note = " ".join(filter(None, (told, table.note, f"Place in the record: {self.design.section(key).title}.")))
         return replace(table, rows=rows, note=note)
 

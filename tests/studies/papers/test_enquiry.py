@@ -102,7 +102,7 @@ def test_a_figure_of_a_fan_that_is_not_laid_down_says_so_where_it_is_quoted(desi
     for name, open_ in (("Larkfield House", True), ("all laid down", False)):
         asked = {one.key: one.matters for one in questions_of(Quoted(design_named(name)))}
         for key in ("open doors agreed", "feeder"):
-            assert ("what would be, not laid down" in asked[key]) is open_
+            assert ("indicative, not laid down" in asked[key]) is open_
     table = Teller(Quoted(design_named("Larkfield House"))).part({"title": "One", "tables": ["failure/alarm limits"]}).tables[0]
     assert table.note.startswith("Not laid down: first the set point")
 

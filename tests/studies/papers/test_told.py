@@ -130,7 +130,7 @@ def test_a_recovery_past_what_the_standard_asks_is_a_fail_though_nothing_is_laid
     cells, found = quoted.figure("tuning", "Door shuts, the proposed tuning")
     assert found == state
     assert cells[1].startswith("FAIL: ") is (state == "wrong")
-    assert "would be" in cells[1]
+    assert "indicative, not laid down" in cells[1]
 
 
 def test_the_time_after_a_door_is_told_with_the_lags_of_the_file_with_the_slowest_and_as_the_later_of_both(design_named):
