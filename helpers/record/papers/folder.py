@@ -12,7 +12,7 @@ from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.notes import with_notes
+from helpers.record.papers.notes import said_first, with_notes
 from helpers.record.papers.paper import ANALYSIS, HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
@@ -54,7 +54,8 @@ class Folder:
         plant = isinstance(design, PlantDesign)
         quoted = (PlantQuoted if plant else Quoted)(design, answers)
         number, writers = numbered(quoted), PLANT_WRITERS if plant else WRITERS
-        papers = tuple(with_notes(write(quoted).reworded(quoted.with_answers).reworded(number)) for write in writers)
+        first = () if plant else said_first(design.standing)
+        papers = tuple(with_notes(write(quoted).reworded(quoted.with_answers).reworded(number), first) for write in writers)
         cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
         stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION, summary)

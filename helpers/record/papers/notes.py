@@ -2,26 +2,36 @@
 
 import re
 from dataclasses import replace
+from itertools import combinations
 
-from helpers.record.standing import NOT_LAID_DOWN
+from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
 
-REPEATED = 3  # rows of one table, from which a sentence becomes a note; ours
-_FIRST = re.compile(rf"{re.escape(NOT_LAID_DOWN)}(first [^:;.()]*[^:;.() ])")
+REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
+HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 
 
-def with_notes(paper):
+def said_first(standing):
+    """Every sentence by which a `Standing` says what has to be settled before a line is laid down."""
+    parts = (some for count in range(1, len(HANG_ON) + 1) for some in combinations(HANG_ON, count))
+    return tuple(sorted({standing.first(*some) for some in parts} - {""}))
+
+
+def with_notes(paper, sentences):
     """A `Paper` whose tables have what is to be settled first, where a table says it `REPEATED` times or more, as a numbered note under
-    the table; one number for one sentence in the whole paper."""
+    the table; one number for one sentence in the whole paper. sentences: as `said_first` has them."""
     numbers = {}
-    return replace(paper, parts=tuple(_noted(part, numbers) for part in paper.parts))
+    longest_first = "|".join(map(re.escape, sorted(sentences, key=len, reverse=True)))
+    if not longest_first:
+        return paper
+
+    def of_part(part):
+        return replace(part, tables=tuple(_table(table, re.compile(longest_first), numbers) for table in part.tables))
+
+    return replace(paper, parts=tuple(map(of_part, paper.parts)))
 
 
-def _noted(part, numbers):
-    return replace(part, tables=tuple(_table(table, numbers) for table in part.tables))
-
-
-def _table(table, numbers):
-    said = [found for row in table.rows for cell in row if isinstance(cell, str) for found in _FIRST.findall(cell)]
+def _table(table, sentences, numbers):
+    said = [found for row in table.rows for cell in row if isinstance(cell, str) for found in sentences.findall(cell)]
     told = [one for one in dict.fromkeys(said) if said.count(one) >= REPEATED]
     if not told:
         return table
@@ -29,8 +39,8 @@ def _table(table, numbers):
         numbers.setdefault(one, f"N{len(numbers) + 1}")
 
     def short(found):
-        return f"{NOT_LAID_DOWN}{numbers[found[1]]}" if found[1] in told else found[0]
+        return f"{NOT_LAID_DOWN}{numbers[found[0]]}" if found[0] in told else found[0]
 
-    rows = tuple(tuple(_FIRST.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
-    notes = (f"{numbers[one]}: {one}." for one in told)
+    rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
+    notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)
     return replace(table, rows=rows, note=" ".join(filter(None, (table.note, *notes))))
