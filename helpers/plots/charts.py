@@ -62,7 +62,7 @@ ARROW = Pen(INK, "", marker="<", size=10.0)
 
 @drawn
 def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
-            columns=1, left_px=70, named=(), exits=(), caption="", height_px=580, system):  # fmt: skip
+            columns=1, left_px=70, named=(), exits=(), stair_alone=False, caption="", height_px=580, system):  # fmt: skip
     """Pressure across the stair doors by storey against their window, one line a case; a cross marks a door that is out, a diamond on the
     axis one that stands open. Where a storey asks for no least or no most pressure the window is open to that side.
 
@@ -70,7 +70,8 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     none; profiles: of `Profile`; taps: (name, number of the storey) of each transmitter; set_point: what the reading is held at; pens,
     said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all); named: (profile, words) of lines
     whose name stands at their upper end; exits: (number of the storey, pressure, most pressure) of final exits, NaN where one stands open
-    or nothing limits it: a square, and an upright stroke at its most. Returns `Plot`.
+    or nothing limits it: a square, and an upright stroke at its most; stair_alone: whether its other doors are
+    judged elsewhere. Returns `Plot`.
     """
     pens = pens or [series(number) for number in range(len(profiles))]
     edges, heights = storey_edges(np.asarray(heights, float)), np.asarray(heights, float)
@@ -104,7 +105,8 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)
     below = 60 + ROW_PX * -(-len(legend) // columns)
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
-    told = [*(_told(one, across, place, levels, system, bool(exits.size)) for one in profiles), *_exits_told(exits, across, levels, system)]
+    alone = stair_alone or bool(exits.size)
+    told = [*(_told(one, across, place, levels, system, alone) for one in profiles), *_exits_told(exits, across, levels, system)]
     words = " ".join([f"{title}.", *told])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
 

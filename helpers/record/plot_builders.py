@@ -74,7 +74,7 @@ def rule_profile(tower, window, comparison, rule):
     """What one rule does to every stair door, in the cases of `storey_profiles`. Returns `Plot`."""
     title = f"{rule.capitalize()} reading held at {with_unit(comparison.set_point_pa, 'pressure')}"
     caption, profiles = _profile_caption(comparison[rule]), storey_profiles(tower, comparison, rule)
-    return pressure_profile(tower, window, comparison, profiles, title, f"profile {rule}", caption=caption)
+    return pressure_profile(tower, window, comparison, profiles, title, f"profile {rule}", caption=caption, stair_alone=True)
 
 
 def rules_compared(design, case=0):
@@ -87,7 +87,7 @@ def rules_compared(design, case=0):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
     profiles = [replace(profiles[case], label=f"{rule} reading") for rule, profiles in found.items()]
     title = f"{design.site.name}, {cases[case]}: {len(profiles)} rules"
-    return pressure_profile(tower, design.window, comparison, profiles, title, f"rules {case}")
+    return pressure_profile(tower, design.window, comparison, profiles, title, f"rules {case}", stair_alone=True)
 
 
 def _profile_caption(result):
