@@ -61,7 +61,7 @@ class Relatching:
     window: DoorWindow
     dp_pa: float
     case: str
-    level: int
+    level: int | None = None
 
     @property
     def state(self):

@@ -176,8 +176,8 @@ class FlowLadder:
         other, mean = (with_unit(value, "pressure") for value in (ends[1 if self.hand.from_bottom else 0], sum(ends) / 2))
         door, far = with_unit(self.door_dp_pa, "pressure"), "top" if self.hand.from_bottom else "bottom"
         return (
-            f"Held in every step: {door} across stair door {self.level}, the worse end, and no set point: by hand the {far} door then has "
-            f"{other}, and both have {mean} on average."
+            f"Held in every step: {door} across stair door {self.level}, the worse end, and no set point: by the hand calculation the "
+            f"{far} door has {other}, and both have {mean} on average."
         )
 
     def verdict(self):
