@@ -232,7 +232,12 @@ class Check:
 
 
 def highest_safe_speed():
-    """The highest speed of the bench's building at which no door passes its limit and every final exit shuts again, in words."""
+    """The speeds of the bench's building above which a final exit may stay ajar and a door passes its limit, in words."""
+    return ceiling_of(site()).both_said
+
+
+def lowest_safe_speed():
+    """The lower of the two alone, in words."""
     ceiling = ceiling_of(site())
     return "no speed of this drive" if np.isnan(ceiling.lowest_hz) else f"{ceiling.lowest_hz:.1f} Hz in any weather"
 
@@ -241,14 +246,16 @@ def highest_safe_said():
     """The same with the doors, the weathers and the damper that stop it there."""
     ceiling = ceiling_of(site())
     jams = f"above {ceiling.hz:.1f} Hz {ceiling.door} is past its limit, {ceiling.met}" if ceiling.door else ""
-    return "; ".join(filter(None, (highest_safe_speed(), ceiling.closes_said(ceiling.closes_met), jams)))
+    return "; ".join(filter(None, (lowest_safe_speed(), ceiling.closes_said(ceiling.closes_met), jams)))
 
 
 @cache
 def cautions():
     """{key: text} of the bench's cautions, worked out when first read: one needs the building's air."""
     return {
-        name: text.replace("{beyond}", BEYOND_SAFE).replace("{safe}", highest_safe_said() if "{safe}" in text else "")
+        name: text.replace("{beyond}", BEYOND_SAFE)
+        .replace("{safe}", highest_safe_said() if "{safe}" in text else "")
+        .replace("{lowest}", lowest_safe_speed() if "{lowest}" in text else "")
         for name, text in TEXTS["cautions"].items()
     }
 

@@ -97,9 +97,21 @@ def only_run(name, weather="winter"):
     ceiling = ceiling_of(read_site(demo_sites()[name]))
     if fast := too_fast(moment.speed_hz, ceiling, moment.minute):
         shown = ceiling_shown(ceiling)
-        return f"▲ {name}: this round is {NOT_RUN}: {fast}, {shown}. Held there the loop is capped, and every door reads less."
+        above = [one for one in cooling_of(name, weather).moments if ceiling.passed_by(one.speed_hz)]
+        least = with_unit(above[0].speed_hz, "frequency", 1)
+        fast = (
+            f"{fast}, {shown}, and so is every minute from {above[0].minute:.0f} on ({least} there)"
+            if _to_the_end(cooling_of(name, weather), above)
+            else f"{fast}, {shown}"
+        )
+        return f"▲ {name}: this round is {NOT_RUN}: {fast}. Held there the loop is capped, and every door reads less."
     below = f"no faster than {with_unit(moment.speed_hz, 'frequency', 1)}, under the day's ceiling"
     return f"▲ {name}: {below}; measure only where its sheet does not call the round {NOT_RUN}, by what its record fails in."
+
+
+def _to_the_end(study, above):
+    """Whether a stair's first hour stays above the ceiling once it is."""
+    return list(study.moments[-len(above) :]) == above
 
 
 def cooling(*names, weather="winter"):
@@ -133,6 +145,17 @@ def _headline(study):
         passed(dp_pa, limit_pa, "pressure", f"at {door}") if not inside(room) else f"Every door inside; least room at {door}: {fine(room)}"
     )
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
+    when += _exit_too(study) if moment.rooms_pa.get("final exit") != room else ""
     then = f"measure {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
-    do = ask_first(f"in a round that is run, {then}") if state == "wrong" else f"Do: {then}"
+    do = ask_first(f"once this round may be run, {then}") if state == "wrong" else f"Do: {then}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)
+
+
+def _exit_too(study):
+    """That a final exit is past its limit as well, from when on and by how much at most; "" where it is not."""
+    out = [one for one in study.moments if "final exit" in one.rooms_pa and not inside(one.rooms_pa["final exit"])]
+    if not out:
+        return ""
+    level, dp_pa, limit_pa, _ = min(out, key=lambda one: one.rooms_pa["final exit"]).exit
+    told = passed(dp_pa, limit_pa, "pressure", f"at final exit {level}")
+    return f"; and from minute {out[0].minute:g} up to {told}"

@@ -11,11 +11,20 @@ from helpers.pages.sites import OnSite
 from helpers.plots.markup import MOST_WORDS, Verdict
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
+from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
-from helpers.studies.commissioning.hand_back import CLOSING, WORDED
+from helpers.studies.commissioning.hand_back import BY_THE_LOOP, CLOSING, WORDED, order_said, order_steps, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
-from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_about, injection_missing, write_injection_sheet
+from helpers.studies.commissioning.sheets import (
+    INJECTION_BEFORE,
+    SEEN,
+    by_hand_line,
+    injection_about,
+    injection_missing,
+    write_injection_sheet,
+)
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.widgets.controls import UNITS
@@ -24,7 +33,11 @@ from helpers.widgets.typed_sheet import TypedSheet
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
-CLOSING_LINES = tuple((line, {"field": line} if line in WORDED else {"field": line, "options": ("done",)}) for line in CLOSING)
+DONE = "done"
+CLOSING_LINES = tuple(
+    (line, {"field": line} if line in WORDED else {"field": line, "options": (DONE, *[NOT_RUN] * (line in BY_THE_LOOP))})
+    for line in CLOSING
+)
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)
 WHO, NOT_PROVED, WIRE_OFF, GIVE_BACK = ("as found by, date", "as left by, date"), "not proved", "wire off", "give back"
 STEP = re.compile(r" \((?=\d\) )")
@@ -47,6 +60,8 @@ class InjectionPanel:
             f"This sheet proves wiring and settings, not the design: its record is {word_of('wrong')} in {points}" if fails else ""
         )
         self.before, self.wire_off, self.after = in_steps(INJECTION_CAUTION)
+        self.before = (*self.before, f"▲ {by_hand_line(site)}")
+        self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.about = tuple(self._about())
         columns = [("Point", 42), ("Fan", 72), ("Inject", 150), ("Display", 96), ("must show", 140), ("as found", 72), ("as left", 72)]
         rows = {}
@@ -63,7 +78,8 @@ class InjectionPanel:
             rows["step", number] = [*cells, *seen]
         for what in WHO:
             rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
-        rows[GIVE_BACK, 0] = f"▲ {self.after}"
+        for number, line in enumerate(self._giving_back()):
+            rows[GIVE_BACK, number] = line
         self.sheet = TypedSheet(
             f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
             tuple(self._not_now()), intro=lambda: (self.before, self.about),
@@ -76,11 +92,24 @@ class InjectionPanel:
         filled = self.sheet.typed()
         fails, about = design_of(Same(self.site, whole=True)).fails(), injection_about(self.table, self.site)
         if target.suffix == ".xlsx":
-            sheet = (self.plan, self.site.title, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, (*fails, *about))
+            not_proved = self.table.not_proved or stopped_before(self.first)
+            sheet = (self.plan, self.site.title, target, UNITS.system, paper, self.steps, filled, not_proved, (*fails, *about), self.first)
             return written_card(write_injection_sheet(*sheet))
         said = verdict_said(self.sheet, filled)
-        page = injection_page(self.plan, self.site.title, UNITS.system, self.steps, filled, said, self.table.not_proved, fails, about)
+        told = said, self.table.not_proved, fails, about, self.first
+        page = injection_page(self.plan, self.site.title, UNITS.system, self.steps, filled, *told)
         return written_card(write_page(page, target, paper))
+
+    def _giving_back(self):
+        """The last step, each of its parts by a number; before them, where the record fails, that it stops before AUTOMATIC."""
+        if self.first:
+            yield f"▲ {stopped_before(self.first)}."
+        head, _, after = self.after.partition(order_said())
+        yield f"▲ {head}"
+        barred = order_steps(BY_THE_LOOP) if self.first else ()
+        for number, done in enumerate(order_steps(), 1):
+            yield f"{self.after[0]}.{number} {f'{NOT_RUN}: ' * (done in barred)}{done}"
+        yield f"▲ {after.removeprefix('. ')}"
 
     def _about(self):
         """Which steps of the record's table these are, how long they take, what must not be proved yet."""
@@ -142,7 +171,8 @@ class InjectionPanel:
             if not all(value is None for row in self._read(values, when) for value in row) or any(seen):
                 missing = injection_missing(values)
                 left = f" Still to be filled in: {'; '.join(missing)}." if missing else ""
-                done = judged.good and all(seen) and not missing and not self.table.not_proved
+                barred = self.first or any(values[line] == NOT_RUN for line in BY_THE_LOOP)
+                done = judged.good and all(seen) and not missing and not self.table.not_proved and not barred
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
                 before = self._found_said(values) if when == ROUNDS[1] else ""
                 words = f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{before}{self._beside_said(values)}"

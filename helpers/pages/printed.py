@@ -31,7 +31,7 @@ from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_sa
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, UNLESS, order_said
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, given_back_said, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
@@ -61,10 +61,11 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved="", fails=(), about=()):
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved="", fails=(), about=(), first=""):
     """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
     typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing;
-    fails: what the design record fails in, a line each (`Design.fails`); about: of `injection_about`."""
+    fails: what the design record fails in, a line each (`Design.fails`); about: of `injection_about`;
+    first: as of `hand_back.stopped_before`."""
     filled, rows = filled or {}, []
 
     def read(name):
@@ -89,7 +90,7 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     over = paragraphs_html([not_proved] if not_proved else [])
     parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), paragraphs_html(about),
              _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over, after, paragraphs_html(blind),
-             _closing(filled), paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
+             _closing(filled, first), paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
     return written_out(plain_page(f"{site_name}: injected signals", parts), system)
 
 
@@ -100,10 +101,11 @@ def day_sheets(design, targets, paper="A4", day=None):
     """
     site, system, table, fails = design.site, design.units, design.injection, design.fails()
     plan, about = check_plan(table.transmitters, site.control.rule, site.control.weights), injection_about(table, site)
-    steps, kept = tuple(row for row in table.rows if row.part in STEP_PARTS), {"not_proved": table.not_proved}
+    steps, first = tuple(row for row in table.rows if row.part in STEP_PARTS), before_the_loop(design)
+    kept = {"not_proved": table.not_proved or stopped_before(first), "first": first}
     yield write_injection_sheet(plan, site.title, targets[0], system, paper, steps, fails=(*fails, *about), **kept)
     yield write_page(injection_page(plan, site.title, system, steps, fails=fails, about=about, **kept), targets[1])
-    told = {"out_of_mode": design.out_of_mode, "before_loop": before_the_loop(design)}
+    told = {"out_of_mode": design.out_of_mode, "before_loop": first}
     sheet = acceptance_sheet(site, design.weather, day=day, **told)
     yield write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails)
     yield write_page(acceptance_page(sheet, system, fails=fails), targets[3])
@@ -170,7 +172,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         html_table(("Beside the doors", "Expected", "Who", "▲ Caution", "Read"), plant),
         html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
         html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
-        _closing(filled),
+        _closing(filled, sheet.before_loop or ""),
         paragraphs_html([verdict] if verdict else []),
         signed_html((*SIGNED, "Authority having jurisdiction, date")),
     ]
@@ -283,9 +285,9 @@ def _lines(title, lines, filled):
     return html_table(("What", "Given"), [(line, _typed(filled, line)) for line in lines], title=title)
 
 
-def _closing(filled=None):
-    lines = _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled or {})
-    return f"{lines}{paragraphs_html([f'In this order: {order_said()}. {UNLESS}.'])}"
+def _closing(filled, first):
+    lines = _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled)
+    return f"{lines}{paragraphs_html([given_back_said(first)])}"
 
 
 def in_records(name, ending):

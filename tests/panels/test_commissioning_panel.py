@@ -17,9 +17,9 @@ from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import expected_forces, shut_said
 from helpers.studies.commissioning.further_tests import least_room
-from helpers.studies.commissioning.hand_back import CLOSING
+from helpers.studies.commissioning.hand_back import CLOSING, order_steps
 from helpers.studies.commissioning.injection import INJECTION_CAUTION
-from helpers.studies.commissioning.sheets import INJECTION_BEFORE
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE, by_hand_line
 from helpers.studies.commissioning.steps.two_rounds import round_lines
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
@@ -103,10 +103,16 @@ def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, la
 
 def test_each_caution_is_numbered_and_stands_beside_what_it_is_for(panel):
     told = [f"{number}. {step}" for number, step in re.findall(r"\((\d)\) (.*?)(?= \(\d\)|$)", INJECTION_CAUTION)]
-    assert [*panel.before[1:], panel.wire_off, panel.after] == told
+    assert [*panel.before[1:-1], panel.wire_off, panel.after] == told
+    assert panel.before[-1] == f"▲ {by_hand_line(panel.site)}"
     rows = list(panel.sheet.rows)
     assert rows.index(("wire off", 0)) + 1 == rows.index(("step", 1))
-    assert rows[-1] == ("give back", 0)
+    last = [panel.sheet.rows[row] for row in rows if row[0] == "give back"]
+    assert rows[-1][0] == "give back"
+    assert last[0].startswith("▲ Here: stop before AUTOMATIC, which is NOT RUN while the record fails in ")  # before anybody reads on
+    numbered = [line.partition(" ")[2].removeprefix("NOT RUN: ") for line in last if re.match(r"5\.\d", line)]
+    assert numbered == list(order_steps())
+    assert [line for line in last if "5." in line and "NOT RUN: AUTOMATIC, with somebody" in line]
     head, folded = (unescape(one.value) for one in (panel.sheet.head, panel.sheet.before))
     assert "<details" not in head  # in view
     assert all(line in head for line in panel.before)

@@ -11,8 +11,15 @@ from helpers.widgets.controls import UNITS
 
 def test_the_reading_tells_of_both_buildings_in_words_and_as_a_table():
     shown = cooling("Larkfield House", "Northgate Tower")._repr_mimebundle_()
-    for words in ("Larkfield House. Winter", "Northgate Tower. Winter", "turns over", "becomes flatter", "Measure the doors of storeys"):
+    for words in (
+        "Larkfield House. Winter",
+        "Northgate Tower. Winter",
+        "turns over",
+        "becomes flatter",
+        "Once this round may be run (page 12 settled), measure the doors of storeys",
+    ):
         assert words in shown["text/plain"]
+    assert "Once this round may be run (page 12 settled), measure the doors" in shown["text/plain"]  # not in one that is NOT RUN
     assert shown["text/html"].count("<table") == 2
 
 

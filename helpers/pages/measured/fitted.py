@@ -21,7 +21,7 @@ from helpers.studies.measured.doubts.mistyped import beyond_the_fan, cells_in_in
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
-from helpers.studies.measured.intervals import share_tile
+from helpers.studies.measured.intervals import percent, share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
 from helpers.studies.measured.stops import new_ceiling_said
@@ -207,9 +207,10 @@ class FittedPanel:
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
         if worst.state == "wrong" and worst.probability == 0:
-            do = f"Ask: the designer: {worst.door} fails in every building that fits"
+            do = f"Ask: the designer: {worst.door} fails in every building that fits{', its closer' * (worst.use == 'final exit')}"
         head, fitted = door_head(worst, weather_of(worst)), self.fitted
-        do = new_ceiling_said(fitted) or do
+        if ceiling := new_ceiling_said(fitted).removeprefix("Do: "):
+            do = f"{do}; {ceiling}" if do.startswith("Ask: ") else f"Do: {ceiling}"
         if fitted.misfits.doubted:
             do = f"Do: look at {fitted.suspect.short} again, then fit anew; no door is {word_of('good')} by this day"
             head = head if worst.state == "wrong" else doubt_briefly(fitted)
@@ -272,10 +273,13 @@ def alarms_card(panel):
     table, minute = alarms_table(panel.fitted), alarms_hold_from_min(panel.fitted)
     head = f"Limits of a settled loop: held off {minute:.0f} minutes after a start"
     do = (
-        "Do: 1. make the record of the fitted file, page 12; 2. enter its limits, each with its delay, where the alarm is raised, drive or "
-        f"panel; 3. hold them off {minute:.0f} min after a start, as designer and authority agree; 4. prove each"
+        "Ask: the designer: do not enter this table. The record of the fitted file, page 12, lays limits and delays down; designer and "
+        f"authority agree how they are held off, {minute:.0f} min after a start; then each is proved"
     )
-    band = headline_html(Verdict("open", table.note, head, case=f"{panel.fitted.site.name}; all doors shut; figures to compare", do=do))
+    sure = panel.found.own.probability
+    failing = "" if sure >= 1 else f"{percent(sure)} of buildings keep every door; of conditions with all inside; "
+    case = f"{failing}{panel.fitted.site.name}; all doors shut; figures to compare"
+    band = headline_html(Verdict("open", table.note, head, case=case, do=do))
 
     @in_each
     def shown(*, system):

@@ -5,6 +5,8 @@ The order is common practice, no source: what can run the fan by a false signal 
 left. Limits: words for a crew; the local code, the approved design and the authority having jurisdiction decide.
 """
 
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, by_the_record
+from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
 # What a real alarm during a test is: one sentence for procedure, sheets and pages. Ours, on the safe side, where the decision says nothing:
@@ -143,4 +145,26 @@ def order_said(lines=CLOSING):
     >>> order_said(ISOLATED[:1])
     'switch OFF, the fan seen to stop, settings back while the drive has power, then isolated'
     """
-    return "; then ".join(done for line, done in _GIVING_BACK.items() if line in lines and done)
+    return "; then ".join(order_steps(lines))
+
+
+def order_steps(lines=CLOSING):
+    """The same, a step each, for a page on which they are numbered."""
+    return tuple(done for line, done in _GIVING_BACK.items() if line in lines and done)
+
+
+def given_back_said(first=""):
+    """How a stair is given back, in sentences; first: as of `stopped_before`."""
+    stop = stopped_before(first)
+    return f"{f'{stop}. ' * bool(stop)}In this order: {order_said()}. {UNLESS}."
+
+
+def stopped_before(first):
+    """That a stair whose record fails is given back without AUTOMATIC, in sentences; first: what it fails in, in words, "" for nothing."""
+    if not first:
+        return ""
+    return (
+        f"Here: stop before AUTOMATIC, which is {NOT_RUN} while {by_the_record(first)}. No smoke-control signal; the fan is not left in "
+        "AUTOMATIC. The owner's responsible person and the authority having jurisdiction decide in writing how it is left. These lines "
+        f"are answered no, {NOT_RUN}: {listed(BY_THE_LOOP)}"
+    )

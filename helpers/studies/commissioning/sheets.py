@@ -16,8 +16,9 @@ from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import is_filled
-from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE
+from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
 from helpers.units.said import written_out
@@ -75,10 +76,16 @@ def injection_about(table, site):
         f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points are its "
         f"{_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {left}, every input at half and each one along its "
         "range with the others at half, prove the same scaling again, and each input's line: they are in the record.",
+        by_hand_line(site),
         panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)]),
     )
     whose = "What must show is for the range that the record chooses, not for that of the site file: read the plate first."
     return (*said, *[whose] * (tuple(table.transmitters) != tuple(site.transmitters)))
+
+
+def by_hand_line(site):
+    """The highest manual speed of a site for whoever works at its panel, in a sentence."""
+    return f"Highest manual speed here: {ceiling_of(site).both_said}."
 
 
 def _numbers_said(numbers):
@@ -88,13 +95,14 @@ def _numbers_said(numbers):
     return f"step{'s' if len(numbers) > 1 else ''} {said}"
 
 
-def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved="", fails=()):
+def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved="", fails=(), first=""):
     """Write the injection table of a `CheckPlan`: signal, expected display by a formula from the range, as found, as left, pass or fail.
 
     path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS; steps: rows of the injection table (of `InjectionRow`) that
     follow the points, wires off and alarms, which somebody looks at; filled: what was typed, by field as the panel names it (SI numbers,
     words); not_proved: what must not be proved yet, "" for nothing: else the verdict is NOT YET at the best; fails: what the design
-    record fails in, a line each. Returns the path. Raises ValueError for another paper or a file that cannot be written.
+    record fails in, a line each; first: as of `hand_back.stopped_before`.
+    Returns the path. Raises ValueError for another paper or a file that cannot be written.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
     page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper, system, fails)
@@ -120,7 +128,7 @@ def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=
     for row in range(1, page.at):
         for column in "EFGHI":
             page.sheet[f"{column}{row}"].number_format = "0.00#" if system == "Pa" else "0.0000#"
-    back = page.lines("Given back", CLOSING, filled)
+    back = page.lines("Given back", CLOSING, filled, stopped_before(first))
     page.row([])
     _totals(page, f"K{table.first}:K{table.last}", (told, back))
     page.sign(12)

@@ -16,7 +16,7 @@ from helpers.studies.commissioning.fields import (
     tested_again,
     verdict_formula,
 )
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, LAST, UNLESS, order_said
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, LAST, given_back_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
 from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
@@ -55,7 +55,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
         _fan(page, sheet, filled),
         _plant(page, sheet, system, filled),
         _deficiencies(page, filled),
-        page.lines("Given back", CLOSING, filled, f"In this order: {order_said()}. {UNLESS}."),
+        page.lines("Given back", CLOSING, filled, given_back_said(sheet.before_loop or "")),
     ]
     page.row([])
     _totals(page, sheet, doors, lines)

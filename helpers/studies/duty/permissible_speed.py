@@ -14,8 +14,9 @@ from helpers.studies.cases import Same, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import SHOWN_HZ, WALLS_TRIED, DrivenDoors, highest
 from helpers.studies.duty.relief_damper import STUCK_SHUT, blades, stuck_shut
-from helpers.studies.report import PRACTICE, SITE_FILE, Finding
+from helpers.studies.report import PRACTICE, SITE_FILE, Finding, limit_text
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
 STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
@@ -76,7 +77,8 @@ class Ceiling:
     looser than the file's: hz (NaN: no speed of the drive); full_hz: the highest in smoke control; stuck: whether it is the one with the
     relief damper stuck shut; damper: whether there is one; door: that stops it, "" where none does; met: under which condition it does, in
     words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed); brief,
-    closes_brief: the two conditions where a line has to do, all doors shut."""
+    closes_brief: the two conditions where a line has to do, all doors shut; at_full: (door in words, pressure [Pa], its limit [Pa],
+    condition) that is furthest past its limit at full_hz, () where none is."""
 
     hz: float
     full_hz: float
@@ -89,6 +91,7 @@ class Ceiling:
     closes_met: str = ""
     brief: str = ""
     closes_brief: str = ""
+    at_full: tuple = ()
 
     @property
     def lowest_hz(self):
@@ -120,6 +123,50 @@ class Ceiling:
             return f"no speed of this drive, {self.said}"
         return f"{self.hz:.1f} Hz in the file's weathers; {self.stops_said(self.brief, self.closes_brief)}"
 
+    @property
+    def both_said(self):
+        """Its two speeds for a hand on the switch, the lower first, each with what lies above it, in words."""
+        if np.isnan(self.hz):
+            return f"no speed of this drive: {self.door} is past its limit at the lowest"
+        top = (
+            f"{self.hz:.1f} Hz: never above, {self.door} past its limit" if self.door else f"{self.hz:.1f} Hz: the highest in smoke control"
+        )
+        if not self._exit_first:
+            return top
+        from_hz = "at any speed" if np.isnan(self.closes_hz) else f"{self.closes_hz:.1f} Hz: above it"
+        return f"{from_hz} {self.closes_door} may not shut (stop there unless it is watched); {top}"
+
+    @property
+    def by_hand_said(self):
+        """Up to where the fan is run by hand, in words; "" for no speed."""
+        if np.isnan(self.hz):
+            return ""
+        top = f"{self.hz:.1f} Hz, never above"
+        if not self._exit_first:
+            return top
+        if np.isnan(self.closes_hz):
+            return f"only with {self.closes_door} watched, to {top}"
+        return f"{self.closes_hz:.1f} Hz, with {self.closes_door} watched to {top}"
+
+    @property
+    def full_said(self):
+        """What the highest speed in smoke control does to the door that is worst off at it, in words; "" where none is past its limit."""
+        if not self.at_full:
+            return ""
+        door, dp_pa, limit_pa, met = self.at_full
+        limit = limit_text(limit_pa, "pressure", "most" if limit_pa > 0 else "least")
+        return f"{door} at up to {with_unit(dp_pa, 'pressure')}, limit {limit} ({met})"
+
+    @property
+    def full_brief(self):
+        """The pressure at that door alone; "" where none is past its limit."""
+        return with_unit(self.at_full[1], "pressure") if self.at_full else ""
+
+    @property
+    def _exit_first(self):
+        """Whether a final exit may stay ajar at a speed below the ceiling."""
+        return not self.closes_hz >= min(self.hz, self.full_hz)
+
     def stops_said(self, met, closes_met):
         """What stops it under which condition, and above which speed below it a final exit may stand ajar, in words."""
         where = f" ({met})" * bool(met)
@@ -128,7 +175,7 @@ class Ceiling:
 
     def closes_said(self, met):
         """Above which speed below the ceiling a final exit may stand ajar, in words; "" for none."""
-        if self.closes_hz >= min(self.hz, self.full_hz):
+        if not self._exit_first:
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
         until = "speed down until it does, nobody pulls it against the air"
@@ -180,5 +227,17 @@ def _borne(same):
     ajar = [(*highest(one, doors.closing, walls, *ends), name) for name, one in (("", late), *stuck)]
     closes, at, with_it = min(ajar, key=lambda one: np.inf if one[1] is None else -np.inf if np.isnan(one[0]) else one[0])
     closes = np.inf if at is None else closes
+    at_full = min((_furthest(one, doors, walls, ends[1], name) for name, one in (("", late), *stuck)), key=lambda one: one[0])
+    at_full = () if at_full[0] >= 0 else (*at_full[1:4], met(at_full[4], at_full[5])[2])
     (door, under, brief), (exit_door, exit_under, exit_brief) = met(where, name), met(at, with_it)
-    return safe[0], Ceiling(least, float(ends[1]), bool(name), bool(stuck), door, under, closes, exit_door, exit_under, brief, exit_brief)
+    return safe[0], Ceiling(
+        least, float(ends[1]), bool(name), bool(stuck), door, under, closes, exit_door, exit_under, brief, exit_brief, at_full
+    )
+
+
+def _furthest(tower, doors, walls, speed_hz, name):
+    """(room [Pa], door in words, pressure, limit [Pa], (condition, number of the door), name) that is worst off at a speed [Hz]."""
+    room, dp_pa, limit_pa, number = doors.worst(tower.solve(walls, speed_hz), walls)
+    place = int(np.argmin(room))
+    where = place, int(number[place])
+    return float(room[place]), doors.said(where[1]), float(dp_pa[place]), float(limit_pa[place]), where, name

@@ -34,7 +34,16 @@ def new_ceiling_said(fitted: FittedBuilding):
     above = [(number, one.speed_hz) for number, one in enumerate(fitted.readings.day.rounds, 1) if new.passed_by(one.speed_hz)]
     rounds = listed([f"{number} at {with_unit(speed, 'frequency', 1)}" for number, speed in above])
     already = f"; round{'s' * (len(above) > 1)} {rounds} {'were' if len(above) > 1 else 'was'} already above it" if above else ""
-    return f"Do: new ceiling {with_unit(new.hz, 'frequency', 1)}{already}"
+    replaced = f"{with_unit(new.hz, 'frequency', 1)} by the fitted building, replaces {with_unit(old.hz, 'frequency', 1)}"
+    return f"Do: new ceiling {replaced}{_exit_watched(new, old)}{already}"
+
+
+def _exit_watched(new, old):
+    """The speed up to which nobody has to watch a final exit, where it lies below a `Ceiling`, and the one that it replaces, in words."""
+    if new.closes_hz >= new.hz or np.isnan(new.closes_hz):
+        return ""
+    replaced = f", replaces {with_unit(old.closes_hz, 'frequency', 1)}" if old.closes_hz < old.hz else ""
+    return f"; {with_unit(new.closes_hz, 'frequency', 1)}{replaced}, unless {new.closes_door} is watched"
 
 
 def stops_table(fitted: FittedBuilding) -> Table:

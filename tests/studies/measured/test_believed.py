@@ -160,7 +160,10 @@ def test_where_to_stop_is_told_for_the_days_weather_and_the_designs_with_the_new
 def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it(sound):
     new = ceiling_of(sound.site).hz
     said = written_out(new_ceiling_said(sound))
-    assert said == f"Do: new ceiling {new:.1f} Hz; round 1 at 19.2 Hz was already above it"
+    old, closes = ceiling_of(sound.readings.site), ceiling_of(sound.site).closes_hz
+    exits = f"; {closes:.1f} Hz, replaces {old.closes_hz:.1f} Hz, unless final exit 0 is watched"
+    replaced = f"{new:.1f} Hz by the fitted building, replaces {old.hz:.1f} Hz{exits}"
+    assert said == f"Do: new ceiling {replaced}; round 1 at 19.2 Hz was already above it"
     assert said in fitted_file(sound)
     assert written_out(first_lines(forecast(sound, draws=20)))[1] == said
     looser = replace(sound, readings=replace(sound.readings, site=sound.site))  # as if the file had been the fitted one

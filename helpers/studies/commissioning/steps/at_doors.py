@@ -94,7 +94,7 @@ def before_steps(rounds):
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
             f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
-            f"{ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
+            f"{ceiling.both_said}. {ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
             added=True, stops=FAN,
         )  # fmt: skip
 
@@ -130,7 +130,8 @@ def shut_steps(rounds, first):
         "fan-off baseline", "Fan off, all doors shut", both, TEST_MIN + read_min,
         "Fan OFF at the switch, wait until it stands still and the gauge is steady for a minute. Read every door, floors and stair over "
         "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
-        expected_said(off), "none: it shows the stack effect and the wind of the day",
+        f"{'in the weather typed' if sheet.day.typed else f'in {sheet.weather}'}, {sheet.stair_said}: {expected_said(off)}",
+        "none: it shows the stack effect and the wind of the day",
         f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
         "the stair is not protected while the fan is off", OFF, (off.label,),
     )  # fmt: skip

@@ -48,9 +48,9 @@ from helpers.studies.commissioning.steps.plant import (
     SWING,
     lifted_by_hand,
 )
+from helpers.studies.commissioning.steps.two_rounds import kept_said
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
-from helpers.units.said import with_unit
 
 DAMPER = "Relief damper opens and seats"  # in every weather, or a sheet of another day's weather could not be read back
 RESTORED = "Restored to AUTOMATIC, and proved"
@@ -206,11 +206,14 @@ def back_steps(rounds, laid, first):
     """The two last steps. laid: as of `power_steps`; first: as of `procedure`."""
     unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
     isolated = tuple(line for line in closing_lines(rounds.ceiling) if line in (*ISOLATED, CEILING_BACK))
-    stood = with_unit(rounds.ceiling.full_hz, "frequency", 1)
     ceiling = (
-        f"The day's ceiling, {_ceiling_said(rounds)}: {CEILING_KEPT}. The site file has {stood}, the list of forced values what stood "
-        "there; what is in the drive now is written with its Hz. "
-    ) * (CEILING_BACK in isolated)
+        (
+            f"The day's ceiling, {_ceiling_said(rounds)}: {CEILING_KEPT}. {kept_said(rounds.sheet)} "
+            "The list of forced values has what stood there; what is in the drive now is written with its Hz. "
+        )
+        if CEILING_BACK in isolated
+        else ""
+    )
     yield DayStep(
         "give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
         "Switch to OFF, the fan seen to stop. While the drive has power: settings compared with those left printed before the first test, "

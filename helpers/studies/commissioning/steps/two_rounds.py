@@ -66,6 +66,32 @@ def ceiling_lines(sheet):
     yield f"{CEILING}: {sheet.ceiling.said}. Nothing on this sheet takes the fan above it."
     if sheet.enters_ceiling:
         yield f"Before the fan starts: {entered_said(sheet.ceiling)} {UNTIL_SET_BACK[0].upper()}{UNTIL_SET_BACK[1:]}."
+        yield kept_said(sheet)
+
+
+def kept_said(sheet):
+    """Which highest speed stays in the drive when the crew leaves is decided in writing; what either choice does, with its figures."""
+    shut, second = _wanted_hz(sheet)
+    above = [
+        f"{with_unit(speed, 'frequency', 1)} with {what}"
+        for speed, what in zip((shut, second), _opened(sheet), strict=True)
+        if sheet.ceiling.passed_by(speed)
+    ]
+    short = f"this day's loop wants up to {listed(above)}, and every door then reads less" if above else "this day's loop wants no more"
+    full = f": {sheet.ceiling.full_said}" if sheet.ceiling.at_full else ""
+    stood = with_unit(sheet.ceiling.full_hz, "frequency", 1)
+    return (
+        "Where the record fails in anything, or a line of the day is past a limit or left open, owner and authority having jurisdiction "
+        "decide in writing, with the fire service, which highest speed stays in the drive when the crew leaves. "
+        f"Left at {ceiling_shown(sheet.ceiling)} the fan gives no more, in a fire too: {short}. Set back, {stood} by the "
+        f"site file, it can run above the ceiling, by its loop, in MANUAL or by override{full}."
+    )
+
+
+def _wanted_hz(sheet):
+    """The fastest that the loop takes the fan to, by round [Hz]."""
+    shut, second = sheet.speed_hz
+    return max(shut, sheet.fastest[0]) if sheet.fastest else shut, second
 
 
 def short_lines(sheet):
@@ -74,12 +100,20 @@ def short_lines(sheet):
     if sheet.ceiling is not None:
         told = f"{CEILING}: {sheet.ceiling.short}."
         if sheet.enters_ceiling:
-            told += " Before the fan starts enter it as highest speed, read it back; the old one back only where nothing fails."
+            most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
+            caps = (
+                f"{stays} caps a fire's {with_unit(most, 'frequency', 1)}" if sheet.ceiling.passed_by(most) else f"{stays} is enough today"
+            )
+            jams = f", above it doors can jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
+            told += " Before the fan starts enter it as highest speed, read it back. "
+            told += "Before you leave owner" if sheet.before_loop else "The old one back where nothing fails; else owner"
+            told += " and authority write which "
+            told += f"speed stays: {caps}{jams}."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
         return
-    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {ceiling_shown(sheet.ceiling)}"
+    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {sheet.ceiling.by_hand_said}"
     yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}."
 
 
@@ -115,7 +149,7 @@ def rounds_said(sheet):
     if not any(sheet.against):
         return (" ".join(told),)
     left = f"Without it {word_of('open')}, never {word_of('good')}. Run in any case, by the steps of a test day: fan off"
-    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; doors shut in MANUAL, never above {ceiling_shown(sheet.ceiling)}"
+    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; doors shut in MANUAL, to {sheet.ceiling.by_hand_said}"
     return (*told, f"Rounds that are {NOT_RUN}: {left[0].lower()}{left[1:]}{by_hand}.")
 
 

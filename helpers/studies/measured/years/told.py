@@ -331,11 +331,12 @@ def _mending(one: TestedThing, site):
     """What is to be done about a thing that is out in its self-test, in steps: who is told, what is taken out, who may open the panel."""
     taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
     steps = ["tell the owner and the fire service: the stair is impaired"]
+    steps.append("only who is qualified opens the panel")
     if taps:
         zero = "its zero" if len(taps) == 1 else "their zeros"
-        steps.append(f"at {listed(taps)}, who is qualified, fan in MANUAL: {zero} against a gauge, and set")
+        steps.append(f"at {listed(taps)}, fan in MANUAL: {zero} against a gauge, and set")
         steps.append(f"still out: take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
-    steps += ["only who is qualified opens the panel", "mend it", "test again"]
+    steps += ["mend it", "test again"]
     return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
 
 
