@@ -339,10 +339,10 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     told = panel.verdict
     assert (told.kind, told.head) == ("attention", "Right action, it holds")
     assert "this panel judges the action alone" in panel.left_out
-    fails = ("wrong", "Building, winter, first minute: 3 Pa short, door 0")
+    fails = ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0")
     assert (written_out(told.also), told.case) == (fails, "")
     assert told.do == "Ask: the designer: what gives air to stair door 0 in the first minute"
-    assert "0.011 in. w.c. short, door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
+    assert "0.012 short of 0.101 in. w.c., door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
     assert written_out(RangeFit().building_fails()) == fails  # page 03: one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").also == ()
     wrong = written_out(panel.put_back(action="direct"))  # its own FAIL stands there: which door, by how much, as its tile has it

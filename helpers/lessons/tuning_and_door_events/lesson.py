@@ -25,6 +25,7 @@ from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.step_by_hand import BACK_S, UP_S, best_made_from, heavy_from, over_the_bend, relief_open, step_record
 from helpers.studies.tuning.times_said import bare, seconds_text
 from helpers.studies.tuning.trial import OPENS_S, RAMPS_S, SHUTS_S, Trial, bench
+from helpers.units.limits import ENDS, limit_text
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -185,7 +186,7 @@ def _trend(place, found):
     """Reading and shut doors above, speed below."""
     window, full = place.window, place.site.fan.highest_speed_hz
     levels = (("most", window.most_pa), ("set point", place.own.set_point_pa), ("least", window.least_pa))
-    limits = [(f"{kind} {with_unit(pa, 'pressure')}", pa, kind) for kind, pa in levels]
+    limits = [(f"{kind} {_level_text(kind, pa)}", pa, kind) for kind, pa in levels]
     named = {
         "reading (average)": found.reading_pa,
         f"highest, door {found.heavy_level} at peak": found.heaviest_pa,  # those of the tiles
@@ -200,6 +201,13 @@ def _trend(place, found):
     many = " and " in found.trial.door
     events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
     return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3)
+
+
+def _level_text(kind, pressure_pa):
+    """A level of the picture: a limit rounded inwards, another one as usual."""
+    if kind in ENDS and np.isfinite(pressure_pa):
+        return limit_text(pressure_pa, "pressure", kind)
+    return with_unit(pressure_pa, "pressure")
 
 
 def _followed(place, door):

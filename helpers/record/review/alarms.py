@@ -13,6 +13,7 @@ from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
+from helpers.units.limits import limit_text
 
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
@@ -103,7 +104,8 @@ def silent(bench):
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
     for amount, case, speed, place, word, asked in _silences(bench, bench.curves.places, least, most):
         has = f"{bench.place_text(place)} has {bench.show(bench.curves.places[case, speed, place])}, too {word}"
-        limit = f"{bench.show(abs(asked))} is the {'least' if word == 'low' else 'most'}"
+        end = "least" if word == "low" else "most"
+        limit = f"{limit_text(abs(asked), bench.dimension, end if asked >= 0 else 'most')} is the {end}"
         yield _silence(bench, silence_state(amount, asked), has, limit, case, speed)
 
 
@@ -155,7 +157,14 @@ def exit_silent(bench):
     values = np.where(resting, np.nan, bench.curves.others)
     for amount, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
         has = f"{bench.other_text(other)} has {bench.show(values[case, speed, other])}, too {word}"
-        yield _silence(bench, silence_state(amount, asked), has, f"it bears {bench.show(asked)}", case, speed)
+        yield _silence(
+            bench,
+            silence_state(amount, asked),
+            has,
+            f"it bears {limit_text(asked, bench.dimension, 'least' if word == 'low' else 'most')}",
+            case,
+            speed,
+        )
 
 
 def _silences(bench, values, least, most):

@@ -18,6 +18,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import Finding, listed
 from helpers.studies.tuning.findings import helps_said, ramp_findings, short_helps_said
 from helpers.studies.tuning.study import NoTuning
+from helpers.units.limits import limit_text
 from helpers.units.said import with_unit
 
 STRATEGY, BUILDING = "the strategy", "the building"
@@ -141,7 +142,7 @@ def too_heavy(bench, held, cases):
     force = force_at(bench, storey, dp)
     taken = f", {with_unit(force, 'force')} at the handle," if force is not None else ""
     where = f"storey {bench.tower.levels[storey]} has {pa(dp)}"
-    return f"{where}{taken} maximum {pa(most[storey])} ({bench.cases[case].name})"
+    return f"{where}{taken} maximum {limit_text(most[storey], 'pressure', 'most')} ({bench.cases[case].name})"
 
 
 def other_than_the_site(bench):

@@ -89,8 +89,8 @@ def beside_open(bench):
            "" if none else bench.other_door(held, pushed))  # fmt: skip
     if any(out):
         yield wrong(
-            "With open doors that the design has to hold the set point is held, and a shut door is past its limit",
-            f"{bench.strategy.loop.rule} reading, {pa(bench.set_point)}: {'; '.join(filter(None, out))}",
+            "Set point held with doors open, a shut door past its limit",
+            f"{'; '.join(filter(None, out))}; {bench.strategy.loop.rule} reading, {pa(bench.set_point)}",
             f"an open door takes its air beside one reading: {SIDES[bench.strategy.loop.rule]}",
             NETWORK,
             works(bench, bench.required & ~bench.settled & (bench.held_rightly.state == "held")),
@@ -305,14 +305,28 @@ def street_door(bench):
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
     now, first = past_or_near(bench.door_forces, "relatch "), entries_first(bench)
     then = _relatch_rightly(bench) if now and first else {}
-    helps = {one.key: f"{first}{then[one.key]}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now} if first else {}
-    yield from tuple(replace(one, remedy=helps.get(one.key, one.remedy)) for one in now) or (replace(one, possible=True) for one in at_full)
+    helps = (
+        {one.key: f"{first}{then[one.key].remedy}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now}
+        if first
+        else {}
+    )
+    yield from tuple(replace(one, figure=_both_entries(one, then), remedy=helps.get(one.key, one.remedy)) for one in now) or (
+        replace(one, possible=True) for one in at_full
+    )
+
+
+def _both_entries(now, then):
+    """Its figure; where an input is entered wrongly and the door is out with the right entry too, with what it has then beside it."""
+    if now.key not in then:
+        return now.figure
+    has, rest = now.figure.split(", max. ", 1)
+    return f"{has}, {then[now.key].figure.partition(', max. ')[0]} once entered right, max. {rest}"
 
 
 def _relatch_rightly(bench):
-    """{key: remedy} of the doors that do not surely shut again with all inputs entered as their instruments are."""
+    """{key: finding} of the doors that do not surely shut again with all inputs entered as their instruments are."""
     air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held_rightly.speed_hz)
-    return {one.key: one.remedy for one in past_or_near(door_forces(bench.site, bench.window, bench.cases, air), "relatch ")}
+    return {one.key: one for one in past_or_near(door_forces(bench.site, bench.window, bench.cases, air), "relatch ")}
 
 
 def whose_exit(bench):

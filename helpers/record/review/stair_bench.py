@@ -111,7 +111,9 @@ class ReviewBench(LoopBench):
         case, other = np.unravel_index(out.argmax(), out.shape)
         dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
         too, end = ("low", "least") if dp < self.other_limits[0][other] else ("high", "most")
-        stands = f"{column.text} stands at {self.show(dp)}, {self.show(getattr(column.window, f'{end}_pa'))} is the {end}"
+        stands = (
+            f"{column.text} stands at {self.show(dp)}, {limit_text(getattr(column.window, f'{end}_pa'), self.dimension, end)} is the {end}"
+        )
         return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label, door_word = "Storey", "Pressure across the stair door", "stair door"

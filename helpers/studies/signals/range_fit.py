@@ -192,7 +192,7 @@ class RangeFit:
         why, found = self.early
         if why != ANY_RANGE:
             return ()
-        return "wrong", f"Building, {self.loop.weather}, first minute: {found.out_by()}, door {self._early_level}"
+        return "wrong", f"Building: {found.headline('')}, door {self._early_level}"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""
@@ -230,6 +230,8 @@ class RangeFit:
             return "Ask: the designer for another set point; no range that is made suits"
         text = range_text(made.low_pa, made.high_pa, "pressure")
         if self.below and not self.keys and self.state == "attention" and (self.low_pa, self.high_pa) == own:
+            if self.building_fails():  # two deeds, each by its name: none of the range's mends the building
+                return f"Do: keep range, prove tubes in manual; new: {text}, drive too; building: ask designer"
             return f"Do: keep it, prove the tubes in manual; new: {text} in transmitter and drive"
         return f"Do: take {text}, the same in transmitter and drive"
 

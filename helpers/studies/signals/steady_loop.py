@@ -20,7 +20,7 @@ from helpers.studies.cases import AS_STATED, Case, case_said, conditions_of
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine, passed
-from helpers.units.said import in_each, shown_apart, with_unit
+from helpers.units.said import with_unit
 
 # An entrance leaf that opens outwards, as the building's pressure pushes it; ours, the site file of a building holds no leaf.
 ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N = 0.91, 2.10, 30.0
@@ -162,18 +162,9 @@ class Settled:
             return passed(high if self.too_high else low, most if self.too_high else least, "pressure", where)
         return f"{fine(self.shown_pa)} shown, {fine(self.true_pa)} there: fan {self.state}"
 
-    def out_by(self):
-        """By how much the worst stair door is out, and which way, without the limit: of `headline` in a stair."""
-        if self.too_high:
-            return f"{_differ(*apart((self.force_n, self.loop.limit_n), 'force', 'most'))} over"
-        return f"{_differ(*apart((self.least_pa, self.loop.window_pa[0]), 'pressure', 'least'))} short"
-
     def says(self):
         """What it means at the doors, in a sentence."""
         return _stair_says(self) if self.loop.stair else _building_says(self)
-
-
-_differ = in_each(shown_apart)
 
 
 def _stair_says(found):
