@@ -35,6 +35,7 @@ from helpers.studies.tuning.candidate import numbers_text
 from helpers.studies.tuning.findings import ramps_borne, to_enter_text
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import OWN, candidates_of, tuning_study
+from helpers.units.limits import limit_text
 
 __all__ = ["SLUGGISH", "ReviewBench", "displayed"]
 
@@ -111,9 +112,8 @@ class ReviewBench(LoopBench):
         case, other = np.unravel_index(out.argmax(), out.shape)
         dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
         too, end = ("low", "least") if dp < self.other_limits[0][other] else ("high", "most")
-        stands = (
-            f"{column.text} stands at {self.show(dp)}, {limit_text(getattr(column.window, f'{end}_pa'), self.dimension, end)} is the {end}"
-        )
+        limit = limit_text(getattr(column.window, f"{end}_pa"), self.dimension, end)
+        stands = f"{column.text} stands at {self.show(dp)}, {limit} is the {end}"
         return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label, door_word = "Storey", "Pressure across the stair door", "stair door"
