@@ -208,7 +208,7 @@ def _testday(chosen):
 def _taken_along(chosen, design, laid):
     """Procedure and sheets of a day, expected for the weather found; with --from filled in from its file."""
     from helpers.model.test_day import read_test_day
-    from helpers.pages.measured.fitted import fitted_beside
+    from helpers.pages.measured.fitted import doubted_said, fitted_beside
     from helpers.pages.printed import procedure_page
     from helpers.studies.commissioning.crew.book import write_book
     from helpers.studies.commissioning.crew.day import day_as_filled, weather_of
@@ -220,7 +220,7 @@ def _taken_along(chosen, design, laid):
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), **laid)
     filled, left = ({}, ()) if read is None else day_as_filled(steps.rounds, read)
     *pages, sheets = _targets(chosen, name, "procedure.html", "procedure.pdf", "test_day.xlsx")
-    beside = tuple(fitted_beside(design.site, chosen.file, chosen.out, chosen.day))
+    beside = (*doubted_said(design.site), *fitted_beside(design.site, chosen.file, chosen.out, chosen.day))
     first = [*beside, *([fails_said(len(fails), "listed at the end of the procedure")] if (fails := design.fails()) else [])]
     _written(write_book(steps, sheets, chosen.units, chosen.paper, filled, first))
     _write_pages(procedure_page(steps, chosen.units, fails, beside), pages, chosen.paper)
@@ -248,9 +248,9 @@ def _brought_back(chosen, design, laid):
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
     _written(write_report(found, sheet, chosen.units, chosen.paper))
     _each((*found.filled.together, *found.unread, *(f"conflict: {one}" for one in found.filled.conflicts)), chosen.units)
-    state, verdict = day_report(found).verdict
-    _say(written_out(verdict, chosen.units))
-    return max(_ended(found.not_used, chosen.units), TO_ACT * bool(state == "wrong" or found.filled.conflicts or found.hardly))
+    _say(written_out((said := day_report(found).verdict)[1], chosen.units))
+    act = said[0] == "wrong" or found.filled.conflicts or found.hardly or design.site.leakage.doubted
+    return max(_ended(found.not_used, chosen.units), TO_ACT * bool(act))
 
 
 def _fit(chosen):

@@ -112,6 +112,9 @@ class Door(of.SiteTable):
         return self.width_m * self.height_m if self.open_area_m2 is None else self.open_area_m2
 
 
+DOUBTED = "doubted "  # how `factors_from` begins where the fit is not to be believed
+
+
 class Leakage(of.SiteTable):
     """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure. `door_exponent`
     is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here. The three factors: by which there is more
@@ -130,6 +133,11 @@ class Leakage(of.SiteTable):
     facade_factor: of.LeakFactor = 1.0
     between_storeys_factor: of.LeakFactor = 1.0
     factors_from: of.Text | None = None
+
+    @property
+    def doubted(self):
+        """Whether the fit to the day that these factors are of is not to be believed."""
+        return (self.factors_from or "").startswith(DOUBTED)
 
 
 class Supply(of.SiteTable):

@@ -117,6 +117,12 @@ def site_beside(path, name):
     return None
 
 
+def doubted_said(site):
+    """That a site is of a fit that is not believed, in a sentence; nothing of any other."""
+    if site.leakage.doubted:
+        yield f"{site.title}: ceiling {ceiling_of(site).said}"
+
+
 def fitted_beside(site, *paths):
     """That site files of the same building as a test day found it lie in the folders of some paths (None: none), with their ceiling of
     speed where it is lower than the one of this site's file, a sentence each."""
@@ -128,6 +134,9 @@ def fitted_beside(site, *paths):
         except ValueError:
             continue  # no site file, or of another kind: none of this building
         if other.name != site.name or other.leakage.factors_from in (None, site.leakage.factors_from):
+            continue
+        if other.leakage.doubted:
+            yield f"{shown_name(file)} is of a test day that is not believed: it gives no ceiling; read again"
             continue
         there, said = ceiling_of(other), f"{shown_name(file)} is {site.name} as its {other.leakage.factors_from} found it"
         if there.hz < own.hz - SHOWN_HZ / 2 or np.isnan(there.hz):

@@ -57,7 +57,10 @@ def design_schedule(design):
 
 def before_the_loop(design):
     """What has to be settled before a loop is run on a test day, in words; "" for nothing: what of set point, action, fan, ramps and tuning
-    is not laid down. The highest speed is no part of it: the day has a ceiling of its own."""
+    is not laid down. The highest speed is no part of it: the day has a ceiling of its own. Of a fit that is not believed there is no loop
+    to run."""
+    if design.site.leakage.doubted:
+        return "the fit of its building, which is not believed"
     if not design.standing.window.feasible:
         return "doors that some pressure suits"
     return design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING).partition("first ")[2]

@@ -4,7 +4,7 @@ What wheel, shaft and bearings bear no model here knows. For record, schedule, c
 doors bear, which a speed set by hand is held against.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -18,6 +18,10 @@ from helpers.studies.report import PRACTICE, SITE_FILE, Finding, limit_text
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
+NOT_OF_A_DOUBTED_FIT = (
+    "none: this building is of a test day whose readings do not fit one building; read again, and until then work from the site file "
+    "before it"
+)
 ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
 STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
 IN_ALL = "in every weather of the site file"
@@ -78,7 +82,8 @@ class Ceiling:
     relief damper stuck shut; damper: whether there is one; door: that stops it, "" where none does; met: under which condition it does, in
     words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed); brief,
     closes_brief: the two conditions where a line has to do, all doors shut; at_full: (door in words, pressure [Pa], its limit [Pa],
-    condition) that is furthest past its limit at full_hz, () where none is."""
+    condition) that is furthest past its limit at full_hz, () where none is; doubted: whether there is none because the building is of a
+    fit that is not believed."""
 
     hz: float
     full_hz: float
@@ -92,6 +97,7 @@ class Ceiling:
     brief: str = ""
     closes_brief: str = ""
     at_full: tuple = ()
+    doubted: bool = False
 
     @property
     def lowest_hz(self):
@@ -110,6 +116,8 @@ class Ceiling:
     @property
     def said(self):
         """The ceiling and what it stands on, in words."""
+        if self.doubted:
+            return NOT_OF_A_DOUBTED_FIT
         if np.isnan(self.hz):
             return f"none: {self.door} is past its limit at the lowest speed of this drive{f', {self.met}' * bool(self.met)}"
         with_it = f" and the {STUCK_SHUT}" * self.damper
@@ -120,12 +128,14 @@ class Ceiling:
     def short(self):
         """The same without what was tried: never a figure without the door, the weather, the walls and the damper that make it."""
         if np.isnan(self.hz):
-            return f"no speed of this drive, {self.said}"
+            return self.said if self.doubted else f"no speed of this drive, {self.said}"
         return f"{self.hz:.1f} Hz in the file's weathers; {self.stops_said(self.brief, self.closes_brief)}"
 
     @property
     def both_said(self):
         """Its two speeds for a hand on the switch, the lower first, each with what lies above it, in words."""
+        if self.doubted:
+            return self.said
         if np.isnan(self.hz):
             return f"no speed of this drive: {self.door} is past its limit at the lowest"
         top = (
@@ -184,9 +194,12 @@ class Ceiling:
 
 def ceiling_of(site):
     """The `Ceiling` of a site: all doors shut, in every weather and at every stair temperature of its usual cases, so whatever the day's
-    weather is. For sheets, procedure, fault bench and fitted day alike; of one closing function with the record's `FullSpeed`. Limits:
-    steady air."""
-    return _borne(Same(site))[1]
+    weather is. For sheets, procedure, fault bench and fitted day alike; of one closing function with the record's `FullSpeed`. A building
+    of a fit that is not believed has none (hz NaN): a door ajar makes it higher than it is. Limits: steady air."""
+    ceiling = _borne(Same(site))[1]
+    if site.leakage.doubted:
+        return replace(ceiling, hz=np.nan, door="", met="", closes_hz=np.inf, closes_door="", closes_met="", doubted=True)
+    return ceiling
 
 
 def borne_hz(site):

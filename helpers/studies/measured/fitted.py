@@ -25,6 +25,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers.model.air.tower import Tower
+from helpers.model.site.schema import DOUBTED
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
 from helpers.studies.measured.doubts.exchanged import likenesses
 from helpers.studies.measured.doubts.gauges import ONE_ALONE, scales_of
@@ -162,16 +163,14 @@ class FittedBuilding:
 
     @cached_property
     def site(self):
-        """The site with its figures as fitted, those of which the day says nothing as they were.
-
-        The factors stand under [leakage], the damper's leak, the shaft's opening and the fan's curve as figures.
-        """
+        """The site with its figures as fitted, those of which the day says nothing as they were: factors under [leakage], the damper's
+        leak, the shaft's opening and the fan's curve as figures."""
         alone = ONE_ALONE * (ONLY in self.readings.gauges)
         old, by = self.readings.site, {one.kind: one.factor if one.found else 1.0 for one in self.factors}
         leaks = {"stair_side_factor": old.leakage.stair_side_factor * by["stair side"],
                  "facade_factor": old.leakage.facade_factor * by["facade"],
                  "between_storeys_factor": old.leakage.between_storeys_factor * by.get("between storeys", 1.0),
-                 "factors_from": f"{'doubted ' * self.misfits.doubted}test day{alone} of {self.readings.day.date}"}  # fmt: skip
+                 "factors_from": f"{DOUBTED * self.misfits.doubted}test day{alone} of {self.readings.day.date}"}  # fmt: skip
         stair = {"friction_area_m2": old.stair.friction_area_m2 * by.get("stair shaft", 1.0)}
         if old.stair.reliefs:  # one factor for all of them: a day's readings do not tell one shut blade's leak from another's
             leaking = [{"leak_area_m2": relief.leak_area_m2 * by["relief damper"]} for relief in old.stair.reliefs]

@@ -20,12 +20,18 @@ NOTE = (
     "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to or to "
     "enter. Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
 )
+NONE_OF_IT = (
+    "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
+    "counts."
+)
 NONE = "none below the fan's highest speed"
 
 
 def new_ceiling_said(fitted: FittedBuilding):
     """The ceiling of speed by the fitted building where it is below the site file's, with the rounds that were read above it: what to do
-    with it, in a sentence; "" where it is not below."""
+    with it, in a sentence; "" where it is not below. A fit that is not believed gives none: a door ajar makes its ceiling too high."""
+    if fitted.misfits.doubted:
+        return f"Do: read again, {fitted.suspect.short} first; this fit gives no ceiling, {_so_far_said(fitted)}"
     new, old = ceiling_of(fitted.site), ceiling_of(fitted.readings.site)
     if np.isnan(old.hz) or new.hz > old.hz - SHOWN_HZ / 2:
         return ""
@@ -48,11 +54,20 @@ def _exit_watched(new, old):
 
 def stops_table(fitted: FittedBuilding) -> Table:
     """At which pressure of which door, and at which speed, to stop, by the fitted building and by the site file."""
-    rows = [row for row in (_of_day(fitted),) if row is not None]
-    rows.append(_of_design(fitted.site, "Design's weathers, as found: the new ceiling"))
+    doubted = fitted.misfits.doubted
+    rows = [] if doubted else [row for row in (_of_day(fitted),) if row is not None]
+    rows += [] if doubted else [_of_design(fitted.site, "Design's weathers, as found: the new ceiling")]
     rows.append(_of_design(fitted.readings.site, "Design's weathers, by the site file: the ceiling so far"))
     columns = "Weather and building", "Stop at", "Speed there", "Decided by"
-    return Table("stops", "Where to stop with the fan in manual", columns, tuple(rows), note=NOTE)
+    return Table("stops", "Where to stop with the fan in manual", columns, tuple(rows), note=NONE_OF_IT if doubted else NOTE)
+
+
+def _so_far_said(fitted):
+    """The ceiling of the site file, as the one that nothing has proved, in words."""
+    old = ceiling_of(fitted.readings.site)
+    if np.isnan(old.hz):
+        return "and the site file has none either: no run in MANUAL"
+    return f"and the site file's {with_unit(old.hz, 'frequency', 1)} is not proved: no run in MANUAL but at a gauge at every door"
 
 
 def _of_day(fitted):

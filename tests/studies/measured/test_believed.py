@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from helpers.__main__ import main
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site, read_site_text
 from helpers.model.site.schema import Site
 from helpers.model.test_day import read_test_day
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of, most_by_chance
 from helpers.studies.measured.doubts.suspects import DOOR, GAUGE, ROUND, SHEET
@@ -134,6 +136,10 @@ def test_the_command_ends_a_doubted_day_with_the_status_for_it(tmp_path, capsys,
     assert any(line.startswith("The fit is not to be believed") for line in said.out.splitlines())
     (file,) = tmp_path.glob("*_fitted.toml")
     assert "CAUTION. The fit is not to be believed" in file.read_text(encoding="utf-8")
+    monkeypatch.setattr("helpers.studies.commissioning.crew.book.write_book", lambda *_: tmp_path / "book.xlsx")
+    monkeypatch.setattr("helpers.pages.printed.procedure_page", lambda *_: "")
+    assert main(["testday", str(file), "--out", str(tmp_path)]) == 3
+    assert "ceiling none: this building is of a test day" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", [LARKFIELD, NORTHGATE])
@@ -169,6 +175,23 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
     looser = replace(sound, readings=replace(sound.readings, site=sound.site))  # as if the file had been the fitted one
     looser.__dict__["site"] = sound.readings.site
     assert new_ceiling_said(looser) == ""
+
+
+def test_a_fit_that_is_not_believed_gives_no_ceiling_to_anybody(round_off):
+    """A door ajar makes a stair look tighter at the fan: a ceiling of such a fit lies above the sound one."""
+    said, old = written_out(new_ceiling_said(round_off)), f"{ceiling_of(round_off.readings.site).hz:.1f} Hz"
+    assert said.startswith("Do: read again, round 1 (19.2 Hz) first; this fit gives no ceiling, and the site file's ")
+    ((what, _, speed, _),) = written_out(stops_table(round_off).rows)
+    assert (what, speed) == ("Design's weathers, by the site file: the ceiling so far", old)
+    site = read_site_text(fitted_file(round_off))
+    ceiling = ceiling_of(site)
+    assert site.leakage.doubted
+    assert np.isnan(ceiling.hz)
+    assert ceiling.said.startswith("none: this building is of a test day whose readings do not fit one building")
+    steps = procedure(crew_rounds(site), first="the fit of its building, which is not believed")
+    assert not any(step.loop or step.speed_hz for step in steps.run)
+    assert any(step.loop for step in steps.steps)  # else nothing is held here
+    assert not round_off.readings.site.leakage.doubted
 
 
 def test_doors_open_are_forecast_as_the_record_plays_them_where_the_design_states_none(sound):
