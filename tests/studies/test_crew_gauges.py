@@ -7,7 +7,7 @@ from helpers.studies.commissioning.crew.blanks import GAUGE_WORDS
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import day_as_filled, read_day
 from helpers.studies.commissioning.crew.given_back import proof_said
-from helpers.studies.commissioning.crew.report import day_report
+from helpers.studies.commissioning.crew.report import NOT_FITTED, day_report
 from helpers.studies.commissioning.hand_back import FIRE_WATCH
 from helpers.studies.commissioning.sheets import SEEN
 from tests.studies.test_crew import as_expected, larkfield, proved  # noqa: F401
@@ -30,6 +30,7 @@ def test_the_gauges_keys_are_blanks_that_reach_the_days_file_and_come_back(larkf
     gauges = found.test_day.gauges
     assert (gauges.scale_percent, gauges.pressure_gauges, gauges.upper_pair_from) == (pytest.approx(1.5), 2, 8)
     assert gauges.certificate == KEYS["certificate"]
+    assert NOT_FITTED in day_report(found).verdict[1]
     assert 'certificate = "No 4711 of 2026-02-01"' in found.day_file()
     back, _ = day_as_filled(larkfield.rounds, found.test_day)
     assert {name: back["day", name, "found"] for name in KEYS} == {**KEYS, "scale_percent": pytest.approx(1.5)}

@@ -17,9 +17,12 @@ from helpers.studies.report import Table, limit_text, listed
 from helpers.units.said import with_unit
 
 NOTE = (
-    "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to or to "
-    "enter. Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
+    "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to. The "
+    "ceiling as found goes into the drive as its highest speed, by loop and in MANUAL, where a higher one stands there; it comes out as "
+    "the written decision has it. Where the readings or the weather are other than of this day, only the design's row and the gauge at "
+    "every door count."
 )
+TELL = "into the drive tonight, read back; the fire service told that the fan gives no more"
 NONE_OF_IT = (
     "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
     "counts."
@@ -41,7 +44,7 @@ def new_ceiling_said(fitted: FittedBuilding):
     rounds = listed([f"{number} at {with_unit(speed, 'frequency', 1)}" for number, speed in above])
     already = f"; round{'s' * (len(above) > 1)} {rounds} {'were' if len(above) > 1 else 'was'} already above it" if above else ""
     replaced = f"{with_unit(new.hz, 'frequency', 1)} by the fitted building, replaces {with_unit(old.hz, 'frequency', 1)}"
-    return f"Do: new ceiling {replaced}{_exit_watched(new, old)}{already}"
+    return f"Do: new ceiling {replaced}{_exit_watched(new, old)}{already}; {TELL}"
 
 
 def _exit_watched(new, old):

@@ -79,9 +79,10 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
         made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     units = in_pascals(readings_of(site, test_day))[1] if test_day is not None else ()
-    doubted = [*units, *hardly_so(made.rounds, filled)]
+    leaves = leaves_found(made.rounds, filled)
+    doubted = [*units, *hardly_so(made.rounds, filled), *(f"{leaf.words}: {one}" for leaf in leaves for one in leaf.slips)]
     unread = [*doubted, *_few(test_day), *_unread(made.rounds, filled)]
-    return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves_found(made.rounds, filled), bool(doubted))
+    return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves, bool(doubted))
 
 
 def typed_day(made, typed):

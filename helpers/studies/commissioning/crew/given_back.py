@@ -55,6 +55,10 @@ READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
 IN_ROUNDS = "fan, in the rounds"
 FIRST_PART, LAST_PART = "everybody told", "give back"  # of the steps
 HALF_DAY = 720  # minutes
+# The day's ceiling is of the site file's leaks; the day itself may say that a door bears less.
+LOWER_AS_FOUND = (
+    "it is of the site file: fit the day tonight (command fit), and a lower ceiling as found goes into the drive, the fire service told"
+)
 WATCH_TIMES = 2  # of a fire watch: from and to
 _CLOCK = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
@@ -109,7 +113,7 @@ def _ceiling_left(text, out, unproved, decided):
             "wrong", f"{what}; no written decision names this speed: the ceiling back in")  # fmt: skip
     if out:
         return "good", ""
-    stays = "the day's ceiling is still in the drive: the fan gives no more, in a fire too"
+    stays = f"the day's ceiling is still in the drive: the fan gives no more, in a fire too; {LOWER_AS_FOUND}"
     if unproved:
         return ("attention", f"{stays}; by decision") if decided else ("open", f"{stays}; a decision of the speed is still to be written")
     return "wrong", f"{stays}, and nothing is unproved: the speed that stood there back in"

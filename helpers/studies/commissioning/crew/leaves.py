@@ -2,22 +2,27 @@
 across the leaf, by the lever of handle or latch stile."""
 
 from dataclasses import dataclass, replace
-from statistics import median
+from math import sqrt
+from statistics import mean, median, variance
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass
 from helpers.studies.commissioning.crew.lines import AJAR, GAUGED, SHUTTING, Excess, ReportLine
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, SHUT
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, OFF, SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
-from helpers.studies.measured.doubts.mistyped import slip_of_point
+from helpers.studies.measured.doubts.mistyped import as_typed, slip_of_point
+from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.status import status_of, worst_of
 from helpers.units.said import with_unit
 
 SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
 MOST_ALIKE = 0.5  # share of the leaves that are off the same way, from which on it is a gauge and not a door; ours
+HOLD_BOTH = "hold both gauges at one door, then read the places of the one that is off again"
+APART = 3.0  # errors of a gauge by which a leaf's pressure may lie off its door's in the round of its forces; ours
+PAIRS_OFF, PAIRS_SHARE = 4.0, 0.07  # standard errors, and share, by which the two pairs' ratios may differ; ours
 FEW = 3  # leaves that are compared before anything is said of all
 STRONGER = (
     "the force says more than the gauge: does the leaf bind or its closer stiffen, is the gauge's tube kinked or open, was it read a "
@@ -65,7 +70,41 @@ def leaves_found(rounds, filled):
     of the fan-off round, else what is expected of it. Limits: even pressure on the leaf; no figure for a leaf that opens by itself.
     """
     found = [_leaf(rounds, filled, key, row, words) for key, row, words in leaves_of(rounds)]
-    return tuple(replace(leaf, slips=tuple(_slips(filled, leaf, found))) for leaf in found)
+    apart = _apart_from_the_rounds(rounds, filled, found)
+    return tuple(replace(leaf, slips=(*_slips(filled, leaf, found), *apart.get(leaf.key, ()))) for leaf in found)
+
+
+def _apart_from_the_rounds(rounds, filled, leaves):
+    """{key of a leaf: (a sentence,)} where its pressure in the minute of its forces is not the one of its door in the round that most leaves
+    were tried in: a door written in another's row, or a unit.
+
+    That round is the one with all doors shut that the leaves lie nearest to, in the middle; what they all have beside it (another minute)
+    is taken off. Limits: fewer than FEW leaves, or a middle more than APART errors of a gauge off, say nothing of a round.
+    """
+    error = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"]
+    tried = {leaf.key: filled.readings["doors", leaf.key, "same_pa"] for leaf in leaves if leaf.values.get("same_pa") is not None}
+    place = {key: (row.use, row.level) for key, row, _ in leaves_of(rounds)}
+    best = None
+    for one in rounds.rounds:
+        read = {key: filled.value("pressures", place[key], one.label) for key in tried}
+        beside = {key: tried[key].value - value for key, value in read.items() if value is not None}
+        if one.mode == OFF or one.open_doors or one.open_exits or len(beside) < FEW:
+            continue
+        middle = median(beside.values())
+        if best is None or abs(middle) < abs(best[1]):
+            best = one, middle, beside
+    if best is None or abs(best[1]) > APART * error:
+        return {}
+    one, middle, beside = best
+    return {key: (_apart_said(filled, one, place[key], tried[key]),) for key, off in beside.items() if abs(off - middle) > APART * error}
+
+
+def _apart_said(filled, one, place, tried):
+    """What a leaf reads beside its door in a round, with both cells, in words."""
+    other = filled.readings["pressures", place, one.label]
+    look = slip_of_point(tried.value, other.value, pressure=True) or "which of the two is another door's, or of another minute?"
+    read, round_read = map(as_typed, (tried.value, other.value))
+    return f"{read} with its forces (cell {tried.cell}), {round_read} at {one.label} (cell {other.cell}): {look} Read both again"
 
 
 def _slips(filled, leaf, every):
@@ -183,6 +222,37 @@ def _ajar(tried_pa, surely_pa):
     if tried_pa is not None and status_of(tried_pa, surely_pa) == "wrong":
         return Excess.of(AJAR, tried_pa, surely_pa, "pressure")
     return Excess(AJAR, 1.0, "does not shut and latch")
+
+
+def pairs_line(rounds, filled, leaves):
+    """A `ReportLine` of the two pairs' mean ratio of force to gauge: each pair has gauges of its own, and leaf by leaf the forces are too
+    coarse to see that one reads low. Nothing where a pair has fewer than FEW leaves, or one gauge read all.
+
+        off = (mean upper / mean lower - 1) / ((v_upper / n_upper + v_lower / n_lower)^0.5 / mean lower)        v: variances of the ratios
+
+    CHECK beyond PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it. Source: text-book comparison of two means (from memory,
+    not verified). Limits: stair doors alone; what the four gauges have in common is not seen, nor which of the two pairs is off.
+    """
+    levels = [storey.level for storey in rounds.site.storeys]
+    given = filled.value("day", "upper_pair_from", "found")
+    upper_from = levels[len(levels) // 2] if given is None else int(given)
+    if str(filled.value("day", "pressure_gauges", "found") or "2") == "1":
+        return
+    rows = {row.key: row for row in rounds.sheet.rows}
+    pairs = ([], [])
+    for leaf in leaves:
+        row = rows[leaf.key[0]]
+        if row.use == "stair door" and leaf.ratio is not None and not leaf.slips:
+            pairs[row.level >= upper_from].append(leaf.ratio)
+    if min(map(len, pairs)) < FEW:
+        return
+    (lower, upper), error = map(mean, pairs), sqrt(sum(variance(one) / len(one) for one in pairs))
+    off = abs(upper - lower) > max(PAIRS_OFF * error, PAIRS_SHARE * lower)
+    words = f"one pair's pressure gauge, or its force gauge, reads other than the other's: {HOLD_BOTH}" if off else ""
+    measured = f"pressure by the force over that by the gauge, mean: lower pair {lower:.2f}, upper pair {upper:.2f}"
+    limit = f"within {PAIRS_SHARE:.0%}, or {PAIRS_OFF:.0f} standard errors"
+    state = "attention" if off else "good"
+    yield ReportLine(GAUGED, "the two pairs' gauges", measured=measured, limit=limit, state=state, words=words)
 
 
 def stand_out(leaves):

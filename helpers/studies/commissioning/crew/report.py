@@ -25,7 +25,7 @@ from helpers.studies.commissioning.crew.given_back import (
     recorded_lines,
 )
 from helpers.studies.commissioning.crew.in_rounds import gravest_first, held_down, no_pass, round_lines, strange_on_plate, weather_line
-from helpers.studies.commissioning.crew.leaves import gauge_lines, shutting_lines, stand_out
+from helpers.studies.commissioning.crew.leaves import gauge_lines, pairs_line, shutting_lines, stand_out
 from helpers.studies.commissioning.crew.lines import (
     AGREES,
     AJAR,
@@ -60,6 +60,7 @@ from helpers.studies.status import SEVERITIES, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
 AIR = "Air through open doors"
+NOT_FITTED = "Not yet fitted: whether the readings are of one building, this report does not see; the command fit on the day's file does."
 
 
 @dataclass(frozen=True)
@@ -101,6 +102,7 @@ def day_report(found):
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
         "attention" if "attention" in states or sheet.fails_elsewhere else "good")  # fmt: skip
     first = f" Settle first: {sheet.first}." if sheet.first else ""
+    first += f" {NOT_FITTED}" * (found.test_day is not None)
     rest = f" {unused_said(len(unread))}; each is named with its cell." if unread else ""
     if state == "open" and "open" not in states and not unread:
         rest = " Something is still to be measured beside what is judged."
@@ -127,7 +129,15 @@ def _lines(found):
     """All lines of a day, in order."""
     weather, devices, doors, clock = weather_line(found), [*_devices(found)], [*_doors(found)], [*_clock(found)]
     shuts = [*shutting_lines(found)]
-    (read, by_round), recorded, gauged = round_lines(found), [*recorded_lines(found)], [*gauge_lines(found.leaves), *_speeds(found)]
+    (read, by_round), recorded, gauged = (
+        round_lines(found),
+        [*recorded_lines(found)],
+        [
+            *gauge_lines(found.leaves),
+            *pairs_line(found.procedure.rounds, found.filled, found.leaves),
+            *_speeds(found),
+        ],
+    )
     told = [*given_back_lines(found, (*doors, *shuts, *read, *clock, *(line for line in gauged if line.part == AIR)))]
     late = out_of_date(found)
     weather, (doors, shuts, read, clock) = doubted(weather, late), (

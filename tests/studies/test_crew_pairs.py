@@ -1,0 +1,72 @@
+"""What is read twice of one leaf is compared, and one pair's gauges with the other's."""
+
+import pytest
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.crew.blanks import leaves_of
+from helpers.studies.commissioning.crew.day import typed_day
+from helpers.studies.commissioning.crew.leaves import pairs_line
+from helpers.studies.commissioning.crew.procedure import procedure
+from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds
+from helpers.units.said import written_out
+
+FAR_OFF = 5.0  # Pa
+OFF_N = 20.0
+
+
+@pytest.fixture(scope="module")
+def made():
+    return procedure(crew_rounds(read_site(demo_sites()["Larkfield House"])), first="")
+
+
+def round_of(made):
+    return next(one for one in made.rounds.rounds if one.mode == MANUAL)
+
+
+def survey(made, upper=1.0):
+    """Every leaf's forces and pressure at a steady speed, as its site file has them; upper: what the upper pair's gauge shows of it."""
+    one, filled = round_of(made), {}
+    bare = {leaf.key: leaf for leaf in typed_day(made, {}).leaves}
+    for number, (key, row, _) in enumerate(leaves_of(made.rounds)):
+        there = one.expected_pa[row.use, row.level]
+        read = there * (upper if row.level >= 7 and row.use == "stair door" else 1.0)
+        off = made.rounds.rounds[0].expected_pa[row.use, row.level]
+        force = next(column for column in (f.criterion.step for f in row.forces) if "motion" in column or "set" in column)
+        added = bare[key].lever_n_pa * (there - off) + 0.5 * (-1) ** number
+        filled |= {("doors", key, f"off {force}"): OFF_N + 60, ("doors", key, f"on {force}"): OFF_N + 60 + added}
+        filled |= {("doors", key, "same_pa"): read, ("pressures", (row.use, row.level), one.label): read}
+        filled["pressures", (row.use, row.level), made.rounds.rounds[0].label] = off
+    return filled
+
+
+def slips(made, filled):
+    return {leaf.words: written_out(leaf.slips) for leaf in typed_day(made, filled).leaves if leaf.slips}
+
+
+def test_a_leaf_whose_pressure_is_not_its_doors_in_the_round_is_told_with_both_cells(made):
+    filled, one = survey(made), round_of(made)
+    assert slips(made, filled) == {}
+    key, row, words = next(leaf for leaf in leaves_of(made.rounds) if leaf[1].level == 9)
+    filled["pressures", (row.use, row.level), one.label] += FAR_OFF
+    ((name, (said,)),) = slips(made, filled).items()
+    assert name == words
+    assert said.endswith("which of the two is another door's, or of another minute? Read both again")
+    filled["pressures", (row.use, row.level), one.label] -= FAR_OFF
+    filled["doors", key, "same_pa"] /= 249.0889
+    ((_, (said,)),) = slips(made, filled).items()
+    assert said.endswith("in. w.c. typed as Pa? Read both again")
+
+
+def test_what_all_leaves_have_beside_the_round_is_another_minute_and_no_slip(made):
+    filled = survey(made)
+    assert slips(made, {key: value + 2.0 if key[2] == "same_pa" else value for key, value in filled.items()}) == {}
+
+
+@pytest.mark.parametrize(("upper", "state"), [(1.0, "good"), (0.96, "good"), (0.85, "attention")])
+def test_a_pair_whose_gauges_read_other_than_the_others_is_check(made, upper, state):
+    """Each leaf alone agrees within what a force gauge leaves, all of the pair together do not."""
+    found = typed_day(made, survey(made, upper))
+    assert {leaf.state for leaf in found.leaves if leaf.ratio is not None} == {"good"}
+    (line,) = pairs_line(made.rounds, found.filled, found.leaves)
+    assert line.state == state
+    assert ("hold both gauges at one door" in line.words) == (state == "attention")
