@@ -25,12 +25,15 @@ def misfits_said(fitted: FittedBuilding):
     """How many readings do not fit, against how many chance brings, and which figures no published class allows, in words; "" where the
     fit is to be believed."""
     found, told = fitted.misfits, []
-    if found.too_many:
-        told.append(
-            f"{found.outside} of {found.count} readings lie outside their 90 % interval, where chance brings {found.most_outside} at the "
-            f"most, and {found.strange} lie beyond three standard uncertainties, where it brings {found.most_strange} (binomial, 999 sound "
-            "days of 1000)"
-        )
+    if found.too_many:  # what speaks against the fit, and nothing that chance may bring
+        counts = ((found.strange, found.most_strange, "beyond three standard uncertainties"),
+                  (found.outside, found.most_outside, "outside their 90 % interval"))  # fmt: skip
+        out = [
+            f"{count} of {found.count} readings lie {where}, where chance brings {most} at the most"
+            for count, most, where in counts
+            if count > most
+        ]
+        told.append(f"{', and '.join(out)} (binomial, 999 sound days of 1000)")
     for kind, factor, off in found.beyond:
         what = f"{KIND_SAID[kind].lower()} came out at {factor:.2f} times the site file's, {off:.1f} standard deviations from it"
         told.append(f"{what}, farther than 999 buildings of 1000 of the published classes")

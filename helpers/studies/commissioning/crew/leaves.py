@@ -75,8 +75,8 @@ def leaves_found(rounds, filled):
 
 
 def _apart_from_the_rounds(rounds, filled, leaves):
-    """{key of a leaf: (a sentence,)} where its pressure in the minute of its forces is not the one of its door in the round that most leaves
-    were tried in: a door written in another's row, or a unit.
+    """{key of a leaf: (a sentence,)} where its pressure in the minute of its forces is not its door's in the round in which most leaves
+    were tried: a door written in another's row, or a unit.
 
     That round is the one with all doors shut that the leaves lie nearest to, in the middle; what they all have beside it (another minute)
     is taken off. Limits: fewer than FEW leaves, or a middle more than APART errors of a gauge off, say nothing of a round.

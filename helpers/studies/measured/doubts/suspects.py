@@ -61,7 +61,7 @@ def suspect_of(fitted):
         if kind == SCALE:
             return Suspect(kind, short, f"{short}; {HOLD}")
         return Suspect(kind, short, f"{short}: {WITHOUT}; {LOOK[kind]}")
-    if scale is not None and not fitted.misfits.too_many:
+    if scale is not None:  # it is told as off, so that it is looked at first, whatever else there is
         short = scale_said(fitted, scale)
         return Suspect(SCALE, short, f"{short}, and that is not all; {HOLD}")
     if not fitted.misfits.too_many:
