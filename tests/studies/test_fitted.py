@@ -26,7 +26,7 @@ from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.drawn import DAYS_FOLDER, DEMO_DAYS, TRUTH, drawn_day, drawn_readings
-from helpers.studies.measured.fitted import computed_at, fit_building
+from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.readings import FLOW, QUANTITIES, readings_of
 from helpers.studies.measured.told import (
@@ -38,7 +38,7 @@ from helpers.studies.measured.told import (
     fitted_told,
     left_out_said,
 )
-from helpers.studies.measured.unknowns import NotSeparatedError
+from helpers.studies.measured.unknowns import NotSeparatedError, computed_at
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.told import ahead_said, changes_said
 from helpers.studies.readings.fallback import fallback_study

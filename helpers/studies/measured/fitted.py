@@ -28,15 +28,15 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.schema import DOUBTED
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
 from helpers.studies.measured.doubts.exchanged import likenesses
+from helpers.studies.measured.doubts.exits import ajar_exits
 from helpers.studies.measured.doubts.gauges import ONE_ALONE, scales_of
 from helpers.studies.measured.doubts.mistyped import in_pascals, slip_said
 from helpers.studies.measured.doubts.suspects import suspect_of
-from helpers.studies.measured.readings import FLOW, ONLY, QUANTITIES, DayReadings, every_quantity
-from helpers.studies.measured.unknowns import NotSeparatedError, Unknowns, carries
+from helpers.studies.measured.readings import ONLY, QUANTITIES, DayReadings
+from helpers.studies.measured.unknowns import NotSeparatedError, Unknowns, air_at, blade_shut, carries, computed_at, read_of, slopes_of
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
-STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
 WEIGHED, LEAST_COUNTED, MOST_WEIGHED = 600, 60, 4  # buildings drawn for the mean; of which so many count at least, or once more; so often
 MOST_STEPS, CALM, LARGEST_MOVE, SMALL = 50, 8, 2.0, 0.05  # after so many steps smaller ones; largest, and one that changes nothing
 FLOOR, STAIR = QUANTITIES.index("floor over outdoors"), QUANTITIES.index("stair over outdoors")
@@ -123,7 +123,13 @@ class FittedBuilding:
     def misfits(self):
         """`Misfits`: whether the readings that do not fit are too many for the building to be believed."""
         scales = scales_of(self.readings, self.computed, self.readings.value - self.computed, self.slopes, self.counted)
-        return misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations, scales)
+        found = misfits_of(self.off, len(self.slipped), self.unknowns.kinds, self.mode, self.unknowns.deviations, scales)
+        return replace(found, ajar=bool(self.ajar))
+
+    @cached_property
+    def ajar(self):
+        """An `Ajar` of every final exit that clearly stood ajar while the rounds were read."""
+        return tuple(one for one in ajar_exits(self) if one.clear)
 
     @cached_property
     def likenesses(self):
@@ -245,8 +251,8 @@ def _place_said(readings, number):
 def _farthest(readings):
     """(number of the reading farthest off, what was to be expected of it): off the site file's figure, of a pressure times what the
     readings of its kind in its round come to of theirs in the middle, in standard uncertainties."""
-    tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
-    first = _read(readings, computed_at(tower, readings, unknowns, np.zeros((1, len(unknowns)))))[0]
+    tower, unknowns = Tower(blade_shut(readings.site)), Unknowns.of(readings.site, readings)
+    first = read_of(readings, computed_at(tower, readings, unknowns, np.zeros((1, len(unknowns)))))[0]
     share = np.abs(readings.value / np.where(first == 0, np.nan, first))
     usual = first.copy()
     for kind, where in {*zip(readings.quantity, readings.round, strict=True)}:
@@ -260,10 +266,10 @@ def _fit_past_slips(readings, left_out):
     """(`FittedBuilding` of readings whose relief damper stayed shut, the stair's pressure at the damper in it [rounds]), with readings that
     do not fit counting as little as they lie off: fitted again, each time from the building before, until none changes; raises as
     fit_building. Limit: where these fits do not settle, the last one."""
-    tower, unknowns = Tower(_blade_shut(readings.site)), Unknowns.of(readings.site, readings)
+    tower, unknowns = Tower(blade_shut(readings.site)), Unknowns.of(readings.site, readings)
     carries(readings, unknowns, left_out)
     x, wider, steps = np.zeros(len(unknowns)), readings.uncertainty, 0
-    first = _read(readings, computed_at(tower, readings, unknowns, x[None]))[0]
+    first = read_of(readings, computed_at(tower, readings, unknowns, x[None]))[0]
     for _ in range(MOST_FITS):
         counted = wider
         x, computed, slopes, curve, every, more = _most_probable(tower, readings, unknowns, counted, x)
@@ -284,8 +290,8 @@ def _most_probable(tower, readings, unknowns, counted, x):
     for step in range(1, MOST_STEPS + 1):
         mean = np.where(lasting, x, 0.0)
         every = computed_at(tower, readings, unknowns, mean[None])
-        slopes = _slopes(tower, readings, unknowns, mean)
-        computed = _read(readings, every)[0] + slopes @ (x - mean)
+        slopes = slopes_of(tower, readings, unknowns, mean)
+        computed = read_of(readings, every)[0] + slopes @ (x - mean)
         scaled = slopes / counted[:, None]
         curve = scaled.T @ scaled + np.eye(len(x))
         move = np.linalg.solve(curve, scaled.T @ ((readings.value - computed) / counted) - x)
@@ -311,8 +317,8 @@ def _mean(tower, readings, counted, unknowns, mode, covariance, slopes):
     for _ in range(MOST_WEIGHED):
         x = np.zeros((WEIGHED, len(mode)))
         x[:, lasting] = mean + z @ np.linalg.cholesky(spread).T
-        every, answered = _air_at(tower, readings, unknowns, x)
-        off = readings.value - _read(readings, every)
+        every, answered = air_at(tower, readings, unknowns, x)
+        off = readings.value - read_of(readings, every)
         told = -0.5 * (np.einsum("ir,rs,is->i", off, unsure, off) + (x**2).sum(axis=1) - (z**2).sum(axis=1))
         if not answered.any():
             raise NotSeparatedError("readings must be of rounds whose air has an answer about the most probable building; none has")
@@ -325,12 +331,6 @@ def _mean(tower, readings, counted, unknowns, mode, covariance, slopes):
             break
     on = covariance[:, lasting] @ np.linalg.inv(covariance[np.ix_(lasting, lasting)])  # regression of all on what is alike on all storeys
     return mode + on @ (mean - mode[lasting]), covariance + on @ (spread - covariance[np.ix_(lasting, lasting)]) @ on.T
-
-
-def _blade_shut(site):
-    """The site with a relief damper that never lifts: in the rounds used it does not (see _lifted), on the way to the answer it might."""
-    never = [{"opens_pa": 19000.0, "full_pa": 20000.0} for _ in site.stair.reliefs]
-    return site.with_changes(stair={"relief": never[0], "more_reliefs": never[1:]}) if never else site
 
 
 def at_dampers(site):
@@ -364,36 +364,3 @@ def _lifted_said(readings, number, stair_pa):
         f"round {number + 1} is left out: it must be read at a speed at which the relief damper{which} surely stays shut, below {opens}; "
         f"the stair has {there} there"
     )
-
-
-def _read(readings, every):
-    """The readings [points, readings] among all that could be read."""
-    return every[:, readings.round, readings.quantity, readings.storey]
-
-
-def _slopes(tower, readings, unknowns, x):
-    """How each reading moves with each unknown [readings, unknowns], all in one solution of the network."""
-    steps = STEP * np.eye(len(x))
-    ahead, behind = np.split(_read(readings, computed_at(tower, readings, unknowns, np.concatenate([x + steps, x - steps]))), 2)
-    return (ahead - behind).T / (2 * STEP)
-
-
-def computed_at(tower, readings, unknowns, x):
-    """All that could be read [points, rounds, quantities, storeys] at points x [points, unknowns]; a flow as the traverse shows it.
-
-    Raises ValueError where some air has no answer.
-    """
-    every, answered = _air_at(tower, readings, unknowns, x)
-    if not answered.all():
-        raise ValueError("readings must be of rounds whose air has an answer in the model; one has none")
-    return every
-
-
-def _air_at(tower, readings, unknowns, x):
-    """The same, and whether the air of every round that was read has an answer [points]."""
-    conditions, traverse = unknowns.conditions(readings.conditions, x)
-    air = tower.solve(conditions, np.tile(readings.speeds_hz, len(x)))
-    every = every_quantity(air).reshape(len(x), len(readings.speeds_hz), -1, len(tower.levels))
-    every[:, :, FLOW] *= traverse[:, None, None]
-    every[:, :, :FLOW] *= unknowns.scales(x, readings)[:, None, None]
-    return every, air.converged.reshape(len(x), -1)[:, np.unique(readings.round)].all(axis=1)

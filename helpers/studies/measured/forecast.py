@@ -22,9 +22,9 @@ from helpers.model.sweep import at, meets, squared_steps
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, conditions_of, design_states_doors, usual_cases
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n, pressure_window
-from helpers.studies.measured.fitted import FittedBuilding, computed_at
+from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, DayReadings
-from helpers.studies.measured.unknowns import Unknowns
+from helpers.studies.measured.unknowns import Unknowns, computed_at
 from helpers.studies.status import SPARE_PA, inside, worst_of
 
 DRAWS, SPEEDS, SET_POINTS = 120, 13, 41

@@ -6,7 +6,7 @@ from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.gauges import ALL, ONE_GAUGE
 from helpers.studies.measured.doubts.mistyped import as_typed, slip_said
-from helpers.studies.measured.doubts.suspects import SCALE, scale_said
+from helpers.studies.measured.doubts.suspects import EXIT, EXIT_READ, SCALE, scale_said
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.readings import FLOW, ONLY
 from helpers.studies.report import Table, listed
@@ -37,12 +37,15 @@ def misfits_said(fitted: FittedBuilding):
     for kind, factor, off in found.beyond:
         what = f"{KIND_SAID[kind].lower()} came out at {factor:.2f} times the site file's, {off:.1f} standard deviations from it"
         told.append(f"{what}, farther than 999 buildings of 1000 of the published classes")
-    if found.gauges:
+    if found.gauges and fitted.suspect.kind != EXIT:  # an exit that stands ajar makes a pair's readings low
         furthest = max(abs(one.off) for one in found.gauges)
         told.append(
             f"{scale_said(fitted, fitted.misfits.furthest_scale)}: {furthest:.1f} standard deviations beyond its stated uncertainty, "
             f"{fitted.readings.scale_percent:g} %"
         )
+    for one in fitted.ajar:
+        name = fitted.readings.place_said(EXIT_READ, one.storey)
+        told.append(f"with {name} ajar the readings fit far better, {one.drop:.0f} in their sum of squares (more than 30 counts as clear)")
     return "; ".join(told)
 
 
@@ -55,6 +58,8 @@ def doubt_briefly(fitted: FittedBuilding):
         return f"{found.strange} of {found.count} readings do not fit, by chance max. {found.most_strange}"
     if found.too_many:
         return f"{found.outside} of {found.count} readings outside 90 %, by chance max. {found.most_outside}"
+    if found.ajar:
+        return f"{fitted.suspect.short[0].upper()}{fitted.suspect.short[1:]}?"
     kind, factor, _ = found.beyond[0]
     return f"{KIND_SAID[kind]}: {factor:.2f} x, no published class has that"
 

@@ -1,5 +1,6 @@
 """What a test day is asked for: by which factor each kind of leak, the shaft and the fan differ from the site file, what each storey has
-beside the mean of all, and by how much the day itself may have been misread; each in standard deviations from the file's figure."""
+beside the mean of all, and by how much the day itself may have been misread; each in standard deviations from the file's figure. And what
+would be read at such unknowns."""
 
 from dataclasses import dataclass
 
@@ -9,8 +10,9 @@ from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.formulas.uncertainty import normal_quantile
 from helpers.model.air.network import KINDS
 from helpers.model.site.schema import Site
-from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE
+from helpers.studies.measured.readings import FLOW, QUANTITIES, SURE, every_quantity
 
+STEP = 0.2  # of central differences, in standard deviations: wide enough that a leak whose flow turns round has a slope
 CLASSES = 2 * float(normal_quantile(0.95))  # from tight to loose: nine buildings of ten lie between; ours
 # Of logarithms: gaps and shaft half to twice, a damper's leak a third to three times, a fan some per cent; common practice, no source.
 GAPS_SD, SHAFT_SD, DAMPER_SD, FAN_SD = 0.42, 0.42, 0.7, 0.05
@@ -102,3 +104,42 @@ def carries(readings, unknowns, left_out=()):
             "readings must hold floors or stair over outdoors: stair doors and outer walls lie one behind the other, and pressures "
             "across the doors alone do not tell which of the two leaks"
         )
+
+
+def blade_shut(site):
+    """The site with a relief damper that never lifts: in the rounds used it does not (see _lifted), on the way to the answer it might."""
+    never = [{"opens_pa": 19000.0, "full_pa": 20000.0} for _ in site.stair.reliefs]
+    return site.with_changes(stair={"relief": never[0], "more_reliefs": never[1:]}) if never else site
+
+
+def read_of(readings, every):
+    """The readings [points, readings] among all that could be read."""
+    return every[:, readings.round, readings.quantity, readings.storey]
+
+
+def slopes_of(tower, readings, unknowns, x):
+    """How each reading moves with each unknown [readings, unknowns], all in one solution of the network."""
+    steps = STEP * np.eye(len(x))
+    ahead, behind = np.split(read_of(readings, computed_at(tower, readings, unknowns, np.concatenate([x + steps, x - steps]))), 2)
+    return (ahead - behind).T / (2 * STEP)
+
+
+def computed_at(tower, readings, unknowns, x):
+    """All that could be read [points, rounds, quantities, storeys] at points x [points, unknowns]; a flow as the traverse shows it.
+
+    Raises ValueError where some air has no answer.
+    """
+    every, answered = air_at(tower, readings, unknowns, x)
+    if not answered.all():
+        raise ValueError("readings must be of rounds whose air has an answer in the model; one has none")
+    return every
+
+
+def air_at(tower, readings, unknowns, x):
+    """The same, and whether the air of every round that was read has an answer [points]."""
+    conditions, traverse = unknowns.conditions(readings.conditions, x)
+    air = tower.solve(conditions, np.tile(readings.speeds_hz, len(x)))
+    every = every_quantity(air).reshape(len(x), len(readings.speeds_hz), -1, len(tower.levels))
+    every[:, :, FLOW] *= traverse[:, None, None]
+    every[:, :, :FLOW] *= unknowns.scales(x, readings)[:, None, None]
+    return every, air.converged.reshape(len(x), -1)[:, np.unique(readings.round)].all(axis=1)

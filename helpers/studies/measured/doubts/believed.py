@@ -31,7 +31,7 @@ class Misfits:
     """What of a day does not fit: outside, strange: how many of `count` readings lie outside their 90 % interval, and beyond STRANGE;
     most_outside, most_strange: how many chance brings at the most; beyond: ((kind, factor, standard deviations from the file's), ...) of
     the factors that no published class allows; scales: a `GaugeScale` of all
-    that is asked of the gauges."""
+    that is asked of the gauges; ajar: whether a final exit clearly stood ajar."""
 
     count: int
     outside: int
@@ -40,6 +40,7 @@ class Misfits:
     most_strange: int
     beyond: tuple
     scales: tuple = ()
+    ajar: bool = False
 
     @property
     def gauges(self):
@@ -59,7 +60,7 @@ class Misfits:
     @property
     def doubted(self):
         """Whether the fit is not to be believed."""
-        return self.too_many or bool(self.beyond) or bool(self.gauges)
+        return self.too_many or bool(self.beyond) or bool(self.gauges) or self.ajar
 
 
 def most_by_chance(count, share):

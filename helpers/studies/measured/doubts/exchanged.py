@@ -150,6 +150,23 @@ def _exchanged(fitted, place, other, count):
     return Likeness(EXCHANGED, tuple(numbers.tolist()), short, said, float(chance))
 
 
+def exchanged_in_a_round(fitted):
+    """(numbers of two readings, in words) of every two doors of a use that do not fit in one round, one too high and one too low, where
+    each has what is to be expected of the other, within STRANGE. A question and not a name: two slips of a round may look so."""
+    readings = fitted.readings
+    odd = [number for number in fitted.strange if readings.quantity[number] < DOORS]
+    for a, b in [(min(a, b), max(a, b)) for place, a in enumerate(odd) for b in odd[place + 1 :] if len(odd) <= MOST_ODD]:
+        alike = readings.round[a] == readings.round[b] and readings.quantity[a] == readings.quantity[b]
+        if not alike or fitted.off[a] * fitted.off[b] > 0:
+            continue
+        numbers = np.array([a, b])
+        expected, covariance = _expected(fitted, numbers, numbers)
+        off = readings.value[numbers[::-1]] - expected
+        if (np.abs(off) < STRANGE * np.sqrt(np.diag(covariance) + readings.uncertainty[numbers] ** 2)).all():
+            names = " and ".join(readings.place_said(readings.quantity[one], readings.storey[one]) for one in (a, b))
+            yield numbers, f"{names}, exchanged in round {readings.round[a] + 1}"
+
+
 def _alone(values, expected, covariance, part):
     return _likelihood((values - expected)[part], covariance[part, part])
 

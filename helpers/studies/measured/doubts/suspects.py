@@ -11,12 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
+from helpers.studies.measured.doubts.exchanged import exchanged_in_a_round
+from helpers.studies.measured.doubts.exits import read_as_ajar
 from helpers.studies.measured.doubts.gauges import ALL, GaugeScale, other_of, scales_of
 from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.units.said import with_unit
 
 MOVES = 12  # until every reading counts as it lies; ours
 READING, DOOR, GAUGE, ROUND, SHEET, FIGURE, SCALE, LIKE = "reading", "door", "gauge", "round", "sheet", "figure", "scale", "like another"
+EXIT, EXIT_READ = "final exit", QUANTITIES.index("final exit")
 WITH_ONE_FACTOR = 2  # readings that one factor of a gauge counts as, beside others that explain as much; ours
 HOLD = "hold both gauges at one door, then look at tube, unit and certificate of the one, and read its places again"
 WITHOUT = "without it the other readings fit one building"
@@ -24,6 +27,8 @@ LOOK = {
     READING: "a slip of the pen or the point, a tube off: read it again",
     DOOR: "a leaf ajar or wedged there, or the tube of another place: read it again at every speed",
     GAUGE: "look at its zero, its tube and its unit, and read these again",
+    LIKE: "look at sheet and tubes, and read both again",
+    EXIT: "look at leaf, latch and wedge, shut it, and read every round again",
     ROUND: "read in another state than written (a door open, another speed)? Do the round again",
 }  # fmt: skip
 
@@ -43,11 +48,17 @@ def suspect_of(fitted):
     for like in fitted.likenesses:
         if not _without(fitted, np.setdiff1d(np.arange(len(readings)), like.numbers)).doubted:
             return Suspect(LIKE, like.short, like.said)
+    if exit_ajar := _ajar(fitted):
+        return exit_ajar
     scale = fitted.misfits.furthest_scale
     if scale is not None:
         rest = _without(fitted, np.arange(len(readings)), scale)
         if not rest.doubted:
             clean.append((rest.strange, WITH_ONE_FACTOR, SCALE, scale_said(fitted, scale)))
+    for numbers, short in exchanged_in_a_round(fitted):
+        rest = _without(fitted, np.setdiff1d(np.arange(len(readings)), numbers))
+        if not rest.doubted:
+            return Suspect(LIKE, f"{short}?", f"{short}? Without these two the other readings fit one building; {LOOK[LIKE]}")
     for kind, tried in _groups(fitted).items():
         for short, numbers in tried.items():
             kept = np.setdiff1d(np.arange(len(readings)), numbers)
@@ -69,6 +80,20 @@ def suspect_of(fitted):
                        "a figure of the site file that is wrong, or the gauge that it hangs on, of the flow first")  # fmt: skip
     return Suspect(SHEET, "the whole sheet", "the whole sheet, as no one door, gauge or round alone explains it: another state of the "
                    "building than written, another site, or other units")  # fmt: skip
+
+
+def _ajar(fitted):
+    """The `Suspect` of a final exit that stood ajar: nearly nothing across it where the stair beside it has far more, else by what the
+    readings come to with it ajar; None where neither is clear."""
+    readings = fitted.readings
+    places = [(storey, "across it is a small part of what the stair beside it has over outdoors, in every round; or its tube is off")
+              for storey in read_as_ajar(readings)]  # fmt: skip
+    places += [(one.storey, f"with some {100 * one.share:.0f} % of its doorway open in every round the readings fit one building")
+               for one in (() if places else fitted.ajar)]  # fmt: skip
+    for storey, why in places[:1]:
+        short = f"{readings.place_said(EXIT_READ, storey)}, open or ajar"
+        return Suspect(EXIT, short, f"{short}: {why}; {LOOK[EXIT]}")
+    return None
 
 
 def scale_said(fitted, scale):
