@@ -5,6 +5,7 @@ import pytest
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.day import typed_day
+from helpers.studies.commissioning.crew.in_rounds import hardly_so, slip_in_a_round
 from helpers.studies.commissioning.crew.leaves import pairs_line
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds
@@ -70,3 +71,11 @@ def test_a_pair_whose_gauges_read_other_than_the_others_is_check(made, upper, st
     (line,) = pairs_line(made.rounds, found.filled, found.leaves)
     assert line.state == state
     assert ("hold both gauges at one door" in line.words) == (state == "attention")
+
+
+def test_a_pressure_finer_than_a_gauge_shows_is_asked_after_with_the_fan_off_too(made):
+    place, off = ("stair door", 3), made.rounds.rounds[0]
+    for value, state in ((0.01, "attention"), (0.1, "good"), (0.0, "good")):
+        found = typed_day(made, {("pressures", place, off.label): value})
+        assert slip_in_a_round(made.rounds, found.filled, off, place)[0] == state
+        assert bool([*hardly_so(made.rounds, found.filled)]) == (state == "attention")

@@ -30,7 +30,7 @@ from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of
 from helpers.studies.measured.doubts.exchanged import likenesses
 from helpers.studies.measured.doubts.exits import ajar_exits
 from helpers.studies.measured.doubts.gauges import ONE_ALONE, scales_of
-from helpers.studies.measured.doubts.mistyped import in_pascals, slip_said
+from helpers.studies.measured.doubts.mistyped import cells_in_inches, in_pascals, slip_said
 from helpers.studies.measured.doubts.suspects import suspect_of
 from helpers.studies.measured.readings import ONLY, QUANTITIES, DayReadings
 from helpers.studies.measured.unknowns import NotSeparatedError, Unknowns, air_at, blade_shut, carries, computed_at, read_of, slopes_of
@@ -189,13 +189,15 @@ class FittedBuilding:
 def fit_building(readings):
     """The building behind the `DayReadings` of a day. Returns `FittedBuilding`.
 
-    Left out are columns in another unit, and rounds in which the relief damper may have lifted: by what was read at it, then by what the
-    fitted building has there. Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of one
-    side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round has
-    no answer.
+    Left out are columns and cells in another unit, and rounds in which the relief damper may have lifted: by what was read at it, then by
+    what the fitted building has there. Raises NotSeparatedError (a ValueError) where there are fewer readings than factors, no reading of
+    one side of the series path from the stair over the floors to outdoors, or no answer that settles; ValueError where the air of a round
+    has no answer.
     """
     readings, slips = in_pascals(readings)
-    pressures, left_out, every = _read_at_dampers(readings), {}, readings
+    every, cells = readings, [*cells_in_inches(readings)]  # a cell of which it is said that it is no pascal is not fitted as one
+    readings, slips = readings.but([number for number, _ in cells]), (*slips, *(f"{said}; left out" for _, said in cells))
+    pressures, left_out = _read_at_dampers(readings), {}
     while True:
         lifted = _lifted(readings, pressures)
         left_out |= {number: _lifted_said(readings, number, pressures[number]) for number in lifted}

@@ -15,7 +15,7 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, 
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
-from helpers.studies.measured.doubts.mistyped import HARDLY, SURELY_OFF, slip_of_point
+from helpers.studies.measured.doubts.mistyped import HARDLY, SURELY_OFF, as_typed, slip_of_point
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
@@ -27,6 +27,7 @@ LOW_SHARE = 0.5  # of the slowest speed printed, below which somebody is asked; 
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
 FEW = 2  # other readings of a kind in a round from which on what they have in common counts
 TURNED = 2.0  # errors of a gauge from zero on either side, from which on a sign is another one; ours
+FINEST_PA = 0.05  # a pressure is written to a tenth of a pascal, and an inch of water column to a hundredth; ours
 TUBES = "look at the tubes: which side is high?"
 # What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
 DIMENSIONS = ("pressure", "flow", "frequency", "power")
@@ -145,7 +146,8 @@ def _judged(rounds, one, place, row, value, tried_pa):
 
 
 def slip_in_a_round(rounds, filled, one, place):
-    """(state, words) of a reading with the fan on that has the wrong sign or can hardly be; ("good", "") where nothing speaks against it.
+    """(state, words) of a reading with the fan on that has the wrong sign or can hardly be, or of any that is finer than a gauge shows;
+    ("good", "") where nothing speaks against it.
 
     A shut stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the tubes
     are crossed. With all doors shut besides CHECK for another sign than expected, and for a size many times, or a small part of, what is
@@ -155,6 +157,9 @@ def slip_in_a_round(rounds, filled, one, place):
     more is expected of it than with the fan off: there the stack decides, and a slow fan that leaks into floors turns it round (seen too).
     """
     value, (quantity, _) = filled.value("pressures", place, one.label), place
+    if value is not None and 0 < abs(value) < FINEST_PA:
+        cell = filled.readings["pressures", place, one.label].cell
+        return "attention", f"{as_typed(value)} (cell {cell}) is finer than a gauge shows: in. w.c. typed as Pa? Read it again"
     if value is None or one.mode == OFF:
         return "good", ""
     error, expected = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"], one.expected_pa[place]
@@ -198,11 +203,11 @@ def _usual_pa(rounds, filled, one, place, least_pa):
 
 
 def hardly_so(rounds, filled):
-    """A sentence about every round of steady speed with a reading of the wrong sign, or that can hardly be: all are in the day's file as
-    they were read."""
+    """A sentence about every round of steady speed, or with the fan off, with a reading of the wrong sign, or that can hardly be: all are
+    in the day's file as they were read."""
     for one in rounds.rounds:
         told = []
-        for place in rounds.read if one.mode == MANUAL else ():
+        for place in rounds.read if one.mode in (OFF, MANUAL) else ():
             if words := slip_in_a_round(rounds, filled, one, place)[1]:
                 reading = filled.readings["pressures", place, one.label]
                 told.append(f"{one.label}, {place_said(rounds, *place)}: {words}, in {reading.file}")

@@ -5,7 +5,8 @@ A column is what one pair read of one quantity in one round. It is held against 
 times what the other columns come to of theirs in the middle, since a building may be looser or tighter than its file: where the column's
 middle is then within TWICE of an inch of water column off, its unit is. Limits: FEW readings at least; no column of which less than
 LEAST_PA is to be expected; steady rounds; of a day in one other unit throughout the looseness of the building is not taken into account.
-A single cell is held against what the other readings of its kind in its round come to of theirs; it stays in the day and is named.
+A single cell is held against what the other readings of its kind in its round come to of theirs; it stays in the day's file, is named, and
+one in the other unit is not fitted.
 """
 
 from math import log10
