@@ -7,6 +7,7 @@ from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.day import typed_day
 from helpers.studies.commissioning.crew.in_rounds import hardly_so, slip_in_a_round
 from helpers.studies.commissioning.crew.leaves import pairs_line
+from helpers.studies.commissioning.crew.lines import LEFT_UNPROVED, MEND, NOW, TUBES, TURN, ReportLine, to_do
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds
 from helpers.units.said import written_out
@@ -79,3 +80,11 @@ def test_a_pressure_finer_than_a_gauge_shows_is_asked_after_with_the_fan_off_too
         found = typed_day(made, {("pressures", place, off.label): value})
         assert slip_in_a_round(made.rounds, found.filled, off, place)[0] == state
         assert bool([*hardly_so(made.rounds, found.filled)]) == (state == "attention")
+
+
+def test_what_is_done_first_is_the_fan_left_unproved_and_the_tubes_before_any_deficiency():
+    mended, left = ReportLine("Steps", "38. Wires back", words="not done"), ReportLine("Told", "left", words=f"{LEFT_UNPROVED}: doors")
+    assert to_do([mended]) == MEND
+    assert to_do([mended, left]) == NOW
+    assert to_do([ReportLine("Rounds", "stair door 4", words=f"-38.9 Pa is below 0; or {TUBES}"), mended]) == TURN
+    assert to_do([]) == ""

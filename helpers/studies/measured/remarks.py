@@ -6,7 +6,7 @@ from helpers.model.test_day import READ_TWICE
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.gauges import ALL, ONE_GAUGE
 from helpers.studies.measured.doubts.mistyped import as_typed, slip_said
-from helpers.studies.measured.doubts.suspects import EXIT, EXIT_READ, SCALE, scale_said
+from helpers.studies.measured.doubts.suspects import EXIT, EXIT_READ, SCALE, SHEET, scale_said
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.readings import FLOW, ONLY
 from helpers.studies.report import Table, listed
@@ -37,7 +37,7 @@ def misfits_said(fitted: FittedBuilding):
     for kind, factor, off in found.beyond:
         what = f"{KIND_SAID[kind].lower()} came out at {factor:.2f} times the site file's, {off:.1f} standard deviations from it"
         told.append(f"{what}, farther than 999 buildings of 1000 of the published classes")
-    if found.gauges and fitted.suspect.kind != EXIT:  # an exit that stands ajar makes a pair's readings low
+    if found.gauges and fitted.suspect.kind not in (EXIT, SHEET):  # an exit that stands ajar makes a pair's readings low
         furthest = max(abs(one.off) for one in found.gauges)
         told.append(
             f"{scale_said(fitted, fitted.misfits.furthest_scale)}: {furthest:.1f} standard deviations beyond its stated uncertainty, "

@@ -9,7 +9,7 @@ yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in
 import re
 from dataclasses import replace
 
-from helpers.studies.commissioning.crew.lines import GAUGED, SHUTTING, ReportLine
+from helpers.studies.commissioning.crew.lines import BACK_IN, GAUGED, LEFT_UNPROVED, SHUTTING, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.hand_back import (
     ANSWERED,
@@ -98,7 +98,7 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
     if "?" in text or set(words) & set(DOUBT):
         return "attention", f"ask what is meant: {text!r}"
     if line == LEFT and unproved:
-        return "wrong", f"left in AUTOMATIC, and not proved: {listed(unproved)}; nobody's decision is written"
+        return "wrong", f"{LEFT_UNPROVED}: {listed(unproved)}; nobody's decision is written"
     return "good", ""
 
 
@@ -110,7 +110,7 @@ def _ceiling_left(text, out, unproved, decided):
     if out and unproved:
         what = f"the day's ceiling is out of the drive, and not proved: {listed(unproved)}"
         return ("attention", f"{what}; read whether the written decision names this speed") if decided else (
-            "wrong", f"{what}; no written decision names this speed: the ceiling back in")  # fmt: skip
+            "wrong", f"{what}; no written decision names this speed: {BACK_IN}")  # fmt: skip
     if out:
         return "good", ""
     stays = f"the day's ceiling is still in the drive: the fan gives no more, in a fire too; {LOWER_AS_FOUND}"

@@ -9,7 +9,7 @@ from statistics import median
 from helpers import units
 from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
-from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.lines import TUBES, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
@@ -28,7 +28,6 @@ FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's
 FEW = 2  # other readings of a kind in a round from which on what they have in common counts
 TURNED = 2.0  # errors of a gauge from zero on either side, from which on a sign is another one; ours
 FINEST_PA = 0.05  # a pressure is written to a tenth of a pascal, and an inch of water column to a hundredth; ours
-TUBES = "look at the tubes: which side is high?"
 # What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
 DIMENSIONS = ("pressure", "flow", "frequency", "power")
 SAME_SHARE = 0.03  # by which a plate's figure may differ, of the design's: what rounding and another system of units leave; ours

@@ -16,6 +16,14 @@ AGREES = "AGREES"  # two readings of one leaf: that they agree says nothing of w
 ALONE = "by one of several people's readings"  # not by their mean
 NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline; lines not measured yet that are named of each part
 MEND = "Do: list each as a deficiency, mend it, and test it again"
+# What is done before anything is listed: a fan that is left to run at a speed at which a door may not open, over a day that proves nothing.
+LEFT_UNPROVED, BACK_IN = "left in AUTOMATIC, and not proved", "the ceiling back in"
+NOW = (
+    "Now: the day's ceiling back into the drive, the fan out of AUTOMATIC, somebody watches the stair, the fire service told that it is "
+    "not protected; then list each as a deficiency"
+)
+TUBES = "look at the tubes: which side is high?"
+TURN = "Do: the tubes the right way round, then read again"
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
 HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
 LOOK = {
@@ -151,7 +159,11 @@ def head_said(state, wrong, judged):
 
 def to_do(wrong, apart=()):
     """What to do first, "" where nothing is FAIL; apart: leaves whose force and pressure do not agree: which of the two readings is right
-    nobody knows yet, so that leaf is measured again before a hand goes to its closer."""
+    nobody knows yet, so that leaf is measured again before a hand goes to its closer. A fan left unproved comes before all."""
+    if any(LEFT_UNPROVED in line.words or BACK_IN in line.words for line in wrong):
+        return NOW
+    if wrong and TUBES in wrong[0].words:
+        return TURN
     if not wrong or not wrong[0].excess:
         return MEND if wrong else ""
     leaf, look = wrong[0].device.partition(",")[0], LOOK[wrong[0].excess.kind]

@@ -17,6 +17,7 @@ from helpers.studies.measured.doubts.gauges import ALL, GaugeScale, other_of, sc
 from helpers.studies.measured.readings import FLOW, QUANTITIES
 from helpers.units.said import with_unit
 
+MOST_BESIDE = 0.25  # share of strange readings from which on a gauge is not the first to be looked at, but the sheet; ours
 MOVES = 12  # until every reading counts as it lies; ours
 READING, DOOR, GAUGE, ROUND, SHEET, FIGURE, SCALE, LIKE = "reading", "door", "gauge", "round", "sheet", "figure", "scale", "like another"
 EXIT, EXIT_READ = "final exit", QUANTITIES.index("final exit")
@@ -72,7 +73,7 @@ def suspect_of(fitted):
         if kind == SCALE:
             return Suspect(kind, short, f"{short}; {HOLD}")
         return Suspect(kind, short, f"{short}: {WITHOUT}; {LOOK[kind]}")
-    if scale is not None:  # it is told as off, so that it is looked at first, whatever else there is
+    if scale is not None and fitted.misfits.strange < MOST_BESIDE * len(readings):  # it is told as off: looked at first, whatever else is
         short = scale_said(fitted, scale)
         return Suspect(SCALE, short, f"{short}, and that is not all; {HOLD}")
     if not fitted.misfits.too_many:
