@@ -30,8 +30,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("attention", "As found it keeps its margins, as the loop was in this test"),
-    "Stair Set Point Steps": ("attention", "As found it keeps its margins, as the loop was in this test"),
+    "Stair Steps In Manual": ("attention", "As found it keeps its margins in this test"),
+    "Stair Set Point Steps": ("attention", "As found it keeps its margins in this test"),
     "Stair Change Of Value": ("open", "Gain found; no delay and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no delay and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
@@ -68,7 +68,7 @@ def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(pa
         f"{step.dead_time_s.value:.2g} s, {step.lag_s.value:.2g} s",
         ", ".join(f"{one.low:.2g} to {one.high:.2g}" for one in (step.dead_time_s, step.lag_s)),
     )
-    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Process gain, reading per output", "Delay", "Lag"]
+    assert [what for what, *_ in panel.panel.put(gain="none").tiles] == ["Process gain", "Delay", "Lag"]
 
 
 def test_nobody_is_sent_to_manual_without_a_speed_and_without_word_that_the_stair_is_not_protected(panel):

@@ -135,7 +135,7 @@ class TrendStudy:
         if not found.worst.stable:
             margin = f"gain margin {found.worst.gain_margin:.2g}, min. {ASKED.gain_margin:g}"
             return f"Gain {found.gain:.2g} %/%, {found.integral_s:.2g} s: swings grow; {margin}"
-        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins, as the loop was in this test"
+        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins in this test"
 
     def to_do(self):
         """What to do, "" where nothing is."""
@@ -160,7 +160,7 @@ class TrendStudy:
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", self.stated.as_found_from))
         if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
-            gain, what = self.step.gain, "Process gain, reading per output"
+            gain, what = self.step.gain, "Process gain"
             if self.stated.sited:
                 low, value, high = (of * self.per_cent for of in (gain.low, gain.value, gain.high))
                 found.append((what, f"{value:.2g} %/%", f"{low:.2g} to {high:.2g}"))
