@@ -17,8 +17,8 @@ python -m helpers class run FOLDER       serves a class, see `python -m helpers 
 weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2 m/s"`), as page 11 does; `--help` tells all.
 
 Status, the same for all commands. 0: done, and in order. 1: `check` found mistakes. 2: refused. 3: done, and something is to be acted on: a
-FAIL in what is judged, a reading or a fit that is not believed, something given that was not used; named on stderr. What judges nothing
-(`sheets`, a procedure, a blank list, `concepts`) ends with 0.
+FAIL in what is judged (of a test day's filled sheets a CHECK or a NOT YET too), a reading or a fit that is not believed, something given
+that was not used; named on stderr. What judges nothing (`sheets`, a procedure, a blank list, `concepts`) ends with 0.
 """
 
 import argparse
@@ -248,8 +248,8 @@ def _brought_back(chosen, design, laid):
     _write_pages(day_report_page(found, chosen.units), pages, chosen.paper)
     _written(write_report(found, sheet, chosen.units, chosen.paper))
     _each((*found.filled.together, *found.unread, *(f"conflict: {one}" for one in found.filled.conflicts)), chosen.units)
-    _say(written_out((said := day_report(found).verdict)[1], chosen.units))
-    act = said[0] == "wrong" or found.filled.conflicts or found.hardly or design.site.leakage.doubted
+    _say(written_out((said := day_report(found)).verdict[1], chosen.units))
+    act = said.to_act or found.filled.conflicts or found.hardly or design.site.leakage.doubted
     return max(_ended(found.not_used, chosen.units), TO_ACT * bool(act))
 
 

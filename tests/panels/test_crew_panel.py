@@ -87,8 +87,16 @@ def test_an_entry_stays_with_its_step_when_a_step_is_put_before_it(panel):
 
 def test_a_step_otherwise_fails_and_one_without_a_name_is_not_yet(panel):
     panel.sheet.type(panel.field(4, "done"), "as it must")
-    assert panel._judge(panel.sheet.values(), 4) == ("open", "nobody signed for it")
+    state, words = panel._judge(panel.sheet.values(), 4)
+    assert state == "open"
+    assert words.startswith("nobody signed for it; no time of it is written; run while step 1, ")
     panel.sheet.type(panel.field(4, "initials"), "AB")
+    panel.sheet.type(panel.field(4, "time"), "09:00")
+    assert panel._judge(panel.sheet.values(), 4)[0] == "attention"  # nobody was told before it
+    for line in BEFORE:
+        panel.sheet.type(line, "yes, 08:40, AB, 08:30 to 17:30")
+    for name, text in (("done", "as it must"), ("initials", "AB"), ("time", "08:50")):
+        panel.sheet.type(panel.field(1, name), text)
     assert panel._judge(panel.sheet.values(), 4)[0] == "good"
     panel.sheet.type(panel.field(7, "done"), "otherwise")
     verdict = panel._whole(panel.sheet.values())
@@ -103,9 +111,9 @@ def test_a_step_ticked_with_nothing_measured_is_no_pass_on_the_page_either(panel
         panel.sheet.type(panel.field(off.number, name), text)
     state, words = panel._judge(panel.sheet.values(), off.number)
     assert state == "open"
-    assert words == f"NOT YET fan off; {MEASURED_IN_BOOK}"
+    assert words.endswith(f"; NOT YET fan off; {MEASURED_IN_BOOK}")
     (line,) = (line for line in day_report(typed_day(panel.procedure, panel.filled())).lines if line.device == off.label)
-    assert (line.state, line.words) == (state, "NOT YET fan off")
+    assert (line.state, f"{line.words}; {MEASURED_IN_BOOK}") == (state, words)
     assert panel._whole(panel.sheet.values()).kind != "good"
 
 

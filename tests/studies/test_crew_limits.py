@@ -7,7 +7,7 @@ import pytest
 from helpers.pages.printed import acceptance_page
 from helpers.record.design import Design
 from helpers.studies.commissioning.crew import given_back
-from helpers.studies.commissioning.crew.blanks import FALLS, leaves_of, place_said
+from helpers.studies.commissioning.crew.blanks import FALLS, devices_of, leaves_of, place_said
 from helpers.studies.commissioning.crew.book import write_book
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.report import day_report, unused_said
@@ -32,12 +32,14 @@ from helpers.studies.commissioning.hand_back import (
 from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import STOP
+from helpers.studies.commissioning.steps.frame import ENTERED, STOP
 from helpers.studies.commissioning.steps.plant import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.duty.permissible_speed import borne_hz
 from helpers.units.said import written_out
 from tests.studies.test_crew import as_expected, laid_down, larkfield, proved  # noqa: F401
+
+IN_DATE = ("maker", "1", "2027-01-01")
 
 
 @pytest.fixture
@@ -46,14 +48,26 @@ def doors_proved(monkeypatch):
     monkeypatch.setattr(given_back, "_not_proved", lambda lines: ())
 
 
+def readied(steps):
+    """What stands in the sheets before anything is measured: everybody told, plates as designed, gauges in date."""
+    filled = {key: text for key, text in proved().items() if key[1] in BEFORE}
+    for name in given_back.GAUGES:
+        filled |= {("gauges", name, column): text for column, text in zip(("instrument", "serial", "until"), IN_DATE, strict=True)}
+    for key, _, _ in devices_of(steps.rounds):
+        filled |= {("devices", key, "tag"): "T-1", ("devices", key, "plate"): "plate", ("devices", key, "seen"): SEEN[0]}
+    return filled
+
+
 @pytest.fixture
 def report(larkfield, tmp_path):  # noqa: F811
-    """The report of the expected day with some entries changed, every step ticked and signed."""
+    """The report of the expected day with some entries changed, everybody told, papers in order, every step ticked and signed."""
 
     def made(**changes):
-        filled = as_expected(larkfield)
+        filled = as_expected(larkfield) | readied(larkfield)
         for step in larkfield.steps:
             filled |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
+            filled["steps", step.number, "time"] = "16:40"
+            filled |= {("steps", step.number, "note"): f"{larkfield.rounds.ceiling.hz:.1f} Hz"} if ENTERED in step.judged else {}
         filled |= changes.get("filled", {})
         write_book(larkfield, tmp_path / "filled.xlsx", filled=filled)
         found = read_day(larkfield.rounds.site, [tmp_path / "filled.xlsx"], wires=changes.get("wires", ()))

@@ -36,6 +36,7 @@ from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DEC
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
 from tests.studies.test_crew import MAY
+from tests.studies.test_crew_limits import readied
 
 FIRST = "the set point and a fan that is enough"
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
@@ -293,9 +294,10 @@ def test_a_tick_is_no_pass_where_a_figure_is_asked_and_what_is_out_of_order_or_t
     off, forces, ceiling = (
         numbers[title] for title in ("Fan off, all doors shut", "Forces with the fan off", "Ceiling of speed, in the drive")
     )
-    times = {("steps", off, "time"): "10:00", ("steps", forces, "time"): "09:30", ("steps", forces + 1, "time"): "10:30"}
+    times = {("steps", step.number, "time"): f"{'09:00' if step.number < off else '10:30'}" for step in larkfield.steps}
+    times |= {("steps", off, "time"): "10:00", ("steps", forces, "time"): "09:30", ("steps", forces + 1, "time"): "10:30"}
     for speed, noted, state in ((60.0, "24.0 Hz", "wrong"), (24.0, "read back", "open"), (24.0, "24.0 Hz", "good")):
-        filled = done | times | {("fan", "speed", "steady speed 1"): speed, ("steps", ceiling, "note"): noted}
+        filled = done | times | readied(larkfield) | {("fan", "speed", "steady speed 1"): speed, ("steps", ceiling, "note"): noted}
         path = write_book(larkfield, tmp_path / "ticked.xlsx", filled=filled)
         lines = {line.device: line for line in day_report(read_day(larkfield.rounds.site, [path], first=FIRST)).lines}
         by_number = {number: lines[larkfield.steps[number - 1].label] for number in (off, forces, forces + 1, ceiling)}

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from helpers.studies.commissioning.crew.lines import BACK_IN, GAUGED, LEFT_UNPROVED, SHUTTING, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
+from helpers.studies.commissioning.crew.times import LAST_PART, WATCH_TIMES, clocks_in, out_of_order, told_lines, watch_held
 from helpers.studies.commissioning.hand_back import (
     ANSWERED,
     BEFORE,
@@ -23,7 +24,6 @@ from helpers.studies.commissioning.hand_back import (
     LEFT,
     TIME,
     WORDED,
-    closing_lines,
 )
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import NONE_LAID, PAIRS
@@ -53,14 +53,10 @@ GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge",
 READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
     "pressure gauge", "force gauge", *GAUGES[-5:])  # fmt: skip
 IN_ROUNDS = "fan, in the rounds"
-FIRST_PART, LAST_PART = "everybody told", "give back"  # of the steps
-HALF_DAY = 720  # minutes
 # The day's ceiling is of the site file's leaks; the day itself may say that a door bears less.
 LOWER_AS_FOUND = (
     "it is of the site file: fit the day tonight (command fit), and a lower ceiling as found goes into the drive, the fire service told"
 )
-WATCH_TIMES = 2  # of a fire watch: from and to
-_CLOCK = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
@@ -93,7 +89,7 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
         return "attention", f"says neither {YES[0]} nor {NO[0]}: {text!r}"
     if line in ASKS_TIME and not re.search(r"\d", text):
         return "attention", f"no time in it: {text!r}"
-    if line == FIRE_WATCH and len(_CLOCK.findall(text)) < WATCH_TIMES:
+    if line == FIRE_WATCH and len(clocks_in(text)) < WATCH_TIMES:
         return "attention", f"no two times in it, from and to: {text!r}"
     if "?" in text or set(words) & set(DOUBT):
         return "attention", f"ask what is meant: {text!r}"
@@ -132,47 +128,6 @@ def _against(decision, words):
     return ""
 
 
-def minutes_of(text):
-    """Minutes since midnight of the first time of day in a text; None where there is none.
-
-    >>> minutes_of("yes, 16:40, AB"), minutes_of("AB"), minutes_of(None)
-    (1000, None, None)
-    """
-    clock = _CLOCK.search(text or "")
-    return 60 * int(clock[1]) + int(clock[2]) if clock else None
-
-
-def earlier(minutes, than):
-    """Whether one time of day lies before another; more than half a day before is taken for the day after: a test goes past midnight."""
-    return 0 < than - minutes <= HALF_DAY
-
-
-def out_of_order(found):
-    """{line of BEFORE or CLOSING: that its time does not fit in with the steps or with the lines before it, in words}."""
-    clocks = ((step, minutes_of(found.filled.value("steps", step.number, "time"))) for step in found.procedure.steps)
-    tests = [(step.number, at) for step, at in clocks if at is not None and step.part not in (FIRST_PART, LAST_PART)]
-    given = {line: minutes_of(found.filled.value("told", line, "given")) for line in told_lines(found) if line != DECIDED}
-    told, latest = {}, None
-    for line, at in given.items():
-        if at is None:
-            continue
-        if line in BEFORE:
-            if tests and earlier(tests[0][1], at):
-                told[line] = f"{clock_said(at)} is after step {tests[0][0]}, {clock_said(tests[0][1])}: told before anything starts"
-        elif tests and earlier(at, tests[-1][1]):
-            told[line] = f"{clock_said(at)} is before step {tests[-1][0]}, {clock_said(tests[-1][1])}: given back before it was done?"
-        elif latest is not None and earlier(at, given[latest]):
-            told[line] = f"{clock_said(at)} is before {latest!r}, {clock_said(given[latest])}, which comes first"
-        else:
-            latest = line
-    return told
-
-
-def clock_said(minutes):
-    """Minutes since midnight as a time of day."""
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
 def _counted(text):
     """(status, words) of how many overrides went in, and how many came out."""
     counts = re.findall(r"(?<![\d:])\d+(?![\d:])", text)
@@ -190,11 +145,6 @@ def _unproved(found):
         barred = step.against and (step.loop or not step.judged)  # what else is barred has lines of its own, which are not measured
         if barred or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != LAST_PART):
             yield f"step {step.number}"
-
-
-def told_lines(found):
-    """The lines of a day that tell what was said before and how it was given back, in order."""
-    return (*BEFORE, *closing_lines(found.procedure.rounds.ceiling))
 
 
 def _not_proved(lines):
@@ -219,6 +169,9 @@ def given_back_lines(found, measured=()):
         state, words = proof_said(line, text, unproved, decided, decision or "")
         if found.procedure.first and line in (IN_AUTOMATIC, ANSWERED) and state in ("wrong", "good"):
             state, words = _by_the_loop(state, found.procedure.first, decided)
+        if line == FIRE_WATCH:
+            held = watch_held(found)
+            state, words = worst_of((state, held[0])), "; ".join(filter(None, (words, held[1])))
         if line in order:
             state, words = worst_of((state, "attention")), "; ".join(filter(None, (words, order[line])))
         yield ReportLine(PART, line, measured=text or "", state=state, words=words)

@@ -11,6 +11,7 @@ from helpers.studies.commissioning.crew.blanks import place_said
 from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
 from helpers.studies.commissioning.crew.lines import TUBES, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
+from helpers.studies.commissioning.crew.times import to_come
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, as_read
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
@@ -67,6 +68,8 @@ def weather_line(found):
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
     doubts = [*Day(**{name: found.filled.value("day", name, "found") for name in OF_THE_DAY}).doubts(found.procedure.rounds.site)]
     said += [f"ask before anything is done with it: {one}" for one in doubts]
+    coming = to_come(found.filled.value("day", "date", "found"))
+    said, doubts = ([coming, *said], [coming, *doubts]) if coming else (said, doubts)
     state = "wrong" if far else "attention" if doubts else "open" if left or unknown else "good"
     return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left),
                       past=far[0] if far else "")  # fmt: skip

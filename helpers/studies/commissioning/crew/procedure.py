@@ -3,9 +3,10 @@
 import re
 from dataclasses import dataclass, replace
 
-from helpers.studies.commissioning.crew.given_back import clock_said, earlier, left_in_manual, minutes_of
+from helpers.studies.commissioning.crew.given_back import left_in_manual
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import SHUT, CrewRounds
+from helpers.studies.commissioning.crew.times import late_steps, timed
 from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, alarm_again, hours_said, watch_said
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
@@ -212,28 +213,24 @@ def entered(found):
     return "good" if noted else "open"
 
 
-def _late(found):
-    """{number of a step: that its time lies before that of the step before it, in words}; steps without a time are passed over."""
-    told, before = {}, None
-    for step in found.procedure.steps:
-        at = minutes_of(found.filled.value("steps", step.number, "time"))
-        if at is not None:
-            if before is not None and earlier(at, before[1]):
-                told[step.number] = (
-                    f"{clock_said(at)} is before step {before[0]}, {clock_said(before[1])}, which comes first: in which order was it done?"
-                )
-            before = step.number, at
-    return told
+def _run_without(step, unmet):
+    """That a step was done though one that it waits for is not proved, in words; "" for none. unmet: (`DayStep`, key of its status)."""
+    first = next(((one, state) for one, state in unmet if step.stopped_by(one)), None)
+    if first is None:
+        return ""
+    one, state = first
+    return f"run while step {one.number}, {one.title}, is {word_of(state)}: {word_of('attention')} at the best"
 
 
 def step_lines(found, known):
     """A `ReportLine` of each step of a `DayFound`, by its tick and by what of it is judged: none is a PASS beside a figure past its limit,
-    none on a tick alone where a figure is asked, none out of its order; known: {what is judged: key of its status}."""
+    none on a tick alone where a figure is asked, none without its time, none out of its order, none before what it waits for; known: {what
+    is judged: key of its status}."""
     ticked = {step.number: found.filled.value("steps", step.number, "done") for step in found.procedure.steps}
-    stopped, late = stopped_by(found.procedure.steps, ticked), _late(found)
+    stopped, late, unmet = stopped_by(found.procedure.steps, ticked), late_steps(found), []
     for step in found.procedure.steps:
         seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
-        state = "open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong"
+        state, untimed = timed("open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong", "", seen, at)
         own = {name: known[name] for name in step.judged if known.get(name, "good") != "good"}
         told = [f"{word_of(key)} {', '.join(name for name in own if own[name] == key)}" for key in SEVERITIES if key in own.values()]
         manual, unlaid = left_in_manual(step, note), step.limit == NONE_LAID
@@ -242,10 +239,13 @@ def step_lines(found, known):
             barred = f"{stopped_said(first)}; once mended, that step again"
         decided = "read the written decision, it is" if step.against else "what it says is"
         barred += f"; done all the same: {decided} {word_of('open')} at the best" if barred and seen else ""
+        waits = "" if barred or seen is None else _run_without(step, unmet)
         doubts, opens = [one for one in (manual, late.get(step.number)) if one], unlaid or bool(barred)
         state = worst_of([state, *own.values(), *(["attention"] * bool(doubts)), *(["open"] * opens)])
+        state, doubts = "attention" if waits and state == "good" else state, [*doubts, *([waits] if waits else [])]  # NOT YET stays it
+        unmet += [(step, state)] if step.stops and state in ("wrong", "open") else []
         undone = barred or "not done" * (seen is None)
-        words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", note, *doubts,
+        words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", untimed, note, *doubts,
                                         "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
         past = "; ".join(filter(None, ("otherwise than it must be" * (seen == SEEN[1]), note if seen == SEEN[1] else "",
                                        *(one for one in told if one.startswith(word_of("wrong"))))))  # fmt: skip

@@ -83,6 +83,11 @@ class DayReport:
         """{part: its lines} in order."""
         return _parts(self.lines)
 
+    @property
+    def to_act(self):
+        """Whether somebody has to act on it: on anything but a PASS of the whole day, a line out of order or still to fill in too."""
+        return self.verdict[0] != "good"
+
     def count(self, state):
         """How many lines have a status; two readings that agree are none."""
         return sum(line.word == word_of(state) for line in self.lines)
