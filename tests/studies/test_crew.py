@@ -81,7 +81,8 @@ def as_expected(steps):
             filled |= {("fan", "speed", one.label): hz, ("fan", "flow", one.label): one.flow_m3_s * hz / one.speed_hz}
         for place, value in one.expected_pa.items():
             if not one.stands_open(*place):
-                filled["pressures", place, one.label] = value
+                shuts = next((row.shuts_to_pa for row in rounds.sheet.rows if (row.use, row.level) == place and one.mode == MANUAL), None)
+                filled["pressures", place, one.label] = value if shuts is None or place[0] != "final exit" else min(value, shuts)
     for key, row, _ in leaves_of(rounds):
         filled |= {("doors", key, "shuts"): "yes", ("doors", key, "direction"): "out of the stair"}
         for force in row.forces:

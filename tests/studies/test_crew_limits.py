@@ -32,7 +32,7 @@ from helpers.studies.commissioning.hand_back import (
 from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import ENTERED, STOP
+from helpers.studies.commissioning.steps.frame import ENTERED, PAIRS, STOP
 from helpers.studies.commissioning.steps.plant import FORCE, MOVES, OPENS, OVERRIDE, RESEATS
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.duty.permissible_speed import borne_hz
@@ -86,6 +86,12 @@ SHUT_DOORS = {
     "too much beside open doors": ("open: 6 and 7", ("stair door", 9), 75.0, "the door bears 60.8 Pa"),
     "a door of the next round": ("open: 6", ("stair door", 7), 120.0, "the door bears 60.8 Pa"),
     "an exit that stands ajar": ("open: 6 and 7", ("final exit", 0), 60.0, "more than its closer surely shuts against (35.4 Pa)"),
+    "an exit past its maximum at a steady speed": (
+        "steady speed 3",
+        ("final exit", 0),
+        36.5,
+        "its maximum is 35.4 Pa: opened, it stands ajar",
+    ),
     "too much at a steady speed": ("steady speed 3", ("stair door", 4), 75.0, "the door bears 60.8 Pa"),
     "the blade lifts": ("steady speed 3", ("stair over outdoors", 13), 58.0, "above 50.0 Pa its blade may have moved"),
 }
@@ -459,3 +465,18 @@ def test_a_time_that_no_clock_shows_is_refused_with_its_cell(larkfield, tmp_path
     assert [one for one in read.mistakes if "17:90" in one and "sheet Steps, K" in one]
     assert [one for one in read.mistakes if "25:00" in one]
     assert read.value("steps", 2, "time") == "17:50"
+
+
+def test_a_steady_speed_is_lowered_where_a_final_exit_is_past_its_maximum(larkfield):  # noqa: F811
+    for step in larkfield.steps:
+        if step.part == "steady speeds" and step.judged[0].startswith("steady"):
+            assert "Lower where final exit 0 is above 35.4 Pa" in written_out(step.do)
+            assert "final exit" in step.limit
+
+
+def test_who_climbs_for_the_weather_is_a_pair_and_the_ceiling_is_in_the_drive_before_it(larkfield):  # noqa: F811
+    numbers = {step.title: step for step in larkfield.steps}
+    weather, ceiling = numbers["Weather of the day"], numbers["Ceiling of speed, in the drive"]
+    assert ceiling.number < weather.number
+    assert {*PAIRS} <= {*weather.who}
+    assert weather.minutes >= 15.0 + len(larkfield.rounds.site.storeys)

@@ -133,6 +133,9 @@ def in_a_round(sheet, row, pressure_pa, fan_held, exit_open=False, tried_pa=None
         else [[*_ends(sheet, row, "open_pa", ("high",)), *_closes(sheet, row, "open_pa", ("high",))]]
     )
     told = [(check.state, check.say({"open_pa": pressure_pa})) for check in spoken(found, {"open_pa": pressure_pa})]
+    if not fan_held and sheet.ends(row)[1] is None and row.shuts_to_pa is not None and pressure_pa - row.shuts_to_pa > TOUCHES:
+        value, limit = _fine(pressure_pa, row.shuts_to_pa, "most")
+        told.append(("wrong", f"{value} at a steady speed, its maximum is {limit}: opened, it stands ajar; a lower speed, the round again"))
     surely = row.window.relatch_pa and row.window.relatch_pa[0]
     if fan_held and surely and pressure_pa - surely > TOUCHES:
         tried = tried_pa is not None and pressure_pa <= tried_pa

@@ -1,4 +1,4 @@
-"""The steps of a test day up to the last door: everybody told, papers, weather, ceiling of speed, fan off, the loop with all doors shut,
+"""The steps of a test day up to the last door: everybody told, papers, ceiling of speed, weather, fan off, the loop with all doors shut,
 steady speeds, the design's doors one by one.
 
 The automatic round comes before the steady speeds: the doors at the ends of the stair are read in the first minute, while its air is as
@@ -13,6 +13,7 @@ from helpers.studies.commissioning.steps.frame import (
     AS_FOUND,
     CERTIFIED,
     CHECK_MIN,
+    CLIMB_MIN,
     ELECTRICIAN,
     ENTERED,
     FAN,
@@ -37,6 +38,7 @@ from helpers.studies.commissioning.steps.frame import (
     TRAVERSE_MIN,
     UPPER,
     WEATHER,
+    WEATHER_MIN,
     WORKS,
     DayStep,
 )
@@ -53,7 +55,7 @@ GRID_POINTS = GRID_HIGH * GRID_WIDE
 
 
 def before_steps(rounds):
-    """Everybody told, papers and plates, the weather, the ceiling of speed where it is lower than the drive's own."""
+    """Everybody told, papers and plates, the ceiling of speed where it is lower than the drive's own, the weather."""
     site, weather, sheet = rounds.site, rounds.sheet.day_said, rounds.sheet
     plates = [f"fan and motor ({with_unit(site.fan.motor_power_w, 'power', 1)})", *(tap.name for tap in site.transmitters)]
     several = len(site.stair.reliefs) > 1
@@ -79,15 +81,6 @@ def before_steps(rounds):
     )  # fmt: skip
     if site.stair.relief:
         yield from _blade(sheet)
-    yield DayStep(
-        "pre-checks", "Weather of the day", (LEAD,), 15.0,
-        "Outdoors in the shade, stair at bottom, half way up and top, floors, wind at the weather station; write them on the sheet "
-        "Rounds. Where they differ from those this package was made for, make it anew: its figures are another day's.",
-        weather, f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')} at the most",
-        "make the package anew with the weather found",
-        f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
-        AS_FOUND, (WEATHER,),
-    )  # fmt: skip
     ceiling = rounds.ceiling
     if is_entered(ceiling):
         yield DayStep(
@@ -97,6 +90,18 @@ def before_steps(rounds):
             f"{ceiling.both_said}. {ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
             added=True, stops=FAN,
         )  # fmt: skip
+    yield DayStep(
+        "pre-checks", "Weather of the day", (LEAD, SWITCH, *PAIRS), WEATHER_MIN + CLIMB_MIN * len(site.storeys),
+        f"The {LOWER}: outdoors in the shade, stair at bottom, floors; the {UPPER}: stair half way up and top, floors; nobody climbs "
+        "alone. The lead: wind at the weather station; all of it on the sheet Rounds. Where they differ from those this package was made "
+        "for, make it anew: its figures are another day's.",
+        weather, f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')} at the most",
+        "make the package anew with the weather found",
+        f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source); "
+        "in a real alarm "
+        "both pairs leave the stair at once",
+        AS_FOUND, (WEATHER,),
+    )  # fmt: skip
 
 
 def _blade(sheet):
@@ -182,6 +187,11 @@ def _steady(rounds, steady, read_min):
     lifts = "".join(
         f" Lower where stair over outdoors at the relief damper's storey {level} is above {with_unit(pressure, 'pressure')}, or the blade "
         "moves." for level, pressure in rounds.lifts_from_pa.items())  # fmt: skip
+    exits = {row.storey: row.shuts_to_pa for row in rounds.sheet.rows
+             if row.use == "final exit" and row.shuts_to_pa is not None and rounds.sheet.ends(row)[1] is None}  # fmt: skip
+    lifts += "".join(
+        f" Lower where final exit {storey} is above {with_unit(most, 'pressure', (1, 3))}: past that its closer does not surely shut it."
+        for storey, most in exits.items())  # fmt: skip
     for place, one in enumerate(steady):
         start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield DayStep(
@@ -190,7 +200,8 @@ def _steady(rounds, steady, read_min):
             f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
             f"sheet Rounds, column {one.label}.",
             f"{expected_said(one)}; door by door in the sheet Rounds",
-            f"{'relief damper shut; ' * bool(lifts)}no shut door above its maximum on the sheet Rounds, its force limit",
+            f"{'relief damper shut; ' * bool(rounds.lifts_from_pa)}no shut door above its maximum on the sheet Rounds, its force limit"
+            f"{', of a final exit what its closer surely shuts' * bool(exits)}",
             "a speed lower by a tenth; what was read is written with the speed at which it was read",
             f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
         )  # fmt: skip

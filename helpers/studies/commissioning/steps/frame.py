@@ -30,6 +30,8 @@ PAIRS = (LOWER, UPPER)
 # next storey), a flow by traverse, a grid of an open door; of a test at panel or drive; of checks, of telling everybody, of giving back.
 # Common practice, no source.
 READ_MIN, FORCES_MIN, TRAVERSE_MIN, GRID_MIN, TEST_MIN, CHECK_MIN, TELL_MIN, BACK_MIN = 1.5, 5.0, 10.0, 6.0, 5.0, 30.0, 10.0, 20.0
+# Minutes of the weather: at the bottom, and for each storey the way up and down with a stop to read. Common practice, no source.
+WEATHER_MIN, CLIMB_MIN = 15.0, 1.5
 # What the weather may be off, and the wind at the most: of the step of the weather. Common practice, no source.
 OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
 # Judged beside rounds and clock.
