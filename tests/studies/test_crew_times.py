@@ -5,9 +5,12 @@ from dataclasses import replace
 
 import pytest
 
+from helpers.studies.commissioning.crew.example import STARTS_MIN, _words
+from helpers.studies.commissioning.crew.procedure import SHIFT_MIN
+from helpers.studies.commissioning.crew.times import minutes_of
 from helpers.studies.commissioning.hand_back import CLOSING, FIRE_WATCH, IN_AUTOMATIC, ISOLATED
 from helpers.studies.commissioning.steps.frame import AS_FOUND
-from tests.studies.test_crew import larkfield, proved  # noqa: F401
+from tests.studies.test_crew import larkfield, northgate, proved  # noqa: F401
 from tests.studies.test_crew_limits import line, report  # noqa: F401
 
 WATCH = ("told", FIRE_WATCH, "given")
@@ -109,3 +112,30 @@ def test_a_day_is_acted_on_unless_all_of_it_passes(report, larkfield):  # noqa: 
     found = report(filled={WATCH: None})
     for state, acts in (("wrong", True), ("attention", True), ("open", True), ("good", False)):
         assert replace(found, verdict=(state, "")).to_act == acts
+
+
+def test_no_evening_is_longer_than_a_shift_and_what_is_of_one_weather_stays_together(northgate):  # noqa: F811
+    """All steps of the tallest demo site: each of them on an evening, told and given back on every one."""
+    evenings = northgate.evenings()
+    assert northgate.minutes > SHIFT_MIN
+    assert len(evenings) > 1
+    for steps in evenings:
+        assert sum(step.minutes for step in steps) <= SHIFT_MIN
+        assert steps[0].number == 1
+        assert steps[-1] is northgate.steps[-1]
+    assert {step.number for steps in evenings for step in steps} == {step.number for step in northgate.run}
+    read = [number for number, steps in enumerate(evenings) for step in steps
+            if {*step.judged} & {"fan off", "steady speed 1", "steady speed 2", "steady speed 3"}]  # fmt: skip
+    assert len(read) == 4
+    assert len(set(read)) == 1
+    told = [*northgate.evenings_said()]
+    assert [one.partition(":")[0] for one in told if one.startswith("Evening")] == [f"Evening {n}" for n in range(1, len(evenings) + 1)]
+    assert any("a second of each" in one for one in told)
+
+
+def test_the_steps_of_the_example_take_their_minutes_one_after_the_other(larkfield):  # noqa: F811
+    filled, before = _words(larkfield, "2026-05-12"), STARTS_MIN
+    for step in larkfield.run:
+        ends = minutes_of(filled["steps", step.number, "time"])
+        assert ends - before >= step.minutes - 1, step.label
+        before = ends

@@ -380,7 +380,8 @@ def _barred(test, sheet):
     if not against:
         return test
     past = test.field in BY_THE_LOOP and bool(test.dimension) and sheet.measure(1) == FAST
-    return replace(test, told=f"{NOT_RUN} while {against}; who may decide otherwise, and how: as round 1{'' if past else f'. {test.told}'}")
+    decides = "who may decide otherwise, and how: above the doors, or the steps"
+    return replace(test, told=f"{NOT_RUN} while {against}; {decides}{'' if past else f'. {test.told}'}")
 
 
 def _stated_open(site):

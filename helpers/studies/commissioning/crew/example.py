@@ -23,6 +23,7 @@ from helpers.studies.commissioning.crew.given_back import ASKS_YES, AUTHORITY, W
 from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
+from helpers.studies.commissioning.crew.times import clock_said
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
 from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, FIRE_WATCH, NAME, TIME
 from helpers.studies.commissioning.sheets import SEEN
@@ -42,8 +43,9 @@ FORCE_ERROR_N, STIFF_N, STILL_SPEED = (
     0.1,
 )  # of a force gauge (standard), of one closer that drags, share of a grid's scatter; ours
 AMPERES_PER_KW, IDLE_SHARE, LOAD_SHARE = 2.0, 0.4, 0.9  # of a motor at 400 V, of its plate without load and at its speed; ours
-DECISION = "owner's engineer, 16:30: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
-DECISION_OFF = "owner's engineer, 16:30: left OFF, stair watched by a guard, fire service told, until the record is settled and proved"
+STARTS_MIN = 540  # the first step, since midnight
+DECISION = "owner's engineer: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
+DECISION_OFF = "owner's engineer: left OFF, stair watched by a guard, fire service told, until the record is settled and proved"
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")
 
 
@@ -151,23 +153,25 @@ def _leaves(steps, filled, rng):
 
 def _words(steps, date):
     """Steps signed, devices with tag and plate, plant and clock as expected."""
-    rounds, found = steps.rounds, {}
+    rounds, found, done, ends = steps.rounds, {}, {}, STARTS_MIN
     for step in steps.steps:
         found |= {("steps", step.number, "done"): SEEN[0], ("steps", step.number, "initials"): "AB"}
-        minutes = 540 + 420 * (step.number - 1) // len(steps.steps)  # from nine o'clock to four
-        found["steps", step.number, "time"] = f"{minutes // 60:02d}:{minutes % 60:02d}"
+        ends += 0 if step.against else step.minutes
+        done[step.number] = at = clock_said(int(ends))
+        found["steps", step.number, "time"] = at
         if ENTERED in step.judged:
             found["steps", step.number, "note"] = f"{rounds.ceiling.hz:.1f} Hz"
-    found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): "16:50, AB" for line in (TIME, NAME)}
-    found["told", FIRE_WATCH, "given"] = "AB, 08:30 to 17:30"
+    found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): f"{at}, AB" for line in (TIME, NAME)}
+    found["told", FIRE_WATCH, "given"] = f"AB, 08:30 to {clock_said(int(ends) + 30)}"
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
     for number, name in enumerate(CARRIED, 1):
         of_it = {"instrument": name.partition(",")[0], "serial": f"S-{number:03d}", "until": f"{int(date[:4]) + 1}{date[4:]}"}
         found |= {("gauges", name, column): words for column, words in of_it.items()}
-    found |= {("told", line, "given"): "yes, 16:40, AB" for line in ASKS_YES}
+    own = {line: done[step.number] for step in steps.steps for line in step.judged}
+    found |= {("told", line, "given"): f"yes, {own.get(line, at)}, AB" for line in ASKS_YES}
     in_drive = f"no, {rounds.ceiling.hz:.1f} Hz stays in" if steps.first else f"yes, {rounds.ceiling.full_hz:g} Hz"
-    found["told", CEILING_BACK, "given"] = f"{in_drive}, 16:40, AB"
+    found["told", CEILING_BACK, "given"] = f"{in_drive}, {own.get(CEILING_BACK, at)}, AB"
     for number, (key, _, _) in enumerate(devices_of(rounds), 1):
         told = {"tag": f"T-{number:02d}", "plate": f"plate {number:02d}", "measured": "as designed", "seen": SEEN[0]}
         told |= {"plate": f"plate {number:02d}, {_current_a(rounds.site):.1f} A"} if key == "motor" else {}

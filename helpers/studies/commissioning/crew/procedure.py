@@ -11,12 +11,28 @@ from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, ala
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
 from helpers.studies.commissioning.steps.at_plant import all_laid, back_steps, panel_steps, power_steps, wire_steps
-from helpers.studies.commissioning.steps.frame import AS_FOUND, ELECTRICIAN, ENTERED, LOCKED, NONE_LAID, PANEL, PEOPLE, against_step
+from helpers.studies.commissioning.steps.frame import (
+    AS_FOUND,
+    ELECTRICIAN,
+    ENTERED,
+    FORCES_OFF,
+    IN_ORDER,
+    LEAVES,
+    LOCKED,
+    NONE_LAID,
+    PANEL,
+    PEOPLE,
+    SWITCH,
+    against_step,
+)
 from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_entered
 from helpers.studies.report import listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
 
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
+RELIEF_MIN = 240.0  # after which who only watches is relieved; common practice, no source
+ONE_WEATHER = ("fan-off baseline", "steady speeds")  # parts whose pressures belong together
+BEFORE_THE_DAY = "Before the day: the sheet of injected signals, written by `python -m helpers sheets`; its time is in none of these hours."
 MEASURED_ALL_THE_SAME = (
     "The day is done all the same: it proves what stands there, as far as its steps are run. It accepts nothing until the design is "
     "corrected."
@@ -62,12 +78,6 @@ class Procedure:
         lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {hours_said(minutes)}"
                  for name, (people, minutes) in self.by_crew().items()]  # fmt: skip
         total = sum(people for people, _ in self.by_crew().values())
-        last = len(self.steps)
-        long = (
-            "Longer than a shift: planned as two evenings or more. Each ends at the end of a part with the two last steps, "
-            f"{last - 1} and {last}, and begins with the parts before the baseline. Fan off and all steady speeds are of one weather: on "
-            "one evening; what is read on another goes into a book made for its weather."
-        )
         barred = len(self.steps) - len(self.run)
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
         day = f"The day: {steps}, {hours_said(self.minutes)}, {total} people. Times are common practice, no source."
@@ -75,7 +85,44 @@ class Procedure:
             f"All {total} are needed, {PANEL} and {ELECTRICIAN} too, besides whoever keeps the fire watch; the acceptance sheet by itself, "
             "its two rounds and no other step, does with fewer."
         )
-        return (*lines, few, *self.limits_said(), *self._all_said(), f"{day} {long}" if self.minutes > SHIFT_MIN else day)
+        return (*lines, few, BEFORE_THE_DAY, *self.limits_said(), *self._all_said(), *self.evenings_said(), day)
+
+    def evenings(self):
+        """The steps that are run, evening by evening: those before the baseline and those that give back on each, no evening longer than
+        SHIFT_MIN where a part allows it. Fan off and all steady speeds, of one weather, stay together; forces need not be of it.
+
+        Limits: filled in the order of the steps, part by part, so an evening may end early."""
+        frame = [step for step in self.run if step.part in (*IN_ORDER[:2], IN_ORDER[-1])]
+        every, parts = sum(step.minutes for step in frame), {}
+        for step in self.run:
+            alone = {*step.judged} & {FORCES_OFF, LEAVES} and step.part in ONE_WEATHER
+            key = step.number if alone else ONE_WEATHER if step.part in ONE_WEATHER else step.part
+            if step not in frame:
+                parts.setdefault(key, []).append(step)
+        found = []
+        for some in sorted(parts.values(), key=lambda some: some[0].number):
+            if not found or every + sum(step.minutes for step in (*found[-1], *some)) > SHIFT_MIN:
+                found.append([])
+            found[-1] += some
+        return tuple(tuple(sorted((*frame, *some), key=lambda step: step.number)) for some in found)
+
+    def evenings_said(self):
+        """Each evening's steps and hours, a line each, where the day is longer than a shift; and who is relieved when."""
+        evenings = self.evenings()
+        if self.minutes > SHIFT_MIN:
+            for number, steps in enumerate(evenings, 1):
+                minutes = sum(step.minutes for step in steps)
+                over = ": longer than a shift, everybody is relieved in it" if minutes > SHIFT_MIN else ""
+                yield f"Evening {number}: steps {_numbers_said([step.number for step in steps])}, {hours_said(minutes)}{over}."
+            yield (
+                "Longer than a shift as one day. Fan off and all steady speeds are of one weather: on one evening; what is read on another "
+                "goes into a book made for its weather."
+            )
+        if max(sum(step.minutes for step in steps) for steps in evenings) > RELIEF_MIN:
+            yield (
+                f"{PANEL[0].upper()}{PANEL[1:]} and {SWITCH}: a second of each, named before the start, takes over after "
+                f"{hours_said(RELIEF_MIN)} at the most, told what stands; nobody leaves the place before. Common practice, no source."
+            )
 
     def _all_said(self):
         """Who and how long it takes where all that is NOT RUN is run by decision, in a sentence."""
@@ -126,11 +173,13 @@ def goes_out_said(steps):
     sheet = steps.rounds.sheet
     if sheet.first:
         return sheet.expected_said
+    best = f" While the record fails in {steps.first}, the day is {word_of('attention')} at the best, whatever the counts." * bool(
+        steps.first)  # fmt: skip
     fails = "wrong" in sheet.expected_states.values()
     counts = sheet.expected_counts
     if any(step.against and SHUT in step.judged for step in steps.steps):
         counts = f"The fan's own loop is {NOT_RUN} on this day, no door is proved by it. By its figures, {counts[0].lower()}{counts[1:]}"
-    return f"{counts}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
+    return f"{counts}{best}{f' {MEASURED_ALL_THE_SAME}' if fails else ''}"
 
 
 def fails_said(count, where):
@@ -180,11 +229,16 @@ def _stops_said(step, steps):
     numbers = [other.number for other in steps if other.stopped_by(step) and not other.against]
     if not numbers:
         return step.fails
+    which = _numbers_said(numbers)
+    return f"{step.fails}: while it is otherwise, step{'s' * (len(numbers) > 1)} {which} {'are' if len(numbers) > 1 else 'is'} {NOT_RUN}"
+
+
+def _numbers_said(numbers):
+    """Numbers of steps in their order, those that follow each other as from and to."""
     runs = [[numbers[0], numbers[0]]]
     for number in numbers[1:]:
         runs = [*runs[:-1], [runs[-1][0], number]] if number == runs[-1][1] + 1 else [*runs, [number, number]]
-    which = listed([f"{low} to {high}" if high > low else f"{low}" for low, high in runs])
-    return f"{step.fails}: while it is otherwise, step{'s' * (len(numbers) > 1)} {which} {'are' if len(numbers) > 1 else 'is'} {NOT_RUN}"
+    return listed([f"{low} to {high}" if high > low else f"{low}" for low, high in runs])
 
 
 def stopped_by(steps, seen):

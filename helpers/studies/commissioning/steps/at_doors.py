@@ -71,7 +71,8 @@ def before_steps(rounds):
     )  # fmt: skip
     yield DayStep(
         "pre-checks", "Papers and plates", (LEAD, SWITCH, ELECTRICIAN), CHECK_MIN,
-        "Sheet of injected signals done, the result of each of its steps known; settings as left printed; read tags and nameplates of "
+        "Sheet of injected signals done before this day, the result of each of its steps known; settings as left printed; read tags and "
+        "nameplates of "
         f"{listed(plates)}; instrument, serial number and certificate of every gauge: sheet Devices, table Gauge, all in date; "
         "doors, closers and seals as the drawings have them.",
         "plates as in the column Design of the sheet Devices", "every difference written down",
