@@ -98,7 +98,7 @@ def test_plates_that_differ_bind_what_runs_the_fan_and_nothing_else(report, lark
     assert papers.state in ("open", "wrong")
     assert line(found, "Steps", "steady speed 3").state == "attention"
     still = next(step for step in larkfield.steps if "fan off" in step.judged and step.leaves != AS_FOUND)
-    assert line(found, "Steps", f"{still.number}. ").state == "good"
+    assert "run while step" not in line(found, "Steps", f"{still.number}. ").words
 
 
 @pytest.mark.parametrize(("day", "state"), [("2026-05-12", "good"), ("2162-05-12", "attention")])
