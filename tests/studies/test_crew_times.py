@@ -97,6 +97,7 @@ def test_plates_that_differ_bind_what_runs_the_fan_and_nothing_else(report, lark
     papers = line(found, "Steps", "Papers and plates")
     assert papers.state in ("open", "wrong")
     assert line(found, "Steps", "steady speed 3").state == "attention"
+    assert "run while step 2" in line(found, "Steps", "steady speed 3").words
     still = next(step for step in larkfield.steps if "fan off" in step.judged and step.leaves != AS_FOUND)
     assert "run while step" not in line(found, "Steps", f"{still.number}. ").words
 
