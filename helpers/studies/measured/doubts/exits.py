@@ -8,10 +8,10 @@ then fit one building and most of what did not fit is gone:
     cost(s = 0) - cost(s) > CLEAR        cost: sum of x^2 and of each reading's off^2, no more than STRANGE^2 of any
 
 Asked first is whether the readings lean that way at all: the score of one more parameter, as of a gauge's factor, beyond LEANS. Source:
-text-book least squares and likelihood ratio (from memory, not verified); CLEAR, LEANS are ours. Tried on drawn days of Larkfield House: of
-24 sound ones none was accused (the largest drop was 3), of 12 with 15 % of the doorway open 7 were: of one of the others a gauge was
-accused and 4 were believed, since a looser building explains them as well. A fit that is believed proves no exit shut. Limits: one exit,
-ajar alike in all rounds; a leak beside the exit looks the same.
+text-book least squares and likelihood ratio (from memory, not verified); CLEAR, LEANS are ours. Tried on drawn days of Larkfield House
+alone, before the fit's steps were damped: of 21 sound ones none was accused (the largest drop was 3), of 12 with 15 % of the doorway open 7
+were: of one of the others a gauge was accused and 4 were believed, since a looser building explains them as well; of 8 with 5 % open none
+was. A fit that is believed proves no exit shut. Limits: one exit, ajar alike in all rounds; a leak beside the exit looks the same.
 """
 
 from dataclasses import dataclass, replace
