@@ -37,6 +37,7 @@ from helpers.units.said import written_out
 SOUND, MISTAKEN, REFUSED, TO_ACT, STOPPED = 0, 1, 2, 3, 130
 STATUS = __doc__.rpartition("\n\n")[2]  # under the help of every command
 PAPERS = ("A4", "Letter")
+SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
 # Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
 DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
               "wind_speed_m_s": "2 m/s", "wind_from_deg": "270 deg"}  # fmt: skip
@@ -137,17 +138,12 @@ def _check(chosen):
     except SiteFileError as refusal:
         _say(refusal)
         return MISTAKEN
-    if isinstance(site, AnswersFile):
-        count = f"{len(site.answers)} {'answer' if len(site.answers) == 1 else 'answers'}"
-        return _told(
-            [f"{shown_name(chosen.file)} is sound: {count} to the enquiry list of {site.site}; `papers` holds their keys against it"], "Pa"
-        )
     if isinstance(site, TestDay):
         from helpers.pages.measured.fitted import day_checked
 
         mistaken, told = day_checked(chosen.file, site)
         return max(_told(told, "Pa"), MISTAKEN * mistaken)
-    return _told([f"{shown_name(chosen.file)} is sound: {site.name}"], "Pa")
+    return _told([f"{shown_name(chosen.file)} is sound: {site.counted if isinstance(site, AnswersFile) else site.name}"], "Pa")
 
 
 def _record(chosen):
@@ -189,9 +185,6 @@ def _day_of(chosen):
         Day.of_texts({name: DAY_EXAMPLES[name] if text is None else text for name, text in typed.items()})  # what is typed wrongly first
         raise ValueError(f"the weather of the day must be stated with all its temperatures; still to state: {', '.join(missing)}")
     return Day.of_texts(typed)
-
-
-SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
 
 
 def _testday(chosen):

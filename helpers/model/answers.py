@@ -52,6 +52,12 @@ class AnswersFile(WholeSite):
     site: of.Text
     answers: Annotated[list[GivenAnswer], Field(min_length=1)]
 
+    @property
+    def counted(self):
+        """How many answers, to which list, and who holds their keys against it, in words."""
+        count = f"{len(self.answers)} {'answer' if len(self.answers) == 1 else 'answers'}"
+        return f"{count} to the enquiry list of {self.site}; `papers` holds their keys against it"
+
     def by_question(self):
         """Each `GivenAnswer` by the key of its question."""
         return {one.question: one for one in self.answers}

@@ -12,8 +12,17 @@ from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.notes import said_first, with_notes
-from helpers.record.papers.paper import ANALYSIS, HASH_SHOWN, PLANT_CAUTION, SHORT_CAUTION, Stamp, paper_html, paper_markdown
+from helpers.record.papers.paper import (
+    ANALYSIS,
+    HASH_SHOWN,
+    PLANT_CAUTION,
+    SHORT_CAUTION,
+    Stamp,
+    paper_html,
+    paper_markdown,
+    said_first,
+    with_notes,
+)
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules

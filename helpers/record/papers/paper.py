@@ -3,12 +3,14 @@
 import re
 from dataclasses import dataclass, replace
 from html import escape
+from itertools import combinations
 
 from helpers import __version__
 from helpers.plots.markup import cautions_html, lines_html, paragraphs_html
 from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
 from helpers.record.sections.signed import site_hash
+from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
 
 SHORT_CAUTION = (
@@ -20,7 +22,6 @@ PLANT_CAUTION = (
     "and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
 )
 FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
-BRIEF_CAUTION = SHORT_CAUTION.replace(FIRST_PAGE, BESIDE)
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
@@ -41,6 +42,8 @@ ANALYSIS = "rational_analysis"  # key of the paper that lists what the record fa
 ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
+REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
+HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -287,3 +290,39 @@ def _table(table):
     heads = (*["Verdict"] * judged, *table.columns)
     rows = ((*[word_of(state) if state else ""] * judged, *row) for row, state in zip(table.rows, states, strict=True))
     return "\n".join(f"| {' | '.join(map(_plain, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
+
+
+def said_first(standing):
+    """Every sentence by which a `Standing` says what has to be settled before a line is laid down."""
+    parts = (some for count in range(1, len(HANG_ON) + 1) for some in combinations(HANG_ON, count))
+    return tuple(sorted({standing.first(*some) for some in parts} - {""}))
+
+
+def with_notes(paper, sentences):
+    """A `Paper` whose tables have what is to be settled first, where a table says it `REPEATED` times or more, as a numbered note under
+    the table; one number for one sentence in the whole paper. sentences: as `said_first` has them."""
+    numbers = {}
+    longest_first = "|".join(map(re.escape, sorted(sentences, key=len, reverse=True)))
+    if not longest_first:
+        return paper
+
+    def of_part(part):
+        return replace(part, tables=tuple(_table(table, re.compile(longest_first), numbers) for table in part.tables))
+
+    return replace(paper, parts=tuple(map(of_part, paper.parts)))
+
+
+def _table(table, sentences, numbers):
+    said = [found for row in table.rows for cell in row if isinstance(cell, str) for found in sentences.findall(cell)]
+    told = [one for one in dict.fromkeys(said) if said.count(one) >= REPEATED]
+    if not told:
+        return table
+    for one in told:
+        numbers.setdefault(one, f"N{len(numbers) + 1}")
+
+    def short(found):
+        return f"{NOT_LAID_DOWN}{numbers[found[0]]}" if found[0] in told else found[0]
+
+    rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
+    notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)
+    return replace(table, rows=rows, note=" ".join(filter(None, (table.note, *notes))))

@@ -34,13 +34,8 @@ def low_door(bench, *, rules):
         return
     said = too_low(bench, held, bench.shut & (held.state == "held"))
     if said:
-        yield wrong(
-            f"The {loop.rule} reading hides a door that is left short: {said}",
-            f"set point {pa(bench.set_point)}",
-            SIDES[loop.rule],
-            NETWORK,
-            works(bench),
-        )
+        title = f"The {loop.rule} reading hides a door that is left short: {said}"
+        yield wrong(title, f"set point {pa(bench.set_point)}", SIDES[loop.rule], NETWORK, works(bench))
 
 
 def heavy_door(bench):
@@ -141,7 +136,7 @@ def nothing_limits(bench):
         yield Finding(
             "open", "No stair door states a limit: nothing was judged at the doors", "no minimum pressure, no force limit",
             "what is held against nothing is not passed", "site file",
-            "the doors' closers, force limits and minimum pressures in the site file, as the standard and the code have them",
+            "the doors' closers, force limits and minimum pressures in the site file, as the standard and the code have them"
         )  # fmt: skip
 
 

@@ -77,8 +77,7 @@ class ReviewBench(LoopBench):
     @cached_property
     def unknown_lag_s(self):
         """What lags and delay of this loop may be beyond those that are stated, at the most."""
-        lags = loop_lags(self.site)
-        return lags.lag.high + lags.dead_time.high
+        return (lags := loop_lags(self.site)).lag.high + lags.dead_time.high
 
     @cached_property
     def limits(self):
@@ -113,8 +112,7 @@ class ReviewBench(LoopBench):
         dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
         too, end = ("low", "least") if dp < self.other_limits[0][other] else ("high", "most")
         limit = limit_text(getattr(column.window, f"{end}_pa"), self.dimension, end)
-        stands = f"{column.text} stands at {self.show(dp)}, {limit} is the {end}"
-        return f"{stands}: {column.means(too)} ({self.cases[case].name})"
+        return f"{column.text} stands at {self.show(dp)}, {limit} is the {end}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label, door_word = "Storey", "Pressure across the stair door", "stair door"
 

@@ -23,10 +23,9 @@ from helpers.units.said import with_unit
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
 NEAR_SHARE = 0.1  # of what a standard asks: less room than that is looked at, no grid of an anemometer reads closer; no source
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
-# Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.
 OUT_SHARE = 0.5  # of the air through an open door should leave the building on that floor; ours
 AREAS_M2 = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0)  # of air release tried on a floor
-_LEAST_IN_PRINT = "en12101_6_2005"
+_LEAST_IN_PRINT = "en12101_6_2005"  # where a standard asks for no speed, one below its least is looked at: no other is in print
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,6 @@ WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, 
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 _CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
-# For a fan that takes air out: a relief damper lets none in, and no closer bears what the fan draws.
 DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
 _MOVED = "its blade moved by hand and by pressure at every test"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
@@ -311,7 +310,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), asked,
         site.stair.reliefs, damper, doors.exits(tower, cases, conditions, full), closing, stuck_hz,
-        doors.exits(late, shut, conditions.rows(closed), full, box_walls), box_closing, box_walls, stuck_closing,
+        doors.exits(late, shut, conditions.rows(closed), full, box_walls), box_closing, box_walls, stuck_closing
     )  # fmt: skip
 
 

@@ -3,8 +3,7 @@
 The limits lie just outside what sound loops show through a year and while people use a door, transmitters off by up to their accuracy:
 tighter ones would ring on a sound stair and be switched off. Then everything that was tried is looked through for a door that is out of its
 window while all of them are silent.
-Limits: hours of a typical year, which has no extremes; one door event, with the tuning to be entered and the most lag and delay of its
-box, or with the loop as it stands where there is no such tuning.
+Limits: hours of a typical year, without extremes; one door event, with the tuning to be entered, slowest lags, or the loop as it stands.
 """
 
 from dataclasses import dataclass, replace
@@ -294,7 +293,7 @@ def _shown(answers, believed, valid, what):
     combined = air.combined(readings, answers.rule, answers.weights)
     return ShownAtRest(
         tuple(what[k] for k in variant), case, readings[valid], combined[valid], (settled.state != HELD)[valid],
-        air.speed_at(settled.place)[valid], out_pa, *most,
+        air.speed_at(settled.place)[valid], out_pa, *most
     )  # fmt: skip
 
 
@@ -354,7 +353,7 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
     found = AlarmLimits(
         limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), lag, renewed, speeds,
         accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None, mark=MARK if not_followed_said(site) else "",
-        year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
+        year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation)
     )  # fmt: skip
     worst = silence(answers, (sound, others), tolerance_pa, _rings(found))
     rung = np.logical_or(*found.passed(sound.readings_pa))

@@ -3,7 +3,7 @@
 import pytest
 
 from helpers.plots import printer
-from helpers.record.papers.paper import BRIEF_CAUTION, paper_html, paper_markdown
+from helpers.record.papers.paper import BESIDE, FIRST_PAGE, SHORT_CAUTION, paper_html, paper_markdown
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.told import notes, owner, storeys_table
 
@@ -23,7 +23,7 @@ def test_the_owners_page_says_a_draft_in_a_line_and_points_to_the_cautions(folde
     for one in (page, text):
         assert "DRAFT: the record fails in" in one
         assert folder.stamp.fails[0] not in one
-    assert BRIEF_CAUTION in text
+    assert SHORT_CAUTION.replace(FIRST_PAGE, BESIDE) in text
     assert "in the papers beside it" in page.split("<style>")[1].split("</style>")[0]
 
 

@@ -16,14 +16,7 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
-from helpers.studies.commissioning.crew.given_back import (
-    GAUGES,
-    READ_PRESSURE,
-    doubted,
-    given_back_lines,
-    out_of_date,
-    recorded_lines,
-)
+from helpers.studies.commissioning.crew.given_back import GAUGES, READ_PRESSURE, doubted, given_back_lines, out_of_date, recorded_lines
 from helpers.studies.commissioning.crew.in_rounds import gravest_first, held_down, no_pass, round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import gauge_lines, pairs_line, shutting_lines, stand_out
 from helpers.studies.commissioning.crew.lines import (
@@ -137,11 +130,7 @@ def _lines(found):
     (read, by_round), recorded, gauged = (
         round_lines(found),
         [*recorded_lines(found)],
-        [
-            *gauge_lines(found.leaves),
-            *pairs_line(found.procedure.rounds, found.filled, found.leaves),
-            *_speeds(found),
-        ],
+        [*gauge_lines(found.leaves), *pairs_line(found.procedure.rounds, found.filled, found.leaves), *_speeds(found)],
     )
     told = [*given_back_lines(found, (*doors, *shuts, *read, *clock, *(line for line in gauged if line.part == AIR)))]
     late = out_of_date(found)
@@ -199,7 +188,7 @@ def _measured(found, key, row):
     return DoorMeasured(
         shut_pa=filled.value("pressures", place, SHUT), minutes=filled.value("pressures", place, "minutes"),
         off_n=None if air is None else filled.value("doors", key, f"off {air}"), shuts=filled.value("doors", key, "shuts"),
-        direction=filled.value("doors", key, "direction"), **forces, **second, **again,
+        direction=filled.value("doors", key, "direction"), **forces, **second, **again
     )  # fmt: skip
 
 

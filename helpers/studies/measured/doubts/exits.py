@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.model.air.tower import Tower
-from helpers.studies.measured.doubts.believed import STRANGE, misfits_of
+from helpers.studies.measured.doubts.believed import STRANGE, Misfits, misfits_of
 from helpers.studies.measured.doubts.gauges import scales_of
 from helpers.studies.measured.doubts.mistyped import FINAL_EXIT, HARDLY, STAIR, SURELY_OFF
 from helpers.studies.measured.unknowns import blade_shut, computed_at, read_of, slopes_of
@@ -37,7 +37,7 @@ class Ajar:
     storey: int
     share: float
     drop: float
-    misfits: object
+    misfits: Misfits
 
     @property
     def clear(self):
