@@ -9,7 +9,7 @@ from helpers.model.site.file import SITES_FOLDER
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.differences import DANGEROUS, MISSING, NOT_ENTRIES, OTHER, SAME, as_list, differences, held_list
 from helpers.record.settings.entered import EnteredLine, EnteredList, read_list
-from helpers.record.settings.figures import other_way_round, quantities
+from helpers.record.settings.figures import differ, doubt, other_way_round, quantities
 from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
 from helpers.units.said import written_out
 
@@ -69,12 +69,53 @@ def test_a_failed_value_is_dangerous_and_never_same():
         ("PDT-1", "signal failed", "below 3.6 mA", DANGEROUS), ("PDT-1", "signal failed", "above 3.6 mA or below 21 mA", DANGEROUS),
         ("failure", "every reading failed", "stop the fan", DANGEROUS), ("failure", "on a failed reading", "fan off", DANGEROUS),
         ("fan", "ramp up", "6 s", OTHER),
+        ("loop", "set point", "35.0 bananas", DANGEROUS), ("loop", "set point", "35.0k", DANGEROUS),
+        ("loop", "set point", "35.0,000", DANGEROUS), ("loop", "set point", "0 kPa", DANGEROUS), ("loop", "set point", "3.5e1 Pa", SAME),
+        ("loop", "set point", "35.0 Pascal", SAME), ("loop", "sample time", "0.1e6 s", DANGEROUS),
+        ("loop", "sample time", "0.10 sec", SAME), ("PDT-1", "filter time", "0 h", OTHER),
+        ("PDT-1", "filter time", "0.5e9 x", DANGEROUS), ("PDT-1", "filter time", "1e400", DANGEROUS),
+        ("PDT-1", "lag of its tubes", "0.1 bananas", DANGEROUS), ("PDT-1", "signal failed", "below or above", DANGEROUS),
+        ("fan", "ramp up", ".6 s between standstill and 50 Hz", DANGEROUS),
         ("combining", "which reading runs the loop", "Average", SAME), ("failure", "alarm on PDT-1", "off", DANGEROUS),
     ],
 )  # fmt: skip
 def test_each_line_is_of_its_kind(laid_down, group, name, value, kind):
     by_line, _ = held(laid_down, (group, name, value))
     assert by_line[group, name][0] == kind, by_line[group, name]
+
+
+def test_a_bare_number_that_agrees_says_in_which_unit_it_was_taken(laid_down):
+    by_line, _ = held(laid_down, ("loop", "set point", "35"), ("loop", "sample time", "100 ms"))
+    assert by_line["loop", "set point"] == (SAME, "35 (taken in Pa)")
+    assert by_line["loop", "sample time"] == (SAME, "")
+
+
+@pytest.mark.parametrize(
+    ("theirs", "ours", "says"),
+    [
+        ("455 psi", "455 % of that span", "455 psi: its unit is not known"), ("0.22*10", "0.22 %", "not known"),
+        ("35,000 Pa", "35.0 Pa", "two ways"), ("1.2.3", "1.2 s", "two ways"), ("1e400 s", "0.5 s", "beyond all numbers"),
+        ("35.0 in", "35.0 Pa", "35.0 in: its unit is not known"), ("0,5 s", "0.5 s", ""),
+        ("3.6 / 21 mA", "below 3.60 or above 21.00 mA", ""),
+        ("0.22 of full speed", "0.22 % of full speed", ""), ("storey 4 high", "storey 4: high side the stair", ""),
+        ("3.50 m3/s", "3.50 m³/s", ""), ("50 hertz, 10 sec", "50 Hz, 10 s", ""),
+    ],
+)  # fmt: skip
+def test_a_figure_that_cannot_be_taken_for_what_it_seems_is_told(theirs, ours, says):
+    told = doubt(theirs, ours)
+    assert says in told
+    assert bool(told) == bool(says)
+
+
+@pytest.mark.parametrize(
+    ("theirs", "ours", "apart"),
+    [
+        ("0 kPa", "35.0 Pa", True), ("0 min", "0.82 s", True), ("1 s", "0.82 s", True), ("0.8 s", "0.82 s", False),
+        ("0.14 in. w.c.", "35.0 Pa", False), ("0.22e3 %", "0.22 %", True), ("0 Pa", "0 Pa", False), ("1e400 s", "0.5 s", True),
+    ],
+)  # fmt: skip
+def test_a_rough_figure_is_ours_only_within_a_twentieth_and_none_is_never_a_figure(theirs, ours, apart):
+    assert differ(*quantities(ours), *quantities(theirs)) == apart
 
 
 def test_a_gain_is_held_by_what_the_fan_does_for_a_pascal(laid_down):

@@ -8,9 +8,10 @@ or not laid down is never "same". Limits: words are compared as words; what a de
 
 import tomllib
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cached_property
+from math import inf
 from pathlib import Path
 
 from helpers.formulas.combining import RULES
@@ -24,7 +25,8 @@ from helpers.record.settings.entered import MOST_BYTES, EnteredLine, EnteredList
 from helpers.record.settings.fallback_lines import beyond_the_doors
 from helpers.record.settings.figures import (
     OFF,
-    WrittenFigure,
+    differ,
+    doubt,
     in_unit_of,
     other_way_round,
     plain,
@@ -161,13 +163,6 @@ def _keys(path):
     return ()
 
 
-def to_fill_in(design) -> Table:
-    """The lines of the schedule that somebody enters, each with room for the value as entered."""
-    rows = tuple((line.group, line.name, "") for line in design_schedule(design) if line.name not in NOT_ENTRIES)
-    note = "Write what stands in the device, with its unit. Hold it against the record only then."
-    return Table("as_entered", "Settings as entered", ("What", "Setting", "Value as entered"), rows, note=note)
-
-
 def _key(group, name):
     return " ".join(group.casefold().split()), " ".join(name.casefold().split()).removeprefix("or ")
 
@@ -246,8 +241,7 @@ class _AgainstRecord:
         same, sign, told = self._same(ours.value, value, ours)
         if same:
             return SAME, told
-        against = self._by_record(ours)
-        if against:
+        if against := self._by_record(ours):
             return DANGEROUS, against
         rule = next((one for one in self.rules if self._meant(one, ours)), None)
         if rule is not None and sign == LACKS:
@@ -270,24 +264,26 @@ class _AgainstRecord:
             return plain(value) in OFF and plain(ours_text) in OFF, None, f"it says {', '.join(sorted(refused))}"
         ours, theirs = quantities(ours_text), quantities(value)
         if not ours or not theirs or line.name in WORDS_ALONE:
-            return same_words(ours_text, value), None, ""
+            alike, words = same_words(ours_text, value), not ours or line.name in WORDS_ALONE or plain(value) in OFF
+            return (alike, None, "") if theirs or words or not alike else (False, LACKS, f"the list says nothing of {ours[0].text}")
+        if doubtful := doubt(value, ours_text):
+            return False, None, doubtful
         if len(theirs) > len(ours):
             return False, None, f"{theirs[len(ours)].text} is one figure more than the schedule has"
         theirs = [in_unit_of(mine, one) for mine, one in zip(ours, theirs, strict=False)]
         told = []
         if line.name in ("gain", "or proportional band") and (ratio := self._span_ratio(theirs)) != 1.0:
-            power = 1.0 if line.name == "gain" else -1.0
-            scaled = theirs[0].value * ratio**power
-            theirs[0] = WrittenFigure(scaled, theirs[0].dimension, theirs[0].half_digit * ratio**power, theirs[0].text)
+            scale = ratio if line.name == "gain" else 1 / ratio
+            theirs[0] = replace(theirs[0], value=(scaled := theirs[0].value * scale), half_digit=theirs[0].half_digit * scale)
             told.append(f"on the span of the schedule it is {scaled:.3g} %")
             theirs, ours = theirs[:1], ours[:1]
         signs = []
         for mine, one in zip(ours, theirs, strict=False):
             if mine.dimension != one.dimension:
                 return False, None, f"{one.text} stands where the schedule has {mine.text}"
-            if abs(mine.value - one.value) > (mine.half_digit + one.half_digit) * (1 + 1e-9):
+            if differ(mine, one):
                 signs.append(1 if one.value > mine.value else -1)
-                told.append(f"{one.text} in place of {mine.text}")
+            told += [f"{one.text} in place of {mine.text}"] if differ(mine, one) else [one.text] * ("(taken in" in one.text)
         if signs:
             return False, signs[0], "; ".join(told)
         if len(theirs) < len(ours) and line.name not in ("gain", "or proportional band"):
@@ -302,7 +298,7 @@ class _AgainstRecord:
         if not stated:
             ends = [quantities(self.entered.get((tap.name, f"display at the {end} end of the signal"), "")) for end in ("low", "high")]
             stated = [ends[1][0].value - ends[0][0].value] if all(ends) else []
-        return span / stated[0] if stated and stated[0] > 0 and abs(stated[0] / span - 1) > 0.01 else 1.0
+        return span / stated[0] if stated and 0 < stated[0] < inf and abs(stated[0] / span - 1) > 0.01 else 1.0
 
     def _late(self, line):
         """The box of a delay that the schedule leaves to be read off; None for another line."""
@@ -316,6 +312,8 @@ class _AgainstRecord:
     def _within(self, box, value):
         tried = f"the tuning was tried with {box.low:g} to {box.high:g} s"
         found = quantities(value)
+        if doubtful := doubt(value):
+            return DANGEROUS, f"{doubtful}; {tried}"
         seconds = 0.0 if plain(value) in OFF else found[0].value if found and found[0].dimension in ("time", "") else None
         if seconds is None:
             return OTHER, f"no time in seconds; {tried}"
@@ -341,7 +339,9 @@ class _AgainstRecord:
         return ""
 
     def _set_point(self):
-        found = quantities(self.entered["loop", "set point"])
+        found = quantities(value := self.entered["loop", "set point"])
+        if doubtful := doubt(value):
+            return doubtful
         if not found or found[0].dimension != "pressure":
             return "it is no pressure with its unit"
         return self._judged({"set_point": found[0].value}, lambda tried: tried.standing.set_point_against())
@@ -392,7 +392,7 @@ class _AgainstRecord:
 
 
 def _as_filed(line):
-    """The value of a line as the site file has it, without the mark of one that fails."""
+    """The value of a line as the site file has it."""
     return line.value.removeprefix(f"{FAIL}: ").split(f" is the file's, {NOT_ENTERED}")[0]
 
 

@@ -3,8 +3,10 @@
 from helpers.plots.markup import cautions_html, html_table, lines_html, paragraphs_html
 from helpers.record.design import CAUTIONS
 from helpers.record.page import plain_page, signed_html
-from helpers.record.settings.differences import to_fill_in
+from helpers.record.sections.signed import design_schedule
+from helpers.record.settings.differences import NOT_ENTRIES
 from helpers.studies.commissioning.sheets import Page
+from helpers.studies.report import Table
 from helpers.units import SYSTEMS
 
 SHORT = "Stair pressurisation is life safety: enter and change nothing alone, and prove every entry with injected signals."
@@ -39,6 +41,13 @@ def write_differences_sheet(found, path, paper="A4"):
         )
     page.book.active = 0
     return page.save(path)
+
+
+def to_fill_in(design) -> Table:
+    """The lines of the schedule that somebody enters, each with room for the value as entered."""
+    rows = tuple((line.group, line.name, "") for line in design_schedule(design) if line.name not in NOT_ENTRIES)
+    note = "Write what stands in the device, with its unit. Hold it against the record only then."
+    return Table("as_entered", "Settings as entered", ("What", "Setting", "Value as entered"), rows, note=note)
 
 
 def write_blank_list(design, path, paper="A4"):
