@@ -2,7 +2,7 @@
 
 import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
 
 from helpers.model.files import FileTextError
 from helpers.model.site.file import SITES_FOLDER
@@ -178,6 +178,35 @@ def test_a_file_of_which_nothing_can_be_read_is_refused(name, content, says, tmp
     (tmp_path / name).write_text(content, encoding="utf-8")
     with pytest.raises(FileTextError, match=says):
         read_list(tmp_path / name)
+
+
+def test_nothing_of_a_toml_list_is_lost_without_a_word(tmp_path):
+    (tmp_path / "a.toml").write_text(
+        '[loop]\n"set point" = "35 Pa"\ngain = [9.0]\n"sample time" = 00:00:01\n[night.stop]\n"low-demand stop" = "on signal lost"\n'
+        '[[transmitter]]\nname = "PDT-1"\n', encoding="utf-8",
+    )  # fmt: skip
+    found = read_list(tmp_path / "a.toml")
+    assert [line.name for line in found.lines] == ["set point"]
+    wanted = (
+        "[loop] gain is a list",
+        "[loop] sample time is a date or time",
+        "[night] stop is a table",
+        "[transmitter] transmitter is a list",
+    )
+    assert [said for said, one in zip(wanted, found.not_read, strict=True) if said in one] == list(wanted)
+
+
+@pytest.mark.parametrize(("row", "column", "says"), [(2500, 3, "below row 2001, in row 2500"), (2, 41, "right of column 40")])
+def test_a_formula_and_what_stands_beyond_the_cells_looked_at_are_told(row, column, says, tmp_path):
+    book = Workbook()
+    for line in (("What", "Setting", "Value"), ("loop", "set point", "35 Pa"), ("loop", "gain", "=0.22*40")):
+        book.active.append(line)
+    book.active.cell(row, column, "on lost signal, at night")
+    book.save(tmp_path / "a.xlsx")
+    found = read_list(tmp_path / "a.xlsx")
+    assert [line.name for line in found.lines] == ["set point"]
+    assert [says in one for one in found.not_read] == [True, False]
+    assert "row 3 holds a formula, not read" in found.not_read[1]
 
 
 def test_the_blank_list_comes_back_filled_in_and_the_sheets_are_written(laid_down, tmp_path):

@@ -1,7 +1,8 @@
 """What somebody says was entered in a drive or controller: a list of settings as TOML, CSV, XLSX or plain text, read line by line.
 
 Every line has a group (a transmitter's name, or "loop", "fan", ...), a setting and a value in words, by the names of the settings schedule.
-What cannot be read is told with its place and the rest is used. Limits: MOST_BYTES a file, MOST_LINES lines; values only, no formula.
+What cannot be read is told with its place and the rest is used: a formula, a list or table in a table, what stands beyond the rows and
+columns that are looked at. Limits: MOST_BYTES a file, MOST_LINES lines; values only, no formula.
 """
 
 import csv
@@ -18,6 +19,7 @@ from helpers.studies.measured.trends.file_shape import bytes_of_log, is_book
 from helpers.studies.measured.trends.spreadsheet import UNREADABLE
 
 MOST_BYTES, MOST_LINES, MOST_LETTERS, MOST_COLUMNS = 500_000, 2_000, 300, 40  # ours
+MOST_LOOKED_AT, FORMULA = 3_000_000, "\0"  # cells right of all heads; what stands for a formula, which no cell can hold
 HEADS = {"group": ("what", "group", "part"), "name": ("setting", "name"), "value": ("value", "entered", "value as entered")}
 _TITLE = re.compile(r"^\s*(?:#+\s*(.+?)|\[(.+?)\])\s*$")
 _LINE = re.compile(r"^\s*(?:[-*]\s+)?(?:(?P<group>[^/:=]+?)\s*/\s*)?(?P<name>[^/:=]+?)\s*[:=]\s*(?P<value>.+?)\s*$")
@@ -54,7 +56,11 @@ def read_list(path: str | Path) -> EnteredList:
     else:
         raise FileTextError(path, f"is no list of settings: its name must end in {KINDS}")
     lines, not_read = [], []
-    for where, *cells in found:
+    for one in found:
+        if isinstance(one, str):  # a sentence about what is not read
+            not_read.append(one)
+            continue
+        where, *cells = one
         group, name, value = (" ".join(printable(str(cell)).split()) for cell in cells)
         if not value:
             continue  # a blank that nobody filled in: the setting is missing
@@ -65,7 +71,7 @@ def read_list(path: str | Path) -> EnteredList:
         not_read += [f"{where} {wrong}: {value:.60}"] if wrong else []
         lines += [] if wrong else [EnteredLine(group, name, value, where)]
     if not lines:
-        raise FileTextError(path, "holds no line with a setting and its value")
+        raise FileTextError(path, f"holds no line with a setting and its value{f'; {not_read[0]}' if not_read else ''}")
     return EnteredList(shown_name(path), tuple(lines), tuple(not_read))
 
 
@@ -77,9 +83,13 @@ def _of_toml(path, text):
     for group, held in tables.items():
         entries = held.items() if isinstance(held, dict) else ((group, held),)
         for name, value in entries:
-            plain = isinstance(value, str | int | float) and not isinstance(value, bool)
-            said = value if plain else "yes" if value is True else "no" if value is False else ""
-            yield f"{shown_name(path)}, [{printable(group)}] {printable(name)}", group if isinstance(held, dict) else "", name, said
+            where = f"{shown_name(path)}, [{printable(group):.60}] {printable(name):.60}"
+            if isinstance(value, str | int | float):
+                said = value if not isinstance(value, bool) else "yes" if value else "no"
+                yield where, group if isinstance(held, dict) else "", name, said
+            else:
+                what = "table within a table" if isinstance(value, dict) else "list" if isinstance(value, list) else "date or time"
+                yield f"{where} is a {what}, not read: write [group], and below it a line for each setting, its value as a text"
 
 
 def _of_csv(path, text):
@@ -93,28 +103,42 @@ def _of_book(path):
     raw = bytes_of_log(path)
     try:
         book = load_workbook(io.BytesIO(raw), read_only=True, keep_links=False)
-        sheets = [(sheet.title, list(sheet.iter_rows(max_row=MOST_LINES + 1, max_col=MOST_COLUMNS))) for sheet in book.worksheets]
+        looked_at = {"max_row": MOST_LINES + 1, "max_col": MOST_COLUMNS}
+        sheets = [(sheet.title, list(sheet.iter_rows(**looked_at)), _beyond(sheet)) for sheet in book.worksheets]
     except UNREADABLE:
         raise FileTextError(path, "is no spreadsheet that can be read") from None
     unnamed = None
-    for title, cells in sheets:
-        rows = [
-            (f"{shown_name(path)}, sheet {printable(title)!r:.40}, row {number}", [_cell(cell) for cell in row])
-            for number, row in enumerate(cells, 1)
-        ]
+    for title, cells, beyond in sheets:
+        sheet = f"{shown_name(path)}, sheet {printable(title)!r:.40}"
+        rows = [(f"{sheet}, row {number}", [_cell(cell) for cell in row]) for number, row in enumerate(cells, 1)]
+        if beyond:
+            yield f"{sheet}: what stands {beyond} is not read"
         try:
             yield from _of_rows(path, rows)
         except FileTextError as trouble:
             unnamed = trouble
             if len(sheets) > 1:
-                yield f"{shown_name(path)}, sheet {printable(title)!r:.40}:", "", "", "no heads, not read"
+                yield f"{sheet}: no heads, not read"
     if unnamed is not None and len(sheets) == 1:
         raise unnamed
 
 
+def _beyond(sheet):
+    """Where on a sheet something stands that is not looked at, in words; "" where nothing does, or so much that nobody may look on."""
+    for row, *cells in ((row, *cells) for row, cells in enumerate(sheet.iter_rows(min_row=MOST_LINES + 2, max_col=MOST_COLUMNS), 2)):
+        if any(cell.value is not None for cell in cells):
+            return f"below row {MOST_LINES + 1}, in row {MOST_LINES + row}"
+    looked_at = 0
+    for row in sheet.iter_rows(max_row=MOST_LINES + 1, min_col=MOST_COLUMNS + 1):
+        looked_at += len(row)
+        if looked_at > MOST_LOOKED_AT or any(cell.value is not None for cell in row):
+            return f"right of column {MOST_COLUMNS}"
+    return ""
+
+
 def _cell(cell):
-    """The words of a cell; a formula counts as empty, for nobody looked at what it comes to."""
-    return "" if cell.value is None or getattr(cell, "data_type", "") == "f" else str(cell.value)
+    """The words of a cell; of a formula nothing but that it is one, for nobody looked at what it comes to."""
+    return "" if cell.value is None else FORMULA if getattr(cell, "data_type", "") == "f" else str(cell.value)
 
 
 def _of_rows(path, rows):
@@ -125,6 +149,9 @@ def _of_rows(path, rows):
     group = ""
     for where, row in rows[start:]:
         cells = {part: row[column] if column is not None and column < len(row) else "" for part, column in at.items()}
+        if FORMULA in cells.values():
+            yield f"{where} holds a formula, not read: type the value"
+            continue
         group = cells["group"].strip() or group
         if cells["name"].strip() or cells["value"].strip():
             yield where, group, cells["name"], cells["value"]
