@@ -171,6 +171,9 @@ def test_every_kind_of_file_reads_alike_and_tells_what_it_cannot(name, tmp_path)
     ("name", "content", "says"),
     [
         ("a.csv", "1;2\n3;4\n", "row of heads"), ("a.toml", "= 3", "no TOML"), ("a.csv", "What;Setting;Value\n", "holds no line"),
+        ("a.toml", f"[loop]\n{'a.' * 20_000}a = 1\n", "letters at the most.* in line 2"),
+        ("a.toml", "[x]\na.b.c.d.e = 1\n", "keys of 4 parts"),
+        ("a.csv", f'What,Setting,Value\nloop,set point,"{"a" * 140_000}"\n', "no table from line 2 on: field larger"),
         ("a.xlsx", "no book", "spreadsheet"), ("a.doc", "x", "its name must end in"), ("a.txt", "\n", "holds no line"),
     ],
 )  # fmt: skip
@@ -178,6 +181,21 @@ def test_a_file_of_which_nothing_can_be_read_is_refused(name, content, says, tmp
     (tmp_path / name).write_text(content, encoding="utf-8")
     with pytest.raises(FileTextError, match=says):
         read_list(tmp_path / name)
+
+
+def test_an_endless_key_is_refused_before_it_is_understood(tmp_path, monkeypatch):
+    (tmp_path / "a.toml").write_text(f"{'a.' * 20_000}a = 1\n", encoding="utf-8")
+    monkeypatch.setattr("tomllib.loads", lambda text: pytest.fail("was read as TOML"))
+    with pytest.raises(FileTextError, match="lines of 3000 letters"):
+        held_list(tmp_path / "a.toml")
+
+
+def test_a_bare_carriage_return_ends_a_line_of_a_table(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"What,Setting,Value\rloop,set point,35 Pa\r")
+    assert [line.value for line in read_list(tmp_path / "a.csv").lines] == ["35 Pa"]
+    (tmp_path / "a.csv").write_bytes(b"What,Setting,Value\nloop,set\rpoint,1\n")
+    with pytest.raises(FileTextError, match="holds no line"):
+        read_list(tmp_path / "a.csv")
 
 
 def test_nothing_of_a_toml_list_is_lost_without_a_word(tmp_path):

@@ -15,7 +15,7 @@ from math import inf
 from pathlib import Path
 
 from helpers.formulas.combining import RULES
-from helpers.model.files import text_of, texts
+from helpers.model.files import endless, text_of, texts
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site
 from helpers.model.site.tolerances import boxes
@@ -159,7 +159,7 @@ def held_list(path: str | Path) -> EnteredList:
 
 def _keys(path):
     with suppress(tomllib.TOMLDecodeError, RecursionError):  # told by whoever reads it as a list
-        return tomllib.loads(text_of(path, MOST_BYTES)).keys()
+        return () if endless(text := text_of(path, MOST_BYTES)) else tomllib.loads(text).keys()
     return ()
 
 

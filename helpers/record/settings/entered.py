@@ -14,7 +14,7 @@ from pathlib import Path
 
 from openpyxl import load_workbook
 
-from helpers.model.files import FileTextError, printable, shown_name, text_of
+from helpers.model.files import FileTextError, endless, printable, shown_name, text_of
 from helpers.studies.measured.trends.file_shape import bytes_of_log, is_book
 from helpers.studies.measured.trends.spreadsheet import UNREADABLE
 
@@ -76,6 +76,8 @@ def read_list(path: str | Path) -> EnteredList:
 
 
 def _of_toml(path, text):
+    if wrong := endless(text):
+        raise FileTextError(path, f"{wrong[0]}{f' in line {wrong[1]}' if wrong[1] else ''}")
     try:
         tables = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as trouble:
@@ -95,8 +97,12 @@ def _of_toml(path, text):
 def _of_csv(path, text):
     head = next((line for line in text.splitlines() if line.strip()), "")
     separator = max(";,\t", key=head.count)
-    rows = list(enumerate(csv.reader(io.StringIO(text), delimiter=separator), 1))
-    yield from _of_rows(path, [(f"{shown_name(path)}, line {number}", row) for number, row in rows])
+    reader, rows = csv.reader(text.splitlines(keepends=True), delimiter=separator), []
+    try:
+        rows += ((f"{shown_name(path)}, line {reader.line_num}", row) for row in reader)
+    except csv.Error as trouble:
+        raise FileTextError(path, f"is no table from line {reader.line_num} on: {trouble}") from None
+    yield from _of_rows(path, rows)
 
 
 def _of_book(path):
