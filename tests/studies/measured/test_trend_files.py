@@ -232,6 +232,7 @@ def test_a_last_line_that_is_cut_off_is_not_used(tmp_path):
         (b"\x00\x01\x02" * 50, "a byte of zero"),
         (b"\xd0\xcf\x11\xe0" + b"x" * 100, "old kind, or one with a password"),
         (b"hello\nworld\n", "must hold a row of headings"),
+        (b"Time (s);PDT-1 (Pa)\n" + b"a" * 140_000 + b";1\n", "must hold a row of headings"),
         (b"Time (s),Fan speed (Hz),PDT-1 (Pa)\n1,2,3\n2,2,3\n", "must hold 20 rows or more"),
         (b"Time (s);Fan speed (Hz);PDT-1 (Pa)\n1;2,5;3\n2;2.5;3\n", "the same decimal sign"),
         (b"Time (s);Fan speed (Hz);PDT-1 (Pa)\n1;2,500;3\n2;2,500;3\n", "above a thousand, or has it three decimals?"),

@@ -165,7 +165,7 @@ def shape_of_text(path, raw, encoding):
     lines = raw[: min(end, 400_000)].decode("utf-8", errors="replace").replace("\r\n", "\n").replace("\r", "\n").split("\n")
     best = None
     for separator in SEPARATORS:
-        rows = [next(csv.reader([line], delimiter=separator), []) for line in lines]
+        rows = [_cells_of(line, separator) for line in lines]
         found = _head(rows)
         if found and (best is None or len(rows[found[0]]) > len(best[1][best[2][0]])):
             best = separator, rows, found
@@ -186,6 +186,14 @@ def shape_of_text(path, raw, encoding):
         headings, _units(headings, rows[head + 1] if first > head + 1 else ()), separator, decimal, encoding, head + 1, first + 1,
         remarks=tuple(remarks),
     )  # fmt: skip
+
+
+def _cells_of(line, separator):
+    """Cells of one line; none of a line with a cell that is longer than any may be."""
+    try:
+        return next(csv.reader([line], delimiter=separator), [])
+    except csv.Error:
+        return []
 
 
 def shape_of_rows(path, rows, sheet):
