@@ -67,6 +67,8 @@ def main(arguments=None):
         count, first = len(refusal.mistakes), str(refusal).splitlines()[0]
         more = f" ({count} mistakes, this is the first; `check` tells them all)" if count > 1 else ""
         return _refused(f"{first}{more}")
+    except MemoryError:
+        return _refused("this asks for more memory than there is: a shorter file, or fewer sites at a time")
     except OSError as trouble:
         return _refused(f"{shown_name(trouble.filename or '', whole=True)}: {trouble.strerror or trouble}")
     except ValueError as trouble:

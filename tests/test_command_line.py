@@ -51,6 +51,15 @@ def test_a_sound_file_is_told_in_one_line(capsys):
     assert capsys.readouterr().out == "larkfield_house.toml is sound: Larkfield House\n"
 
 
+def test_what_asks_for_more_memory_than_there_is_ends_in_a_sentence(capsys, monkeypatch):
+    def endless(*_):
+        raise MemoryError
+
+    monkeypatch.setattr("helpers.__main__.read_site", endless)
+    assert main(["check", LARKFIELD]) == 2
+    assert capsys.readouterr().err == "this asks for more memory than there is: a shorter file, or fewer sites at a time.\n"
+
+
 def test_the_file_of_a_test_day_is_checked_as_one_and_a_mistake_in_it_is_told(tmp_path, capsys):
     day = SITES_FOLDER.parent / "days" / "larkfield_house_may.toml"
     assert main(["check", str(day)]) == 0

@@ -39,6 +39,13 @@ def test_gaps_are_told_with_their_moment():
     assert "1 gap" in seen.remarks[0]
 
 
+def test_one_slipped_time_is_told_and_no_even_grid_is_laid_to_it():
+    """An even grid of so many rows is more than any machine addresses."""
+    far = np.append(TIME, TIME[-1] + 3e14)
+    seen = describe(log_of(far, np.append(plain().values["PDT-1"], 30.0), np.append(SPEED, SPEED[-1])))
+    assert "1 gap, the longest 3e+14 s, more than all the rest of the log" in seen.remarks[0]
+
+
 def test_a_reading_that_stands_is_told_and_a_fan_that_rests_is_not():
     reading = np.where((TIME > 70) & (TIME < 95), 40.1, plain().values["PDT-1"])
     (stretch,) = describe(log_of(TIME, reading, SPEED)).column("PDT-1").frozen

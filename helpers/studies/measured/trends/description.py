@@ -214,9 +214,9 @@ def _swing_of(time_s, values):
     if values.size < FEWEST_IN_SWING or not np.ptp(values) > 0:
         return None
     step = float(np.median(np.diff(time_s)))
-    even = np.arange(time_s[0], time_s[-1] + step / 2, step)
-    if even.size > 2 * MOST_AT_ONCE:  # mostly gaps
+    if not (time_s[-1] - time_s[0]) / step < 2 * MOST_AT_ONCE:  # mostly gaps: judged before an even grid is laid over them
         return None
+    even = np.arange(time_s[0], time_s[-1] + step / 2, step)
     level = np.interp(even, time_s, values)
     spectrum = np.abs(np.fft.rfft((level - np.poly1d(np.polyfit(even, level, 1))(even)) * np.hanning(even.size))) ** 2
     spectrum[: FEWEST_SWINGS // 2] = 0.0
@@ -256,7 +256,8 @@ def _said(seen, trend):
     elif seen.gaps:
         at = ", ".join(f"{gap.from_s:.0f} s" for gap in seen.gaps[:NAMED])
         longest = max(gap.seconds for gap in seen.gaps)
-        yield f"{len(seen.gaps)} gap{'' if len(seen.gaps) == 1 else 's'}, the longest {longest:.3g} s; the first after {at}."
+        slipped = ", more than all the rest of the log: look whether a time has slipped" if longest > seen.length_s / 2 else ""
+        yield f"{len(seen.gaps)} gap{'' if len(seen.gaps) == 1 else 's'}, the longest {longest:.3g} s{slipped}; the first after {at}."
     if seen.averaged:
         yield (
             f"The values look like means over each {seen.sample_s:.3g} s: steps have one value between. Means hide noise, swing, delay "
