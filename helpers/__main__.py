@@ -25,6 +25,7 @@ import argparse
 import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from datetime import date
 from pathlib import Path
 
 from helpers.formulas.combining import RULES
@@ -274,7 +275,7 @@ def _years(chosen):
     from helpers.studies.measured.years.folder import read_years
     from helpers.studies.measured.years.told import in_short, years_told
 
-    years = read_years(read_site(chosen.file), *map(named_path, chosen.folders))
+    years = read_years(read_site(chosen.file), *map(named_path, chosen.folders), today=date.today())
     _write_pages(years_page(years, chosen.units), _targets(chosen, years.site.name, "years.html", "years.pdf"), chosen.paper)
     _each(years.notes, chosen.units)
     _say(written_out(in_short(years), chosen.units))
@@ -358,8 +359,7 @@ def _targets(chosen, name, *endings):
 
 
 def _write_pages(page, targets, paper, meanwhile=lambda: None):
-    """A page as HTML and as PDF; where nothing can print, a line says so and the HTML page can be printed by hand. meanwhile: what is
-    done while a browser, a process of its own, prints."""
+    """A page as HTML and as PDF, to print by hand where nothing can; meanwhile: what is done while a browser, its own process, prints."""
     from helpers.plots.printer import PrintingError, write_page
 
     html, pdf = targets

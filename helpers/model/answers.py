@@ -10,7 +10,7 @@ from pydantic import Field
 from helpers.model.site import field_types as of
 from helpers.model.site.file import read_site
 from helpers.model.site.schema import WholeSite
-from helpers.model.test_day import date_of
+from helpers.model.test_day import date_of, not_after
 
 LONGEST = 400  # letters of an answer: it stands in a cell of a table
 
@@ -63,10 +63,15 @@ class AnswersFile(WholeSite):
         return {one.question: one for one in self.answers}
 
 
-def read_answers(path, site_name):
+def read_answers(path, site_name, today=None):
     """Read the file of answers of the site of that name. Returns `AnswersFile`; raises SiteFileError as `read_site`, ValueError where it is
-    another site's."""
+    another site's, or an answer was given after today, a `date` (None: no clock is asked)."""
     found = read_site(path, (AnswersFile,))
     if found.site != site_name:
         raise ValueError(f"site of the file of answers must be {site_name!r:.60}, got {found.site!r:.60}")
+    for number, one in enumerate(found.answers, 1):
+        try:
+            not_after(date_of(one.date), today)
+        except ValueError as refusal:
+            raise ValueError(f"answers.{number}.date {refusal}") from None
     return found

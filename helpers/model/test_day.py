@@ -7,6 +7,7 @@ the two meet (`helpers.studies.measured.readings`).
 
 import re
 from datetime import date as calendar_date
+from datetime import timedelta
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -90,6 +91,7 @@ class LeafForce(of.SiteTable):
         return self.door, self.level, self.leaf
 
 
+GRACE = timedelta(days=1)  # somewhere it is tomorrow already
 YEARS = (1950, 2199)  # of a date: beyond it somebody slipped; ours
 
 
@@ -103,6 +105,12 @@ def date_of(text):
         told = f"must be a date as year, month and day with a dash between each, from {YEARS[0]} to {YEARS[1]}"
         raise ValueError(f"{told}; got {text!r:.60}")
     return found
+
+
+def not_after(day, today):
+    """Raise ValueError where a date is after today, a `date` (None: no clock is asked), by more than the day that clocks may be apart."""
+    if today is not None and day > today + GRACE:
+        raise ValueError(f"must not be after today, {today} by this machine's clock; got {day}")
 
 
 def its_date_is_one(draft):

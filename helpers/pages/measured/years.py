@@ -1,5 +1,7 @@
 """The tests of a stair's years beside each other: in words, tables and pictures, and as a page to print."""
 
+from datetime import date
+
 import numpy as np
 
 from helpers.model.site.file import demo_sites, read_site
@@ -184,7 +186,7 @@ def years_page(years, system="Pa"):
 def years_card(name="Tannery Row", *folders):
     """The tests of a stair's years in words, table and picture; folders: of test days, by default the demo's. Returns `Reading`."""
     path = demo_sites()[name]
-    years = read_years(read_site(path), *(folders or (DAYS_FOLDER / f"{path.stem}_years",)))
+    years = read_years(read_site(path), *(folders or (DAYS_FOLDER / f"{path.stem}_years",)), today=date.today() if folders else None)
     section, plots = years_told(years), years_plots(years)
 
     @in_each

@@ -1,6 +1,7 @@
 """The papers of a job on a page: a building is picked, each paper is read heading by heading, and the folder is made in `records`."""
 
 from copy import copy
+from datetime import date
 from functools import cache
 from html import escape
 from urllib.parse import quote
@@ -65,7 +66,7 @@ class PapersPanel:
         """Work out the papers of a site; what was open stays where one of the two cannot be read."""
         system = UNITS.system
         site = read_any_site(path)
-        given = read_answers(named_path(answers), site.name) if answers else None
+        given = read_answers(named_path(answers), site.name, date.today()) if answers else None
         known = self.designs.get(site.model_dump_json())
         design = design_of(site, units=system) if known is None else _in(known, system)
         made = Folder.of(design, given)

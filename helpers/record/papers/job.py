@@ -3,6 +3,7 @@ named, and the rest is done."""
 
 import os
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 
@@ -74,7 +75,7 @@ def job_of(file, out, force=False, resume=False, answers=None, **choices):
     written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a folder that is
     not to be written into, and files that cannot be read."""
     site = read_any_site(file)
-    given = None if answers is None else read_answers(answers, site.name)
+    given = None if answers is None else read_answers(answers, site.name, date.today())
     job = Job(site, Path(out) / folder_name(site), answers=given, **choices)
     allowed(job.folder, site.title, force or (resume and job.found() != ""))
     return job

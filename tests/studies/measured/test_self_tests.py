@@ -32,6 +32,19 @@ def test_every_week_without_a_line_is_named_and_counted_in_its_year(tmp_path):
     assert missed_said(found) == "Missed: weeks 15 to 17 of 2026, week 12 of 2025."
 
 
+def test_a_line_after_today_is_named_and_neither_ends_an_out_nor_counts_as_now(tmp_path):
+    lines = [*weekly(weeks=8), "2026-05-07,PDT-1 zero at rest,out,", "2062-05-14,PDT-1 zero at rest,good,"]
+    (tmp_path / "self_tests.csv").write_text("\n".join(["date,what,result,note", *lines]), encoding="utf-8")
+    path = [tmp_path / "self_tests.csv"]
+    found = read_self_tests(path, LAST, today=LAST)
+    assert found.names_out("PDT-1")
+    assert (found.until, found.missed) == (LAST, ())
+    said = "date must not be after today, 2026-05-14 by this machine's clock; got 2062-05-14"
+    assert found.left_out == (f"self_tests.csv, line 11: {said}",)
+    assert not read_self_tests(path, LAST).names_out("PDT-1"), "without a clock it counts"
+    assert read_self_tests(path, LAST, today=date(2062, 5, 13)).left_out == (), "somewhere it is tomorrow"
+
+
 def test_weeks_between_the_last_line_and_the_test_day_are_missed_the_week_of_the_test_itself_is_not(tmp_path):
     found = log(tmp_path, weekly(weeks=10)[:-3])
     assert len(found.missed) == 3

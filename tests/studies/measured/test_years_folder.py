@@ -1,6 +1,7 @@
 """Folders of years as people leave them: half-written files, links, other sites, far too many, two of one date; each has its sentence."""
 
 import os
+from datetime import date
 
 import pytest
 from demo_designs import site_of
@@ -40,6 +41,13 @@ def test_what_fit_wrote_beside_its_day_is_passed_over_without_a_word(site, folde
     assert changes_said(years).startswith("1 test: for a trend")
     (folder / "z_fitted.toml").write_text(write_site(site), encoding="utf-8")
     assert set(left_out(read_years(site, folder))) == {"z_fitted.toml"}
+
+
+def test_a_day_after_today_is_named_and_is_not_the_last(site, folder):
+    (folder / "far.toml").write_text(DAY.replace("2026-05-14", "2126-05-14"), encoding="utf-8")
+    years = read_years(site, folder, today=date(2026, 5, 14))
+    assert [day.date for day in years.days] == ["2026-05-14"]
+    assert left_out(years)["far.toml"].startswith("date must not be after today, 2026-05-14")
 
 
 def test_whatever_else_lies_there_is_named_and_the_good_day_counts(site, folder):

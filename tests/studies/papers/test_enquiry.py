@@ -1,6 +1,7 @@
 """The enquiry list: all that a file leaves out is asked, every question says why in the site's figures, answers are kept as told."""
 
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -185,6 +186,14 @@ def test_a_file_of_answers_is_read_and_one_of_another_site_refused(tmp_path):
     assert read_answers(path, "Larkfield House").by_question()["transmitters.damping"].answer == "0.4 s, dial seen"
     with pytest.raises(ValueError, match="site of the file of answers must be 'Tannery Row', got 'Larkfield House'"):
         read_answers(path, "Tannery Row")
+
+
+def test_an_answer_given_after_today_is_refused(tmp_path):
+    path = tmp_path / "answers.toml"
+    path.write_text(FILE, encoding="utf-8")
+    with pytest.raises(ValueError, match=r"answers\.1\.date must not be after today, 2026-03-01 .*; got 2026-03-05"):
+        read_answers(path, "Larkfield House", date(2026, 3, 1))
+    assert read_answers(path, "Larkfield House", date(2026, 3, 5))
 
 
 @pytest.mark.parametrize(

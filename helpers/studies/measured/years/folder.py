@@ -11,7 +11,7 @@ from pathlib import Path
 from helpers.model.files import MOST_BYTES, FileTextError, shown_name, text_of
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import raw_site
-from helpers.model.test_day import date_of, read_test_day
+from helpers.model.test_day import date_of, not_after, read_test_day
 from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_said, misfits_named, twice_said
@@ -22,14 +22,15 @@ MOST_FILES, MOST_ENTRIES = 200, 20_000  # of all folders together; looked at in 
 ENDING = ".toml"
 
 
-def read_years(site, *folders):
+def read_years(site, *folders, today=None):
     """All tests of a site in some folders. Returns `Years`.
 
     A fitted site file, such as `fit` writes beside its day, is none of them. A day that stands in several folders counts once; two
     unlike ones of one date both count and are told. A file that cannot be used is named with its sentence and left out; what does not
     fit, and what was read twice, stands in the notes; of a day that no building can be fitted to, or whose fit is not to be believed,
-    its devices and leaves still count. Raises ValueError for what is no folder or cannot be read, for more than MOST_FILES days, and
-    where no test of this site is left, naming the first that was left out.
+    its devices and leaves still count; a day or a self-test after today, a `date` (None: no clock
+    is asked), is named and left out. Raises ValueError for what is no folder or cannot be read, for more than MOST_FILES days,
+    and where no test of this site is left, naming the first that was left out.
     """
     files, logs = [], []
     for folder in map(Path, folders):
@@ -44,6 +45,7 @@ def read_years(site, *folders):
             continue
         try:
             day = read_test_day(file)
+            _not_after(day, today)
             readings = readings_of(site, day)
             if day in days:
                 continue
@@ -60,9 +62,16 @@ def read_years(site, *folders):
         first = f"; {left_out[0][0]}: {left_out[0][1]}" if left_out else ""
         raise ValueError(f"folder must hold at least one test day of {site.name}, got none{first}")
     days.sort(key=lambda day: day.date)
-    log, told = _log(logs, date_of(days[-1].date))
+    log, told = _log(logs, date_of(days[-1].date), today)
     ordered = sorted(fits, key=lambda fit: fit.readings.day.date)
     return Years(site, tuple(ordered), tuple(days), (*left_out, *told), (*_twice(ordered), *notes), log)
+
+
+def _not_after(day, today):
+    try:
+        not_after(date_of(day.date), today)
+    except ValueError as refusal:
+        raise ValueError(f"date {refusal}") from None
 
 
 def is_fitted(path):
@@ -81,10 +90,10 @@ def _twice(fits):
             yield f"{'two' if count == 2 else count} unlike tests of {date}: {'both' if count == 2 else 'all'} are counted"
 
 
-def _log(paths, until):
+def _log(paths, until, today):
     """(`SelfTestLog` or None, what of it could not be used) of some files."""
     try:
-        log = read_self_tests(paths, until) if paths else None
+        log = read_self_tests(paths, until, today) if paths else None
     except ValueError as refusal:
         return None, ((LOG, str(refusal)),)
     return log, tuple((LOG, sentence) for sentence in log.left_out) if log else ()

@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import groupby
 
 from helpers.model.files import shown_name, text_of
-from helpers.model.test_day import date_of
+from helpers.model.test_day import date_of, not_after
 
 LOG = "self_tests.csv"
 COLUMNS, NOTE = ("date", "what", "result"), "note"
@@ -120,15 +120,16 @@ def _out_now(tests):
     return (since[0].day, len(since), next((one.note for one in reversed(since) if one.note), "")) if since else None
 
 
-def read_self_tests(paths, until):
-    """The logs in some files as one `SelfTestLog`; lines that stand in several count once; until: a date, at least looked at so far.
+def read_self_tests(paths, until, today=None):
+    """The logs in some files as one `SelfTestLog`; lines that stand in several count once; until: a date, at least looked at so far;
+    today: a date after which no line is used, for nothing was tested yet (None: no clock is asked).
 
     Raises ValueError for a file without its columns or without a line that can be read, and for more than MOST_THINGS names,
     FileTextError for one that gives no text.
     """
     tests, left_out = {}, []
     for path in paths:
-        found, told = _read(path)
+        found, told = _read(path, today)
         tests |= dict.fromkeys(found)
         left_out += told
     ordered = sorted(tests, key=lambda one: one.day)
@@ -140,7 +141,7 @@ def read_self_tests(paths, until):
     return SelfTestLog(tuple(ordered), max(until, ordered[-1].day), tuple(left_out))
 
 
-def _read(path):
+def _read(path, today):
     """(tests, sentences about lines that are not used) of one file."""
     lines, name = text_of(path, MOST_BYTES).split("\n"), shown_name(path)
     between = ";" if lines[0].count(";") > lines[0].count(",") else ","
@@ -154,7 +155,7 @@ def _read(path):
         if line.strip(f"{between} \t\r"):
             row = _cells(line, between)
             try:
-                found.append(_test({column: row[place].strip() if place < len(row) else "" for column, place in places.items()}))
+                found.append(_test({column: row[place].strip() if place < len(row) else "" for column, place in places.items()}, today))
             except ValueError as refusal:
                 told.append(f"{name}, line {number}: {refusal}")
     more = [f"{name}: {len(told) - MOST_TOLD} more lines that cannot be used"] if len(told) > MOST_TOLD else []
@@ -169,9 +170,10 @@ def _cells(line, between):
         return []
 
 
-def _test(cells):
+def _test(cells, today):
     try:
         day = date_of(cells["date"])
+        not_after(day, today)
     except ValueError as refusal:
         raise ValueError(f"date {refusal}") from None
     if not cells["what"]:
