@@ -307,12 +307,12 @@ def with_notes(paper, sentences):
         return paper
 
     def of_part(part):
-        return replace(part, tables=tuple(_table(table, re.compile(longest_first), numbers) for table in part.tables))
+        return replace(part, tables=tuple(_noted(table, re.compile(longest_first), numbers) for table in part.tables))
 
     return replace(paper, parts=tuple(map(of_part, paper.parts)))
 
 
-def _table(table, sentences, numbers):
+def _noted(table, sentences, numbers):
     said = [found for row in table.rows for cell in row if isinstance(cell, str) for found in sentences.findall(cell)]
     told = [one for one in dict.fromkeys(said) if said.count(one) >= REPEATED]
     if not told:
