@@ -65,9 +65,8 @@ def main(arguments=None):
     except KeyboardInterrupt:
         return _refused("stopped; what was being written was not begun", STOPPED)
     except SiteFileError as refusal:
-        count, first = len(refusal.mistakes), str(refusal).splitlines()[0]
-        more = f" ({count} mistakes, this is the first; `check` tells them all)" if count > 1 else ""
-        return _refused(f"{first}{more}")
+        more = f" ({len(refusal.mistakes)} mistakes, this is the first; `check` tells them all)" * (len(refusal.mistakes) > 1)
+        return _refused(f"{str(refusal).splitlines()[0]}{more}")
     except MemoryError:
         return _refused("this asks for more memory than there is: a shorter file, or fewer sites at a time")
     except OSError as trouble:
