@@ -94,9 +94,9 @@ class AcceptancePanel:
         asked, whole = [self.asked] if self.asked else [], round_lines(self.expected)
         crew = next(line for line in whole if written_out(line).startswith("Crew"))
         crew = f"{crew.partition('. Round 2')[0]}." if self.expected.against[1] else crew  # of what is NOT RUN the rest is folded away
-        *short, last = short_lines(self.expected)  # the lever on one line with the rounds: the first door stands in the first screen
-        lines = [*asked, SHORT_CAUTION, *short, " ".join(filter(None, (last, lever_said(self.expected)))), crew]
-        seen = {*lines, lever_said(self.expected)}
+        # the lever on one line with the crew: the first door stands in the first screen
+        lines = [*asked, SHORT_CAUTION, *short_lines(self.expected), " ".join(filter(None, (crew, lever_said(self.expected))))]
+        seen = {*lines, crew, lever_said(self.expected)}
         return [f"▲ {line}" for line in lines], [ACCEPTANCE_CAUTION, *(line for line in whole if line not in seen)]
 
     def _made(self, day=None):

@@ -48,7 +48,7 @@ IN_FULL = "Step {} in full, read before it is begun: all to do, every caution, w
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
 FAN_AFTER, LEFT_LAST = "▲ fan after it: ", "Left in AUTOMATIC only with all proved."
 # Words of a step in view besides its limit, as far as whole clauses go: the rest is folded away under it. Ours.
-MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 58, 26, 20
+MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 56, 28, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))

@@ -24,7 +24,7 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.intervals import percent, share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
-from helpers.studies.measured.stops import new_ceiling_said
+from helpers.studies.measured.stops import new_ceiling_briefly, new_ceiling_said
 from helpers.studies.measured.told import (
     alarms_hold_from_min,
     alarms_table,
@@ -216,9 +216,9 @@ class FittedPanel:
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
         if worst.state == "wrong" and worst.probability == 0:
-            do = f"Ask: the designer: {worst.door} fails in every building that fits{', its closer' * (worst.use == 'final exit')}"
+            do = f"Ask: the designer, {worst.door}{': its closer' * (worst.use == 'final exit')}"
         head, fitted = door_head(worst, weather_of(worst)), self.fitted
-        if ceiling := new_ceiling_said(fitted).removeprefix("Do: "):
+        if ceiling := new_ceiling_briefly(fitted):
             do = f"{do}; {ceiling}" if do.startswith("Ask: ") else f"Do: {ceiling}"
         if fitted.misfits.doubted:
             do = f"Do: look at {fitted.suspect.short} again, then fit anew; no door is {word_of('good')} by this day"
@@ -226,7 +226,8 @@ class FittedPanel:
         wrong = sum(one.state == "wrong" for one in some)
         site = f"{self.site.name} fitted to its test day{', NOT BELIEVED' * fitted.misfits.doubted}; {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
-        words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}."
+        whole = f" {new_ceiling_said(fitted)}." if ceiling else ""
+        words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}.{whole}"
         return Verdict(state, words, head, tiles, case, do)
 
     def _write(self):

@@ -151,7 +151,7 @@ class Ceiling:
         """Up to where the fan is run by hand, in words; "" for no speed."""
         if np.isnan(self.hz):
             return ""
-        top = f"{self.hz:.1f} Hz, never above"
+        top = f"{self.hz:.1f} Hz at most"
         if not self._exit_first:
             return top
         if np.isnan(self.closes_hz):

@@ -47,6 +47,16 @@ def new_ceiling_said(fitted: FittedBuilding):
     return f"Do: new ceiling {replaced}{_exit_watched(new, old)}{already}; {TELL}"
 
 
+def new_ceiling_briefly(fitted: FittedBuilding):
+    """The same of a fit that is believed, in as few words as a panel's line has room for; "" where the ceiling is not below the file's."""
+    if not new_ceiling_said(fitted):
+        return ""
+    new, old = ceiling_of(fitted.site).hz, ceiling_of(fitted.readings.site).hz
+    if np.isnan(new):
+        return "no run in MANUAL"
+    return f"tonight {with_unit(new, 'frequency', 1)} into the drive, not {with_unit(old, 'frequency', 1)}"
+
+
 def _exit_watched(new, old):
     """The speed up to which nobody has to watch a final exit, where it lies below a `Ceiling`, and the one that it replaces, in words."""
     if new.closes_hz >= new.hz or np.isnan(new.closes_hz):
