@@ -127,7 +127,7 @@ def test_the_lessons_panel_marks_its_ramp():
         assert len([*sentences(written_out(told))]) > 2  # the mark stands once over all of them, and on the tiles
         assert (MARK in written_out(told).words) is (MARK in str(written_out(told).tiles)) is not followed
         assert ("only with a ramp that this motor cannot follow" in written_out(told).words) is not followed
-    assert lesson.senior_card()._repr_mimebundle_()["text/plain"].count(f"in short: {MARK}") == 1
+    assert lesson.senior_card()._repr_mimebundle_()["text/plain"].count(f"FAIL, {MARK}: ") == 1
     assert all(MARK not in written_out(ask().words) for ask in (questions._span, questions._force, questions._ramp))
 
 
