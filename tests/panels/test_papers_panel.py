@@ -116,7 +116,7 @@ def test_answers_are_counted_and_shown(panel, tmp_path):
 def test_the_folder_is_made_with_links_and_not_written_over_unasked(panel, tmp_path):
     card = panel.write()
     folder = tmp_path / "records" / "tannery_row_papers"
-    assert {path.suffix for path in folder.iterdir()} == {".html", ".xlsx", ".md"}
+    assert {path.suffix for path in folder.iterdir()} == {".html", ".xlsx", ".md", ".toml"}
     assert len(list(folder.glob("*.html"))) == len(panel.made.papers)
     for path in folder.iterdir():
         assert f"records/tannery_row_papers/{path.name}" in card.html

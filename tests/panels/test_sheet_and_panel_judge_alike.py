@@ -338,7 +338,7 @@ def test_the_injection_spreadsheet_never_passes_what_the_panel_does_not(injected
 
 
 def test_every_injected_step_says_manual_or_auto_and_one_place_for_the_person(injected):
-    told = [parts[1] for key, parts in injected.sheet.rows.items() if key[1]]
+    told = [parts[1] for key, parts in injected.sheet.rows.items() if key[1] and not isinstance(parts, str)]  # the closing lines are texts
     assert set(told) == {"MANUAL", "AUTO"}
     assert [step.fan for step in injected.steps[:3]] == ["AUTO"] * 3
     caution = " ".join((*injected.before, injected.wire_off, injected.after))

@@ -267,7 +267,7 @@ def test_what_an_invented_log_cannot_give_is_said(name, said):
 def test_the_logs_in_the_data_folder_are_what_the_script_makes():
     files, truth = made()
     assert truth == (FOLDER / "truth.toml").read_text(encoding="utf-8")
-    assert set(files) | {"truth.toml"} == {path.name for path in FOLDER.iterdir()}
+    assert set(files) | {"truth.toml", "README.md"} == {path.name for path in FOLDER.iterdir()}
     for name, content in files.items():
         kept = (FOLDER / name).read_bytes()
         assert len(kept.splitlines()) == len(content.splitlines()), name

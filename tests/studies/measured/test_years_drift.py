@@ -226,8 +226,9 @@ def test_a_transmitter_that_is_out_in_its_self_test_is_first_checked_at_its_zero
     section = written_out(years_told(years))
     first = next(one for one in section.findings if one.what.startswith("Self-test failed: PDT-1"))
     steps = first.remedy.split("; ")
-    assert "PDT-1, who is qualified, fan in MANUAL: its zero against a gauge" in steps[1]
-    assert "still out: take PDT-1 out of the combined reading" in steps[2]
+    assert "only who is qualified opens the panel" in steps[1], "before the work in it"
+    assert "at PDT-1, fan in MANUAL: its zero against a gauge" in steps[2]
+    assert "still out: take PDT-1 out of the combined reading" in steps[3]
     (building,) = (table for table in section.tables if table.key == "changes")
     sure = [row[0] for row, state in zip(building.rows, building.states, strict=True) if state == "attention"]
     assert sure
