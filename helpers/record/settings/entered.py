@@ -15,11 +15,13 @@ from pathlib import Path
 from openpyxl import load_workbook
 
 from helpers.model.files import FileTextError, endless, printable, shown_name, text_of
+from helpers.model.packed_book import BookLimits
 from helpers.studies.measured.trends.file_shape import bytes_of_log, is_book
 from helpers.studies.measured.trends.spreadsheet import UNREADABLE
 
 MOST_BYTES, MOST_LINES, MOST_LETTERS, MOST_COLUMNS = 500_000, 2_000, 300, 40  # ours
 MOST_LOOKED_AT, FORMULA = 3_000_000, "\0"  # cells right of all heads; what stands for a formula, which no cell can hold
+LIMITS = BookLimits(unpacked=30_000_000, parts=400, sheets=30, texts=100_000, elements=1_000_000)  # of a spreadsheet
 HEADS = {"group": ("what", "group", "part"), "name": ("setting", "name"), "value": ("value", "entered", "value as entered")}
 _TITLE = re.compile(r"^\s*(?:#+\s*(.+?)|\[(.+?)\])\s*$")
 _LINE = re.compile(r"^\s*(?:[-*]\s+)?(?:(?P<group>[^/:=]+?)\s*/\s*)?(?P<name>[^/:=]+?)\s*[:=]\s*(?P<value>.+?)\s*$")
@@ -106,7 +108,7 @@ def _of_csv(path, text):
 
 
 def _of_book(path):
-    raw = bytes_of_log(path)
+    raw = bytes_of_log(path, LIMITS)
     try:
         book = load_workbook(io.BytesIO(raw), read_only=True, keep_links=False)
         looked_at = {"max_row": MOST_LINES + 1, "max_col": MOST_COLUMNS}

@@ -13,14 +13,13 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from helpers.model.files import FileTextError, bytes_there, printable
+from helpers.model.packed_book import BookLimits, refuse_endless
 
-# Of a filled file: bytes as it lies there and unpacked, parts, sheets, rows and columns looked at. Ours.
-MOST_BYTES, MOST_UNPACKED, MOST_PARTS, MOST_SHEETS, MOST_ROWS, MOST_COLUMNS = (
-    5_000_000, 60_000_000, 200, 30, 1_000, 80
-)  # fmt: skip
+# Of a filled file: bytes as it lies there, rows and columns looked at, and unpacked. Ours.
+MOST_BYTES, MOST_ROWS, MOST_COLUMNS = 5_000_000, 1_000, 80
+LIMITS = BookLimits(unpacked=60_000_000, parts=200, sheets=30, texts=100_000, elements=2_000_000)
 _UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
                zipfile.BadZipFile, zlib.error, ElementTree.ParseError)  # fmt: skip
-_DOCTYPES = tuple(word.encode(code) for word in ("<!DOCTYPE", "<!ENTITY") for code in ("utf-8", "utf-16-le", "utf-16-be"))
 MOST_NAMED = 12  # cells of a sheet that are named one by one; ours
 SHOWN = 60  # letters of a text that are shown
 BOOK, BOOK_LINKS = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
@@ -31,30 +30,18 @@ def grids_of(path):
     none, or has no end."""
     raw = bytes_there(path, MOST_BYTES)
     try:
+        refuse_endless(path, raw, LIMITS)
         with zipfile.ZipFile(BytesIO(raw)) as packed:
-            _refuse_endless(path, packed)
             comments = comments_of(packed)
         with warnings.catch_warnings():  # of parts that are not read here: what is missing of ours is told below
             warnings.simplefilter("ignore", UserWarning)
             book = load_workbook(BytesIO(raw), read_only=True, keep_links=False)
-        if len(book.worksheets) > MOST_SHEETS:
-            raise FileTextError(path, f"must hold {MOST_SHEETS} sheets at the most, got {len(book.worksheets)}")
         return {sheet.title: _cells(sheet) for sheet in book.worksheets}, comments
     except FileTextError:
         raise
     except _UNREADABLE as trouble:
         why = f"{type(trouble).__name__}: {printable(str(trouble))[:80]}"
         raise FileTextError(path, f"is no XLSX file that can be read ({why}); save it as XLSX, without a password") from None
-
-
-def _refuse_endless(path, packed):
-    parts = packed.infolist()
-    unpacked = sum(part.file_size for part in parts)
-    if len(parts) > MOST_PARTS or unpacked > MOST_UNPACKED:
-        raise FileTextError(path, f"must unpack to {MOST_UNPACKED} bytes in {MOST_PARTS} parts at the most, got {unpacked} in {len(parts)}")
-    for part in parts:
-        if part.filename.endswith((".xml", ".rels")) and any(word in packed.read(part) for word in _DOCTYPES):
-            raise FileTextError(path, "declares entities of its own, which no spreadsheet does")
 
 
 def _cells(sheet):

@@ -6,17 +6,19 @@ heading (or the row below it, or what the caller says). Limits: one table a file
 
 import csv
 import hashlib
-import io
 import re
 import zipfile
+import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
 from helpers import units
 from helpers.model.files import FileTextError, bytes_there, printable, shown_name
+from helpers.model.packed_book import BookLimits, refuse_endless
 
 MOST_BYTES = 200_000_000  # of a file with separators; some four million rows
-MOST_BOOK_BYTES, MOST_UNPACKED = 30_000_000, 400_000_000  # of a spreadsheet, as it lies and unpacked
+MOST_BOOK_BYTES = 30_000_000  # of a spreadsheet, as it lies; below unpacked
+LIMITS = BookLimits(unpacked=400_000_000, parts=1_000, sheets=100, texts=500_000, elements=30_000_000)
 MOST_COLUMNS, LOOKED_AT_LINES, MOST_HEAD = 200, 200, 60
 SEPARATORS = (";", "\t", "|", ",")
 BOOKS = (".xlsx", ".xlsm")
@@ -113,9 +115,9 @@ def is_book(path):
     return Path(path).suffix.lower() in BOOKS
 
 
-def bytes_of_log(path):
-    """All bytes of a log. Raises FileTextError, with a sentence, for what is no plain file, too long, or a spreadsheet that would unpack
-    to too much."""
+def bytes_of_log(path, limits=LIMITS):
+    """All bytes of a log. limits: of a spreadsheet. Raises FileTextError, with a sentence, for what is no plain file, too long, or a
+    spreadsheet that would unpack to too much."""
     path = Path(path)
     raw = bytes_there(path, MOST_BOOK_BYTES if is_book(path) else MOST_BYTES)
     if not raw.strip():
@@ -124,11 +126,11 @@ def bytes_of_log(path):
         raise FileTextError(path, "is a spreadsheet of the old kind, or one with a password: store it as .xlsx without one, or as .csv")
     if is_book(path):
         try:
-            unpacked = sum(part.file_size for part in zipfile.ZipFile(io.BytesIO(raw)).infolist())
-        except (zipfile.BadZipFile, NotImplementedError, ValueError, OverflowError):
+            refuse_endless(path, raw, limits)
+        except FileTextError:
+            raise
+        except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, OverflowError, EOFError, OSError):
             raise FileTextError(path, "is no spreadsheet: its parts cannot be unpacked") from None
-        if unpacked > MOST_UNPACKED:
-            raise FileTextError(path, f"must unpack to {MOST_UNPACKED} bytes at the most, got {unpacked}: store it as .csv")
     return raw
 
 
@@ -214,7 +216,8 @@ def _head(rows):
             continue
         for first in (head + 1, head + 2):
             below = rows[first] if first < len(rows) else []
-            if first == head + 2 and not (len(rows[head + 1]) == len(row) and all(not c.strip() or known_unit(c) for c in rows[head + 1])):
+            between = rows[head + 1] if head + 1 < len(rows) else []
+            if first == head + 2 and not (len(between) == len(row) and all(not c.strip() or known_unit(c) for c in between)):
                 break
             if len(below) == len(row) and _digits(below):
                 return head, first
