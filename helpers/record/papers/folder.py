@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from helpers.model.files import shown_name, write_whole
+from helpers.model.files import FileTextError, shown_name, text_of, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
@@ -40,6 +40,7 @@ CONTENTS = "00_contents.md"
 ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
 FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
+MOST_CONTENTS = 100_000  # bytes of it; ours
 BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
@@ -96,15 +97,22 @@ def begun(contents):
 def lying_in(folder):
     """(line of the stamp, line of the choices, line of the state) of the papers that lie in a folder of ours; None where it is none, an
     earlier release wrote it, or a paper is missing; (`BEGUN`, "", "") where they are not finished. PDFs may be missing."""
-    contents = Path(folder) / CONTENTS
-    parts = contents.read_text(encoding="utf-8", errors="replace").split("\n\n") if contents.is_file() else []
+    parts = _contents_of(folder).split("\n\n")
     if len(parts) < 5 or not parts[0].startswith(OURS):
         return None
     if parts[1] == BEGUN:
         return BEGUN, "", ""
     names = [line.removeprefix("- ").partition(":")[0] for line in parts[-1].splitlines()]
-    missing = [name for name in names for ending in ENDINGS if not (contents.parent / f"{name}{ending}").is_file()]
+    missing = [name for name in names for ending in ENDINGS if not (Path(folder) / f"{name}{ending}").is_file()]
     return None if missing else tuple(parts[1:4])
+
+
+def _contents_of(folder):
+    """The text of a folder's contents; "" where there are none, or none of ours: a link to a device, no text, far too long."""
+    try:
+        return text_of(Path(folder) / CONTENTS, MOST_CONTENTS).replace("\r\n", "\n")
+    except FileTextError:
+        return ""
 
 
 def left_of(quoted, papers):
@@ -169,8 +177,7 @@ def allowed(target, site_name, force):
         raise ValueError(f"{shown} is no folder; --out names another one")
     if not any(folder.iterdir()):
         return folder
-    contents = folder / CONTENTS
-    first = contents.read_text(encoding="utf-8", errors="replace").splitlines()[:2] if contents.is_file() else []
+    first = _contents_of(folder).split("\n")[:2]
     if first[:1] != [OURS]:
         raise ValueError(f"{shown} holds files that are no papers of ours; nothing is written there, --out names another folder")
     if first[1:] != [site_name]:

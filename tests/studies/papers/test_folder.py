@@ -10,7 +10,7 @@ from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.record.papers import job
-from helpers.record.papers.folder import ANSWERS, CONTENTS, allowed, write_folder
+from helpers.record.papers.folder import ANSWERS, CONTENTS, MOST_CONTENTS, OURS, allowed, lying_in, write_folder
 from helpers.record.papers.job import job_of, write_side_by_side
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
@@ -49,6 +49,19 @@ def test_a_folder_of_other_files_is_refused_even_with_force():
     (Path("out") / "letters.md").write_text("private", encoding="utf-8")
     with pytest.raises(ValueError, match="holds files that are no papers of ours"):
         allowed("out", "Tannery Row", force=True)
+
+
+def test_contents_without_end_or_without_letters_are_none_of_ours():
+    Path("out").mkdir()
+    with (Path("out") / CONTENTS).open("wb") as endless:
+        endless.write(f"{OURS}\nTannery Row\n\n".encode())
+        endless.truncate(3 * MOST_CONTENTS)
+    for content in (None, b"\xff\xfe" * 50):
+        if content is not None:
+            (Path("out") / CONTENTS).write_bytes(content)
+        assert lying_in("out") is None
+        with pytest.raises(ValueError, match="holds files that are no papers of ours"):
+            allowed("out", "Tannery Row", force=True)
 
 
 def test_a_folder_of_another_sites_papers_is_refused_even_with_force(folder_of):
