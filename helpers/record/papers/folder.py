@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from helpers.model.files import FileTextError, shown_name, text_of, write_whole
+from helpers.model.files import FileTextError, bytes_there, shown_name, text_of, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond import final_exit_open
@@ -40,7 +40,8 @@ CONTENTS = "00_contents.md"
 ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
 FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
-MOST_CONTENTS = 100_000  # bytes of it; ours
+MOST_CONTENTS, MOST_PAPER = 100_000, 50_000_000  # bytes of it, and of a paper; ours
+AS_WRITTEN = " As written: "  # in the contents, before the hash of a paper
 BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
@@ -71,9 +72,13 @@ class Folder:
         stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION, summary)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
-    def contents(self, paper_size):
-        """What lies in the folder, as Markdown; its first line says whose it is, its second for which site, then of which file."""
-        lines = (f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}" for paper in self.papers)
+    def contents(self, paper_size, written=None):
+        """What lies in the folder, as Markdown; its first line says whose it is, its second for which site, then of which file; written:
+        {file name of a paper: hash of it as it was written}, None where none is yet."""
+        marks = {name: f"{AS_WRITTEN}{digest}" for name, digest in (written or {}).items()}
+        lines = (
+            f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}{marks.get(paper.file_name, '')}" for paper in self.papers
+        )
         head = (f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), chosen_line(paper_size, self.answered), self.stamp.state)
         return "\n\n".join((*head, "\n".join(lines))) + "\n"
 
@@ -95,16 +100,32 @@ def begun(contents):
 
 
 def lying_in(folder):
-    """(line of the stamp, line of the choices, line of the state) of the papers that lie in a folder of ours; None where it is none, an
-    earlier release wrote it, or a paper is missing; (`BEGUN`, "", "") where they are not finished. PDFs may be missing."""
+    """(line of the stamp, line of the choices, line of the state, how many papers) of the papers that lie in a folder of ours; None where
+    it is none, an earlier release wrote it, or a paper is missing or is another than was written; (`BEGUN`, "", "", 0) where they are
+    not finished. PDFs may be missing. Limits: a sheet is there to be filled in, so that what stands in it is not looked at.
+    """
     parts = _contents_of(folder).split("\n\n")
     if len(parts) < 5 or not parts[0].startswith(OURS):
         return None
     if parts[1] == BEGUN:
-        return BEGUN, "", ""
-    names = [line.removeprefix("- ").partition(":")[0] for line in parts[-1].splitlines()]
+        return BEGUN, "", "", 0
+    lines = parts[-1].splitlines()
+    names = [line.removeprefix("- ").partition(":")[0] for line in lines]
     missing = [name for name in names for ending in ENDINGS if not (Path(folder) / f"{name}{ending}").is_file()]
-    return None if missing else tuple(parts[1:4])
+    if missing or len(set(names)) < len(names) or any(Path(name).name != name for name in names):
+        return None
+    marks = (line.rpartition(AS_WRITTEN)[2] for line in lines)
+    alike = all(mark == _hash_of(Path(folder) / name) for name, mark in zip(names, marks, strict=True))
+    return (*parts[1:4], len(names)) if alike else None
+
+
+def _hash_of(base):
+    """Hash of a paper as it lies there, of its page and its text; "-" where it cannot be read. base: its path without an ending."""
+    try:
+        read = [bytes_there(base.with_suffix(ending), MOST_PAPER) for ending in (".html", ".md")]
+    except FileTextError:
+        return "-"
+    return hashlib.sha256(b"".join(hashlib.sha256(one).digest() for one in read)).hexdigest()[:HASH_SHOWN]
 
 
 def _contents_of(folder):
@@ -196,8 +217,8 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
     that cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    contents, no_printer = made.contents(paper_size), ""
-    told(write_whole(folder / CONTENTS, begun(contents)))
+    no_printer = ""
+    told(write_whole(folder / CONTENTS, begun(made.contents(paper_size))))
     for paper in made.papers:
         base, page = folder / paper.file_name, paper_html(paper, made.stamp)
         told(write_page(page, base.with_suffix(".html")))
@@ -209,7 +230,8 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
         except PrintingError as trouble:
             no_printer = str(trouble)
     told(_write_blank(folder / ANSWERS, made.blank_answers))
-    write_whole(folder / CONTENTS, contents)
+    written = {paper.file_name: _hash_of(folder / paper.file_name) for paper in made.papers}
+    write_whole(folder / CONTENTS, made.contents(paper_size, written))
     return no_printer
 
 

@@ -12,9 +12,10 @@ from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.schema import Site, WholeSite
 from helpers.record.papers.cluster import on_cluster, refusal_of
-from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
+from helpers.record.papers.folder import BEGUN, WRITERS, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp
-from helpers.record.plants.design import design_of
+from helpers.record.plants.design import PlantDesign, design_of
+from helpers.record.plants.papers import PLANT_WRITERS
 from helpers.record.sections.signed import site_hash
 from helpers.units.said import written_out
 
@@ -50,11 +51,17 @@ class Job:
 
     def found(self):
         """What lies in the folder: `BEGUN` for papers whose writing was stopped, the state line of papers made from the same site, choices
-        and answers, in the same units, by this release; "" for anything else."""
-        design, there = self._design(), lying_in(self.folder) or ("", "", "")
-        stamp = Stamp(design.site.title, site_hash(design.site)[:HASH_SHOWN], self.units, (), ())
-        same = there[:2] == (stamp.line(), chosen_line(self.paper_size, answered_by(self.answers)))
-        return BEGUN if there[0] == BEGUN else there[2] if same else ""
+        and answers, in the same units, by this release; "" for anything else. That the record fails is believed to the contents; that it
+        does not is asked of the record itself."""
+        design, (line, chosen, state, many) = self._design(), lying_in(self.folder) or ("", "", "", 0)
+        if line == BEGUN:
+            return BEGUN
+        draft = Stamp(design.site.title, site_hash(design.site)[:HASH_SHOWN], self.units, ("some",), ())
+        same = (line, chosen) == (draft.line(), chosen_line(self.paper_size, answered_by(self.answers)))
+        if not same or many != len(PLANT_WRITERS if isinstance(design, PlantDesign) else WRITERS):
+            return ""
+        known = draft.state if state == draft.state else Folder.of(design, self.answers).stamp.state
+        return known if state == known else ""
 
     def _design(self):
         return design_of(self.site, rule=self.rule, set_point=self.set_point, units=self.units)

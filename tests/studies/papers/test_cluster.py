@@ -192,5 +192,16 @@ def test_papers_that_were_stopped_are_written_anew_and_those_of_other_figures_ar
     with pytest.raises(ValueError, match="holds papers already"):
         job_of(tannery, tmp_path, resume=True)
     contents.write_text(finished, encoding="utf-8")
+    shown = job.folder / "05_schedules.md"
+    paper = shown.read_text(encoding="utf-8")
+    shown.write_text(paper.replace("FAIL", "PASS"), encoding="utf-8")
+    assert job.found() == "", "another paper than was written"
+    shown.write_text(paper, encoding="utf-8")
+    assert job.found() == folder_of("Tannery Row").stamp.state
+    contents.write_text("\n".join(finished.splitlines()[:-1]) + "\n", encoding="utf-8")
+    assert job.found() == "", "a paper is not in the contents"
+    contents.write_text(finished.replace(folder_of("Tannery Row").stamp.state, "The record fails in nothing."), encoding="utf-8")
+    assert job.found() == "", "the record says another state than the contents"
+    contents.write_text(finished, encoding="utf-8")
     (job.folder / "05_schedules.xlsx").unlink()
     assert job.found() == ""
