@@ -19,6 +19,7 @@ from helpers.record.plants.papers import PLANT_WRITERS
 from helpers.record.sections.signed import site_hash
 from helpers.units.said import written_out
 
+MOST_NAMED = 10  # files of a folder that are not taken, named one by one
 STOPPED = "a process that wrote was stopped from outside; --resume writes what is not finished"
 
 
@@ -111,14 +112,19 @@ def jobs_of(files, out, force=False, resume=False, answers=None, **choices):
     return jobs, refused
 
 
-def site_files(named):
-    """Paths of site files: what was named, and for a folder (a campus) every .toml in it, by name. Raises ValueError where it has none."""
+def site_files(named, left=lambda line: None):
+    """Paths of site files: what was named, and for a folder (a campus) every .toml in it, by name, in small letters or large; left: called
+    with a line of what else lies in a folder. Raises ValueError where it has none."""
     found = []
     for name in named:
-        inside = sorted(map(str, Path(name).glob("*.toml"))) if Path(name).is_dir() else [name]
+        lying = sorted(Path(name).iterdir()) if Path(name).is_dir() else [Path(name)]
+        inside = [path for path in lying if path.suffix.lower() == ".toml"] if Path(name).is_dir() else lying
         if not inside:
             raise ValueError(f"{shown_name(name, whole=True)} must hold a site file at least, a .toml; it holds none")
-        found += inside
+        if others := [shown_name(path) for path in lying if path not in inside]:
+            more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+            left(f"{shown_name(name, whole=True)}: not taken, no .toml: {', '.join(others[:MOST_NAMED])}{more}")
+        found += map(str, inside)
     return found
 
 
@@ -127,7 +133,7 @@ def write_papers(named, out, say=print, remark=print, cluster=None, resume=False
     cluster: address of a Dask scheduler, None for processes here; resume: sites whose folder has all papers of the same file are left as
     they are; choices: as `jobs_of`. Returns how many sites have their papers, how many of these are drafts whose record fails, and how many
     have none. Raises ValueError as `jobs_of` and `on_cluster`, and for one site alone that cannot be written."""
-    files, units = site_files(named), choices["units"]
+    files, units = site_files(named, remark), choices["units"]
     jobs, refused = jobs_of(files, out, resume=resume, **choices)
     for file, why in refused.items():  # before the work, which may take hours
         remark(f"not written: {shown_name(file)}: {written_out(why, units)}")

@@ -11,7 +11,7 @@ from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.record.papers import job
 from helpers.record.papers.folder import ANSWERS, CONTENTS, MOST_CONTENTS, OURS, allowed, lying_in, write_folder
-from helpers.record.papers.job import job_of, write_side_by_side
+from helpers.record.papers.job import job_of, site_files, write_side_by_side
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
 
@@ -62,6 +62,15 @@ def test_contents_without_end_or_without_letters_are_none_of_ours():
         assert lying_in("out") is None
         with pytest.raises(ValueError, match="holds files that are no papers of ours"):
             allowed("out", "Tannery Row", force=True)
+
+
+def test_a_campus_takes_every_toml_however_it_is_written_and_names_the_rest():
+    Path("campus/within").mkdir(parents=True)
+    for name in ("a.toml", "B.TOML", "notes.txt"):
+        (Path("campus") / name).write_text("x", encoding="utf-8")
+    told = []
+    assert {Path(file).name for file in site_files(["campus", TANNERY], told.append)} == {"a.toml", "B.TOML", "tannery_row.toml"}
+    assert told == ["campus: not taken, no .toml: notes.txt, within"]
 
 
 def test_a_folder_of_another_sites_papers_is_refused_even_with_force(folder_of):
