@@ -1,6 +1,7 @@
 """Work on a Dask cluster given by the address of its scheduler: one task a site; the site of a worker that is lost is begun again, and that
 is said."""
 
+import re
 import threading
 import time
 from collections import Counter
@@ -16,6 +17,7 @@ ANSWER_S = 15.0  # for the scheduler to answer
 NO_WORKER_S = 300.0  # without any worker the rest is given up
 ASK_S, LOOK_S = 5.0, 0.2  # between two questions for workers, and two looks at what is done
 MISSING = "a cluster needs the package distributed, which is not installed here: pip install distributed"
+_ADDRESS, MOST_PORT = re.compile(r"(?:tcp|tls)://(?:[\w.-]+|\[[\da-fA-F:.]+\]):(\d{1,5})/?"), 65_535
 _ONE_AT_A_TIME = threading.Lock()  # in a worker of several threads too: the studies are tried in processes of one
 
 
@@ -37,6 +39,9 @@ def on_cluster(work, tasks, address, remark=print, without_worker_s=NO_WORKER_S)
 
 
 def _client(address):
+    if not (found := _ADDRESS.fullmatch(address)) or int(found[1]) > MOST_PORT:
+        told = shown_name(address, whole=True)
+        raise ValueError(f'cluster must be the address of a Dask scheduler, such as "tcp://host:8786" or tls://; got {told!r:.80}')
     try:
         from distributed import Client
     except ImportError:

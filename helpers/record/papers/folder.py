@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import re
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,6 +42,7 @@ ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
 FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 MOST_CONTENTS, MOST_PAPER = 100_000, 50_000_000  # bytes of it, and of a paper; ours
+_A_PAPER = re.compile(r"\d\d_[a-z0-9_]+\.(?:html|md|xlsx|pdf)")  # the name of a file of a paper
 AS_WRITTEN = " As written: "  # in the contents, before the hash of a paper
 BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
@@ -236,7 +238,13 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
 
 
 def write_files(files, folder, told=print):
-    """Write into a folder from `allowed` what was made elsewhere: {name: bytes} of a whole folder, as `write_folder` does."""
+    """Write into a folder from `allowed` what was made elsewhere: {name: bytes} of a whole folder, as `write_folder` does.
+
+    Raises ValueError, before anything is written, for a name that no paper has, and where the contents lack."""
+    strange = [name for name in files if name != CONTENTS and not _A_PAPER.fullmatch(name)]
+    if strange or CONTENTS not in files:
+        got = f"got {shown_name(strange[0], whole=True)!r:.80}" if strange else f"{CONTENTS} lacks"
+        raise ValueError(f"what a worker sends must be papers and their contents; {got}")
     folder.mkdir(parents=True, exist_ok=True)
     told(write_whole(folder / CONTENTS, begun(files[CONTENTS].decode("utf-8"))))
     for name, content in files.items():

@@ -18,7 +18,7 @@ from helpers.model.site.file import write_site
 from helpers.plots import printer
 from helpers.record.papers import cluster as cluster_of
 from helpers.record.papers.cluster import MOST_BEGUN, on_cluster
-from helpers.record.papers.folder import BEGUN, CONTENTS, begun
+from helpers.record.papers.folder import BEGUN, CONTENTS, begun, write_files
 from helpers.record.papers.job import job_of
 
 
@@ -155,6 +155,20 @@ def test_an_address_without_a_scheduler_is_refused_before_any_work(monkeypatch, 
     assert main(["papers", tannery, "--cluster", "tcp://127.0.0.1:9"]) == 2
     assert "no Dask scheduler answers at tcp://127.0.0.1:9" in capsys.readouterr().err.splitlines()[-1]
     assert not Path("records").exists()
+
+
+@pytest.mark.parametrize("address", ["x://y", "inproc://", "127.0.0.1:9", "inproc://127.0.0.1/1/2", "tcp://a:99999", "tcp://a b:9", ""])
+def test_an_address_of_another_kind_is_refused_before_anybody_is_asked(address, monkeypatch):
+    monkeypatch.setattr("distributed.Client", lambda *_, **__: pytest.fail("was asked"))
+    with pytest.raises(ValueError, match="cluster must be the address of a Dask scheduler"):
+        next(on_cluster(str, {"a": "b"}, address))
+
+
+@pytest.mark.parametrize("name", ["../x.md", "05_schedules.md/../../x", "/tmp/x.md", "05_schedules.exe", "x\n05_rules.md", "05_rules.md\n"])
+def test_what_a_worker_sends_under_another_name_is_not_written(name, tmp_path):
+    with pytest.raises(ValueError, match="must be papers and their contents; got"):
+        write_files({CONTENTS: b"x", name: b"x"}, tmp_path / "papers", str)
+    assert not list(tmp_path.iterdir())
 
 
 def test_without_the_package_one_sentence_says_what_is_missing(monkeypatch, capsys, tannery):
