@@ -62,6 +62,20 @@ def test_only_keys_are_told_to_be_deep(text, sentence):
     assert endless(text) == sentence
 
 
+@pytest.mark.parametrize("sign", ["\u2028", "\u2029", "\u200e", "\u0085", "\\u2028", "\\u200F", "\\U0000200e", "\\u000a"])
+def test_a_sign_that_ends_or_turns_a_line_unseen_is_refused_as_itself_and_as_toml_writes_it(sign):
+    assert "no sign that is not seen" in endless(f'a = 1\nname = "A{sign}B"')[0]
+    assert endless('name = "A\\u0041\\tB"') is None
+
+
+@pytest.mark.parametrize(("name", "said"), [("   ", "must not be blank"), ("A\\n\\nB", "must stand on one line"), ("A\\n", "must stand")])
+def test_a_name_is_one_line_that_is_not_blank(name, said):
+    text, count = re.subn(r'^name = ".*"', lambda _: f'name = "{name}"', SITES[0].read_text(encoding="utf-8"), count=1, flags=re.MULTILINE)
+    assert count == 1
+    with pytest.raises(SiteFileError, match=f"name: {said}"):
+        read_site_text(text, kinds=SITE_KINDS)
+
+
 @pytest.mark.parametrize(
     ("stem", "key", "absurd"), [("mill_street_offices", "loss_flow", "1.8e+12 m3/s"), ("orchard_garage", "emission", "1e6 m3/s")]
 )

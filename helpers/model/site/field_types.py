@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
 from pydantic_core import core_schema
 
 from helpers import units
@@ -178,6 +178,15 @@ class CountOfEach:
         return core_schema.no_info_plain_validator_function(self.read)
 
 
+def _on_one_line(value):
+    """A name stands in heads, in file lists and in answers of a terminal: a second line would be taken for ours."""
+    if not value.strip():
+        raise ValueError(f"must not be blank; got {found(value)}")
+    if len(value.splitlines()) > 1 or value.splitlines()[0] != value:
+        raise ValueError(f"must stand on one line; got {found(value)}")
+    return value
+
+
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
 # A standard is a file of this folder (helpers.model.site.criteria reads it), by its name; files written before may use an older name for
 # it.
@@ -188,7 +197,7 @@ STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")),
 AirflowClass = Literal["A", "B", "C", "D", "E", "F"]
 
 Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
-Text = Annotated[str, Field(min_length=1)]
+Text = Annotated[str, Field(min_length=1), AfterValidator(_on_one_line)]
 Length = Annotated[float, Quantity("length", "3.1 m", low=0, high=1000, open_low=True)]
 # Upper ends that no building reaches: what is beyond is a slip of the pen, and with far larger ones the air would not be found.
 Area = Annotated[float, Quantity("area", "12 m2", low=0, high=1e6)]

@@ -19,6 +19,7 @@ from helpers.record.papers.paper import (
     PLANT_CAUTION,
     SHORT_CAUTION,
     Stamp,
+    markdown_line,
     paper_html,
     paper_markdown,
     said_first,
@@ -81,7 +82,12 @@ class Folder:
         lines = (
             f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}{marks.get(paper.file_name, '')}" for paper in self.papers
         )
-        head = (f"{OURS}\n{self.stamp.site_name}", self.stamp.line(), chosen_line(paper_size, self.answered), self.stamp.state)
+        head = (
+            f"{OURS}\n{markdown_line(self.stamp.site_name)}",
+            markdown_line(self.stamp.line()),
+            chosen_line(paper_size, self.answered),
+            self.stamp.state,
+        )
         return "\n\n".join((*head, "\n".join(lines))) + "\n"
 
 
@@ -203,7 +209,7 @@ def allowed(target, site_name, force):
     first = _contents_of(folder).split("\n")[:2]
     if first[:1] != [OURS]:
         raise ValueError(f"{shown} holds files that are no papers of ours; nothing is written there, --out names another folder")
-    if first[1:] != [site_name]:
+    if first[1:] != [markdown_line(site_name)]:
         raise ValueError(f"{shown} holds the papers of another site; nothing is written there, --out names another folder")
     if not force:
         raise ValueError(f"{shown} holds papers already; --force writes over them, --out names another folder")

@@ -13,7 +13,7 @@ from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.schema import Site, WholeSite
 from helpers.record.papers.cluster import on_cluster, refusal_of
 from helpers.record.papers.folder import BEGUN, WRITERS, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
-from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp
+from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp, markdown_line
 from helpers.record.plants.design import PlantDesign, design_of
 from helpers.record.plants.papers import PLANT_WRITERS
 from helpers.record.sections.signed import site_hash
@@ -58,7 +58,7 @@ class Job:
         if line == BEGUN:
             return BEGUN
         draft = Stamp(design.site.title, site_hash(design.site)[:HASH_SHOWN], self.units, ("some",), ())
-        same = (line, chosen) == (draft.line(), chosen_line(self.paper_size, answered_by(self.answers)))
+        same = (line, chosen) == (markdown_line(draft.line()), chosen_line(self.paper_size, answered_by(self.answers)))
         if not same or many != len(PLANT_WRITERS if isinstance(design, PlantDesign) else WRITERS):
             return ""
         known = draft.state if state == draft.state else Folder.of(design, self.answers).stamp.state

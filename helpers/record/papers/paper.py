@@ -253,34 +253,36 @@ def _css_text(text):
 
 def paper_markdown(paper, stamp):
     """A paper, written out, as Markdown: for whoever edits it further, with the stamp of what it was made from."""
-    told = [f"# {_plain(stamp.title(paper))}", _plain(paper.for_whom), _plain(stamp.line())]
-    told += [_plain(stamp.brief), _plain(stamp.beyond), _quoted((stamp.caution,))] if paper.brief else []
+    told = [f"# {markdown_line(stamp.title(paper))}", markdown_line(paper.for_whom), markdown_line(stamp.line())]
+    told += [markdown_line(stamp.brief), markdown_line(stamp.beyond), _quoted((stamp.caution,))] if paper.brief else []
     if not paper.brief:
-        told += [*map(_plain, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails_on(paper))]
+        told += [*map(markdown_line, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails_on(paper))]
     for heading, part in paper.numbered:
-        told += [f"## {_plain(heading)}", _quoted(part.cautions), *map(_plain, part.lines), _numbered(part.steps)]
+        told += [f"## {markdown_line(heading)}", _quoted(part.cautions), *map(markdown_line, part.lines), _numbered(part.steps)]
         told += [_quoted((words,)) for _, words in part.drawings]
-        told += [piece for table in part.tables for piece in (f"### {_plain(table.title)}", _table(table), _plain(table.note))]
+        told += [
+            piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
+        ]
         told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
         told += [_listed(part.blanks, "- [ ]")]
     return "\n\n".join(filter(None, (*told, _listed(SIGNED, "- [ ]")))) + "\n"
 
 
-def _plain(text):
+def markdown_line(text):
     """A text that no sign of Markdown changes, on one line."""
     return _MARKDOWN_SIGNS.sub(r"\\\1", " ".join(text.split()))
 
 
 def _quoted(lines):
-    return "\n>\n".join(f"> {_plain(line)}" for line in lines)
+    return "\n>\n".join(f"> {markdown_line(line)}" for line in lines)
 
 
 def _listed(lines, mark="-"):
-    return "\n".join(f"{mark} {_plain(line)}" for line in lines)
+    return "\n".join(f"{mark} {markdown_line(line)}" for line in lines)
 
 
 def _numbered(lines):
-    return "\n".join(f"{place}. {_plain(line)}" for place, line in enumerate(lines, 1))
+    return "\n".join(f"{place}. {markdown_line(line)}" for place, line in enumerate(lines, 1))
 
 
 def _table(table):
@@ -289,7 +291,7 @@ def _table(table):
     judged = any(states)
     heads = (*["Verdict"] * judged, *table.columns)
     rows = ((*[word_of(state) if state else ""] * judged, *row) for row, state in zip(table.rows, states, strict=True))
-    return "\n".join(f"| {' | '.join(map(_plain, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
+    return "\n".join(f"| {' | '.join(map(markdown_line, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
 
 
 def said_first(standing):

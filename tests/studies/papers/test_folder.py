@@ -64,6 +64,15 @@ def test_contents_without_end_or_without_letters_are_none_of_ours():
             allowed("out", "Tannery Row", force=True)
 
 
+def test_a_sites_name_is_no_markdown_in_the_contents_and_its_folder_is_known_by_it(folder_of):
+    made = folder_of("Tannery Row")
+    made = replace(made, stamp=replace(made.stamp, site_name="[Row](x) <b>"))
+    write_folder(made, Path("out"), told=str, printed=False)
+    whose = (Path("out") / CONTENTS).read_text(encoding="utf-8").split("\n")[1]
+    assert whose == r"\[Row\](x) \<b\>"
+    assert allowed("out", "[Row](x) <b>", force=True) == Path("out")
+
+
 def test_a_campus_takes_every_toml_however_it_is_written_and_names_the_rest():
     Path("campus/within").mkdir(parents=True)
     for name in ("a.toml", "B.TOML", "notes.txt"):
