@@ -91,8 +91,8 @@ MOST_GROUPS, MOST_LAID = 400, 20_000  # of storeys, and levels in all of them to
 MOST_TOLD = 60  # mistakes in one refusal
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 _UNSEEN = re.compile(  # control signs and those that turn a line round, as they are or as TOML writes them
-    r"[\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]"
-    r"|\\(?:u|U0000)(?:00(?:0[0-8a-f]|1[0-9a-f]|7f|[89][0-9a-f])|200[ef]|202[89a-e]|206[6-9])",
+    r"[\x7f-\x9f\u2028-\u202e\u2066-\u2069]"
+    r"|\\(?:u|U0000)(?:00(?:0[0-8a-f]|1[0-9a-f]|7f|[89][0-9a-f])|202[89a-e]|206[6-9])",
     re.IGNORECASE,
 )
 _NO_KEY = re.compile(r"[^\w.\s-]+")
@@ -186,7 +186,7 @@ def write_whole(path, content):
     return path
 
 
-TURNING = "\\u200e\\u200f\\u2028-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round, or end a line
+TURNING = "\\u2028-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round, or end a line
 UNPRINTABLE = re.compile(f"[\\x00-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff{TURNING}]")
 
 
