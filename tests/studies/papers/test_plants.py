@@ -122,7 +122,7 @@ def test_the_command_writes_a_plants_folder_and_leaves_it_the_second_time(capsys
     file = str(SITES_FOLDER / "orchard_garage.toml")
     assert main(["papers", file]) == 3  # written, and a draft: its record fails in something
     folder = Path("records") / "orchard_garage_papers"
-    assert {path.suffix for path in folder.iterdir()} == {".md", ".html", ".xlsx", ".pdf"}
+    assert {path.suffix for path in folder.iterdir()} == {".md", ".html", ".xlsx", ".pdf", ".toml"}
     assert "07_owner" in (folder / CONTENTS).read_text(encoding="utf-8")
     assert main(["papers", file]) == 2
     assert "holds papers already" in capsys.readouterr().err

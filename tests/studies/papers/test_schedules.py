@@ -20,7 +20,8 @@ def values(folder, key):
 def test_where_the_set_point_fails_no_figure_of_a_fan_is_handed_out(folder_of, design_named):
     told, first = values(folder_of("Larkfield House"), "fan"), design_named("Larkfield House").standing.first(SET_POINT)
     assert first.startswith("not laid down")
-    assert {told[label] for label in ASKED} == {first}
+    assert {told[label] for label in ASKED} == {"not laid down: N1"}
+    assert f"N1: {first.removeprefix('not laid down: ')}." in table(folder_of("Larkfield House"), "fan").note
     assert told["Curve that the record was worked out with"].startswith("FAIL")
 
 

@@ -28,6 +28,7 @@ LOW_SHARE = 0.5  # of the slowest speed printed, below which somebody is asked; 
 FLOW_SHARE = 0.15  # by which a traverse may read more than the end of the fan's curve before it is doubted; ours
 FEW = 2  # other readings of a kind in a round from which on what they have in common counts
 TURNED = 2.0  # errors of a gauge from zero on either side, from which on a sign is another one; ours
+PLAIN_PA = 1.0  # expected of a place, from which a pressure below FINEST_PA is no small reading of a fine gauge; ours
 FINEST_PA = 0.05  # a pressure is written to a tenth of a pascal, and an inch of water column to a hundredth; ours
 # What a nameplate says beside what was designed: every figure on it that has the unit of one in the design must be one of these.
 DIMENSIONS = ("pressure", "flow", "frequency", "power")
@@ -148,8 +149,8 @@ def _judged(rounds, one, place, row, value, tried_pa):
 
 
 def slip_in_a_round(rounds, filled, one, place):
-    """(state, words) of a reading with the fan on that has the wrong sign or can hardly be, or of any that is finer than a gauge shows;
-    ("good", "") where nothing speaks against it.
+    """(state, words) of a reading with the fan on that has the wrong sign or can hardly be, or of any that is finer than a gauge shows
+    where a plain pressure is expected; ("good", "") where nothing speaks against it.
 
     A shut stair door that must be above zero and is below is FAIL, within a gauge's error CHECK: smoke goes into the stair, or the tubes
     are crossed. With all doors shut besides CHECK for another sign than expected, and for a size many times, or a small part of, what is
@@ -159,7 +160,7 @@ def slip_in_a_round(rounds, filled, one, place):
     more is expected of it than with the fan off: there the stack decides, and a slow fan that leaks into floors turns it round (seen too).
     """
     value, (quantity, _) = filled.value("pressures", place, one.label), place
-    if value is not None and 0 < abs(value) < FINEST_PA:
+    if value is not None and 0 < abs(value) < FINEST_PA and abs(one.expected_pa[place]) > PLAIN_PA:
         cell = filled.readings["pressures", place, one.label].cell
         return "attention", f"{as_typed(value)} (cell {cell}) is finer than a gauge shows: in. w.c. typed as Pa? Read it again"
     if value is None or one.mode == OFF:
