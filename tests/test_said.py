@@ -109,6 +109,8 @@ ASKED = {
     "teaching/record.py": {"LearnerRecord.predicted", "LearnerRecord.answered", "LearnerRecord.benched", "LearnerRecord._add"},
     "teaching/seeds.py": {"Draw.__init__"},
     "record/design.py": {"Design.record", "Design.section"},
+    "record/plants/design.py": {"PlantDesign.record", "PlantDesign.section"},
+    "record/plants/sections.py": {"_profile"},  # a chart of the review under another key
     "record/review/study.py": {"Review.in_system", "review"},
 }
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from ipywidgets import HTML, Layout
 
 from helpers import require
-from helpers.studies.status import STATUSES, one_line
+from helpers.studies.status import STATUSES, TO_DO, one_line
 from helpers.units import one_stop
 from helpers.units.said import in_each, written_out
 
@@ -17,8 +17,7 @@ HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 5  # findings of a list
-MOST_WORDS, MOST_TILES, MOST_TO_DO = 12, 3, 17  # of a panel's verdict; words of what is to be done, a line of its own: ours
-TO_DO = "Do: ", "Ask: "  # a remedy that was tried and helps; whom or what to ask where none was tried
+MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}

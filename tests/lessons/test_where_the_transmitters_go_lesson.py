@@ -24,11 +24,11 @@ from helpers.lessons.where_the_transmitters_go.questions import (
     no_stack_effect_here,
     which_place,
 )
-from helpers.plots.markup import MOST_TO_DO
 from helpers.plots.plot import Cells, Words
 from helpers.studies.placement.results import LEAST_SHARE, Paired, counted, percent
 from helpers.studies.placement.study import Placing
 from helpers.studies.placement.table import CONDITIONS, FILE_CHOICE, PAIR_RULES, drawn_conditions, judged, placement_table, set_points_pa
+from helpers.studies.status import MOST_TO_DO
 from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import with_unit, written_out

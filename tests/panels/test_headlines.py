@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from panels_made import MADE, verdict_length, verdict_words
 
-from helpers.plots.markup import MOST_TILES, MOST_TO_DO, MOST_WORDS, Verdict, headline_html
+from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict, headline_html
+from helpers.studies.status import MOST_TO_DO
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Tick

@@ -46,7 +46,7 @@ def test_where_a_standard_asks_for_a_speed_too_little_is_a_fail(larkfield):
     found = design_for(larkfield.with_changes(standard="en12101")).open_doors
     assert {found.state(row) for row in found.rows if row.use == "stair door"} == {"wrong"}
     assert any(
-        one.severity == "wrong" and "final exit open" in one.what and "10.0 Pa asked for" in one.figure
+        one.severity == "wrong" and "final exit open" in one.what and "10 Pa asked for" in one.figure
         for one in written_out(tuple(found.findings()))
     )
 

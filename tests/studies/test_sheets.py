@@ -192,7 +192,9 @@ def test_the_acceptance_sheet_says_what_the_fan_does_in_each_round(larkfield, tm
     sheet = replace(
         acceptance_sheet(larkfield, open_exits=()), state=("held", "at full speed"), speed_hz=(22.4, 24.2), open_doors=(6, 7), fastest=()
     )
-    rounds = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx"))["A5"].value  # after the ceiling and what it asks for
+    rounds = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx"))[
+        "A6"
+    ].value  # after the ceiling, what it asks for, and who decides what stays
     assert rounds == "Round 1: doors shut, about 22 Hz, set point held. Round 2: doors 6, 7 open, about 24 Hz, at full speed."
 
 
