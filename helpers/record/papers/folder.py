@@ -247,7 +247,7 @@ def write_files(files, folder, told=print):
     """Write into a folder from `allowed` what was made elsewhere: {name: bytes} of a whole folder, as `write_folder` does.
 
     Raises ValueError, before anything is written, for a name that no paper has, and where the contents lack."""
-    strange = [name for name in files if name != CONTENTS and not _A_PAPER.fullmatch(name)]
+    strange = [name for name in files if name not in (CONTENTS, ANSWERS) and not _A_PAPER.fullmatch(name)]
     if strange or CONTENTS not in files:
         got = f"got {shown_name(strange[0], whole=True)!r:.80}" if strange else f"{CONTENTS} lacks"
         raise ValueError(f"what a worker sends must be papers and their contents; {got}")

@@ -32,7 +32,7 @@ _SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %
 _PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
 SLOWEST_LAGS = "the proposed tuning with the slowest lags"
 WORSE_OF_BOTH = "the proposed tuning, the worse of both"
-THE_SAME = "the same as it shuts"
+AS_OPENS = "as for the door that opens"
 TABLED = 8  # best choices listed
 ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
@@ -120,15 +120,14 @@ def _event_figures(study, door):
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
             until = f"{door}, until the flow has gone 90 % of the way to its new steady value and stays"
-            reason = f"from {until}, with the lags of the site file; {asked}"
-            why = reason if way == "opens" else THE_SAME
+            lags = "with the lags of the site file"
+            why = f"from {until}, {lags}; {asked}" if way == "opens" else f"{AS_OPENS}, {lags}"
             yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{one.doors.mark}", why, _RUN)
     if best:
-        slowest = f"each lag and delay the longest that the file leaves open; {asked}"
-        both = f"the later of the two above, by which it is judged; {asked}"
+        slowest, both = "each lag and delay the longest that the file leaves open", "the later of the two above, by which it is judged"
         for name, doors, reason in ((SLOWEST_LAGS, best.far_doors, slowest), (WORSE_OF_BOTH, best.worst_doors, both)):
             for way, seconds in (("opens", doors.opens_s), ("shuts", doors.shuts_s)):
-                why = reason if way == "opens" else THE_SAME
+                why = f"{reason}; {asked}" if way == "opens" else f"{AS_OPENS}: {reason}"
                 yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{doors.mark}", why, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
         reason = f"the drive's ramp of {study.ramp_s:g} s alone, from {door}: no controller is quicker"
