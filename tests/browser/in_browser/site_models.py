@@ -10,7 +10,17 @@ import inspect
 from types import NoneType, SimpleNamespace, UnionType
 from typing import Annotated, ClassVar, Literal, Union, get_args, get_origin
 
-__all__ = ["BaseModel", "ConfigDict", "Field", "GetCoreSchemaHandler", "TypeAdapter", "ValidationError", "ValidationInfo", "core_schema"]
+__all__ = [
+    "AfterValidator",
+    "BaseModel",
+    "ConfigDict",
+    "Field",
+    "GetCoreSchemaHandler",
+    "TypeAdapter",
+    "ValidationError",
+    "ValidationInfo",
+    "core_schema",
+]
 
 NOTHING = object()  # no value was given
 KNOWN_SETTINGS = {"alias_generator", "validate_by_name", "validate_by_alias", "extra", "frozen", "strict"}
@@ -75,6 +85,13 @@ class FieldInfo:
 Field = FieldInfo
 
 
+class AfterValidator:
+    """Marks a function (value) that judges or changes what was read."""
+
+    def __init__(self, func):
+        self.func = func
+
+
 def field_validator(name, mode):
     """Marks a function (value, info) that changes a field's raw value first."""
     assert mode == "before"
@@ -115,7 +132,13 @@ def _annotated(kind, said):
     read = _sentence_of(own[-1]) if own else reader(kind)
     for limits in (one.limits for one in said if isinstance(one, FieldInfo)):
         read = _limited(read, limits) if limits else read
+    for one in (one for one in said if isinstance(one, AfterValidator)):
+        read = _sentence_of(_after(read, one.func))
     return read
+
+
+def _after(read, judge):
+    return lambda value, info: judge(read(value, info))
 
 
 def _sentence_of(read):
