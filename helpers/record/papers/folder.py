@@ -263,8 +263,10 @@ def write_files(files, folder, told=print):
 
 def _write_blank(path, text):
     """Write the blank file of answers, never over one that somebody has begun to fill in. Returns its path, or that it was left."""
-    there = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
-    begun = any(line.lstrip().startswith("[[answers]]") for line in there.splitlines())
+    begun = path.is_file() and path.stat().st_size > MOST_PAPER  # no blank of ours is as long: it is not read
+    if path.is_file() and not begun:
+        there = path.read_text(encoding="utf-8", errors="replace")
+        begun = any(line.lstrip().startswith("[[answers]]") for line in there.splitlines())
     return f"{path}: {FILLED}" if begun else write_whole(path, text)
 
 

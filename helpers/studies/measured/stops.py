@@ -22,7 +22,7 @@ NOTE = (
     "the written decision has it. Where the readings or the weather are other than of this day, only the design's row and the gauge at "
     "every door count."
 )
-TELL = "into the drive tonight, read back; the fire service told that the fan gives no more"
+TELL = "into the drive tonight where the old one stands, read back; the fire service told that the fan gives no more"
 NONE_OF_IT = (
     "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
     "counts."
@@ -54,7 +54,7 @@ def new_ceiling_briefly(fitted: FittedBuilding):
     new, old = ceiling_of(fitted.site).hz, ceiling_of(fitted.readings.site).hz
     if np.isnan(new):
         return "no run in MANUAL"
-    return f"tonight {with_unit(new, 'frequency', 1)} into the drive, not {with_unit(old, 'frequency', 1)}"
+    return f"tonight {with_unit(new, 'frequency', 1)} where {with_unit(old, 'frequency', 1)} stands in the drive"
 
 
 def _exit_watched(new, old):

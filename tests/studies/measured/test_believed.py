@@ -169,7 +169,7 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
     old, closes = ceiling_of(sound.readings.site), ceiling_of(sound.site).closes_hz
     exits = f"; {closes:.1f} Hz, replaces {old.closes_hz:.1f} Hz, unless final exit 0 is watched"
     replaced = f"{new:.1f} Hz by the fitted building, replaces {old.hz:.1f} Hz{exits}"
-    tonight = "into the drive tonight, read back; the fire service told that the fan gives no more"
+    tonight = "into the drive tonight where the old one stands, read back; the fire service told that the fan gives no more"
     assert said == f"Do: new ceiling {replaced}; round 1 at 19.2 Hz was already above it; {tonight}"
     assert "to enter" not in written_out(stops_table(sound).note)  # the line above it has it entered
     assert said in fitted_file(sound)

@@ -118,7 +118,7 @@ class Procedure:
                 "Longer than a shift as one day. Fan off and all steady speeds are of one weather: on one evening; what is read on another "
                 "goes into a book made for its weather."
             )
-        if max(sum(step.minutes for step in steps) for steps in evenings) > RELIEF_MIN:
+        if max((sum(step.minutes for step in steps) for steps in evenings), default=0.0) > RELIEF_MIN:
             yield (
                 f"{PANEL[0].upper()}{PANEL[1:]} and {SWITCH}: a second of each, named before the start, takes over after "
                 f"{hours_said(RELIEF_MIN)} at the most, told what stands; nobody leaves the place before. Common practice, no source."
