@@ -8,7 +8,7 @@ STRAIGHT = {"flows_m3_s": (0.0, 8.0), "pressures_pa": (600.0, 80.0), "duct_loss_
 CURVED = {"flows_m3_s": (0.0, 2.0, 4.0, 6.0, 7.5), "pressures_pa": (620.0, 590.0, 500.0, 330.0, 150.0), "duct_loss_pa": 60.0}
 
 
-def site_and_state(seed, curve=STRAIGHT):
+def site_and_state(seed, curve=STRAIGHT, on_riser=False):
     """A site, a weather (temperatures, wind), a speed [Hz], and by storey the doors, exits and leak factors."""
     rng = np.random.default_rng(seed)
     count, lifted, lobbies = int(rng.integers(1, 11)), rng.random() < 0.4, rng.random() < 0.5
@@ -21,6 +21,7 @@ def site_and_state(seed, curve=STRAIGHT):
         storeys=storeys,
         doors={"stair": _door(rng), "lobby": _door(rng), "landing": _door(rng), "exit": _door(rng)},
     )
+    site = _with_riser(site, seed) if on_riser else site
     weather = {name: float(rng.uniform(5, 30)) for name in ("stair_c", "floor_c", "lobby_c", "lift_c")}
     weather |= {"outdoor_c": float(rng.uniform(-35, 45)), "wind_speed_m_s": float(rng.uniform(0, 12) * (rng.random() < 0.8))}
     weather["wind_from_deg"] = float(rng.uniform(0, 360))
@@ -29,6 +30,17 @@ def site_and_state(seed, curve=STRAIGHT):
     exits[0] = float(rng.random() < 0.2)
     speed_hz = float(rng.uniform(15, 50) if rng.random() < 0.9 else rng.uniform(0, 4))  # one in ten hardly turns
     return site, weather, speed_hz, doors, exits, rng.uniform(0.5, 2.0, count)
+
+
+def _with_riser(site, seed):
+    """The same with its outlets on a riser; of draws of its own, so that all else stays as drawn without one."""
+    rng = np.random.default_rng([seed, 1])
+    outlets = [{"outlet_area_m2": float(rng.uniform(0.05, 1.0)), "outlet_loss_coefficient": None} for _ in site.supplies]
+    for outlet in outlets:
+        outlet["outlet_loss_coefficient"] = float(rng.uniform(0.5, 8)) if rng.random() < 0.7 else None
+    riser = {"storey_loss_pa": float(rng.uniform(0.2, 30)), "storey_loss_flow_m3_s": float(rng.uniform(1, 4))}
+    level = int(rng.choice([storey.level for storey in site.storeys]))
+    return site.with_changes(riser=riser | {"fan_level": level}, supplies=outlets)
 
 
 def _storey(rng, level, lifted, lobbies):

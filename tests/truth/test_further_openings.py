@@ -212,6 +212,54 @@ def test_a_lobby_vents_to_its_face_or_to_the_one_the_wind_is_hardest_on(three_st
     assert air.lobby_pa[0, 1] < shut.lobby_pa[0, 1] - 1
 
 
+class OnRiser(Balance):
+    """The same with outlets on a riser of outdoor air: three more pressures, below which the stair takes what the outlets let through."""
+
+    def supplied(self, stair_pa):
+        riser, duct = self.site.riser, self.duct_pa
+        self.duct_out = np.zeros(COUNT)
+        self.duct_out[riser.fan_level] -= self.fan(duct[riser.fan_level])
+        for place in range(COUNT - 1):
+            dp = duct[place] - duct[place + 1]
+            up = self.out * riser.storey_loss_flow_m3_s * np.sqrt(np.abs(dp) / riser.storey_loss_pa * 1.2 / self.out) * np.sign(dp)
+            self.duct_out[place] += up
+            self.duct_out[place + 1] -= up
+        into = np.zeros(COUNT)
+        for supply in self.site.supplies:
+            dp = duct[supply.level] - stair_pa[supply.level]
+            zeta = supply.outlet_loss_coefficient or CD**-2
+            mass = supply.outlet_area_m2 * np.sqrt(2 * self.to_outdoors * np.abs(dp) / zeta) * np.sign(dp)
+            into[supply.level] += mass
+            self.duct_out[supply.level] += mass
+        return into
+
+    def __call__(self, flat):
+        self.duct_pa = flat[2 * COUNT :]
+        out = super().__call__(flat[: 2 * COUNT])
+        return np.append(out, self.duct_out)
+
+    def solved(self):
+        found = root(self, np.repeat([40.0, 10.0, 90.0], COUNT) + np.tile([2.0, 1.0, 0.0], 3), method="hybr",
+                     options={"xtol": 1e-12, "maxfev": 20000})  # fmt: skip
+        assert np.abs(found.fun).max() < 1e-8
+        return np.reshape(found.x, (3, COUNT))
+
+
+def test_outlets_on_a_riser_give_what_the_pressures_on_both_sides_drive(three_storeys):
+    outlets = [{"level": 2, "share": 0.5, "outlet_area_m2": 0.25, "outlet_loss_coefficient": 2.0},
+               {"level": 0, "share": 0.5, "outlet_area_m2": 0.3}]  # fmt: skip
+    riser = {"fan_level": 2, "storey_loss_pa": 12.0, "storey_loss_flow_m3_s": 1.5}
+    site = three_storeys.with_changes(supplies=outlets, riser=riser)
+    for speed_hz in (20.0, 40.0):
+        air, balance = ours(site, speed_hz), OnRiser(site, speed_hz / 50.0)
+        stair, floor, duct = balance.solved()
+        balance.duct_pa = duct
+        assert air.stair_pa[0] == pytest.approx(stair, abs=5e-3)
+        assert air.floor_pa[0] == pytest.approx(floor, abs=5e-3)
+        assert air.duct_pa[0] == pytest.approx(duct, abs=5e-3)
+        assert air.supply_flow_m3_s[0] == pytest.approx(balance.supplied(stair)[[2, 0]] / balance.out, rel=1e-4)
+
+
 # Lowest and highest pressure of the stair [Pa] in winter, doors shut, at 60 % of the reference speed, as found before these openings were
 # added (commit e5d93094): files that have none of them are solved as they were.
 BEFORE = {

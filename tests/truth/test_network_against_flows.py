@@ -18,8 +18,8 @@ TOWERS = 200
 class Pair:
     """One tower by both solvers."""
 
-    def __init__(self, seed, curve=STRAIGHT, **flow_tower):
-        self.site, weather, speed_hz, doors, exits, leaky = site_and_state(seed, curve)
+    def __init__(self, seed, curve=STRAIGHT, on_riser=False, **flow_tower):
+        self.site, weather, speed_hz, doors, exits, leaky = site_and_state(seed, curve, on_riser)
         opened = {"stair_door_open": doors[None], "lobby_door_open": doors[None], "final_exit_open": exits[None]}
         conditions = Conditions.of(self.site, "winter", **weather, **opened, leak_factor=leaky[None])
         self.ours = Tower(self.site).solve(conditions, speed_hz)
@@ -31,7 +31,7 @@ class Pair:
 
     @property
     def pressures_off_pa(self):
-        rows = {"stair": self.ours.stair_pa, "floor": self.ours.floor_pa, "lobby": self.ours.lobby_pa, "lift": self.ours.lift_pa}
+        rows = {space: getattr(self.ours, f"{space}_pa") for space in ("stair", "floor", "lobby", "lift", "duct")}
         return np.array([rows[space][0, storey] - pressure for (space, storey), pressure in self.pressures.items()])
 
     @property
@@ -61,6 +61,16 @@ def test_every_space_of_two_hundred_towers_has_the_independent_solvers_pressure(
 def test_every_fan_brings_the_independent_solvers_flow():
     """To a millionth of the largest flow of a fan in that tower, or of 0.1 m3/s where all stand behind shut dampers."""
     assert max(pair.flows_off / max(np.abs(pair.fan_flows).max(), 0.1) for pair in towers()) < 1e-6
+
+
+def test_two_dozen_towers_with_their_outlets_on_a_riser_have_the_independent_solvers_pressures_and_flow():
+    """Supply and exhaust, from two outlets up and with one; the whole fan's flow is that of all outlets together."""
+    risers = [Pair(seed, on_riser=True) for seed in range(24)]
+    assert max(pair.theirs.left_over_pa for pair in risers) < 1e-9
+    assert all(pair.ours.converged.all() and len(pair.fan_flows) == 1 for pair in risers)
+    assert {pair.site.fan.effect for pair in risers if len(pair.site.supplies) > 1} == {"supply", "exhaust"}
+    assert max(np.abs(pair.pressures_off_pa).max() / pair.largest_pa for pair in risers) < 1e-6
+    assert max(abs(pair.ours.fan_flow_m3_s[0] - pair.fan_flows[0]) / max(abs(pair.fan_flows[0]), 0.1) for pair in risers) < 1e-6
 
 
 @pytest.mark.parametrize(

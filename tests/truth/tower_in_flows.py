@@ -226,9 +226,25 @@ class FlowTower:
             )
             self.edges.append((("stair", i), OUTDOORS, law.k, law, -self.winds[:, i].mean()))
         breathes = self.rho["outdoor" if site.fan.effect == "supply" else "stair"]
-        for supply in site.supplies:
+        if site.riser:
+            self._riser(levels, breathes)
+        for supply in () if site.riser else site.supplies:
             law = self.fan(site.fan, supply.share, breathes, self.ratio, self.smoothing_pa)
             self.edges.append((("stair", levels.index(supply.level)), OUTDOORS, law.k, law, 0.0))
+
+    def _riser(self, levels, breathes):
+        """The fan into the riser, the riser from storey to storey, outlets into the stair; its air is that of the fan's inlet."""
+        site, riser = self.site, self.site.riser
+        law = self.fan(site.fan, 1.0, breathes, self.ratio, self.smoothing_pa)
+        self.edges.append((("duct", levels.index(riser.fan_level)), OUTDOORS, law.k, law, 0.0))
+        for i in range(1, len(levels)):  # dp = loss (rho / 1.2) (q / q0)^2, m = rho q
+            rise = 0.5 * (site.storeys[i - 1].height_m + site.storeys[i].height_m)
+            k = riser.storey_loss_flow_m3_s * (1.2 * breathes / riser.storey_loss_pa) ** 0.5
+            self.edges.append((("duct", i - 1), ("duct", i), k, 0.5, 9.80665 * (self.rho["outdoor"] - breathes) * rise))
+        for supply in site.supplies:  # dp = zeta rho / 2 (q / area)^2
+            i, zeta = levels.index(supply.level), supply.outlet_loss_coefficient or site.leakage.discharge_coefficient**-2
+            k = supply.outlet_area_m2 * (2 * 0.5 * (breathes + self.rho["stair"]) / zeta) ** 0.5
+            self.edges.append((("duct", i), ("stair", i), k, 0.5, 0.0))
 
     def _winds(self):
         """Wind pressure of the four faces [faces, storeys]."""

@@ -144,15 +144,16 @@ def inlet_density_ratio(tower, conditions):
     """Density of the fan's inlet air over that of its catalogue [conditions]."""
     temperature = conditions.outdoor_c if tower.effect > 0 else conditions.stair_c
     if temperature.ndim == 2:  # an exhaust fan in a stair with a temperature on each storey: by the shares of its inlets
-        shares = np.array([supply.share for supply in tower.site.supplies])
-        temperature = temperature[:, [tower.storey(supply.level) for supply in tower.site.supplies]] @ shares
+        storeys, shares = zip(*tower.fan_at, strict=True)
+        temperature = temperature[:, storeys] @ np.array(shares)
     return air_formulas.density(temperature, tower.pressure_pa) / REFERENCE_DENSITY_KG_M3
 
 
 def pressure_against(tower, air):
-    """Pressure the fan stands against beyond its duct, at each of its outlets [conditions, supplies]."""
-    storeys = [tower.storey(supply.level) for supply in tower.site.supplies]
-    return tower.effect * air.stair_pa[:, storeys]
+    """Pressure the fan stands against beyond its duct, at each place that it blows to [conditions, places of `Tower.fan_at`]: in the stair
+    at its outlets, or in the riser, branches and outlets included."""
+    within = air.stair_pa if air.duct_pa is None else air.duct_pa
+    return tower.effect * within[:, [storey for storey, _ in tower.fan_at]]
 
 
 def fan_points(tower, air, conditions):
@@ -160,9 +161,9 @@ def fan_points(tower, air, conditions):
 
     air: of `tower.solve` or `tower.hold` under `conditions`. With several outlets the pressure is their mean by flow.
     """
-    fan, shares = tower.site.fan, np.array([supply.share for supply in tower.site.supplies])
+    fan, shares = tower.site.fan, np.array([share for _, share in tower.fan_at])
     shares = np.where(shares > 0, shares, 1.0)  # an outlet without a share of the fan brings nothing
-    flows = np.maximum(air.supply_flow_m3_s, 0.0)  # air that a shut backdraft damper lets back takes no power
+    flows = air.fan_flows_m3_s  # air that a shut backdraft damper lets back takes no power
     density = inlet_density_ratio(tower, conditions)[:, None]
     duct = fan.duct_loss_pa * (flows / shares / fan.duct_loss_flow_m3_s) ** 2 * density
     pressures = np.maximum(pressure_against(tower, air) + duct, 0.0)

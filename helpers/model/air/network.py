@@ -29,6 +29,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.formulas import air, leakage
+from helpers.model.air.branches import DUCT
 from helpers.model.air.laws import FanShare, Leak, ReliefBlade, rows_of
 from helpers.model.air.spaces import Network, OnStorey, Outside, Upward, quickest
 
@@ -241,17 +242,17 @@ class _Openings:
 
     def leaks(self):
         return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._release(),
-                *self._lobby_vents()]  # fmt: skip
+                *self._lobby_vents(), *self._branches()]  # fmt: skip
 
     def fans(self, ratio):
         # A supply fan breathes outdoor air, an exhaust fan the stair's.
         inlet, count = self.density["outdoor" if self.tower.effect > 0 else "stair"], len(self.tower.levels)
         density = np.broadcast_to(inlet, (count, len(self.conditions)))
         still, ratio = np.zeros((1, len(self.conditions))), np.asarray(ratio, float)[None, :]
-        for supply in self.site.supplies:
-            i = self.tower.storey(supply.level)
-            law = FanShare(self.tower.curve, supply.share * self.more["fan"], self.tower.effect, ratio, density[i : i + 1])
-            yield Outside(self._number("stair"), law, still, i, i + 1)
+        space = self._number(self.tower.fan_space)
+        for i, share in self.tower.fan_at:
+            law = FanShare(self.tower.curve, share * self.more["fan"], self.tower.effect, ratio, density[i : i + 1])
+            yield Outside(space, law, still, i, i + 1)
 
     def _doors(self):
         leaks, c, with_lobby = self.tower.leaks, self.conditions, self.tower.lobby[:, None]
@@ -333,6 +334,13 @@ class _Openings:
                 against[place] = wind_on_faces(self.site, self.conditions, faces, self.density["outdoor"])[0, place]
         yield from self._out("lobby", self.tower.leaks.lobby_vents, 0.5, against)
 
+    def _branches(self):
+        if self.tower.branches is None:
+            return []
+        self.density[DUCT] = self.density["outdoor" if self.tower.effect > 0 else "stair"]
+        ends = self._number("stair"), self._number(DUCT)
+        return self.tower.branches.openings(*ends, self._mean_density("stair", DUCT), *self._on_the_way(DUCT))
+
     def _between(self, a, b, leak, exponent):
         if leak.any():
             yield OnStorey(self._number(a), self._number(b), self._law(leak, a, b, exponent))
@@ -342,12 +350,16 @@ class _Openings:
             yield Outside(self._number(a), self._law(leak, a, "outdoor", exponent), wind, first, last)
 
     def _upward(self, space, leak, exponent):
+        density, lift = self._on_the_way(space)
+        return Upward(self._number(space), Leak(leak * np.sqrt(density), exponent), lift)
+
+    def _on_the_way(self, space):
+        """Density of a shaft's air between storeys, and the stack that it draws."""
         density = self.density[space]
         if density.ndim == 2:  # half a storey of the one air, half a storey of the next
             half = self.tower.heights_m[:, None] / 2
             density = (density[:-1] * half[:-1] + density[1:] * half[1:]) / self.tower.rises_m[:, None]
-        lift = air.GRAVITY_M_S2 * (self.density["outdoor"] - density) * self.tower.rises_m[:, None]
-        return Upward(self._number(space), Leak(leak * np.sqrt(density), exponent), lift)
+        return density, air.GRAVITY_M_S2 * (self.density["outdoor"] - density) * self.tower.rises_m[:, None]
 
     def _law(self, leak, a, b, exponent):
         """Mass flow: density times C A sqrt(2 / density) is C A sqrt(2) times the root of the density."""

@@ -14,6 +14,7 @@ import numpy as np
 from helpers import require
 from helpers.formulas import air, heat
 from helpers.model.air import network as openings
+from helpers.model.air.branches import DUCT
 from helpers.model.air.spaces import OnStorey
 from helpers.model.air.tower import Air
 from helpers.model.site.tolerances import boxes
@@ -163,7 +164,9 @@ def shaft_flows(tower, conditions, held):
     stair, storeys = tower.spaces.index("stair"), len(tower.levels)
     enters, brought = np.zeros((2, storeys, len(conditions)))
     up = np.zeros((storeys - 1, len(conditions)))
-    beyond = {tower.spaces.index(space): getattr(conditions, f"{space}_c") for space in tower.spaces if space != "stair"}
+    beyond = {tower.spaces.index(space): getattr(conditions, f"{space}_c") for space in tower.spaces if space not in ("stair", DUCT)}
+    if tower.branches:
+        beyond[tower.spaces.index(DUCT)] = conditions.outdoor_c
     for opening in network.openings:
         if opening.a != stair:
             continue

@@ -24,6 +24,7 @@ import numpy as np
 
 from helpers.formulas import air, doors, leakage
 from helpers.model.air import network as heights
+from helpers.model.air.branches import DUCT, Branches, fan_places, supply_flows
 from helpers.model.air.fan import FanCurve
 from helpers.model.air.operating_point import STATES, Taps, hold
 
@@ -131,8 +132,8 @@ FEW_TO_COMPARE = 3000  # conditions: with fewer, looking for alike ones takes as
 class Air:
     """Air in a tower, arrays [conditions, storeys] unless said otherwise; pressures [Pa] over outdoor air at the same height.
 
-    stair_pa, floor_pa; lobby_pa and lift_pa (None where the site has none); supply_flow_m3_s [conditions, supplies] at inlet density;
-    speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions]; exit_wind_pa: of the wind on final exits whose bearing is stated,
+    stair_pa, floor_pa; lobby_pa, lift_pa and duct_pa, of the riser (None where the site has none); supply_flow_m3_s [conditions, supplies]
+    at inlet density; speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions]; exit_wind_pa: on exits whose bearing is stated,
     else none (they are judged in still air).
     """
 
@@ -148,6 +149,7 @@ class Air:
     supply_kg_s: np.ndarray
     beyond_door_pa: np.ndarray
     exit_wind_pa: np.ndarray
+    duct_pa: np.ndarray | None = None
 
     @property
     def exit_dp_pa(self):
@@ -163,6 +165,13 @@ class Air:
     def fan_flow_m3_s(self):
         """Air the fan handles [conditions], m3/s at inlet density."""
         return self.supply_flow_m3_s.sum(axis=-1)
+
+    @property
+    def fan_flows_m3_s(self):
+        """Air by each of the places that the fan blows to [conditions, places of `Tower.fan_at`], m3/s at inlet density; 0 for air that a
+        shut backdraft damper lets back."""
+        flows = self.supply_flow_m3_s if self.duct_pa is None else self.fan_flow_m3_s[:, None]
+        return np.maximum(flows, 0.0)
 
 
 @dataclass
@@ -187,6 +196,9 @@ class Tower:
         self.spaces = ["stair", "floor"]
         self.spaces += ["lobby"] if any(storey.lobby for storey in site.storeys) else []
         self.spaces += ["lift"] if site.lift else []
+        self.branches = Branches.of(site)
+        self.spaces += [DUCT] if self.branches else []
+        self.fan_space, self.fan_at = fan_places(site, self.branches)
         self.heights_m = np.array([storey.height_m for storey in site.storeys])
         self.rises_m, self.elevation_m = heights.rises_m(site.storeys), heights.elevation_m(site.storeys)
         self.lobby = np.array([storey.lobby for storey in site.storeys])
@@ -260,12 +272,12 @@ class Tower:
 
     def _air(self, network, solution, speed_hz, conditions):
         by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}
-        fans = [opening for opening in network.openings if opening.law.fan]
-        flows = [opening.law.volume_flow(opening.difference(solution.pressure))[0] for opening in fans]
+        flows = supply_flows(self, network, solution.pressure)
         behind = np.where(self.lobby, by_space["lobby"], by_space["floor"]) if "lobby" in by_space else by_space["floor"]
         return Air(
-            by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), np.stack(flows, axis=-1), speed_hz,
+            by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), flows, speed_hz,
             solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind, self._exit_wind_pa(conditions),
+            by_space.get(DUCT),
         )  # fmt: skip
 
     def _exit_wind_pa(self, conditions):

@@ -12,8 +12,8 @@ from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.files import MOST_TOLD
 from helpers.model.site.release import release_is_whole
 from helpers.model.site.stair import other_stair_doors_are_there, relief_gives_way_gradually, reliefs_told
+from helpers.model.site.supply import riser_has_its_outlets, supplies_share_the_air
 
-SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
 MOST_ON_A_PLANT = {"transmitters": 40, "inputs": 40, "supplies": 60, "doors": 60, "zones": 200, "weather": 40}
 MOST_ON_A_STAIR = MOST_ON_A_PLANT | {"transmitters": 8}  # the injected points of more than eight are too many combinations
 WEATHER_NEEDED = ("winter", "summer", "mild")
@@ -27,6 +27,7 @@ class Draft:
     whole_sections: set = field(default_factory=set)
     levels: set = field(default_factory=set)
     door_names: set = field(default_factory=set)
+    stated: set = field(default_factory=set)  # sections that are there, sound or not
 
     def items(self, section):
         """Sound items of a list or table of tables as (number or name, item) pairs."""
@@ -42,7 +43,8 @@ class Draft:
         parts = {name: getattr(site, name) for name in type(site).model_fields}
         lists = {name: dict(enumerate(part)) for name, part in parts.items() if isinstance(part, list)}
         storeys, doors = getattr(site, "storeys", ()), getattr(site, "doors", ())
-        return cls(parts | lists, set(parts), {storey.level for storey in storeys}, set(doors))
+        stated = {name for name, part in parts.items() if part is not None}
+        return cls(parts | lists, set(parts), {storey.level for storey in storeys}, set(doors), stated)
 
 
 def disagreements(draft, checks):
@@ -152,14 +154,6 @@ def tightness_is_in_the_edition(draft):
     for place, element, word in words:
         if word is not None and word not in table[element]:
             yield place, f"must be one of {', '.join(map(repr, table[element]))} in edition {leakage.edition}; got {word!r}"
-
-
-def supplies_share_the_air(draft):
-    """The shares of the supplies sum to one."""
-    if draft.whole("supplies"):
-        total = sum(supply.share for _, supply in draft.items("supplies"))
-        if abs(total - 1) > SHARE_TOLERANCE:
-            yield ("supplies",), f"must have shares that sum to 1; they sum to {total:g}"
 
 
 def fan_curve_falls(draft):
@@ -367,6 +361,7 @@ STAIR_CHECKS = (
     air_has_a_way_out,
     tightness_is_in_the_edition,
     supplies_share_the_air,
+    riser_has_its_outlets,
     fan_curve_falls,
     drive_can_slow_the_wheel,
     tubes_are_whole,

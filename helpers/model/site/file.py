@@ -224,6 +224,7 @@ def _read_section(model, draft, name, raw):
     """Check one section into the draft, item by item where it holds several. Returns its mistakes."""
     annotation, place = model.model_fields[name].annotation, file_key(name)
     section, several = section_in(annotation), dict if name == "storeys" else get_origin(annotation)  # storeys come by level
+    draft.stated.add(name)
     if several not in (list, dict) or not isinstance(raw, several) or not raw:
         part, mistakes = _checked(_adapter(model, name), raw, section or model, (place,))
         draft.sections |= {} if mistakes else {name: part}

@@ -16,6 +16,7 @@ from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
 from helpers.model.site.release import Release
 from helpers.model.site.reserve import SecondFan, Standby
 from helpers.model.site.stair import Lift, Stair
+from helpers.model.site.supply import Riser, Supply
 
 
 class Storey(of.SiteTable):
@@ -138,13 +139,6 @@ class Leakage(of.SiteTable):
     def doubted(self):
         """Whether the fit to the day that these factors are of is not to be believed."""
         return (self.factors_from or "").startswith(DOUBTED)
-
-
-class Supply(of.SiteTable):
-    """Where the fan's air enters the stair, and which share of it."""
-
-    level: of.Level
-    share: of.Share
 
 
 class Fan(of.SiteTable):
@@ -353,6 +347,7 @@ class Site(WholeSite):
     lift: Lift | None = None
     release: Release | None = None
     supplies: Annotated[list[Supply], Field(min_length=1)]
+    riser: Riser | None = None
     fan: Fan
     temperatures: Temperatures
     weather: dict[str, Weather]

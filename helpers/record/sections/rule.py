@@ -6,6 +6,7 @@ from itertools import product
 import numpy as np
 
 from helpers.model.air.tower import Tower, ideal_fan
+from helpers.model.site.supply import IN_SHARES
 from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
@@ -240,8 +241,9 @@ def tried_instead(design):
         changed[f"closers of the stair doors at {100 * LIGHTER:.0f} % of their force"] = light
     ends = sorted({levels[0], levels[len(levels) // 2], levels[-1]})
     if len(site.supplies) < len(ends):
-        points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)}) for level in ends]
-        changed[f"air supplied in equal shares at storeys {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
+        points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)} | IN_SHARES) for level in ends]
+        anew = site.model_copy(update={"supplies": points, "riser": None})
+        changed[f"air supplied in equal shares at storeys {listed(map(str, ends))}"] = anew
     for what, one in changed.items():
         tower = ideal_fan(Tower(one))
         for tried in allowed_set_points(tower, design.inner_cases, rules=(site.control.rule,)):

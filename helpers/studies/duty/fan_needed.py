@@ -348,7 +348,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     conditions = conditions_of(site, asked + closed, ideal)  # the stair cools by the air that it is given, not by the stated fan's
     held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
     count, density = len(asked), inlet_density_ratio(tower, conditions)
-    flow = np.maximum(held.air.supply_flow_m3_s, 0.0).sum(axis=-1)
+    flow = held.air.fan_flows_m3_s.sum(axis=-1)
     stands = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0)[:count]
     taken, leaks = flow[:count], np.where(held.held[count:], np.minimum(flow[count:], flow[:count]), flow[:count])
     bought = (taken + leak * leaks) * (1 + duct)

@@ -8,6 +8,7 @@ import numpy as np
 
 from helpers import require
 from helpers.model.air.tower import Tower
+from helpers.model.site.supply import IN_SHARES
 from helpers.studies.cases import levels_text
 from helpers.studies.duty.concept.airs import Concept, FirstLook, NotTried, best
 from helpers.studies.duty.relief_damper import FULL_AT, LEAK_SHARE, OPENS_AT, one_damper_alone
@@ -25,6 +26,7 @@ LATER = 0.25  # a second setting of the damper, so much further up the doors' wi
 PARTS, MOST_POINTS = 4, 4  # of the height between places tried for supply points, and points tried at once
 NO_BETTER_PA = 1.0  # what brings no more room than this at the worst door is not worth an opening or a kilowatt: ours
 HEATS = (0.25, 0.5, 0.75, 1.0)  # of the way from outdoors to the rooms
+NO_RISER = ", all of them without the file's riser, whose losses the file's own supply alone has"
 LOBBY = "inner door of a lobby for"  # a stair door's kind: the name of the door that a lobby brings
 
 
@@ -114,8 +116,8 @@ def supply_places(levels):
 
 
 def with_points(site, levels):
-    """The site with its fan's air in equal shares on some levels."""
-    return site.with_changes(supplies=[{"level": level, "share": 1 / len(levels)} for level in levels])
+    """The site with its fan's air in equal shares on some levels, without a riser: what one to other levels costs nobody has said."""
+    return site.with_changes(riser=None, supplies=[{"level": level, "share": 1 / len(levels)} | IN_SHARES for level in levels])
 
 
 def _points(site):
@@ -142,7 +144,8 @@ def _points(site):
     told = (
         f"{len(found)} layouts in equal shares: every one and two of storeys {listed(map(str, places))}, and up to {MOST_POINTS} by adding "
         f"one to the best as long as that brings more than {fine(NO_BETTER_PA)}; of two and more the fewest within {fine(NO_BETTER_PA)} of "
-        f"the most room. Worst shut door at a first look: {levels_text(chosen)} {_room(found[chosen])}, {levels_text(single)} alone "
+        f"the most room{NO_RISER if site.riser else ''}. Worst shut door at a first look: {levels_text(chosen)} {_room(found[chosen])}, "
+        f"{levels_text(single)} alone "
         f"{_room(found[single])}, the file's own {_room(own)}; not tried: storeys between, unequal shares, leaks and losses of the duct "
         "between the points, a door open beside each"
     )

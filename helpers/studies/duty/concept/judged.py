@@ -259,7 +259,7 @@ def _price(concept, tower, conditions, shut, by_hour, run):
         flow, pressure, shaft = fan_points(tower, tower.hold(conditions).air, conditions)
     else:
         held = ideal_fan(tower).hold(conditions)
-        flow = np.where(held.held, np.maximum(held.air.supply_flow_m3_s, 0.0).sum(axis=-1), np.nan)
+        flow = np.where(held.held, held.air.fan_flows_m3_s.sum(axis=-1), np.nan)
         duct = own.duct_loss_pa * (flow / own.duct_loss_flow_m3_s) ** 2 * density
         pressure = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0) + duct
         shaft = flow * pressure / own.efficiency
