@@ -388,6 +388,61 @@ def test_a_table_with_the_wrong_brackets_is_told(slip, told):
     assert told in refusal_of(with_slips(slip))
 
 
+# Half at the top and half at the bottom, both on a riser.
+RISER = TEXT.replace(
+    "share = 1 ",
+    'share = 0.5\noutlet_area = "0.4 m2"\noutlet_loss_coefficient = 2.5\n[[supplies]]\nlevel = 1\nshare = 0.5\noutlet_area = "0.3 m2"\n#',
+    1,
+).replace("\n[fan]", '\n[riser]\nfan_level = 13\nstorey_loss = "5 Pa"\nstorey_loss_flow = "2.5 m3/s"\n\n[fan]', 1)
+
+
+def test_a_riser_with_its_outlets_is_read():
+    site = read_site_text(RISER)
+    assert [(supply.outlet_area_m2, supply.outlet_loss_coefficient) for supply in site.supplies] == [(0.4, 2.5), (0.3, None)]
+    assert site.riser.fan_level == 13
+
+
+@pytest.mark.parametrize(
+    ("slip", "told"),
+    [
+        (("= 2.5", "= -2.5"), "[[supplies]] number 1, outlet_loss_coefficient: must be a number above 0 up to 1000, such as 2.4; got -2.5"),
+        (("= 2.5", "= 0"), "outlet_loss_coefficient: must be a number above 0"),
+        (('"0.3 m2"', '"0 m2"'), "[[supplies]] number 2, outlet_area: must be an area above 0 m2"),
+        (
+            ('outlet_area = "0.3 m2"\n', ""),
+            "[[supplies]] number 2, outlet_area: is missing: with a [riser] every outlet states what it costs",
+        ),
+        (
+            ('outlet_area = "0.4 m2"\n', ""),
+            "[[supplies]] number 1, outlet_loss_coefficient: belongs to an outlet_area, which is missing: the area that it stands for",
+        ),
+        (("level = 1\nshare", "level = 14\nshare"), "[[supplies]] number 2, level: must be a storey of this site, from 0 to 13; got 14"),
+        (
+            ("level = 1\nshare = 0.5", "level = 1\nshare = 0"),
+            "[[supplies]] number 2, outlet_area: must be left out where no air is supplied; share is 0 on storey 1",
+        ),
+        (("fan_level = 13\n", "fan_level = 15\n"), "[riser] fan_level: must be a storey of this site, from 0 to 13; got 15"),
+        (("fan_level = 13\n", ""), "[riser] fan_level: is missing"),
+        (('storey_loss = "5 Pa"', 'storey_loss = "-5 Pa"'), "[riser] storey_loss: must be a pressure above 0 Pa"),
+        (('storey_loss = "5 Pa"', 'storey_loss = "5 m"'), "[riser] storey_loss: must be a pressure above 0 Pa"),
+        (('storey_loss_flow = "2.5 m3/s"', 'storey_loss_flow = "0 m3/s"'), "[riser] storey_loss_flow: must be a flow above 0 m3/s"),
+        (('storey_loss = "5 Pa"', 'storey_los = "5 Pa"'), "[riser] storey_los: is not known here; the nearest right key is storey_loss"),
+    ],
+)
+def test_what_a_riser_cannot_be_is_refused_with_its_line(slip, told):
+    assert slip[0] in RISER
+    text = RISER.replace(*slip, 1)
+    refusal = refusal_of(text)
+    assert told in refusal
+    assert re.search(r"line \d+", refusal)
+
+
+def test_an_outlet_without_a_riser_is_told_and_a_riser_that_was_refused_is_not_called_missing():
+    lone = RISER[: RISER.index("[riser]")] + RISER[RISER.index("\n[fan]") :]
+    assert "[[supplies]] number 1, outlet_area: belongs to a [riser], which is missing" in refusal_of(lone)
+    assert "which is missing" not in refusal_of(RISER.replace('storey_loss = "5 Pa"', 'storey_loss = "-5 Pa"', 1))
+
+
 FURTHER = """
 
 [[stair.more_reliefs]]

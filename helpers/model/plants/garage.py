@@ -36,6 +36,7 @@ from helpers.model.plants.pressure_plant import (
 from helpers.model.site import checks as of_stairs
 from helpers.model.site import field_types as of
 from helpers.model.site.schema import Fan
+from helpers.model.site.supply import SHARE_TOLERANCE
 from helpers.model.sweep import at
 
 PPM = 1e6
@@ -297,7 +298,7 @@ def zones_share_the_fan(draft):
         if names.count(zone.name) > 1:
             yield ("zones", number, "name"), f"must differ from the other zones'; {zone.name!r} is there more than once"
     total = sum(zone.exhaust_share for _, zone in zones)
-    if draft.whole("zones") and abs(total - 1) > of_stairs.SHARE_TOLERANCE:
+    if draft.whole("zones") and abs(total - 1) > SHARE_TOLERANCE:
         yield ("zones",), f"must have exhaust_shares that sum to 1; they sum to {total:g}"
     if draft.whole("zones") and zones and zones[-1][1].exchange_m3_s:
         yield ("zones", zones[-1][0], "exchange"), "must be left out at the last zone: there is no next one"
