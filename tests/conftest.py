@@ -7,7 +7,7 @@ import demo_designs
 import pytest
 from empty_record import empty_record
 
-from helpers.model.air import tower
+from helpers.model import found_once
 from helpers.record import every_case
 from helpers.record.review import kinds
 from helpers.teaching.store import FOLDER_VARIABLE
@@ -16,7 +16,7 @@ from helpers.units.said import has_mark
 # Tests go to and fro between a sound strategy and changed ones, all on the same few stairs: more is kept for them than for a reader.
 assert kinds.MOST_KEPT < 60
 kinds.MOST_KEPT = 60
-tower.MOST_KEPT_BYTES = 250_000_000
+found_once.MOST_KEPT_BYTES = 250_000_000
 # A review looks at the record that the other tests of its worker look at, and so does a panel.
 kinds.Design = every_case.Design = demo_designs.design_as_filed
 

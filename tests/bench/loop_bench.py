@@ -22,7 +22,8 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from helpers.model.air.conditions import Conditions
-from helpers.model.air.tower import Tower, forget_airs
+from helpers.model.air.tower import Tower
+from helpers.model.found_once import forget_airs
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, settings_of

@@ -28,7 +28,8 @@ from panels_made import verdict_length
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.network import solve
 from helpers.model.air.operating_point import HELD, Taps, hold
-from helpers.model.air.tower import Tower, forget_airs
+from helpers.model.air.tower import Tower
+from helpers.model.found_once import forget_airs
 from helpers.model.site.file import demo_sites, read_site
 
 CASES, STOREYS = 2000, 40

@@ -12,7 +12,8 @@ from helpers.formulas.combining import RULES
 from helpers.formulas.heat import shaft_temperatures
 from helpers.model.air.conditions import Conditions, demo_weather, read_hours
 from helpers.model.air.stair_heat import stair_air
-from helpers.model.air.tower import Tower, forget_airs
+from helpers.model.air.tower import Tower
+from helpers.model.found_once import forget_airs
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.studies.doors.window import pressure_window

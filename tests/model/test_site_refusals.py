@@ -46,6 +46,7 @@ def line_number(text, part):
 
 
 SLIPS = [
+    ('faces = ["0 deg", "90 deg", "180 deg", "270 deg"]', 'faces = "0"', "faces", "must be a list; got '0'"),
     # units and numbers
     ('height = "2.9 m"', "height = 2.9", "[[storeys]] number 1, height", "got 2.9, which has no unit"),
     ('height = "2.9 m"', 'height = "2.9"', "[[storeys]] number 1, height", "got '2.9', which has no unit"),

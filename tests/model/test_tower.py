@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, doors, leakage
+from helpers.model import found_once
 from helpers.model.air import tower as towers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.spaces import OnStorey, Outside
@@ -32,7 +33,7 @@ def test_all_weathers_and_doors_are_solved_in_one_call_and_in_chunks_alike(monke
 @pytest.fixture
 def found(monkeypatch):
     """Conditions of each question that was answered and not given from what was found before."""
-    towers.forget_airs()
+    found_once.forget_airs()
     answered = []
 
     def noting(find, name):
@@ -53,7 +54,7 @@ def test_conditions_that_are_alike_are_solved_once(found, monkeypatch):
     outdoors, speeds = np.array([-10.0, 5.0, -10.0, 5.0]), np.array([30.0, 30.0, 30.0, 40.0])
     together, held = TOWER.solve(_winter(outdoor_c=outdoors), speeds), TOWER.hold(_winter(outdoor_c=outdoors), [35.0, 40.0, 35.0, 40.0])
     assert found == [3, 2]
-    towers.forget_airs()
+    found_once.forget_airs()
     for row, (outdoor, speed) in enumerate(zip(outdoors, speeds, strict=True)):
         alone = TOWER.solve(_winter(outdoor_c=outdoor), speed)
         assert together.stair_pa[row] == pytest.approx(alone.stair_pa[0], abs=3e-6)
@@ -83,11 +84,11 @@ def test_the_same_question_is_answered_once_and_another_one_anew(found):
 
 def test_of_what_was_found_before_only_so_much_is_kept(found, monkeypatch):
     one = 8 * len(TOWER.spaces) * len(TOWER.levels)
-    monkeypatch.setattr(towers, "MOST_KEPT_BYTES", 2 * one)
+    monkeypatch.setattr(found_once, "MOST_KEPT_BYTES", 2 * one)
     for speed in (30.0, 31.0, 30.0, 32.0, 30.0, 31.0):  # the one asked for last stays, the oldest goes
         TOWER.solve(_winter(), speed)
     assert found == [1] * 4
-    assert towers._KEPT.size == 2 * one
+    assert found_once._KEPT.size == 2 * one
 
 
 def test_the_fan_brings_what_the_leaks_take():

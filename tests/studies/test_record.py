@@ -9,7 +9,7 @@ from demo_designs import SEVERAL_DAMPERS, design_for, design_of, quickly_tuned, 
 from drawn import layers
 
 from helpers.formulas.uncertainty import wilson_interval
-from helpers.model.air import tower
+from helpers.model import found_once
 from helpers.model.air.conditions import demo_weather, nearest_station, read_hours
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
@@ -320,8 +320,8 @@ def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_recor
 
 def test_the_record_of_larkfield_solves_its_air_no_oftener_than_it_must(larkfield, monkeypatch):
     """What a slow machine does not change: an answer asked for anew under another name, or a study made twice, is air solved once more."""
-    kept = tower._Kept()  # nothing that other tests have found
-    monkeypatch.setattr(tower, "_KEPT", kept)
+    kept = found_once._Kept()  # nothing that other tests have found
+    monkeypatch.setattr(found_once, "_KEPT", kept)
     Design(larkfield).record()
     assert 40 < len(kept._found) < 110  # 86 when this was written; the time it takes is the bench's, record_s
     assert kept.size < 5_000_000  # bytes of the pressures found: 3.8 million then

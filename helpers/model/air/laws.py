@@ -47,7 +47,8 @@ def _at_places(array, row, column):
 class Law:
     """What all laws share: choosing conditions and precision works on every array field alike."""
 
-    fan = False
+    fan = False  # whether the loop moves its speed
+    feeds = False  # whether it brings air that balances are measured by
     straight_below_pa = 2 * kernels.SMOOTHING_PA  # the law is nearly a straight line there, and touched where it is
 
     family = None
@@ -178,7 +179,7 @@ class FanShare(Law):
     effect: float
     ratio: np.ndarray
     density: np.ndarray
-    fan = True
+    fan = feeds = True
     straight_below_pa = 0.0
     by_opening = ("share", "ratio", "density")
 

@@ -31,6 +31,7 @@ import numpy as np
 from helpers.formulas import air, leakage
 from helpers.model.air.branches import DUCT
 from helpers.model.air.laws import FanShare, Leak, ReliefBlade, rows_of
+from helpers.model.air.second_shaft.openings import ShaftOpenings
 from helpers.model.air.spaces import Network, OnStorey, Outside, Upward, quickest
 
 __all__ = ["KINDS", "Network", "OnStorey", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
@@ -146,7 +147,7 @@ def touch(network, lines, pressure):
         difference = opening.difference(sides)
         flow, true_slope = opening.law.at(difference)
         opening.balance(flow, tally)
-        if opening.law.fan:
+        if opening.law.feeds:
             supply += np.abs(flow).sum(axis=0)
         straight = slope * difference
         straight += intercept
@@ -224,13 +225,15 @@ def network_of(tower, conditions, ratio):
     return Network(len(tower.spaces), len(tower.levels), len(conditions), [*built.leaks(), *built.fans(ratio)])
 
 
-class _Openings:
+class _Openings(ShaftOpenings):
     def __init__(self, tower, conditions):
         self.tower, self.site, self.conditions = tower, tower.site, conditions
         temperatures = np.array([conditions.outdoor_c, conditions.floor_c, conditions.lobby_c, conditions.lift_c])
         densities = air.density(temperatures, tower.pressure_pa)
         self.density = dict(zip(("outdoor", "floor", "lobby", "lift"), densities, strict=True))
         self.density["stair"] = air.density(conditions.stair_c, tower.pressure_pa).T
+        if tower.second is not None:
+            self.density["shaft"] = tower.second.density(conditions, self.density, tower.pressure_pa)
         # by kind [1, conditions], 1 where there is as much of it as the file says
         self.more = {kind: 1.0 if (by == 1).all() else by[None] for kind, by in zip(KINDS, conditions.kind_factor.T, strict=True)}
         self.walls = conditions.leak_factor.T
@@ -242,7 +245,7 @@ class _Openings:
 
     def leaks(self):
         return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._release(),
-                *self._lobby_vents(), *self._branches()]  # fmt: skip
+                *self._lobby_vents(), *self._branches(), *self.second_shaft()]  # fmt: skip
 
     def fans(self, ratio):
         # A supply fan breathes outdoor air, an exhaust fan the stair's.

@@ -164,7 +164,8 @@ def shaft_flows(tower, conditions, held):
     stair, storeys = tower.spaces.index("stair"), len(tower.levels)
     enters, brought = np.zeros((2, storeys, len(conditions)))
     up = np.zeros((storeys - 1, len(conditions)))
-    beyond = {tower.spaces.index(space): getattr(conditions, f"{space}_c") for space in tower.spaces if space not in ("stair", DUCT)}
+    indoors = [space for space in tower.spaces if space not in ("stair", "shaft", DUCT)]  # the stair has no opening to the second shaft
+    beyond = {tower.spaces.index(space): getattr(conditions, f"{space}_c") for space in indoors}
     if tower.branches:
         beyond[tower.spaces.index(DUCT)] = conditions.outdoor_c
     for opening in network.openings:

@@ -15,10 +15,7 @@ A coefficient here is C A sqrt(2) ref^(0.5 - n) [m2 Pa^(0.5 - n)]; times the roo
 Columns are [storeys, 1], so that they broadcast over conditions.
 """
 
-import hashlib
-from collections import OrderedDict
 from dataclasses import dataclass
-from threading import Lock
 
 import numpy as np
 
@@ -27,6 +24,9 @@ from helpers.model.air import network as heights
 from helpers.model.air.branches import DUCT, Branches, fan_places, supply_flows
 from helpers.model.air.fan import FanCurve
 from helpers.model.air.operating_point import STATES, Taps, hold
+from helpers.model.air.second_shaft.openings import AS_FILED, SecondShaftAir, at_shaft_ratio
+from helpers.model.air.second_shaft.rest import hold_beside, shaft_part, solve_beside
+from helpers.model.found_once import found_once
 
 DOORWAY_EXPONENT = 0.5  # whatever the gaps of the shut leaf obey: a doorway is an orifice
 
@@ -134,7 +134,8 @@ class Air:
 
     stair_pa, floor_pa; lobby_pa, lift_pa and duct_pa, of the riser (None where the site has none); supply_flow_m3_s [conditions, supplies]
     at inlet density; speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions]; exit_wind_pa: on exits whose bearing is stated,
-    else none (they are judged in still air).
+    else none (they are judged in still air). Of a second shaft (else None): shaft_pa; flow and speed of its fan, and of a loop of its own
+    the state [conditions].
     """
 
     stair_pa: np.ndarray
@@ -150,6 +151,10 @@ class Air:
     beyond_door_pa: np.ndarray
     exit_wind_pa: np.ndarray
     duct_pa: np.ndarray | None = None
+    shaft_pa: np.ndarray | None = None
+    shaft_flow_m3_s: np.ndarray | None = None
+    shaft_hz: np.ndarray | None = None
+    shaft_loop: np.ndarray | None = None
 
     @property
     def exit_dp_pa(self):
@@ -190,7 +195,7 @@ class HeldAir:
 class Tower:
     """The air network of a site, ready to be asked about conditions."""
 
-    def __init__(self, site):
+    def __init__(self, site, shaft=AS_FILED):
         self.site = site
         self.levels = [storey.level for storey in site.storeys]
         self.spaces = ["stair", "floor"]
@@ -198,6 +203,7 @@ class Tower:
         self.spaces += ["lift"] if site.lift else []
         self.branches = Branches.of(site)
         self.spaces += [DUCT] if self.branches else []
+        self.spaces += ["shaft"] if site.second_shaft else []
         self.fan_space, self.fan_at = fan_places(site, self.branches)
         self.heights_m = np.array([storey.height_m for storey in site.storeys])
         self.rises_m, self.elevation_m = heights.rises_m(site.storeys), heights.elevation_m(site.storeys)
@@ -205,6 +211,7 @@ class Tower:
         self.leaks = SiteLeaks(site)
         self.curve, self.effect = FanCurve.of(site.fan), site.fan.sign
         self.pressure_pa = float(air.pressure_at_altitude(site.altitude_m))
+        self.second = SecondShaftAir(site, self.levels, shaft) if site.second_shaft else None
         self._exits_face = any(storey.exit_faces_deg is not None for storey in site.storeys)
 
     def storey(self, level):
@@ -220,7 +227,7 @@ class Tower:
         solved = []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, speed[part] / self.site.fan.reference_speed_hz)
-            solved.append(self._air(network, _found_once(heights.solve, network), speed[part], rows))
+            solved.append(self._air(*self._rest(heights.solve, network), speed[part], rows))
         return _joined(solved)
 
     def hold(self, conditions, set_point_pa=None, transmitters=None, rule=None, weights=None):
@@ -238,10 +245,9 @@ class Tower:
         taps, solved, states, readings = self.taps(transmitters), [], [], []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, np.full(len(target[part]), limits[0]))
-            found = _found_once(hold, network, taps, rule, target[part], *limits, weights)
-            solved.append(
-                self._air(heights.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz, rows)
-            )
+            network, found, beside = self._rest(hold, network, taps, rule, target[part], *limits, weights)
+            speed = found.ratio * site.fan.reference_speed_hz
+            solved.append(self._air(heights.at_ratio(network, found.ratio), found.solution, beside, speed, rows))
             states.append(np.array(STATES)[found.state])
             readings.append(found.reading_pa)
         return HeldAir(_joined(solved), np.concatenate(states), np.concatenate(readings))
@@ -270,14 +276,22 @@ class Tower:
         parts = [slice(i, i + size) for i in range(0, len(conditions), size)]
         return [(part, conditions.rows(part)) for part in parts]
 
-    def _air(self, network, solution, speed_hz, conditions):
+    def _rest(self, find, network, *asked):
+        """(network, what `find` finds of it, None); of a second shaft with a loop of its own at the speed at which that rests, and how."""
+        if self.second is None or self.second.loop is None:
+            return network, found_once(find, network, *asked), None
+        numbers, beside = [self.spaces.index(space) for space in ("shaft", "floor")], {heights.solve: solve_beside, hold: hold_beside}
+        found = found_once(beside[find], network, self.second.loop, numbers, *asked)
+        return at_shaft_ratio(network, found.ratio), found.found, found
+
+    def _air(self, network, solution, beside, speed_hz, conditions):
         by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}
         flows = supply_flows(self, network, solution.pressure)
         behind = np.where(self.lobby, by_space["lobby"], by_space["floor"]) if "lobby" in by_space else by_space["floor"]
         return Air(
             by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), flows, speed_hz,
             solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind, self._exit_wind_pa(conditions),
-            by_space.get(DUCT),
+            by_space.get(DUCT), by_space.get("shaft"), *shaft_part(self.second, network, solution, beside),
         )  # fmt: skip
 
     def _exit_wind_pa(self, conditions):
@@ -285,75 +299,6 @@ class Tower:
             return np.zeros((len(conditions), len(self.levels)))
         outdoors = air.density(conditions.outdoor_c, self.pressure_pa)
         return np.nan_to_num(heights.wind_on_exits(self.site, conditions, outdoors).T)
-
-
-MOST_KEPT_BYTES = 64_000_000  # of pressures found before: of two records of a tall tower
-
-
-class _Kept:
-    """What was found, by what was asked; the last ones are kept, so many bytes of pressures. Panels ask from several threads."""
-
-    def __init__(self):
-        self._lock = Lock()
-        self.clear()
-
-    def clear(self):
-        """Forget everything."""
-        with self._lock:
-            self._found, self.size = OrderedDict(), 0
-
-    def get(self, key):
-        """What was found, None for nothing."""
-        with self._lock:
-            if key not in self._found:
-                return None
-            self._found.move_to_end(key)
-            return self._found[key][1]
-
-    def put(self, key, size, found):
-        """Keep it, and let go of the oldest where that is too much."""
-        with self._lock:
-            self.size += size - self._found.pop(key, (0, None))[0]
-            self._found[key] = size, found
-            while self.size > MOST_KEPT_BYTES and len(self._found) > 1:
-                self.size -= self._found.popitem(last=False)[1][0]
-
-
-_KEPT = _Kept()
-
-
-def _found_once(find, network, *asked):
-    """What find(network, *asked) gives; asked again, to the last digit, the same is given again: studies, reviews and sites that differ in
-    a closer, a motor or a wire ask for the same air. To look at: whoever gets it copies before writing."""
-    digest = hashlib.blake2b(find.__name__.encode())
-    for part in (network, *asked):
-        _feed(digest, part)
-    key = digest.digest()
-    found = _KEPT.get(key)
-    if found is None:
-        found = find(network, *asked)
-        _KEPT.put(key, 8 * network.spaces * network.storeys * network.conditions, found)
-    return found
-
-
-def _feed(digest, part):
-    """All that a part is made of, arrays to the last digit, into a digest; each with its kind and length, so that no two read alike."""
-    if isinstance(part, np.ndarray) and part.dtype.kind != "O":
-        digest.update(f"{part.dtype.str}{part.shape}".encode())
-        digest.update(np.ascontiguousarray(part))
-    elif part is None or isinstance(part, (bool, int, float, str, np.generic)):
-        digest.update(f"{type(part).__name__}{part!r};".encode())
-    else:
-        listed = isinstance(part, (tuple, list))
-        inside = dict(enumerate(part)) if listed else part if isinstance(part, dict) else vars(part)
-        digest.update(f"{type(part).__name__}{len(part) if listed else list(inside)};".encode())
-        for one in inside.values():
-            _feed(digest, one)
-
-
-def forget_airs():
-    """Forget what was found before: for whoever measures how long it takes to find."""
-    _KEPT.clear()
 
 
 def _once(conditions, asked):

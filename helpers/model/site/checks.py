@@ -11,6 +11,7 @@ from itertools import islice, pairwise
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.files import MOST_TOLD
 from helpers.model.site.release import release_is_whole
+from helpers.model.site.second_shaft import second_shaft_is_whole
 from helpers.model.site.stair import other_stair_doors_are_there, relief_gives_way_gradually, reliefs_told
 from helpers.model.site.supply import riser_has_its_outlets, supplies_share_the_air
 
@@ -370,6 +371,7 @@ STAIR_CHECKS = (
     design_opens_doors_that_are_there,
     relief_gives_way_gradually,
     release_is_whole,
+    second_shaft_is_whole,
     second_set_is_another,
     weather_is_there,
     names_are_single,

@@ -45,7 +45,7 @@ _LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", 
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
-    "standby", "second_fan", "riser", "design", "override", "restart",
+    "standby", "second_fan", "second_shaft", "riser", "design", "override", "restart",
     "least_doors_shut", "most_doors_shut", "least_exit_open", "response",
 )  # fmt: skip
 _NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables
@@ -120,7 +120,7 @@ def _sentence(error, model):
         return f"must hold {word} {number} {'value' if number == 1 else 'values'}" + f"; got {limits['actual_length']}"
     if kind == "model_type" and isinstance(error["input"], list):
         return f"must be one table, its name in single brackets: there can be one only; got {len(error['input'])} in double brackets"
-    if kind == "tuple_type" and section_in(_field(owner(model, error["loc"]), error["loc"][-1]).annotation):
+    if kind == "tuple_type" and error["loc"] and section_in(_field(owner(model, error["loc"]), error["loc"][-1]).annotation):
         kind = "list_type"
     if kind in _SENTENCES:
         return f"{_SENTENCES[kind].format(**limits)}; got {found(error['input'])}"

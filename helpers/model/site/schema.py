@@ -15,6 +15,7 @@ from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
 from helpers.model.site.release import Release
 from helpers.model.site.reserve import SecondFan, Standby
+from helpers.model.site.second_shaft import SecondShaft
 from helpers.model.site.stair import Lift, Stair
 from helpers.model.site.supply import Riser, Supply
 
@@ -355,6 +356,7 @@ class Site(WholeSite):
     control: Control
     standby: Standby | None = None
     second_fan: SecondFan | None = None
+    second_shaft: SecondShaft | None = None
     design: DesignBasis | None = None
 
     def opening_stair_door(self, storey):
