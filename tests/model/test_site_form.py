@@ -147,7 +147,7 @@ def test_own_notes_stay_where_they_stood():
     text = LARKFIELD.read_text(encoding="utf-8")
     own = (
         text.replace('height = "4.2 m"', '# seen on site\nheight = "4.2 m"  # drawing 5').replace(
-            'flows = ["0 m3/s", ', 'flows = [\n  "0 m3/s",  # shut\n  '
+            'flows = ["0 m3/s", ', 'flows = [\n  "0 m3/s",  # shut\n  ', 1
         )
         + "# the end\n"
     )
