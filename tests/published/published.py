@@ -4,10 +4,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-__all__ = ["DERIVED", "MEMORY", "PRACTICE", "SEEN", "Figure", "Source", "names"]
+from reviewed import TEXTS
 
-# How a figure is known. Memory: written down without the text at hand, so look it up before resting anything on it.
+__all__ = ["DERIVED", "MEMORY", "PRACTICE", "REVIEWED", "SEEN", "Figure", "Source", "names"]
+
+# How a figure is known. Memory: written down without the text at hand, so look it up before resting anything on it. Reviewed: a reviewer
+# read it in a public text and quotes it; we did not open that text.
 MEMORY, SEEN, DERIVED, PRACTICE = "memory", "seen in public text", "derived", "common practice, no source"
+REVIEWED = "seen as quoted in the review of 2026"
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,8 @@ class Figure:
     """One published figure.
 
     quantity with its unit in brackets; ours: a call of our own formula; printed: the figure with the digits that the source prints;
-    allowed: how far off ours may be (None: half a unit of the last printed digit); why: the reason for allowing more than that.
+    allowed: how far off ours may be (None: half a unit of the last printed digit); why: the reason for allowing more than that;
+    seen_in: of a reviewed figure the keys of `reviewed.TEXTS` that print it; note: what else is to be known of it.
     """
 
     quantity: str
@@ -43,10 +48,14 @@ class Figure:
     how_known: str
     allowed: float | None = None
     why: str = ""
+    seen_in: tuple = ()
+    note: str = ""
 
     def __post_init__(self):
-        if self.how_known not in (MEMORY, SEEN, DERIVED, PRACTICE):
-            raise ValueError(f"how_known must be memory, seen, derived or practice, got {self.how_known!r}")
+        if self.how_known not in (MEMORY, SEEN, REVIEWED, DERIVED, PRACTICE):
+            raise ValueError(f"how_known must be memory, seen, reviewed, derived or practice, got {self.how_known!r}")
+        if (self.how_known == REVIEWED) != bool(self.seen_in) or not set(self.seen_in) <= set(TEXTS):
+            raise ValueError(f"seen_in must name the texts of a reviewed figure, and of no other; {self.quantity} has {self.seen_in!r}")
         if self.tolerance > self.half_unit * (1 + 1e-9) and not self.why:
             raise ValueError(f"why must say for what reason {self.quantity} may be off by {self.allowed:g}")
 
@@ -108,5 +117,6 @@ SKOGESTAD = Source("Skogestad, J. Process Control 13, 2003, 291-309")
 ISA = Source("ISA")
 # No one publication stands behind these.
 TEXT_BOOKS = Source("text-books, none in particular", counts=False)
+STUDENT = Source("table of Student's t", counts=False)
 DEFINITION = Source("by definition or exact", counts=False)
 TRADE = Source("common practice", counts=False)

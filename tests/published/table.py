@@ -9,8 +9,11 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cache
 from pathlib import Path
 
+from reviewed import TEXTS
+
 FOLDER = Path(__file__).parent
 README = FOLDER / "README.md"
+NUMBERS = {key: number for number, key in enumerate(TEXTS, 1)}
 MORE_DIGITS = 2  # of ours, beyond those that the source prints
 WORST = 12
 
@@ -19,7 +22,9 @@ HEAD = """# Published figures beside ours
 Written by `tests/published/table.py`; a test fails when it is out of date. Each figure is a row in one of the `test_*.py` here, which call
 the helpers' own formulas. *Difference* is ours less published. *Allowed* is half a unit of the last printed digit, unless a reason is given
 below. How known: **memory** means written down without the text at hand (look it up before you rest anything on it); **seen in public
-text** means read in a text that is open to all; **derived** means that it follows from a definition or from another figure.
+text** means read in a text that is open to all; **seen as quoted in the review of 2026** means that a reviewer read it in a public text,
+whose number stands behind it, and that we did not open that text; **derived** means that it follows from a definition or from another
+figure.
 """
 
 
@@ -41,7 +46,7 @@ def markdown():
     named = tables()
     figures = [figure for several in named.values() for figure in several]
     answers = {id(figure): Answer(figure) for figure in figures}
-    parts = [HEAD, _counts(figures), _worst(list(answers.values())), _reasons(figures)]
+    parts = [HEAD, _counts(figures), _worst(list(answers.values())), _reasons(figures), _reviewed(figures), _notes(figures)]
     parts += [_section(title, [answers[id(figure)] for figure in several]) for title, several in named.items()]
     return "\n".join(parts)
 
@@ -62,7 +67,8 @@ class Answer:
 
     def cells(self):
         figure = self.figure
-        return [figure.quantity, str(figure.source), figure.printed, _plain(self.ours), _signed(self.difference), figure.how_known]
+        known = " ".join([figure.how_known, *(f"[{NUMBERS[key]}]" for key in figure.seen_in)])
+        return [figure.quantity, str(figure.source), figure.printed, _plain(self.ours), _signed(self.difference), known]
 
 
 def _counts(figures):
@@ -108,6 +114,23 @@ def _reasons(figures):
         rows.append([group[0].quantity + (f"; {len(group) - 1} more" if len(group) > 1 else ""), f"{most:.3g}", why])
     lines = ["## Figures that are allowed more than half a unit", ""]
     return "\n".join(lines + _rows(["Quantity", "Half units", "Why"], rows))
+
+
+def _reviewed(figures):
+    """The texts of the reviewed figures, and how many rest on the weakest grade alone."""
+    count = Counter(key for figure in figures for key in figure.seen_in)
+    seen = [figure for figure in figures if figure.seen_in]
+    weak = sum(all(TEXTS[key].grade == "C" for key in figure.seen_in) for figure in seen)
+    lines = ["## Texts that the review of 2026 quotes", ""]
+    lines += [f"{len(seen)} figures. Grades: A a primary text or its official copy, B a handbook or teaching text, C a reprint or a"]
+    lines += [f"calculation sheet of a third party: {weak} figures rest on C alone, which is better than memory and decides nothing.", ""]
+    rows = [[NUMBERS[key], text.title, text.publisher, text.year, text.grade, count[key]] for key, text in TEXTS.items()]
+    return "\n".join(lines + _rows(["Number", "Title", "Publisher", "Year", "Grade", "Figures"], rows))
+
+
+def _notes(figures):
+    lines = ["## Where texts differ, and other notes", ""]
+    return "\n".join(lines + _rows(["Quantity", "Note"], [[figure.quantity, figure.note] for figure in figures if figure.note]))
 
 
 def _section(title, answers):

@@ -1,11 +1,12 @@
 """Cycling, starts and intervals of counts against published figures."""
 
 import pytest
-from published import MEMORY, NEMA_MG_10, NEWCOMBE, SEEN, TM_5_814, Figure, names
+from published import MEMORY, NEMA_MG_10, NEWCOMBE, REVIEWED, SEEN, TM_5_814, Figure, names
 
 from helpers.formulas import low_demand, uncertainty
 
 NEWCOMBE_3 = NEWCOMBE.at("table I, method 3")
+WET_WELLS = {"seen_in": ("wet wells",)}
 STARTS = NEMA_MG_10.at("table 2-3, four poles")
 
 
@@ -31,8 +32,22 @@ def rest(hp):
 
 
 FIGURES = [
-    Figure("most cycles, V 1, Q 1 [1/s]", lambda: low_demand.most_cycles_per_hour(1, 1) / 3600, "0.25", TM_5_814, MEMORY),
-    Figure("cycles at half demand, V 1, Q 1 [1/s]", lambda: low_demand.cycles_per_hour(1, 0.5, 1) / 3600, "0.25", TM_5_814, MEMORY),
+    Figure(
+        "most cycles, V 1, Q 1 [1/s]",
+        lambda: low_demand.most_cycles_per_hour(1, 1) / 3600,
+        "0.25",
+        TM_5_814,
+        REVIEWED,
+        seen_in=("wet wells",),
+    ),
+    Figure(
+        "cycles at half demand, V 1, Q 1 [1/s]",
+        lambda: low_demand.cycles_per_hour(1, 0.5, 1) / 3600,
+        "0.25",
+        TM_5_814,
+        REVIEWED,
+        seen_in=("wet wells",),
+    ),
     Figure("Wilson 81/263, lower", wilson(81, 263, 0), "0.2553", NEWCOMBE_3, MEMORY),
     Figure("Wilson 81/263, upper", wilson(81, 263, 1), "0.3662", NEWCOMBE_3, MEMORY),
     Figure("Wilson 15/148, lower", wilson(15, 148, 0), "0.0624", NEWCOMBE_3, MEMORY),
