@@ -10,7 +10,7 @@ from helpers import require
 GRAVITY_M_S2 = 9.80665  # standard gravity, CGPM 1901
 R_DRY_AIR = 287.042  # J/(kg K), ASHRAE Fundamentals 2021 ch. 1 eq. 1 (8314.472 / 28.966)
 HEAT_CAPACITY_AIR = 1005.0  # J/(kg K) at constant pressure, dry air at room temperature; text-book value (memory)
-STANDARD_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues: ISO 5801; AMCA 99 has 0.075 lb/ft3, 1.201 (memory)
+STANDARD_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues: ISO 5801; AMCA 99 has 0.075 lb/ft3, 1.201 (by a reviewer in 2026)
 STANDARD_PRESSURE_PA = 101325.0  # sea level, ICAO standard atmosphere; ASHRAE Fundamentals 2021 ch. 1 table 1
 ZERO_C_K = 273.15  # definition of the degree Celsius
 
@@ -112,7 +112,8 @@ def smoke_barrier_pressure(ceiling_height_m, temp_fire_c=926.667, temp_ambient_c
     ceiling_height_m [m], temperatures [°C] (1700 °F and 70 °F), margin_pa [Pa] (0.03 in. w.g.), neutral_share distance of the neutral
     plane below the ceiling as a share of the ceiling height [-]; broadcast. Returns [Pa]. Equation: fire_buoyancy(share h) + margin.
     Raises ValueError for heights that are not positive, a margin below 0, a share outside 0 to 1.
-    Source: NFPA 92 table 4.4.2.1.1 and annex (memory). Limits: sprinklered spaces use 0.05 in. w.g. flat; the adopted code decides.
+    Source: NFPA 92 table 4.4.2.1.1 (guides that reprint 92A of 2000, read by a reviewer in 2026) and annex (memory). Limits: sprinklered
+    spaces use 0.05 in. w.g. flat; the adopted code decides.
     """
     height = require.positive(ceiling_height_m=ceiling_height_m) * require.between(0, 1, neutral_share=neutral_share)
     return fire_buoyancy(height, temp_fire_c, temp_ambient_c) + require.at_least(0, margin_pa=margin_pa)

@@ -10,15 +10,15 @@ import numpy as np
 from helpers import require
 from helpers.formulas.air import GRAVITY_M_S2, HEAT_CAPACITY_AIR, STANDARD_DENSITY_KG_M3, ZERO_C_K
 
-HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (memory)
+HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (reprint, by a reviewer in 2026)
 OPEN_DOOR_DISCHARGE_COEFFICIENT = 0.65  # ASHRAE HVAC Applications, fire and smoke chapter (memory); EN 12101-6 uses 0.64
 
-# Most force at the handle [N]. NFPA 101 7.2.1.4.5 and IBC 1010: 30 lbf to set in motion, 15 lbf to free the latch (memory);
-# EN 12101-6:2005: 100 N (memory).
+# Most force at the handle [N]. NFPA 101 7.2.1.4.5 and IBC 1010: 30 lbf to set in motion, 15 lbf to free the latch (edition 2000,
+# quoted in public); EN 12101-6:2005: 100 N (BS 5588-4:1998 before it prints the same; both by a reviewer in 2026).
 FORCE_LIMITS_N = {"nfpa101_set_in_motion": 133.4466, "nfpa101_free_latch": 66.7233, "en12101_6": 100.0}
 
-# Stair pressure [Pa]. IBC 909.20.5: 0.10 to 0.35 in. w.g. with doors shut (the top from memory; one edition prints 85 Pa for it);
-# EN 12101-6:2005: 50 Pa with doors shut (memory).
+# Stair pressure [Pa]. IBC 909.20.5: 0.10 to 0.35 in. w.g. with doors shut (the top read by a reviewer in 2026; 85 Pa in one
+# edition: memory); EN 12101-6:2005: 50 Pa with doors shut (BS 5588-4:1998 before it prints the same, by a reviewer in 2026).
 STAIR_PRESSURES_PA = {"ibc_least": 24.9089, "ibc_most": 87.1811, "en12101_6_doors_shut": 50.0}
 
 
@@ -29,7 +29,7 @@ def opening_force(dp_pa, width_m, height_m, closer_force_n, handle_to_edge_m=HAN
     the latch edge [m]; broadcast. Returns [N]; below zero: the leaf stands open by itself, with that force.
     Equation: F = F_c + dp h b^2 / (2 (b - d)).
     Raises ValueError for sizes that are not positive, a negative closer force, a handle at or beyond the hinges.
-    Source: NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter, door-opening force (memory).
+    Source: New York City Building Code 909.6.2, eq. 9-1, as NFPA 92 and ASHRAE have it (read by a reviewer in 2026).
     Limits: swing doors, even pressure; latch friction, seals and the leaf's inertia come on top. Measure on site with a force gauge.
 
     >>> print(f"{opening_force(75.0, 0.91, 2.13, 40.0):.0f} N")
@@ -44,7 +44,8 @@ def pressure_tolerated(force_limit_n, width_m, height_m, closer_force_n, handle_
 
     force_limit_n at the handle [N], the rest as opening_force; broadcast. Returns [Pa]; below zero: the closer alone is over the limit.
     A limit of 0 gives (with a minus) the pressure on the leaf's side that holds it open. Equation: dp = 2 (F_max - F_c) (b - d) / (h b^2).
-    Raises ValueError for a negative limit, and as opening_force. Source: NFPA 92 table 4.4.2.2 (memory). Limits as opening_force.
+    Raises ValueError for a negative limit, and as opening_force. Source: NFPA 92 table 4.4.2.2 (a reprint, by a reviewer in 2026).
+    Limits as opening_force.
 
     >>> print(f"{pressure_tolerated(133.4466, 0.9144, 2.1336, 35.586, 0.0762) / 249.0889:.2f} in. w.g.")
     0.37 in. w.g.

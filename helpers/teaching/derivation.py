@@ -229,7 +229,7 @@ class Row:
 class WorkedExample:
     """Given and working lines; the published figure [SI] that the last line is to meet, within `within` [SI], and its source.
 
-    known: how the published figure is known: "checked in public text" or "from memory, not verified". explained: why the two
+    known: how the published figure is known: one of the words of KNOWN. explained: why the two
     differ, where they do.
     """
 
@@ -249,9 +249,10 @@ class WorkedExample:
 
     @property
     def kind(self):
-        """What a card says of it: "agrees in print" where the figure is met and its source was looked up, "agrees" where it is
-        met from memory: that a book has the same says nothing of a building, and is no PASS."""
-        return ("agrees in print" if self.known == KNOWN["seen"] else "agrees") if self.meets else "attention"
+        """What a card says of it: "agrees in print" where the figure is met and its source was looked up, "agrees by review" where a
+        reviewer did, "agrees" where it is met from memory: that a book has the same says nothing of a building, and is no PASS."""
+        words = {KNOWN["seen"]: "agrees in print", KNOWN["reviewed"]: "agrees by review"}
+        return words.get(self.known, "agrees") if self.meets else "attention"
 
     def closing(self):
         """The published figure and its source in one sentence."""

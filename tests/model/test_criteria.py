@@ -87,10 +87,10 @@ def test_who_has_the_text_fills_a_blank_in():
         ("[[forces]]", "[[force]]", "[[forces]]: is missing; every criteria file needs one at least"),
         ('value = "50 Pa"', 'value = "50 N"', "must be a pressure"),
         ('value = "50 Pa"', 'value = "-50 Pa"', "must be a pressure from 0 Pa to"),
-        ('value = "50 Pa"', 'value = "blank"', "must be blank where the value is blank; got 'memory'"),
+        ('value = "50 Pa"', 'value = "blank"', "must be blank where the value is blank; got 'reviewed'"),
         ('value = "100 N"', 'value = "none at all"', 'or "none" where nothing is asked, or "blank" where the text is not at hand'),
         ('step = "open the door"', 'step = "push"', "must be one of 'release the latch'"),
-        ('known = "memory"', 'known = "sure"', "must be one of 'seen', 'memory', 'practice', 'blank'"),
+        ('known = "memory"', 'known = "sure"', "must be one of 'seen', 'reviewed', 'memory', 'practice', 'blank'"),
         ('kind = "criteria"', 'kind = "stair"', "must be 'criteria'"),
     ],
 )
@@ -175,7 +175,7 @@ def test_a_european_standard_asks_the_same_whatever_the_building():
 
 def test_a_blank_of_the_code_is_a_blank_where_it_is_adopted_and_nothing_where_it_is_not():
     text = (CRITERIA_FOLDER / "nfpa92.toml").read_text(encoding="utf-8")
-    one = 'value = "0.10 in. w.c."\nsource = "IBC 909.20.5, stair over building, doors shut, with or without sprinklers"\nknown = "memory"'
+    one = 'value = "0.10 in. w.c."\nsource = "IBC 909.20.5, stair over building, doors shut, with or without sprinklers"\nknown = "seen"'
     assert one in text
     blank = read(text.replace(one, 'value = "blank"\nsource = "not at hand"\nknown = "blank"'))
     assert "building code least" in blank.blanks

@@ -5,6 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.formulas import signals, uncertainty
+from helpers.model.site.criteria import KNOWN
 from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
@@ -114,6 +115,6 @@ def four_errors():
     )
     return WorkedExample(
         "Four errors, one figure: the length of a gauge block", given, working, 32.0, 0.5, "JCGM 100:2008 H.1.4",
-        "from memory, not verified",
+        KNOWN["reviewed"],
         "Nanometres or pascals: the arithmetic is the same. The largest error decides; the smallest could be left out.",
     )  # fmt: skip

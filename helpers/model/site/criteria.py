@@ -21,7 +21,10 @@ from helpers.units.limits import limit_text
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
 ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in
-KNOWN = {"seen": "checked in public text", "memory": "from memory, not verified", "practice": "common practice, no source", BLANK: "blank"}
+KNOWN = {
+    "seen": "checked in public text", "reviewed": "checked in public text by a reviewer in 2026", "memory": "from memory, not verified",
+    "practice": "common practice, no source", BLANK: "blank",
+}  # fmt: skip
 STEPS = ("release the latch", "set in motion", "open to the full width", "open the door")
 AT = ("latch stile", "handle")
 # Steps whose force the pressure adds to: a latch is freed before the leaf moves, and with the leaf open the pressure across it has gone.

@@ -25,6 +25,7 @@ from helpers.studies.report import (
 from helpers.studies.signals.plates import plate_text, span_text
 from helpers.units.said import with_unit
 
+D2 = "half of d2, Joglekar, Statistical Methods for Six Sigma, app. G (checked in public text by a reviewer in 2026)"
 _GUM = "JCGM 100:2008 (from memory, not verified); accuracy taken as a rectangular bound"
 
 
@@ -80,9 +81,7 @@ def _error_figures(error):
         side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
         reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
         text = finest(error.bias_pa)
-        yield _pressure(
-            f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (from memory, not verified)"
-        )
+        yield _pressure(f"{label}, off on average by up to about", error.bias_pa, text, reason, D2)
 
 
 def _range_row(choice, advice):

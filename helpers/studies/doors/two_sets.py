@@ -79,7 +79,10 @@ class TwoSets:
         ]
         own = f"{self.sets[0].title} is the site's own and decides"
         second = "the site file names it" if self.stated else "the site file names no second set (second_standard), so it is one of ours"
-        memory = "Figures marked as from memory are not verified: compare each with the adopted text."
+        memory = (
+            "Figures marked memory are not verified; those marked reviewed a reviewer read in a public text in 2026, often a reprint or an "
+            "earlier edition: compare each with the adopted text."
+        )
         standing = [f"{one.title}: {one.standing}." for one in self.sets]
         same = "Each set is judged by its own figures alone, in the same air, at the loop's set point; forces where the set puts the gauge."
         return " ".join((f"{own}; {self.sets[1].title} stands beside it: {second}.", *standing, same, memory, *blanks))
