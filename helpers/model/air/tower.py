@@ -1,13 +1,7 @@
 """A site's tower: from storeys, walls, doors and fan of the site file to the air network, and from its answers back to the site's words.
 
-Spaces of a storey: the stair, the lobby (where there is one), the lift shaft (where there is one), the floor. Openings: shut or open
-doors, walls, slabs, shafts from storey to storey, the facade's four faces, a vent, relief dampers, the fan's outlets.
-
-What is not modelled: the air that spaces store (floors may take a second or more to fill: a tuning's margins count it, in time), height
-across one door, the fire's own pressure, lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead,
-one leak's flow would differ by 2 to 3 % at 30 K difference. Relief dampers, the stair's outer wall and a final exit whose bearing the
-site file does not state see the mean wind pressure of the four faces; a lobby's vent whose bearing it does not state sees the largest of
-the four, which lets least out. The vent of the lift shaft and the fan's intake see none.
+Which spaces and openings there are, what each leak is between, what is not modelled, and what the smoothing near zero costs: README.md
+beside this file, from which anybody can build the model anew.
 
 How leaky a site is: walls, doors and slabs of the site file as leakage coefficients, before any weather.
 
