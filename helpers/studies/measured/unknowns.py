@@ -37,8 +37,7 @@ class Unknowns:
     @classmethod
     def of(cls, site, readings=None):
         """Unknowns of a site, with those of a day where readings are given."""
-        ratios = WALL_LEAKAGE_RATIOS[site.leakage.edition]
-        apart = {wall: np.log(ratios[wall]["loose"] / ratios[wall]["tight"]) / CLASSES for wall in ("stair_wall", "exterior_wall", "floor")}
+        apart = {wall: _classes_apart(site.leakage.edition, wall) for wall in ("stair_wall", "exterior_wall", "floor")}
         spread = {"stair side": max(apart["stair_wall"], GAPS_SD), "facade": apart["exterior_wall"], "between storeys": apart["floor"],
                   "relief damper": DAMPER_SD, "stair shaft": SHAFT_SD, "fan": FAN_SD}  # fmt: skip
         alone = len(site.storeys) == 1
@@ -87,6 +86,14 @@ class Unknowns:
         places = [self.names.index(name) for name in readings.gauges]
         factors = np.exp(x[:, places] * self.deviations[places])
         return factors[:, (np.arange(len(self.site.storeys)) >= readings.upper_from).astype(int)]
+
+
+def _classes_apart(edition, wall):
+    """Standard deviation of the logarithm of a wall's leakage ratio, by its classes; where an edition has one class of it alone (floors of
+    ashrae_1999) by those of one that has them all."""
+    both = (WALL_LEAKAGE_RATIOS[one][wall] for one in (edition, *WALL_LEAKAGE_RATIOS))
+    classes = next(ratios for ratios in both if {"tight", "loose"} <= set(ratios))
+    return np.log(classes["loose"] / classes["tight"]) / CLASSES
 
 
 def carries(readings, unknowns, left_out=()):
