@@ -15,8 +15,8 @@ DISCHARGE_COEFFICIENTS = {"ashrae": 0.65, "en12101_6": 0.64}  # ASHRAE HVAC Appl
 DISCHARGE_COEFFICIENT = DISCHARGE_COEFFICIENTS["ashrae"]
 REFERENCE_PA = 75.0  # test pressure of US air barrier practice; Europe tests at 50 Pa, component areas are often stated at 4 or 10 Pa
 
-# Leakage area per wall (or floor) area [-]. ashrae_1999: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter: read in a sheet that
-# cites its page 51.9, to five decimals, by a reviewer in 2026. But that prints 0.00002 for a tight stair wall, where 0.14e-4 rounds to
+# Leakage area per wall (or floor) area [-]. ashrae_1999: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter: a reviewer in 2026
+# read it in a sheet that cites its page 51.9, to five decimals. But that prints 0.00002 for a tight stair wall, where 0.14e-4 rounds to
 # 0.00001: this one, and "very_loose", from memory, not verified. nfpa92_2012: NFPA 92 from 2012, annex (memory). The exterior wall is the
 # row in which the editions differ.
 _SHAFT_RATIOS = {

@@ -77,8 +77,8 @@ def cycles_per_hour(store_m3, demand_m3_s, source_m3_s):
 
     store_m3 between start and stop [m3], source_m3_s [m3/s], demand_m3_s [m3/s] from nothing to the source's; broadcast. Returns [1/h].
     Equation: 3600 q_out (q_in - q_out) / (V q_in); most, 3600 q_in / (4 V), at half demand. Raises ValueError for a store or source that is
-    not above zero or a demand outside 0 to the source's. Source: wet-well cycling formula, EI 11C201, 1997 (by a reviewer in 2026). Limits: steady demand;
-    no timers: with them the fan cycles no faster than fastest_cycles_per_hour says.
+    not above zero or a demand outside 0 to the source's. Source: wet-well cycling, EI 11C201, 1997 (by a reviewer in 2026). Limits: steady
+    demand; no timers: with them the fan cycles no faster than fastest_cycles_per_hour says.
 
     >>> print(f"{cycles_per_hour(1.0, 0.005, 0.01):.0f} an hour")
     9 an hour

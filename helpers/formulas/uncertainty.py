@@ -237,8 +237,9 @@ def expected_highest(count):
     """Mean of the highest of several readings of one pressure, in standard deviations of one reading above the true value.
 
     count of readings 1 or more, any shape. Returns [-]. Equation: integral over x of (1 - F^n) above zero less F^n below, F the normal
-    distribution. Raises ValueError for a count that is not whole, or above a million. Source: David, Order Statistics; half of d2 (by a reviewer in 2026).
-    Limits: independent, normal, equal errors about one true pressure; a difference between the places soon hides the effect.
+    distribution. Raises ValueError for a count that is not whole, or above a million. Source: David, Order Statistics (memory); half of d2
+    (by a reviewer in 2026). Limits: independent, normal, equal errors about one true pressure; a difference between the places soon hides
+    the effect.
 
     >>> print(f"{expected_highest(2):.4f}")
     0.5642

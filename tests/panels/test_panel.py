@@ -220,6 +220,7 @@ def test_the_verdict_line_reads_out_the_picture():
 def test_a_verdict_of_no_kind_is_refused():
     with pytest.raises(
         ValueError,
-        match="one of good, attention, wrong, open, right, missed, done, note, entry, working, agrees, agrees by review, agrees in print; got 'bad'",
+        match="one of good, attention, wrong, open, right, missed, done, note, entry, working, agrees, agrees by review, agrees in "
+        "print; got 'bad'",
     ):
         Verdict("bad", "")

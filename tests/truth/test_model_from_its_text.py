@@ -47,6 +47,8 @@ class Stranger:
         self.spaces = [(space, i) for i in range(self.count) for space in ("stair", "floor")]
         self.spaces += [("lobby", i) for i, storey in enumerate(storeys) if storey.lobby]
         self.spaces += [("lift", i) for i in range(self.count) if site.lift]
+        self.spaces += [("riser", i) for i in range(self.count) if site.riser]
+        self.rho["riser"] = self.rho["outdoor" if site.fan.effect == "supply" else "stair"]
         self.number = {space: i for i, space in enumerate(self.spaces)}
         self.more = dict(zip(("stair side", "facade", "between", "relief", "shaft", "fan"), condition.kind_factor[0], strict=True))
         self.paths = []  # (from, to, mass flow by d, what drives besides)
@@ -56,6 +58,7 @@ class Stranger:
         self.shafts()
         self.reliefs()
         self.release()
+        self.riser()
         self.fan()
 
     def wind(self, i, bearing):
@@ -129,11 +132,11 @@ class Stranger:
             slab = between * RATIOS["floor"][leaks.edition][leaks.floor] * storey.floor_area_m2
             self.upward("floor", i - 1, slab, n)
 
-    def upward(self, space, i, area, n):
+    def upward(self, space, i, area, n, coefficient=None):
         """From storey i to the next: the air of a stair with two temperatures is weighed by half of each height."""
         low, high = self.height[i] / 2, self.height[i + 1] / 2
         rho = (self.rho[space][i] * low + self.rho[space][i + 1] * high) / (low + high)
-        self.leak((space, i), (space, i + 1), area, n, G * (self.rho["outdoor"][0] - rho) * (low + high), rho=rho)
+        self.leak((space, i), (space, i + 1), area, n, G * (self.rho["outdoor"][0] - rho) * (low + high), coefficient, rho)
 
     def shafts(self):
         for i in range(self.count - 1):
@@ -169,6 +172,17 @@ class Stranger:
                 outside = self.bearing(i, given.faces_deg, max)
             self.leak(("floor", i), None, free, 0.5, -outside, coefficient=1.0)
 
+    def riser(self):
+        given, levels = self.site.riser, [storey.level for storey in self.site.storeys]
+        if given is None:
+            return
+        for supply in self.site.supplies:
+            i, zeta = levels.index(supply.level), supply.outlet_loss_coefficient
+            free = self.leaks.discharge_coefficient * supply.outlet_area_m2 if zeta is None else supply.outlet_area_m2 / np.sqrt(zeta)
+            self.leak(("stair", i), ("riser", i), free, 0.5, coefficient=1.0)
+        for i in range(self.count - 1):
+            self.upward("riser", i, given.storey_loss_flow_m3_s / np.sqrt(2 * given.storey_loss_pa / 1.2), 0.5, 1.0)
+
     def fan(self):
         fan, levels = self.site.fan, [storey.level for storey in self.site.storeys]
         curve = PchipInterpolator(fan.flows_m3_s, np.array(fan.pressures_pa) * 1.2 / (fan.curve_density_kg_m3 or 1.2))
@@ -187,11 +201,14 @@ class Stranger:
             return s * np.interp(met / (s * s), against[::-1], table[::-1])
 
         sign = 1.0 if fan.effect == "supply" else -1.0
-        for supply in self.site.supplies:
-            i = levels.index(supply.level)
+        places = [("stair", supply.level, supply.share) for supply in self.site.supplies]
+        if self.site.riser:
+            places = [("riser", self.site.riser.fan_level, 1.0)]
+        for space, level, share in places:
+            i = levels.index(level)
             rho = self.rho["outdoor"][0] if sign > 0 else self.rho["stair"][i]
-            scale = -sign * supply.share * self.more["fan"] * rho
-            self.paths.append((("stair", i), None, lambda d, scale=scale, rho=rho: scale * flow(sign * d, rho), 0.0))
+            scale = -sign * share * self.more["fan"] * rho
+            self.paths.append(((space, i), None, lambda d, scale=scale, rho=rho: scale * flow(sign * d, rho), 0.0))
 
     def __call__(self, pressures):
         out = np.zeros(len(self.spaces))
@@ -251,7 +268,7 @@ def both(site, speed_hz, first=30.0, **conditions):
     air = Tower(site).solve(condition, speed_hz)
     assert air.converged.all()
     stranger = Stranger(site, condition, speed_hz / site.fan.reference_speed_hz).solved(first)
-    arrays = {"stair": air.stair_pa, "floor": air.floor_pa, "lobby": air.lobby_pa, "lift": air.lift_pa}
+    arrays = {"stair": air.stair_pa, "floor": air.floor_pa, "lobby": air.lobby_pa, "lift": air.lift_pa, "riser": air.duct_pa}
     return np.array([arrays[space][0, i] for space, i in stranger]), np.array(list(stranger.values()))
 
 
@@ -285,3 +302,22 @@ def test_an_exhaust_fan_draws_what_the_text_says(everything, exponent):
     ours, theirs = both(site, 25.0, first=-30.0, open_exits=(0,))
     assert ours == pytest.approx(theirs, abs=1e-3)
     assert ours.min() < -10
+
+
+RISER = {
+    "riser": {"fan_level": 0, "storey_loss_pa": 4.0, "storey_loss_flow_m3_s": 3.0},
+    "supplies": [
+        {"level": 2, "share": 0.5, "outlet_area_m2": 0.25, "outlet_loss_coefficient": 2.4},
+        {"level": 0, "share": 0.3, "outlet_area_m2": 0.2, "outlet_loss_coefficient": None},
+        {"level": 2, "share": 0.2, "outlet_area_m2": 0.1, "outlet_loss_coefficient": None},
+    ],
+}
+
+
+@pytest.mark.parametrize("effect", ["supply", "exhaust"])
+@pytest.mark.parametrize("conditions", [{}, {"open_exits": (0,)} | FACTORS], ids=["as filed", "open, factors"])
+def test_outlets_on_a_riser_give_what_the_text_says(everything, effect, conditions):
+    action = {"supply": "reverse", "exhaust": "direct"}[effect]
+    site = everything.with_changes(**RISER, fan={"effect": effect}, control={"action": action})
+    ours, theirs = both(site, 35.0, first=30.0 if effect == "supply" else -30.0, **conditions)
+    assert ours == pytest.approx(theirs, abs=1e-3)

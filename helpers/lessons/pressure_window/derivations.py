@@ -129,5 +129,6 @@ def door_of_the_table():
     within = units.parse(HALF_DIGIT, "pressure")
     return WorkedExample(
         "One door of the published table", given, working, units.parse(PUBLISHED, "pressure"), within, source, KNOWN["reviewed"],
-        "A reviewer read a reprint of the table in a guide. It is printed to 0.01 in. w.c.; half of that, 1.2 Pa, is as close as one can meet it.",
+        "A reviewer read a reprint of the table in a guide. "
+        "It is printed to 0.01 in. w.c.; half of that, 1.2 Pa, is as close as one can meet it.",
     )  # fmt: skip

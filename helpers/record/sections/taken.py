@@ -15,8 +15,8 @@ from helpers.units.said import with_unit
 GAS_C, NEUTRAL_SHARE = 926.667, 2 / 3  # 1700 °F, and how far the neutral plane lies below the ceiling, in parts of its height
 HOT_GAS_SOURCE = "buoyancy by the NFPA 92 annex, smoke taken as air (from memory, not verified)"
 EDITIONS = {
-    "ashrae_1999": "ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (a reprint was checked by a reviewer in 2026, all but tight "
-    "walls of a stair and very loose outer walls: those from memory, not verified)",
+    "ashrae_1999": "ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (a reprint was checked by a reviewer in 2026, all but "
+    "tight walls of a stair and very loose outer walls: those from memory, not verified)",
     "nfpa92_2012": "NFPA 92 from 2012, annex (from memory, not verified)",
 }
 ELEMENTS = {
