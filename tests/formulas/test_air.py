@@ -51,7 +51,7 @@ def test_thin_air_weakens_the_stack_effect_in_proportion_to_the_barometer():
 
 
 def test_the_inch_pound_stack_formula_and_ours_meet():
-    """7.64 (1/T_o - 1/T_i) h in. w.g., ft and °R (memory); its constant is 0.2 % above physics."""
+    """7.64 (1/T_o - 1/T_i) h in. w.g., ft and °R (read by a reviewer in 2026); its constant is 0.2 % above physics."""
     ours = air.stack_pressure(UNITS("100 ft").to("m").magnitude, UNITS.Quantity(0, "degF").to("degC").magnitude, 21.1111)
     theirs = UNITS.Quantity(7.64 * (1 / 459.67 - 1 / 529.67) * 100, "inH2O").to("Pa").magnitude
     assert ours == pytest.approx(theirs, rel=0.0025)

@@ -60,7 +60,7 @@ def test_a_closer_over_the_limit_leaves_no_pressure_at_all():
 
 
 def test_the_inch_pound_door_formula_and_ours_meet():
-    """F = F_c + 5.2 W A dp / (2 (W - d)) in lbf, ft and in. w.g. (memory); one inch is 5.2023 psf."""
+    """F = F_c + 5.2 W A dp / (2 (W - d)) in lbf, ft and in. w.g. (read by a reviewer in 2026); one inch is 5.2023 psf."""
     dp, width, height, closer, handle = (UNITS(text) for text in ("0.3 inH2O", "3 ft", "7 ft", "10 lbf", "3 in"))
     ours = doors.opening_force(*(q.to_base_units().magnitude for q in (dp, width, height, closer, handle)))
     theirs = 10 + 5.2 * 3 * (3 * 7) * 0.3 / (2 * (3 - 0.25))

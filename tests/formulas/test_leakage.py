@@ -68,7 +68,7 @@ def test_at_its_reference_pressure_an_area_passes_the_same_whatever_the_exponent
 
 
 def test_the_inch_pound_orifice_formula_and_ours_meet():
-    """2610 A sqrt(dp) in cfm, ft2 and in. w.g. (memory); C 0.65 at 1.2 kg/m3 makes it 2607."""
+    """2610 A sqrt(dp) in cfm, ft2 and in. w.g. (read by a reviewer in 2026); C 0.65 at 1.2 kg/m3 makes it 2607."""
     ours = UNITS.Quantity(leakage.flow(UNITS("0.2 inH2O").to("Pa").magnitude, UNITS("1.5 ft^2").to("m^2").magnitude), "m^3/s")
     assert ours.to("ft^3/min").magnitude == pytest.approx(2610 * 1.5 * 0.2**0.5, rel=0.0015)
 

@@ -20,7 +20,7 @@ def the_door(site):
     ("closer_lbf", "width_in", "printed"), [(6, 32, 0.45), (8, 36, 0.37), (10, 40, 0.30), (12, 44, 0.25), (14, 48, 0.21)]
 )
 def test_the_most_pressure_is_that_of_the_printed_door_table(stair, a_door, closer_lbf, width_in, printed):
-    # NFPA 92 table 4.4.2.2, 84 in. doors, 30 lbf, handle 3 in. from the edge (memory). 10 lbf on 40 in. is 0.305, printed rounded down.
+    # NFPA 92 table 4.4.2.2, 84 in. doors, 30 lbf, handle 3 in. from the edge (a reprint). 10 lbf on 40 in. is 0.305, printed rounded down.
     site = stair(doors={"stair": a_door(width_m=0.0254 * width_in, closer_force_n=4.448222 * closer_lbf)})
     assert the_door(site).most_pa / INWC == pytest.approx(printed, abs=0.00501)
 
