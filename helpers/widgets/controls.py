@@ -46,10 +46,10 @@ STYLE = f"""<style>
 .{CONTROL} .widget-toggle-buttons .jupyter-button {{ flex: 1 1 auto; padding: 0 4px; }}
 .{CONTROL} .jupyter-button.mod-active {{ color: {_INKS["chosen"]}; background: {LOOKS["chosen"][1]}; }}
 .{CONTROL} .jupyter-button.mod-active::before {{ content: "✓ "; }}
-.{CONTROL}.units {{ width: 200px; }} .{CONTROL}.units label {{ display: none; }}
-.{CONTROL}.units.small {{ width: 112px; }} .{CONTROL}.units.small .jupyter-button {{ height: 24px; line-height: 22px; font-size: 13px;
-  flex: none; color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-decoration: underline; }}
-.{CONTROL}.units.small .jupyter-button.mod-active {{ color: {INK}; font-weight: bold; text-decoration: none; }}
+.{CONTROL}.units {{ width: 112px; }} .{CONTROL}.units label {{ display: none; }}
+.{CONTROL}.units .jupyter-button {{ height: 24px; line-height: 22px; font-size: 13px; flex: none; color: {LOOKS["link"][0]};
+  background: none; border-color: transparent; text-decoration: underline; }}
+.{CONTROL}.units .jupyter-button.mod-active {{ color: {INK}; font-weight: bold; text-decoration: none; }}
 :is(.{CONTROL}, .frame) :is(input, button, select, .noUi-handle):focus-visible {{
   outline: 2px solid {_INKS["focus"]} !important; outline-offset: 1px; box-shadow: none; }}
 </style>"""
@@ -95,12 +95,10 @@ class UnitSwitch:
         self._listeners = [listener for listener in self._listeners if listener != callback]
 
     def switch(self):
-        """One more switch to show; with it comes the style of all controls and of the page. The first is full, the others are small."""
+        """One more switch to show, looking as all others do; with it comes the style of all controls and of the page."""
         buttons = ToggleButtons(description="Units", options=SYSTEMS, value=self._system, style={"button_width": "auto"})
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         shown = Box([buttons, HTML(STYLE + PAGE_STYLE, layout=Layout(display="none"))]).add_class(CONTROL).add_class("units")
-        if self._switches:
-            shown.add_class("small")
         self._switches.append(buttons)
         return shown
 

@@ -1,12 +1,14 @@
 """Sliders with units, the one switch for all of them, and entries that are never lost."""
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ipywidgets import Dropdown, ToggleButtons
 
 from helpers.units import SYSTEMS
-from helpers.widgets.controls import UNITS, Choice, Typed, UnitSwitch
+from helpers.widgets.controls import STYLE, UNITS, Choice, Typed, UnitSwitch
 from helpers.widgets.sliders import Count, Slider, Steps, nice_step
 
 
@@ -191,9 +193,15 @@ def test_all_switches_are_one():
     assert units.switch().children[0].value == "in. w.c."
 
 
-def test_the_first_switch_of_a_page_is_full_and_the_others_are_small_links():
+def test_all_switches_of_a_page_look_alike():
     units = UnitSwitch()
-    assert ["small" in units.switch()._dom_classes for _ in range(3)] == [False, True, True]
+    first, *others = (units.switch() for _ in range(3))
+    for other in others:
+        assert other._dom_classes == first._dom_classes
+        assert other.children[0].style.button_width == first.children[0].style.button_width
+        assert other.layout.width == first.layout.width
+    for rule in STYLE.split("}"):  # one look: no rule for some of them alone
+        assert "units" not in rule or re.fullmatch(r"\s*\.[\w-]+\.units( (label|\.jupyter-button(\.mod-active)?))? \{[^{]*", rule), rule
 
 
 def test_a_system_that_is_none_is_refused_and_what_was_forgotten_hears_nothing():
