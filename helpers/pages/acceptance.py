@@ -14,12 +14,20 @@ from helpers.plots.printer import write_page
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.expected_at_door import NO_FIGURE, expected_forces, settled_word, shut_said
+from helpers.studies.commissioning.expected_at_door import (
+    NO_FIGURE,
+    expected_forces,
+    fan_on,
+    force_word,
+    second_said,
+    settled_word,
+    shut_said,
+)
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
 from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_said, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
@@ -57,10 +65,10 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = self._made(), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 76), ("Allowed", 90), ("Pressure", 64), ("Minute", 50),
+            ("Door", 76), ("Allowed", 90), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 50),
             *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
-            *((f"Fan\u00a0on: {step}", 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60), ("Doors open", 58),
-            ("Smoke goes", 80),
+            *((lambda step=step: f"{self._fan_on()}: {step}", 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60),
+            (lambda: f"Doors open{self._barred(1)}", 58), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:
@@ -101,6 +109,15 @@ class AcceptancePanel:
 
     def _made(self, day=None):
         return acceptance_sheet(self.site, self.weather, day=day, before_loop=self.first)
+
+    def _barred(self, place):
+        """That a round is NOT RUN, behind the head of what is read in it; "" where it is run."""
+        return f", {NOT_RUN}" if self.expected.against[place] else ""
+
+    def _fan_on(self):
+        """With which fan the forces with the fan on are measured, as short as a column has it: in MANUAL by its speed."""
+        speed = self.expected.hand_hz
+        return "Fan\u00a0on" if speed is None else with_unit(speed, "frequency", 1)
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""
@@ -287,11 +304,12 @@ def _expected_said(sheet, key):
     shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"
     barred = f", {NOT_RUN}" if sheet.against[0] else ""
     when = f"{row.across.removeprefix('stair ')}, {shut_said(sheet, row)}"
-    told = [f"Expected, doors shut{barred}: {with_unit(row.shut_pa, 'pressure')} {when}{shuts}: {words[0]}"]
+    word = word_shown(words[0], sheet.against[0])
+    told = [f"Expected, doors shut{barred}: {with_unit(row.shut_pa, 'pressure')} {when}{shuts}: {word}"]
     if settled := settled_word(sheet, row):
         told += [f"settled, from minute {row.settled_minute:.0f}{barred}: {with_unit(row.settled_pa, 'pressure')}: {settled}"]
-    told += [f"worst of all weathers: {worst}"] if worst else []
-    told += [*_forces_said(sheet, row), f"{_open_said(sheet)}: {_second_said(row)}: {words[2]}"]
+    told += [f"worst of all weathers{barred}: {worst}"] if worst else []
+    told += [*_forces_said(sheet, row), f"{_open_said(sheet)}: {second_said(sheet, row)}"]
     return "\n".join(told)
 
 
@@ -301,7 +319,7 @@ def _again_said(sheet, key):
     if row.later_shut_pa is None:
         return f"From minute {row.later_minute:.0f}: {NO_FIGURE}."
     barred = f", {NOT_RUN}" if sheet.against[0] else ""
-    return f"Expected from minute {row.later_minute:.0f}{barred}: {with_unit(row.later_shut_pa, 'pressure')} {sheet.later_words[key]}."
+    return f"Expected from minute {row.later_minute:.0f}{barred}: {with_unit(row.later_shut_pa, 'pressure')}: {sheet.later_words[key]}."
 
 
 def _most_hint(limit_n):
@@ -318,24 +336,22 @@ def _forces_said(sheet, row):
     """What the gauge should read at its place on the leaf, fan off, then step by step, each with its own limit, or why one is no PASS."""
     if row.off_n is None:
         yield "force: not worked by hand"
+    if row.hand_pa is not None:
+        air = sheet.stair_said.removeprefix("with the ")
+        yield f"{fan_on(sheet)[:-2]}, doors shut, {air}: {with_unit(row.hand_pa, 'pressure')}, not judged: no loop runs"
     for what, expected_n, limit_n, state, why in expected_forces(sheet, row):
         limit = "" if limit_n is None else f", max. {limit_text(limit_n, 'force', 'most')}"
         again = f" to {what.partition(': ')[2]}"  # said before its verdict
         yield (
             f"{what}: {word_of(state)}, {why.replace(again, '', 1)}"
             if why
-            else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {word_of(state)}"
+            else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {force_word(sheet, what, state)}"
         )
 
 
 def _open_said(sheet):
-    return f"doors open{f', {NOT_RUN}' if sheet.against[1] else ''}"
-
-
-def _second_said(row):
-    if row.opened:
-        return f"{with_unit(row.speed_m_s, 'speed', (2, 0))} (open)"
-    return with_unit(row.open_pa, "pressure")
+    barred = f", {NOT_RUN}" if sheet.against[1] else ""
+    return f"doors open{barred}, {with_unit(sheet.speed_hz[1], 'frequency', 1)}, {sheet.stair_said.removeprefix('with the ')}"
 
 
 @cache

@@ -29,13 +29,13 @@ from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import AGREES, COLUMNS, GAUGED
 from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
-from helpers.studies.commissioning.expected_at_door import NO_FIGURE
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE, fan_on, second_said
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, given_back_said, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
 from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import fine, listed
@@ -129,12 +129,11 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
     rows = []
     for row in sheet.rows:
         forces = {force.criterion.step: _force_cell(force, typed(row, force.field, "force"), shown) for force in row.forces}
-        second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
-        second = f"{second} {sheet.expected_words(row.key)[2]}"
+        second = second_said(sheet, row)
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
         worst = sheet.worst_of(row.key)
         own, whole = sheet.expected_words(row.key)[0], word_of(sheet.expected(row.key, again=False)[0])
-        own += "" if own == whole else f", {whole} with forces and round 2"
+        own = word_shown(own, sheet.against[0]) + ("" if own == whole else f", {whole} with forces and round 2")
         expected = f"{shown(row.shut_pa, 'pressure')} {own}{worst and f'; worst {worst}'}"
         rows.append((
             f"{row.use} {row.storey}, {row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
@@ -147,9 +146,10 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
             expected = NO_FIGURE if row.later_shut_pa is None else f"{shown(row.later_shut_pa, 'pressure')} {sheet.later_words[row.key]}"
             rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
-    columns = ("Door, kind", "Across", "Minimum", "Maximum", "Expected; worst of all weathers", "Measured", "Minutes since start",
+    barred = f", {NOT_RUN}" if sheet.against[0] else ""
+    columns = ("Door, kind", "Across", "Minimum", "Maximum", f"Expected{barred}; worst of all weathers", "Measured", "Minutes since start",
                *(f"Fan off: to {step}{what}" for what in (", expected with the day's stack effect", "") for step in steps if step in AIR),
-               *(f"Fan on: to {step}" for step in steps), "Shuts and latches",
+               *(f"{by[0].upper()}{by[1:]}to {step}" for by in [written_out(fan_on(sheet), system)] for step in steps), "Shuts and latches",
                second_head(sheet), "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]

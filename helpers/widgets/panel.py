@@ -341,8 +341,21 @@ class WorkedCard(Reading):
         )
 
 
+class LineWithTable(str):
+    """A line of a card in which a list is told as a table: `html` is all of it as a page shows it."""
+
+    html = ""
+
+    @classmethod
+    def of(cls, text, before, table, after):
+        """The line in words, and the same as words, a table's HTML and words."""
+        line = cls(text)
+        line.html = f'{escape(before)}<div style="white-space:normal">{table}</div>{escape(after)}'
+        return line
+
+
 class SeniorCard(Reading):
-    """The lesson in a few lines with limits; lines() gives them."""
+    """The lesson in a few lines with limits; lines() gives them, one with a table as `LineWithTable`."""
 
     def __init__(self, lines):
         self.lines = lines
@@ -350,7 +363,7 @@ class SeniorCard(Reading):
 
     def _render(self):
         lines = tuple(self.lines())
-        points = "".join(f'<li style="white-space:pre-line">{escape(line)}</li>' for line in lines)
+        points = "".join(f'<li style="white-space:pre-line">{getattr(line, "html", "") or escape(line)}</li>' for line in lines)
         inside = f'<ol style="margin:4px 0">{points}</ol>'  # its head stands above it, in the page
         html = f'<section aria-label="Summary for the reviewing engineer" style="{FRAME}">{inside}</section>'
         return html, "\n".join(["Summary for the reviewing engineer", *(f"{number}. {line}" for number, line in enumerate(lines, 1))])

@@ -44,7 +44,8 @@ def _grey(lines):
 class TypedSheet:
     """Rows of expected figures and fields.
 
-    columns: (heading, width in px) of all columns; rows: by name, of cells: a text (or a function that gives it anew), or a
+    columns: (heading, width in px) of all columns, a heading such a text as a cell; rows: by name, of cells: a text (or a function that
+    gives it anew), or a
     `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": such a text, shown while nothing is
     typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the
     rows whose label stands over its field, many side by side}; judge(values,
@@ -70,6 +71,7 @@ class TypedSheet:
             self.trouble = self.entries.file.aside
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
+        self._head_cells = []
         self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
         cells = self._heads()
         self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
@@ -116,7 +118,8 @@ class TypedSheet:
 
     def _heads(self):
         """The heads of the columns, small enough not to touch."""
-        made = [HTML(f'<div style="{HEADS}"><b>{escape(heading)}</b></div>') for heading, _ in [*self.columns, ("Verdict", 0)]]
+        made = [HTML() for _ in [*self.columns, "Verdict"]]
+        self._head_cells += zip(made, [*(heading for heading, _ in self.columns), "Verdict"], strict=True)
         made[0].add_class("sheet-first")
         return made
 
@@ -143,25 +146,34 @@ class TypedSheet:
         if self.intro is not None:
             seen, more = ("".join(f'<p style="{STEP}">{escape(text)}</p>' for text in texts) for texts in _now(self.intro))
             self.head.value, self.before.value = seen, folded("Read before you begin: which steps, where to measure, how long", more)
+        for widget, told in self._head_cells:
+            widget.value = f'<div style="{HEADS}"><b>{escape(_now(told))}</b></div>'
         for widget, told in self._labels:
             widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:
             widget.placeholder = _now(told)
         for row, widget in self.verdicts.items():
             state, words = _now(self._judged(values, row))
-            kind, under = KINDS.get(state), _now(self.under(row)) if self.under else ""
+            kind, under = KINDS.get(state), self._lines_under(row)
             told = "" if kind is None else f'<span style="color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span> '
             grey = _grey(under) + self._folded(row)
             widget.value = f'<div style="{PLAIN}">{told}{grey}</div>' if told or grey else ""
-            if self.under:
+            if row in self.marks:
                 self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'
         verdict = Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values))
         self.line.say(verdict)
         self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
 
+    def _lines_under(self, row):
+        """Lines in grey under a row; none under one that is a text by itself."""
+        return _now(self.under(row)) if self.under and not _whole_width(self.rows[row]) else ""
+
+    def _more_under(self, row):
+        return _now(self.more(row)) if self.more and not _whole_width(self.rows[row]) else None
+
     def _folded(self, row):
         """HTML of what stands folded away under a row, "" for nothing."""
-        more = _now(self.more(row)) if self.more else None
+        more = self._more_under(row)
         return folded(more[0], _grey(more[1])) if more else ""
 
     def _line(self, label, part, kept, field_px=FIELD_PX):
@@ -244,7 +256,7 @@ class TypedSheet:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live sheet; without a kernel, the sheet as a table with blanks."""
-        head = [heading for heading, _ in self.columns]
+        head = [_now(heading) for heading, _ in self.columns]
         head += ["Expected"] if self.under else []
         body = [[*self._cells_said(parts), *([self._under_said(row)] if self.under else [])] for row, parts in self.rows.items()]
         over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
@@ -257,7 +269,7 @@ class TypedSheet:
 
     def _under_said(self, row):
         """What stands under a row, of a sheet without a kernel: what is folded away there is folded away here."""
-        under, more = _now(self.under(row)), _now(self.more(row)) if self.more else None
+        under, more = self._lines_under(row), self._more_under(row)
         if not more:
             return under
         said = _WithFold("\n".join(filter(None, (under, *more))))

@@ -1,5 +1,6 @@
 """Lesson 06: what each rule does to the worst door, with its own set point and with another rule's, and with a transmitter wrong."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -611,6 +612,14 @@ def test_the_card_tells_of_the_final_exit_too():
     assert one.worst.column.use == "final exit"
     card = written_out(senior_card().render())[1]
     assert card.partition("Usual in practice")[2].partition("relief damper")[0].count("FAIL final exit 0") == 2
+    html = written_out(senior_card().render())[0]  # on the page a table: a verdict, rule, door, pressure and limit in each row
+    rows = re.findall(r"<tr.*?</tr>", html, re.S)
+    assert len(rows) == 1 + sum(card.count(f"\n{word} ") for word in ("PASS", "CHECK", "FAIL"))
+    cells = [[re.sub("<[^>]+>", "", cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.S)] for row in rows[1:]]
+    for verdict, rule, door, pressure, limit, _, when in cells:
+        low, high = float(pressure.split()[0]), float(limit.split()[1])
+        assert verdict.split()[-1] == "FAIL" or (low >= high if limit.startswith("min.") else low <= high), (rule, door, when)
+        assert verdict.split()[-1] != "FAIL" or (low < high if limit.startswith("min.") else low > high), (rule, door, when)
 
 
 def test_doors_that_are_no_case_of_the_design_are_said_to_be_none_once(panel):

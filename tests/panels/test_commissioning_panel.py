@@ -15,12 +15,12 @@ from helpers.plots.markup import MOST_WORDS
 from helpers.plots.style import MUTED
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.expected_at_door import expected_forces, shut_said
+from helpers.studies.commissioning.expected_at_door import expected_forces, fan_on, shut_said
 from helpers.studies.commissioning.further_tests import least_room
 from helpers.studies.commissioning.hand_back import CLOSING, order_steps
 from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, by_hand_line
-from helpers.studies.commissioning.steps.two_rounds import round_lines
+from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.duty.permissible_speed import ceiling_of
@@ -28,7 +28,7 @@ from helpers.studies.status import SPARE_PA, worst_of
 from helpers.teaching.store import Entries
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
-from helpers.widgets.typed_sheet import GAP_PX, MARK_PX
+from helpers.widgets.typed_sheet import GAP_PX, MARK_PX, _now
 
 
 @pytest.fixture(autouse=True)
@@ -446,7 +446,14 @@ def test_each_expected_figure_stands_on_a_line_with_its_own_verdict_and_no_force
         forces = list(expected_forces(sheet, row))
         moved = [what for what, *_ in forces]  # each says which motion of the leaf it is of, and with which fan
         assert len(set(moved)) == len(moved)
-        assert all(what.startswith(("fan off: ", "fan on: ")) for what in moved)
+        by = written_out(fan_on(sheet))
+        assert all(written_out(what).startswith(("fan off: ", by)) for what in moved)
+        # where the loop is NOT RUN: by hand, at the speed that the sheet's own line allows, and nothing of the loop is a PASS
+        assert by == (f"MANUAL {sheet.hand_hz:.1f} Hz: " if sheet.against[0] else "fan on: ")
+        assert not sheet.against[0] or f"to {sheet.hand_hz:.1f} Hz" in written_out(list(short_lines(sheet)))[-1]
+        assert all("PASS" not in line for line in lines if "NOT RUN" in line)
+        assert row.hand_pa is None or sheet.ends(row)[1] is None or row.hand_pa <= sheet.ends(row)[1]
+        assert not row.opened or row.use == "final exit" or "min. " in lines[-1]  # a CHECK stands beside its limit
         if forces:
             assert worst_of(state for *_, state, _ in forces) == sheet.expected_parts(row.key)[1][0]  # none is lost
         for _, expected_n, limit_n, state, _ in forces:
@@ -462,7 +469,9 @@ def test_a_door_that_fails_is_named_in_the_headline(larkfield, tmp_path):
 
 def test_what_is_allowed_stands_before_what_is_measured_and_what_is_expected_in_grey_under_it(larkfield, tmp_path):
     panel = AcceptancePanel(larkfield, folder=tmp_path)
-    assert [heading for heading, _ in panel.sheet.columns][:3] == ["Door", "Allowed", "Pressure"]
+    heads = [_now(heading) for heading, _ in panel.sheet.columns]
+    assert heads[:3] == ["Door", "Allowed", "Pressure, NOT RUN"]
+    assert heads[5:8] == [f"14.8 Hz: {step}" for step in ("release the latch", "set in motion", "open to the full width")]
     least, most = map(float, re.fullmatch(r"([\d.]+) Pa to ([\d.]+) Pa", panel.sheet._words(panel.sheet.rows[4][1])).groups())
     ends = panel.expected.ends(panel.expected.row(4))
     assert (least, most) == pytest.approx(ends, abs=0.1)

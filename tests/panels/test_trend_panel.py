@@ -30,8 +30,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("attention", "As found it keeps its margins in this test"),
-    "Stair Set Point Steps": ("attention", "As found it keeps its margins in this test"),
+    "Stair Steps In Manual": ("open", "As found it keeps its margins in this test"),
+    "Stair Set Point Steps": ("open", "As found it keeps its margins in this test"),
     "Stair Change Of Value": ("open", "Gain found; no delay and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no delay and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),
@@ -62,6 +62,10 @@ def test_settings_as_found_stand_in_a_tile_beside_all_that_the_step_test_gave(pa
     verdict = panel.panel.put(name="Stair Steps In Manual")
     assert verdict.tiles[0] == ("As found", "0.5 %/%, 5 s", "by Northgate Tower's file")
     assert len(verdict.tiles) == 3
+    worst, asked = panel.study.settings.as_found.worst, panel.study.settings.box.asked
+    assert verdict.tiles[1] == ("Gain margin, worst", f"{worst.gain_margin:.1f} times", f"min. {asked.gain_margin:g}")
+    assert worst.gain_margin > asked.gain_margin  # keeps its margins: with which, and which is asked for
+    assert any(line.startswith("Process gain 0.94 %/%") for line in panel.study.sentences())
     step = panel.study.step
     assert verdict.tiles[2] == (
         "Delay, lag",
@@ -116,7 +120,22 @@ def test_settings_that_keep_their_margins_in_one_test_are_no_pass_and_go_to_the_
     """A log knows one weather, one speed, doors as they stood: Larkfield's own tuning keeps every margin of a step at half speed and
     swings elsewhere."""
     verdict = panel.panel.put(gain="0.36", integral_s="0.81 s")
-    assert (verdict.kind, verdict.do) == ("attention", "Do: hold it against the record's pair, page 12")
+    assert (verdict.kind, verdict.do) == ("open", "Do: hold it against the record's pair, page 12")
+
+
+def test_settings_that_have_more_of_every_margin_than_those_as_left_are_left(panel):
+    verdict = panel.panel.put(name="Stair Steps In Manual")
+    found, left = panel.study.settings.as_found, panel.study.settings.as_left
+    assert found.worst.gain_margin > left.worst.gain_margin
+    assert found.worst.phase_margin_deg > left.worst.phase_margin_deg
+    assert found.worst.peak_sensitivity < left.worst.peak_sensitivity
+    assert verdict.do == "Do: leave it; as left has less margin. Hold it against page 12's pair"
+    gained = found.integral_s / found.gain / (left.integral_s / left.gain)
+    assert f"{gained:.1f} times as quickly" in verdict.words
+    assert "less of every margin" in verdict.words
+    quick = panel.panel.put(gain="0.45", integral_s="0.6 s")  # less of some margin than as left: nobody is told to leave it
+    assert "leave it" not in quick.do
+    assert "less of every margin" not in quick.words
 
 
 def test_without_settings_as_found_those_to_try_in_the_record_stand_all_the_same(panel):
@@ -129,7 +148,7 @@ def test_without_settings_as_found_those_to_try_in_the_record_stand_all_the_same
 def test_a_set_point_beside_the_steps_asks_for_other_steps(panel):
     verdict = panel.panel.put(target_pa="20 Pa", gain="0.36", integral_s="1.6 s")
     assert verdict.do == "Do: make steps around the set point first"
-    assert verdict.kind == "attention"
+    assert verdict.kind == "open"
     assert "is not among them" in verdict.words
 
 

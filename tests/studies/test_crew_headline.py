@@ -86,7 +86,12 @@ def test_a_line_that_fails_is_named_by_what_is_past_its_limit_and_what_is_not_me
     assert line.wrong_said == "door 1: 77 N, limit 67 N"
     lines = [ReportLine("Doors", f"door {number}", state="open") for number in range(2, 7)]
     assert list(open_said({"Doors": [line, *lines], "Steps": [replace(line, left=False)]})) == [
-        "Doors: 5 NOT YET: door 2, door 3, door 4 and 2 more; 1 judged already lacks a figure besides"]  # fmt: skip
+        "Doors: 5 NOT YET: door 2, door 3, door 4 and 2 more; 1 FAIL lacks a figure besides"]  # fmt: skip
+
+
+def test_what_is_judged_and_lacks_a_figure_is_counted_as_the_table_counts_it():
+    lines = [ReportLine("Doors", f"door {at}", state="wrong" if at < 3 else "attention", left=True) for at in range(5)]
+    assert list(open_said({"Doors": lines})) == ["Doors: 0 NOT YET; 3 FAIL and 2 CHECK lack a figure besides"]
 
 
 def test_every_line_of_a_day_that_fails_is_named_by_a_figure_and_its_limit(report, larkfield):  # noqa: F811

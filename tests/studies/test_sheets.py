@@ -131,15 +131,19 @@ def test_each_of_a_doors_two_readings_has_its_own_verdict_on_paper_and_in_the_sp
     printed = acceptance_page(sheet)
     for row in twice:
         later = word_of(sheet.judge_later(row.key, DoorMeasured(later_pa=row.later_shut_pa, later_minutes=row.later_minute))[0])
+        assert sheet.against[0]
+        later = "inside its limits" if later == "PASS" else later  # nobody runs this round: it passes nothing
         first, second = (at for at in door_rows(page) if str(page.cell(at, 1).value).partition(",")[0] == f"{row.use} {row.storey}")
         assert page.cell(second, 7).value == later
         assert f">{row.later_shut_pa:.0f} Pa {later}</td>" in printed
         if sheet.ends(row)[1] is not None and row.later_shut_pa > sheet.ends(row)[1]:
             assert later == "FAIL"
         # a door's own line is not blamed for what its second reading will be
-        assert page.cell(first, 7).value == word_of(sheet.expected(row.key, again=False)[0])
+        own = word_of(sheet.expected(row.key, again=False)[0])
+        assert page.cell(first, 7).value == ("inside its limits" if own == "PASS" else own)
     # the tower's basement passes in its first minute and fails as its stair cools; Larkfield's lowest door the other way round
-    door, found = {"Northgate Tower": ("stair door -2", ["PASS", "FAIL"]), "Larkfield House": ("stair door 0", ["FAIL", "PASS"])}[name]
+    within = "inside its limits"
+    door, found = {"Northgate Tower": ("stair door -2", [within, "FAIL"]), "Larkfield House": ("stair door 0", ["FAIL", within])}[name]
     assert [page.cell(at, 7).value for at in door_rows(page) if str(page.cell(at, 1).value).partition(",")[0] == door] == found
 
 

@@ -4,15 +4,19 @@ from functools import cache
 
 from helpers.lessons.average_lowest_highest import no_set_point, questions
 from helpers.lessons.page import cooling_of
+from helpers.plots.markup import html_table
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
+from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_card
-from helpers.studies.report import inside_text, listed
+from helpers.studies.report import apart, inside_text, listed
 from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import with_unit
+from helpers.widgets.panel import LineWithTable
 
+COLUMNS = ("Rule, set point", "Door", "Pressure", "Limit", "Force at the handle", "When")
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
 
 
@@ -56,29 +60,44 @@ def _usual_said():
     shown, more, held, target = (with_unit(value, "pressure") for value in (least, SPARE_PA, least + SPARE_PA, site_pa))
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
-    lowest, average = (
-        ";\n".join(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit"))))
-        for each in ends
-    )
+    told = [list(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends]
+    lowest, average = (";\n".join(f"{word_of(key)} {door.text()} ({_warmth(stair)})" for key, door, stair in each) for each in told)
+    rows = [
+        (f"{rule} at {with_unit(pa, 'pressure')}", *_cells(door), _warmth(stair))
+        for (rule, pa), each in zip(tried, told, strict=True) for _, door, stair in each
+    ]  # fmt: skip
+    table = html_table(COLUMNS, rows, [key for each in told for key, *_ in each], units_to_head=False)
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
-    return (
+    usual = (
         "Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
-        "open door ignored for a while. In this stair, winter, doors shut:\n"
+        "open door ignored for a while. In this stair, winter, doors shut"
+    )
+    lists = (
         f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}:\n{lowest};\n"
         f"– the average at the site's {target}:\n{average}.\n"
-        f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
     )
+    last = f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
+    return f"{usual}:\n{lists}{last}", (f"{usual} ({held} is the least of {shown} and a margin of {more}):", table, last)
 
 
 def _end(of, ruled, name):
-    """The least or the most that a door has over the stair's temperatures, against its limit, with its status; "" where there is none."""
+    """(key of the status, `DoorAt`, how warm the stair is) of the least or the most that a door has over the stair's temperatures; () where
+    there is none."""
     doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True) if getattr(one, name)]
     if not doors:
-        return ""
+        return ()
     door, stair = of(doors, key=lambda one: one[0].dp_pa)
-    key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
-    return f"{word_of(key)} {door.text()} ({_warmth(stair)})"
+    return "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good", door, stair
+
+
+def _cells(door):
+    """Door, pressure, its limit, force at the handle with its limit of a `DoorAt`."""
+    side = "least" if door.too == "low" else "most"
+    limit = door.column.window.least_pa if door.too == "low" else door.column.window.most_pa
+    dp, end = apart((door.dp_pa, limit), "pressure", side)
+    force = ", max. ".join(apart((door.force_n, door.limit_n), "force", "most")) if side == "most" and door.force_n is not None else ""
+    return door.column.text, dp, f"{LIMITS[side]} {end}", force
 
 
 def lines():
@@ -101,14 +120,18 @@ def lines():
     low, top = (f"{with_unit(one.worst.dp_pa, 'pressure')} at the worst door ({_warmth(stair)})" for stair, one in (stuck, outvoted))
     set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
     off = ";\n".join(f"– {name} one's tube off: {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
+    usual, (before, table, after) = _usual_said()
+    gives_up = (
+        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
+        f"one that sticks high: {low}.\n"
+    )
     return (
         f"A rule and its set point are one decision. {bench.site.name}, winter, doors shut, with the stair as the site file has it, wants "
         f"{said['average']} for the average, {said['lowest']} for the lowest and {said['highest']} for the highest reading. But "
         f"in its first minute {first}. Enter only {enter}.",
         "An average counts a dead transmitter in: as long as the fan can, the good one goes to twice the set point and the display shows "
         f"the set point. At the site's {set_point}, winter, doors shut, {limit} allowed:\n{off}.",
-        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest gives the stair up with "
-        f"one that sticks high: {low}.\n{_usual_said()}",
+        LineWithTable.of(f"{gives_up}{usual}", f"{gives_up}{before}", table, after),
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
         f"What is left is another rule: code and design have to say what the fan does then.\nHere {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "

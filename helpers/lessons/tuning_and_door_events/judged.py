@@ -33,7 +33,7 @@ def tuning_verdict(place, found):
     words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
     moved = moved_said(found.trial.door).removeprefix("the ")
-    case = f"{place.site.name}, {place.weather}, {moved}{'; motor or brake cannot follow' if found.mark else ''}"
+    case = f"{_weather_said(place)}, {moved}{'; motor or brake cannot follow' if found.mark else ''}"
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""
@@ -44,6 +44,13 @@ def tuning_verdict(place, found):
                    do="" if status == "good" else _to_do(place, found))  # fmt: skip
 
 
+def _weather_said(place):
+    """The weather, and how warm the stair is in it, from its lower end to its upper where these differ."""
+    stair = np.atleast_1d(place.shut.stair_c[0])
+    ends = dict.fromkeys(with_unit(float(stair[at]), "temperature") for at in (0, -1))
+    return f"{place.weather[0].upper()}{place.weather[1:]}, stair at {' to '.join(ends)}"
+
+
 def _to_do(place, found):
     """That a tuning without its margins is not to be entered, then whom to ask what: whether the one that is calm in every corner may be
     used hangs on more than this panel tries. The site's own is in the drive already: its margin, which is the tuning's, stands under the
@@ -52,9 +59,13 @@ def _to_do(place, found):
     hot = bool(found.lacks) and not entered
     lead = "Do: do not enter it; ask" if hot else "Ask:"
     if found.held_open_n > found.limit_n:
-        force = with_unit(found.held_open_n, "force")
-        low = "" if hot or np.isnan(found.held_low_pa) else f", door {found.held_low_level} has {with_unit(found.held_low_pa, 'pressure')}"
-        return f"{lead} the designer: even settled another door takes {force}{low}"
+        force = _beside_limit(*apart((found.held_open_n, found.limit_n), "force", "most"), "max.")
+        heavy = f"settled, door {found.held_open_level} takes {force}"
+        if hot or np.isnan(found.held_low_pa):
+            return f"{lead} the designer: {heavy}"
+        least = place.window.by_storey(place.tower.levels, "stair door", doors_open=True)[0][place.tower.storey(found.held_low_level)]
+        low = _beside_limit(*apart((found.held_low_pa, float(least)), "pressure", "least"), "min.")
+        return f"{lead} the designer: {heavy}, door {found.held_low_level} {low}"
     if found.advised is None:
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
@@ -115,6 +126,16 @@ def _head(place, found, most, late):
     if found.mark:
         return f"Motor or brake cannot follow this ramp; airflow recovers in {found.slowest_s:.1f} s"
     return f"Stable: gain margin {found.worst.gain_margin:.1f} times, airflow recovers in {found.slowest_s:.1f} s"
+
+
+@in_each
+def _beside_limit(value, limit, word):
+    """A figure with its limit behind it, the unit once.
+
+    >>> _beside_limit("149 N", "133 N", "max.")
+    '149 N (max. 133)'
+    """
+    return f"{value} ({word} {limit.partition(' ')[0]})"
 
 
 @in_each

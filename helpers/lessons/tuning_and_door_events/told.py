@@ -46,7 +46,8 @@ def doors_verdict(study):
         peak, limit = apart((doors.peak_force_n, study.force_limit_n), "force", "most")
         head = f"{doors.peak_at.partition(', ')[0].capitalize()}: {peak}, max. {limit}, for {past_text(doors.above_limit_s)}"
     short = f"a shut door short for {past_text(doors.short_s)}, max. {short_limit_s(doors.response_s):g} s"
-    case = f"{'' if math.isnan(doors.short_s) else f'{short}; '}with {whose}, in the worst weather and the far corner of the lags"
+    when = study.bench.warmth_said(doors.peak_at.partition(", ")[2]) if doors.peak_at else "the worst weather"
+    case = f"{'' if math.isnan(doors.short_s) else f'{short}; '}{when}, {whose}, far corner of the lags"
     return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else ASK)
 
 

@@ -95,7 +95,7 @@ class StepsPanel:
         self.procedure = self._made()
         self.titles = {step.number: step.title for step in self.procedure.steps}
         columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
-        rows = {step.number: self._row(step) for step in self.procedure.in_hand_first}
+        rows = {getattr(one, "number", one): self._row(one) for one in self.procedure.in_the_list}
         day = tuple(
             (label, {"field": f"day {name}", "dimension": dimension, "label": label, "short": True})
             for name, (label, dimension) in OF_THE_DAY.items()
@@ -142,6 +142,8 @@ class StepsPanel:
         return f"step {self.titles[number]!r} {name}"
 
     def _row(self, step):
+        if isinstance(step, tuple):
+            return lambda: self.procedure.left_out_said(step)
         cells = [{"field": self.field(step.number, name), "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
                  for name, head, words, _ in FIELDS]  # fmt: skip
         return [step.label, lambda number=step.number: self._who(number), *cells]
@@ -238,9 +240,7 @@ class StepsPanel:
         last = self.procedure.steps[ticked[-1] - 1] if ticked else None
         left_said = last.left_said if last is not None else "Nothing begun."
         state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"
-        done = len(ticked)
-        barred = len(states) - len(self.procedure.run)
-        sheet = self.procedure.rounds.sheet
+        done, barred, sheet = len(ticked), len(states) - len(self.procedure.run), self.procedure.rounds.sheet
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
                  design_tile(sheet), ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
         words = (

@@ -14,7 +14,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.expected_at_door import row_of, run_states
+from helpers.studies.commissioning.expected_at_door import by_hand, row_of, run_states
 from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
@@ -46,8 +46,9 @@ from helpers.studies.commissioning.steps.not_run import (
     ceiling_shown,
     is_entered,
     too_fast,
+    word_shown,
 )
-from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP, comes_first, plant_tests
+from helpers.studies.commissioning.steps.plant import barred_test, comes_first, plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.open import door_speed
@@ -116,6 +117,13 @@ class AcceptanceSheet:
         return FAST if self.too_fast[number - 1] else BY_LOOP
 
     @property
+    def hand_hz(self):
+        """Speed [Hz] in MANUAL, doors shut, at which the forces with the fan on are expected where the first round is NOT RUN; None where
+        it is run, where no record was asked, and where no speed of this drive may be run."""
+        barred = self.against[0] and self.before_loop is not None and self.ceiling is not None
+        return float(self.ceiling.by_hand_hz) if barred and not np.isnan(self.ceiling.by_hand_hz) else None
+
+    @property
     def enters_ceiling(self):
         """Whether the day's ceiling of speed is entered in the drive before the fan starts."""
         return self.ceiling is not None and is_entered(self.ceiling)
@@ -172,7 +180,7 @@ class AcceptanceSheet:
 
     def worst_of(self, key):
         """Worst figure of a door of all weathers, in words."""
-        return next((one.short() for one in self.worst if one.key == key and np.isfinite(one.room_pa)), "")
+        return next((one.short(self.against[0]) for one in self.worst if one.key == key and np.isfinite(one.room_pa)), "")
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
@@ -244,9 +252,11 @@ class AcceptanceSheet:
 
     @cached_property
     def later_words(self):
-        """Word of the status of each end door's second reading as expected, by row; no row where nobody knows it."""
-        known = [row for row in self.rows if row.later_as_expected]
-        return {row.key: word_of(self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0]) for row in known}
+        """What each end door's second reading as expected would be, by row, as `word_shown`; no row where nobody knows it."""
+        states = {
+            row.key: self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0] for row in self.rows if row.later_as_expected
+        }
+        return {key: word_shown(word_of(state), self.against[0]) for key, state in states.items()}
 
     def expected(self, key, again=True):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out.
@@ -258,7 +268,8 @@ class AcceptanceSheet:
         closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"
         shuts = {"wrong": "no", "good": "yes"}.get(closes)  # near what its closer shuts against nobody knows
         later = row.later_as_expected if again else {}
-        told = tuple(judged(self, row, DoorMeasured(shuts=shuts, **shut, **later, **forces, **second), True))
+        measured = DoorMeasured(shuts=shuts, **shut, **later, **second), DoorMeasured(**forces)  # those may be of another speed
+        told = [one for some in measured for one in judged(self, row, some, True)]
         return on_paper(self.worst, row, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told))
 
     @cached_property
@@ -272,7 +283,8 @@ class AcceptanceSheet:
     def expected_counts(self):
         """How many doors would fail if all read just as expected, and how many of them by what is NOT RUN, without what to do about it."""
         states = list(self.expected_states.values())
-        counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
+        words = {key: word_shown(STATUSES[key].word, any(self.against)).replace("its", "their") for key in SEVERITIES}
+        counts = ", ".join(f"{states.count(key)} {words[key]}" for key in SEVERITIES if key in states)
         counts = f"If every door reads just as expected: {counts} of {len(states)} doors"
         unread = sum("wrong" not in run_states(self, row) for row in self.rows if self.expected_states[row.key] == "wrong")
         return f"{counts}; {unread} of the {word_of('wrong')} by rounds that are {NOT_RUN}: the design's, nobody reads them." if (
@@ -370,18 +382,10 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
         doors_at_worst(tower), plant, first, ceiling_of(site), before_loop, () if day.typed else fastest_of(tower, weather),
     )  # fmt: skip
-    return replace(sheet, plant=tuple(_barred(one, sheet) for one in plant))
-
-
-def _barred(test, sheet):
-    """A line of the plant, which says that it is NOT RUN where what it needs is not: the loop with all doors shut, or the panel at ON. What
-    is expected past the ceiling is not told."""
-    against = sheet.against[0] if test.field in BY_THE_LOOP else by_the_record(sheet.before_loop) if test.field in AT_ON else ""
-    if not against:
-        return test
-    past = test.field in BY_THE_LOOP and bool(test.dimension) and sheet.measure(1) == FAST
-    decides = "who may decide otherwise, and how: above the doors, or the steps"
-    return replace(test, told=f"{NOT_RUN} while {against}; {decides}{'' if past else f'. {test.told}'}")
+    if sheet.hand_hz is not None:
+        hand = across_by_use(tower.solve(shut, sheet.hand_hz))
+        rows = [by_hand(site, row, float(hand[row.use][0, tower.storey(row.level)])) for row in rows]
+    return replace(sheet, plant=tuple(barred_test(one, sheet) for one in plant), rows=tuple(rows))
 
 
 def _stated_open(site):

@@ -1,17 +1,21 @@
 """One door of the acceptance sheet: what is expected of it in the sheet's weather, and what that would be: shut, fan off, in the second
 round, and later."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import DoorMeasured, ExpectedForce
 from helpers.studies.commissioning.judgement import judged
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
+from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.kinds import DoorWindow
+from helpers.studies.doors.open import speeds_asked
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
 
 FAN_ON = "fan on: "
 NO_FIGURE = "no figure, its limits hold"  # of a second reading in a weather for which nobody worked out how the stair's air changes
@@ -29,7 +33,8 @@ class AcceptanceRow:
     door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
     then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling. Where the day's temperatures are
     typed in, shut_pa is for those and later_shut_pa None. settled_pa: of another stair door, expected from settled_minute on, when the
-    stair's air has settled; None where nobody knows it.
+    stair's air has settled; None where nobody knows it. hand_pa: in MANUAL at the sheet's `hand_hz`, at which the forces with the fan on
+    are expected then; None where these are those of shut_pa.
     """
 
     key: int | str
@@ -53,6 +58,7 @@ class AcceptanceRow:
     later_shut_pa: float | None = None
     settled_minute: float | None = None
     settled_pa: float | None = None
+    hand_pa: float | None = None
 
     @property
     def least_pa(self):
@@ -122,6 +128,20 @@ def row_of(site, criteria, window, use, level, pressures, opened, speed, later):
                          later.again_pa)  # fmt: skip
 
 
+def by_hand(site, row, pressure_pa):
+    """A row whose forces with the fan on are expected at a pressure across its door [Pa] that the fan gives in MANUAL."""
+    force = handle_force_n(site.doors[row.door], pressure_pa)
+    forces = tuple(_expected(site.doors[row.door], one.criterion, force) for one in row.forces)
+    return replace(row, hand_pa=pressure_pa, forces=forces)
+
+
+def fan_on(sheet):
+    """With which fan the forces with the fan on are expected, in words: by hand at its speed where the loop is NOT RUN."""
+    if not sheet.against[0]:
+        return FAN_ON
+    return f"fan on, {NOT_RUN}: " if sheet.hand_hz is None else f"MANUAL {with_unit(sheet.hand_hz, 'frequency', 1)}: "
+
+
 def _expected(door, criterion, handle_n):
     expected = None
     if criterion.step in AIR:
@@ -137,23 +157,31 @@ def expected_forces(sheet, row):
     """(what is done, expected [N], its limit [N] or None, state, words) of each force at a door as expected, fan off first: each judged
     alone, so that no force bears the verdict of another. Each says with which fan the leaf is moved, and how far."""
     found = [(f"fan off: {one.criterion.step}", "off_n", row.off_n, one.limit_n) for one in row.forces if one.criterion.step in AIR]
-    found += [(f"{FAN_ON}{one.criterion.step}", one.field, one.expected_n, one.limit_n) for one in row.forces if one.expected_n is not None]
+    on = [one for one in row.forces if one.expected_n is not None]
+    found += [(f"{fan_on(sheet)}{one.criterion.step}", one.field, one.expected_n, one.limit_n) for one in on]
     others = {one.field: 0.0 for one in row.forces if one.criterion.step not in AIR}  # measured: nothing of them is inferred from the first
     for what, name, expected_n, limit_n in found:
         told = tuple(judged(sheet, row, DoorMeasured(**({name: expected_n} if name != "off_n" else others | {name: expected_n})), True))
         yield what, expected_n, limit_n, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
 
-def by_the_loop(row):
-    """What `expected_forces` calls those of a door that hang on the pressure, and so on the loop: the others are the closer's."""
-    return [f"{FAN_ON}{one.criterion.step}" for one in row.forces if one.criterion.step in AIR]
+def force_word(sheet, what, state):
+    """The word of the status of one of `expected_forces`, as `word_shown`: what stands for a loop that is NOT RUN is no PASS."""
+    return word_shown(word_of(state), sheet.against[0] if what.startswith(f"fan on, {NOT_RUN}") else "")
+
+
+def _by_the_loop(sheet, row):
+    """What `expected_forces` calls those of a door that hang on the pressure, and so on a loop that is NOT RUN: the others are the
+    closer's, or of a fan by hand."""
+    barred = sheet.against[0] and sheet.hand_hz is None
+    return [f"{fan_on(sheet)}{one.criterion.step}" for one in row.forces if barred and one.criterion.step in AIR]
 
 
 def run_states(sheet, row):
     """Keys of the status of what is expected of a door in what is run: rounds that are, and the closer's forces, which need none."""
     first, second = sheet.against
     shut, _, opened = (state for state, _ in sheet.expected_parts(row.key))
-    forces = [state for name, *_, state, _ in expected_forces(sheet, row) if not first or name not in by_the_loop(row)]
+    forces = [state for name, *_, state, _ in expected_forces(sheet, row) if name not in _by_the_loop(sheet, row)]
     return [*forces, *([] if first else [shut, sheet.expected_states[row.key]]), *([] if second else [opened])]
 
 
@@ -163,8 +191,25 @@ def shut_said(sheet, row):
 
 
 def settled_word(sheet, row):
-    """Word of the status of a door's pressure once the stair's air has settled; "" where nobody knows it."""
+    """What a door's pressure would be once the stair's air has settled, as `word_shown`; "" where nobody knows it."""
     if row.settled_pa is None:
         return ""
     told = judged(sheet, row, DoorMeasured(shut_pa=row.settled_pa), True)
-    return word_of(worst_of(state for state, _ in told) or "good")
+    return word_shown(word_of(worst_of(state for state, _ in told) or "good"), sheet.against[0])
+
+
+def second_said(sheet, row):
+    """What is expected of a door in the second round against its limit, with the fan's speed and the air of the stair, and what that would
+    be, in words."""
+    word = word_shown(sheet.expected_words(row.key)[2], sheet.against[1])
+    if row.opened:
+        figure, digits = f"{with_unit(row.speed_m_s, 'speed', (2, 0))} (open)", (2, 0)
+        (least, *_), own = speeds_asked(sheet.criteria)
+        print_only = "" if own else ", the smallest in print that we know"
+        limit = "" if row.use == "final exit" else f", min. {with_unit(least.limit, 'speed', digits)}{print_only}"
+    else:
+        figure = with_unit(row.open_pa, "pressure")
+        least, most = row.window.open_least_pa, row.most_pa
+        ends = [(abs(row.open_pa - end), which, end) for which, end in (("least", least), ("most", most)) if end is not None]
+        limit = "".join(f", {LIMITS[which]} {limit_text(end, 'pressure', which)}" for _, which, end in sorted(ends)[:1])
+    return f"{figure}{limit}: {word}"

@@ -13,6 +13,7 @@ import numpy as np
 from helpers.model.loop.events import DOORS
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.commissioning.steps.not_run import word_shown
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.kinds import DoorWindow
@@ -66,12 +67,12 @@ class WorstDay:
         limit, word = (least, "min.") if low else (np.inf if most is None else most, "max.")
         return limit_tile(what, self.pressure_pa, limit, "pressure", word, (1, 3))
 
-    def short(self):
-        """The figure, what it would be, and when."""
+    def short(self, against=""):
+        """The figure, what it would be, and when; against: why its round is NOT RUN, "" where it is run."""
         lost = "" if self.held else ", the loop not at its set point"
         case = self.case.replace(", doors shut", "")  # they all are
         close = ", too close" if self.state == "attention" and self.room_pa < SPARE_PA else ""
-        return f"{fine(self.pressure_pa)} {word_of(self.state)}{close} ({case}{lost})"
+        return f"{fine(self.pressure_pa)} {word_shown(word_of(self.state), against)}{close} ({case}{lost})"
 
 
 def least_room(worst):

@@ -5,7 +5,7 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, BLANK
-from helpers.studies.commissioning.expected_at_door import NO_FIGURE
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE, fan_on
 from helpers.studies.commissioning.fields import (
     DAY,
     DEFICIENCIES,
@@ -19,8 +19,10 @@ from helpers.studies.commissioning.fields import (
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, LAST, given_back_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
+from helpers.studies.commissioning.steps.not_run import word_shown
 from helpers.studies.commissioning.steps.two_rounds import round_lines, second_head
 from helpers.studies.status import STATUSES, word_of
+from helpers.units.said import written_out
 
 ACCEPTANCE_CAUTION = (
     "Before start: tell the building, the alarm service and the fire service, below. Nobody in the stair but those who measure and hold; "
@@ -94,10 +96,9 @@ class _DoorRows:
         self.measured, self.second = f"Measured [{pressure}]", "Measured, doors open"
         steps = [one.step for one in self.sheet.criteria.forces]
         moved = next(step for step in steps if step in AIR)
-        self.off = f"Fan off: to {moved} [{force}]"
-        self.steps = {
-            step: (f"To {step}, limit [{force}]", f"Fan on: to {step}, expected", f"Fan on: to {step} [{force}]") for step in steps
-        }
+        self.off, on = f"Fan off: to {moved} [{force}]", written_out(fan_on(self.sheet), self.system)
+        on = f"{on[0].upper()}{on[1:]}"
+        self.steps = {step: (f"To {step}, limit [{force}]", f"{on}to {step}, expected", f"{on}to {step} [{force}]") for step in steps}
         numbers = NUMBERS[self.system]
         self.formats = {word: numbers["pressure"] for word in (f"Minimum [{pressure}]", f"Maximum [{pressure}]", self.measured)}
         self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
@@ -124,7 +125,7 @@ class _DoorRows:
                 "Across": row.across, self.head[3]: self._figure(least, "pressure"),
                 self.head[4]: (row.shuts_said or None) if most is None else self._figure(most, "pressure"),
                 "Expected": self._figure(row.shut_pa, "pressure", 1),
-                "Expected says": word_of(self.sheet.expected(row.key, again=False)[0]),
+                "Expected says": word_shown(word_of(self.sheet.expected(row.key, again=False)[0]), any(self.sheet.against)),
                 WORST: self.sheet.worst_of(row.key), self.head[10]: self._figure(row.off_n, "force", 0),
                 self.head[-5]: second}  # fmt: skip
         for force in row.forces:

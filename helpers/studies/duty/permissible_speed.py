@@ -147,6 +147,12 @@ class Ceiling:
         return f"{from_hz} {self.closes_door} may not shut (stop there unless it is watched); {top}"
 
     @property
+    def by_hand_hz(self):
+        """Up to where the fan is run by hand with nobody at a final exit [Hz]: where one may stay ajar at every speed, and is watched, the
+        ceiling; NaN for no speed."""
+        return self.hz if np.isnan(self.closes_hz) or not self._exit_first else self.closes_hz
+
+    @property
     def by_hand_said(self):
         """Up to where the fan is run by hand, in words; "" for no speed."""
         if np.isnan(self.hz):

@@ -18,6 +18,7 @@ from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stai
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.tuning.times_said import LOOKED_AT_S, back_text, mark_of, past_text, short_said, short_state
+from helpers.units.said import with_unit
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm
@@ -167,7 +168,28 @@ class DoorBench:
         """The same with all doors shut: what rule and set point leave."""
         return self._at_rest(self.shut_held.air, self.shut)
 
+    @property
+    def while_open_at(self):
+        """Where the two of `while_open` are, in words: door, weather, how warm the stair is; "" for none."""
+        return tuple(
+            f"{door}, {self.warmth_said(case)}" if np.isfinite(of).any() else ""
+            for of, end in zip(self._each(self.open_air, self.ajar), (np.nanargmax, np.nanargmin), strict=True)
+            for door, _, case in [self._place_said(int(end(of)) if np.isfinite(of).any() else 0).partition(", ")]
+        )
+
+    def warmth_said(self, case):
+        """The weather of one of the cases, by its name, with the stair's temperature beside it, in words."""
+        place = next(place for place, one in enumerate(self.cases) if one.name == case)
+        stair = np.atleast_1d(self.shut.stair_c[place])
+        ends = dict.fromkeys(with_unit(float(stair[at]), "temperature") for at in (0, -1))
+        return f"{case.replace(', doors shut', '')}, stair at {' to '.join(ends)}"
+
     def _at_rest(self, air, conditions):
+        ends = zip((np.nanmax, np.nanmin), self._each(air, conditions), strict=True)
+        return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
+
+    def _each(self, air, conditions):
+        """(force at each shut door [N], pressure across it [Pa]) by case and storey, NaN where there is none."""
         forces, shut = np.full(air.door_dp_pa.shape, np.nan), conditions.stair_door_open == 0
         for place, storey in enumerate(self.site.storeys):
             door = self.site.doors[self.site.hardest_stair_door(storey)] if storey.stair_doors else None
@@ -176,8 +198,7 @@ class DoorBench:
                 sign = -1.0 if door.opens == "with pressure" else 1.0
                 forces[:, place] = door_formulas.opening_force(sign * air.door_dp_pa[:, place], *door.leaf)
         pressure = np.where(shut, air.door_dp_pa * self.tower.effect, np.nan)
-        ends = ((np.nanmax, np.where(shut, forces, np.nan)), (np.nanmin, pressure))
-        return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
+        return np.where(shut, forces, np.nan), pressure
 
     @cached_property
     def beside(self):

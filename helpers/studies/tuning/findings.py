@@ -197,7 +197,8 @@ def _forces(study):
                       settings=(("loop", "set point"),))  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
         at, limit = apart((most, study.force_limit_n), "force", "most")
-        figure = f"{at} at a handle, limit {limit}; lowest at a shut door {fine(least)}"
+        heavy, low = study.bench.while_open_at
+        figure = f"{at} at a handle, limit {limit} ({heavy}); lowest at a shut door {fine(least)} ({low})"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
                       "no remedy tried: a lower set point then takes pressure from the lowest door as well",

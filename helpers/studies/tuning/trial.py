@@ -58,8 +58,9 @@ class Tried:
     time_s, reading_pa, speed_hz, heaviest_pa, lightest_pa [samples]: reading, speed, most and least pressure across the stair doors that
     are shut; opens_s, shuts_s until the flow is back (NaN: not while it was looked at); ramp_opens_s, ramp_shuts_s what the ramp alone
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it
-    has begun to shut, held_open_n at another one at rest with the door open, whatever the tuning, heavy_level: storey of the door with
-    the most since the first move, above_s how long any was above its limit_n after the second, open_above_s how long before it; low_pa,
+    has begun to shut, held_open_n at another one at rest with the door open, whatever the tuning, held_open_level: its storey,
+    heavy_level: storey of the door with the most since the first move, above_s how long any was above its limit_n after the second,
+    open_above_s how long before it; low_pa,
     least_pa: the least pressure across a shut door that has a least, and that least (NaN: none has one), low_level, low_level_s: storey
     of that door and how long it is below its least; open_low_s, low_s how long any door is while the door stands open, and with it
     shut; held_low_pa, held_low_level: the least pressure across a shut door that the loop at rest, with the door open, does not give
@@ -85,6 +86,7 @@ class Tried:
     rest_n: float
     open_n: float
     held_open_n: float
+    held_open_level: int
     peak_n: float
     heavy_level: int
     above_s: float
@@ -132,7 +134,7 @@ class Tried:
 @dataclass(frozen=True)
 class _DoorTrial:
     """A door event with its air and what it settles at, with the door shut and open: speed, flow, pressure across each stair door and
-    whether it is shut [2, storeys]; the most force at a handle while the loop is at rest with the door open."""
+    whether it is shut [2, storeys]; the most force at a handle while the loop is at rest with the door open, and its storey."""
 
     air: AirTable
     speeds_hz: tuple[float, float]
@@ -140,6 +142,7 @@ class _DoorTrial:
     rest_pa: np.ndarray
     shut: np.ndarray
     held_open_n: float
+    held_open_level: int
     ramp_alone_s: np.ndarray
 
 
@@ -218,7 +221,7 @@ class TuningBench:
             "time_s": run.time_s, "reading_pa": run.reading_pa[:, 0], "speed_hz": run.speed_hz[:, 0],
             "heaviest_pa": np.nanmax(shut, axis=1), "lightest_pa": np.nanmin(shut, axis=1), "opens_s": back[0], "shuts_s": back[1],
             "rest_n": float(force[0]), "open_n": float(force[stands].max()), "held_open_n": event.held_open_n,
-            "peak_n": float(force[after].max()),
+            "held_open_level": event.held_open_level, "peak_n": float(force[after].max()),
             "heavy_level": int(heavy_level), "above_s": float((force[after] > limit).sum() * run.sample_s),
             "open_above_s": float((force[stands] > limit).sum() * run.sample_s), "low_pa": low_pa, "least_pa": least_pa,
             "low_level": low_level, "low_level_s": float(samples * run.sample_s),
@@ -329,10 +332,10 @@ class TuningBench:
         run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, ramp_down_s=RAMPS_S, hand=hand)
         flow = np.stack([air.along(air.flow_m3_s, run.time_s, speed)[:, 0] for speed in run.speed_hz.T])
         alone = np.array([[_back(run.time_s, one, *ends) for one in flow] for ends in _ways(flows)])
-        at_rest = np.nanmax(door_course(run, self.tower).force_n[run.time_s < SHUTS_S][-1])  # the quickest ramp has long been there
-        return _DoorTrial(
-            air, speeds, flows, held.door_dp_pa, moments.stair_door_open == 0, float(at_rest), np.nan_to_num(alone, nan=LENGTH_S)
-        )
+        at_rest = door_course(run, self.tower).force_n[run.time_s < SHUTS_S][-1]  # the quickest ramp has long been there
+        heaviest, level = float(np.nanmax(at_rest)), int(self.tower.levels[np.nanargmax(at_rest)])
+        alone = np.nan_to_num(alone, nan=LENGTH_S)
+        return _DoorTrial(air, speeds, flows, held.door_dp_pa, moments.stair_door_open == 0, heaviest, level, alone)
 
 
 @cache

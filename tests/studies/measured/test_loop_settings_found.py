@@ -54,7 +54,7 @@ def test_what_is_left_keeps_what_is_asked_at_random_in_the_box(step, found):
 def test_as_found_beside_as_left(found):
     assert found.as_found.status == "wrong"
     assert any("swings by itself" in said for said in found.as_found.lacks)
-    assert found.as_left.status == "attention"  # a log knows one state of the building
+    assert found.as_left.status == "open"  # a log knows one state of the building
     assert found.as_left.worst.peak_sensitivity <= ASKED.peak_sensitivity
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed, passed
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import STATUSES, word_of, worst_of
 from helpers.units.said import with_unit
 
 COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is said", "Deficiency", "Tested again")
@@ -138,10 +138,11 @@ def open_said(parts):
     for part, lines in sorted(parts.items(), key=lambda one: ORDER.index(one[0]) if one[0] in ORDER else len(ORDER)):
         told = [line for line in lines if line.state == "open"]
         names = [": ".join(filter(None, (line.device.partition(",")[0], line.past))) for line in told]
-        besides = sum(line.left and line.state != "open" for line in lines)
+        besides = [line.word for line in lines if line.left and line.state != "open"]
         rest = [f"{len(names) - FIRST} more"] if len(names) > FIRST else []
-        told = [f"{len(names)} {word_of('open')}: {listed([*names[:FIRST], *rest])}"] if names else []
-        told += [f"{besides} judged already {'lacks' if besides == 1 else 'lack'} a figure besides"] if besides else []
+        told = [f"{len(names)} {word_of('open')}{': ' * bool(names)}{listed([*names[:FIRST], *rest])}"] if names or besides else []
+        counts = listed(f"{besides.count(word)} {word}" for word in dict.fromkeys(map(word_of, STATUSES)) if word in besides)
+        told += [f"{counts} {'lacks' if len(besides) == 1 else 'lack'} a figure besides"] if besides else []
         if told:
             yield f"{part}: {'; '.join(told)}"
 

@@ -58,6 +58,24 @@ class Procedure:
         return tuple(sorted(self.steps, key=lambda step: bool(step.against)))
 
     @property
+    def in_the_list(self):
+        """`in_hand_first`, and between two that are run the numbers left out there, as a tuple: a list says where these stand."""
+        found, last = [], 0
+        for step in self.in_hand_first:
+            if not step.against and step.number > last + 1:
+                found.append(tuple(range(last + 1, step.number)))
+            last = last if step.against else step.number
+            found.append(step)
+        return tuple(found)
+
+    def left_out_said(self, numbers):
+        """Where the steps stand that a list leaves out between two that are run, in a line."""
+        barred = any(self.steps[number - 1].against for number in numbers)
+        last = max(step.number for step in self.run)
+        which = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 2 else ", ".join(map(str, numbers))
+        return f"{which}:{f' {NOT_RUN},' * barred} see below step {last}, and why above the steps"
+
+    @property
     def holders(self):
         """People who hold doors, one for each."""
         return len(self.rounds.rounds[-1].speeds_m_s)

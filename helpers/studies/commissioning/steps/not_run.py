@@ -5,6 +5,7 @@ One source for the steps of a test day and for the acceptance sheet: nobody read
 
 import numpy as np
 
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 NOT_RUN = "NOT RUN"
@@ -28,6 +29,7 @@ FAST = (
     "at the manual switch who does nothing else"
 )
 PAST = " is above the day's ceiling"
+INSIDE = "inside its limits"
 UNTIL_SET_BACK = (
     "until it is set back the fan gives no more than this, in a fire too: the fire service is told of it, and the day does not end while "
     "it stands, but by a written decision"
@@ -37,6 +39,12 @@ UNTIL_SET_BACK = (
 def by_the_record(first):
     """Why what needs the loop is NOT RUN, in words; first: what the design record has to settle before, in words, "" for nothing."""
     return f"the record fails in {first}" if first else ""
+
+
+def word_shown(word, against):
+    """The word of a status as it is shown of what is expected in a round; against: why that is NOT RUN, "" where it is run: what nobody
+    runs is called no PASS."""
+    return INSIDE if against and word == word_of("good") else word
 
 
 def too_fast(speed_hz, ceiling, minute=None):

@@ -6,7 +6,7 @@ Limits: times are the drive's ramp, the loop of the site file's own settings and
 is in no site file.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from helpers.model.air.network import wind_on_faces
 from helpers.model.site.criteria import AIR, cited
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
+from helpers.studies.commissioning.steps.not_run import FAST, NOT_RUN, by_the_record
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
 from helpers.studies.doors.window import handle_force_n
@@ -261,3 +262,14 @@ def _damper(tower, shut):
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     each = f" for all {blades_of(*site.stair.reliefs)}" if many else ""
     yield PlantTest(MOVES, "", None, f"yes{each}, lifted full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)
+
+
+def barred_test(test, sheet):
+    """A line of the plant, which says that it is NOT RUN where what it needs is not: the loop with all doors shut, or the panel at ON. What
+    is expected past the ceiling is not told."""
+    against = sheet.against[0] if test.field in BY_THE_LOOP else by_the_record(sheet.before_loop) if test.field in AT_ON else ""
+    if not against:
+        return test
+    past = test.field in BY_THE_LOOP and bool(test.dimension) and sheet.measure(1) == FAST
+    decides = "who may decide otherwise, and how: above the doors, or the steps"
+    return replace(test, told=f"{NOT_RUN} while {against}; {decides}{'' if past else f'. {test.told}'}")

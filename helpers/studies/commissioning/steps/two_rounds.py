@@ -6,6 +6,7 @@ import numpy as np
 from helpers.model.site.criteria import AIR, AT
 from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.steps.not_run import (
+    INSIDE,
     NOT_RUN,
     PAST,
     UNTIL_SET_BACK,
@@ -150,7 +151,17 @@ def rounds_said(sheet):
         return (" ".join(told),)
     left = f"Without it {word_of('open')}, never {word_of('good')}. Run in any case, by the steps of a test day: fan off"
     by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; doors shut in MANUAL, to {sheet.ceiling.by_hand_said}"
-    return (*told, f"Rounds that are {NOT_RUN}: {left[0].lower()}{left[1:]}{by_hand}.")
+    return (*told, f"Rounds that are {NOT_RUN}: {left[0].lower()}{left[1:]}{by_hand}.", *_forces_by_hand(sheet))
+
+
+def _forces_by_hand(sheet):
+    """At which speed the forces with the fan on are expected where the loop is NOT RUN, and that the pressure stays blank then."""
+    if sheet.hand_hz is not None:
+        yield (
+            f"Forces with the fan on are expected, and measured, in MANUAL at {with_unit(sheet.hand_hz, 'frequency', 1)}, doors shut, "
+            f"{sheet.stair_said}. Pressures with doors shut or open are those of the loop: their blanks stay empty. What is "
+            f"{INSIDE} by the design and {NOT_RUN} is called so, and not {word_of('good')}."
+        )
 
 
 def design_tile(sheet):
@@ -165,8 +176,9 @@ def ask_first(then):
 
 
 def second_head(sheet):
-    """Head of what is expected in the second round, which says where that is NOT RUN."""
-    return f"Doors open{f', {NOT_RUN}' if sheet.against[1] else ''}, expected"
+    """Head of what is expected in the second round, which says where that is NOT RUN, with the fan's speed and the air of the stair."""
+    at = f"at {with_unit(sheet.speed_hz[1], 'frequency', 1)}, {sheet.stair_said}"
+    return f"Doors open{f', {NOT_RUN}' if sheet.against[1] else ''}, expected {at}"
 
 
 def lever_said(sheet):

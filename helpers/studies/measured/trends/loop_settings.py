@@ -32,8 +32,20 @@ class TuningSeen:
 
     @property
     def status(self):
-        """Key of its status: never "good", since a log knows one state of the building, and only the record tries the others."""
-        return "wrong" if self.lacks else "attention"
+        """Key of its status: never "good", since a log knows one state of the building, and only the record tries the others: NOT YET where
+        it keeps all that is asked in this one."""
+        return "wrong" if self.lacks else "open"
+
+    @property
+    def quickness_s(self):
+        """Integral time over gain [s]: the smaller, the quicker an error that stays is taken away."""
+        return self.integral_s / self.gain
+
+    def roomier(self, other):
+        """Whether it has more of every margin than another in the worst of the box, figure by figure."""
+        own, its = self.worst, other.worst
+        return own.gain_margin > its.gain_margin and own.phase_margin_deg > its.phase_margin_deg and (
+            own.peak_sensitivity < its.peak_sensitivity)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -47,6 +59,23 @@ class SettingsFound:
     nominal: TuningSeen
     remarks: tuple[str, ...]
     beside: bool = False
+
+    @property
+    def left_alone(self):
+        """Whether the settings as found keep what is asked with more of every margin than those as left, which are quicker alone."""
+        found, left = self.as_found, self.as_left
+        return bool(found and left and not found.lacks and found.roomier(left))
+
+    def gained(self):
+        """What the settings as left gain and what they cost beside those as found, in a sentence."""
+        found, left = self.as_found, self.as_left
+        return (
+            f"As left takes an error that stays away {found.quickness_s / left.quickness_s:.1f} times as quickly (integral time over gain "
+            f"{left.quickness_s:.2g} s instead of {found.quickness_s:.2g} s) and has less of every margin: gain margin "
+            f"{left.worst.gain_margin:.1f} instead of {found.worst.gain_margin:.1f}, phase margin {left.worst.phase_margin_deg:.0f}° "
+            f"instead of {found.worst.phase_margin_deg:.0f}°, peak sensitivity {left.worst.peak_sensitivity:.2f} instead of "
+            f"{found.worst.peak_sensitivity:.2f}. Leave the settings as found unless the record's door tests ask for a quicker loop."
+        )
 
 
 def settings_found(step, *, span_pa, full_speed_hz=None, set_point_pa=25.0, ramp_s=0.0, as_found=None):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.studies.beside_limit import number_beside
 from helpers.studies.measured.trends.description import TrendSeen, describe
 from helpers.studies.measured.trends.hunting import HuntingFound, why_it_hunts
 from helpers.studies.measured.trends.loop_settings import SettingsFound, settings_found
@@ -152,14 +153,18 @@ class TrendStudy:
             return "Do: make steps around the set point first"
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
             return f"Do: try gain {left.gain:.2g} %/%, integral {left.integral_s:.2g} s in page 12's record first"
+        if self.settings.left_alone:
+            return "Do: leave it; as left has less margin. Hold it against page 12's pair"
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
-        """(what, figure, interval) of gain, delay and lag, as far as they are known; before them the settings as found, if any."""
+        """(what, figure, interval or limit): of settings as found themselves and their margin, else gain; delay and lag; as far as they are
+        known."""
         found, entered = [], self.settings and self.settings.as_found
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", self.stated.as_found_from))
-        if self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
+            found.append(_margin_tile(entered.worst, self.settings.box.asked))
+        elif self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
             gain, what = self.step.gain, "Process gain"
             if self.stated.sited:
                 low, value, high = (of * self.per_cent for of in (gain.low, gain.value, gain.high))
@@ -192,12 +197,16 @@ class TrendStudy:
         if self.other_drive:
             yield self._drive_said()
         yield from self.step.refused
+        if self.settings and self.settings.as_found:  # its tile is the margin's
+            low, value, high = (of * self.per_cent for of in (self.step.gain.low, self.step.gain.value, self.step.gain.high))
+            yield f"Process gain {value:.2g} %/%, {low:.2g} to {high:.2g}."
         if self.hunts:
             yield self.hunting.headline
             yield from self.hunting.evidence
             yield from [f"Next: {self.hunting.next_check}"] if self.hunting.next_check else []
         if self.settings:
             yield from self.settings.remarks
+            yield from [self.settings.gained()] if self.settings.left_alone else []
 
     def not_used(self):
         """Sentences about what of the file was assumed or not used, and what its values are like."""
@@ -275,6 +284,14 @@ class TrendStudy:
         """Keys of the statuses of `settings_table`'s rows."""
         settings = self.settings
         return [one.status for one in (settings.as_found, settings.as_left, settings.nominal) if one is not None] if settings else []
+
+
+def _margin_tile(worst, asked):
+    """(what, figure, limit) of the margin in the worst of the box: the gain margin, or the peak sensitivity where that alone is lacking."""
+    if worst.stable and worst.gain_margin >= asked.gain_margin and worst.peak_sensitivity > asked.peak_sensitivity:
+        peak = number_beside(worst.peak_sensitivity, asked.peak_sensitivity, 2)
+        return "Peak sensitivity, worst", peak, f"max. {asked.peak_sensitivity:g}"
+    return "Gain margin, worst", f"{number_beside(worst.gain_margin, asked.gain_margin)} times", f"min. {asked.gain_margin:g}"
 
 
 def _margins(worst):
