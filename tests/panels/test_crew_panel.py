@@ -310,3 +310,20 @@ def test_a_caution_of_many_steps_stands_in_full_once_in_a_part_and_in_few_words_
     for one in told.values():
         assert one[0][1:] == (True, False)
         assert {other[1:] for other in one[1:]} <= {(False, True)}
+
+
+def test_the_list_of_steps_leaves_no_number_out_without_a_word(panel):
+    run = {step.number for step in panel.procedure.run}
+    assert len(run) < len(panel.procedure.steps)  # some are NOT RUN, and stand below
+    told, last = [], 0
+    for row, parts in panel.sheet.rows.items():
+        if row in run:
+            assert row == last + 1, f"{last} is followed by {row} without a word"
+            last = row
+        elif isinstance(row, tuple):
+            told += row
+            line = written_out(parts())
+            assert f"NOT RUN, see below step {max(run)}" in line
+            assert line.startswith(f"{row[0]} to {row[-1]}:" if len(row) > 2 else f"{', '.join(map(str, row))}:")
+            last = row[-1]
+    assert set(told) == {step.number for step in panel.procedure.steps if step.against and step.number < max(run)}

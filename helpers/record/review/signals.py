@@ -7,7 +7,7 @@ from helpers.formulas import air, signals, uncertainty
 from helpers.model.site.schema import tag_as_now
 from helpers.record.review.curves import displayed
 from helpers.record.review.kinds import Kind, attention, pa, wrong
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import Case, case_said, conditions_of
 from helpers.studies.report import NETWORK, PRACTICE, fine, finest
 from helpers.studies.signals.low_sides import unlike_low_sides
 from helpers.studies.signals.plates import plate_text
@@ -161,9 +161,11 @@ def one_sided(bench):
                 "a range that begins below zero",
             )
         else:
+            case = bench.cases[np.flatnonzero(bench.settled)[int(idle[:, number].argmin())]]
+            when = case_said(case, bench.site) if isinstance(case, Case) else case.name
             yield attention(
                 f"With the fan stopped {one.tag} goes below {bench.show(one.range[0])}, where its range begins",
-                bench.show(least, (1, None)),
+                f"{bench.show(least, (1, None))} ({when})",
                 "it shows the bottom of its range then, as it does with reversed tubes",
                 NETWORK,
                 small_negative_end(one.range[1]) if bench.dimension == "pressure" else "a range that begins below that",

@@ -116,8 +116,12 @@ class RangeFit:
 
     @property
     def trough_when(self):
-        """When the lowest reading comes."""
-        return "with the fan at rest" if self.loop.effect > 0 else f"with the relief fan at full speed, {self.loop.speed_hz[-1]:.1f} Hz"
+        """When the lowest reading comes, and where, as `peak_when`."""
+        lowest = [(loop.rest_pa if loop.effect > 0 else loop.full_pa) for loop in self.loops]
+        loop, found = min(zip(self.loops, lowest, strict=True), key=lambda one: one[1].min())
+        where = f"{loop.site.transmitters[int(found.argmin())].name}, {loop.air_said}"
+        fan = "the fan at rest" if loop.effect > 0 else f"the relief fan at full speed, {loop.speed_hz[-1]:.1f} Hz"
+        return f"with {fan} ({where})"
 
     def seen(self, pressure_pa):
         """What a transmitter of this range makes of a pressure: straight on, and at its ends no further."""
