@@ -23,7 +23,7 @@ from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pe
 from helpers.studies.beside_limit import limit_tile
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
-from helpers.studies.report import apart, passed
+from helpers.studies.report import apart, limit_text, passed
 from helpers.studies.status import SPARE_PA
 from helpers.units.said import drawn, with_unit
 from helpers.widgets.panel import Panel, Task
@@ -156,7 +156,7 @@ def _door_force(leaf, dp_pa, force_n, most_pa, state, *, system):
 
 def _judged(dp_pa, force_n, most_pa):
     force, limit = (with_unit(value, "force") for value in (force_n, LIMIT_N))
-    least, most = (with_unit(value, "pressure") for value in (LEAST_PA, most_pa))
+    least, most = (limit_text(value, "pressure", end) for value, end in ((LEAST_PA, "least"), (most_pa, "most")))
     if force_n > LIMIT_N:
         told = (
             f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer {most} is its maximum."

@@ -12,7 +12,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import MUTED, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
-from helpers.studies.report import inside_text
+from helpers.studies.report import apart, inside_text, limit_text
 from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -104,11 +104,12 @@ def chart(stair, *, system):
         Axes(across, up, left, title, (76, 44, 85, 56), (0.0, 0.0, SPLIT, 1.0)),
         Axes(force, replace(up, label="", numbers=False), right, "Force at the handle", (20, 44, 85, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
     )
-    pa, n = (unit_of(dimension) for dimension in ("pressure", "force"))
-    ends = [figure(value, "pressure") for value in (stair.least_pa, stair.most_pa, pressures[0], pressures[-1])]
+    n = unit_of("force")
+    ends = [apart((value, stair.least_pa), "pressure", "least")[0] for value in (pressures[0], pressures[-1])]
+    window = [limit_text(value, "pressure", end) for value, end in ((stair.least_pa, "least"), (stair.most_pa, "most"))]
     at = [figure(value, "force") for value in (forces[0], forces[-1], stair.closer_n, stair.force_limit_n)]
     told = (
-        f"{title}: window {ends[0]} to {ends[1]} {pa}. {len(heights)} doors, {ends[2]} {pa} across the lowest and {ends[3]} across the "
+        f"{title}: window {' to '.join(window)}. {len(heights)} doors, {ends[0]} across the lowest and {ends[1]} across the "
         f"highest; {at[0]} and {at[1]} {n} at their handles, closer {at[2]}, limit {at[3]}; {int(out.sum())} over the limit."
     )
     return Plot("window", title, axes, told, legend=LEGEND, sample_px=16, height_px=470, system=system)

@@ -11,7 +11,7 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
 from helpers.plots.style import GRID, INK, MUTED, ROLES, SERIES, WARNING, WINDOW, Fill, Pen
-from helpers.studies.report import fine
+from helpers.studies.report import fine, limit_text
 from helpers.studies.signals.plates import end_text, plate_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
@@ -167,9 +167,10 @@ def fit_chart(fit):
         Axes(Axis("Top of range", "pressure", (0.0, tops[-1])), Axis("± error", "pressure", place.errors), tops_and_errors, more,
              (70, 16, 88, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
     )  # fmt: skip
-    low, high, least, top, point, *ends = (
+    least, top = (limit_text(value, "pressure", end) for value, end in zip(fit.window_pa, ("least", "most"), strict=True))
+    low, high, point, *ends = (
         figure(value, "pressure")
-        for value in (fit.low_pa, fit.high_pa, *fit.window_pa, fit.set_point_pa, held.min(), held.max(), fit.trough_pa, fit.peak_pa)
+        for value in (fit.low_pa, fit.high_pa, fit.set_point_pa, held.min(), held.max(), fit.trough_pa, fit.peak_pa)
     )
     error, last = (figure(value, "pressure", ".2g") for value in (fit.error_pa, errors[-1]))
     unit = unit_of("pressure")
