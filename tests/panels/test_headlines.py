@@ -77,7 +77,7 @@ def test_a_headline_is_one_short_sentence_with_few_figures_in_both_systems_where
 
 FIGURE = re.compile(r"([±-]?)(\d+(?:\.\d+)?)(?: (.+))?")  # and its unit
 ON_PURPOSE = ("Really held", "Really there", "Fan at the end")  # beside what is set, and beside full speed: no limits
-WITHOUT = ("step", "trend")  # fits: no single figure beside its limit
+WITHOUT = ("step",)  # fits: no single figure beside its limit
 
 
 def test_no_tile_prints_a_figure_as_the_limit_beside_it(panel, request):

@@ -7,6 +7,7 @@ import pytest
 from helpers.formulas import doors
 from helpers.pages import start as checks
 from helpers.pages.start import LIMIT_N, known_stair, pressure_card, self_check, start_panel, start_question
+from helpers.studies.report import limit_text
 from helpers.units import to_display
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -82,9 +83,10 @@ def test_a_pressure_just_over_the_least_is_no_pass_and_the_deed_named_makes_it_o
 
 def test_the_verdict_names_the_pressure_the_door_bears(panel):
     most = doors.pressure_tolerated(LIMIT_N, 0.91, 2.10, 70.0, 0.07)
-    assert f"{most:.0f} Pa" in panel.verdict.words
+    assert written_out(limit_text(most, "pressure", "most")) in panel.verdict.words  # rounded inwards
     panel.controls["closer_n"].value = 100.0
-    assert f"{doors.pressure_tolerated(LIMIT_N, 0.91, 2.10, 100.0, 0.07):.0f} Pa" in panel.verdict.words
+    most = doors.pressure_tolerated(LIMIT_N, 0.91, 2.10, 100.0, 0.07)
+    assert written_out(limit_text(most, "pressure", "most")) in panel.verdict.words
 
 
 def test_the_start_panel_speaks_inches_and_pounds_after_the_switch(panel):

@@ -32,12 +32,12 @@ def tuning_verdict(place, found):
              _advice_said(place, found))  # fmt: skip
     words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
-    moved = moved_said(found.trial.door).removeprefix("the ")
+    moved = moved_said(found.trial.door).removeprefix("the ").replace(" and shut", ", shut")
     case = f"{_weather_said(place)}, {moved}{'; motor or brake cannot follow' if found.mark else ''}"
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""
-    calm = (f"; the tuning: {named} short" if "margin" in named else f"; too little room by {named}") if lacks else ""
+    calm = (f"; {named} short" if "margin" in named else f"; too little room by {named}") if lacks else ""
     swings = "with the longest lags" if found.margins.stable else "even as stated, where the gain is largest"
     calm = calm if found.worst.stable or "swings" in head else f"; the loop swings {swings}"
     return Verdict(status, "\n".join(filter(None, words)), head, _tiles(found, most), case=f"{case}{calm}",
@@ -48,7 +48,7 @@ def _weather_said(place):
     """The weather, and how warm the stair is in it, from its lower end to its upper where these differ."""
     stair = np.atleast_1d(place.shut.stair_c[0])
     ends = dict.fromkeys(with_unit(float(stair[at]), "temperature") for at in (0, -1))
-    return f"{place.weather[0].upper()}{place.weather[1:]}, stair at {' to '.join(ends)}"
+    return f"{place.weather[0].upper()}{place.weather[1:]}, stair {' to '.join(ends)}"
 
 
 def _to_do(place, found):
