@@ -112,12 +112,12 @@ class AcceptancePanel:
 
     def _barred(self, place):
         """That a round is NOT RUN, behind the head of what is read in it; "" where it is run."""
-        return f", {NOT_RUN}" if self.expected.against[place] else ""
+        return f" {NOT_RUN}" if self.expected.against[place] else ""
 
     def _fan_on(self):
         """With which fan the forces with the fan on are measured, as short as a column has it: in MANUAL by its speed."""
         speed = self.expected.hand_hz
-        return "Fan\u00a0on" if speed is None else with_unit(speed, "frequency", 1)
+        return "Fan\u00a0on" if speed is None else f"{speed:.1f}\u00a0Hz"
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""
