@@ -78,7 +78,7 @@ def _usual_said():
         f"– the average at the site's {target}:\n{average}.\n"
     )
     last = f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
-    return f"{usual}:\n{lists}{last}", (f"{usual} ({held} is the least of {shown} and a margin of {more}):", table, last)
+    return f"{usual}:\n{lists}{last}", (f"{usual} ({held}: the minimum of {shown} and a margin of {more}):", table, last)
 
 
 def _end(of, ruled, name):
