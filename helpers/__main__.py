@@ -210,7 +210,7 @@ def _taken_along(chosen, design, laid):
     from helpers.studies.commissioning.crew.procedure import fails_said, procedure
     from helpers.studies.commissioning.crew.rounds import crew_rounds
 
-    read = None if chosen.day is None else read_test_day(named_path(chosen.day))
+    read = None if chosen.day is None else read_test_day(named_path(chosen.day), date.today())
     day, name = (_day_of(chosen), design.site.name) if read is None else (weather_of(read), f"{design.site.name} {read.date}")
     steps = procedure(crew_rounds(design.site, design.weather, day, design.out_of_mode), **laid)
     filled, left = ({}, ()) if read is None else day_as_filled(steps.rounds, read)
@@ -257,7 +257,7 @@ def _fit(chosen):
     from helpers.studies.measured.remarks import fit_remarks
     from helpers.studies.measured.told import first_lines, fitted_file, state_of
 
-    site, day = read_site(chosen.file), read_test_day(chosen.day)
+    site, day = read_site(chosen.file), read_test_day(chosen.day, date.today())
     fitted = fit_building(readings_of(site, day))
     *pages, file = _targets(chosen, f"{site.name} {day.date}", "proved.html", "proved.pdf", "fitted.toml")
     _each(fit_remarks(fitted), chosen.units)
@@ -310,8 +310,8 @@ def _differences(chosen):
 def _trends(chosen):
     from helpers.pages.measured.trend_files import log_told
 
-    lines, state = log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site))
-    return max(_told(lines, chosen.units), TO_ACT * (state == "wrong"))
+    lines, _, act = log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site))
+    return max(_told(lines, chosen.units), TO_ACT * act)
 
 
 def _concepts(chosen):

@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from helpers.model.files import MOST_BYTES, FileTextError, text_of
+from helpers.model.files import MOST_BYTES, FileTextError, shown_name, text_of
 from helpers.model.site import field_types as of
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.field_types import file_key
@@ -181,9 +181,15 @@ class TestDay(WholeSite):
         return day.year + (day - calendar_date(day.year, 1, 1)).days / 365.25
 
 
-def read_test_day(path):
-    """Read the file of a test day. Returns `TestDay`; raises SiteFileError as `read_site`."""
-    return read_site(path, (TestDay,))
+def read_test_day(path, today=None):
+    """Read the file of a test day. Returns `TestDay`; raises SiteFileError as `read_site`, and ValueError for a day after today, a `date`
+    (None: no clock is asked)."""
+    day = read_site(path, (TestDay,))
+    try:
+        not_after(date_of(day.date), today)
+    except ValueError as refusal:
+        raise ValueError(f"{shown_name(path)}: date {refusal}") from None
+    return day
 
 
 def read_test_day_text(text, name="test day text"):

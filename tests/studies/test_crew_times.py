@@ -140,3 +140,28 @@ def test_the_steps_of_the_example_take_their_minutes_one_after_the_other(larkfie
         ends = minutes_of(filled["steps", step.number, "time"])
         assert ends - before >= step.minutes - 1, step.label
         before = ends
+
+
+def test_a_book_of_two_evenings_is_held_to_the_watch_of_each(report, larkfield):  # noqa: F811
+    """The first evening up to the steady speeds, the second one from there; two books, each with its own watch."""
+    cut = next(place for place, step in enumerate(larkfield.steps) if "steady speed 3" in step.judged)
+    times, _ = evening(larkfield, 1230, apart=8)
+    later = {("steps", step.number, "time"): at(1230 + 8 * place) for place, step in enumerate(larkfield.steps[cut:])}
+    last = 1230 + 8 * (len(larkfield.steps) - cut - 1)
+    times |= later | {key: f"yes, {at(last)}, AB" for key, text in times.items() if text.startswith("yes")}
+    first = f"AB, 20:00 to {at(1230 + 8 * cut)}"
+    for second, state in ((f"CD, 20:15 to {at(last)}", "good"), (f"CD, 20:15 to {at(last - 30)}", "wrong")):
+        one = line(report(filled=times | {WATCH: f"{first} / {second}"}), TOLD, "fire watch")
+        assert (one.state, "evening 2: watch ends" in one.words) == (state, state == "wrong"), one.words
+    short = line(report(filled=times | {WATCH: f"AB, 20:00 to 20:45 / CD, 20:15 to {at(last)}"}), TOLD, "fire watch")
+    assert (short.state, "evening 1: watch ends" in short.words) == ("wrong", True), short.words
+    same = line(report(filled=times | {WATCH: f"AB, 20:00 to {at(last + 60)}"}), TOLD, "fire watch")
+    assert same.state == "attention", same.words
+
+
+def test_long_steps_that_follow_each_other_at_once_are_asked_about_and_no_fault(report, larkfield):  # noqa: F811
+    step = next(step for step in larkfield.steps if "steady speed 3" in step.judged)
+    for apart, asked in ((40, False), (5, True)):
+        times, _ = evening(larkfield, 540, apart=apart)
+        one = line(report(filled=times), "Steps", step.label)
+        assert (one.state, "are both times right?" in one.words) == ("good", asked), one.words

@@ -4,8 +4,9 @@ a reading that is inside its limit with too little room."""
 import pytest
 
 from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.cell_values import _option
 from helpers.studies.commissioning.crew.book import write_book
-from helpers.studies.commissioning.crew.read_back import _option, read_filled
+from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.fields import Day, DoorMeasured
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, in_a_round, judged
 from helpers.studies.commissioning.sheets import SEEN

@@ -199,7 +199,7 @@ def pointed_at(shape):
 
 def log_told(path, site=None):
     """What a log says: (lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed;
-    key of its status).
+    key of its status; whether something is to be acted on: a FAIL, or a log that is another drive's).
 
     site: of the loop, as it stands in its file; without one no per cent and no setting is told.
     Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan, and for one of the
@@ -223,7 +223,7 @@ def log_told(path, site=None):
         FROM_FILE.format(of.name),
     )  # fmt: skip
     study = look_into(read_trend(path, _columns(pointed)), stated)
-    return (*_lines_of(study, pointed, site),), study.state
+    return (*_lines_of(study, pointed, site),), study.state, study.state == "wrong" or bool(study.other_drive)
 
 
 def _lines_of(study, pointed, site):

@@ -18,12 +18,11 @@ from helpers.model.test_day import PRESSURES, DayRound, DayWeather, DeviceFound,
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import at_dampers
-from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, every_quantity, readings_of
+from helpers.studies.measured.readings import FIELDS, FLOW, FLOW_SCATTER, QUANTITIES, SURE, conditions_found, every_quantity, readings_of
+from helpers.studies.measured.steady_speeds import SPEED_SHARES, as_found_hz, steady_speeds
 from helpers.studies.measured.unknowns import Unknowns
 from helpers.studies.measured.years.self_tests import LOG
 
-SPEED_SHARES = (1.0, 0.8, 0.6)  # of the speed that holds the set point: rounds of a day
-LEFT_PA = 5.0  # below the relief damper's lifting
 MAY = {"outdoor_c": 14.0, "stair_c": 19.0, "floor_c": 22.0, "wind_speed_m_s": 2.0, "wind_from_deg": 230.0}
 GAUGES = {"pressure_pa": 1.0, "flow_percent": 8.0, "wind_m_s": 1.0}
 
@@ -62,8 +61,9 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
 
     seed: whole number; gauges, weather: fields of `Gauges`, `Conditions`, GAUGES and MAY where nothing is given; errors: False for gauges
     that are right; building: seed of the building, where the day has one of its own; grown: by kind, how many times as much of it there is
-    since the building was drawn; most_hz: no round is faster than this, the day's ceiling of speed. Returns `DrawnDay`. Raises ValueError
-    where the drawn building's fan does not bring an answer.
+    since the building was drawn; most_hz: no round is faster than this, the day's ceiling of speed, nor than doors and damper bear on the
+    sheets and in the building itself (`as_found_hz`). Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring
+    an answer.
     """
     rng, unknowns, tower = np.random.default_rng(seed), Unknowns.of(site), Tower(site)
     x, given, state = rng.normal(size=len(unknowns)), Gauges(**GAUGES | (gauges or {})), MAY | (weather or {})
@@ -76,22 +76,22 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
     flat |= {"lobby_c": state["floor_c"], "lift_c": state["floor_c"], "stair_c": np.full((1, len(site.storeys)), state["stair_c"])}
     base = Conditions.of(site, **flat)
     true, _ = unknowns.conditions(base, x[None])
-    speeds = np.round(np.fmin(top_speed(tower, true), most_hz) * np.array(SPEED_SHARES), 1)
-    air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
-    if not air.converged.all():
-        raise ValueError(f"seed must draw a building whose air has an answer; that of {seed} has none")
-    right = every_quantity(air)
-    err = float(errors)
-    bias = np.exp(err * rng.normal() * given.flow_percent / 100 / SURE)
-    noise = err * rng.normal(size=right.shape) * given.pressure_pa / SURE
-    read = right + noise
-    read[:, FLOW] = right[:, FLOW] * bias * np.exp(err * FLOW_SCATTER * rng.normal(size=(len(speeds), 1)))
+    err, shape = float(errors), (len(SPEED_SHARES), len(QUANTITIES), len(site.storeys))
+    bias, noise, scatter = rng.normal(), rng.normal(size=shape), rng.normal(size=(len(SPEED_SHARES), 1))
     misread = err * rng.normal(size=3) * (1.0 / SURE, 1.0, given.wind_m_s / SURE)
     seen = DayWeather(
         outdoor_c=round(state["outdoor_c"] - misread[0], 1), stair_bottom_c=round(state["stair_c"] - misread[1], 1),
         stair_top_c=round(state["stair_c"] - misread[1], 1), floor_c=state["floor_c"],
         wind_speed_m_s=round(max(state["wind_speed_m_s"] - misread[2], 0.0), 1), wind_from_deg=state["wind_from_deg"],
     )  # fmt: skip
+    top_hz = as_found_hz(tower, true, steady_speeds(tower, conditions_found(site, seen), most_hz), most_hz)
+    speeds = np.round(top_hz * np.array(SPEED_SHARES), 1)
+    air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
+    if not air.converged.all():
+        raise ValueError(f"seed must draw a building whose air has an answer; that of {seed} has none")
+    right = every_quantity(air)
+    read = right + err * noise * given.pressure_pa / SURE
+    read[:, FLOW] = right[:, FLOW] * np.exp(err * bias * given.flow_percent / 100 / SURE) * np.exp(err * FLOW_SCATTER * scatter)
     rounds = [DayRound(speed_hz=float(speed), flow_m3_s=round(float(read[number, FLOW, 0]), 3), **_written(site, read[number]))
               for number, speed in enumerate(speeds)]  # fmt: skip
     day = TestDay(
@@ -106,18 +106,6 @@ def drawn_readings(site, seed, **given):
     """(`DayReadings`, `DrawnDay`) of a drawn day."""
     drawn = drawn_day(site, seed, **given)
     return readings_of(site, drawn.day), drawn
-
-
-def top_speed(tower, true):
-    """The speed [Hz] that holds the set point in conditions of one row, or the fastest at which the relief damper stays shut with LEFT_PA
-    to spare."""
-    top, reliefs = tower.hold(true).air.speed_hz[0], tower.site.stair.reliefs
-    if not reliefs:
-        return top
-    speeds = top * np.linspace(0.3, 1.0, 15)
-    stair = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds).stair_pa[:, [tower.storey(relief.level) for relief in reliefs]]
-    shut = (stair < np.array([relief.opens_pa for relief in reliefs]) - LEFT_PA).all(axis=1)
-    return speeds[max(int(shut.sum()) - 1, 0)]
 
 
 def _written(site, read):

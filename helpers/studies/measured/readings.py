@@ -107,7 +107,7 @@ def readings_of(site, day):
                 found.append((QUANTITIES.index(quantity), number, place, value, day.gauges.pressure_pa / SURE))
         if one.flow_m3_s is not None:
             found.append((FLOW, number, 0, one.flow_m3_s, FLOW_SCATTER * max(one.flow_m3_s, 1e-3)))
-        rows.append(_conditions(site, day.weather, one))
+        rows.append(conditions_found(site, day.weather, one.open_doors, one.open_exits))
     quantity, number, storey, value, uncertainty = (np.array(column) for column in zip(*found, strict=True))
     speeds = np.array([one.speed_hz for one in day.rounds])
     return DayReadings(site, day, quantity, number, storey, value.astype(float), uncertainty, speeds, Conditions.joined(rows))
@@ -126,13 +126,14 @@ def _place(site, levels, quantity, level, one, where):
     return levels[level]
 
 
-def _conditions(site, weather, one):
-    """The one row of a round; the stair's air by storey, straight between where it was measured."""
+def conditions_found(site, weather, open_doors=(), open_exits=()):
+    """`Conditions` [1] of a `DayWeather`, with levels whose doors stand open; the stair's air by storey, straight between where it was
+    measured."""
     known = {0.0: weather.stair_bottom_c, 0.5: weather.stair_middle_c, 1.0: weather.stair_top_c}
     known = {place: value for place, value in known.items() if value is not None}
     stair = np.interp(np.linspace(0.0, 1.0, len(site.storeys)), list(known), list(known.values()))
     return Conditions.of(
-        site, next(iter(site.weather)), one.open_doors, one.open_exits, outdoor_c=weather.outdoor_c, stair_c=stair[None, :],
+        site, next(iter(site.weather)), open_doors, open_exits, outdoor_c=weather.outdoor_c, stair_c=stair[None, :],
         floor_c=weather.floor_c, lobby_c=weather.floor_c, lift_c=weather.floor_c, wind_speed_m_s=weather.wind_speed_m_s,
         wind_from_deg=weather.wind_from_deg,
     )  # fmt: skip

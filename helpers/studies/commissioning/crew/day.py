@@ -4,7 +4,7 @@ In the file stand the rounds of steady speed with all doors shut: the fit was tr
 fan off, for the years. All else is in the report.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.model.site.criteria import AIR
 from helpers.model.site.errors import SiteFileError
@@ -17,6 +17,7 @@ from helpers.studies.commissioning.crew.merged import FilledCell
 from helpers.studies.commissioning.crew.procedure import Procedure, procedure
 from helpers.studies.commissioning.crew.read_back import FilledSheets, read_filled
 from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field_of
+from helpers.studies.commissioning.crew.times import to_come
 from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
 from helpers.studies.measured.doubts.mistyped import in_pascals
 from helpers.studies.measured.readings import FIELDS, readings_of
@@ -69,14 +70,18 @@ class DayFound:
 def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None):
     """Read filled sheets of a site; arguments as `crew_rounds`, `procedure`, `read_filled`. Returns `DayFound`; raises as these.
 
-    What is expected is worked out anew for the weather found; where that is not all there, for the site file's, as it says.
+    What is expected is worked out anew for the weather found; for what of its temperatures nobody could read stands what the sheets were
+    made for, where all of them were made for one, else the site file's weather, as it says.
     """
     made = procedure(crew_rounds(site, weather, out_of_mode=out_of_mode), wires, first)
     filled = read_filled(made, paths)
     typed = {name: filled.value("day", name, "found") for name in OF_THE_DAY}
     lacking = [OF_THE_DAY[name][0] for name in TEMPERATURES if typed[name] is None]
-    if not lacking:
-        made = procedure(crew_rounds(site, weather, Day(**typed), out_of_mode), wires, first)
+    printed = {name: filled.printed.get(("day", name, "made for"), ()) for name in TEMPERATURES}
+    assumed = {name: printed[name][0] for name in TEMPERATURES if typed[name] is None and len(printed[name]) == 1}
+    if not lacking or len(assumed) == len(lacking):
+        rounds = crew_rounds(site, weather, Day(**typed | assumed), out_of_mode)
+        made = procedure(replace(rounds, assumed=tuple(assumed.items())), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
     units = in_pascals(readings_of(site, test_day))[1] if test_day is not None else ()
     leaves = leaves_found(made.rounds, filled)
@@ -160,6 +165,8 @@ def _test_day(rounds, filled, lacking):
                            if filled.value("day", name, "found") is None)]  # fmt: skip
     if missing:
         return None, f"still to fill in on the sheet Rounds: {', '.join(missing)}", left
+    if coming := to_come(filled):
+        return None, coming, left
     if not found:
         return None, "no round of steady speed has a speed and a reading", left
     site, date = rounds.site, filled.value("day", "date", "found")

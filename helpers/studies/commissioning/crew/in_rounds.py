@@ -64,12 +64,12 @@ def weather_line(found):
         *(["the speeds and figures of the sheets were another weather's; this report's are worked out for the one found"] * bool(far)),
     ]
     said += [f"still to fill in: {', '.join(left)}"] if left else []
-    said += ["until the weather is all there no reading is asked for its sign or size"] * _of_another_weather(found.procedure.rounds)
+    said += [*_judged_by(found.procedure.rounds)] * bool(left)
     said += [f"not on the sheets what they were made for: {', '.join(unknown)}"] if unknown else []
     limit = f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')}; wind {with_unit(MOST_WIND_M_S, 'wind speed')} at the most"
     doubts = [*Day(**{name: found.filled.value("day", name, "found") for name in OF_THE_DAY}).doubts(found.procedure.rounds.site)]
     said += [f"ask before anything is done with it: {one}" for one in doubts]
-    coming = to_come(found.filled.value("day", "date", "found"))
+    coming = to_come(found.filled)
     said, doubts = ([coming, *said], [coming, *doubts]) if coming else (said, doubts)
     state = "wrong" if far else "attention" if doubts else "open" if left or unknown else "good"
     return ReportLine("Weather", WEATHER, measured="; ".join(told), limit=limit, state=state, words="; ".join(said), left=bool(left),
@@ -145,7 +145,10 @@ def _judged(rounds, one, place, row, value, tried_pa):
     if one.label == SHUT:  # what its closer does then is tried at the leaf and judged with it
         told = [(state, words) for state, words in judged(rounds.sheet, row, DoorMeasured(shut_pa=value), True) if state == "wrong"]
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "")
-    return in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits), tried_pa)
+    state, words = in_a_round(rounds.sheet, row, value, one.mode == AUTOMATIC, bool(one.open_exits), tried_pa)
+    if one.mode == MANUAL and quantity == "final exit" and state == "wrong" and rounds.steady.watched:
+        return "attention", f"{words}; it was to be watched, as the step says"
+    return state, words
 
 
 def slip_in_a_round(rounds, filled, one, place):
@@ -188,9 +191,20 @@ def slip_in_a_round(rounds, filled, one, place):
     return "good", ""
 
 
+def _judged_by(rounds):
+    """Of which weather the limits and figures are, where not all of the day's was read, a sentence each."""
+    made = [f"{OF_THE_DAY[name][0]} {as_read(value, OF_THE_DAY[name][1])}" for name, value in rounds.assumed]
+    if made:
+        yield f"for want of it the report judges by what the sheets were made for: {', '.join(made)}"
+    elif not rounds.sheet.day.typed:
+        yield f"for want of it the report judges by {rounds.sheet.weather} of the site file"
+    if _of_another_weather(rounds):
+        yield "until the weather is all there no reading is asked for its sign or size"
+
+
 def _of_another_weather(rounds):
     """Whether what is expected is of another weather than the one found, or of another wind: then no reading is held to it."""
-    return not rounds.sheet.day.typed or rounds.sheet.day.wind_speed_m_s is None
+    return bool(rounds.assumed) or not rounds.sheet.day.typed or rounds.sheet.day.wind_speed_m_s is None
 
 
 def _usual_pa(rounds, filled, one, place, least_pa):

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from helpers.studies.commissioning.crew.given_back import left_in_manual
 from helpers.studies.commissioning.crew.lines import ReportLine
 from helpers.studies.commissioning.crew.rounds import SHUT, CrewRounds
-from helpers.studies.commissioning.crew.times import late_steps, timed
+from helpers.studies.commissioning.crew.times import late_steps, quick_steps, timed
 from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, alarm_again, hours_said, watch_said
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import before_steps, open_steps, shut_steps
@@ -299,7 +299,7 @@ def step_lines(found, known):
     none on a tick alone where a figure is asked, none without its time, none out of its order, none before what it waits for; known: {what
     is judged: key of its status}."""
     ticked = {step.number: found.filled.value("steps", step.number, "done") for step in found.procedure.steps}
-    stopped, late, unmet = stopped_by(found.procedure.steps, ticked), late_steps(found), []
+    stopped, late, quick, unmet = stopped_by(found.procedure.steps, ticked), late_steps(found), quick_steps(found), []
     for step in found.procedure.steps:
         seen, at, by, note = (found.filled.value("steps", step.number, column) for column in ("done", "time", "initials", "note"))
         state, untimed = timed("open" if seen is None or by is None else "good" if seen == SEEN[0] else "wrong", "", seen, at)
@@ -318,6 +318,7 @@ def step_lines(found, known):
         unmet += [(step, state)] if step.stops and state in ("wrong", "open") else []
         undone = barred or "not done" * (seen is None)
         words = "; ".join(filter(None, (undone, "nobody signed for it" if seen and by is None else "", untimed, note, *doubts,
+                                        quick.get(step.number, ""),
                                         "nothing to be held against: lay it down first" if unlaid else "", *told)))  # fmt: skip
         past = "; ".join(filter(None, ("otherwise than it must be" * (seen == SEEN[1]), note if seen == SEEN[1] else "",
                                        *(one for one in told if one.startswith(word_of("wrong"))))))  # fmt: skip

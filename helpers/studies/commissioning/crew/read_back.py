@@ -6,16 +6,14 @@ comes to hangs on cells that nobody looked at. Files of several people are one s
 
 import re
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
-from math import isfinite
 from pathlib import Path
 
 from openpyxl.utils import get_column_letter
 
 from helpers import units
 from helpers.model.files import FileTextError, printable, shown_name
-from helpers.model.test_day import date_of
-from helpers.studies.commissioning.crew.blanks import DATE, Blank, forms
+from helpers.studies.commissioning.cell_values import in_si, in_the_day, value_of
+from helpers.studies.commissioning.crew.blanks import Blank, forms
 from helpers.studies.commissioning.crew.book import SITE, UNITS
 from helpers.studies.commissioning.crew.merged import FilledCell, merged, within
 from helpers.studies.commissioning.filled_file import MOST_NAMED, SHOWN, content_of, grids_of, stray_cells
@@ -24,10 +22,9 @@ from helpers.studies.commissioning.workbook import AUTHORITY
 from helpers.units.said import written_out
 
 SIGNS = "initials"  # the column in which everybody who was there signs
-MOST_LETTERS, MOST_FILES = 300, 20  # of a text; at once; ours
+MOST_FILES = 20  # at once; ours
 _NUMBER = re.compile(r"^\d+\. ")
-_TIME = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
-_BARE = re.compile(r"\s*[-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?\s*")
+_FIGURES = re.compile(r"\d+(?:\.\d+)?")
 LIMITS, WRITTEN_OVER = (
     ("least", "most", "limit"),
     0.01,
@@ -106,6 +103,7 @@ def _read_file(site_name, every, path, name, mistakes):
     except FileTextError as refusal:
         mistakes.append(str(refusal))
         return
+    of_another = []
     for sheet in dict.fromkeys(form.sheet for form in every):
         if sheet not in grids:
             mistakes.append(f"{name}: the sheet {sheet} is not there; nothing of it is read")
@@ -118,11 +116,23 @@ def _read_file(site_name, every, path, name, mistakes):
         reader = _SheetReader(grid, system, name, sheet, mistakes)
         for form in some:
             yield from reader.read(form, [other.title for other in some])
-        reader.name_strays(comments.get(sheet, {}))
+        of_another += reader.name_strays(comments.get(sheet, {}))
+    if of_another:
+        mistakes.append(_of_another_file(name, of_another))
     ours = dict.fromkeys(form.sheet for form in every)
     for sheet in grids:
         if sheet not in ours and grids[sheet]:
             mistakes.append(_strange_sheet(name, sheet, len(grids[sheet]), ours))
+
+
+def _of_another_file(name, rows):
+    """That a book has lines of this building with other figures, in one sentence; rows: (sheet, row, label), of which nothing is read."""
+    shown = "; ".join(f"{sheet} row {row} {printable(label)!r:.{SHOWN}}" for sheet, row, label in rows[:MOST_NAMED])
+    more = f"; and {len(rows) - MOST_NAMED} more" * (len(rows) > MOST_NAMED)
+    return (
+        f"{name}: book made from another site file of this building, or for another weather: {shown}{more}: none of these lines is this "
+        "file's, and nothing of them is read; judge it by the file that it was made from, or write it into a book made anew"
+    )
 
 
 def _strange_sheet(file, sheet, cells, ours):
@@ -162,7 +172,7 @@ class _SheetReader:
         self.grid, self.system, self.file, self.sheet, self.mistakes = grid, system, file, sheet, mistakes
         self.rows = max((row for row, _ in grid), default=0)
         self.last = max((column for _, column in grid), default=0)
-        self.tables, self.refused = [], set()
+        self.tables, self.refused, self.known, self.gone = [], set(), set(), []
 
     def refuse(self, cell, words):
         """A mistake in a cell, or in the sheet where there is none."""
@@ -179,9 +189,10 @@ class _SheetReader:
             return
         columns = self._columns(form, head, title)
         lines, end = self._lines(form, head, [other for other in titles if other != title])
+        self.known |= {_figureless(written_out(line.label, self.system)) for line in form.lines.values()}
         for key, line in form.lines.items():
             if key not in lines and not line.optional:
-                self.refuse("", f"{title}: the line {written_out(line.label, self.system)!r} is not there; nothing of it is read")
+                self.gone.append((title, written_out(line.label, self.system)))
             for row in lines.get(key, ()):
                 yield from self._line(form, key, line, columns, row)
                 yield from self._printed(form, key, line, head, row)
@@ -191,10 +202,19 @@ class _SheetReader:
         self.tables.append((head, end, {row for rows in lines.values() for row in rows}, headed))
 
     def name_strays(self, comments):
-        """Name what stands beside the blanks, and the comments on cells; {cell: text}."""
+        """Name lines that are not there, what stands beside the blanks, and the comments on cells; {cell: text}. Returns (sheet, row,
+        label) of rows that are one of its lines but for the figures in it, for one sentence about the whole file."""
         top = {row for row in range(1, 30) if _text(self.grid, row, 1) in (SITE, UNITS)}
         ends = max((end for _, end, *_ in self.tables), default=self.rows + 1)
-        some = [one for one in stray_cells(self.grid, self.tables, top, ends) if one[0] not in self.refused]
+        strays = [(*one, int(one[0].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ"))) for one in stray_cells(self.grid, self.tables, top, ends)]
+        rows = {row: text for cell, text, row in strays if cell == f"A{row}"}
+        told = {row for cell, _, row in strays if cell in self.refused}
+        rows = {row: label for row, label in rows.items() if row not in told and _figureless(label) in self.known}
+        some = [(cell, text) for cell, text, row in strays if cell not in self.refused and row not in rows]
+        other = {_figureless(label) for label in rows.values()}
+        for title, label in self.gone:
+            if _figureless(label) not in other:
+                self.refuse("", f"{title}: the line {label!r} is not there; nothing of it is read")
         for cell, text in some[:MOST_NAMED]:
             self.refuse(
                 cell, f"{printable(text)!r:.{SHOWN}} stands in no blank and is not read: write it into a remark, a note or a deficiency"
@@ -203,6 +223,7 @@ class _SheetReader:
             self.refuse("", f"{len(some) - MOST_NAMED} more cells hold something and are no blanks; they are not read")
         for cell, text in comments.items():
             self.refuse(cell, f"the comment {printable(text)!r:.{SHOWN}} is not read: {INTO}")
+        return [(self.sheet, row, label) for row, label in rows.items()]
 
     def _columns(self, form, head, title):
         asked = dict.fromkeys(column for line in form.lines.values() for column, cell in line.cells.items() if isinstance(cell, Blank))
@@ -252,7 +273,7 @@ class _SheetReader:
             try:
                 yield (
                     (form.key, key, column),
-                    FilledCell(_in_the_day(column, _value(raw, kind, cell, self.system)), self.file, self.sheet, at),
+                    FilledCell(in_the_day(column, value_of(raw, kind, cell, self.system)), self.file, self.sheet, at),
                 )
             except ValueError as refusal:
                 self.refuse(at, f"{words}: {refusal}; not read")
@@ -268,7 +289,7 @@ class _SheetReader:
             raw, _ = self.grid.get((row, place), (None, ""))
             if isinstance(cell, tuple) and isinstance(raw, int | float) and not isinstance(raw, bool):
                 at = f"{get_column_letter(place)}{row}"
-                yield (form.key, key, column), FilledCell(_si(raw, cell[1], self.system), self.file, self.sheet, at)
+                yield (form.key, key, column), FilledCell(in_si(raw, cell[1], self.system), self.file, self.sheet, at)
 
     def _limit(self, form, line, column, head, row):
         cell, label = line.cells.get(column), " ".join(written_out(form.columns[column], self.system).split())
@@ -277,7 +298,7 @@ class _SheetReader:
         if not isinstance(cell, tuple) or raw is None or cell[0] is None:
             return
         is_figure = isinstance(raw, int | float) and not isinstance(raw, bool)
-        if is_figure and not (str(column).endswith(LIMITS) and abs(_si(raw, cell[1], self.system) / cell[0] - 1) > WRITTEN_OVER):
+        if is_figure and not (str(column).endswith(LIMITS) and abs(in_si(raw, cell[1], self.system) / cell[0] - 1) > WRITTEN_OVER):
             return
         shown = units.show(cell[0], cell[1], self.system, 3)
         told = f"{line.label}, {label} is printed, and was written over: {printable(str(raw))!r:.40}"
@@ -300,97 +321,11 @@ def _begins_as(text, labels):
     return max(fit, key=len, default=None)
 
 
+def _figureless(label):
+    """A label with every figure in it as one sign, so that lines of two site files of one building are alike."""
+    return _FIGURES.sub("#", " ".join(label.split()))
+
+
 def _bare(label):
     """A label without the number of a step, which a sheet made earlier may have otherwise."""
     return _NUMBER.sub("", " ".join(label.split()))
-
-
-def _value(raw, kind, blank, system):
-    """The value of a cell in SI, or its words. Raises ValueError with what must stand there and what does."""
-    if kind == "f" or (isinstance(raw, str) and raw.startswith("=")):
-        told = getattr(raw, "text", raw)
-        raise ValueError(f"must be what was read and not a formula; got {printable(str(told))!r:.60}")
-    if kind == "e":
-        raise ValueError(f"must be what was read; got the error {printable(str(raw))!r:.20}")
-    if blank.is_number:
-        return _number(raw, blank, system)
-    if blank.kind == DATE:
-        return _date(raw)
-    words = raw.strftime("%H:%M") if isinstance(raw, time) else f"{raw:g}" if isinstance(raw, float) else str(raw)
-    words = printable(" ".join(words.split()))
-    if len(words) > MOST_LETTERS:
-        raise ValueError(f"must be {MOST_LETTERS} letters at the most; got {len(words)}")
-    if blank.options:
-        return _option(words, blank.options)
-    return words
-
-
-def _option(words, options):
-    """The word of a list that was meant: itself, its beginning where no other begins so ("in", "n"), or, of a word that is no good news,
-    itself with more behind it ("otherwise, lamp dark"). Raises ValueError with the list for all else: a yes with a but is no yes."""
-    typed = words.casefold().strip(" .")
-    exact = [word for word in options if word.casefold() == typed]
-    begun = [word for word in options if typed and word.casefold().startswith(typed)]
-    more = [word for word in options[1:] if typed.startswith(word.casefold()) and not typed[len(word)].isalnum()] if not begun else []
-    for found in (exact, begun, more):
-        if len(found) == 1:
-            return found[0]
-    raise ValueError(f"must be one of these words: {', '.join(options)}; got {words!r:.60}")
-
-
-def _in_the_day(column, value):
-    """The words of a column that asks for a time. Raises ValueError for a time that no clock shows."""
-    times = _TIME.findall(value) if column in ("time", "given") and isinstance(value, str) else ()
-    for hour, minute in times:
-        if int(hour) > 23 or int(minute) > 59:
-            raise ValueError(f"must be a time of day from 00:00 to 23:59; got '{hour}:{minute}'")
-    return value
-
-
-def _date(raw):
-    if isinstance(raw, datetime | date):
-        return date_of(raw.strftime("%Y-%m-%d")).isoformat()
-    try:
-        found = date.fromisoformat(str(raw).strip())
-    except ValueError:
-        got = printable(str(raw))
-        raise ValueError(f"must be a date as year-month-day, so that nobody takes the month for the day; got {got!r:.40}") from None
-    return date_of(found.isoformat()).isoformat()
-
-
-def _number(raw, blank, system):
-    kind = blank.kind
-    unit = "min" if kind == "minutes" else units.unit_label(kind, system)
-    if isinstance(raw, datetime | date | time):
-        raise ValueError(f"must be a figure in {unit}; got a date or a time, as a spreadsheet makes of what looks like one")
-    if isinstance(raw, str):
-        value = _typed_number(raw, kind, unit, system)
-    elif isinstance(raw, bool) or not isinstance(raw, int | float):
-        raise ValueError(f"must be a figure in {unit}; got {printable(str(raw))!r:.40}")
-    else:
-        value = _si(raw, kind, system)
-    low, high, above = blank.ends
-    if not isfinite(value) or not low <= value <= high or (above and value == low):
-        ends = [f"{end:g} min" if kind == "minutes" else units.show(end, kind, system, 2) for end in (low, high)]
-        wrong = "; a flow goes in by the fan and has no sign" if kind == "flow" and value < 0 else ""
-        told = f"above {ends[0]}, {ends[1]} at the most" if above else f"from {ends[0]} to {ends[1]}"
-        raise ValueError(f"must be {told}; got {printable(str(raw))!r:.40}{wrong}")
-    return value
-
-
-def _si(value, kind, system):
-    return float(value) if kind == "minutes" else float(units.from_display(float(value), kind, system))
-
-
-def _typed_number(text, kind, unit, system):
-    """A figure that stands in its cell as text: bare, in the unit of the head, or with a unit of its own."""
-    if _BARE.fullmatch(text):
-        return _si(float(text.replace("−", "-")), kind, system)
-    if "," in text:
-        raise ValueError(f"must be a figure in {unit} with a point, not a comma; got {printable(text)!r:.40}")
-    try:
-        if kind != "minutes":
-            return units.parse(text, kind)
-    except ValueError:
-        pass  # told below, with the unit that the head asks for
-    raise ValueError(f"must be a figure in {unit}; got {printable(text)!r:.40}")

@@ -13,9 +13,9 @@ from helpers.studies.commissioning.acceptance import AcceptanceSheet, acceptance
 from helpers.studies.commissioning.further_tests import course_said
 from helpers.studies.doors.open import door_speed
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
-from helpers.studies.measured.drawn import LEFT_PA, SPEED_SHARES, top_speed
 from helpers.studies.measured.fitted import at_dampers
 from helpers.studies.measured.readings import FIELDS, QUANTITIES, every_quantity
+from helpers.studies.measured.steady_speeds import LEFT_PA, SteadySpeeds, steady_speeds
 from helpers.studies.report import listed
 from helpers.units.said import with_unit
 
@@ -55,13 +55,16 @@ class Round:
 class CrewRounds:
     """All rounds of one site in one weather; sheet: the `AcceptanceSheet` of that weather, whose limits hold; ceiling: the `Ceiling` of
     speed of the day; course: what the loop holds in the first minute and later, `course_said`, "" where the day's temperatures are typed
-    in: then the stair is as warm as it was read."""
+    in: then the stair is as warm as it was read; steady: `SteadySpeeds` of the rounds in MANUAL; assumed: (field of `Day`,
+    value) of what nobody could read of the weather and the filled sheets were made for."""
 
     site: Site
     sheet: AcceptanceSheet
     rounds: tuple
     ceiling: Ceiling
     course: str = ""
+    steady: SteadySpeeds | None = None
+    assumed: tuple = ()
 
     @property
     def lifts_from_pa(self):
@@ -82,7 +85,8 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     """Rounds of a stair site, expected for the weather of the `Day` (default: the site file's weather).
 
     Returns `CrewRounds`. Raises ValueError as `acceptance_sheet`. Limits: steady air; the leaks of the site file: a tighter building
-    lifts its relief damper at a lower speed, so the speeds of the steady rounds are upper ends and not orders; none is above the ceiling.
+    lifts its relief damper at a lower speed, so the speeds of the steady rounds are upper ends and not orders; none is above the ceiling,
+    nor where a shut door would be past its maximum in this weather (`steady_speeds`).
     """
     sheet = acceptance_sheet(site, weather, day=day, out_of_mode=out_of_mode)
     site = in_its_mode(site)[0]
@@ -92,10 +96,9 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
         return Conditions.of(site, weather, doors, exits, **changes)
 
     shut = conditions()
-    low_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
     ceiling = ceiling_of(site)
-    top_hz = max(float(np.fmin(top_speed(tower, shut), ceiling.hz)), low_hz)
-    speeds = np.round(np.linspace(max(SPEED_SHARES[-1] * top_hz, low_hz), top_hz, len(SPEED_SHARES)), 1)
+    slow = steady_speeds(tower, shut, ceiling.hz)
+    speeds = slow.speeds_hz
     opened = _one_by_one(sheet)
     held_rows = Conditions.joined([shut, *(conditions(*doors) for _, doors in opened)])
     held = tower.hold(held_rows)
@@ -109,7 +112,7 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     for place, (label, doors) in enumerate(opened, 1):
         rounds.append(_round(tower, label, AUTOMATIC, held.air, place, held_rows, doors, str(held.state[place])))
     course = "" if sheet.day.typed else course_said(tower, weather, ceiling)
-    return CrewRounds(site, sheet, tuple(rounds), ceiling, course)
+    return CrewRounds(site, sheet, tuple(rounds), ceiling, course, slow)
 
 
 def _one_by_one(sheet):

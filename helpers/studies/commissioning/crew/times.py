@@ -17,7 +17,10 @@ from helpers.studies.status import worst_of
 FIRST_PART, LAST_PART = "everybody told", "give back"  # of the steps
 DAY, HALF_DAY = 1440, 720  # minutes
 SLIP = 360  # minutes by which a step may be written as earlier than the one before it, and not be of the next day; ours
+LONG_MIN, QUICK = 15.0, 0.5  # planned minutes from which on a step counts as long; share of them in which it is hardly done; ours
 WATCH_TIMES = 2  # of a fire watch: from and to
+SLIP_OF_TWO = 30  # the same where two watches are written; ours
+BOTH_KEPT = " / "  # between what two books say of one line, as `merged` keeps it
 _CLOCK = re.compile(r"(?<!\d)(\d{1,2}):(\d{2})(?!\d)")
 
 
@@ -65,26 +68,62 @@ def told_lines(found):
     return (*BEFORE, *closing_lines(found.procedure.rounds.ceiling))
 
 
+def _watches(found):
+    """(from, to) of every fire watch that is written; before them may stand when it was agreed."""
+    told = (found.filled.value("told", FIRE_WATCH, "given") or "").split(BOTH_KEPT)
+    return [clocks_in(one)[-WATCH_TIMES:] for one in told if len(clocks_in(one)) >= WATCH_TIMES]
+
+
+def _back(found):
+    """By how many minutes a step may be written as earlier than the one before it, and not be of the next day: where two watches are
+    written, of two evenings, hardly any."""
+    return SLIP if len(_watches(found)) < WATCH_TIMES else SLIP_OF_TWO
+
+
 def step_clocks(found):
-    """(`DayStep`, minutes since midnight) of every step that has a time, in order."""
-    clocks = ((step, minutes_of(found.filled.value("steps", step.number, "time"))) for step in found.procedure.steps)
-    return [(step, at) for step, at in clocks if at is not None]
+    """(`DayStep`, minutes since midnight) of every step that has a time, in order; of one done on two evenings the time that follows the
+    step before it."""
+    chosen, back = [], _back(found)
+    for step in found.procedure.steps:
+        text = found.filled.value("steps", step.number, "time")
+        several = clocks_in(text) if BOTH_KEPT in (text or "") else clocks_in(text)[:1]
+        if several:
+            later = {at: later_by(at, chosen[-1][1], back) if chosen else 0 for at in several}
+            chosen.append((step, min(several, key=lambda at, of=later: (not 0 <= of[at] < HALF_DAY, abs(of[at])))))
+    return chosen
 
 
 def _given(found):
     """{line: minutes since midnight} of every line of `told_lines` with a time; a decision's may be of any hour."""
-    given = ((line, minutes_of(found.filled.value("told", line, "given"))) for line in told_lines(found))
-    return {line: at for line, at in given if at is not None and line != DECIDED}
+    steps, given = step_clocks(found), {}
+    for line in told_lines(found):
+        text = found.filled.value("told", line, "given")
+        clocks = clocks_in(text)
+        if clocks and line != DECIDED:
+            twice = steps and line not in BEFORE and BOTH_KEPT in text  # given back on two evenings: the later one is of the last step
+            given[line] = min(clocks, key=lambda at: abs(later_by(at, steps[-1][1]))) if twice else clocks[0]
+    return given
 
 
 def late_steps(found):
     """{number of a step: that its time lies before that of the step before it, in words}; steps without a time are passed over."""
     told = {}
     for (before, was), (step, at) in pairwise(step_clocks(found)):
-        if later_by(at, was, SLIP) < 0:
+        if later_by(at, was, _back(found)) < 0:
             told[step.number] = (
                 f"{clock_said(at)} is before step {before.number}, {clock_said(was)}, which comes first: in which order was it done?"
             )
+    return told
+
+
+def quick_steps(found):
+    """{number of a step: that it can hardly have been done in the time since the step before it, in words}: a question and no fault, for
+    the minutes of a step are a plan. Only where both are planned long, since a time may be of a step's beginning or of its end."""
+    told = {}
+    for (before, was), (step, at) in pairwise(step_clocks(found)):
+        planned, apart = min(before.minutes, step.minutes), later_by(at, was, _back(found))
+        if planned >= LONG_MIN and 0 <= apart < QUICK * planned:
+            told[step.number] = f"{apart} min after step {before.number}, {planned:.0f} min planned: are both times right?"
     return told
 
 
@@ -119,18 +158,23 @@ def watch_held(found):
     it as it should, until the stair is given back; ("good", "") where it does, or where its line has no two times.
 
     Times run on from step to step, so that a test may last longer than half a day. CHECK where the steps' times are not in order, or where
-    none is written. Limits: a watch of a day or more counts as what is over whole days of it, and of two watches in one line the last;
-    both are on the safe side.
+    none is written. Steps more than SLIP apart are of two evenings: each needs a watch of its own, in their order, or the same hours on
+    each, which somebody has to be asked about. Limits: a watch of a day or more counts as what is over whole days of it, on the safe side;
+    of what was given back on the first of two evenings the time is not held against its watch.
     """
-    clocks = clocks_in(found.filled.value("told", FIRE_WATCH, "given"))[-WATCH_TIMES:]  # before them may stand when it was agreed
-    if len(clocks) < WATCH_TIMES:
+    watches = _watches(found)
+    if not watches:
         return "good", ""
+    clocks = watches[-1]
     run, away = [], None
     for step, at in step_clocks(found):
-        run.append(at if not run else run[-1] + later_by(at, run[-1], SLIP))
+        run.append(at if not run else run[-1] + later_by(at, run[-1], _back(found)))
         if away is None and step.away and not step.against and step.limit != NONE_LAID:
             away = len(run) - 1
     lines = [at for line, at in _given(found).items() if line not in BEFORE]
+    evenings = _evenings(run, away or 0)
+    if len(evenings) > 1 and (len(watches) > 1 or _short(evenings[0][0], max(run), clocks)):
+        return _each_evening(evenings, watches, [run[-1] + later_by(at, run[-1]) for at in lines])
     if not run and not lines:
         return "attention", "no step and no line given back has a time: does the watch stand until then?"
     anchor = run[-1] if run else lines[-1]
@@ -151,6 +195,38 @@ def watch_held(found):
         "good", "")  # fmt: skip
 
 
+def _evenings(run, away):
+    """Times of steps that run on, from the first of them that leaves the fan out of readiness, as a list for each evening."""
+    found = []
+    for at in run[away:]:
+        if not found or at - found[-1][-1] > SLIP:
+            found.append([])
+        found[-1].append(at)
+    return found
+
+
+def _short(start, end, clocks):
+    """How a watch (from, to) falls short of times that run on, in words; "" where it does not."""
+    begins = start + later_by(clocks[0], start)
+    until = begins + (clocks[1] - clocks[0]) % DAY
+    late = f"watch begins {clock_said(clocks[0])}, the fan is out of readiness from {clock_said(start)}" if begins > start else ""
+    early = f"watch ends {clock_said(clocks[1])}, the stair is not given back until {clock_said(end)}" if until < end else ""
+    return "; ".join(filter(None, (late, early)))
+
+
+def _each_evening(evenings, watches, given):
+    """(status, words) of the watches of several evenings; given: times of what was given back, running on, of the last evening."""
+    ends = [*(max(one) for one in evenings[:-1]), max(*evenings[-1], *given)]
+    own = watches if len(watches) == len(evenings) else [watches[-1]] * len(evenings)
+    short = [_short(min(one), end, clocks) for one, end, clocks in zip(evenings, ends, own, strict=True)]
+    said = [f"evening {number}: {words}" for number, words in enumerate(short, 1) if words]
+    if said and (len(watches) == len(evenings) or len(watches) == 1):
+        return "wrong", "; ".join(said)
+    if len(watches) == len(evenings):
+        return "good", ""
+    return "attention", f"the steps are of {len(evenings)} evenings, the watch is written for {len(watches)}: did it stand on each of them?"
+
+
 def timed(state, words, seen, at):
     """(status, words) of a step as they stand with its time: ticked without one it is no PASS; at: what is written as its time."""
     if seen is None or minutes_of(at) is not None:
@@ -159,9 +235,11 @@ def timed(state, words, seen, at):
     return worst_of((state, "open")), "; ".join(filter(None, (words, told)))
 
 
-def to_come(day):
-    """That a date, year-month-day, is still to come by this machine's clock, in words; "" where it is not, or none is written. A day is
-    left for the time zones."""
+def to_come(found):
+    """That the date of `FilledSheets` is still to come by this machine's clock, in words with its cell; "" where it is not,
+    or none is written. A day is left for the time zones."""
+    written = found.readings.get(("day", "date", "found"))
+    day = None if written is None else written.value
     if day is None or day <= (date.today() + timedelta(days=1)).isoformat():  # dates as year-month-day sort as they follow
         return ""
-    return f"dated {day}, which is still to come: read the date again"
+    return f"dated {day} ({written.where}), which is still to come: read the date again"

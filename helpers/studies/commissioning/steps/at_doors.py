@@ -193,6 +193,13 @@ def _steady(rounds, steady, read_min):
     lifts += "".join(
         f" Lower where final exit {storey} is above {with_unit(most, 'pressure', (1, 3))}: past that its closer does not surely shut it."
         for storey, most in exits.items())  # fmt: skip
+    if rounds.steady.watched:
+        lifts += (
+            " The final exit is past its maximum already at speeds that tell too little, so it is watched: before the fan starts two "
+            "people stand at it, outside, until the fan is off; nobody else uses it, and they shut it by hand."
+        )
+    elif rounds.steady.door:
+        lifts += f" Above {with_unit(steady[-1].speed_hz, 'frequency')} {rounds.steady.door} may be past its maximum in this weather."
     for place, one in enumerate(steady):
         start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield DayStep(
