@@ -44,6 +44,7 @@ from helpers.units.said import with_unit, written_out
 
 RECORDS = Path("records")  # below the folder that a page works in
 BLANK = "\u2003" * 4
+CARRY = "Carry sheet"
 SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
 
 
@@ -198,6 +199,7 @@ def procedure_page(steps, system="Pa", fails=(), beside=()):
                     for step in of if step.part == part]  # fmt: skip
             yield html_table(columns, rows, title=f"{told}{part.capitalize()}", units_to_head=False)
 
+    parts.append(_carry_sheet(steps))
     parts += tables(steps.run)
     if barred:
         told = [f"{step.label}: {NOT_RUN} while {step.against}" for step in barred]
@@ -206,8 +208,17 @@ def procedure_page(steps, system="Pa", fails=(), beside=()):
     parts.append(_door_figures(steps.rounds))
     parts += [paragraphs_html(["The design record fails in:"]), lines_html(fails)] if fails else []
     parts.append(signed_html(("Test lead, date", "Agreed with the authority having jurisdiction, date")))
+    if barred:
+        parts.append(f'<h2 class="annex">Annex, not to be carried: the {len(barred)} steps that are {NOT_RUN}</h2>')
     parts += tables(barred, f"{NOT_RUN}, by a written decision alone. ")
     return written_out(plain_page(f"{sheet.site_name}: procedure of the test day", parts, across=True), system)
+
+
+def _carry_sheet(steps):
+    """The steps that are run in their order, a line each: who, how long, the limit, in what state the fan is left, room for the time."""
+    rows = [(step.label, f"{', '.join(step.who)}, {step.minutes:.0f} min", step.limit, f"▲ {step.leaves}", BLANK) for step in steps.run]
+    told = f"{CARRY}: {len(rows)} steps. What to do, with every caution, stands under the same number below: work from that."
+    return html_table(("Step", "Who, minutes", "Limit", "Fan is left", "Time, initials"), rows, title=told, units_to_head=False)
 
 
 def _door_figures(rounds):

@@ -419,7 +419,10 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     panel = AcceptancePanel(larkfield, folder=tmp_path)
     fails = list(panel.expected.expected_states.values()).count("wrong")
     verdict = panel.sheet.line.verdict
-    assert (verdict.kind, verdict.head) == ("wrong", f"The design fails {fails} of {len(panel.expected.rows)} doors; nothing measured yet")
+    assert (verdict.kind, verdict.head) == (
+        "wrong",
+        f"In winter the design fails {fails} of {len(panel.expected.rows)} doors; nothing measured",
+    )
     assert verdict.do == "Ask: the designer first, page 12; then measure only in what is run"  # as on the steps
     # which doors, and why: what is NOT RUN is nobody's reading
     by = "pressure with doors shut, NOT RUN: storey 0, storey 1; opening force: final exit 0; with doors open, NOT RUN: 6 more doors"

@@ -48,7 +48,7 @@ IN_FULL = "Step {} in full, read before it is begun: all to do, every caution, w
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
 FAN_AFTER, LEFT_LAST = "▲ fan after it: ", "Left in AUTOMATIC only with all proved."
 # Words of a step in view besides its limit, as far as whole clauses go: the rest is folded away under it. Ours.
-MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 56, 28, 20
+MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 42, 28, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
@@ -155,17 +155,16 @@ class StepsPanel:
         return f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
 
     def _under(self, number):
-        """What stands in view under a step: of one that is run how it begins, what is expected and the limit, with the caution beside it;
-        of one that is not, that it is not."""
+        """What stands in view under a step: of one that is run how it begins, what is expected and the limit, with the whole caution
+        beside it: that is never cut; of one that is not, that it is not."""
         step = self.procedure.steps[number - 1]
         if step.against:
             return f"{NOT_RUN}: {WHY_ABOVE}."
         caution = step.caution_after(self.procedure.steps[: number - 1])
         if f"; {STOP}" in caution:  # when everybody stops is never folded away
             caution = f"{STOP}; {caution.replace(f'; {STOP}', '')}"
-        told = (f"Do: {step.do}", f"▲ {caution}", f"Expected: {step.expected}")
-        do, caution, expected = in_brief(*told, most_words=MOST_WORDS)
-        return "\n".join([do, expected, caution, *in_brief(f"Limit: {step.limit}", most_words=LIMIT_WORDS)])
+        do, expected = in_brief(f"Do: {step.do}", f"Expected: {step.expected}", most_words=MOST_WORDS)
+        return "\n".join([do, expected, f"▲ {caution}", *in_brief(f"Limit: {step.limit}", most_words=LIMIT_WORDS)])
 
     def _more(self, number):
         """(words of the fold, what it holds): of a step that is run all of it, to be read before it is begun; of one that is not what to do

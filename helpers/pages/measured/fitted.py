@@ -184,6 +184,7 @@ class FittedPanel:
         return f"Test day: there must be one of {self.site.name}; got none in data/days, nor beside its file. Type the path of one"
 
     def _fit(self, file):
+        self.file = shown_name(Path(file))
         today = None if Path(file).parent == DAYS_FOLDER else date.today()  # an invented day may be ahead of a clock
         self.fitted = fit_building(readings_of(self.site, read_test_day(file, today)))
         self.found = forecast(self.fitted)
@@ -228,7 +229,7 @@ class FittedPanel:
         wrong = sum(one.state == "wrong" for one in some)
         site = f"{self.site.name} fitted to its test day{', NOT BELIEVED' * fitted.misfits.doubted}; {worst.case}"
         case = f"{site}; {wrong} of {len(some)} doors {word_of('wrong')}" if wrong > 1 else site
-        whole = f" {new_ceiling_said(fitted)}." if ceiling else ""
+        whole = f" By {self.file}: {new_ceiling_said(fitted)}." if ceiling else ""
         words = f"{verdict(self.found, set_point_pa)} Over all set points: {set_points_said(self.found)}.{whole}"
         return Verdict(state, words, head, tiles, case, do)
 

@@ -295,7 +295,8 @@ class AcceptanceSheet:
         """That the design fails before anybody has measured, the headline of sheet and steps then; "" where no door is expected to."""
         states = list(self.expected_states.values())
         fails = states.count("wrong")
-        return f"The design fails {fails} of {len(states)} doors; nothing measured yet" if fails else ""
+        when = "this weather" if self.day.typed else self.weather  # another one's count is another: the sheet of another day differs
+        return f"In {when} the design fails {fails} of {len(states)} doors; nothing measured" if fails else ""
 
     @property
     def title(self):

@@ -7,6 +7,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR, design_states_doors
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
 from helpers.studies.measured.intervals import (
@@ -215,13 +216,29 @@ def alarms_table(fitted: FittedBuilding) -> Table:
     Limits: those of the study of failed readings; one building, without its interval; the loop as the site file states it.
     """
     before, now = (fallback_study(Tower(site), pressure_window(site)) for site in (fitted.readings.site, fitted.site))
-    old, new = ({line[0]: line for line in alarm_lines(study)} for study in (before, now))
+    ceilings = [None if site.leakage.doubted else ceiling_of(site).hz for site in (fitted.readings.site, fitted.site)]
+    old, new = (
+        {line[0]: line for line in alarm_lines(study, ceiling_hz=most)} for study, most in zip((before, now), ceilings, strict=True)
+    )
     rows = tuple((on, old[on][1] if on in old else NO_ALARM, new[on][1] if on in new else NO_ALARM, new[on][2] if on in new else "")
                  for on in dict.fromkeys((*new, *old)))  # fmt: skip
     why = alarm_why(now) or NO_ALARM
     start = alarms_at_start(now)
-    note = " ".join(filter(None, (f"{why[0].upper()}{why[1:]}.", start and start[1], ALARMS)))
+    note = " ".join(filter(None, (f"{why[0].upper()}{why[1:]}.", _above_ceiling(now, ceilings[1]), start and start[1], ALARMS)))
     return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
+
+
+def _above_ceiling(study, ceiling_hz):
+    """That sound loops run faster than the ceiling as found lets them, in a sentence; "" where they do not, or no ceiling is known."""
+    if study.alarm_limits is None or ceiling_hz is None or study.alarm_limits.speed_hz[1] < ceiling_hz:
+        return ""
+    low, high = (with_unit(speed, "frequency", 0) for speed in study.alarm_limits.speed_hz)
+    most = "no speed of this drive" if ceiling_hz != ceiling_hz else f"no more than {with_unit(ceiling_hz, 'frequency', 1)}"
+    return (
+        f"The fan's speed as found is that of loops that hold the set point in every weather, {low} to {high}; the ceiling as found lets "
+        f"it run at {most}. While that ceiling stands in the drive the set point is not held in some of them and low readings ring: a true "
+        "alarm and no fault of the loop. Closers, leaves or set point come first, by the designer, then these limits."
+    )
 
 
 def alarms_hold_from_min(fitted: FittedBuilding):
