@@ -415,7 +415,7 @@ def test_a_step_that_may_pass_a_doors_limit_says_beside_it_when_to_stop(larkfiel
 
 
 IMPOSSIBLE = {
-    "another steady speed": ("speed", 12.0, "is it of another round"),
+    "another steady speed": ("speed", 10.5, "is it of another round"),
     "more flow than the fan has": ("flow", 9.9, "is unlikely: there its curve ends at"),
 }
 

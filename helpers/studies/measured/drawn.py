@@ -56,14 +56,14 @@ class DrawnDay:
 
 
 def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=None, errors=True, building=None, grown=None,
-              most_hz=np.inf):  # fmt: skip
+              most_hz=np.inf, doors=True):  # fmt: skip
     """A building drawn about a site, and a day of three rounds, all doors shut, with every stair door, exit and three floors read.
 
     seed: whole number; gauges, weather: fields of `Gauges`, `Conditions`, GAUGES and MAY where nothing is given; errors: False for gauges
     that are right; building: seed of the building, where the day has one of its own; grown: by kind, how many times as much of it there is
     since the building was drawn; most_hz: no round is faster than this, the day's ceiling of speed, nor than doors and damper bear on the
-    sheets and in the building itself (`as_found_hz`). Returns `DrawnDay`. Raises ValueError where the drawn building's fan does not bring
-    an answer.
+    sheets and in the building itself (`as_found_hz`); doors: False for a crew that does not look at them. Returns `DrawnDay`. Raises
+    ValueError where the drawn building's fan does not bring an answer.
     """
     rng, unknowns, tower = np.random.default_rng(seed), Unknowns.of(site), Tower(site)
     x, given, state = rng.normal(size=len(unknowns)), Gauges(**GAUGES | (gauges or {})), MAY | (weather or {})
@@ -84,7 +84,8 @@ def drawn_day(site, seed, gauges=None, weather=None, date="2026-05-12", name=Non
         stair_top_c=round(state["stair_c"] - misread[1], 1), floor_c=state["floor_c"],
         wind_speed_m_s=round(max(state["wind_speed_m_s"] - misread[2], 0.0), 1), wind_from_deg=state["wind_from_deg"],
     )  # fmt: skip
-    top_hz = as_found_hz(tower, true, steady_speeds(tower, conditions_found(site, seen), most_hz), most_hz)
+    printed = steady_speeds(tower, conditions_found(site, seen), most_hz) if doors else None
+    top_hz = as_found_hz(tower, true, printed, most_hz)
     speeds = np.round(top_hz * np.array(SPEED_SHARES), 1)
     air = tower.solve(true.rows(np.zeros(len(speeds), int)), speeds)
     if not air.converged.all():

@@ -52,8 +52,10 @@ def as_found_hz(tower, true, printed, most_hz=np.inf):
     """The speed [Hz] of the fastest round in a building that is not as its site file says: as its set point asks for, no higher than
     most_hz nor, where a door stops it on the sheets, than these print; lower where a door of this building is sooner past its maximum.
 
-    true: its `Conditions` [1]; printed: `SteadySpeeds` of the site file; most_hz: as there.
+    true: its `Conditions` [1]; printed: `SteadySpeeds` of the site file, None where nobody looks at the doors; most_hz: as there.
     """
+    if printed is None:
+        return float(np.fmin(top_speed(tower, true), most_hz))
     bears_hz, _ = doors_hz(DrivenDoors(tower, pressure_window(tower.site)), tower, true, exits=not printed.watched)
     if np.isnan(bears_hz):
         return float(tower.site.fan.speed_limits_hz(tower.site.control.fire_mode)[0])

@@ -110,7 +110,7 @@ def test_a_cell_in_inches_ends_check_and_fit_with_their_statuses(tmp_path, capsy
     file = tmp_path / "day.toml"
     file.write_text(write_site(day), encoding="utf-8")
     assert main(["check", str(file)]) == 1
-    assert "stair door 5, round 2: 0.100 Pa can hardly be, in. w.c. typed as Pa?" in capsys.readouterr().out
+    assert "stair door 5, round 2: 0.086 Pa can hardly be, in. w.c. typed as Pa?" in capsys.readouterr().out
     assert main(["fit", str(demo_sites()["Larkfield House"]), str(file), "--out", str(tmp_path)]) == 3
     assert "in. w.c. typed as Pa?" in capsys.readouterr().err
 

@@ -27,13 +27,13 @@ def site():
 
 
 @pytest.fixture(scope="module")
-def fitted(site):
-    return fit_building(readings_of(site, read_test_day(DAYS_FOLDER / "larkfield_house_may.toml")))
+def fitted(site, truth):
+    return fit_building(readings_of(site, truth.day))
 
 
 @pytest.fixture(scope="module")
 def truth(site):
-    return drawn_day(site, DEMO_DAYS[NAME])
+    return drawn_day(site, DEMO_DAYS[NAME], doors=False)
 
 
 @pytest.fixture(scope="module")
