@@ -196,7 +196,7 @@ def _steady(rounds, steady, read_min):
     if rounds.steady.watched:
         lifts += (
             " The final exit is past its maximum already at speeds that tell too little, so it is watched: before the fan starts two "
-            "people stand at it, outside, until the fan is off; nobody else uses it, and they shut it by hand."
+            "people stand at it, outside, until the fan is off; nobody else uses it, and they see that it shuts."
         )
     elif rounds.steady.door:
         lifts += f" Above {with_unit(steady[-1].speed_hz, 'frequency')} {rounds.steady.door} may be past its maximum in this weather."
