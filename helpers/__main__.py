@@ -18,8 +18,7 @@ weather found on the day (`--outdoor "12 °C"`, `--stair-bottom`, ... `--wind "2
 
 Status, the same for all commands. 0: done, and in order. 1: `check` found mistakes. 2: refused. 3: done, and something is to be acted on:
 a FAIL in what is judged (of a test day's filled sheets a CHECK or a NOT YET too), a reading or a fit that is not believed, a log of
-another drive, something given that was not used; named on stderr. What judges nothing (`sheets`, a procedure, a blank list, `concepts`)
-ends with 0.
+another drive, something given and not used; named on stderr. What judges nothing (`sheets`, a procedure, `concepts`) ends with 0.
 """
 
 import argparse

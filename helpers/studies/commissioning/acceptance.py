@@ -293,8 +293,7 @@ class AcceptanceSheet:
     @property
     def design_fails_said(self):
         """That the design fails before anybody has measured, the headline of sheet and steps then; "" where no door is expected to."""
-        states = list(self.expected_states.values())
-        fails = states.count("wrong")
+        fails = (states := [*self.expected_states.values()]).count("wrong")
         when = "this weather" if self.day.typed else self.weather  # another one's count is another: the sheet of another day differs
         return f"In {when} the design fails {fails} of {len(states)} doors; nothing measured" if fails else ""
 
