@@ -115,6 +115,7 @@ def test_on_one_storey_both_flows_meet_in_the_floor_by_hand(three_storeys, first
     assert (air.shaft_pa - air.floor_pa)[0, 0] == pytest.approx(dp[1], rel=2e-4)
     assert air.floor_pa[0, 0] == pytest.approx(dp[2], rel=2e-4)
     assert air.shaft_flow_m3_s == pytest.approx(second)
+    assert air.supply_kg_s == pytest.approx(brought * rho, rel=2e-4)  # the stair's fan alone
 
 
 def test_a_tight_floor_hands_all_on_and_a_wide_open_one_nothing(three_storeys):

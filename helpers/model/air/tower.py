@@ -282,10 +282,14 @@ class Tower:
         by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}
         flows = supply_flows(self, network, solution.pressure)
         behind = np.where(self.lobby, by_space["lobby"], by_space["floor"]) if "lobby" in by_space else by_space["floor"]
+        part = shaft_part(self.second, network, solution, beside)
+        supply = solution.supply_kg_s - (
+            0.0 if self.second is None else np.abs(part[0]) * air.density(conditions.outdoor_c, self.pressure_pa)
+        )
         return Air(
             by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), flows, speed_hz,
-            solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind, self._exit_wind_pa(conditions),
-            by_space.get(DUCT), by_space.get("shaft"), *shaft_part(self.second, network, solution, beside),
+            solution.converged, solution.steps, solution.residual_kg_s, supply, behind, self._exit_wind_pa(conditions),
+            by_space.get(DUCT), by_space.get("shaft"), *part,
         )  # fmt: skip
 
     def _exit_wind_pa(self, conditions):

@@ -11,6 +11,10 @@ from pydantic import Field
 from helpers.model.site import field_types as of
 
 FIXED_FLOW, FIXED_SPEED, OWN_LOOP = "fixed flow", "fixed speed", "own loop"
+STUCK_OPEN_LEAK = (
+    "stuck_open_leak", "what goes back through it with its damper stuck open, share of its full flow", "ratio", (0.2, 0.5, 1.0),
+    "common practice, no source",
+)  # fmt: skip
 _CURVE = ("flows", "pressures", "reference_speed")
 _LOOP = ("set_point", "set_point_level", "set_point_over", "lowest_speed", "highest_speed")
 

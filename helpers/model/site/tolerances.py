@@ -16,6 +16,7 @@ from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import file_key
 from helpers.model.site.reserve import MEMORY, OF_SECOND_FAN, OF_STANDBY, PRACTICE
+from helpers.model.site.second_shaft import STUCK_OPEN_LEAK
 from helpers.units.said import with_unit
 
 STATED = "stated in the site file"
@@ -96,6 +97,7 @@ _INERTIA = _Toleranced("inertia_kg_m2", "inertia", "inertia")
 _DENSITY = _Toleranced("curve_density_kg_m3", "density", "density")
 _CLOSING = _Toleranced("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
 _OF_STANDBY = {source: tuple(_Toleranced(*one) for one in parts) for source, parts in OF_STANDBY.items()}
+_STUCK_OPEN = _Toleranced(*STUCK_OPEN_LEAK)
 _OF_SECOND_FAN = tuple(_Toleranced(*one) for one in OF_SECOND_FAN)
 _OF_STAIR = (
     _Toleranced("film_w_m2k", "film between its air and its walls", "heat transfer", (3.0, 6.0, 12.0)),
@@ -132,6 +134,8 @@ def boxes(site):
         found |= {f"standby.{part.field}": _box(standby, part) for part in _OF_STANDBY[standby.source]}
     if getattr(site, "second_fan", None) is not None:
         found |= {f"second_fan.{part.field}": _box(site.second_fan, part) for part in _OF_SECOND_FAN}
+    if getattr(site, "second_shaft", None) is not None:
+        found["second_shaft.fan.stuck_open_leak"] = _box(site.second_shaft.fan, _STUCK_OPEN)
     if hasattr(site, "design"):
         found |= {f"design.{part.field}": _box(design, part) for part in _OF_DESIGN}
     if hasattr(site, "stair"):
@@ -245,6 +249,13 @@ def _boxes_told(site, known):
         yield from _told("standby", part, f"Standby power, {part.words}", known)
     for part in _OF_SECOND_FAN if getattr(site, "second_fan", None) else ():
         yield from _told("second_fan", part, f"Second fan, {part.words}", known)
+    if getattr(site, "second_shaft", None) is not None:
+        yield from _told("second_shaft.fan", _STUCK_OPEN, f"Fan of {site.second_shaft.words}, {_STUCK_OPEN.words}", known)
+        if site.second_shaft.outdoor_share is None:
+            yield (
+                "second_shaft.outdoor_share",
+                f"Air of {site.second_shaft.words}: not stated how warm; taken to be as warm as the stair's.",
+            )
     if hasattr(site, "stair"):
         for part in (_heat_surface(site), *_OF_STAIR):
             yield from _told("stair", part, f"Stair, {part.words}", known)

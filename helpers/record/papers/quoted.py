@@ -225,11 +225,12 @@ class Quoted:
     def has(self, words):
         """Whether this site has what an entry of that file is `only` for, one thing or several."""
         several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
-        two = self.site.second_fan is not None
+        two, shaft = self.site.second_fan is not None, self.site.second_shaft is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
         standby = self.site.standby is not None and self.site.standby.source != "none"
         there = {"standby": standby, "no standby": not standby, "several readings": several,
                  "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
+                 "second shaft": shaft, "no second shaft": not shaft,
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "alarm falls back": bool(falling_back(self)),
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip

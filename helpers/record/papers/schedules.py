@@ -19,6 +19,7 @@ _DRIVE = (
     "proof that the fan runs",
 )  # fmt: skip
 _TWO_FANS = ("second fan", "change-over", "loop in the change-over", "interlock of the two fans")
+_SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")
 _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
     "filter time", "lag of the transmitter", "damping at the transmitter's dial",
@@ -47,6 +48,7 @@ def _fan(quoted):
         quoted.row("fan", "the fan that all of this holds for", "curve that the record was worked out with"),
         quoted.row("low demand", "low-demand stop", "starts by a low-demand stop"),
         quoted.row("fan", "smoke detector in the supply"),
+        *(quoted.row("fan", name) for name in _SECOND_SHAFT if quoted.site.second_shaft),
     )
     lines = (
         "A fan is offered with its curve, the density of the air that the curve stands for, and its highest permissible speed. Flow and "

@@ -15,6 +15,7 @@ from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.doors.open import MISSING_RELEASE
+from helpers.studies.doors.second_shaft import both_shafts
 from helpers.studies.duty.change_over import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
 from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
@@ -285,6 +286,7 @@ def fan_section(design):
     load, fixed = motor_load(design.tower, duty), override_speed(design.tower, design.standing.window, duty.full)
     figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *load.figures(), *duty.full.figures(), *fixed.figures())
     over = change_over(design.built_tower, design.standing.window, design.shut_cases)
+    shafts = both_shafts(design.built_tower, design.standing.window, design.shut_cases)
     findings = (
         *duty.findings(),
         *permissible_speed(design.site.fan),
@@ -292,8 +294,11 @@ def fan_section(design):
         *_slow_start(design),
         *no_standby(design.site),
         *(() if over is None else over.findings()),
+        *(() if shafts is None else shafts.findings()),
     )
     beside = () if over is None else (over.table(), over.both_table())
+    beside += () if shafts is None else (shafts.table(), shafts.door_table())
+    figures += () if shafts is None else shafts.figures()
     tables = (duty.needed.table(), table, load.table(), *beside, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 

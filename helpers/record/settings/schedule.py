@@ -7,6 +7,7 @@ from dataclasses import replace
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.loop.ramps import ramp_loads
+from helpers.model.site.second_shaft import FIXED_FLOW, FIXED_SPEED
 from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
@@ -264,6 +265,8 @@ def _hardware(site):
     yield Setting("fan", "standby power", power, proof)
     if site.second_fan is not None:
         yield from _second_fan()
+    if site.second_shaft is not None:
+        yield from _second_shaft(site)
     detector = "stops the fan, with an override at the fire service's panel"
     yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
@@ -280,6 +283,22 @@ def _second_fan():
     loop = "its output and its integral part held from the loss until the second fan is at that speed"
     yield Setting("fan", "loop in the change-over", loop, "left running it goes to full speed while nothing can follow")
     yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")
+
+
+def _second_shaft(site):
+    """The shaft beside the stair whose fan presses on the same floors."""
+    given, fan = site.second_shaft, site.second_shaft.fan
+    enters = f"its air enters at storey {fan.level}"
+    yield Setting("fan", "second pressurised shaft", f"{given.words}, {enters}", "all of this holds with its fan running: see the record's "
+                  "table on stair and second shaft together for each fan alone")  # fmt: skip
+    if fan.way == FIXED_FLOW:
+        run = f"a fixed flow, {with_unit(fan.fixed_flow_m3_s, 'flow')}"
+    elif fan.way == FIXED_SPEED:
+        run = f"a fixed speed, {fan.speed_hz:g} Hz"
+    else:
+        held, over = with_unit(fan.set_point_pa, "pressure"), f"over {fan.set_point_over} at storey {fan.set_point_level}"
+        run = f"a loop of its own that holds {held} {over}, {fan.lowest_speed_hz:g} to {fan.highest_speed_hz:g} Hz"
+    yield Setting("fan", "second shaft's fan", run, "each takes from what the other's doors stand over: set with both running")
 
 
 def _sheet(digest):

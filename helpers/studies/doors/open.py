@@ -339,8 +339,7 @@ def _densities(tower, conditions, place):
 def _release_flow(tower, conditions, air):
     """What every floor lets out to outdoors through facade and vents [storeys, conditions], m3/s at the floor's density."""
     network = tower.network(conditions, air.speed_hz / tower.site.fan.reference_speed_hz)
-    by_space = {"stair": air.stair_pa, "floor": air.floor_pa, "lobby": air.lobby_pa, "lift": air.lift_pa, "duct": air.duct_pa}
-    pressure = np.stack([by_space[space].T for space in tower.spaces])
+    pressure = np.stack([getattr(air, f"{space}_pa").T for space in tower.spaces])
     floor, out = tower.spaces.index("floor"), np.zeros(pressure.shape[1:])
     for opening in network.openings:
         if getattr(opening, "outside", None) is not None and opening.a == floor:

@@ -112,6 +112,7 @@ LABELS = {
     "altitude": "Altitude",
     "wind": "Wind",
     "relief": "Relief damper",
+    "second": "Second pressurised shaft",
     "inlet": "Outdoor air at the inlet",
 }
 WIDE_OPEN_M2 = 1000.0  # a shaft so wide that a storey of it costs some hundred-thousandths of a pascal
@@ -239,6 +240,7 @@ def _there(site, weather):
         "altitude": site.altitude_m,
         "wind": state.wind_speed_m_s,
         "relief": site.stair.relief,
+        "second": site.second_shaft,
     }
     return [key for key in LABELS if key != "hand" and present.get(key, True)]
 
@@ -271,6 +273,7 @@ def _reason(key, ladder):
         "slabs": "air also passes from storey to storey outside the stair",
         "lobbies": "two doors one behind the other pass less than one",
         "lift": "the floors breathe through the lift shaft and its vent",
+        "second": "its fan presses on the same floors: what it brings goes out through them as well",
         "friction": "the air loses pressure on its way along the stair",
         "stair_c": f"{show(_stair_c(site, weather), 'temperature')} and not the rooms' {show(site.temperatures.floor_c, 'temperature')}: "
         "another stack effect in the stair",
@@ -320,6 +323,7 @@ def _building(site, let_in, hand):
         "stair": site.stair.model_copy(update=stair),
         "leakage": site.leakage.model_copy(update=leakage),
         "lift": site.lift if "lift" in let_in else None,
+        "second_shaft": site.second_shaft if "second" in let_in else None,
         "altitude_m": site.altitude_m if "altitude" in let_in else 0.0,
     }
     return site.model_copy(update=changes)
