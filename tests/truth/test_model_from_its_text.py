@@ -48,7 +48,11 @@ class Stranger:
         self.spaces += [("lobby", i) for i, storey in enumerate(storeys) if storey.lobby]
         self.spaces += [("lift", i) for i in range(self.count) if site.lift]
         self.spaces += [("riser", i) for i in range(self.count) if site.riser]
+        self.spaces += [("second", i) for i in range(self.count) if site.second_shaft]
         self.rho["riser"] = self.rho["outdoor" if site.fan.effect == "supply" else "stair"]
+        if site.second_shaft:
+            second = site.second_shaft.outdoor_share * (condition.outdoor_c[0] - condition.floor_c[0]) + condition.floor_c[0]
+            self.rho["second"] = np.full(self.count, barometer / (287.042 * (second + 273.15)))
         self.number = {space: i for i, space in enumerate(self.spaces)}
         self.more = dict(zip(("stair side", "facade", "between", "relief", "shaft", "fan"), condition.kind_factor[0], strict=True))
         self.paths = []  # (from, to, mass flow by d, what drives besides)
@@ -59,6 +63,7 @@ class Stranger:
         self.reliefs()
         self.release()
         self.riser()
+        self.second()
         self.fan()
 
     def wind(self, i, bearing):
@@ -183,6 +188,29 @@ class Stranger:
         for i in range(self.count - 1):
             self.upward("riser", i, given.storey_loss_flow_m3_s / np.sqrt(2 * given.storey_loss_pa / 1.2), 0.5, 1.0)
 
+    def second(self):
+        given, levels, leaks = self.site.second_shaft, [storey.level for storey in self.site.storeys], self.leaks
+        if given is None:
+            return
+        lift = given.kind == "lift"
+        factor = leaks.between_storeys_factor if lift else leaks.stair_side_factor
+        ratio = RATIOS["lift_shaft_wall"][leaks.lift_shaft_wall] if lift else RATIOS["stair_wall"][leaks.stair_wall]
+        more, door = self.more["between" if lift else "stair side"], self.site.doors[given.door]
+        for i, level in enumerate(levels):
+            here, by_storey = ("second", i), self.c.leak_factor[0, i] * more
+            self.leak(here, ("floor", i), factor * ratio * given.wall_m2 * by_storey, leaks.wall_exponent)
+            self.leak(here, None, given.outside_leak_m2 * by_storey, leaks.wall_exponent, -self.faces(i).mean())
+            if level in given.levels:
+                self.leak(here, ("floor", i), factor * given.door_count * door.leak_area_m2 * more, leaks.door_exponent)
+            if i:
+                self.upward("second", i - 1, given.friction_area_m2, 0.5)
+        self.leak(("second", self.count - 1), None, given.vent_area_m2, 0.5)
+        i = levels.index(given.exit_level)
+        gaps = factor * self.site.doors[given.exit_door].leak_area_m2 * more
+        self.leak(("second", i), None, gaps, leaks.door_exponent, -self.faces(i).mean())
+        rho = self.rho["outdoor"][0]
+        self.paths.append((("second", levels.index(given.fan.level)), None, lambda d: -given.fan.fixed_flow_m3_s * rho, 0.0))
+
     def fan(self):
         fan, levels = self.site.fan, [storey.level for storey in self.site.storeys]
         curve = PchipInterpolator(fan.flows_m3_s, np.array(fan.pressures_pa) * 1.2 / (fan.curve_density_kg_m3 or 1.2))
@@ -268,7 +296,14 @@ def both(site, speed_hz, first=30.0, **conditions):
     air = Tower(site).solve(condition, speed_hz)
     assert air.converged.all()
     stranger = Stranger(site, condition, speed_hz / site.fan.reference_speed_hz).solved(first)
-    arrays = {"stair": air.stair_pa, "floor": air.floor_pa, "lobby": air.lobby_pa, "lift": air.lift_pa, "riser": air.duct_pa}
+    arrays = {
+        "stair": air.stair_pa,
+        "floor": air.floor_pa,
+        "lobby": air.lobby_pa,
+        "lift": air.lift_pa,
+        "riser": air.duct_pa,
+        "second": air.shaft_pa,
+    }
     return np.array([arrays[space][0, i] for space, i in stranger]), np.array(list(stranger.values()))
 
 
@@ -321,3 +356,18 @@ def test_outlets_on_a_riser_give_what_the_text_says(everything, effect, conditio
     site = everything.with_changes(**RISER, fan={"effect": effect}, control={"action": action})
     ours, theirs = both(site, 35.0, first=30.0 if effect == "supply" else -30.0, **conditions)
     assert ours == pytest.approx(theirs, abs=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["stair", "lift"])
+@pytest.mark.parametrize("conditions", [{}, {"open_exits": (0,)} | FACTORS], ids=["as filed", "open, factors"])
+def test_a_second_shaft_presses_on_the_floors_as_the_text_says(everything, kind, conditions):
+    """Beside the passive lift shaft. Its curve and its loop: `test_second_shaft.py`."""
+    site = everything.with_changes(second_shaft={
+        "kind": kind, "friction_area_m2": 3.0, "wall_m2": 40.0, "outside_leak_m2": 0.003, "vent_area_m2": 0.02, "door": "flat landing",
+        "door_count": 2, "levels": (0, 2), "exit_door": "street", "exit_level": 0, "outdoor_share": 0.6,
+        "fan": {"level": 1, "fixed_flow_m3_s": 1.4},
+    })  # fmt: skip
+    ours, theirs = both(site, 35.0, **conditions)
+    assert ours == pytest.approx(theirs, abs=1e-3)
+    alone, _ = both(everything, 35.0, **conditions)
+    assert np.abs(ours[: len(alone)] - alone).max() > 2

@@ -164,9 +164,10 @@ class BothShafts:
                           "" if both.shaft.state == "good" else f"another set point or speed of its fan; {_TRY}")  # fmt: skip
         off = self.state(_off(self.words)).stair
         if both.stair is not None and both.stair.state in ("attention", "wrong") and off.room_pa > both.stair.room_pa + ADDED_PA:
-            yield Finding(both.stair.state, f"The fan of {self.words} takes pressure from a door of the stair, or adds to it",
-                          f"both fans: {both.stair.said}; without it the worst door: {off.said}",
-                          "its air goes out through the floors as well", NETWORK, f"another set point or speed of either fan; {_TRY}")  # fmt: skip
+            what = f"The fan of {self.words} takes pressure from a door of the stair, or adds to it"
+            told = f"both fans: {both.stair.said}; without it the worst door: {off.said}"
+            helps = f"another set point or speed of either fan; {_TRY}"
+            yield Finding(both.stair.state, what, told, "its air goes out through the floors as well", NETWORK, helps)
         told = [finding for one in self.states[1:] for finding in self._beyond(both, one)]
         yield from told
         if not told and both.stair is not None:
@@ -227,7 +228,7 @@ def both_shafts(tower: Tower, window: SiteWindow, cases) -> BothShafts | None:
     site, chosen = tower.site, tuple(case for case in cases if case.shut)
     if site.second_shaft is None or not chosen:
         return None
-    judged, words = _Judged(tower, window, chosen), site.second_shaft.words
+    judged, words = _States(tower, window, chosen), site.second_shaft.words
     fan, conditions = site.second_shaft.fan, judged.conditions
     rest, off = judged.held(AS_FILED), judged.held(ShaftState(OFF))
     full_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
@@ -252,7 +253,7 @@ def both_shafts(tower: Tower, window: SiteWindow, cases) -> BothShafts | None:
     return BothShafts(chosen, words, judged.stair, judged.shaft, tuple(states), _by_storey(tower, rest.air, off.air, stair_off))
 
 
-class _Judged:
+class _States:
     """The cases solved in one state of both fans after the other, and judged."""
 
     def __init__(self, tower, window, cases):
