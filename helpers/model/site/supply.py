@@ -77,3 +77,19 @@ def riser_has_its_outlets(draft):
             yield ("supplies", key, "outlet_area"), "belongs to a [riser], which is missing: the duct that the outlet is on"
         if riser is not None and area is None:
             yield ("supplies", key, "outlet_area"), "is missing: with a [riser] every outlet states what it costs"
+
+
+def outlets_told(site):
+    """(key, sentence) of what a stair with several outlets leaves open of what they cost, and what is taken instead."""
+    supplies = getattr(site, "supplies", ())
+    levels = ", ".join(str(supply.level) for supply in supplies)
+    if len(supplies) > 1 and site.riser is None:
+        shares = ", ".join(f"{100 * supply.share:.3g} %" for supply in supplies)
+        said = f"Outlets on storeys {levels}, and the duct between them: what they cost is not stated"
+        yield "supplies.outlet_area", f"{said}; shares of the fan taken as fixed, {shares}."
+    if getattr(site, "riser", None) is None:
+        return
+    bare = [str(supply.level) for supply in supplies if supply.outlet_loss_coefficient is None]
+    if bare:
+        said = f"Outlet on storey {', '.join(bare)}: no loss coefficient stated; taken as an orifice"
+        yield "supplies.outlet_loss_coefficient", f"{said} of {site.leakage.discharge_coefficient:g}."

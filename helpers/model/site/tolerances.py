@@ -17,6 +17,7 @@ from helpers.model.site.criteria import criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import file_key
 from helpers.model.site.reserve import MEMORY, OF_SECOND_FAN, OF_STANDBY, PRACTICE
 from helpers.model.site.second_shaft import STUCK_OPEN_LEAK
+from helpers.model.site.supply import outlets_told
 from helpers.units.said import with_unit
 
 STATED = "stated in the site file"
@@ -221,6 +222,7 @@ def left_open(site):
         *_boxes_told(site, boxes(site)),
         *_fan_told(site.fan, site.control),
         *_storeys_told(site),
+        *outlets_told(site),
         *_class_told(site),
         *_building_told(site),
     )

@@ -228,7 +228,7 @@ class Quoted:
         two, shaft = self.site.second_fan is not None, self.site.second_shaft is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
         standby = self.site.standby is not None and self.site.standby.source != "none"
-        there = {"standby": standby, "no standby": not standby, "several readings": several,
+        there = {"riser": self.site.riser is not None, "standby": standby, "no standby": not standby, "several readings": several,
                  "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
                  "second shaft": shaft, "no second shaft": not shaft,
                  "a way of falling back": falls, "no way of falling back": not falls,

@@ -18,6 +18,10 @@ _DRIVE = (
     "override of the drive's own trips", "speed of the override", "manual override, fire alarm input", "standby power",
     "proof that the fan runs",
 )  # fmt: skip
+RISER = (
+    "Fan pressures hold riser, branches and outlets as the site file states them; its duct loss is of intake and duct up to the riser. "
+    "An outlet is bought by free area and loss coefficient together: another one shares the air otherwise, and the papers are written anew."
+)
 _TWO_FANS = ("second fan", "change-over", "loop in the change-over", "interlock of the two fans")
 _SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")
 _INPUT = (
@@ -55,7 +59,12 @@ def _fan(quoted):
         "pressure asked hold for the air of their case; the catalogue's line is the same duty in standard air.",
     )
     blanks = ("Highest permissible speed, by the fan's maker", "Inertia of wheel, shaft and motor", "Temperature class, asked by whom")
-    return Part("Fan and motor", lines, tables=(_schedule("fan", "Fan and motor", rows),), blanks=blanks, cautions=(BUY_CAUTION, ROTATING))
+    tables = (_schedule("fan", "Fan and motor", rows),)
+    if quoted.site.riser is not None:
+        lines = (*lines, RISER)
+        rows = [quoted.figure("fan", label) for label in ("Riser and outlets cost", "Branches move a door by, at the most")]
+        tables = (*tables, _schedule("riser", "Riser and outlets", rows), quoted.table("fan", "outlets"))
+    return Part("Fan and motor", lines, tables=tables, blanks=blanks, cautions=(BUY_CAUTION, ROTATING))
 
 
 def _damper(quoted):

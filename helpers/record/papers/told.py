@@ -14,6 +14,7 @@ from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, Paper, Part
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
@@ -203,7 +204,10 @@ def storeys_table(quoted):
     """`Table` of all storeys, the highest first: doors by kind, transmitters, inlets, relief damper; the last column is blank."""
     site = quoted.site
     relieved, moves = {relief.level for relief in site.stair.reliefs}, "enters" if site.fan.effect == "supply" else "leaves"
-    supplied = {supply.level for supply in site.supplies}
+    supplied = {supply.level: moves for supply in site.supplies}
+    if site.riser is not None:
+        supplied |= {one.level: f"{moves}, outlet {with_unit(one.outlet_area_m2, 'area')}" for one in site.supplies}
+        supplied[site.riser.fan_level] = "; ".join(filter(None, ["fan into the riser", supplied.get(site.riser.fan_level)]))
 
     def row(storey):
         doors = listed(f"{f'{count} x ' if count > 1 else ''}{name}" for name, count in storey.stair_doors.items())
@@ -211,7 +215,7 @@ def storeys_table(quoted):
         lobby = (storey.lobby_door or "yes") if storey.lobby else ""
         damper = "here" if storey.level in relieved else ""
         door = doors or "none"
-        air = moves if storey.level in supplied else ""
+        air = supplied.get(storey.level, "")
         cells = (storey.drawing_name or "", door, lobby, storey.final_exit_door or "", taps, air, damper)
         return (str(storey.level), *(cell or NOTHING for cell in cells), "")
 

@@ -14,9 +14,9 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, dra
 from helpers.record.review.loop import settles_text
 from helpers.record.review.rule import offered, past_or_near, street_door, whose_exit
 from helpers.record.review.stair_bench import SLUGGISH
-from helpers.studies.duty.height import doors_are_apart
-from helpers.studies.duty.height import too_tall as height_findings
 from helpers.studies.duty.motor_feed import thin_air
+from helpers.studies.duty.supply.height import doors_are_apart
+from helpers.studies.duty.supply.height import too_tall as height_findings
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding

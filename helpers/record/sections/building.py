@@ -18,11 +18,12 @@ from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.doors.second_shaft import both_shafts
 from helpers.studies.duty.change_over import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
-from helpers.studies.duty.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.duty.motor_load import motor_load
 from helpers.studies.duty.override_speed import override_speed
 from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed
+from helpers.studies.duty.supply.height import HEIGHT_SOURCE, doors_are_apart, too_tall
+from helpers.studies.duty.supply.outlets import riser_parts
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
@@ -284,7 +285,8 @@ def fan_section(design):
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
     load, fixed = motor_load(design.tower, duty), override_speed(design.tower, design.standing.window, duty.full)
-    figures = (*_fan_figures(duty, design.standing.first(SET_POINT)), *load.figures(), *duty.full.figures(), *fixed.figures())
+    costs, outlets, shares = riser_parts(design.tower, design.own)
+    figures = (*_fan_figures(duty, design), *load.figures(), *duty.full.figures(), *fixed.figures(), *costs)
     over = change_over(design.built_tower, design.standing.window, design.shut_cases)
     shafts = both_shafts(design.built_tower, design.standing.window, design.shut_cases)
     findings = (
@@ -295,11 +297,12 @@ def fan_section(design):
         *no_standby(design.site),
         *(() if over is None else over.findings()),
         *(() if shafts is None else shafts.findings()),
+        *shares,
     )
     beside = () if over is None else (over.table(), over.both_table())
     beside += () if shafts is None else (shafts.table(), shafts.door_table())
     figures += () if shafts is None else shafts.figures()
-    tables = (duty.needed.table(), table, load.table(), *beside, _checklist(design.site))
+    tables = (duty.needed.table(), table, load.table(), *beside, *outlets, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
 
@@ -356,8 +359,9 @@ def _checklist(site):
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 
 
-def _fan_figures(duty, first):
-    """Figures of the fan; first: what comes before a set point, so that what is asked of the fan is what would be."""
+def _fan_figures(duty, design):
+    """Figures of the fan; where something comes before a set point, what is asked of the fan is what would be."""
+    first, beyond = design.standing.first(SET_POINT), "stair, outlets and riser" if design.site.riser else "stair pressure at the outlet"
     place, needed, if_so = duty.design, duty.needed, f"what would be, {first}; " if first else ""
     held = "the most of the cases that the stated fan holds, without margins; no limit of the fan"
     which = held if duty.state[place] == "held" else "the most; none is held"
@@ -366,11 +370,11 @@ def _fan_figures(duty, first):
     with_margins = f"{if_so}with margins, {needed.margins_text()}: {most}"
     told = (
         ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", with_margins, needed.source),
-        ("Fan pressure asked", asked_pa, "pressure", f"{if_so}stair at the outlet, duct loss: {steepest}", NETWORK),
+        ("Fan pressure asked", asked_pa, "pressure", f"{if_so}{beyond.replace(' pressure', '')}, duct loss: {steepest}", NETWORK),
         ("The same on a catalogue curve", standard_pa, "pressure", f"{if_so}in standard air, 1.2 kg/m³", "fan laws"),
         ("Shaft power asked", needed.shaft_power_w, "power", f"{if_so}of a fan of the efficiency stated, in the air of the case", _FAN),
         ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
-        ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
+        ("Fan pressure at it", duty.pressure_pa[place], "pressure", f"{beyond} and duct loss", NETWORK),
         ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
         ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
         ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
