@@ -122,6 +122,9 @@ def _plant(form, levels):
         yield _line(duct, 30, duct, lowest, MUTED, 3)
         yield f'<circle cx="{duct}" cy="20" r="12" fill="{PAPER}" stroke="{INK}" stroke-width="2"/>'
         yield _text(duct, 24, "fan", "middle")
+        if fan_at := by_number.get(form.answer("riser", None, "fan_level")):
+            highest = min(level.middle for level in (*inlets, fan_at))
+            yield _line(duct, highest, duct, max(lowest, fan_at.middle), MUTED, 7) + _text(duct + 6, 46, "riser")
     for level in inlets:
         ends = (STAIR + 10, duct) if out else (duct, STAIR + 10)
         yield _arrow(ends[0], level.middle, ends[1], level.middle, MUTED, 2)
@@ -178,7 +181,9 @@ def _words(form, levels, letters):
     yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors."
     inlets = [form.answer("supplies", item, "level") or "?" for item in form.tables("supplies")]
     out = "leaves" if form.answer("fan", None, "effect") == "exhaust" else "enters"
-    yield f"Air {out} at {', '.join(inlets)}." if inlets else "No air enters yet."
+    fan_at = form.answer("riser", None, "fan_level")
+    riser = f" by outlets on a riser, which the fan {'draws from' if out == 'leaves' else 'blows into'} at {fan_at}" if fan_at else ""
+    yield f"Air {out} at {', '.join(inlets)}{riser}." if inlets else "No air enters yet."
     dampers = list(filter(None, _dampers(form)))
     yield f"Relief damper{'s' * (len(dampers) > 1)} on {', '.join(dampers)}." if dampers else "No relief damper."
     for item in form.tables("transmitters"):
