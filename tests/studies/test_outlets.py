@@ -6,14 +6,15 @@ import numpy as np
 import pytest
 from demo_designs import design_for, site_of
 
-from helpers.model.air.tower import Tower
+from helpers.model.air.tower import Tower, ideal_fan
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.told import storeys_table
 from helpers.record.sections.building import fan_section
-from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.cases import Case, conditions_of, usual_cases
+from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.supply.outlets import FELT_PA, OFF, outlets_on_riser
 from helpers.studies.report import Table
 from helpers.units.said import written_out
@@ -132,6 +133,21 @@ def test_drawings_and_sequence_name_the_riser(quoted):
         assert asked
         assert all(map(quoted.has, asked))
     assert any("fan/outlets" in part.get("if_any", ()) for part in texts("analysis")["parts"])
+
+
+def test_margins_in_flow_cost_their_square_in_the_branches_too(tannery):
+    """With twice the air of the closed doors' leaks: what the same stair would take through outlets and riser at that flow."""
+    site = on_riser(tannery, 0.1)
+    tower, cases = Tower(site), [Case("winter")]
+    asked = {leak: fan_needed(tower, cases, RULE, 40.0, leakage_margin=leak, duct_leak_margin=0.0) for leak in (0.0, 1.0)}
+    (plain, *_), (more, *_) = (one.pressure_pa for one in asked.values())
+    held = ideal_fan(tower).hold(conditions_of(site, cases, ideal_fan(tower)), 40.0, rule=RULE).air
+    flow, fan = float(held.fan_flow_m3_s[0]), site.fan
+    stair = (held.supply_flow_m3_s * held.stair_pa[:, tower.branches.storeys]).sum() / flow
+    branches = held.duct_pa[0, tower.branches.fan_storey] - stair
+    duct = fan.duct_loss_pa * (flow / fan.duct_loss_flow_m3_s) ** 2 * held.supply_kg_s[0] / flow / 1.2
+    assert branches > 20
+    assert more - plain == pytest.approx(3 * (branches + duct), rel=1e-3)
 
 
 class OfTheFan:

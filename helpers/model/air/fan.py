@@ -156,6 +156,15 @@ def pressure_against(tower, air):
     return tower.effect * within[:, [storey for storey, _ in tower.fan_at]]
 
 
+def branch_loss(tower, air):
+    """What riser and outlets cost [conditions], Pa: the riser at the fan over the stair at the outlets, mean by flow; zeros without one."""
+    if tower.branches is None:
+        return np.zeros(len(air.speed_hz))
+    flows, whole = air.supply_flow_m3_s, np.where(air.fan_flow_m3_s > 0, air.fan_flow_m3_s, 1.0)
+    stair = (flows * air.stair_pa[:, tower.branches.storeys]).sum(axis=-1) / whole
+    return np.where(air.fan_flow_m3_s > 0, pressure_against(tower, air)[:, 0] - tower.effect * stair, 0.0)
+
+
 def fan_points(tower, air, conditions):
     """Flow [m3/s], pressure [Pa], duct loss included, and shaft power [W] of the whole fan, each [conditions].
 

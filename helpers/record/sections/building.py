@@ -302,7 +302,8 @@ def fan_section(design):
     beside = () if over is None else (over.table(), over.both_table())
     beside += () if shafts is None else (shafts.table(), shafts.door_table())
     figures += () if shafts is None else shafts.figures()
-    tables = (duty.needed.table(), table, load.table(), *beside, *outlets, _checklist(design.site))
+    needed = duty.needed.table(*["in the riser, outlets included"] * bool(design.site.riser))
+    tables = (needed, table, load.table(), *beside, *outlets, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
 

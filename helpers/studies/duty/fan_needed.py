@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers import require
 from helpers.formulas import fan as fans
-from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, inlet_density_ratio, pressure_against
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, branch_loss, inlet_density_ratio, pressure_against
 from helpers.model.air.tower import ideal_fan
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
@@ -293,13 +293,13 @@ class FanNeeded:
                           self.whose_doors, SITE_FILE,
                           "ask the authority having jurisdiction, and state [design] open_doors and open_exits")  # fmt: skip
 
-    def table(self):
-        """All cases, a row each."""
+    def table(self, stands="at the outlet that is hardest to reach"):
+        """All cases, a row each; stands: where the pressure is that the fan stands against, in words."""
         columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", "The fan stated")
         rows = tuple(self._row(place) for place in range(len(self.cases)))
         note = (
             f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
-            "air of the case, at the outlet that is hardest to reach; in standard air: as the curve in a catalogue has to give it."
+            f"air of the case, {stands}; in standard air: as the curve in a catalogue has to give it."
         )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
 
@@ -336,8 +336,8 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     cases: of `Case`; those that the site's design states and that are not among them are added. leakage_margin: what is added to the leaks,
     as a share of them; duct_leak_margin: to the flow; by default the site's own (of a box the high end), else the usual ones. Returns
     `FanNeeded`. Raises ValueError for a margin that is not from 0 to 10. Equations: flow = (taken + margin x leaks) x (1 + duct), leaks
-    being what the same weather takes with all doors closed; pressure = that of the stair at the outlet that is hardest to reach, and the
-    duct's loss, by the square law, at the flow with margins.
+    being what the same weather takes with all doors closed; pressure = that of the stair at the outlet that is hardest to reach (of
+    the riser, outlets shared alike), and the losses of duct and branches, by the square law, at the flow with margins.
     Limits: the stair at the set point; system effect and a dirty intake are not in it.
     """
     site = tower.site
@@ -352,13 +352,13 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     stands = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0)[:count]
     taken, leaks = flow[:count], np.where(held.held[count:], np.minimum(flow[count:], flow[:count]), flow[:count])
     bought = (taken + leak * leaks) * (1 + duct)
-    own, density = site.fan, density[:count]
+    own, density, branches = site.fan, density[:count], branch_loss(tower, held.air)[:count]
 
     def duct_pa(through):
         return own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
 
     def pressure(through):
-        return stands + duct_pa(through)
+        return stands + duct_pa(through) + branches * ((through / np.where(taken > 0, taken, 1.0)) ** 2 - 1)
 
     def speed(through):
         ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.standard_pressures_pa)

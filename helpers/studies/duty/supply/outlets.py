@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.model.air.fan import fan_points
+from helpers.model.air.fan import branch_loss, fan_points
 from helpers.model.air.tower import Tower
 from helpers.model.site.supply import IN_SHARES
 from helpers.studies.cases import Case, conditions_of
@@ -27,7 +27,8 @@ class Outlets:
     cases; levels, told (area and loss in words), designed (share) of each outlet; share, across_pa (riser less stair, in the fan's
     direction) [cases, outlets] and beyond_pa [cases] (the riser at the fan, over what the outlets blow into, mean by flow), NaN where the
     loop does not hold; moved_pa [cases, storeys]: stair doors, solved less at designed shares, NaN where either does not hold; doors: their
-    levels; required [cases]; narrower: the same with half the free areas, None where shares are near enough; fan_pa: most of the fan.
+    levels; required [cases]; narrower: the same with half the free areas, None where shares are near enough; fan_pa: most of the
+    fan; riser: in a sentence.
     """
 
     cases: tuple[Case, ...]
@@ -41,6 +42,7 @@ class Outlets:
     doors: tuple[int, ...]
     required: np.ndarray
     fan_pa: float
+    riser: str
     narrower: "Outlets | None" = None
 
     @property
@@ -65,8 +67,9 @@ class Outlets:
         rows = tuple(self._row(outlet) for outlet in range(len(self.levels)))
         states = tuple(self._state(outlet) for outlet in range(len(self.levels)))
         note = (
-            f"Solved with the stair in the {int(self.held.sum())} of {len(self.cases)} cases that the loop holds. {100 * OFF:.0f} % of its "
-            f"designed share either way is as near as an outlet is balanced ({PRACTICE}); below 0 % air goes from the stair into the riser."
+            f"{self.riser} Solved with the stair in the {int(self.held.sum())} of {len(self.cases)} cases that the loop holds. "
+            f"{100 * OFF:.0f} % of its designed share either way is as near as an outlet is balanced ({PRACTICE}); below 0 % air goes "
+            "from the stair into the riser."
         )
         return Table("outlets", "Outlets on the riser", COLUMNS, rows, states, note)
 
@@ -185,7 +188,7 @@ def _outlets(tower, cases, held, required, conditions, beside, narrow=None, rule
     share = np.where(held.held, air.supply_flow_m3_s.T / whole, np.nan).T
     stair = air.stair_pa[:, places]
     across = np.where(held.held[:, None], tower.effect * (air.duct_pa[:, places] - stair), np.nan)
-    beyond = np.where(held.held, tower.effect * (air.duct_pa[:, tower.branches.fan_storey] - (share * stair).sum(axis=1)), np.nan)
+    beyond = np.where(held.held, branch_loss(tower, air), np.nan)
     there = np.array([bool(storey.stair_doors) for storey in site.storeys])
     both = (held.held & beside.held)[:, None] & there
     moved = np.where(both, air.door_dp_pa - beside.air.door_dp_pa, np.nan)
@@ -195,8 +198,13 @@ def _outlets(tower, cases, held, required, conditions, beside, narrow=None, rule
     return Outlets(
         tuple(cases), tuple(supply.level for supply in site.supplies), tuple(map(_told, site.supplies)),
         np.array([supply.share for supply in site.supplies]), share, across, beyond, moved, tuple(tower.levels),
-        np.asarray(required, bool), fan_pa, tried,
+        np.asarray(required, bool), fan_pa, _riser_told(site.riser), tried,
     )  # fmt: skip
+
+
+def _riser_told(riser):
+    costs = f"{with_unit(riser.storey_loss_pa, 'pressure', (1, 3))} at {with_unit(riser.storey_loss_flow_m3_s, 'flow')}"
+    return f"The fan blows into the riser at storey {riser.fan_level}; one storey of it costs {costs} ({SITE_FILE})."
 
 
 def _told(supply):
