@@ -6,7 +6,6 @@ the likely figures; whatever is recommended is tried over the whole box.
 
 from collections import Counter
 from dataclasses import dataclass
-from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -387,12 +386,15 @@ def _told(section, part, what, known):
 
 
 def _taken(key, what, box, dimension):
-    show = partial(units.show, dimension="time", digits=2) if dimension == "time" else lambda value: with_unit(value, dimension)
+    show = _time if dimension == "time" else lambda value: with_unit(value, dimension)
     likely, *ends = map(show, (box.likely, box.low, box.high))
     within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
     return key, f"{what}: not stated; taken as {likely}{within} ({box.source})."
 
 
+def _time(seconds):
+    return units.show(seconds, "time", digits=2)
+
+
 def _and(names):
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
