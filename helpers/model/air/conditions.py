@@ -117,6 +117,13 @@ class Conditions(Rows):
             raise ValueError(f"changes must be among {', '.join(values)}; got {', '.join(sorted(unknown))}")
         return cls._filled(values | changes, len(levels))
 
+    @property
+    def still(self):
+        """The same rows without any wind; the stair's air stays what it was."""
+        made = self.rows(slice(None))
+        made.wind_speed_m_s = np.zeros_like(self.wind_speed_m_s)
+        return made
+
     @classmethod
     def _filled(cls, values, storeys):
         by_storey = ("stair_door_open", "lobby_door_open", "final_exit_open", "leak_factor", "gap_factor", "release_m2")

@@ -19,6 +19,7 @@ from helpers.record.papers.paper import (
     PLANT_CAUTION,
     SHORT_CAUTION,
     Stamp,
+    issued,
     markdown_line,
     paper_html,
     paper_markdown,
@@ -26,7 +27,7 @@ from helpers.record.papers.paper import (
     with_notes,
 )
 from helpers.record.papers.points import alarm_list, points_list
-from helpers.record.papers.quoted import Quoted
+from helpers.record.papers.quoted import Quoted, RefusedQuoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.told import analysis, notes, owner
@@ -38,6 +39,11 @@ from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
 WRITERS = (sequence, points_list, alarm_list, matrix, schedules, analysis, enquiry, owner, notes)  # in the order of the papers' numbers
+REFUSED_WRITERS = (analysis, enquiry)  # of a stair whose doors suit no pressure: of it nothing can be laid down, and its owner needs these
+LEFT_OUT = (
+    "Of the papers of a job analysis and enquiry list alone are written: no pressure suits the doors of this stair, so that there is no "
+    "sequence, no point and no schedule to lay down."
+)
 CONTENTS = "00_contents.md"
 ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
 FILLED = "filled in: left as it is"
@@ -63,16 +69,16 @@ class Folder:
 
     @classmethod
     def of(cls, design, answers=None):
-        """All papers of a `Design` or a `PlantDesign`; answers: `AnswersFile` of its enquiry list, or None. Raises ValueError where its
-        record lays nothing down, or a paper would contradict itself."""
-        plant = isinstance(design, PlantDesign)
-        quoted = (PlantQuoted if plant else Quoted)(design, answers)
-        number, writers = numbered(quoted), PLANT_WRITERS if plant else WRITERS
+        """All papers of a `Design` or a `PlantDesign`; of a stair whose doors suit no pressure the two that ask and tell why; answers:
+        `AnswersFile` of its enquiry list, or None. Raises ValueError where a paper would contradict itself."""
+        plant, (kind, writers) = isinstance(design, PlantDesign), written_of(design)
+        number = numbered(quoted := kind(design, answers))
         first = () if plant else said_first(design.standing)
-        papers = tuple(with_notes(write(quoted).reworded(quoted.with_answers).reworded(number), first) for write in writers)
-        cautions, beyond = design.record().cautions, "" if plant else final_exit_open(design)
+        papers = tuple(with_notes(issued(write(quoted)).reworded(quoted.with_answers).reworded(number), first) for write in writers)
+        beyond = final_exit_open(design) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
-        stamp = Stamp.of(design, cautions, left_of(quoted, papers), beyond, PLANT_CAUTION if plant else SHORT_CAUTION, summary)
+        short = PLANT_CAUTION if plant else SHORT_CAUTION
+        stamp = Stamp.of(design, design.record().cautions, left_of(quoted, papers), beyond, short, summary)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
     def contents(self, paper_size, written=None):
@@ -89,6 +95,13 @@ class Folder:
             self.stamp.state,
         )
         return "\n\n".join((*head, "\n".join(lines))) + "\n"
+
+
+def written_of(design):
+    """(kind of `Quoted`, functions of it that write the papers) of a `Design` or a `PlantDesign`."""
+    if isinstance(design, PlantDesign):
+        return PlantQuoted, PLANT_WRITERS
+    return (Quoted, WRITERS) if design.standing.window.feasible else (RefusedQuoted, REFUSED_WRITERS)
 
 
 def answered_by(answers):

@@ -12,10 +12,9 @@ from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.schema import Site, WholeSite
 from helpers.record.papers.cluster import on_cluster, refusal_of
-from helpers.record.papers.folder import BEGUN, WRITERS, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder
+from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder, written_of
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp, markdown_line
-from helpers.record.plants.design import PlantDesign, design_of
-from helpers.record.plants.papers import PLANT_WRITERS
+from helpers.record.plants.design import design_of
 from helpers.record.sections.signed import site_hash
 from helpers.units.said import written_out
 
@@ -38,7 +37,7 @@ class Job:
     def write(self, told=print):
         """Write the folder; told: called with the path of each file. Returns (state line of the papers, why nothing could print or "").
 
-        Raises ValueError where the record lays nothing down, or a file cannot be written."""
+        Raises ValueError where a file cannot be written."""
         made = Folder.of(self._design(), self.answers)
         trouble = write_folder(made, self.folder, self.paper_size, told)
         return made.stamp.state, trouble
@@ -59,7 +58,7 @@ class Job:
             return BEGUN
         draft = Stamp(design.site.title, site_hash(design.site)[:HASH_SHOWN], self.units, ("some",), ())
         same = (line, chosen) == (markdown_line(draft.line()), chosen_line(self.paper_size, answered_by(self.answers)))
-        if not same or many != len(PLANT_WRITERS if isinstance(design, PlantDesign) else WRITERS):
+        if not same or many != len(written_of(design)[1]):
             return ""
         known = draft.state if state == draft.state else Folder.of(design, self.answers).stamp.state
         return known if state == known else ""

@@ -11,8 +11,11 @@ from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
+ISSUE = "Issue of this paper"
+ISSUE_FIELDS = ("Drawing number", "Revision", "Date of issue", "Prepared: name, firm", "Checked: name, firm", "Accepted: name, firm")
 SHORT_CAUTION = (
     "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
     "licensed (UK: competent) engineer decide; all cautions stand on its first page."
@@ -51,7 +54,7 @@ _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 class Part:
     """One part of a paper: its cautions, then sentences, steps in their order, tables (`report.Table`), and blanks to fill in, by label.
 
-    pictures: plots of the record; drawings: (SVG, words) of what is drawn besides.
+    pictures: plots of the record; drawings: (SVG, words) of what is drawn besides; fields: (label, fields) of the blanks of several fields.
     """
 
     title: str
@@ -62,6 +65,7 @@ class Part:
     cautions: tuple[str, ...] = ()
     pictures: tuple = ()
     drawings: tuple[tuple[str, str], ...] = ()
+    fields: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,7 @@ class Paper:
     @property
     def across(self):
         """Whether it is printed across the paper: all of its parts with tables have a wide one."""
-        with_tables = [part.tables for part in self.parts if part.tables]
+        with_tables = [part.tables for part in self.parts if part.tables and part.title != ISSUE]
         return bool(with_tables) and all(any(len(table.columns) >= WIDE for table in tables) for tables in with_tables)
 
     @property
@@ -170,7 +174,8 @@ class Stamp:
         if not self.fails:
             left = f" That is no release: {self.left}." if self.left else ""
             return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
-        where = f"points, {word_of('wrong')} each, listed at the head of paper {self.summary}"
+        several = "s" * (len(self.fails) > 1)
+        where = f"point{several}, {word_of('wrong')}{' each' * bool(several)}, listed at the head of paper {self.summary}"
         listed = f"{len(self.fails)} {where}" if self.summary else f"what is listed below, {word_of('wrong')} each"
         return f"{DRAFT}: the record fails in {listed}. That comes first: order and enter nothing yet."
 
@@ -194,7 +199,7 @@ class Stamp:
         if not count:
             return self.state
         return (
-            f"{DRAFT}: the record fails in {count} points, listed at the head of {self._listed_at}. "
+            f"{DRAFT}: the record fails in {count} point{'s' * (count > 1)}, listed at the head of {self._listed_at}. "
             "They come first: nothing here is set yet."
         )
 
@@ -217,7 +222,8 @@ def paper_parts(paper):
 
 def _part_html(part):
     caution = cautions_html(part.cautions) if part.cautions else ""
-    blanks = "".join(f"<tr><td>{escape(label)}</td><td></td></tr>" for label in part.blanks)
+    fields = dict(part.fields)
+    blanks = "".join(_blank_html(label, fields.get(label, ())) for label in part.blanks)
     pieces = (
         caution, paragraphs_html(part.lines),
         lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings),
@@ -226,6 +232,21 @@ def _part_html(part):
         f'<table class="signed">{blanks}</table>' if blanks else "",
     )  # fmt: skip
     return "\n".join(filter(None, pieces))
+
+
+def _blank_html(label, fields):
+    """A row to fill in, of several fields one each below it."""
+    if not fields:
+        return f"<tr><td>{escape(label)}</td><td></td></tr>"
+    return f'<tr><td colspan="2">{escape(label)}</td></tr>' + "".join(f"<tr><td>{escape(field)}</td><td></td></tr>" for field in fields)
+
+
+def _blanks_listed(part):
+    """The same in Markdown."""
+    fields = dict(part.fields)
+    return "\n".join(
+        line for label in part.blanks for line in (f"- [ ] {markdown_line(label)}", *(f"  - {field}:" for field in fields.get(label, ())))
+    )
 
 
 def _named_once(table, part):
@@ -264,7 +285,7 @@ def paper_markdown(paper, stamp):
             piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
         ]
         told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
-        told += [_listed(part.blanks, "- [ ]")]
+        told += [_blanks_listed(part)]
     return "\n\n".join(filter(None, (*told, _listed(SIGNED, "- [ ]")))) + "\n"
 
 
@@ -292,6 +313,12 @@ def _table(table):
     heads = (*["Verdict"] * judged, *table.columns)
     rows = ((*[word_of(state) if state else ""] * judged, *row) for row, state in zip(table.rows, states, strict=True))
     return "\n".join(f"| {' | '.join(map(markdown_line, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
+
+
+def issued(paper):
+    """The `Paper` with the fields of its issue at its end: what no program knows of a drawing."""
+    table = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),))
+    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=(table,))))
 
 
 def said_first(standing):

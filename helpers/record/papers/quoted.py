@@ -35,6 +35,7 @@ STATED = ("Maximum shaft power", "Motor")  # of the fan stated
 DOORS_BEAR = "fan", "Highest speed at which no door passes its limit"
 TRIED_WITH = ("Lag in the box", "Delay in the box", "Delay tolerated")  # of the tuning: no settings
 WOULD_BE, NOT_HELD = "indicative, not laid down", "cases are not held at any speed"
+NOT_COMPUTED = "(not computed: no pressure suits the doors)"
 NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 AS_TOLD = "an answer kept as told, judged by nobody"
@@ -223,7 +224,10 @@ class Quoted:
         return line.value if not word or word in line.value else f"{line.value} ({word}: {_reason(line.why, word)})"
 
     def has(self, words):
-        """Whether this site has what an entry of that file is `only` for, one thing or several."""
+        """Whether this site has what an entry of that file is `only` for, one thing or several; an entry for a stair whose doors suit no
+        pressure alone (`refused = "alone"`) it has not."""
+        if words.get("refused") == "alone":
+            return False
         several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
         two, shaft = self.site.second_fan is not None, self.site.second_shaft is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
@@ -326,3 +330,28 @@ class Quoted:
     def no_stated_fan(self):
         """Why what holds for the stated fan alone may not be ordered by, in words; "" where that fan is kept."""
         return self.design.standing.first(STANDARD, SET_POINT, CHOSEN)
+
+
+class RefusedQuoted(Quoted):
+    """The lines of the record of a `Design` whose doors suit no pressure: building, window, sources, and a schedule that lays nothing down.
+
+    answers: `AnswersFile` of the enquiry list, or None. Limits: nothing that asks for the air of the stair is computed.
+    """
+
+    def __init__(self, design, answers=None):
+        self.design, self.site, self.answers = design, design.site, answers
+
+    def has(self, words):
+        """As of any stair; of the headings of the analysis those alone that hold without any air."""
+        if words.get("refused") is None and "asks" not in words:
+            return False
+        return super().has({name: value for name, value in words.items() if name != "refused"})
+
+    def figure(self, key, label, first=""):
+        """As of any stair; what hangs on its air was not computed."""
+        cells, state = super().figure(key, label, first)
+        return ((label, NOT_COMPUTED, cells[2]), state) if cells[1] == NOT_STATED else (cells, state)
+
+    def answer_judged(self, key):
+        """An answer as it was told: without a pressure there are no bounds of a speed to hold it against."""
+        return self._given[key].answer, ""

@@ -41,13 +41,14 @@ STOREYS = (
 @dataclass(frozen=True)
 class OpenBlank:
     """What the program does not compute: its number in the paper, the heading it stands under, what is to be written, by whom, and on what
-    basis."""
+    basis; fields: what of it has a cell of its own."""
 
     number: str
     heading: str
     what: str
     by_whom: str
     basis: str
+    fields: tuple[str, ...] = ()
 
     @property
     def label(self):
@@ -64,7 +65,7 @@ class Teller:
     def part(self, told):
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
         told = self.quoted.filled(told)
-        blanks = tuple(self._blank(told["title"], *one) for one in told.get("blanks", ()))
+        blanks = tuple(self._blank(told["title"], one) for one in told.get("blanks", ()))
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
@@ -83,7 +84,8 @@ class Teller:
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
         labels, steps, cautions = tuple(one.label for one in blanks), told.get("steps", ()), told.get("cautions", ())
-        return Part(told["title"], tuple(lines), tuple(steps), tables, labels, tuple(cautions), pictures, drawings)
+        fields = tuple((one.label, one.fields) for one in blanks if one.fields)
+        return Part(told["title"], tuple(lines), tuple(steps), tables, labels, tuple(cautions), pictures, drawings, fields)
 
     def blanks_part(self):
         """All blanks so far, by number, with room to say when each was filled in."""
@@ -91,10 +93,16 @@ class Teller:
         columns = ("Blank", "What is to be written", "By", "On the basis of", "Under", "Filled in: date, name")
         counts = {who: sum(one.by_whom == who for one in self.blanks) for who in dict.fromkeys(one.by_whom for one in self.blanks)}
         line = f"To be filled in: by the {listed(who for who in counts)}. Each blank stands under its heading with room to write."
-        return Part(BLANKS_TITLE, (line,), tables=(Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),))
+        own = tuple((one.number, one.what, field, "") for one in self.blanks for field in one.fields)
+        tables = (
+            Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),
+            Table("fields", "Blanks of several fields", ("Blank", "What", "Field", "Filled in"), own),
+        )
+        return Part(BLANKS_TITLE, (line,), tables=tables if own else tables[:1])
 
-    def _blank(self, heading, what, by_whom, basis):
-        self.blanks.append(OpenBlank(f"B{len(self.blanks) + 1}", heading, what, by_whom, basis))
+    def _blank(self, heading, told):
+        parts = (told["what"], told["by"], told["basis"], told["fields"]) if isinstance(told, dict) else told
+        self.blanks.append(OpenBlank(f"B{len(self.blanks) + 1}", heading, *parts))
         return self.blanks[-1]
 
     def _conclusion(self):

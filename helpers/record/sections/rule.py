@@ -16,6 +16,7 @@ from helpers.studies.doors.window import USES
 from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
+from helpers.studies.readings.without_wind import without_wind
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
@@ -34,12 +35,13 @@ def rule_section(design):
         for place, case in enumerate(design.cases)
     )
     doors = (_doors_table(result, design.site) for result in comparison.results)
-    tables = (_rules_table(design), *doors, *_required_tables(design), *_set_points_tables(design))
+    wind = without_wind(design.tower, design.standing.window, own)
+    tables = (_rules_table(design), *doors, *_required_tables(design), wind.table(), *_set_points_tables(design))
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
-    verdict = " ".join((comparison.verdict(), set_points_said(design))).strip()
+    verdict = " ".join((comparison.verdict(), set_points_said(design), wind.said())).strip()
     notes += tuple(filter(None, [instead_said(design)]))
-    findings = tuple(_findings(design))
+    findings = (*_findings(design), *wind.findings())
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
         verdict, tables, pictures = (

@@ -23,6 +23,7 @@ ELEMENTS = {
     "exterior_wall": "outer walls", "stair_wall": "walls of the stair", "lift_shaft_wall": "walls of the lift shaft", "floor": "slabs",
 }  # fmt: skip
 NO_RANGE = "no range stated"
+NEAR_STOREYS = 3  # of several points of supply; handbooks, from memory, not verified
 SMALL_PA = 1.0  # a stack effect smaller than this over all of the height is of neither kind; ours
 
 
@@ -55,6 +56,40 @@ def stack_and_wind(site):
         "is as warm as the floors, so that its own is theirs. Wind is its mean; gusts are in no figure."
     )
     return Table("stack_and_wind", "Stack effect and wind by weather", columns, tuple(rows), note=note)
+
+
+def supply_points(site):
+    """`Table` of the points where the fan's air enters (or leaves) the stair: share, height [m], the farthest storey that is nearest to it.
+
+    CHECK where a storey is more than NEAR_STOREYS from the nearest of several points: handbooks' spacing. One point alone is judged by the
+    stair's height, see `studies.duty.height`. Limits: storeys counted in the order of the file.
+    """
+    heights, levels = elevation_m(site.storeys), [storey.level for storey in site.storeys]
+    points = sorted((levels.index(one.level), one.share) for one in site.supplies)
+    places = np.array([place for place, _ in points])
+    away = np.abs(np.arange(len(levels))[:, None] - places)
+    nearest, rows, states = np.argmin(away, axis=1), [], []
+    for number, (place, share) in enumerate(points):
+        own = np.flatnonzero(nearest == number)
+        far = int(own[np.argmax(away[own, number])])
+        off = int(away[far, number])
+        metres = with_unit(abs(float(heights[far] - heights[place])), "length", 1)
+        above = "–" if number == 0 else f"{place - places[number - 1]} storeys, {_between(heights, places[number - 1], place)}"
+        several = len(points) > 1
+        rows.append((f"storey {levels[place]}", f"{100 * share:.0f} %", above, f"storey {levels[far]}: {off} storeys, {metres}"))
+        states.append("attention" if several and off > NEAR_STOREYS else "")
+    last = "point" if len(points) == 1 else "points"
+    note = (
+        f"{len(points)} {last} on {len(levels)} storeys. Handbooks put several points no farther apart than about {NEAR_STOREYS} storeys "
+        f"(from memory, not verified): {word_of('attention')} where a door is farther than that from the nearest. What air then does at "
+        "each door is in the pressures of every case; one point alone is judged by the stair's height, under the pressure window."
+    )
+    columns = ("Air at", "Share", "From the point below", "Farthest storey that is nearest to it")
+    return Table("supply points", "Supply points: number and spacing", columns, tuple(rows), tuple(states), note)
+
+
+def _between(heights, low, high):
+    return with_unit(float(heights[high] - heights[low]), "length", 1)
 
 
 def hot_gas(site):

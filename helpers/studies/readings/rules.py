@@ -226,17 +226,19 @@ def usual_rules(site, transmitters=None):
     return (site.control.rule,) if count == 1 else tuple(dict.fromkeys([*USUAL_RULES, site.control.rule]))
 
 
-def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, rules=None, weights=None):
+def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, rules=None, weights=None, still=False):
     """Hold the set point with each rule in all cases and look at every door.
 
     tower: `Tower`; window: `SiteWindow`; cases: of `Case`; set_point_pa, transmitters, weights: by default the site's own; rules: by
-    default `usual_rules`. Returns `RuleComparison`. Raises ValueError for an unknown rule, a set point that is no number, no case.
+    default `usual_rules`; still: without any wind. Returns `RuleComparison`. Raises ValueError for an unknown rule, a set point that is no
+    number, no case.
     Limits: steady state; the final exit is judged against still outdoor air, since the site does not say where it looks.
     """
     site = tower.site
     taps = tuple(site.transmitters if transmitters is None else transmitters)
     target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
     conditions = conditions_of(site, cases)
+    conditions = conditions.still if still else conditions
     judge, results = _Judge(tower, window, cases, conditions), []
     for rule in usual_rules(site, taps) if rules is None else rules:
         held = _hold(tower, conditions, target, taps, rule, weights)

@@ -4,14 +4,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from demo_designs import design_for
 
 from helpers.__main__ import main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
-from helpers.record.design import Design
 from helpers.record.papers import job
-from helpers.record.papers.folder import ANSWERS, CONTENTS, MOST_CONTENTS, OURS, allowed, lying_in, write_folder
-from helpers.record.papers.job import job_of, site_files, write_side_by_side
+from helpers.record.papers.folder import ANSWERS, CONTENTS, MOST_CONTENTS, OURS, Folder, allowed, lying_in, write_folder
+from helpers.record.papers.job import job_of, site_files
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
 
@@ -123,15 +123,25 @@ def test_where_no_site_of_several_can_be_written_the_command_says_so(capsys, tmp
     assert not Path("records").exists()
 
 
-def test_a_record_that_lays_nothing_down_is_named_and_the_others_are_written(monkeypatch, tmp_path):
+def test_of_a_stair_whose_doors_suit_no_pressure_the_two_papers_that_ask_are_written(monkeypatch, tmp_path):
     good = job_of(TANNERY, tmp_path)
-    made, closers = job.design_of, {"flat landing": {"closer_force_n": 130.0}}
-    bad = replace(good, site=good.site.with_changes(name="No Window", doors=closers), folder=tmp_path / "bad")
-    monkeypatch.setattr(job, "design_of", lambda site, **choices: Design(site) if site.name == "No Window" else made(site, **choices))
-    found = {file: why for file, _, _, why in write_side_by_side({"bad": bad, "good": good}, str)}
-    assert found["bad"].startswith("no paper is written of No Window: no pressure suits the doors")
-    assert found["good"] == ""
-    assert {path.name for path in tmp_path.iterdir()} == {good.folder.name}
+    bad = replace(good, site=good.site.with_changes(name="No Window", doors={"flat landing": {"closer_force_n": 130.0}}))
+    made = Folder.of(design_for(bad.site))
+    assert [paper.file_name for paper in made.papers] == ["06_rational_analysis", "07_enquiry"]
+    analysis, asks = made.papers
+    assert made.stamp.state.startswith("DRAFT")
+    assert any("no pressure suits" in line.lower() for line in made.stamp.fails)
+    assert "no sequence" in made.stamp.first(analysis)[-1]
+    titles = [part.title for part in analysis.parts]
+    assert {"Summary and conclusion", "Findings", "Responsibility"} < set(titles)
+    assert not {"Wind", "Fan and its duty", "Tuning and acceptance"} & set(titles)  # nothing that would ask for air
+    assert len(titles) == len(set(titles))
+    rows = [row for paper in made.papers for part in paper.parts for table in part.tables for row in table.rows]
+    assert not any("no such figure" in str(cell) for row in rows for cell in row)
+    assert sum(table.key.startswith("asked ") for part in asks.parts for table in part.tables) > 2
+    write_folder(made, bad.folder, told=str, printed=False)
+    monkeypatch.setattr(job, "design_of", lambda site, **choices: design_for(site))
+    assert bad.found() == made.stamp.state  # and so a resumed campus leaves it
 
 
 def test_answers_beside_several_sites_are_refused(capsys):
@@ -176,5 +186,6 @@ def test_every_question_stands_in_the_blank_file_by_its_key_once(folder_of):
     for name in ("Tannery Row", "Larkfield House"):
         made = folder_of(name)
         asked = next(paper for paper in made.papers if paper.key == "enquiry")
-        keys = [row[1] for part in asked.parts for table in part.tables for row in table.rows]
+        tables = [table for part in asked.parts for table in part.tables if table.key.startswith("asked ")]
+        keys = [row[1] for table in tables for row in table.rows]
         assert [line.split('"')[1] for line in made.blank_answers.splitlines() if line.startswith("#question = ")] == keys

@@ -67,13 +67,5 @@ def test_what_is_only_stated_is_no_pass(folder_of):
     assert "wrong" in table(folder_of("Tannery Row"), "drive").states
 
 
-def test_a_stair_whose_doors_suit_no_pressure_has_no_paper(design_named):
-    site = design_named("Larkfield House").site
-    heavy = design_named("Larkfield House").but()
-    heavy.standing = type("Unsuited", (), {"window": type("Window", (), {"feasible": False})})
-    with pytest.raises(ValueError, match=f"no paper is written of {site.name}: no pressure suits the doors"):
-        Quoted(heavy)
-
-
 def test_a_line_that_the_schedule_does_not_have_is_not_stated(design_named):
     assert written_out(Quoted(design_named("all laid down")).setting("fan", "no such line")).value == "not stated"

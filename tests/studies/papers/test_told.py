@@ -19,7 +19,9 @@ from helpers.units.said import written_out
 SUBJECTS = (
     "basis", "building", "criteria", "stack effect, normal and reverse", "temperature effect of fire", "wind", "hvac", "climate",
     "duration of operation", "detection and control", "response times", "leakage", "fan and its duty", "relief", "doors counted as open",
-    "power", "materials", "acceptance", "tried", "assumptions", "leaves out", "responsibility",
+    "power", "materials", "acceptance", "interaction of smoke-control systems", "fire service's panel", "special inspection", "marking",
+    "periodic tests and maintenance", "deviations asked for", "method, version and verification", "supply points",
+    "tried", "assumptions", "leaves out", "responsibility",
 )  # fmt: skip
 
 
@@ -84,7 +86,7 @@ def test_a_quoted_cell_without_text_is_no_blank_but_a_column_to_fill_in_is(desig
 
 def test_its_workbook_has_what_is_filled_in_and_not_all_tables(report):
     assert sum(len(part.tables) for part in report.parts) > MOST_SHEETS
-    assert [table.key for _, _, table in report.sheets] == ["blanks", "drive_checks"]
+    assert [table.key for _, _, table in report.sheets] == ["blanks", "fields", "drive_checks", "issue"]
 
 
 @pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
