@@ -8,12 +8,12 @@ import pytest
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.height import ends_apart
 from helpers.studies.readings.faults_by_rule import DoorsOpen, RuleBench
 from helpers.studies.readings.rules import (
     DoorOut,
     allowed_pressures,
     compare_rules,
-    ends_apart,
     set_points_that_work,
     usual_rules,
 )
@@ -201,11 +201,11 @@ def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_
 def test_ends_that_no_set_point_brings_inside_are_named_and_a_case_that_is_not_held_is_judged_by_itself(stair):
     cases, least, most = usual_cases(stair())[:2], np.full(2, 25.0), np.full(2, 60.0)
     cold = np.array([[22.0, 50.0], [45.0, 62.0]])
-    assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most)) == (
+    assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most)).text == (
         "the lowest door has 22 Pa at storey 0 (winter, doors shut), 25 Pa is its least; the highest 62 Pa at storey 9 (summer, "
         "doors shut), 60 Pa is its most"
     )
-    assert written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most)) == ""
-    wide = written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most))
+    assert ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most) is None
+    wide = written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most)).text
     assert wide.startswith("the lowest door has -15 Pa at storey 0 (summer")
-    assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most)) == ""  # two lower
+    assert ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most) is None  # two lower

@@ -211,7 +211,7 @@ def paper_html(paper, stamp):
     else:
         head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails_on(paper)))
     parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
-    signed = signed_html(SIGNED, f" from the site file {stamp.digest}")
+    signed = signed_html(signatures(paper), f" from the site file {stamp.digest}")
     return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
 
 
@@ -286,7 +286,7 @@ def paper_markdown(paper, stamp):
         ]
         told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
         told += [_blanks_listed(part)]
-    return "\n\n".join(filter(None, (*told, _listed(SIGNED, "- [ ]")))) + "\n"
+    return "\n\n".join(filter(None, (*told, _listed(signatures(paper), "- [ ]")))) + "\n"
 
 
 def markdown_line(text):
@@ -315,8 +315,15 @@ def _table(table):
     return "\n".join(f"| {' | '.join(map(markdown_line, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
 
 
+def signatures(paper):
+    """What is signed at the foot of a paper; of one sheet its issue too."""
+    return ("Drawing number, revision, date of issue", *SIGNED) if paper.brief else SIGNED
+
+
 def issued(paper):
-    """The `Paper` with the fields of its issue at its end: what no program knows of a drawing."""
+    """The `Paper` with the fields of its issue at its end, what no program knows of it; one sheet has them beside its signatures."""
+    if paper.brief:
+        return paper
     table = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),))
     return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=(table,))))
 

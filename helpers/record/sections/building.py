@@ -229,7 +229,7 @@ def _height_limit(design):
 
 
 def doors_apart(design):
-    """That no set point brings bottom and top door inside with all doors shut, in words, see `ends_apart`; "" where one does."""
+    """`EndsApart` of two doors that no set point brings inside with all doors shut; None where one does."""
     limits = design.standing.window.by_storey(design.tower.levels, "stair door")
     shut, own = np.array([case.shut for case in design.cases]), design.own
     held, doors = own.held.held[shut], own.door_dp_pa[shut]

@@ -312,30 +312,6 @@ class _Judge:
         return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), out, self.required)
 
 
-def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa):
-    """The stair door most below its least and the one most above its most, in words, where no set point brings both inside: moving it moves
-    all doors by about as much. "" where one would.
-
-    held [cases]: whether the loop holds; a case in which it does not is judged by itself. door_dp_pa [cases, storeys]; levels, least_pa,
-    most_pa [storeys]. Limits: steady state, the walls as the site file has them.
-    """
-    rooms = door_dp_pa - least_pa, most_pa - door_dp_pa
-    below, above = (room.min(axis=1) for room in rooms)
-    of_held = [np.where(held, room, np.inf) for room in (below, above)]
-    alone, (low, high) = int(np.argmin(below + above)), map(int, map(np.argmin, of_held))
-    if (below + above)[alone] < of_held[0][low] + of_held[1][high]:
-        low = high = alone
-    if inside(below[low] + above[high]):
-        return ""
-
-    def said(case, room, limit_pa, end):
-        storey = int(np.argmin(room[case]))
-        dp, limit = apart((door_dp_pa[case, storey], limit_pa[storey]), "pressure", end)
-        return f"{dp} at storey {levels[storey]} ({cases[case].name}), {limit} is its {end}"
-
-    return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"
-
-
 def _objections(result):
     """What speaks against a rule, in order of weight."""
     shut = np.array([case.shut for case in result.cases])

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from helpers.model.loop.signal_chain import SignalChain
+from helpers.record.papers.paper import ISSUE
 from helpers.record.papers.played import NOT_PLAYED, STOPPED, StatePlayer
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.sequence import sequence
@@ -175,7 +176,8 @@ def test_the_table_of_all_states_has_the_verdict_of_cause_and_effect(folder_of):
 
 def test_the_paper_has_a_part_a_state_with_its_ways_out_and_says_at_its_head_what_is_refused(folder_of):
     paper = next(paper for paper in folder_of("Larkfield House").papers if paper.key == "sequence")
-    first, *parts = paper.parts
+    first, *parts, issue = paper.parts
+    assert issue.title == ISSUE
     assert sum("refused" in line for line in first.lines) == sum(part.lines[0].startswith("FAIL, refused") for part in parts) > 0
     titles = [part.title for part in parts]
     assert [row[0] for row in first.tables[0].rows] == titles
@@ -215,7 +217,7 @@ def test_a_signal_beyond_its_range_goes_on_along_its_line_in_the_loop_that_was_p
 
 def test_what_was_not_played_is_said_once_for_all_states_and_nowhere_again(folder_of):
     for name in ("Larkfield House", "Tannery Row"):
-        first, *parts = next(paper for paper in folder_of(name).papers if paper.key == "sequence").parts
+        first, *parts, _ = next(paper for paper in folder_of(name).papers if paper.key == "sequence").parts
         (stopped,) = [line for line in first.lines if "no standstill" in line]
         without = [part.title for part in parts if not any(table.key.startswith("played") for table in part.tables)]
         said = [line for line in first.lines if line.startswith("Not played on the model: ")]
