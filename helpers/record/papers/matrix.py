@@ -22,6 +22,19 @@ HEADS = (
     "Reset by",
     "As the record has it",
 )
+X, SAME, NOT, BY_PROOF, SWITCHED = "X", "=", "–", "proof", "as switched"  # an empty cell would be one to fill in
+X_HEADS = (
+    "Cause", "Order", "Fan: run", "Fan: stop", "Speed: by the loop", "Speed: fixed, as agreed", "Speed: by hand", "Intake damper: open",
+    "Intake damper: shut", "Lamp: fan runs", "Lamp: trouble", "Lamp: switch not in AUTO", "Record",
+)  # fmt: skip
+X_NOTE = (
+    "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
+    "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value is "
+    "to be entered says the table before."
+)
+BY_LOOP, BY_HAND = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
+HELD = ("change",)  # the loop is held where it was
+NOT_IN_AUTO = ("panel off", "panel on", "manual")
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
     "No line stops the fan for want of demand in smoke control.",
@@ -40,9 +53,9 @@ def matrix(quoted):
     titles, used = {state.key: state.title for state in states}, {state.point for state in states}
     rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
     names = {point.name for point in points} | {listed_names(quoted.site)}
-    if unknown := [used for used in (*(cells[1] for cells, _ in rows), *COMMANDED, DAMPER) if used not in names]:
+    if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *COMMANDED, DAMPER) if used not in names]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
-    cells, marks = zip(*sorted(rows, key=_place), strict=True)
+    cells, marks, crosses = zip(*sorted(rows, key=_place), strict=True)
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(), 1))
     lines = (
         LEGEND,
@@ -50,7 +63,9 @@ def matrix(quoted):
         "An alarm on a reading orders nothing, and the fan command stays: in smoke control it may take the speed from the loop, else it is "
         "trouble alone.",
     )
-    return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks),), cautions=CAUTIONS))
+    by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
+    short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
+    return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks), short), cautions=CAUTIONS))
 
 
 def _place(row):
@@ -64,7 +79,7 @@ def _paper(part):
 
 
 def _of_state(quoted, state):
-    """(cells, status) of a state."""
+    """(cells, status, crosses) of a state."""
     told, mark = verdict_on(quoted, state)
     fan = AS_BEFORE if state.inside else "as the state that follows" if state.fan == "without power" else state.fan
     cells = (
@@ -81,7 +96,27 @@ def _of_state(quoted, state):
         state.reset,
         told,
     )
-    return cells, mark
+    return cells, mark, _crosses(state)
+
+
+def _crosses(state):
+    """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order."""
+    runs, stops, hand = state.fan == "run", state.fan in ("off", "without power"), state.key in BY_HAND
+    speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
+    fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))
+    damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(state.fan == "off"))
+    lit = SAME if state.inside else BY_PROOF if runs or hand else NOT
+    return (*fan, *speed, *damper, lit, X if state.tells == TELLS else SAME, X if state.key in NOT_IN_AUTO else SAME, X)
+
+
+def _x(holds):
+    return X if holds else NOT
+
+
+def _told_alone(fixed=False):
+    """The same of a cause that orders nothing: it lights the trouble lamp; fixed: and takes the speed from the loop in smoke control."""
+    speed = (NOT, X, NOT) if fixed else (SAME,) * 3
+    return (SAME, SAME, *speed, SAME, SAME, SAME, X, SAME, X)
 
 
 def _of_alarms(quoted, titles):
@@ -104,7 +139,7 @@ def _of_alarms(quoted, titles):
             AS_BEFORE,
             alarm.reset,
         )
-        yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state
+        yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state, _told_alone(fixed=lost or falls_back)
 
 
 def _of_contacts(points, used):
@@ -117,4 +152,7 @@ def _of_contacts(points, used):
                 for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
             )
             cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS, AS_BEFORE)
-            yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), ""
+            crosses = _told_alone()
+            if alarm.on == "fire service's panel not in AUTO":
+                crosses = (*crosses[:-2], X, X)
+            yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), "", crosses

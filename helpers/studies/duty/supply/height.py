@@ -64,8 +64,8 @@ def too_tall(site, window, height_m, parted):
             "no set point brings both inside: moving it moves all doors by about as much; what parts them are their storeys, stack effect "
             "and friction",
             NETWORK,
-            f"{_tried(site, parted)}not tried here: a stair in sections with a supply each, tempered air{closers}; a design analysis for this "
-            "building, judged by the cases of the first minute",
+            f"{_tried(site, parted)}not tried here: a stair in sections with a supply each, tempered air{closers}; a design analysis for "
+            "this building, judged by the cases of the first minute",
         )  # fmt: skip
         return
     own, code = (with_unit(height, "length", 1) for height in (height_m, SINGLE_SUPPLY_M))
