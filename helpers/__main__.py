@@ -72,7 +72,7 @@ def main(arguments=None):
     except OSError as trouble:
         return _refused(f"{shown_name(trouble.filename or '', whole=True)}: {trouble.strerror or trouble}")
     except ValueError as trouble:
-        return _refused(str(written_out(str(trouble), getattr(chosen, "units", SYSTEMS[0]))))
+        return _refused(str(written_out(str(trouble), getattr(chosen, "units", None) or SYSTEMS[0])))
 
 
 def _parser():
@@ -111,7 +111,9 @@ def _parser():
             command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
             command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
         if name != "check":
-            command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
+            own = name == "papers"
+            told = f"in which all is written{'; default: those of the site file' * own}"
+            command.add_argument("--units", choices=SYSTEMS, default=None if own else SYSTEMS[0], help=told)
         if name not in ("check", "concepts", "trends"):
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")

@@ -23,10 +23,11 @@ from helpers.model.plants.pressure_plant import (
     run_plant,
     setup_of,
 )
-from helpers.model.site.field_types import Bearing, Level, Quantity, Text, Time
+from helpers.model.site.field_types import Bearing, Level, Quantity, Rise, SiteTable, Step, Text, Time
 from helpers.model.site.file import read_site, read_site_text
 from helpers.model.site.schema import Site, WholeSite
 from helpers.model.strategy import (
+    MODES,
     SETTINGS_CHECKS,
     AlarmParts,
     FailedReading,
@@ -116,11 +117,39 @@ class GasAlarms(AlarmParts):
     difference_ppm: Concentration | None = None
 
 
+class EnteredReset(SiteTable):
+    """A set point reset by the zones' requests as somebody has entered it: as `duct.Reset`, where what is left out is not limited."""
+
+    lowest_pa: Rise | None = None
+    highest_pa: Rise | None = None
+    start_pa: Rise | None = None
+    hold_s: Time = 0.0
+    interval_s: Step
+    trim_pa: Rise
+    respond_pa: Rise
+    respond_most_pa: Rise | None = None
+    ignored: Annotated[int, Field(ge=0, le=1000)] = 0
+    asks_above: ShareOfFull
+    asks_until: ShareOfFull
+
+    def on(self, inputs):
+        """The keys of `duct.Reset` that this comes to on a drive with these inputs: no lowest set point is UNLIMITED_PA, no highest the
+        lowest top of their ranges, no limit of the response the whole way between."""
+        low = UNLIMITED_PA if self.lowest_pa is None else self.lowest_pa
+        high = min(one.range[1] for one in inputs) if self.highest_pa is None else self.highest_pa
+        most = high - low if self.respond_most_pa is None else self.respond_most_pa
+        return self.model_dump() | {"lowest_pa": low, "highest_pa": high, "respond_most_pa": most}
+
+
+UNLIMITED_PA = 1.0  # as low as the model goes where no lowest set point is entered; ours
+
+
 class DuctStrategy(OfPressure):
-    """A whole strategy of a supply duct's fan."""
+    """A whole strategy of a supply duct's fan; `reset`: how its set point follows the zones' requests, None: it stays."""
 
     kind: Literal["duct strategy"]
     inputs: Annotated[list[DuctInput], Field(min_length=1)]
+    reset: EnteredReset | None = None
 
 
 class BuildingStrategy(OfPressure):
@@ -190,4 +219,8 @@ def any_applied(strategy, site):
         target = strategy.set_point if low < strategy.set_point < high else (low + high) / 2
         return site.with_changes(**changed_by(strategy, site, {"set_point_ppm": target}, places))
     target = strategy.set_point if any(low <= strategy.set_point <= high for low, high in fits) else sum(fits[0]) / 2
-    return site.with_changes(**changed_by(strategy, site, {"set_point_pa": target}, places))
+    control = {"set_point_pa": target}
+    if isinstance(strategy, DuctStrategy):
+        resets = strategy.reset is not None and strategy.mode != MODES[0] and not site.control.fire_mode
+        control["reset"] = strategy.reset.on(strategy.inputs) if resets else None
+    return site.with_changes(**changed_by(strategy, site, control, places))

@@ -164,6 +164,17 @@ def raw_site(text, name="site text"):
         raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
 
 
+def units_of_file(path):
+    """System of units, one of `units.SYSTEMS`, in which a site file states its set point; the first where it does not, or cannot be read:
+    what is wrong with it says `read_site`."""
+    try:
+        stated = raw_site(text_of(path, MOST_BYTES)).get("control", {}).get("set_point", "")
+    except (SiteFileError, FileTextError, OSError, AttributeError):
+        return units.SYSTEMS[0]
+    label = re.sub(r"[\d.,\s+-]", "", str(stated)).casefold()
+    return units.SYSTEMS[label.startswith(("in", "iwc"))]
+
+
 def demo_sites(kind="stair"):
     """Files of the demo sites of a kind by name; kind None: of all kinds. Raises SiteFileError if they are not beside the package."""
     files = sorted(SITES_FOLDER.glob("*.toml"))

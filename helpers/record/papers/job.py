@@ -10,12 +10,14 @@ from tempfile import TemporaryDirectory
 from helpers.model.answers import AnswersFile, read_answers
 from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
+from helpers.model.site.file import units_of_file
 from helpers.model.site.schema import Site, WholeSite
 from helpers.record.papers.cluster import on_cluster, refusal_of
 from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder, written_of
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp, markdown_line
 from helpers.record.plants.design import design_of
 from helpers.record.sections.signed import site_hash
+from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
 MOST_NAMED = 10  # files of a folder that are not taken, named one by one
@@ -78,10 +80,11 @@ def folder_name(site):
 
 
 def job_of(file, out, force=False, resume=False, answers=None, **choices):
-    """The `Job` of a site file, its folder in `out`; answers: path of a file of answers; resume: papers that lie there may stay, or be
-    written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a folder that is
-    not to be written into, and files that cannot be read."""
+    """The `Job` of a site file, its folder in `out`; answers: path of a file of answers; units None: those of the site file; resume: papers
+    that lie there may stay, or be written anew where they are not finished. Raises ValueError, or SiteFileError, a sentence, for a folder
+    that is not to be written into, and files that cannot be read."""
     site = read_any_site(file)
+    choices["units"] = choices.get("units") or units_of_file(file)
     given = None if answers is None else read_answers(answers, site.name, date.today())
     job = Job(site, Path(out) / folder_name(site), answers=given, **choices)
     allowed(job.folder, site.title, force or (resume and job.found() != ""))
@@ -132,7 +135,7 @@ def write_papers(named, out, say=print, remark=print, cluster=None, resume=False
     cluster: address of a Dask scheduler, None for processes here; resume: sites whose folder has all papers of the same file are left as
     they are; choices: as `jobs_of`. Returns how many sites have their papers, how many of these are drafts whose record fails, and how many
     have none. Raises ValueError as `jobs_of` and `on_cluster`, and for one site alone that cannot be written."""
-    files, units = site_files(named, remark), choices["units"]
+    files, units = site_files(named, remark), choices.get("units") or SYSTEMS[0]
     jobs, refused = jobs_of(files, out, resume=resume, **choices)
     for file, why in refused.items():  # before the work, which may take hours
         remark(f"not written: {shown_name(file)}: {written_out(why, units)}")

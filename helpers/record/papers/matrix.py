@@ -29,8 +29,8 @@ X_HEADS = (
 )  # fmt: skip
 X_NOTE = (
     "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
-    "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value is "
-    "to be entered says the table before."
+    "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
+    "is to be entered says the table before."
 )
 BY_LOOP, BY_HAND = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = ("change",)  # the loop is held where it was

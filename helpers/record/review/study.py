@@ -14,7 +14,7 @@ import numpy as np
 from helpers.model.strategy import Strategy
 from helpers.plots.charts import Profile, profile
 from helpers.plots.plot import Axis
-from helpers.record.review import alarms, building, drive, failures, loop, rule, signals
+from helpers.record.review import alarms, building, drive, failures, loop, reset, rule, signals
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.plants import PLANT_BENCHES
 from helpers.record.review.stair_bench import ReviewBench
@@ -273,8 +273,12 @@ def _gravity(finding):
 
 
 def kinds_for(strategy):
-    """What is looked for in a strategy: for a stair everything, for another plant what is not of stairs alone."""
-    return KINDS if isinstance(strategy, Strategy) else (*rule.ELSEWHERE_KINDS, *(kind for kind in KINDS if not kind.stairs_only))
+    """What is looked for in a strategy: for a stair everything, for another plant what is not of stairs alone; where requests of zones
+    reset the set point, what may be wrong with that too."""
+    if isinstance(strategy, Strategy):
+        return KINDS
+    resets = reset.KINDS if getattr(strategy, "reset", None) is not None else ()
+    return (*rule.ELSEWHERE_KINDS, *(kind for kind in KINDS if not kind.stairs_only), *resets)
 
 
 def bench_of(strategy, site):

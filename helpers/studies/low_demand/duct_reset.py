@@ -204,6 +204,16 @@ class DuctReset:
         count, at = len(self.demands), len(self.strokes_s) // 2
         return self.sound.rows(slice(at * count, (at + 1) * count))
 
+    @property
+    def as_ignored(self):
+        """With as many zones that ask for ever as are ignored, the likely stroke, demand by demand."""
+        return self._played["as ignored"]
+
+    @property
+    def one_more(self):
+        """The same with one zone more than are ignored."""
+        return self._played["one more"]
+
     def by_interval(self):
         """{interval [s]: `Ended`, demand by demand}, the shortest first, with the slowest actuators; the site's own among them."""
         own = self.sound.rows(slice(-len(self.demands), None))

@@ -44,7 +44,7 @@ def reset_section(study: DuctReset) -> Section:
 
 def verdict(study):
     """Who is worst off, and what is saved, in two sentences."""
-    at, fixed, likely = _worst(study.sound, study), study.fixed, study.likely
+    at, fixed, likely = worst_said(study.sound, study), study.fixed, study.likely
     saved = _saved(study)
     most, least = int((fixed.power_w - likely.power_w).argmax()), int(saved.argmin())
     change = (
@@ -61,7 +61,7 @@ def _saved(study):
     return 1 - study.likely.power_w / study.fixed.power_w
 
 
-def _worst(ended, study):
+def worst_said(ended, study):
     """The run whose zones have least of their air, in words."""
     at = int(ended.share.argmin())
     place, demand = study.duct.places[ended.section[at]], study.demands[at % len(study.demands)]
@@ -110,8 +110,8 @@ def interval_table(study):
         at, worst = int(ended.swing_pa.argmax()), int(ended.share.argmin())
         own = ", the site's own" if interval == study.reset.interval_s else ""
         rows.append((f"{time_text(interval)}{own}", f"{_pa(ended.swing_pa[at])} in {study.demands[at]}", f"{ended.swing_hz.max():.1f} Hz",
-                     _worst(ended, study), time_text(_climbs_s(study, interval))))  # fmt: skip
-        states.append(worst_of([str(ended.states[worst]), *(["attention"] * _hunts(study, ended))]))
+                     worst_said(ended, study), time_text(_climbs_s(study, interval))))  # fmt: skip
+        states.append(worst_of([str(ended.states[worst]), *(["attention"] * hunts(study, ended))]))
     columns = ("Interval", "Set point to and fro, most", "Speed to and fro, most", "Least air", "From lowest to highest, at the least")
     note = f"actuators with {study.strokes_s[-1]:g} s of stroke, the slowest tried; {PLAYED}"
     return Table("intervals", "By interval", columns, tuple(rows), tuple(states), note)
@@ -122,7 +122,7 @@ def _climbs_s(study, interval):
     return float(least_times(reset.lowest_pa, reset.highest_pa, reset.trim_pa, reset.respond_most_pa, interval)[0])
 
 
-def _hunts(study, ended):
+def hunts(study, ended):
     """Whether a set point goes further to and fro than one step up and one down, or the fan is heard to swing."""
     reset, top = study.reset, study.site.fan.highest_speed_hz
     far = ended.swing_pa.max() > SAW_TEETH * (reset.respond_most_pa + max(reset.trim_pa, reset.respond_pa))
@@ -157,7 +157,7 @@ def trouble_table(study):
     rows, states = [], []
     for what, ended in study.troubles.items():
         state, at = _trouble_state(study, ended)
-        rows.append((what, _worst(ended, study), f"{_pa(ended.set_point_pa.max())}",
+        rows.append((what, worst_said(ended, study), f"{_pa(ended.set_point_pa.max())}",
                      f"{_watt(ended.power_w[at])} in {study.demands[at]}, {_watt(study.likely.power_w[at])} without"))  # fmt: skip
         states.append(state)
     columns = ("What is wrong", "Least air", "Highest mean set point", "Power, where it is most beyond the sound one")
@@ -184,7 +184,7 @@ def _air_findings(study):
     helps = "a higher highest set point, fewer requests ignored, or a larger response"
     short = f"less than {SHORT_SHARE:.0%} is short, ours"
     state = worst_of(str(one) for one in ended.states)
-    yield Finding(state, "Air of the zones with the reset", _worst(ended, study), short, PLAYED, helps, settings=((KEY, HIGHEST),))
+    yield Finding(state, "Air of the zones with the reset", worst_said(ended, study), short, PLAYED, helps, settings=((KEY, HIGHEST),))
     top = study.site.fan.highest_speed_hz - 1e-6
     full = listed(dict.fromkeys(study.demands[at % len(study.demands)] for at in np.flatnonzero(ended.fastest_hz >= top)))
     if full:
@@ -208,7 +208,7 @@ def _course_findings(study):
     swing = f"{_pa(own.swing_pa.max())} to and fro in the last {time_text(study.length_s / 2)}, fan {own.swing_hz.max():.1f} Hz"
     why = "trim and respond never rests while some zone needs it: steps up, several down"
     remedy = "asks_until nearer to asks_above, a smaller response, a longer interval, quicker actuators"
-    state = "attention" if _hunts(study, own) else "good"
+    state = "attention" if hunts(study, own) else "good"
     yield Finding(state, "The set point goes to and fro", swing, why, PLAYED, remedy, settings=((KEY, RESPONSE),))
     states = [_change_state(study, at) for at in range(len(found.short_s))]
     if states:
@@ -250,7 +250,7 @@ def _trouble_findings(study):
         power = f"{_watt(ended.power_w[at])} in {study.demands[at]}, {_watt(study.likely.power_w[at])} without"
         helps = READING_HELPS if what.endswith(("reads zero", "left out")) else ZONES_HELP
         why = "a reset believes every zone and every reading"
-        yield Finding(state, f"If {what}", f"{_worst(ended, study)}; {power}", why, PLAYED, helps, possible=True)
+        yield Finding(state, f"If {what}", f"{worst_said(ended, study)}; {power}", why, PLAYED, helps, possible=True)
 
 
 def _idle_findings(study):
