@@ -7,6 +7,7 @@ python -m helpers testday SITE.toml      the procedure of a test day and its she
 python -m helpers fit SITE.toml DAY.toml what a test day proves, and the site file of the building as found
 python -m helpers years SITE.toml FOLDER the tests of all years beside each other, from a folder of test days (or several)
 python -m helpers papers SITE.toml ...   the papers of a job, a folder for each site; of a campus a folder of sites; --cluster: on Dask
+python -m helpers placement SITE.toml ...   the ranked pairs of transmitters of a stair or a campus, all of them as CSV; --cluster
 python -m helpers differences SITE.toml LIST   a list of settings as entered (or another site's file) against the schedule
 python -m helpers concepts SITE.toml     the ways to pressurise a stair beside each other: ranked, what each takes, what fails first
 python -m helpers trends LOG             what a trend file says: its columns, its step test, settings, why it hunts
@@ -21,34 +22,22 @@ a FAIL in what is judged (of a test day's filled sheets a CHECK or a NOT YET too
 another drive, something given and not used; named on stderr. What judges nothing (`sheets`, a procedure, `concepts`) ends with 0.
 """
 
-import argparse
 import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
 
-from helpers.formulas.combining import RULES
 from helpers.model.files import named_path, printable, safe_name, shown_name, write_whole
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site
+from helpers.pages.record.command_options import DAY_EXAMPLES, OPTIONS, REFUSED, parser
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
-SOUND, MISTAKEN, REFUSED, TO_ACT, STOPPED = 0, 1, 2, 3, 130
+SOUND, MISTAKEN, TO_ACT, STOPPED = 0, 1, 3, 130
 STATUS = __doc__.rpartition("\n\n")[2]  # under the help of every command
-PAPERS = ("A4", "Letter")
 SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
-# Options of `sheets` for the weather of the day, by field of its `Day`; example of each.
-DAY_EXAMPLES = {"outdoor_c": "12 °C", "stair_bottom_c": "18 °C", "stair_middle_c": "18 °C", "stair_top_c": "19 °C", "floor_c": "21 °C",
-              "wind_speed_m_s": "2 m/s", "wind_from_deg": "270 deg"}  # fmt: skip
-OPTIONS = {"wind_speed_m_s": "--wind", "wind_from_deg": "--wind-from"}
-OPTIONS |= {name: f"--{name.removesuffix('_c').replace('_', '-')}" for name in DAY_EXAMPLES if name.endswith("_c")}
-
-
-class _Parser(argparse.ArgumentParser):
-    def error(self, message):
-        self.exit(REFUSED, f"{message}; see {self.prog} --help\n")
 
 
 def main(arguments=None):
@@ -59,7 +48,7 @@ def main(arguments=None):
 
         serve(typed[1:])
         return SOUND
-    chosen = _parser().parse_args(typed)
+    chosen = parser(WORKS, STATUS).parse_args(typed)
     try:
         return chosen.work(chosen)
     except KeyboardInterrupt:
@@ -73,61 +62,6 @@ def main(arguments=None):
         return _refused(f"{shown_name(trouble.filename or '', whole=True)}: {trouble.strerror or trouble}")
     except ValueError as trouble:
         return _refused(str(written_out(str(trouble), getattr(chosen, "units", None) or SYSTEMS[0])))
-
-
-def _parser():
-    parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.", epilog=STATUS)
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    for name, work, what, told in (
-        ("record", _record, "site", "write the design record (HTML and PDF), of a stair the sheets of the day too"),
-        ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
-        ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
-        ("testday", _testday, "site", "write a test day's procedure and sheets, or read filled ones: the day's file and its report"),
-        ("fit", _fit, "site", "write what a test day proves (HTML and PDF) and the site file of the building as found"),
-        ("years", _years, "site", "write the tests of all years beside each other (HTML and PDF)"),
-        ("papers", _papers, "site", "write the papers of a job in one folder (HTML, PDF, XLSX and Markdown)"),
-        ("differences", _differences, "site", "write what differs between the settings schedule and a list of what was entered"),
-        ("concepts", _concepts, "site", "tell how a stair could be pressurised: each concept judged, ranked, with what it takes in plant"),
-        ("trends", _trends, "log", "tell what a trend file says: columns, sampling, step test, settings, why it hunts"),
-        ("check", _check, "site", "tell every mistake of a site file, of a test day's file or of a file of answers, with its line"),
-    ):
-        command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.", epilog=STATUS)
-        command.add_argument("file", metavar=what.upper() if name == "trends" else f"{what.upper()}.toml")
-        command.set_defaults(work=work)
-        if name == "fit":
-            command.add_argument("day", metavar="DAY.toml", help="the file of the test day")
-        elif name == "years":
-            command.add_argument("folders", metavar="FOLDER", nargs="+", help="with the files of test days; of several people, several")
-        elif name == "papers":
-            command.add_argument("others", metavar="SITE.toml", nargs="*", help="further sites, written side by side, or folders of them")
-            command.add_argument("--resume", action="store_true", help="leave finished papers of the same file, write stopped ones anew")
-            command.add_argument("--cluster", metavar="tcp://HOST:8786", help="of a Dask scheduler you trust: its workers do the work")
-            command.add_argument("--answers", metavar="FILE.toml", help="answers to the enquiry list of the one site")
-        elif name == "differences":
-            command.add_argument("list", metavar="LIST", nargs="?", help="TOML, CSV, XLSX or text; another site's file; none: a blank list")
-        elif name == "trends":
-            command.add_argument("--site", metavar="SITE.toml", help="of the loop: its span, full speed, set point, ramp and settings")
-        if name not in ("concepts", "trends", "check", "fit", "years"):
-            command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
-            command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
-        if name != "check":
-            own = name == "papers"
-            told = f"in which all is written{'; default: those of the site file' * own}"
-            command.add_argument("--units", choices=SYSTEMS, default=None if own else SYSTEMS[0], help=told)
-        if name not in ("check", "concepts", "trends"):
-            command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
-            command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
-            command.add_argument("--force", action="store_true", help="write over files that are there")
-        if name == "testday":
-            ways = command.add_mutually_exclusive_group()
-            ways.add_argument("--filled", metavar="FILE.xlsx", action="append", help="a filled file; once more for each further one")
-            ways.add_argument("--from", dest="day", metavar="DAY.toml", help="fill the sheets in from a test day's file, its weather too")
-        if name in ("sheets", "testday"):
-            day = command.add_argument_group("the weather found on the day, as on page 11; all temperatures (but half way up) or none")
-            for field, example in DAY_EXAMPLES.items():
-                day.add_argument(OPTIONS[field], dest=field, metavar="TEXT", help=f'with its unit: "{example}"')
-    commands.add_parser("class", help="serve a class, see helpers.serving")
-    return parser
 
 
 def _check(chosen):
@@ -292,6 +226,22 @@ def _papers(chosen):
     return REFUSED if not written else TO_ACT if refused or drafts else SOUND
 
 
+def _placement(chosen):
+    from helpers.model.plants.kinds import read_any_site
+    from helpers.record.placed import placements
+
+    choices = {"rule": chosen.rule, "set_point": chosen.set_point, "units": chosen.units}
+    done = list(placements([chosen.file, *chosen.others], read_any_site, chosen.cluster, _progress, **choices))
+    for file, found, why in done:
+        if found is None:
+            _progress(written_out(f"not ranked: {shown_name(file)}: {why}", chosen.units))
+            continue
+        _say("\n".join(found.lines))
+        _written(write_whole(*_targets(chosen, found.name, "placement.csv"), found.csv()))
+    ranked = [found for _, found, _ in done if found is not None]
+    return REFUSED if not ranked else TO_ACT if len(ranked) < len(done) or any(found.fails for found in ranked) else SOUND
+
+
 def _differences(chosen):
     from helpers.record.settings.differences import DANGEROUS, differences, held_list
     from helpers.record.settings.pages import differences_page, write_blank_list, write_differences_sheet
@@ -397,6 +347,11 @@ def _refused(sentence, status=REFUSED):
     _progress(sentence if sentence.endswith(".") else f"{sentence}.")
     return status
 
+
+WORKS = {
+    "record": _record, "sheets": _sheets, "review": _review, "testday": _testday, "fit": _fit, "years": _years,
+    "papers": _papers, "placement": _placement, "differences": _differences, "concepts": _concepts, "trends": _trends, "check": _check,
+}  # fmt: skip
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -33,7 +33,7 @@ IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "open
                "pydantic", "pydantic_core"}  # fmt: skip
 RUNS_A_PROGRAM = {"helpers/plots/printer.py"}  # asks for a browser to print with, and says in a sentence that there is none
 READS_TABLES = {"helpers/studies/measured/trends/file_shape.py"}  # asks for pandas when a log is read, says when there is none
-COMMAND_LINE = {"helpers/__main__.py", "helpers/record/papers/job.py"}  # nobody types a command in the page
+COMMAND_LINE = {"helpers/__main__.py", "helpers/record/papers/cluster.py"}  # nobody types a command in the page
 A_CLUSTER = {"helpers/record/papers/cluster.py"}  # asks for distributed when an address is typed, says when it is missing
 
 

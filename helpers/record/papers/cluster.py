@@ -1,6 +1,7 @@
 """Work on a Dask cluster given by the address of its scheduler: one task a site; the site of a worker that is lost is begun again, and that
 is said."""
 
+import os
 import re
 import threading
 import time
@@ -16,6 +17,7 @@ MOST_BEGUN = 3  # times that a site is begun: one that takes three workers with 
 ANSWER_S = 15.0  # for the scheduler to answer
 NO_WORKER_S = 300.0  # without any worker the rest is given up
 ASK_S, LOOK_S = 5.0, 0.2  # between two questions for workers, and two looks at what is done
+STOPPED = "a process that wrote was stopped from outside; --resume writes what is not finished"
 MISSING = "a cluster needs the package distributed, which is not installed here: pip install distributed"
 _ADDRESS, MOST_PORT = re.compile(r"(?:tcp|tls)://(?:[\w.-]+|\[[\da-fA-F:.]+\]):(\d{1,5})/?"), 65_535
 _ONE_AT_A_TIME = threading.Lock()  # in a worker of several threads too: the studies are tried in processes of one
@@ -36,6 +38,33 @@ def on_cluster(work, tasks, address, remark=print, without_worker_s=NO_WORKER_S)
         yield from _Run(client, work, tasks, remark).results(without_worker_s)
     finally:
         client.close()
+
+
+def side_by_side(work, tasks, first=None, workers=None):
+    """The same in processes here, one task alone in this one. first: names in the order in which they are begun; workers: how many at most,
+    as many as there are processors where it is not said. Yields as `on_cluster`, in the order of the tasks."""
+    if len(tasks) == 1:
+        for name, task in tasks.items():
+            yield name, *tried(work, task)
+        return
+    # no processes in the page without a server: there nobody works on several sites
+    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
+
+    with ProcessPoolExecutor(min(max(len(tasks), 1), workers or os.cpu_count() or 1)) as pool:
+        started = {name: pool.submit(tried, work, tasks[name]) for name in first or tasks}
+        for name in tasks:
+            try:
+                yield name, *started[name].result()
+            except BrokenExecutor:
+                yield name, None, STOPPED
+
+
+def tried(work, task):
+    """(result, "") or (None, why not) of one task: not every error survives the way out of a process."""
+    try:
+        return work(task), ""
+    except (OSError, ValueError) as trouble:
+        return None, refusal_of(trouble)
 
 
 def _client(address):
@@ -151,10 +180,7 @@ def _at_the_worker(work, task, name, topic, release):
     with _ONE_AT_A_TIME:
         here = get_worker()
         here.log_event(topic, (name, here.address))
-        try:
-            return work(task), ""
-        except (OSError, ValueError) as trouble:
-            return None, refusal_of(trouble)
+        return tried(work, task)
 
 
 def refusal_of(trouble):

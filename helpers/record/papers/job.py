@@ -1,7 +1,6 @@
 """The papers of one job, of several side by side, or of a campus on a cluster: a folder for each site file; what cannot be written is
 named, and the rest is done."""
 
-import os
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path, PurePosixPath
@@ -12,7 +11,7 @@ from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.file import units_of_file
 from helpers.model.site.schema import Site, WholeSite
-from helpers.record.papers.cluster import on_cluster, refusal_of
+from helpers.record.papers.cluster import on_cluster, refusal_of, side_by_side
 from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder, written_of
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp, markdown_line
 from helpers.record.plants.design import design_of
@@ -21,7 +20,6 @@ from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 
 MOST_NAMED = 10  # files of a folder that are not taken, named one by one
-STOPPED = "a process that wrote was stopped from outside; --resume writes what is not finished"
 
 
 @dataclass(frozen=True)
@@ -188,25 +186,16 @@ def write_side_by_side(jobs, told=print, workers=None):
     """Write several `Job`s in processes side by side, the tallest stair first, one alone in this process. told: called with the path of
     each file; workers: how many at most, as many as there are processors where it is not said. Yields (file, state, trouble, why not) as
     each is done: the state line of its papers, why nothing could print, why none were written; "" where there is nothing to say."""
-    if len(jobs) == 1:
+    if len(jobs) == 1:  # each file is told as it is written
         for file, job in jobs.items():
             yield file, *_written(job, told)
         return
     order = sorted(jobs, key=lambda file: -storeys_of(jobs[file].site))
-    # no processes in the page without a server: there nobody writes several sites
-    from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
-
-    with ProcessPoolExecutor(min(max(len(jobs), 1), workers or os.cpu_count() or 1)) as pool:
-        started = {file: pool.submit(_with_paths, jobs[file]) for file in order}
-        for file in jobs:
-            try:
-                paths, said = started[file].result()
-            except BrokenExecutor:
-                yield file, "", "", STOPPED
-                continue
-            for path in paths:
-                told(path)
-            yield file, *said
+    for file, made, why in side_by_side(_with_paths, jobs, order, workers):
+        paths, said = ((), ("", "", why)) if made is None else made
+        for path in paths:
+            told(path)
+        yield file, *said
 
 
 def _with_paths(job):

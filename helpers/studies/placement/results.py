@@ -281,7 +281,7 @@ class Placement(Shown):
             "place", "choice", "all doors inside", "95 % interval", "median margin", "worst margin", "fails most", "one dead",
             "one left out", "mean power", "at full speed",
         )  # fmt: skip
-        rows = tuple((place[number], *self._row(self.result(number))) for number in numbers)
+        rows = tuple((place[number], *self.cells(self.result(number))) for number in numbers)
         return Table("placement", f"Transmitters of {self.question.site_name}: the best choices", columns, rows, note=self.note)
 
     @property
@@ -293,7 +293,8 @@ class Placement(Shown):
         """The answer in one paragraph."""
         return " ".join([*self._done_said(), *self._best_said(), *self._own_said(), *self._others_said()])
 
-    def _row(self, result):
+    def cells(self, result):
+        """A `ChoiceResult` as the cells of `table` after its place."""
         low, high = result.interval
         margins = [with_unit(value, "pressure") for value in (result.margin_median_pa, result.margin_worst_pa)]
         left_out = "no reading left" if result.left_out is None else percent(result.left_out)
