@@ -1,8 +1,11 @@
 """The papers of a stair with a second fan: its states, points, causes and questions, and that a stair with one fan has none of them."""
 
-import pytest
-from demo_designs import FEW_DRAWN
+from types import SimpleNamespace
 
+import pytest
+from demo_designs import FEW_DRAWN, SEVERAL_DAMPERS, site_of
+
+from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.design import Design
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.matrix import HEADS, matrix
@@ -11,9 +14,13 @@ from helpers.record.papers.points import alarm_list, points_of
 from helpers.record.papers.quoted import NO_LINE, Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.states import states_of, verdict_on
+from helpers.record.papers.told import analysis, owner
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
+from helpers.studies.commissioning.steps.at_plant import second_fan_steps
 from helpers.studies.duty.change_over import ONE_STANDS
 from helpers.units.said import written_out
 
+VARIANT = SITES_FOLDER.parent / "variants" / "tannery_row_two_fans.toml"
 OF_THE_SITE = "built", "tower", "built_tower", "_sections"  # what a second fan changes
 
 
@@ -83,6 +90,29 @@ def test_the_drive_schedule_asks_for_interlock_and_a_loop_that_is_held(two):
     rows = {row[0]: row for row in drive.tables[0].rows}
     assert rows["Interlock of the two fans"][1] == ONE_STANDS
     assert "held from the loss" in rows["Loop in the change-over"][1]
+
+
+def test_the_variant_of_a_demo_site_is_that_site_with_a_second_fan_and_several_dampers():
+    found, plain = read_site(VARIANT), site_of("Tannery Row")
+    told = {"duty": "standby", "noticed_s": (1.0, 2.0, 5.0), "damper_travel_s": 5.0, "damper_leak": 0.02}
+    assert found == plain.with_changes(name=found.name, second_fan=told, **SEVERAL_DAMPERS)
+
+
+def test_analysis_owner_and_test_day_carry_the_second_fan_with_the_caution_of_both_at_once(two):
+    told = {paper.key: paper for paper in (analysis(two), owner(two))}
+    (part,) = [part for part in told["rational_analysis"].parts if part.title.startswith("Second fan")]
+    assert {"change_over", "both_fans"} <= {table.key for table in part.tables}
+    assert not any("no table" in line for line in part.lines)
+    rows = {row[0]: row for part in told["owner"].parts for table in part.tables for row in table.rows}
+    assert rows["both fans run"][1:] == ("doors may be too heavy to open", "call at once")
+    assert any("change-over" in row[1] for part in told["owner"].parts for table in part.tables for row in table.rows)
+    rounds = SimpleNamespace(site=two.site)
+    interlock, change = second_fan_steps(rounds, "")
+    assert (interlock.leaves, change.leaves) == (MANUAL, AUTOMATIC)
+    assert interlock.speed_hz == two.site.fan.speed_limits_hz(True)[0]  # at the lowest speed, whatever the ceiling
+    assert all("both to OFF at once" in step.caution for step in (interlock, change))
+    assert change.loop  # not run where the record lays nothing down
+    assert list(second_fan_steps(SimpleNamespace(site=site_of("Tannery Row")), "")) == []
 
 
 def test_a_stair_with_one_fan_has_no_word_of_a_second_but_the_question(design_named):

@@ -22,6 +22,7 @@ from helpers.studies.commissioning.steps.frame import (
     AS_DECIDED,
     BACK_MIN,
     ELECTRICIAN,
+    FAN,
     LEAD,
     LOWER,
     NONE_LAID,
@@ -49,6 +50,7 @@ from helpers.studies.commissioning.steps.plant import (
     lifted_by_hand,
 )
 from helpers.studies.commissioning.steps.two_rounds import kept_said
+from helpers.studies.duty.change_over import ONE_STANDS
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
@@ -161,7 +163,34 @@ def power_steps(rounds, laid):
         "the fan that does not come back is started from the switch, then everything stops until it is mended",
         f"{itself.caution}{watched}", AUTOMATIC, (STANDBY, MAINS, BY_ITSELF, BACK), True,
     )  # fmt: skip
+    yield from second_fan_steps(rounds, watched)
     yield from _panel_at_on(rounds, laid, watched)
+
+
+def second_fan_steps(rounds, watched):
+    """Of a stair with a second fan: the interlock, then the running fan lost and the other one taking over; none elsewhere."""
+    if rounds.site.second_fan is None:
+        return
+    both = "both fans at once press the doors harder than either: where both run, both to OFF at once, nobody pulls at a leaf"
+    yield DayStep(
+        "power", "Interlock of the two fans", (LEAD, SWITCH, WORKS, UPPER), TEST_MIN,
+        "In MANUAL the first fan at its lowest speed. A person at each switch: the second one is asked to run, five seconds long; "
+        "then the same the other way round. Both to OFF.",
+        f"the second one does not start: {ONE_STANDS}", "the fan that is asked second stands still, both ways round",
+        "nothing more is run with two fans; the interlock mended by its trade; this step again", f"{both}; {STOP}", MANUAL, added=True,
+        speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0], measure=FAST, stops=FAN,
+    )  # fmt: skip
+    yield DayStep(
+        "power", "Change-over to the other fan", (LEAD, ELECTRICIAN, SWITCH, WORKS, LOWER), 3 * TEST_MIN,
+        "In this order: switch to AUTOMATIC, a detector in alarm and held, the first fan proved to run. The electrician takes the power of "
+        "its drive away at its isolator, no cover open: clock until the second fan is proved to run, and until the set point stands again. "
+        "The pair reads the end door before, meanwhile and after. Power back to the first: it stands still until somebody changes back. "
+        "Then the same from the second to the first. Reset. Times and readings into the remark of this step.",
+        "trouble is told; the other fan takes over, never both at once; the set point stands again; the record has the time and what the "
+        "doors have meanwhile, under fan and drive", "as in the sequence agreed: one fan runs, and never two",
+        "the fan that ran before back on by the electrician; everything stops until it is mended",
+        f"{both}; meanwhile the stair loses its pressure: nobody in it{watched}", AUTOMATIC, loop=True, added=True,
+    )  # fmt: skip
 
 
 def _panel_at_on(rounds, laid, watched):
