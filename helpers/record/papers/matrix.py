@@ -24,7 +24,7 @@ HEADS = (
 )
 X, SAME, NOT, BY_PROOF, SWITCHED = "X", "=", "–", "proof", "as switched"  # an empty cell would be one to fill in
 X_HEADS = (
-    "Cause", "Order", "Fan: run", "Fan: stop", "Speed: by the loop", "Speed: fixed, as agreed", "Speed: by hand", "Intake damper: open",
+    "Cause", "Order", "Fan: run", "Fan: stop", "Speed: by the loop", "Speed: fixed, as agreed", "Speed: in MANUAL", "Intake damper: open",
     "Intake damper: shut", "Lamp: fan runs", "Lamp: trouble", "Lamp: switch not in AUTO", "Record",
 )  # fmt: skip
 X_NOTE = (
@@ -32,14 +32,14 @@ X_NOTE = (
     "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
     "is to be entered says the table before."
 )
-BY_LOOP, BY_HAND = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
+BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = ("change",)  # the loop is held where it was
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
     "No line stops the fan for want of demand in smoke control.",
 )
-AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "orders nothing"
+AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "no command to run or stop"
 
 
 def matrix(quoted):
@@ -60,8 +60,8 @@ def matrix(quoted):
     lines = (
         LEGEND,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
-        "An alarm on a reading orders nothing, and the fan command stays: in smoke control it may take the speed from the loop, else it is "
-        "trouble alone.",
+        "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
+        "loop, else it is trouble alone.",
     )
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
@@ -101,7 +101,7 @@ def _of_state(quoted, state):
 
 def _crosses(state):
     """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order."""
-    runs, stops, hand = state.fan == "run", state.fan in ("off", "without power"), state.key in BY_HAND
+    runs, stops, hand = state.fan == "run", state.fan in ("off", "without power"), state.key in IN_MANUAL
     speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
     fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))
     damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(state.fan == "off"))

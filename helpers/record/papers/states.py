@@ -12,7 +12,7 @@ from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.report import listed
 from helpers.studies.status import word_of, worst_of
 
-TELLS = "tells"  # the trouble signal, in most states
+TELLS = "annunciates"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
 STOPPED = "off", "without power"
 EACH = "each reading"  # in place of a point: every transmitter

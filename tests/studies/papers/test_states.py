@@ -173,7 +173,7 @@ def test_no_state_starts_the_fan_without_an_order_to_run(design_named, name):
 def test_in_off_ready_a_lost_reading_is_trouble_alone_and_in_smoke_control_it_takes_the_speed(design_named, name):
     by_key = {state.key: state for state in states_of(Quoted(design_named(name)))}
     assert {"lost", "by alarm", "differ"} & {to for key in ("off", "restore", "test") for _, to in by_key[key].ends} == set()
-    assert any("orders nothing, and the fan stays off" in step for step in by_key["off"].does)
+    assert any("no command, and the fan stays off" in step for step in by_key["off"].does)
     assert "lost" in {to for _, to in by_key["smoke"].ends}
     assert by_key["lost"].order == by_key["smoke"].order
 
