@@ -20,7 +20,7 @@ HEADS = (
 
 
 @dataclass(frozen=True)
-class Asked:
+class PlacementJob:
     """One site whose pairs are to be ranked: the site, the choices of `Design`."""
 
     site: WholeSite
@@ -85,18 +85,18 @@ def _told(study, place, number):
 
 def placements(named, read, cluster=None, remark=print, **choices):
     """Rank the pairs of sites and of folders of them. named: paths; read: gives the site of a path; cluster: address of a Dask scheduler,
-    None for processes here; choices: of `Asked`. Yields (path, `Ranked`, "") of each, (path, None, why not) for one that has none: a broken
+    None for processes here; choices: of `PlacementJob`. Yields (path, `Ranked`, "") of each, (path, None, why not) for one that has none: a broken
     site is named, and the rest is done. Raises ValueError as `site_files` and `on_cluster`."""
     asked = {}
     for file in site_files(named, remark):
         try:
-            asked[file] = Asked(read(file), **choices)
+            asked[file] = PlacementJob(read(file), **choices)
         except (OSError, ValueError) as trouble:
             yield file, None, str(trouble).splitlines()[0]
     order = sorted(asked, key=lambda file: -storeys_of(asked[file].site))
     if asked:
         yield from (
-            on_cluster(Asked.ranked, {file: asked[file] for file in order}, cluster, remark)
+            on_cluster(PlacementJob.ranked, {file: asked[file] for file in order}, cluster, remark)
             if cluster
-            else side_by_side(Asked.ranked, asked, order)
+            else side_by_side(PlacementJob.ranked, asked, order)
         )

@@ -11,7 +11,7 @@ from demo_designs import low_rise
 from helpers.__main__ import main
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.file import SITES_FOLDER, write_site
-from helpers.record.placed import HEADS, Asked, placements
+from helpers.record.placed import HEADS, PlacementJob, placements
 
 
 @pytest.fixture(autouse=True)
@@ -46,7 +46,7 @@ def test_a_campus_has_the_same_numbers_from_a_cluster_as_from_here(small):
 
 
 def test_pairs_are_ranked_by_share_then_by_median_margin(small):
-    rows = list(csv.reader(io.StringIO(Asked(small).ranked().csv())))
+    rows = list(csv.reader(io.StringIO(PlacementJob(small).ranked().csv())))
     assert tuple(rows[0]) == HEADS
     share, margin = HEADS.index("all doors inside"), HEADS.index("median margin [Pa]")
     order = [(-float(row[share]), -float(row[margin])) for row in rows[1:]]
@@ -66,4 +66,4 @@ def test_the_command_prints_the_best_and_writes_all_and_names_what_it_cannot(cap
 
 def test_another_plant_is_refused_in_a_sentence():
     with pytest.raises(ValueError, match=r"placement must be asked of a stair; .* is a duct"):
-        Asked(read_any_site(SITES_FOLDER / "mill_street_offices.toml")).ranked()
+        PlacementJob(read_any_site(SITES_FOLDER / "mill_street_offices.toml")).ranked()
