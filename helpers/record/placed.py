@@ -85,8 +85,8 @@ def _told(study, place, number):
 
 def placements(named, read, cluster=None, remark=print, **choices):
     """Rank the pairs of sites and of folders of them. named: paths; read: gives the site of a path; cluster: address of a Dask scheduler,
-    None for processes here; choices: of `PlacementJob`. Yields (path, `Ranked`, "") of each, (path, None, why not) for one that has none: a broken
-    site is named, and the rest is done. Raises ValueError as `site_files` and `on_cluster`."""
+    None for processes here; choices: of `PlacementJob`. Yields (path, `Ranked`, "") of each, (path, None, why not) for one that has none: a
+    broken site is named, and the rest is done. Raises ValueError as `site_files` and `on_cluster`."""
     asked = {}
     for file in site_files(named, remark):
         try:
