@@ -15,6 +15,7 @@ from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.acceptance import ENTERED, acceptance_sheet
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import SHUT, crew_rounds
+from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.commissioning.steps.frame import against_step
 from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
 from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP
@@ -163,3 +164,21 @@ def test_the_ceiling_in_brief_has_door_weather_walls_and_damper_of_both_speeds()
     above = "above it stair door 13 is past its limit (relief damper stuck shut, winter, leaky walls)"
     assert ceiling.short.startswith(f"{ceiling.hz:.1f} Hz in the file's weathers; {above}")
     assert f"above {ceiling.closes_hz:.1f} Hz final exit 0 may not shut again by itself (summer, tight walls)" in ceiling.short
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_a_pressure_read_in_manual_where_the_round_is_not_run_is_no_fail_of_the_least_and_no_pass(name):
+    sheet = acceptance_sheet(read_site(demo_sites()[name]), before_loop=FIRST)
+    run = replace(sheet, before_loop=None)
+    assert sheet.hand_hz is not None
+    assert run.hand_hz is None
+    for row in (row for row in sheet.rows if row.use == "stair door"):
+        least, most = sheet.ends(row)
+        assert run.judge(row.key, DoorMeasured(shut_pa=least - 2))[0] == "wrong"  # of a round that is run
+        for pressure_pa in (1.0, least - 2, least + 1, (least + most) / 2):
+            state, words = sheet.judge(row.key, DoorMeasured(shut_pa=pressure_pa))
+            assert state != "wrong", (row.key, pressure_pa, words)
+            assert state in ("open", "attention")
+            assert f"NOT RUN, in MANUAL at {sheet.hand_hz:.1f} Hz" in written_out(words)
+        assert sheet.judge(row.key, DoorMeasured(shut_pa=most + 2))[0] == "wrong"  # too heavy to open, whatever runs the fan
+    assert "limtheir" not in sheet.expected_counts

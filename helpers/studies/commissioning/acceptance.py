@@ -37,7 +37,7 @@ from helpers.studies.commissioning.further_tests import (
 )
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
-from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
+from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, as_run, chains, judged, later_chains, on_paper
 from helpers.studies.commissioning.steps.not_run import (
     BY_LOOP,
     FAST,
@@ -215,7 +215,7 @@ class AcceptanceSheet:
         values = vars(measured)
         if measured.later_pa is None and measured.later_minutes is None:
             return "", ""
-        told = [(check.state, check.say(values)) for check in spoken(later_chains(self, self.row(key)), values)]
+        told = [(check.state, check.say(values)) for check in spoken(as_run(self, later_chains(self, self.row(key))), values)]
         left = [name for name in ("later_pa", "later_minutes") if values[name] is None]
         told += [("open", f"still to measure: {_named(left)}")] if left else []
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "inside its limits")
@@ -223,7 +223,7 @@ class AcceptanceSheet:
     @cached_property
     def checks(self):
         """Chains of checks by row, of which panel, page and spreadsheet are made."""
-        return {row.key: chains(self, row) for row in self.rows}
+        return {row.key: as_run(self, chains(self, row)) for row in self.rows}
 
     @cached_property
     def expected_states(self):
@@ -253,9 +253,8 @@ class AcceptanceSheet:
     @cached_property
     def later_words(self):
         """What each end door's second reading as expected would be, by row, as `word_shown`; no row where nobody knows it."""
-        states = {
-            row.key: self.judge_later(row.key, DoorMeasured(**row.later_as_expected))[0] for row in self.rows if row.later_as_expected
-        }
+        told = {row: judged(self, row, DoorMeasured(**row.later_as_expected), True) for row in self.rows if row.later_as_expected}
+        states = {row.key: worst_of(state for state, _ in some) or "good" for row, some in told.items()}
         return {key: word_shown(word_of(state), self.against[0]) for key, state in states.items()}
 
     def expected(self, key, again=True):
@@ -283,7 +282,7 @@ class AcceptanceSheet:
     def expected_counts(self):
         """How many doors would fail if all read just as expected, and how many of them by what is NOT RUN, without what to do about it."""
         states = list(self.expected_states.values())
-        words = {key: word_shown(STATUSES[key].word, any(self.against)).replace("its", "their") for key in SEVERITIES}
+        words = {key: word_shown(STATUSES[key].word, any(self.against)).replace(" its ", " their ") for key in SEVERITIES}
         counts = ", ".join(f"{states.count(key)} {words[key]}" for key in SEVERITIES if key in states)
         counts = f"If every door reads just as expected: {counts} of {len(states)} doors"
         unread = sum("wrong" not in run_states(self, row) for row in self.rows if self.expected_states[row.key] == "wrong")

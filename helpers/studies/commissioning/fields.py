@@ -109,11 +109,13 @@ class Either:
 
 @dataclass(frozen=True)
 class Remark:
-    """One thing to say of a door: the key of its status, when, and the words, made of the values."""
+    """One thing to say of a door: the key of its status, when, and the words, made of the values. of_loop: whether it is asked only while
+    the loop holds its set point with all doors shut."""
 
     state: str
     when: Above | Says | Missing | All | Either
     say: Callable[[Mapping], str]
+    of_loop: bool = False
 
 
 def above(name, limit):

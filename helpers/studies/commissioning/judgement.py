@@ -21,6 +21,7 @@ from helpers.studies.commissioning.fields import (
     present,
     spoken,
 )
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
@@ -40,6 +41,7 @@ FIELD_WORDS = {
     "force_n": "force", "shuts": "shuts again", "open_pa": "pressure with doors open", "speed_m_s": "speed", "direction": "smoke or thread",
 }  # fmt: skip
 WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
+SHUT = ("shut_pa", "later_pa")  # read with all doors shut
 _WHEN = {"later_pa": " later on", "open_pa": " at a steady speed"}
 
 
@@ -51,8 +53,18 @@ def judged(sheet, row, measured, of_the_day=None):
     """
     known = sheet.day.typed if of_the_day is None else of_the_day
     values = vars(measured) | {DAY: 1.0 if known else None}
-    for check in spoken(sheet.checks[row.key], values):
+    for check in spoken(sheet.checks[row.key] if of_the_day is None else chains(sheet, row), values):
         yield check.state, check.say(values)
+
+
+def as_run(sheet, found):
+    """`chains` of what is read at a door: where the first round is NOT RUN and the fan runs in MANUAL, no loop holds what is asked of it,
+    and what is read is NOT YET at the best. A most stands, whatever runs the fan."""
+    if sheet.hand_hz is None:
+        return found
+    barred = f"doors shut: {NOT_RUN}, in MANUAL at {with_unit(sheet.hand_hz, 'frequency', 1)} no loop holds it"
+    read = [Remark("open", present(name), lambda values: barred) for name in SHUT]
+    return (*(tuple(one for one in chain if not one.of_loop) for chain in found), tuple(read))
 
 
 def on_paper(worst, row, state, words):
@@ -154,7 +166,7 @@ def _ends(sheet, row, name, which=("low", "high")):
     asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
     if asked_for is not None and "low" in which:
         text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
-        yield Remark("wrong", below(name, asked_for), _against(name, asked_for, "least", text))
+        yield Remark("wrong", below(name, asked_for), _against(name, asked_for, "least", text), name in SHUT)
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
     if bears is not None and "high" in which:
         text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
@@ -162,7 +174,7 @@ def _ends(sheet, row, name, which=("low", "high")):
     if row.use == "stair door":
         if least.limit is not None and "low" in which:
             text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
-            yield Remark("wrong", below(name, least.limit), _against(name, least.limit, "least", text))
+            yield Remark("wrong", below(name, least.limit), _against(name, least.limit, "least", text), name in SHUT)
         if most.limit is not None and "high" in which:
             text = f"{{0}}{when}, {criteria.name} allows {{1}}"
             yield Remark("wrong", above(name, most.limit), _against(name, most.limit, "most", text))
@@ -180,7 +192,7 @@ def _close(name, limit_pa, side, when=""):
     near = below(name, limit_pa + SPARE_PA) if low else above(name, limit_pa - SPARE_PA)
     room = f"less than {with_unit(SPARE_PA, 'pressure')} of room: wind and leaks of another day take as much"
     end = "least" if low else "most"
-    return Remark("attention", near, _against(name, limit_pa, end, f"{{0}}{when}, {LIMITS[end]} {{1}}: {room}"))
+    return Remark("attention", near, _against(name, limit_pa, end, f"{{0}}{when}, {LIMITS[end]} {{1}}: {room}"), low and name in SHUT)
 
 
 def _pressure(sheet, row, name):
@@ -190,7 +202,7 @@ def _pressure(sheet, row, name):
         strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
         chain.append(Remark("attention", strange, lambda values:
             f"{fine(values[name])} where {fine(row.shut_pa)} was expected: look for a door ajar, a leak, another "
-            "reference"))  # fmt: skip
+            "reference", True))  # fmt: skip
     yield [*chain, *_closes(sheet, row, name)]
     for blank, which in ((least.blank, "least"), (most.blank, "most")) if row.use == "stair door" else ():
         if blank:
@@ -198,8 +210,7 @@ def _pressure(sheet, row, name):
                 f"the {which} pressure asked for is blank in the standard's file")]  # fmt: skip
     if row.window.relatch_pa and name == "shut_pa":
         surely = row.window.relatch_pa[0]
-        untried = Missing("shuts", SHUTS)
-        near = above(name, (1 - RELATCH_SHARE) * surely)
+        untried, near = Missing("shuts", SHUTS), above(name, (1 - RELATCH_SHARE) * surely)
         yield [
             Remark("attention", All((above(name, surely), untried)), lambda values:
                 f"{fine(values[name])} is more than its closer surely shuts against ({fine(surely)}): try it"),
