@@ -146,7 +146,7 @@ def test_a_range_has_to_cover_the_readings_of_the_first_minute_too():
 def test_a_range_from_zero_hides_a_building_below_outdoors_on_one_side():
     both, single = (RangeFit(site=QUAYSIDE, low_pa=low, high_pa=25.0, set_point_pa=5.0) for low in (-25.0, 0.0))
     assert both.state == "attention"  # the relief fan at full speed draws it below the range
-    assert "with the relief fan at full speed, 50.0 Hz, is below it and shows as its end" in both.says()
+    assert "with the relief fan at full speed, 50.0 Hz (PDT-1 quay, winter), is below it and shows as its end" in both.says()
     wide_one = RangeFit(site=QUAYSIDE, low_pa=-50.0, high_pa=50.0, set_point_pa=5.0)
     assert not wide_one.below
     assert single.blind
