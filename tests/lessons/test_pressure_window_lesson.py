@@ -196,7 +196,7 @@ def test_the_picture_shows_what_the_stair_says(panel):
     stair = SimpleStair()
     data = written_out(chart(stair), "in. w.c.")
     inches = f"{stair.door_pa[-1] / units.WATER_COLUMNS_PA[units.WATER_COLUMN]:.2f}"
-    assert f"in. w.c. across the lowest and {inches} across the highest" in data.words
+    assert f"in. w.c. across the lowest and {inches} in. w.c. across the highest" in data.words
     assert [len(crosses.x) for crosses in layers(data, "over the limit")] == [stair.too_heavy] * 2
     assert "14 doors" in panel.picture.words
     assert "4 over the limit" in panel.picture.words
