@@ -379,7 +379,7 @@ def time_text(seconds, digits=3):
     >>> [time_text(seconds) for seconds in (0.66, 99.0, 3600.0, 1.3e6, 7.4e8, float("inf"))]
     ['0.66 s', '99 s', '60 min', '15 days', 'years', 'years']
     """
-    for most, unit, each in ((100.0, "s", 1.0), (7200.0, "min", 60.0), (172_800.0, "h", 3600.0), (63_072_000.0, "days", 86_400.0)):
+    for most, unit, each in ((99.5, "s", 1.0), (7200.0, "min", 60.0), (172_800.0, "h", 3600.0), (63_072_000.0, "days", 86_400.0)):
         if seconds < most:
             return f"{seconds / each:.{digits}g} {unit}" if unit == "s" else f"{seconds / each:.0f} {unit}"
     return "years"

@@ -12,7 +12,8 @@ straight line to every opening where it carries the flow of the step before, and
 such steps in single precision give the start; then steps in double precision, which touch an opening at its own pressure difference
 wherever flow and difference agree already (Newton's last, quadratic part), until the balance holds. A condition that still swings after
 some steps between the two sides of a kink (a backdraft damper about to shut, a relief blade about to lift) is sent half way now and
-then. Few conditions take the same steps on a network that is gathered for them, see `helpers.model.air.spaces`.
+then; one that still does at the end begins anew and goes a third of the way each time. Few conditions take the same steps on a network
+that is gathered for them, see `helpers.model.air.spaces`.
 
 Shapes: arrays are [storeys, conditions]; pressures [spaces, storeys, conditions].
 
@@ -45,6 +46,7 @@ RELATIVE_TOLERANCE = 1e-8  # of the total supply
 ABSOLUTE_TOLERANCE_KG_S = 1e-9  # for towers without supply: a cubic millimetre of air a second
 MOST_STEPS = 90
 CALM = 15  # steps after which every third goes half way
+GENTLE, MOST_GENTLE = 1 / 3, 300  # share of the way, and steps, of what then still swings (in a period of three, for one)
 LEAVE = 0.3  # share of conditions in balance from which on only the others go on
 # Made and dropped at once: it teaches the C library to keep freed memory of this size for the next array instead of handing it back to
 # the system page by page, which costs a quarter of the time (measured on Linux; elsewhere it does nothing).
@@ -83,16 +85,22 @@ def solve(network):
 
     Returns a `Solution`; it never raises for a condition that does not converge, `converged` says so.
     """
-    return quickest(_solve, network)
+    solution = quickest(_solve, network)
+    left = np.flatnonzero(~solution.converged)
+    if left.size:
+        again = _solve(network.take(left), GENTLE, MOST_GENTLE)
+        solution.record_from(again, again.converged, left[again.converged])
+    return solution
 
 
-def _solve(network):
+def _solve(network, share=None, most_steps=MOST_STEPS):
+    """A `Solution`; share: of the way to the new pressures that every step goes after the calm ones, None: half of it now and then."""
     solution, rows = empty_solution(network), np.arange(network.conditions)
     lines, pressure = start(network)
-    for step in range(network.start_steps, MOST_STEPS + 1):
+    for step in range(network.start_steps, most_steps + 1):
         lines, balance, supply, _ = touch(network, lines, pressure)
         good = balanced(balance, supply)
-        last = good.all() or step == MOST_STEPS
+        last = good.all() or step == most_steps
         if last or good.sum() > LEAVE * good.size:
             done, left = np.flatnonzero(good | last), np.flatnonzero(~good)
             solution.record(rows[done], pressure[..., done], good[done], step, balance[done], supply[done])
@@ -101,8 +109,8 @@ def _solve(network):
             rows, network, pressure = rows[left], network.take(left), pressure[..., left]
             lines = [tuple(rows_of(part, left) for part in line) for line in lines]
         new = equations(network, lines).solved()[0]
-        half_way = step > CALM and step % 3 == 0
-        pressure = 0.5 * (pressure + new) if half_way else new
+        goes = (0.5 if step % 3 == 0 else 1.0) if share is None else share
+        pressure = (1 - goes) * pressure + goes * new if step > CALM and goes < 1 else new
 
 
 def start(network):

@@ -284,8 +284,13 @@ def _write_blank(path, text):
 
 
 def write_sheets(paper, stamp, path, paper_size="A4"):
-    """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked. Returns the path."""
+    """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked; of a paper without a
+    table one sheet says why it has none. Returns the path."""
     page = None
+    if not paper.sheets:
+        (heading, part), *_ = paper.numbered
+        lines = (*stamp.first(paper), heading, *part.cautions, *part.lines)
+        page = Page(heading, stamp.title(paper), stamp.short, paper_size, stamp.system, lines)
     for heading, part, table in paper.sheets:
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))

@@ -159,8 +159,8 @@ def _lost(on, limit, does, back, why, inputs):
 
 
 def named_in_words(name):
-    """What the file of words calls a point: one of several has its number behind it."""
-    return re.sub(r", \d+ of \d+$", "", name)
+    """What the file of words calls a point: one of several has its storey behind it, its number, or both."""
+    return re.sub(r"(, storey -?\d+)?(, \d+ of \d+)?$", "", name)
 
 
 def contacts(points):

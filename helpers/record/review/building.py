@@ -250,7 +250,7 @@ def slow_parts(bench):
     if study is None:
         return
     if study.slow:
-        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        parts = listed(part.text for part in study.slow)
         make, told = wrong if study.short_said else attention, "; ".join(filter(None, (parts, study.short_said)))
         yield make("The loop is slow", told, study.slow_said(), NETWORK, study.slow_remedy())
     yield from damping_findings(study)

@@ -193,7 +193,8 @@ def _feasible(bench, cases=None):
     doors, shut = bench.held_rightly.doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
-    wider = f"a window wider by {pa(short)} for the stair doors ({bench.window.most.closers}, or another minimum pressure by the code)"
+    closers = f"{bench.window.most.closers}, or " if bench.window.most else ""  # latched doors that it opens bear any
+    wider = f"a window wider by {pa(short)} for the stair doors ({closers}another minimum pressure by the code)"
     enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
     parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
     return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"

@@ -1,8 +1,8 @@
 """The fan that a stair asks for, whatever fan the site file states: flow and pressure at the set point, with margins, and how the stated
 fan compares.
 
-The air is found with an ideal source in place of the fan: it brings whatever flow the set point takes, against any pressure, and shares it
-among the outlets as the site file says. So neither the stated fan nor its highest speed has a say in what is to be bought.
+The air is found with an ideal source in place of the fan: whatever flow the set point takes, against any pressure, shared among the outlets
+as the site file says. So neither the stated fan nor its highest speed has a say in what is to be bought.
 """
 
 from dataclasses import dataclass
@@ -36,8 +36,7 @@ class FanNeeded:
     smoke control; stated_pa what it gives at that speed and flow_m3_s. density_ratio: of the air at the inlet over standard air's; all
     pressures and powers are of the case's own air, a catalogue curve is of standard air. design_stated: whether the site states its open
     doors; whose_doors: which standard says which, in words; wrong_way: whether an exhaust fan is to hold more than nothing, a supply fan
-    less. duct_pa: the duct's part of pressure_pa; beside: whether every transmitter reads beside a door that the case opens.
-    """
+    less. duct_pa: the duct's part of pressure_pa; beside: whether every transmitter reads beside a door that the case opens."""
 
     cases: tuple[Case, ...]
     required: np.ndarray
@@ -181,10 +180,8 @@ class FanNeeded:
         """By how much the stated fan falls short of a case, or what it has to spare, in words."""
         if not self.reached[place]:
             return f"no fan of any size holds the set point: {self._why_none()}"
-        taken, asked = (
-            f"{with_unit(flow[place], 'flow')} against {with_unit(pressure[place], 'pressure')}"
-            for flow, pressure in ((self.taken_m3_s, self.taken_pa), (self.flow_m3_s, self.pressure_pa))
-        )
+        pairs = (self.taken_m3_s[place], self.taken_pa[place]), (self.flow_m3_s[place], self.pressure_pa[place])
+        taken, asked = (f"{with_unit(flow, 'flow')} against {_told_pa(pressure)}" for flow, pressure in pairs)
         given = f"{with_unit(max(float(self.stated_pa[place]), 0.0), 'pressure')} at that flow and {self.highest_hz:g} Hz"
         return f"the stair takes {taken}, with margins {asked}; the fan stated gives {given}, {self._spare(place)}"
 
@@ -224,7 +221,8 @@ class FanNeeded:
                 f"Keep {self.stated_text()} or buy one of the same curve: it holds every required case with its margins {spare}. The "
                 f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
             )
-        return f"Buy a fan for {asked}. The fan stated holds every required case, but not with these margins {spare}; {anew}."
+        held = f"The fan stated holds every required case, but not with these margins {spare}"
+        return f"Buy a fan for {asked}. {held}; {anew}." if self.usual else f"No fan is to be bought yet. {held}; these ask for {asked}."
 
     @property
     def _short(self):
@@ -247,22 +245,21 @@ class FanNeeded:
     def _asked(self):
         most, power = with_unit(MOST_FAN_PA, "pressure"), with_unit(self.shaft_power_w, "power")
         beyond = "" if self.usual else f"more than a usual fan gives ({most}, common practice, no source)"
-        if beyond and self.beside[self.steepest]:  # a figure would only be bought by
+        if beyond and (self.beside[self.steepest] or self.duct_pa[self.steepest] > MOST_FAN_PA):  # a figure would only be bought by
             return f"{beyond}; first {self.first}"
         said = f"{self.duty_text()} with margins ({self.margins_text()}), {power} at the shaft{': ' * bool(beyond)}{beyond}"
         return f"{said}; first {self.first}" if self.first else said
 
     def _why_none(self):
-        if self.wrong_way:
-            return f"it moves the air the other way. First {WRONG_WAY}"
-        return "the reading does not answer, or another door would have to be closed"
+        away = f"it moves the air the other way. First {WRONG_WAY}"
+        return away if self.wrong_way else "the reading does not answer, or another door would have to be closed"
 
     def _names(self, chosen):
         return cases_text(self.cases[place] for place in np.flatnonzero(chosen))
 
     def _spare(self, place):
-        without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
-        return f"speed {_share(without)}, with margins {_share(margins)}"
+        without, margins = (_share(100 * (self.highest_hz / hz[place] - 1)) for hz in (self.held_hz, self.margin_hz))
+        return f"speed {without}, with margins {margins}"
 
     def findings(self, inside=True):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""
@@ -308,7 +305,7 @@ class FanNeeded:
         if not self.reached[place]:
             return (self.cases[place].name, required, "", "", "", "", self.short_text(place))
         flows = [with_unit(flow[place], "flow") for flow in (self.taken_m3_s, self.flow_m3_s)]
-        pressures = [with_unit(pressure[place], "pressure") for pressure in (self.pressure_pa, self.standard_pa)]
+        pressures = [_told_pa(pressure[place]) for pressure in (self.pressure_pa, self.standard_pa)]
         return (self.cases[place].name, required, *flows, *pressures, self._compared(place))
 
     def _compared(self, place):
@@ -319,6 +316,11 @@ class FanNeeded:
     def _most(chosen, values):
         chosen = chosen if chosen.any() else np.ones_like(chosen)
         return int(np.argmax(np.where(chosen, values, -np.inf)))
+
+
+def _told_pa(pressure_pa):
+    """A fan's pressure in words; far above what any gives a figure, by the square law of its duct, only misleads."""
+    return with_unit(pressure_pa, "pressure") if pressure_pa <= 4 * MOST_FAN_PA else "more than any fan gives"
 
 
 def slower_said(hertz):
@@ -353,6 +355,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     taken, leaks = flow[:count], np.where(held.held[count:], np.minimum(flow[count:], flow[:count]), flow[:count])
     bought = (taken + leak * leaks) * (1 + duct)
     own, density, branches = site.fan, density[:count], branch_loss(tower, held.air)[:count]
+    curve = own.flows_m3_s, own.standard_pressures_pa
 
     def duct_pa(through):
         return own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
@@ -361,12 +364,10 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
         return stands + duct_pa(through) + branches * ((through / np.where(taken > 0, taken, 1.0)) ** 2 - 1)
 
     def speed(through):
-        ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.standard_pressures_pa)
-        return own.reference_speed_hz * ratio
+        return own.reference_speed_hz * fans.speed_for_duty(through, pressure(through) / density, *curve)
 
     lowest, highest = own.speed_limits_hz(site.control.fire_mode)
-    full = highest / own.reference_speed_hz
-    given = fans.pressure_at_flow(bought, own.flows_m3_s, own.standard_pressures_pa, full, beyond="extend") * density
+    given = fans.pressure_at_flow(bought, *curve, highest / own.reference_speed_hz, beyond="extend") * density
     levels = {tap.level for tap in (site.transmitters if transmitters is None else transmitters)}
     beside = np.array([levels <= {*case.open_doors} for case in asked])
     return FanNeeded(
@@ -389,8 +390,7 @@ def _closed(case):
 
 def _margins(site, leakage_margin, duct_leak_margin):
     """(leaks nobody knows, as a share of those that are known; the duct's share; source) of the arguments, else of the site, else usual."""
-    known, given, told = boxes(site), (leakage_margin, duct_leak_margin), []
-    margins = []
+    known, given, told, margins = boxes(site), (leakage_margin, duct_leak_margin), [], []
     for name, value in zip(("leakage_margin", "duct_leak_margin"), given, strict=True):
         box = known[f"design.{name}"]
         if value is None:

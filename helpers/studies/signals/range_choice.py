@@ -265,8 +265,10 @@ def _same(pair, other):
 
 
 def _worth(choice):
-    """The less, the better: what rules it out, what one should know, blind below zero, the span that costs accuracy."""
-    return len(choice.objections), len(choice.reservations), choice.good and not choice.shows_reversal, choice.span_pa
+    """The less, the better: a set point that no loop can hold by it, then how much rules it out, what one should know, blind below zero,
+    the span that costs accuracy."""
+    useless, against = "set point out" in choice.objections, (len(choice.objections), len(choice.reservations))
+    return useless, *against, choice.good and not choice.shows_reversal, choice.span_pa
 
 
 def _sold_everywhere(choices, best):
@@ -275,7 +277,7 @@ def _sold_everywhere(choices, best):
     alike = [
         one for one in choices
         if all(units.as_sold(end, system) is not None for end in (one.low_pa, one.high_pa) for system in units.SYSTEMS)
-        and _worth(one)[:3] <= _worth(best)[:3] and one.span_pa <= WIDER_THAN_BEST * best.span_pa
+        and _worth(one)[:-1] <= _worth(best)[:-1] and one.span_pa <= WIDER_THAN_BEST * best.span_pa
     ]  # fmt: skip
     return min(alike, key=_worth, default=best)
 

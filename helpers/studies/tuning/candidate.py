@@ -109,6 +109,11 @@ class SlowPart:
     mark: str = ""
 
     @property
+    def text(self):
+        """Its name and its time."""
+        return f"{self.name} {time_text(self.seconds, 2)}"
+
+    @property
     def mends(self):
         """Whether by itself, shortened, it leaves no door short for too long and the flow comes back."""
         return bool(self.brief) and math.isfinite(self.recovers_s)
@@ -181,7 +186,7 @@ class Candidate:
         if np.isfinite(worst.peak_force_n):
             heavy = f"{with_unit(worst.peak_force_n, 'force')}, {past_text(worst.above_limit_s)} above"
         times = [NO_TIME if not test.calm else seconds_text(seconds) for test in (doors, far) for seconds in (test.opens_s, test.shuts_s)]
-        return (self.name, f"{self.gain:.3g} %/%", time_text(self.integral_s, 2), _margins_text(self.nominal), _margins_text(self.worst),
+        return (self.name, _gain_text(self.gain), time_text(self.integral_s, 2), _margins_text(self.nominal), _margins_text(self.worst),
                 *times[:2], ", ".join(dict.fromkeys(times[2:]) if not far.calm else times[2:]),
                 fine(worst.swing_pa), heavy, past_text(worst.short_s))  # fmt: skip
 
@@ -228,7 +233,11 @@ def _margins_text(margins):
 
 def numbers_text(tried):
     """Gain and integral time of a tuning, in words."""
-    return f"gain {tried.gain:.3g} %/%, integral time {time_text(tried.integral_s, 2)}"
+    return f"gain {_gain_text(tried.gain)}, integral time {time_text(tried.integral_s, 2)}"
+
+
+def _gain_text(gain):
+    return f"{gain:.3g} %/%" if gain < 1000 else f"{gain:.0f} %/%"
 
 
 def _more(lag_s):

@@ -214,7 +214,7 @@ def _short(study):
 def _slow(study):
     """Parts that make the loop slow, one by one."""
     if study.slow:
-        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        parts = listed(part.text for part in study.slow)
         figure, at_fault = "; ".join(filter(None, (parts, study.short_said))), study.slow[:1] if study.slow_mended else study.slow
         rows = (*TUNED, *(row for part in at_fault for row in part.settings))
         yield Finding(study.slow_state, "The loop is slow", figure, study.slow_said(), NETWORK, study.slow_remedy(), settings=rows,

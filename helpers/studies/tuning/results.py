@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.model.loop.controller import RampDown
 from helpers.model.site.criteria import Criteria
-from helpers.studies.report import Shown, Table, listed
+from helpers.studies.report import Shown, Table, listed, time_text
 from helpers.studies.signals.plates import span_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
@@ -322,7 +322,7 @@ class TuningStudy(Shown):
             return ""
         first, parts = self.slow[0], sorted(self.slow, key=lambda part: -part.seconds)
         now = (self.recommended or self.own).doors.slowest_s
-        said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
+        said = f"Slow: {listed(part.text for part in parts)}."
         if all(part.little_s is None for part in parts):
             return f"{said} None was shortened ({HELD})."
         if not self.slow_mended:
@@ -340,7 +340,7 @@ class TuningStudy(Shown):
     def slow_table(self):
         """What makes the loop slow, a row each."""
         rows = tuple(
-            (part.name, f"{part.seconds:.2g} s", *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
+            (part.name, time_text(part.seconds, 2), *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
              "" if part.recovers_s is None else f"{seconds_text(part.recovers_s)}{part.mark}")) for part in self.slow
         )  # fmt: skip
         note = f"{self.slow_said()} Each shortened by itself, with the fastest calm tuning then; seconds at the most of their range."
