@@ -74,6 +74,11 @@ class FilterPrice:
         """Integral time over gain [s]: the lower, the sooner an error is made good."""
         return self.integral_s / self.gain
 
+    @property
+    def slowness_text(self):
+        """The same with its unit, to two digits or, from a hundred seconds on, to one second."""
+        return f"{self.slowness_s:.2g} s" if self.slowness_s < 99.5 else f"{self.slowness_s:.0f} s"
+
 
 @dataclass(frozen=True)
 class DampingPrice:

@@ -183,7 +183,7 @@ class TuningStudy(Shown):
         """What a filter costs, a row each."""
         rows = tuple(
             (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{one.gain:.2g} %/%", f"{one.integral_s:.2g} s",
-             f"{one.slowness_s:.2g} s")
+             one.slowness_text)
             for one in self.filters
         )  # fmt: skip
         note = f"{self._filter_said()} Behind a long filter the display shows late what a door feels."
@@ -368,8 +368,8 @@ class TuningStudy(Shown):
             return ""
         quickest, slowest = (end(self.filters, key=lambda one: one.slowness_s) for end in (min, max))
         return (
-            f"Filter: the quickest of those tried is {quickest.filter_s:g} s (integral time over gain {quickest.slowness_s:.2g} s), the "
-            f"slowest {slowest.filter_s:g} s ({slowest.slowness_s:.2g} s)."
+            f"Filter: the quickest of those tried is {quickest.filter_s:g} s (integral time over gain {quickest.slowness_text}), the "
+            f"slowest {slowest.filter_s:g} s ({slowest.slowness_text})."
         )
 
     def _contacts_said(self):
