@@ -21,7 +21,7 @@ YES, NO, EMPTY = "yes", "no", "none"
 NUMBER = r"[-+−]?(?:\d+\.?\d*|\.\d+)"
 _COUNTED = re.compile(r"\s*(\S.*?)\s*[:=]\s*(\d{1,6})\s*(?:[,;]|$)")
 _ALL_COUNTED = re.compile(rf"(?:{_COUNTED.pattern})+")
-DOOR_KINDS = ("stair_door", "final_exit_door", "lobby_door", "lift_door")  # keys that name a kind of door
+DOOR_KINDS = ("stair_door", "final_exit_door", "lobby_door", "lift_door", "door", "exit_door")  # keys that name a kind of door
 
 
 @dataclass(frozen=True)

@@ -62,6 +62,8 @@ class DoorAtWorst:
     @property
     def said(self):
         """Pressure and force beside their limits, where, in words."""
+        if np.isinf(self.room_pa):
+            return f"{self.door}, {self.case}: air not found"
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", self.end)
         told = f"{self.door}, {self.case}: {dp}, at {self.end} {limit}"
         if self.force_n is None:
