@@ -1,5 +1,7 @@
 """Air release of the fire floor in the air network, and the free area that a wanted speed through the open door needs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
@@ -228,6 +230,12 @@ def test_the_area_that_is_told_gives_the_speed_that_it_is_told_for(stair):
     assert 0.75 <= fire.velocity_m_s < 0.8
     assert row.without_m_s < 0.75
     assert (fire.asked, other.asked) == (True, False)
+
+
+def test_a_speed_that_is_reached_while_the_fan_does_not_hold_its_set_point_is_no_pass(stair):
+    found = studied(stair(standard="en12101_6_2005", airflow_class="C", release=VENT | {"area_m2": 3.0}), EUROPE)
+    row = replace(found.rows[0], with_m_s=2.5, held=True)
+    assert [found.state(one) for one in (row, replace(row, held=False))] == ["good", "attention"]
 
 
 def test_a_speed_is_asked_of_the_fire_floors_door_and_of_no_other_that_stands_open(stair):

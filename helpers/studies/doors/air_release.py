@@ -123,7 +123,8 @@ class AirRelease:
 
     def state(self, row):
         """Key of the status of a row by its speed with the stated release: wrong below the least that the own standard asks, not yet judged
-        where that is a blank, looked at below the highest wanted; "" where none is stated, or nothing is asked and all is reached."""
+        where that is a blank, looked at below the highest wanted or where the fan does not hold its set
+        point then; "" where none is stated, or nothing is asked and all is reached."""
         if row.with_m_s is None or not self.wanted:
             return ""
         speeds = sorted(one.speed_m_s for one in self.wanted)
@@ -131,7 +132,7 @@ class AirRelease:
             return "wrong" if self.asked else "attention"
         if self.blank:
             return "open"
-        enough = status_of(row.with_m_s, speeds[-1], kind="least") == "good"
+        enough = row.held and status_of(row.with_m_s, speeds[-1], kind="least") == "good"
         return "attention" if not enough else "good" if self.asked else ""
 
     def note(self):
