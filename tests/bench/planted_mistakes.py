@@ -115,8 +115,9 @@ def _told_by(review):
 
 
 def planted(seeds, most_storeys, count):
-    """(seed, mistake, "found", "missed", "there already" or the refusal) of so many planted mistakes, each on a site of its own."""
-    at = 0
+    """(seed, mistake, "found", "missed", "there already" or the refusal) of so many planted mistakes, each on a site of its own; seeds: a
+    range, whose start says which mistake is the first."""
+    at = seeds.start  # another part of the list for another first seed
     for seed, text in strange_sites(seeds, most_storeys):
         site = read_site_text(text)
         told = strategy_of(site).model_dump(exclude_none=True)
@@ -136,7 +137,7 @@ def planted(seeds, most_storeys, count):
             continue
         new, was = ({one for one in found if one[0] in kinds} for found in (after - before, before))
         yield seed, name, "found" if new else "there already" if was else "missed"
-        if at >= count:
+        if at - seeds.start >= count:
             return
 
 
