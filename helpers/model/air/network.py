@@ -88,7 +88,8 @@ def solve(network):
     solution = quickest(_solve, network)
     left = np.flatnonzero(~solution.converged)
     if left.size:
-        again = _solve(network.take(left), GENTLE, MOST_GENTLE)
+        with np.errstate(all="ignore"):  # what runs away here stays without an answer, as it was
+            again = _solve(network.take(left), GENTLE, MOST_GENTLE)
         solution.record_from(again, again.converged, left[again.converged])
     return solution
 

@@ -194,10 +194,11 @@ def _feasible(bench, cases=None):
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
     closers = f"{bench.window.most.closers}, or " if bench.window.most else ""  # latched doors that it opens bear any
-    wider = f"a window wider by {pa(short)} for the stair doors ({closers}another minimum pressure by the code)"
-    enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
+    first = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
+    if short > bench.tolerance_pa:  # minus infinity where no stair door is shut in these cases
+        first = f"a window wider by {pa(short)} for the stair doors ({closers}another minimum pressure by the code)"
     parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
-    return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"
+    return f"{first}; not tried in this model: {parted}"
 
 
 def set_point_fails(bench):

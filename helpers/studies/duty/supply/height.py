@@ -146,6 +146,8 @@ def _unlike(site, level):
             continue
         alike = [storey.level for storey in site.storeys if tuple(getattr(storey, field) for field in fields) == own]
         put = dict(zip(fields, usual, strict=True))
+        if any(tap.reference == "lobby" and tap.level in alike for tap in site.transmitters) and not put.get("lobby", True):
+            continue  # the reading's low side would be gone with its lobby
         storeys = [storey.model_copy(update=put) if storey.level in alike else storey for storey in site.storeys]
         most = next(storey for storey in site.storeys if tuple(getattr(storey, field) for field in fields) == usual)
         yield site.model_copy(update={"storeys": storeys}), alike, f"{words(site, most)} in place of {words(site, here)}"
