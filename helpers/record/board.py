@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.record import unlike_ranges
 from helpers.record.damper import damper_state, one_damper, stuck_findings
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
@@ -16,7 +17,7 @@ from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
-from helpers.studies.status import MOST_TO_DO, TO_DO, word_of
+from helpers.studies.status import MOST_TO_DO, TO_DO, word_of, worst_of
 from helpers.units.said import with_unit
 
 # Lines of the settings schedule that stand under SET, by (group, name), and their short names.
@@ -53,7 +54,10 @@ def _buy(design):
     # one to be fitted may come before the fan: it stays as it is
     yield from (_with_stated_fan(design, line) if line.status == "good" else line for line in _damper(design))
     first, other = standing.first(SET_POINT), design.other_range()
-    state = "open" if first else "wrong" if not design.range.chosen.good else "attention" if other else "good"
+    bought = "good" if design.range.chosen.good else "wrong"
+    if unlike_ranges.unlike(design.site):
+        bought, other = unlike_ranges.state(design.range, design.site.transmitters), unlike_ranges.EACH_SCALED
+    state = "open" if first else worst_of((bought, "attention" if other else "good"))
     value, _, mends = transmitters_said(design).partition("; ")
     value = f"{value}{f': {NOT_BOUGHT}' * (state == 'wrong')}"
     yield BoardLine(state, "Transmitters", NOT_YET if first else value, "; ".join(filter(None, (other, mends))))

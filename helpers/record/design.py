@@ -17,6 +17,7 @@ from helpers.record.board import board_of
 from helpers.record.sections import building, failed_readings, signals, signed, time
 from helpers.record.sections import rule as sections_rule
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
+from helpers.record.unlike_ranges import as_the_widest, unlike
 from helpers.studies.cases import Case, usual_cases
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
@@ -34,9 +35,8 @@ from helpers.studies.placement.results import Placement
 from helpers.studies.placement.study import draw, place_transmitters, stated_weathers
 from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import RuleComparison, allowed_set_points, compare_rules
-from helpers.studies.report import Face, Record, Section, Written, listed
+from helpers.studies.report import Face, Record, Section, Written
 from helpers.studies.signals.action import acting
-from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import RangeAdvice, range_advice
 from helpers.studies.status import fails_said
 from helpers.studies.tuning.door_tests import door_trend
@@ -239,19 +239,19 @@ class Design:
     @_shown_as("range")
     def range(self) -> RangeAdvice:
         """Which transmitter range to buy."""
-        return range_advice(self.tower, self.window, self.rules, self.site.control.rule)
+        advice = range_advice(self.tower, self.window, self.rules, self.site.control.rule)
+        return as_the_widest(advice, self.site) if unlike(self.site) else advice
 
     def other_range(self):
-        """That the site file states another range than the one that all is laid down for, or several, in words; "" where it does not."""
-        plates = {tap.name: (tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}
-        if len(set(plates.values())) > 1:
-            return f"the site file states {listed(f'{name} {plate_text(*ends)}' for name, ends in plates.items())}"
-        return "" if self.range.stated == self.range.chosen else f"the site file states {self.range.stated.text()}"
+        """That the site file states another range than the one that all is laid down for, in words; "" where it does not, and where it
+        states several: then each transmitter keeps its own."""
+        kept = unlike(self.site) or self.range.stated == self.range.chosen
+        return "" if kept else f"the site file states {self.range.stated.text()}"
 
     @cached_property
     def built(self):
-        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it. What is
-        entered, injected and displayed is for this one, whatever range the site file states."""
+        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it; of unlike
+        ranges each its own. What is entered, injected and displayed is for this one, whatever one range the site file states."""
         chosen, stated = self.range.chosen, self.range.stated
         if not self.other_range():
             return self.site

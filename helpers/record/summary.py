@@ -7,6 +7,7 @@ from functools import partial
 
 import numpy as np
 
+from helpers.record import unlike_ranges
 from helpers.record.damper import one_damper
 from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
@@ -15,7 +16,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.report import Table, inside_text, limit_text
+from helpers.studies.report import Table, inside_text, limit_text, listed
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of
@@ -147,6 +148,10 @@ def _transmitters(design):
 
 def _reversal(design):
     """Which range to order new, where the one kept begins at zero and hides reversed tubes."""
+    if unlike_ranges.unlike(design.site):
+        hide = [tap.name for tap in design.site.transmitters if tap.range_low_pa >= 0]
+        told = f" With reversed tubes {listed(hide)} will show 0, as under suction: prove the tubes with the fan in manual."
+        return told if hide and design.site.control.set_point_pa > 0 else ""
     if not design.range.reversal():
         return ""
     if design.range.stated.low_pa < 0:

@@ -13,6 +13,7 @@ from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.record.papers.states import CANNOT, reason_said
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
+from helpers.record.unlike_ranges import accuracy_pa
 from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
@@ -63,7 +64,7 @@ class StatePlayer:
         self.cases = design.shut_cases
         self.conditions = conditions_of(self.site, self.cases)
         self.limits = design.standing.window.by_storey(self.tower.levels, "stair door")
-        self.accuracy_pa = float(design.range.chosen.accuracy_pa)
+        self.accuracy_pa = accuracy_pa(self.site.transmitters)
         self.ends_hz = self.site.fan.speed_limits_hz(True)
 
     def plays(self, state):

@@ -10,6 +10,7 @@ from helpers.model.site.supply import IN_SHARES
 from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
+from helpers.record.unlike_ranges import accuracy_pa
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.doors.window import USES
@@ -305,7 +306,7 @@ def _cause(design, place):
 def _error_finding(design):
     """Whether the room left with doors shut is more than what a transmitter may be off."""
     rooms = [design.own.margin_pa[place] for place, case in enumerate(design.cases) if case.shut and design.own.good[place]]
-    room, off = min(rooms, default=np.inf), design.range.chosen.accuracy_pa
+    room, off = min(rooms, default=np.inf), accuracy_pa(design.built.transmitters)
     if room < off:
         yield Finding(
             "attention", "Less room is left than a transmitter may be off", f"room {fine(room)}, accuracy ±{fine(off)}",

@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import replace
 
 from helpers.formulas import signals
-from helpers.record import plot_builders
+from helpers.record import plot_builders, unlike_ranges
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS
 from helpers.studies.duty.fan_needed import WRONG_WAY
@@ -31,13 +31,13 @@ _GUM = "JCGM 100:2008 (from memory, not verified); accuracy taken as a rectangul
 
 def range_section(design):
     """Which transmitter range to buy."""
-    advice, chosen = design.range, design.range.chosen
+    advice, chosen, unlike = design.range, design.range.chosen, unlike_ranges.unlike(design.site)
     which = "the one stated" if chosen == advice.stated else "the smallest"
     why = f"{which}; {advice.against(chosen) or 'nothing speaks against it'}"
     place, first = chosen.set_point_percent, design.standing.first(SET_POINT)
     figures = (
         Value(
-            "Range for the file's set point" if first else "Range chosen",
+            "One range for all" if unlike else "Range for the file's set point" if first else "Range chosen",
             None,
             chosen.text(),
             f"{first}; {why}" if first else why,
@@ -48,7 +48,8 @@ def range_section(design):
         Value("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
         figure("Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK),
         figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK),
-        *_error_figures(advice.error),
+        *(unlike_ranges.figures(advice, design.site.transmitters) if unlike else ()),
+        *_error_figures(advice.error, "as large as the least accurate one's and " * unlike),
     )
     rows = tuple(_range_row(choice, advice) for choice in advice.choices)
     states = tuple(advice.state(choice) for choice in advice.choices)
@@ -60,7 +61,11 @@ def range_section(design):
     table = Table("ranges", "Usual ranges", columns, rows, states, note)
     pictures = (plot_builders.range_chart(advice),)
     said = design.standing.what_if(advice.verdict(), SET_POINT)
-    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(design),), pictures)
+    if unlike:
+        kept = f"{unlike_ranges.plates_said(design.site.transmitters)}: schedule, sheets and loop have each its own"
+        said = f"Unlike ranges are stated, {kept}. If one range is to be bought for all instead: {said}"
+    findings = unlike_ranges.findings(advice, design.site.transmitters) if unlike else (_range_finding(design),)
+    return Section("range", "Transmitter range", said, figures, (table,), tuple(findings), pictures)
 
 
 def _pressure(label, value, text, reason, source):
@@ -73,10 +78,11 @@ def _below_zero(advice):
     return ""
 
 
-def _error_figures(error):
+def _error_figures(error, taken=""):
     label = f"Combined reading ({error.rule} of {error.count})" if error.count > 1 else "Reading"
     text = f"±{finest(error.standard_pa)}"
-    yield _pressure(f"{label}, standard uncertainty", error.standard_pa, text, "errors of the transmitters taken as independent", _GUM)
+    why = f"errors of the transmitters taken as {taken}independent"
+    yield _pressure(f"{label}, standard uncertainty", error.standard_pa, text, why, _GUM)
     if error.bias_pa:
         side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
         reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
@@ -100,6 +106,8 @@ def transmitters_said(design):
     kinds, mends = Counter(tap.signal for tap in taps), design.range.mends(chosen)
     signals_said = next(iter(kinds)) if len(kinds) == 1 else listed(f"{count} with {signal}" for signal, count in kinds.items())
     better = f"; {mends}" if chosen.objections == ("accuracy",) else ""
+    if unlike_ranges.unlike(design.built):
+        return f"{unlike_ranges.bought_said(taps)} as the file states, {signals_said}"
     return f"{len(taps)} of {chosen.text()}, {signals_said}{better}"
 
 
@@ -159,7 +167,7 @@ def signal_section(design):
     pictures = tuple(plot_builders.signal_ladder(tap, advice, place) for place, tap in enumerate(site.transmitters))
     scaled = [_scaling_figure(tap, site.control.set_point_pa) for tap in site.transmitters]
     figures = (*scaled, *_gain_figures(design))
-    verdict = plot_builders.ladder_said(site.transmitters[0], advice)
+    verdict = " ".join(plot_builders.ladder_said(own[0], advice) for own in unlike_ranges.by_range(site.transmitters).values())
     return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(design.site)), pictures)
 
 
@@ -167,8 +175,9 @@ def _gain_figures(design):
     """The gain stated, and what it becomes with the range chosen where that is another."""
     advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
     span = span_text(advice.stated.span_pa)
-    yield Value("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
-    if advice.chosen.span_pa != advice.stated.span_pa:
+    why = f"for the file's own span of {span}{unlike_ranges.gain_said(design.site)}"
+    yield Value("Gain stated", gain, f"{gain:.3g} %/%", why, f"{SITE_FILE}, control")
+    if advice.chosen.span_pa != advice.stated.span_pa and design.other_range():
         reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text()} to {advice.chosen.text()}"
         yield Value("Gain for the range chosen", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
 
@@ -201,10 +210,11 @@ def _signal_findings(site):
             remedy,
             possible=True,
         )
-    if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
-        remedy = "one range for all, or each input scaled to its own range before they are combined"
+    if unlike_ranges.unlike(site):
+        remedy = f"one range for all, or {unlike_ranges.EACH_SCALED}, proved input by input"
         why = "the same per cent of signal is not the same pressure"
-        yield Finding("attention", "The transmitters have different ranges", "", why, PRACTICE, remedy)
+        plates = unlike_ranges.plates_said(site.transmitters)
+        yield Finding("attention", "The transmitters have different ranges", plates, why, PRACTICE, remedy)
 
 
 def injection_section(design):

@@ -11,6 +11,7 @@ from helpers.model.site.tolerances import inertia_box
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
+from helpers.record.unlike_ranges import plates_said, unlike
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
@@ -194,6 +195,8 @@ def placement_section(design):
     notes = (
         f"{study.question.conditions} conditions are few. All choices stand under the same ones, so two are compared condition by "
         "condition, not by whether their intervals overlap.",
+        *[f"Every place was tried with a transmitter like {design.site.transmitters[0].name}: {plates_said(design.site.transmitters)}."]
+        * unlike(design.site),
     )
     findings, verdict = tuple(_placement_findings(study, stated)), study.verdict()
     if findings and findings[0].key == NO_PLACE:

@@ -12,6 +12,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.record.unlike_ranges import EACH_SCALED, gain_said, unlike
 from helpers.studies.duty.change_over import ONE_STANDS
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
@@ -135,7 +136,8 @@ def _combining(site, fallback):
         return
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
-    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest", (SET_POINT,))
+    why = f"see average, lowest or highest{f'; unlike ranges: {EACH_SCALED}' * unlike(site)}"
+    yield Setting("combining", "which reading runs the loop", value, why, (SET_POINT,))
     if fallback is not None and fallback.alarm_limits is not None:
         value, why = _beside_said(fallback)
         yield Setting("combining", "a reading that falls beside an open door", value, why, (SET_POINT, ACTION, FAN))
@@ -168,7 +170,9 @@ def _loop(site, tuned):
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {span_text(span)}", why, (*whole, RANGE))
+    yield Setting(
+        "loop", "gain", f"{gain:.3g} % of full speed by % of a span of {span_text(span)}", f"{why}{gain_said(site)}", (*whole, RANGE)
+    )
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", (*whole, RANGE))
     yield Setting("loop", "integral time", with_unit(integral, "time", 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)

@@ -310,11 +310,18 @@ class TuningBench:
         return [trial.filter_s, *self.box(self.own_trial).lags_s[1:]]
 
     def _run(self, air, trial, start_hz, **more):
-        taps = [tap.model_copy(update={"range_high_pa": trial.span_pa, "filter_s": trial.filter_s}) for tap in self.site.transmitters]
+        taps = [self._tap(tap, trial) for tap in self.site.transmitters]
         settings = replace(self.own, gain=trial.gain, integral_s=trial.integral_s, span_pa=trial.span_pa)
         ramps = {"ramp_s": trial.ramp_s, "ramp_down_s": trial.ramp_s}
         setup = Setup(LENGTH_S, **{"settings": settings, "every_reading": False} | ramps | more)
         return run_on_air(air, self.site, setup, taps, settings, 1, start_hz)
+
+    def _tap(self, tap, trial):
+        """A transmitter with its own range, widened as the trial's span is against the site's: unlike ranges stay unlike."""
+        ratio = trial.span_pa / self.own.span_pa
+        return tap.model_copy(
+            update={"range_low_pa": ratio * tap.range_low_pa, "range_high_pa": ratio * tap.range_high_pa, "filter_s": trial.filter_s}
+        )
 
     def _event(self, door):
         require.one_of(self.doors, door=door)
