@@ -86,7 +86,6 @@ def gain_said(site):
     if not unlike(site):
         return ""
     (name, first), *others = [(own[0].name, high - low) for (low, high), own in by_range(site.transmitters).items()]
-    told = [
-        f"{span / first:.3g} times the gain on {span_text(span)}" for span in dict.fromkeys(span for _, span in others) if span != first
-    ]
-    return f"; the span is {name}'s{f': a drive that reckons by another one needs {listed(told)}' * bool(told)}"
+    spans = dict.fromkeys(span for _, span in others if span != first)
+    told = listed(f"{span / first:.3g} times the gain on {span_text(span)}" for span in spans)
+    return f"; the span is {name}'s{f': a drive that reckons by another one needs {told}' * bool(spans)}"
