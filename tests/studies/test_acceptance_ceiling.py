@@ -182,3 +182,5 @@ def test_a_pressure_read_in_manual_where_the_round_is_not_run_is_no_fail_of_the_
             assert f"NOT RUN, in MANUAL at {sheet.hand_hz:.1f} Hz" in written_out(words)
         assert sheet.judge(row.key, DoorMeasured(shut_pa=most + 2))[0] == "wrong"  # too heavy to open, whatever runs the fan
     assert "limtheir" not in sheet.expected_counts
+    unlimited = replace(sheet, ceiling=replace(sheet.ceiling, hz=np.inf, closes_hz=np.inf))  # no door decides: the drive does
+    assert unlimited.hand_hz == sheet.ceiling.full_hz

@@ -121,7 +121,8 @@ class AcceptanceSheet:
         """Speed [Hz] in MANUAL, doors shut, at which the forces with the fan on are expected where the first round is NOT RUN; None where
         it is run, where no record was asked, and where no speed of this drive may be run."""
         barred = self.against[0] and self.before_loop is not None and self.ceiling is not None
-        return float(self.ceiling.by_hand_hz) if barred and not np.isnan(self.ceiling.by_hand_hz) else None
+        speed = np.minimum(self.ceiling.by_hand_hz, self.ceiling.full_hz) if barred else np.nan
+        return None if np.isnan(speed) else float(speed)
 
     @property
     def enters_ceiling(self):
