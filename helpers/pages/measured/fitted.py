@@ -13,7 +13,7 @@ from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.forecast_doors import doors_by_storey
-from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, html_table, lines_html, to_decide_html
+from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, html_table, lines_html, paragraphs_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
@@ -25,7 +25,7 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.intervals import percent, share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
-from helpers.studies.measured.stops import new_ceiling_briefly, new_ceiling_said
+from helpers.studies.measured.stops import as_measured_said, new_ceiling_briefly, new_ceiling_said
 from helpers.studies.measured.told import (
     alarms_hold_from_min,
     alarms_table,
@@ -237,7 +237,13 @@ class FittedPanel:
         section = written_out(fitted_told(self.fitted, self.found), UNITS.system)
         self.section = section
         tables = "".join(folded(table.title, table_html(table)) for table in section.tables)
-        self.beside.value = to_decide_html(section.findings) + tables + lines_html(section.notes)
+        self.beside.value = (
+            paragraphs_html([f"▲ {self.speed_said()}"]) + to_decide_html(section.findings) + tables + lines_html(section.notes)
+        )
+
+    def speed_said(self):
+        """Up to which speed the fan is run by hand in the building as measured, in the units of the moment."""
+        return written_out(as_measured_said(self.fitted), UNITS.system)
 
     def export(self, path=None, paper="A4"):
         """Write what the day proves as a page, HTML or PDF by the ending of the path, by default into `records`; shows a link to it."""
@@ -250,7 +256,9 @@ class FittedPanel:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.panel._repr_mimebundle_(include, exclude)
-        words = "\n".join([bundle["text/plain"], *(f"{table.title}: {row}" for table in self.section.tables for row in table.rows)])
+        words = "\n".join(
+            [bundle["text/plain"], self.speed_said(), *(f"{table.title}: {row}" for table in self.section.tables for row in table.rows)]
+        )
         return self.box._repr_mimebundle_() | {"text/html": f"{bundle['text/html']}{self.beside.value}", "text/plain": words}
 
 
@@ -258,7 +266,7 @@ def proved_page(fitted, found, system="Pa"):
     """What a test day proves as a page to print and sign."""
     section = written_out(fitted_told(fitted, found), system)
     site = fitted.readings.site
-    parts = [cautions_html([CAUTION]), lines_html(written_out(first_lines(found), system))]
+    parts = [cautions_html([CAUTION]), lines_html(written_out([*first_lines(found), as_measured_said(fitted)], system))]
     for shut in (True, False):
         if found.by_door(shut):
             plot = written_out(doors_plot(found, shut, site.control.set_point_pa), system)

@@ -13,10 +13,11 @@ from helpers.model.loop.run import settings_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.pages.printed import RECORDS
 from helpers.plots.charts import trend as chart
-from helpers.plots.markup import Verdict, folded, html_table, lines_html
+from helpers.plots.markup import Verdict, folded, html_table, lines_html, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import Pen
+from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.trends import times
 from helpers.studies.measured.trends.file_shape import known_unit
 from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
@@ -155,9 +156,11 @@ class TrendPanel:
     ):
         columns = _columns(roles, second)
         entered = None if gain is None or integral_s is None else (gain, integral_s)
-        own = settings_of(read_site(demo_sites()[DEMO_SITE]))
+        demo = read_site(demo_sites()[DEMO_SITE])
+        own = settings_of(demo)
         by = FROM_FILE.format(DEMO_SITE) if entered == (own.gain, own.integral_s) else TYPED
-        stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, entered, as_found_from=by)
+        ceiling = ceiling_of(demo).hz if self.path in demo_logs().values() else None  # of another log's building nothing is known here
+        stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, entered, as_found_from=by, ceiling_hz=ceiling)
         told = tuple(sorted(units_of.items()))
         trend = _read(self.path, self.path.stat().st_mtime_ns, columns, told, None if written == FIND_OUT else written)
         other = None
@@ -169,7 +172,8 @@ class TrendPanel:
         return _verdict(self.study), _picture(self.study)
 
     def _write(self):
-        self.below.value = _below(self.study) + written_out(_suspected(self.suspects), UNITS.system)
+        above = written_out([f"▲ {line}" for line in [self.study.above_ceiling] if line], UNITS.system)
+        self.below.value = paragraphs_html(above) + _below(self.study) + written_out(_suspected(self.suspects), UNITS.system)
 
 
 @cache
@@ -220,7 +224,7 @@ def log_told(path, site=None):
     entered = None if site is None else (own.gain, own.integral_s)
     stated = LoopStated(
         own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered, site is not None,
-        FROM_FILE.format(of.name),
+        FROM_FILE.format(of.name), None if site is None else ceiling_of(site).hz,
     )  # fmt: skip
     study = look_into(read_trend(path, _columns(pointed)), stated)
     return (*_lines_of(study, pointed, site),), study.state, study.state == "wrong" or bool(study.other_drive)

@@ -1,5 +1,6 @@
 """The tests of a stair's years beside each other: in words, tables and pictures, and as a page to print."""
 
+import re
 from datetime import date
 
 import numpy as np
@@ -33,6 +34,7 @@ from helpers.studies.status import one_line, ranked, word_of
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.panel import Reading
 
+STEP = re.compile(r"(?:^|; )\d+\. ")  # of a remedy in steps
 YEAR_AXIS, TITLE_PX = "Year of the test", 44
 
 
@@ -164,7 +166,10 @@ def band_html(section, site_name, tiles=()):
     first, others = findings[0], len(findings) - 1
     own = "; the limit is the self-test's own, not the accuracy" if first.source == LOG else ""
     case = f"{site_name}{own}{f'; {others} more to look at below' if others else ''}"
-    return headline_html(Verdict(first.severity, "all of it", one_line(first), tiles, case, f"Do: {first.remedy}"))
+    steps = [step for step in STEP.split(first.remedy) if step]  # in a list where their order matters
+    do = f"Do: {first.remedy}" if len(steps) == 1 else "Do: these steps, in this order"
+    listed = lines_html(steps, numbered=True) if len(steps) > 1 else ""
+    return headline_html(Verdict(first.severity, "all of it", one_line(first), tiles, case, do)) + listed
 
 
 def years_page(years, system="Pa"):

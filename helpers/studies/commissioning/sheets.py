@@ -85,7 +85,8 @@ def injection_about(table, site):
 
 def by_hand_line(site):
     """The highest manual speed of a site for whoever works at its panel, in a sentence."""
-    return f"Highest manual speed here: {ceiling_of(site).both_said}."
+    ceiling = ceiling_of(site)
+    return f"Highest manual speed here: {ceiling.both_said}. {ceiling.as_drawn_said}".rstrip()
 
 
 def _numbers_said(numbers):

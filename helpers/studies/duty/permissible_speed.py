@@ -83,7 +83,7 @@ class Ceiling:
     words; closes_hz, closes_door, closes_met: the same of the closing of final exits (infinite: each closes again at every speed); brief,
     closes_brief: the two conditions where a line has to do, all doors shut; at_full: (door in words, pressure [Pa], its limit [Pa],
     condition) that is furthest past its limit at full_hz, () where none is; doubted: whether there is none because the building is of a
-    fit that is not believed."""
+    fit that is not believed; measured: of which test day the building is, "" for the file as drawn."""
 
     hz: float
     full_hz: float
@@ -98,6 +98,7 @@ class Ceiling:
     closes_brief: str = ""
     at_full: tuple = ()
     doubted: bool = False
+    measured: str = ""
 
     @property
     def lowest_hz(self):
@@ -141,7 +142,7 @@ class Ceiling:
         top = (
             f"{self.hz:.1f} Hz: never above, {self.door} past its limit" if self.door else f"{self.hz:.1f} Hz: the highest in smoke control"
         )
-        if not self._exit_first:
+        if not self.exit_first:
             return top
         from_hz = "at any speed" if np.isnan(self.closes_hz) else f"{self.closes_hz:.1f} Hz: above it"
         return f"{from_hz} {self.closes_door} may not shut (stop there unless it is watched); {top}"
@@ -150,7 +151,7 @@ class Ceiling:
     def by_hand_hz(self):
         """Up to where the fan is run by hand with nobody at a final exit [Hz]: where one may stay ajar at every speed, and is watched, the
         ceiling; NaN for no speed."""
-        return self.hz if np.isnan(self.closes_hz) or not self._exit_first else self.closes_hz
+        return self.hz if np.isnan(self.closes_hz) or not self.exit_first else self.closes_hz
 
     @property
     def by_hand_said(self):
@@ -158,11 +159,18 @@ class Ceiling:
         if np.isnan(self.hz):
             return ""
         top = f"{self.hz:.1f} Hz at most"
-        if not self._exit_first:
+        if not self.exit_first:
             return top
         if np.isnan(self.closes_hz):
             return f"only with {self.closes_door} watched, to {top}"
         return f"{self.closes_hz:.1f} Hz, with {self.closes_door} watched to {top}"
+
+    @property
+    def as_drawn_said(self):
+        """That it is of the file as drawn and what counts once the building was measured, in a sentence; "" where it was, or for none."""
+        if self.measured or np.isnan(self.hz):
+            return ""
+        return f"{self.hz:.1f} Hz by the file as drawn; once a test day is fitted, page 18's lower figure counts."
 
     @property
     def full_said(self):
@@ -179,7 +187,7 @@ class Ceiling:
         return with_unit(self.at_full[1], "pressure") if self.at_full else ""
 
     @property
-    def _exit_first(self):
+    def exit_first(self):
         """Whether a final exit may stay ajar at a speed below the ceiling."""
         return not self.closes_hz >= min(self.hz, self.full_hz)
 
@@ -191,7 +199,7 @@ class Ceiling:
 
     def closes_said(self, met):
         """Above which speed below the ceiling a final exit may stand ajar, in words; "" for none."""
-        if not self._exit_first:
+        if not self.exit_first:
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
         until = "speed down until it does, nobody pulls it against the air"
@@ -202,7 +210,7 @@ def ceiling_of(site):
     """The `Ceiling` of a site: all doors shut, in every weather and at every stair temperature of its usual cases, so whatever the day's
     weather is. For sheets, procedure, fault bench and fitted day alike; of one closing function with the record's `FullSpeed`. A building
     of a fit that is not believed has none (hz NaN): a door ajar makes it higher than it is. Limits: steady air."""
-    ceiling = _borne(Same(site))[1]
+    ceiling = replace(_borne(Same(site))[1], measured=site.leakage.factors_from or "")
     if site.leakage.doubted:
         return replace(ceiling, hz=np.nan, door="", met="", closes_hz=np.inf, closes_door="", closes_met="", doubted=True)
     return ceiling

@@ -54,7 +54,26 @@ def new_ceiling_briefly(fitted: FittedBuilding):
     new, old = ceiling_of(fitted.site).hz, ceiling_of(fitted.readings.site).hz
     if np.isnan(new):
         return "no run in MANUAL"
-    return f"tonight {with_unit(new, 'frequency', 1)} where {with_unit(old, 'frequency', 1)} stands in the drive"
+    return f"tonight {with_unit(new, 'frequency', 1)} in the drive, not {with_unit(old, 'frequency', 1)}: why below"
+
+
+def as_measured_said(fitted: FittedBuilding):
+    """Up to which speed the fan is run by hand in the building as measured: what lies above it, in which weather, and what the file as
+    drawn has instead, in a sentence; of a fit that is not believed that it gives none."""
+    what = "Highest speed in MANUAL, the building as measured"
+    new, old = ceiling_of(fitted.site), ceiling_of(fitted.readings.site)
+    if new.doubted or np.isnan(new.hz):
+        return f"{what}: {new.said}."
+    drawn = "none" if np.isnan(old.hz) else with_unit(old.hz, "frequency", 1)
+    under = f" ({new.brief}; {drawn} by the file as drawn)"
+    most = f"never above {with_unit(new.hz, 'frequency', 1)}"
+    most += f": {new.door} is past its limit{under}" if new.door else f", the highest in smoke control ({drawn} by the file as drawn)"
+    if not new.exit_first:
+        return f"{what}: {most}; up to it every final exit shuts again."
+    drawn = with_unit(old.closes_hz, "frequency", 1) if old.exit_first and not np.isnan(old.closes_hz) else "no such speed"
+    at = "from the lowest speed on" if np.isnan(new.closes_hz) else f"above {with_unit(new.closes_hz, 'frequency', 1)}"
+    ajar = f"{at} {new.closes_door} may not shut ({new.closes_brief}; {drawn} by the file as drawn): stop there unless it is watched"
+    return f"{what}: {ajar}; {most}."
 
 
 def _exit_watched(new, old):

@@ -19,7 +19,7 @@ from helpers.studies.measured.fitted import fit_building
 from helpers.studies.measured.forecast import forecast
 from helpers.studies.measured.readings import QUANTITIES, readings_of
 from helpers.studies.measured.remarks import doubt_said, fit_remarks
-from helpers.studies.measured.stops import new_ceiling_said, stops_table
+from helpers.studies.measured.stops import as_measured_said, new_ceiling_said, stops_table
 from helpers.studies.measured.told import door_table, first_lines, fitted_file, fitted_told, set_points_said, state_of, verdict
 from helpers.units.said import written_out
 
@@ -178,6 +178,13 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
     assert "to enter" not in written_out(stops_table(sound).note)  # the line above it has it entered
     assert said in fitted_file(sound)
     assert written_out(first_lines(forecast(sound, draws=20)))[1] == said
+    measured = written_out(as_measured_said(sound))
+    both = (f"above {closes:.1f} Hz final exit 0 may not shut", f"{old.closes_hz:.1f} Hz by the file as drawn): stop there unless it is")
+    assert all(
+        part in measured for part in (*both, f"never above {new:.1f} Hz: stair door 13 is past its limit (relief damper stuck shut, ")
+    )
+    assert ceiling_of(sound.site).as_drawn_said == ""
+    assert old.as_drawn_said.startswith(f"{old.hz:.1f} Hz by the file as drawn; once a test day is fitted, page 18's lower figure counts")
     looser = replace(sound, readings=replace(sound.readings, site=sound.site))  # as if the file had been the fitted one
     looser.__dict__["site"] = sound.readings.site
     assert new_ceiling_said(looser) == ""

@@ -9,7 +9,8 @@ from demo_designs import site_of
 
 from helpers.studies.measured.years.drift import Drift
 from helpers.studies.measured.years.self_tests import MOST_TOLD, read_self_tests
-from helpers.studies.measured.years.told import OUT_NOW, _self_tests, due_said, missed_said, self_tests_said
+from helpers.studies.measured.years.told import OUT_NOW, due_said
+from helpers.studies.measured.years.weekly import missed_said, self_tests_said, table_of
 from helpers.studies.status import one_line
 
 LAST = date(2026, 5, 14)  # a Thursday
@@ -114,7 +115,7 @@ def test_a_log_of_which_nothing_can_be_read_is_refused(tmp_path, text, words):
 def test_weeks_of_a_finding_add_up_however_many_there_are_room_for(tmp_path):
     for missed in ((3, 4, 5, 60), tuple(range(2, 40, 2)), tuple(range(20, 30)), (19, 20)):
         found = log(tmp_path, weekly(missed=missed))
-        (finding,) = [one for one in _self_tests(found, site_of("Tannery Row"))[1] if one.severity == "attention"]
+        (finding,) = [one for one in table_of(found, site_of("Tannery Row"))[1] if one.severity == "attention"]
         line = one_line(finding)
         assert line == f"{finding.what}: {finding.figure}", "nothing is cut off"
         assert finding.what.startswith(f"{len(missed)} weeks")
@@ -134,7 +135,7 @@ def weeks_named(text):
 def test_a_transmitter_that_is_out_is_taken_out_by_the_record_and_told_and_is_due_now(tmp_path):
     site = site_of("Tannery Row")
     found = log(tmp_path, weekly(out=(1,), what="PDT-1 zero at rest") + weekly(out=(1,), what="relief damper moves"))
-    first, second = [one for one in _self_tests(found, site)[1] if one.severity == "wrong"]
+    first, second = [one for one in table_of(found, site)[1] if one.severity == "wrong"]
     for finding in (first, second):
         assert "the stair is impaired" in finding.remedy
         assert "only who is qualified opens the panel" in finding.remedy

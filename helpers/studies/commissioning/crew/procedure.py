@@ -156,7 +156,7 @@ class Procedure:
         """The day's ceiling of speed and how many steps are NOT RUN, in one sentence; `limits_said` says why."""
         barred = len(self.steps) - len(self.run)
         rest = f"; {barred} of {len(self.steps)} steps are {NOT_RUN} in this weather, why stands with who is needed" if barred else ""
-        return f"Ceiling of the day: {self.rounds.ceiling.short}{rest}."
+        return f"Ceiling of the day: {self.rounds.ceiling.short}{rest}. {self.rounds.ceiling.as_drawn_said}".rstrip()
 
     def _ceiling_from(self):
         """Of which file the ceiling is, in a sentence: a building that was measured has its own."""

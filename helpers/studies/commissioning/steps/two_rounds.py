@@ -99,7 +99,7 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        told = f"{CEILING}: {sheet.ceiling.short}."
+        told = f"{CEILING}: {sheet.ceiling.short}. {sheet.ceiling.as_drawn_said}".rstrip()
         if sheet.enters_ceiling:
             most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
             caps = (

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.studies.beside_limit import number_beside
+from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.measured.trends.description import TrendSeen, describe
 from helpers.studies.measured.trends.hunting import HuntingFound, why_it_hunts
 from helpers.studies.measured.trends.loop_settings import SettingsFound, settings_found
@@ -16,7 +17,7 @@ from helpers.studies.measured.trends.step_checks import amount
 from helpers.studies.measured.trends.step_test import StepTestFound, step_test
 from helpers.studies.measured.trends.trend import Trend
 from helpers.studies.report import Table
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import MOST_TO_DO, word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.units.said import with_unit
 
@@ -47,7 +48,8 @@ NOT_TRIED = (
 class LoopStated:
     """What a log does not say of its loop. span_pa: of the controller's input; full_speed_hz; set_point_pa; ramp_s: of the drive for all of
     its speed; as_found: (gain, integral_s) that were entered, None where nobody knows (as_found_from: who says so, in words); sited:
-    whether a site file or somebody says so: else no per cent and no setting is told."""
+    whether a site file or somebody says so: else no per cent and no setting is told; ceiling_hz: of speed of its building, NaN where it
+    bears none (`duty.permissible_speed`), None where its site file is not at hand."""
 
     span_pa: float
     full_speed_hz: float
@@ -56,13 +58,15 @@ class LoopStated:
     as_found: tuple[float, float] | None = None
     sited: bool = True
     as_found_from: str = ""
+    ceiling_hz: float | None = None
 
 
 @dataclass(frozen=True)
 class TrendStudy:
     """What was found. trend: `Trend`; seen: `TrendSeen`; step: `StepTestFound`, of this log or of another of the same loop; settings: None
     where the step test is not whole, or the log is of another drive than the one stated; hunting: `HuntingFound`; stated: `LoopStated`;
-    full_hz: full speed of the drive by its output and speed, None where the log does not tell."""
+    full_hz: full speed of the drive by its output and speed, None where the log does not tell; ran_hz: the fastest that the fan ran in it,
+    or in the log that it was lent, None where that is not logged."""
 
     trend: Trend
     seen: TrendSeen
@@ -71,6 +75,7 @@ class TrendStudy:
     hunting: HuntingFound
     stated: LoopStated
     full_hz: float | None = None
+    ran_hz: float | None = None
 
     @property
     def hunts(self):
@@ -107,6 +112,16 @@ class TrendStudy:
         """Whether settings would follow, were it known of which loop."""
         return bool(self.step.whole) and not self.stated.sited
 
+    @property
+    def above_ceiling(self):
+        """That the fan ran above its building's ceiling of speed, in a sentence; "" where it did not, or neither is known."""
+        ceiling = self.stated.ceiling_hz
+        if self.other_drive or None in (ceiling, self.ran_hz) or self.ran_hz <= ceiling + SHOWN_HZ / 2:
+            return ""
+        most = "no speed of this drive" if np.isnan(ceiling) else with_unit(ceiling, "frequency", 1)
+        ran = with_unit(self.ran_hz, "frequency", 1)
+        return f"The fan ran at up to {ran}, above this building's ceiling of speed, {most}: do not repeat it, shut doors may jam."
+
     def _drive_said(self):
         """That the log is of another full speed than the one stated, and what may be the cause, in a sentence."""
         said, full = self.other_drive
@@ -139,7 +154,15 @@ class TrendStudy:
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins in this test"
 
     def to_do(self):
-        """What to do, "" where nothing is."""
+        """What to do, "" where nothing is; where the log was made above its building's ceiling that, as far as the line has room."""
+        do = self._to_do()
+        if not self.above_ceiling:
+            return do
+        most = "any speed" if np.isnan(self.stated.ceiling_hz) else with_unit(self.stated.ceiling_hz, "frequency", 1)
+        again = f"made above this building's ceiling of {most}: do not repeat"
+        return f"Do: {again}" if not do else next((one for one in (f"{do}; {again}",) if len(one.split()) <= MOST_TO_DO + 1), do)
+
+    def _to_do(self):
         left = self.settings and self.settings.as_left
         if self.other_drive:
             return "Do: settle whose drive this is and its full speed, then read it again"
@@ -154,7 +177,7 @@ class TrendStudy:
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
             return f"Do: try gain {left.gain:.2g} %/%, integral {left.integral_s:.2g} s in page 12's record first"
         if self.settings.left_alone:
-            return "Do: leave it; as left has less margin. Hold it against page 12's pair"
+            return "Do: leave it"
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
@@ -196,6 +219,7 @@ class TrendStudy:
         yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {self.seen.sample_s:.3g} s."
         if self.other_drive:
             yield self._drive_said()
+        yield from filter(None, [self.above_ceiling])
         yield from self.step.refused
         if self.settings and self.settings.as_found:  # its tile is the margin's
             low, value, high = (of * self.per_cent for of in (self.step.gain.low, self.step.gain.value, self.step.gain.high))
@@ -314,6 +338,14 @@ def full_speed_hz(trend):
     return float(np.median(100 * speed[runs] / output[runs])) if runs.any() else None
 
 
+def fastest_hz(trend, full_speed_hz):
+    """The fastest that the fan ran in a log [Hz], by its speed or else its output, in per cent of full speed; None where neither tells."""
+    column = trend.columns.speed or trend.columns.output
+    kind, values = trend.dimensions.get(column), trend.values.get(column, np.array([]))
+    scale = {"frequency": 1.0, "percent": full_speed_hz / 100}.get(kind)
+    return None if scale is None or not np.isfinite(values).any() else float(np.nanmax(values)) * scale
+
+
 def _other_drive(trend, seen, full_stated_hz, full_hz):
     """As `TrendStudy.other_drive`."""
     if full_hz and abs(full_hz / full_stated_hz - 1) > DRIVE_SHARE:
@@ -333,6 +365,7 @@ def look_into(trend, stated, other=None):
     of = trend if other is None else other
     ramps = None if of.columns.speed else (stated.ramp_s, stated.ramp_s)
     step = step_test(of, ramps_s=ramps)
+    ran_hz = max(filter(None, (fastest_hz(one, stated.full_speed_hz) for one in (trend, of))), default=None)
     settings, seen, full_hz = None, describe(trend), full_speed_hz(trend) or full_speed_hz(of)
     if stated.sited and step.whole and step.dimension == "pressure" and not _other_drive(trend, seen, stated.full_speed_hz, full_hz):
         full = stated.full_speed_hz if of.dimensions[of.input] == "frequency" else None
@@ -344,4 +377,4 @@ def look_into(trend, stated, other=None):
             ramp_s=stated.ramp_s,
             as_found=stated.as_found,
         )
-    return TrendStudy(trend, seen, step, settings, why_it_hunts(trend, settings=settings), stated, full_hz)
+    return TrendStudy(trend, seen, step, settings, why_it_hunts(trend, settings=settings), stated, full_hz, ran_hz)

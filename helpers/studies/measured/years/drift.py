@@ -98,6 +98,11 @@ class Drift:
         return tuple(float(when[one.argmax()]) if one.any() else None for one in several)
 
     @property
+    def latches(self):
+        """Whether a least stands for what its closer must have to shut the leaf; of a device there is nothing to latch."""
+        return self.dimension != "force" or bool(np.isfinite(self.least))
+
+    @property
     def strange(self):
         """Dates, as years, of figures further from the line than STRANGE of their own uncertainties."""
         return tuple(self.at[np.abs(self.line.off) > STRANGE].tolist())
@@ -105,7 +110,7 @@ class Drift:
     @property
     def state(self):
         """Key of its status: FAIL where the last test or the line is past a limit, CHECK where its interval is by the next test, or a test
-        is strange."""
+        is strange; NOT YET, and no PASS, of a leaf of which nothing says that it latches."""
         if self.past:
             return "wrong"
         if self.refused or not self.limited:
@@ -113,7 +118,9 @@ class Drift:
         first, middle, _ = self.passes
         if middle == self.at[-1]:
             return "wrong"
-        return "attention" if self.strange or (first is not None and first <= self.at[-1] + SOON_YEARS) else "good"
+        if self.strange or (first is not None and first <= self.at[-1] + SOON_YEARS):
+            return "attention"
+        return "good" if self.latches else "open"
 
 
 def device_courses(site, days):

@@ -8,9 +8,9 @@ from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.told import LIMITS
 from helpers.studies.measured.years.building import Years
 from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
-from helpers.studies.measured.years.self_tests import LOG, WEEK, SelfTestLog, TestedThing, names
+from helpers.studies.measured.years.self_tests import SelfTestLog
+from helpers.studies.measured.years.weekly import self_tests_said, table_of
 from helpers.studies.report import Finding, Section, Table, limit_text, listed, signed
-from helpers.studies.status import ONE_LINE
 from helpers.units.said import with_unit
 
 METHOD = "straight line through the years, 90 % interval; common practice, no source"
@@ -22,14 +22,10 @@ DEVICE_NOTE = (
 )
 LEAF_NOTE = (
     "Force to set the leaf in motion, fan off. Most: the limit less what the pressure adds in the worst of the design's weathers. Least, "
-    "where the pressure pushes the leaf open: what the closer needs to shut it. Both for the building of the last test."
+    "where the pressure pushes the leaf open: what the closer needs to shut it. Both for the building of the last test. Where the pressure "
+    "holds the leaf shut no least is worked out, and a force alone does not prove that its closer shuts and latches it: let go with the "
+    "fan off and on, seen to latch, and written down; until then such a leaf is no PASS here."
 )
-SELF_TEST_NOTE = (
-    "A self-test every week is asked by NFPA 92 (from memory, not verified). A week counts as tested where a line of it can be read. A "
-    "year is 52 weeks back from the last test day, or from the last line where that is later."
-)
-OWN_LIMIT = "a self-test's limit is the log's own, of what it tests alone (a zero at rest); the accuracy is of any reading of the range"
-MOST_NAMED = 6  # weeks missed that are named one by one
 PAST_NOW = "past it now"
 BESIDE_NOTE = (
     f"Fewer than {LEAST_DAYS} dates are no trend, and none is claimed: figures side by side, and what lies between them. The building's "
@@ -42,8 +38,8 @@ OUT_NOW = "now: out in its self-test"
 
 def years_told(years: Years) -> Section:
     """What the tests of several years say, as a section."""
-    log = years.self_tests
-    parts = [_building(years), _devices(years.devices, log), _leaves(years.leaves), beside(years), _self_tests(log, years.site)]
+    log, measured = years.self_tests, [fit.site for fit in years.fits[-1:] if not fit.misfits.doubted]
+    parts = [_building(years), _devices(years.devices, log), _leaves(years.leaves), beside(years), table_of(log, years.site, *measured)]
     tables = [table for table, _ in parts if table is not None]
     if years.left_out:
         states = ("attention",) * len(years.left_out)
@@ -232,6 +228,7 @@ def _leaves(courses):
     for one in courses:
         ends = zip(("least", "most"), (one.least, one.most), strict=True)
         limit = ", ".join(f"{word} {limit_text(end, 'force', word)}" for word, end in ends if np.isfinite(end)) or "none asked"
+        limit += "" if one.latches else "; latching not proved"
         last = with_unit(one.values[-1], "force")
         rows.append((one.name, last, "" if one.refused else _a_year(one), limit, trend_said(one)))
         findings += [_of_leaf(one)] if one.state in ("wrong", "attention") else []
@@ -256,98 +253,6 @@ def leaves_said(courses):
     """Which closers drift, in a sentence; "" for none."""
     told = [f"{one.name} {trend_said(one)}" for one in courses if one.state == "wrong" or (not one.refused and one.line.sure)]
     return f"Closers: {'; '.join(told)}." if told else ""
-
-
-def _self_tests(log: SelfTestLog | None, site):
-    """(table or None, findings) of the log of the self-tests."""
-    if log is None:
-        return None, []
-    rows = tuple(
-        (one.what, "" if one.now is None else f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
-         f"{one.out} of {one.tested}", f"{one.out_before} of {one.tested_before}" if one.tested_before else "not tested")
-        for one in log.beside
-    )  # fmt: skip
-    findings = [
-        Finding("wrong", f"Self-test failed: {one.what}", f"since {week_said(one.now[0])}{f': {one.now[2]}' if one.now[2] else ''}",
-                f"{one.now[1]} {'test' if one.now[1] == 1 else 'tests'} of it, none good since; {OWN_LIMIT}", LOG, _mending(one, site))
-        for one in log.beside if one.now is not None
-    ]  # fmt: skip
-    if log.missed:
-        what = "1 week without a self-test" if len(log.missed) == 1 else f"{len(log.missed)} weeks without a self-test"
-        weeks, why = _missed_briefly(log, ONE_LINE - len(what) - 2), "nobody logged one, or its line cannot be read"
-        findings.append(Finding("attention", what, weeks, why, LOG, "ask who tests"))
-    columns = "Self-test", "Out now", "Out in the last year", "Out in the year before"
-    missed = f"Weeks missed: {log.missed_within(0)} in the last year, {log.missed_within(1)} in the year before. {missed_said(log)} "
-    states, note = tuple(one.state for one in log.beside), missed + SELF_TEST_NOTE
-    return Table("self-tests", "Self-tests of every week", columns, rows, states, note), findings
-
-
-def week_said(day):
-    """The week of a date, as calendars number it (ISO 8601).
-
-    >>> from datetime import date
-    >>> week_said(date(2026, 4, 30))
-    'week 18 of 2026'
-    """
-    about = day.isocalendar()
-    return f"week {about.week} of {about.year}"
-
-
-def missed_said(log: SelfTestLog):
-    """The weeks missed, the latest first, so many at most; "" for none."""
-    runs = [_run_said(*run) for run in reversed(log.missed_runs)]
-    more = f", and {len(runs) - MOST_NAMED} times before" if len(runs) > MOST_NAMED else ""
-    return f"Missed: {', '.join(runs[:MOST_NAMED])}{more}." if runs else ""
-
-
-def _run_said(first, weeks):
-    """Weeks missed on end, from the first Monday on, so that a reader can count them.
-
-    >>> from datetime import date
-    >>> _run_said(date(2025, 12, 15), 1), _run_said(date(2025, 12, 15), 2), _run_said(date(2025, 12, 15), 3)
-    ('week 51 of 2025', 'weeks 51 and 52 of 2025', 'week 51 of 2025 to week 1 of 2026')
-    """
-    last = first + (weeks - 1) * WEEK
-    (year, week, _), (last_year, last_week, _) = first.isocalendar(), last.isocalendar()
-    if weeks == 1:
-        return week_said(first)
-    if year != last_year:
-        return f"{week_said(first)} to {week_said(last)}"
-    return f"weeks {week} {'and' if weeks == 2 else 'to'} {last_week} of {year}"
-
-
-def _missed_briefly(log, letters):
-    """The latest weeks missed in so many letters, and how many weeks are not named; nothing is cut off that a reader would count."""
-    runs = log.missed_runs[::-1]
-    for named in range(len(runs), 0, -1):
-        left = sum(weeks for _, weeks in runs[named:])
-        text = ", ".join(_run_said(*run) for run in runs[:named]) + (f", {left} before" if left else "")
-        if len(text) <= letters:
-            return text
-    return f"the latest {week_said(log.missed[-1])}"
-
-
-def _mending(one: TestedThing, site):
-    """What is to be done about a thing that is out in its self-test, in steps: who is told, what is taken out, who may open the panel."""
-    taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
-    steps = ["tell the owner and the fire service: the stair is impaired"]
-    steps.append("only who is qualified opens the panel")
-    if taps:
-        zero = "its zero" if len(taps) == 1 else "their zeros"
-        steps.append(f"at {listed(taps)}, fan in MANUAL: {zero} against a gauge, and set")
-        steps.append(f"still out: take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
-    steps += ["mend it", "test again"]
-    return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
-
-
-def self_tests_said(log: SelfTestLog | None):
-    """What is out and how many weeks were missed, in a sentence; "" where there is no log, or nothing to say."""
-    if log is None:
-        return ""
-    out = [one.what for one in log.beside if one.now is not None]
-    told = [f"out now: {listed(out)}"] if out else []
-    told += [f"{log.missed_within(0)} weeks missed in the last year, {log.missed_within(1)} in the year before"] if log.missed else []
-    return f"Self-tests: {'; '.join(told)}." if told else ""
 
 
 def _states(courses):
