@@ -13,9 +13,9 @@ from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen
 from helpers.record.page import figure_html
 from helpers.studies.cases import begun
-from helpers.studies.report import apart, fine, passed
+from helpers.studies.report import apart, fine, listed, passed
 from helpers.studies.sensitivity import TILE_DIGITS, doubts, left_out
-from helpers.units.said import in_each, shown_apart, written_out
+from helpers.units.said import in_each, shown_apart, with_unit, written_out
 from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
 
@@ -134,7 +134,18 @@ def _verdict(answer, broken, mended, found, words):
         if not mended
         else f"{ASK_WHAT}; alone would do: {_small(mended[0].what)}"
     )
-    return Verdict(state, words, head, tiles, case=f"winter, doors shut, {answer.stair}; one doubt at a time", do=do)
+    case = f"winter, doors shut, {answer.stair}; one doubt at a time: {_at_worst(found)}"
+    return Verdict(state, words, head, tiles, case=case, do=do)
+
+
+def _at_worst(found):
+    """What the doubt that leaves least room comes to at its worse end, with its door, in words."""
+    worst = min(found, key=lambda doubt: doubt.worst_pa)
+    _, end = min(zip(worst.answers, worst.ends, strict=True), key=lambda pair: pair[0].margin_pa)
+    where = ", ".join(filter(None, (worst.worse.nearest and worst.worse.nearest.brief, f"{_small(worst.what)}: {end}")))
+    if worst.worst_pa < 0:
+        return f"up to {with_unit(-worst.worst_pa, 'pressure', (0, 2))} past a limit ({where})"
+    return f"{fine(worst.worst_pa)} left at the worst ({where})"
 
 
 def _small(words):
@@ -176,23 +187,32 @@ def doubts_picture(margin_pa, found, *, system):
     return figure_html(picture_of(written_out(Plot("doubts", "", (axes,), words, height_px=90 + ROW_PX * rows), system)), scale=1)
 
 
+def _listed(some):
+    """Names of what is left out, as they stand inside a sentence."""
+    return listed([_small(one.what) for one in some])
+
+
 def _left_out(site, answer):
     """What the network leaves out, each held against the room that the site has left as it stands."""
     every, room = left_out(site), answer.margin_pa
-    most, beyond = max(every, key=lambda one: one.pressure_pa), [one for one in every if one.pressure_pa > room]
+    counted = [one for one in every if one.on_top]
+    most, beyond = max(counted, key=lambda one: one.pressure_pa), [one for one in counted if one.pressure_pa > room]
     rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in every]
-    states = ["attention" if one in beyond else "good" for one in every]
+    states = ["" if not one.on_top else "attention" if one in beyond else "good" for one in every]
     state, near = "wrong" if room < 0 else "attention" if beyond else "good", answer.nearest
     at = f" at {near.place}" if near else ""
     case = f"{site.name}, winter, doors shut, {answer.stair}"
     if room < 0:
         head = passed(near.dp_pa, near.limit_pa, "pressure", at.strip(), TILE_DIGITS)
-        case = f"before any of these {len(every)} comes on top; {case}"
+        case = f"before any of {_listed(counted)} comes on top; {case}"
     else:
-        head = f"{len(beyond)} of {len(every)} exceed the {fine(room)} left{at}"
-    words = "They are what the room in the window is for: the network has none of them in it. Each alone, at a shut door of that building."
+        head = f"{len(beyond)} of {len(counted)} exceed the {fine(room)} left{at}"
+    words = (
+        "The network has none of them in it. Each alone, at a shut door of that building. What comes on top is what the room in the window "
+        "is for; a line without a verdict does not count against it, and says why."
+    )
     tiles = [(f"Largest on top: {_small(most.what)}", fine(most.pressure_pa), ""),
-             ("Fit in the room left", f"{len(every) - len(beyond)} of {len(every)}", "")]  # fmt: skip
+             ("Fit in the room left", f"{len(counted) - len(beyond)} of {len(counted)}", "")]  # fmt: skip
     if near:
         tiles.insert(0, near.tile(begun(near.place)))
     do = "Ask: the designer, for room first, page 12" if room < 0 else f"Do: {most.remedy}" if beyond else ""

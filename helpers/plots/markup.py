@@ -342,10 +342,9 @@ def _row(row, figures, state, good=""):
     cells = "".join(_cell(*cell) for cell in shown)
     if state is None:
         return f"{LINE}{cells}</tr>"
-    kind = KINDS.get(state)
-    judged = (
-        _cell(f"<b>{kind.mark} {good if good and state == 'good' else kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
-    )
+    agrees = good and state == "good"
+    kind = KINDS.get("agrees" if agrees else state)
+    judged = _cell(f"<b>{kind.mark} {good if agrees else kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
     return f"{LINE}{judged}{cells}</tr>"
 
 

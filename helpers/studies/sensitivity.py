@@ -135,12 +135,15 @@ class Doubt:
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Something the network does not have: what, how large it can be [Pa], of what that is the figure, and what to do about it."""
+    """Something the network does not have: what, how large it can be [Pa], of what that is the figure, and what to do about it; on_top:
+    whether it comes on top of the pressure that the doors have, which the room left is for. The fire's own is what the minimum pressure
+    stands for, and a lift is none where the site file has no landing door."""
 
     what: str
     pressure_pa: float
     basis: str
     remedy: str
+    on_top: bool = True
 
 
 def doubts(site):
@@ -162,17 +165,19 @@ def left_out(site):
         with_unit(value, dimension)
         for value, dimension in ((FIRE_C, "temperature"), (CEILING_M, "length"), (mean, "wind speed"), (CAR_M_S, "speed"))
     )
+    lifts = any(storey.lift_door for storey in site.storeys)
     shaft, free = (with_unit(area, "area") for area in (SHAFT_M2, FREE_M2))
     return (
         LeftOut("The fire's own pressure", float(fire),
                 f"smoke of {hot} right under a ceiling of {ceiling}; less at the top of a door",
-                "the minimum pressure of the standard is there to hold it; a higher ceiling asks for more"),
+                "held against the minimum pressure, which is there for it, not against the room; a higher ceiling asks for more", False),
         LeftOut("Gusts", float(gust),
                 f"{GUST:g} times the mean wind of {wind} on the windward face; no fan follows that fast",
                 "leave room in the window; average the readings of a test over a minute"),
         LeftOut("A lift that runs", float(car),
                 f"an invented car at {speed} in a shaft of {shaft}, {free} of it free: at most",
-                "lifts are recalled in a fire; measure with them at rest, and once with one running"),
+                f"{'' if lifts else 'the site file has no lift door, so it is not counted; where there is one, '}"
+                "lifts are recalled in a fire; measure with them at rest, and once with one running", lifts),
     )  # fmt: skip
 
 

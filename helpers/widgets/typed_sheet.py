@@ -6,15 +6,15 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.model.files import printable
-from helpers.plots.markup import KINDS, Verdict, VerdictLine, folded, html_table, paragraphs_html, status_html
-from helpers.plots.style import MUTED
+from helpers.plots.markup import KINDS, TEXT, Verdict, VerdictLine, folded, html_table, paragraphs_html, status_html
+from helpers.plots.style import INK, MUTED
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
-STEP = "font-size:13px;line-height:1.3;margin:1px 0;padding-left:18px;text-indent:-18px"
+STEP = "font-size:14px;line-height:1.2;margin:1px 0;padding-left:18px;text-indent:-18px"
 HEADS, HEADS_EVERY = "font-size:13px;line-height:1.2;overflow-wrap:break-word", 4
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (
@@ -29,6 +29,9 @@ FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr)
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
+READ_FIRST, _DARK = ("▲", "Do:", "Limit:", "When it fails:"), f' style="color:{INK};font-size:{TEXT}px"'  # how such lines begin
+
+
 class _WithFold(str):
     """Words of a cell, with the HTML in which part of them is folded away."""
 
@@ -36,8 +39,8 @@ class _WithFold(str):
 
 
 def _grey(lines):
-    """Lines in grey, side by side where there is room; "" for none."""
-    told = "".join(f"<div>{escape(line)}</div>" for line in filter(None, lines.split("\n")))
+    """Lines side by side where there is room, "" for none: in grey, but what is done, allowed or dangerous as dark and large as text."""
+    told = "".join(f"<div{_DARK * line.startswith(READ_FIRST)}>{escape(line)}</div>" for line in filter(None, lines.split("\n")))
     return told and f'<div style="color:{MUTED};{SIDE_BY_SIDE}">{told}</div>'
 
 

@@ -121,13 +121,13 @@ def test_a_step_that_is_run_shows_how_it_begins_its_limit_and_its_caution_and_al
     """109 to 393 words stood under a step: no caution is cut at a comma, and nothing of the step is lost."""
     for step in panel.procedure.run:
         do, expected, caution, limit = written_out(panel._under(step.number)).split("\n")
-        assert sum(len(one.split()) for one in (do, expected, caution, limit)) <= 84, step.label
+        assert sum(len(one.split()) for one in (do, expected)) <= 60, step.label
         heads = [one.split(" ")[0] for one in (do, expected, caution, limit)]
         assert heads == ["Do:", "Expected:", "▲", "Limit:"]
         whole = written_out(step.caution_after(panel.procedure.steps[: step.number - 1]))
-        begun = caution.removeprefix("▲ ").removesuffix(" …").removeprefix(f"{STOP}; ")  # which stands first, wherever it was
-        assert whole.partition(begun)[2][:1] in ("", ";", ":", ".")  # a clause ends there
-        assert begun in whole
+        assert sorted(caution.removeprefix("▲ ").split("; ")) == sorted(whole.split("; "))  # STOP first, wherever it was
+        assert limit == written_out(f"Limit: {step.limit}")
+        assert "…" not in f"{caution}{limit}"
         assert (STOP in whole) == (STOP in caution)
         words, more = written_out(panel._more(step.number))
         assert "every caution" in words
@@ -210,7 +210,7 @@ def test_filled_books_read_on_the_page_say_verdict_slips_and_leaves_in_both_syst
     reading = brought_back()
     assert "Made up, with 4 slips" in reading.written[1]
     assert "FAIL: " in reading.written[1]
-    assert re.search(r"stair door 5 \| [\d.]+ Pa \| 34\.\d Pa \| the force says more than the gauge", reading.written[1])
+    assert re.search(r"stair door 5 \| [\d.]+ Pa \| 34\.\d Pa \| ± [\d.]+ Pa \| the force says more than the gauge", reading.written[1])
     UNITS.system = "in. w.c."
     try:
         assert "0.325 in. w.c." in reading.written[0]

@@ -21,7 +21,7 @@ from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day, typed_day
 from helpers.studies.commissioning.crew.example import SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
-from helpers.studies.commissioning.crew.leaves import together_said
+from helpers.studies.commissioning.crew.leaves import WITHIN, together_said
 from helpers.studies.commissioning.crew.lines import AGREES, GAUGED
 from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by, stopped_said
@@ -31,7 +31,7 @@ from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
-from helpers.studies.commissioning.sheets import SEEN
+from helpers.studies.commissioning.sheets import SEEN, by_hand_line
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, STOP, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile
@@ -47,10 +47,11 @@ IF_DECIDED = "Only by that written decision: what is done, the limit, the cautio
 IN_FULL = "Step {} in full, read before it is begun: all to do, every caution, when it fails"
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
 FAN_AFTER, LEFT_LAST = "▲ fan after it: ", "Left in AUTOMATIC only with all proved."
-# Words of a step in view besides its limit, as far as whole clauses go: the rest is folded away under it. Ours.
-MOST_WORDS, LIMIT_WORDS, LONG_CLAUSE = 42, 28, 20
+STILL_LATCHES = "After work at a closer or leaf let it go, fan off and on: it must still shut and latch by itself, whatever its force."
+# Words of a step in view besides its caution and its limit, as far as whole clauses go: the rest is folded away under it. Ours.
+MOST_WORDS, LONG_CLAUSE = 42, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
-# Of the lines of a step; with the two columns before them they fit beside the list of files of a window that is 1280 px wide.
+# Of the lines of a step; with the two columns before them they fit in a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
 
 
@@ -155,8 +156,8 @@ class StepsPanel:
         return f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
 
     def _under(self, number):
-        """What stands in view under a step: of one that is run how it begins, what is expected and the limit, with the whole caution
-        beside it: that is never cut; of one that is not, that it is not."""
+        """What stands in view under a step: of one that is run how it begins and what is expected, with the whole caution and the whole
+        limit beside it: these are never cut; of one that is not, that it is not."""
         step = self.procedure.steps[number - 1]
         if step.against:
             return f"{NOT_RUN}: {WHY_ABOVE}."
@@ -164,7 +165,7 @@ class StepsPanel:
         if f"; {STOP}" in caution:  # when everybody stops is never folded away
             caution = f"{STOP}; {caution.replace(f'; {STOP}', '')}"
         do, expected = in_brief(f"Do: {step.do}", f"Expected: {step.expected}", most_words=MOST_WORDS)
-        return "\n".join([do, expected, f"▲ {caution}", *in_brief(f"Limit: {step.limit}", most_words=LIMIT_WORDS)])
+        return "\n".join([do, expected, f"▲ {caution}", f"Limit: {step.limit}"])
 
     def _more(self, number):
         """(words of the fold, what it holds): of a step that is run all of it, to be read before it is begun; of one that is not what to do
@@ -328,27 +329,27 @@ def brought_back(*files, name=LARKFIELD):
     report = day_report(found)
     made_up = f"Made up, with {len(SLIPS)} slips: {'; '.join(SLIPS)}. " if not files else ""
     head = f"{made_up}Read: {', '.join(paths)}."
-    leaves = [(leaf.words, with_unit(leaf.implied_pa, "pressure", (1, 3)) if leaf.implied_pa is not None else "",
-               "" if leaf.on_pa is None else with_unit(leaf.on_pa, "pressure", (1, 3)), leaf.said.partition("; ")[2])
+    leaves = [(leaf.words, *("" if one is None else with_unit(one, "pressure", (1, 3)) for one in (leaf.implied_pa, leaf.on_pa)),
+               "" if leaf.within_pa is None else f"± {with_unit(leaf.within_pa, 'pressure', (1, 3))}", leaf.said.partition("; ")[2])
               for leaf in found.leaves]  # fmt: skip
     words = (*map(word_of, STATES), AGREES)
     parts = [(part, *([line.word for line in lines].count(word) for word in words)) for part, lines in report.parts().items()]
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"no day's file: {found.no_day}"] if found.no_day else []
 
-    said = together_said(found.leaves)
+    said, cautions = together_said(found.leaves), [ACCEPTANCE_CAUTION, f"{by_hand_line(found.procedure.rounds.site)} {STILL_LATCHES}"]
 
     @in_each
     def shown(*, system):
         told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
-        html = day_band(told[0]) + lines_html([told[1]]) + cautions_html([ACCEPTANCE_CAUTION])  # the answer first: nobody measures here
+        html = day_band(told[0]) + lines_html([told[1]]) + cautions_html(cautions)  # the answer first: nobody measures here
         html += html_table(("Part", *words), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
-        html += html_table(("Leaf", "By the force", "By the gauge", "Look at"), rows, [leaf.state for leaf in found.leaves],
-                           GAUGED, units_to_head=False, good=AGREES)  # fmt: skip
-        return html + lines_html([told[3]] if told[3] else [])
+        columns = "Leaf", "By the force", "By the gauge", "May differ by", "Look at"
+        html += html_table(columns, rows, [leaf.state for leaf in found.leaves], GAUGED, units_to_head=False, good=AGREES)
+        return html + lines_html([*filter(None, [told[3]]), WITHIN])
 
-    text = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said])
+    text = "\n".join([head, report.verdict[1], *unread, *(" | ".join(row) for row in leaves), said, WITHIN])
     return Reading(lambda: (shown(), text))
 
 

@@ -21,7 +21,6 @@ from helpers.studies.measured.years.drift import AHEAD_YEARS
 from helpers.studies.measured.years.folder import read_years
 from helpers.studies.measured.years.self_tests import LOG
 from helpers.studies.measured.years.told import (
-    ahead_said,
     change_text,
     changes_said,
     month_said,
@@ -113,8 +112,7 @@ def years_plots(years):
     if leaf := first_due(years.leaves):
         plots.append((course_plot(leaf, trend_said(leaf)), f"{word_of(leaf.state)}. {name}, closer of {leaf.name}: {trend_said(leaf)}."))
     if years.changes:
-        said = f"{changes_said(years)} {ahead_said(years)}".strip()
-        plots.append((years_plot(years), f"{name}, each test with its 90 % interval. {said}"))
+        plots.append((years_plot(years), f"{name}, each test with its 90 % interval. {changes_said(years)}".strip()))
     return plots
 
 

@@ -35,7 +35,7 @@ from helpers.studies.measured.remarks import (
 )
 from helpers.studies.measured.stops import new_ceiling_said, stops_table
 from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, cooling_courses
+from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, cooling_courses, untold_said
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed
 from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import shown_apart, with_unit
@@ -224,7 +224,18 @@ def alarms_table(fitted: FittedBuilding) -> Table:
                  for on in dict.fromkeys((*new, *old)))  # fmt: skip
     why = alarm_why(now) or NO_ALARM
     start = alarms_at_start(now)
-    note = " ".join(filter(None, (f"{why[0].upper()}{why[1:]}.", _above_ceiling(now, ceilings[1]), start and start[1], ALARMS)))
+    note = " ".join(
+        filter(
+            None,
+            (
+                untold_said(now, pressure_window(fitted.site).least_pa),
+                f"{why[0].upper()}{why[1:]}.",
+                _above_ceiling(now, ceilings[1]),
+                start and start[1],
+                ALARMS,
+            ),
+        )
+    )
     return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
 
 

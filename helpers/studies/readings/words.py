@@ -322,6 +322,14 @@ def alarm_lines(study, beyond="", ceiling_hz=None):
     return tuple(rows)
 
 
+def untold_said(study, least_pa):
+    """That some readings' low limits lie below the doors' least pressure [Pa] (None: none is asked), in a sentence; "" where none does."""
+    if study.alarm_limits is None or least_pa is None:
+        return ""
+    low = [f"{one.name} rings only below {fine(one.low_pa)}" for one in study.alarm_limits.readings if one.low_pa < least_pa]
+    return f"{listed(low)}: a door at it that is low, between that and its least of {fine(least_pa)}, is not told." if low else ""
+
+
 def _alarm_does(study, kind, beyond):
     """(what the drive does when an alarm of a kind comes, why), as the study of failed readings counts on it."""
     best = study.best

@@ -9,13 +9,13 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass
-from helpers.studies.commissioning.crew.lines import AJAR, GAUGED, SHUTTING, Excess, ReportLine
+from helpers.studies.commissioning.crew.lines import AGREES, AJAR, GAUGED, SHUTTING, Excess, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, OFF, SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.measured.doubts.mistyped import as_typed, slip_of_point
 from helpers.studies.measured.drawn import GAUGES
-from helpers.studies.status import status_of, worst_of
+from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
 SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
@@ -31,6 +31,12 @@ STRONGER = (
 WEAKER = (
     "the force says less than the gauge: was the force gauge square and at its place, has the closer slackened while it was tested, was a "
     "door ajar two storeys away"
+)
+
+WITHIN = (
+    f"{AGREES} is no {word_of('good')}: it says that two ways of reading one leaf tell the same, not that either is inside its limits. "
+    f"May differ by: two errors of a force gauge over the leaf's lever, and {GAUGES_SHARE:.0%} of what the fan adds. Two pressure gauges "
+    "at one place are held to the errors of gauges alone, which is far less."
 )
 
 
@@ -53,6 +59,13 @@ class LeafFound:
     said: str
     size_said: str = ""
     slips: tuple = ()
+
+    @property
+    def within_pa(self):
+        """By how much the pressure by the force may differ from the gauge's [Pa], as `leaves_found` has it; None without a lever."""
+        if self.lever_n_pa is None or None in (self.off_pa, self.on_pa, self.implied_pa):
+            return None
+        return _within_n(self.lever_n_pa * (self.on_pa - self.off_pa)) / abs(self.lever_n_pa)
 
     @property
     def ratio(self):
@@ -137,10 +150,15 @@ def _leaf(rounds, filled, key, row, words):
     if min(off_n, on_n) <= 0:
         by_itself = "the leaf stands open by itself: no figure"
         return LeafFound(key, words, values, off_pa, on_pa, lever, added, None, "open", by_itself, size_said)
-    if abs(added - should) <= 2 * GAUGE_N + GAUGES_SHARE * abs(should):
+    if abs(added - should) <= _within_n(should):
         return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "good", told, size_said)
     look = STRONGER if (added - should) * lever > 0 else WEAKER
     return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "attention", f"{told}; {look}", size_said)
+
+
+def _within_n(should_n):
+    """By how much a force may differ from what the gauge's pressure would add [N]."""
+    return 2 * GAUGE_N + GAUGES_SHARE * abs(should_n)
 
 
 def _lever(door, at, values):

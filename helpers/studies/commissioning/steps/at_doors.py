@@ -87,8 +87,8 @@ def before_steps(rounds):
         yield DayStep(
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
-            f"the drive shows {ceiling_shown(ceiling)} as its highest speed",
-            f"{ceiling.both_said}. {ceiling.said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
+            f"the drive shows {ceiling_shown(ceiling)} as its highest speed. What it stands on: {ceiling.said}",
+            f"{ceiling.both_said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
             added=True, stops=FAN,
         )  # fmt: skip
     yield DayStep(

@@ -26,6 +26,7 @@ LEAF_NOTE = (
     "holds the leaf shut no least is worked out, and a force alone does not prove that its closer shuts and latches it: let go with the "
     "fan off and on, seen to latch, and written down; until then such a leaf is no PASS here."
 )
+KNOWN_TIMES = 10.0  # a leak whose 90 % interval is wider than this, of its lower end, is not known: ours
 PAST_NOW = "past it now"
 BESIDE_NOTE = (
     f"Fewer than {LEAST_DAYS} dates are no trend, and none is claimed: figures side by side, and what lies between them. The building's "
@@ -63,7 +64,8 @@ def in_short(years: Years):
 def _building(years):
     columns = "What", "Since", "By the trend now", "90 % interval", "A year"
     rows = tuple(
-        (KIND_SAID[one.kind], f"{one.since}", change_text(one.times), f"{change_text(one.low)} to {change_text(one.high)}",
+        (KIND_SAID[one.kind], f"{one.since}", *((change_text(one.times), f"{change_text(one.low)} to {change_text(one.high)}")
+         if one.high < KNOWN_TIMES * one.low else ("not known", "wider than the tests can tell")),
          change_text(one.a_year[0]) if one.sure else "no change that is sure")
         for one in years.changes
     )  # fmt: skip
