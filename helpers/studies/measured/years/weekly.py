@@ -106,7 +106,7 @@ def _mending(one: TestedThing, site, *measured):
 def _by_hand(*sites):
     """Up to which speed the fan is run by hand with nobody at a final exit, by that of some sites which bears least, in words."""
     slowest = min((ceiling_of(site) for site in sites), key=lambda one: -np.inf if np.isnan(one.by_hand_hz) else one.by_hand_hz)
-    return f"to {slowest.by_hand_said}" if slowest.by_hand_said else "not run: no speed of this drive is safe by hand"
+    return f"to {slowest.by_hand_said}" if slowest.by_hand_said else "at no speed: each puts a door past its limit"
 
 
 def self_tests_said(log: SelfTestLog | None):
