@@ -16,6 +16,7 @@ from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
 from helpers.model.files import texts
 from helpers.plots.plot import Plot
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.units.said import with_unit
 
@@ -212,8 +213,10 @@ class Check:
 
     @property
     def what(self):
-        """How it is done, with the highest manual speed of this building beside a speed that the bench shows."""
-        return self.how.replace("{safe}", highest_safe_speed()) if "{safe}" in self.how else self.how
+        """How it is done, with the highest manual speed of this building beside a speed that the bench shows, and whether its loop may
+        be let run at all."""
+        how = self.how.replace("{safe}", highest_safe_speed()) if "{safe}" in self.how else self.how
+        return how.replace("{by_loop}", by_the_loop()) if "{by_loop}" in how else how
 
     @property
     def cautions(self):
@@ -249,6 +252,25 @@ def highest_safe_said():
     return "; ".join(filter(None, (lowest_safe_speed(), ceiling.closes_said(ceiling.closes_met), jams)))
 
 
+def _barred():
+    """That the loop is not let run free with a door open, in a sentence; "" where every shut door bears its highest speed."""
+    ceiling = ceiling_of(site())
+    return f"{NOT_RUN} without {ceiling_shown(ceiling)} in the drive as its highest speed." * bool(ceiling.lower)
+
+
+def by_the_loop():
+    """Whether a round in automatic with a door open may be run on the bench's building, whose loop then takes the fan to its highest speed:
+    as the acceptance sheet has it, in a sentence."""
+    ceiling = ceiling_of(site())
+    if not ceiling.lower:
+        return f"up to {ceiling.full_hz:g} Hz, which every shut door bears."
+    top = ceiling_shown(ceiling)
+    return (
+        f"{NOT_RUN} on this building: the fan goes towards {ceiling.full_hz:g} Hz, above the ceiling, {top}. The bench shows what would be "
+        f"seen. On site only with {top} in the drive as its highest speed."
+    )
+
+
 @cache
 def cautions():
     """{key: text} of the bench's cautions, worked out when first read: one needs the building's air."""
@@ -256,6 +278,8 @@ def cautions():
         name: text.replace("{beyond}", BEYOND_SAFE)
         .replace("{safe}", highest_safe_said() if "{safe}" in text else "")
         .replace("{lowest}", lowest_safe_speed() if "{lowest}" in text else "")
+        .replace("{barred}", f"{_barred()} " * bool(_barred()) if "{barred}" in text else "")
+        .replace("{heaviest}", (ceiling_of(site()).door or "the hardest door") if "{heaviest}" in text else "")
         for name, text in TEXTS["cautions"].items()
     }
 

@@ -109,6 +109,26 @@ def only_run(name, weather="winter"):
     return f"▲ {name}: {below}; measure only where its sheet does not call the round {NOT_RUN}, by what its record fails in."
 
 
+def by_hand(*names):
+    """Up to which speed the fan of some demo sites is set by hand, as a caution of a page whose checks are made in manual: the safe speed
+    of its words. Of the one `ceiling_of` of sheets, procedure and fault bench. Raises ValueError for a site that is not there."""
+    sites = demo_sites()
+    chosen = [require.one_of(sites, name=name) for name in names] or list(sites)
+    return Reading(lambda: _by_hand_told(chosen))
+
+
+def _by_hand_told(names):
+    speeds = "; ".join(f"{name} {ceiling_of(read_site(demo_sites()[name])).by_hand_said or 'no speed of its drive'}" for name in names)
+    words = f"▲ A safe speed in manual, doors shut, in any weather of its file: {speeds}. {MEANWHILE}"
+    return paragraphs_html([words]), words
+
+
+MEANWHILE = (
+    "While the fan is in manual the stair is not protected: building, alarm service and fire service told, before and after; one person "
+    "at the drive."
+)
+
+
 def _to_the_end(study, above):
     """Whether a stair's first hour stays above the ceiling once it is."""
     return list(study.moments[-len(above) :]) == above

@@ -14,7 +14,7 @@ from helpers.record.design import Design
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.hand_back import BY_THE_LOOP, CLOSING, WORDED, order_said, order_steps, stopped_before
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, STEP_PARTS, put_words
+from helpers.studies.commissioning.injection import PARTS, STEP_PARTS, injection_caution, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import (
     INJECTION_BEFORE,
@@ -59,7 +59,7 @@ class InjectionPanel:
         self.design_said = (
             f"This sheet proves wiring and settings, not the design: its record is {word_of('wrong')} in {points}" if fails else ""
         )
-        self.before, self.wire_off, self.after = in_steps(INJECTION_CAUTION)
+        self.before, self.wire_off, self.after = in_steps(injection_caution(site))
         self.before = (*self.before, f"▲ {by_hand_line(site)}")
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.about = tuple(self._about())

@@ -18,7 +18,7 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import expected_forces, fan_on, shut_said
 from helpers.studies.commissioning.further_tests import least_room
 from helpers.studies.commissioning.hand_back import CLOSING, order_steps
-from helpers.studies.commissioning.injection import INJECTION_CAUTION
+from helpers.studies.commissioning.injection import injection_caution
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, by_hand_line
 from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
 from helpers.studies.doors.forces import GAUGE_N
@@ -102,7 +102,8 @@ def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, la
 
 
 def test_each_caution_is_numbered_and_stands_beside_what_it_is_for(panel):
-    told = [f"{number}. {step}" for number, step in re.findall(r"\((\d)\) (.*?)(?= \(\d\)|$)", INJECTION_CAUTION)]
+    told = [f"{number}. {step}" for number, step in re.findall(r"\((\d)\) (.*?)(?= \(\d\)|$)", injection_caution(panel.site))]
+    assert f"not above {ceiling_of(panel.site).by_hand_said}" in panel.before[2]
     assert [*panel.before[1:-1], panel.wire_off, panel.after] == told
     assert panel.before[-1] == f"▲ {by_hand_line(panel.site)}"
     rows = list(panel.sheet.rows)

@@ -298,6 +298,11 @@ def test_a_check_that_shows_a_manual_speed_says_the_highest_one_of_this_building
     """A row is read alone: a caution letters away does not stop a hand that copies 30 Hz out of it."""
     rows = [line for line in tables.check_list().written[1].splitlines() if " | " in line]
     shown = [row for row in rows if re.search(r"\d Hz", row)]
+    by_loop = [row for row in shown if row.startswith("open a door and watch")]
+    ceiling = ceiling_of(site())
+    assert f"NOT RUN on this building: the fan goes towards 50 Hz, above the ceiling, {ceiling.hz:.1f} Hz" in by_loop[0]
+    assert f"a force gauge at {ceiling.door}" in cautions()["full"]
+    shown = [row for row in shown if row not in by_loop]
     assert {row.split(" | ")[0] for row in shown} == {"set the speed in manual", "look at the relief damper", "look at the fan's wheel"}
     assert all(f"Highest manual speed here: {highest_safe_speed()}; the bench shows" in row and "to copy" in row for row in shown)
     assert float(highest_safe_speed().partition(" Hz: above it final exit 0 may not shut")[0]) < HAND_HZ[0] < BY_HAND_HZ

@@ -390,7 +390,8 @@ def test_the_stair_is_given_back_in_order_and_left_in_automatic_last_of_all():
              "time", "name"]  # fmt: skip
     assert list(CLOSING) == order
     said = order_said()
-    in_order = ("switch OFF", "settings back", "then isolated", "wires and tubes", "test plug out", "lock off", "isolator seen closed",
+    in_order = ("switch OFF", "settings back", "then isolated", "locked out", "left until discharged", "proved dead",
+                "wires and tubes", "test plug out", "lock off", "isolator seen closed",
                 "swing of a leaf", "panel in AUTO", "somebody at the manual switch", "set point", "fire service told",
                 "left in AUTOMATIC")  # fmt: skip
     places = [said.index(words) for words in in_order]

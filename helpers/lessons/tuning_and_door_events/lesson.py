@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 
 from helpers.lessons.average_lowest_highest.no_set_point import SECTION, pointed_at
-from helpers.lessons.page import LessonParts
+from helpers.lessons.page import MEANWHILE, LessonParts
 from helpers.lessons.tuning_and_door_events.judged import tuning_verdict
 from helpers.lessons.tuning_and_door_events.told import pair_told, ramp_held, ramp_line, remedies_told, simc_told, study_told
 from helpers.plots.charts import trend
@@ -18,6 +18,8 @@ from helpers.plots.style import PAPER, ROLES
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, NOT_LAID_DOWN, RAMP, SET_POINT
 from helpers.studies.cases import usual_cases
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown
+from helpers.studies.duty.permissible_speed import SHOWN_HZ, ceiling_of
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.findings import ramps_doubted
@@ -31,7 +33,7 @@ from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider, Steps
 
-STEP_TITLE = "A step test in manual; on site: announced, attended, doors shut"  # a caution that is seen whatever the verdict says
+STEP_TITLE = "Stair unprotected: building, alarm, fire service told; one at drive"  # a caution that is seen whatever the verdict says
 ROOM = (0.0, 5.0)  # of the output's axis
 TOPS_PERCENT = (2.0, 4.0, 8.0, 16.0)  # of the reading's axis, the first that holds the step: it is read off in quarters of that
 FIT_EVERY, FITTED = 4, ROLES["alternative"].but(line="", marker="o", size=6.0, face=PAPER, stroke=1.6)  # dots on the reading
@@ -77,8 +79,7 @@ def _step_tasks():
         Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
         Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
              {"case": next(number for number, case in enumerate(usual_cases(bench().site)) if not case.shut)}),
-        Task("Which of all these tests would you tune for, and why not for the one at 50 %, as the panel opens? Find a test that ends "
-             "with PASS.",
+        Task("Which of these tests would you tune for, and why not for the one at 50 %, as the panel opens? Find one that ends with PASS.",
              {"output_percent": 42.0, "case": 0}))  # fmt: skip
 
 
@@ -119,34 +120,60 @@ def _verdict(found, output_percent, case):
         ("Lag", with_unit(fit.lag_s, "time", 2), ""),
         ("Delay", with_unit(fit.delay_s, "time", 2), ""),
     )
-    at, heavy = bench().found, heavy_from(case)
-    past = heavy is not None and output_percent + STEP_PERCENT >= heavy[0]
-    only = f"model only: on site stair door {heavy[1]} is too heavy from {heavy[0]:.0f} % on" if past else ""
+    at, ceiling = bench().found, ceiling_of(bench().site)
     largest = f"The largest gain is {most:.2f} %/%, at {at.output_percent:.0f} % of full speed ({at.case.name}): {at.slope_said()}."
+    from_hz, to_hz = (_speed_hz(one) for one in (output_percent, output_percent + STEP_PERCENT))
+    where = "; ".join(filter(None, (f"{from_hz:.1f} to {to_hz:.1f} Hz", _watched(to_hz, ceiling))))
+    largest += " The relief damper is open before this step." * relief_open(output_percent, case)
+    lively = f"A loop tuned for this test would be {most / fit.gain:.1f} times too lively there."
+    bend = "This runs over the bend: start lower." * over_the_bend(output_percent, case)
+    on_site = f"{MEANWHILE} In manual: {ceiling.by_hand_said or 'no speed of this drive'}. {_hardest_said(output_percent, case)}"
+    if ceiling.passed_by(to_hz):
+        not_run = f"{NOT_RUN} on this building: the step ends at {to_hz:.1f} Hz, {ceiling_shown(ceiling)} is the ceiling in manual."
+        return Verdict(
+            "wrong", f"{not_run} {read} {largest} {lively * (fit.gain < NEAR_LARGEST * most)} {bend} {on_site}",
+            f"Step to {to_hz:.1f} Hz: {NOT_RUN}, ceiling {ceiling_shown(ceiling)}", tiles, case=where,
+            do=_step_to_do(output_percent, case),
+        )  # fmt: skip
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
-            "good", f"{read} {largest} This test is near it: tune for the largest, and the loop has room enough elsewhere.",
-            f"Gain {fit.gain:.2f} %/%, near the largest, {most:.2f} %/%: tune for the largest", tiles, case=only,
+            "good", f"{read} {largest} This test is near it: tune for the largest, and the loop has room enough elsewhere. {on_site}",
+            f"Gain {fit.gain:.2f} %/%, near the largest, {most:.2f} %/%: tune for the largest", tiles, case=where,
         )  # fmt: skip
     return Verdict(
-        "attention",
-        f"{read} {largest} A loop tuned for this test would be {most / fit.gain:.1f} times too lively there.",
+        "attention", f"{read} {largest} {lively} {bend} {on_site}",
         f"Largest gain {most / fit.gain:.1f} times this test's {fit.gain:.2f}: tuned here, may oscillate", tiles,
-        case="; ".join(filter(None, (DAMPER_OPEN * relief_open(output_percent, case), only))),
-        do=_step_to_do(output_percent, case),
+        case=where, do=_step_to_do(output_percent, case),
     )  # fmt: skip
+
+
+def _speed_hz(output_percent):
+    return output_percent / 100 * bench().site.fan.highest_speed_hz
+
+
+def _watched(speed_hz, ceiling):
+    """That a final exit has to be watched at a speed by hand, in words; "" where it shuts again, and above the ceiling."""
+    watched = not speed_hz <= ceiling.by_hand_hz + SHOWN_HZ / 2 and not ceiling.passed_by(speed_hz)
+    return f"above {ceiling.by_hand_hz:.1f} Hz only with {ceiling.closes_door} watched" if watched else ""
+
+
+def _hardest_said(output_percent, case):
+    """From which output on a shut stair door is too heavy in this case, where the step gets there; "" else."""
+    heavy = heavy_from(case)
+    past = heavy is not None and output_percent + STEP_PERCENT >= heavy[0]
+    return f"In this case stair door {heavy[1]} is too heavy from {heavy[0]:.0f} % on." if past else ""
 
 
 def _step_to_do(output_percent, case):
     """From where the test is made whose gain is near the largest: one from the very speed of the largest shows less."""
     low, high, step = OUTPUTS_PERCENT
-    best = f"{best_made_from(tuple(np.arange(low, high + step, step).tolist())):.0f} %"
-    if over_the_bend(output_percent, case):
-        return f"Do: {ATTENDED}; start the step lower, from {best}: this runs over the bend"
-    return f"Do: {ATTENDED}; {_briefly(bench().found.case.name)}: step again from {best} output, tune for largest"
-
-
-ATTENDED, DAMPER_OPEN = "announce it, stay by it", "relief damper open"
+    best = best_made_from(tuple(np.arange(low, high + step, step).tolist()))
+    ends_hz, ceiling = _speed_hz(best + STEP_PERCENT), ceiling_of(bench().site)
+    if ceiling.passed_by(ends_hz):
+        return f"Do: step below {ceiling_shown(ceiling)} alone"
+    watched = f", watch {ceiling.closes_door}" * bool(_watched(ends_hz, ceiling))
+    shut = "" if over_the_bend(output_percent, case) else f", {_briefly(bench().found.case.name)}"
+    return f"Do: tell all{watched}. Step from {best:.0f} %, {_speed_hz(best):.1f} to {ends_hz:.1f} Hz{shut}"
 
 
 GAINS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)

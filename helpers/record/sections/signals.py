@@ -6,7 +6,7 @@ from dataclasses import replace
 from helpers.formulas import signals
 from helpers.record import plot_builders, unlike_ranges
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS
+from helpers.studies.commissioning.injection import PARTS, injection_caution
 from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.failures import blind_wires
 from helpers.studies.report import (
@@ -232,9 +232,8 @@ def injection_section(design):
         "What it proves",
         "And must do",
     )
-    note = (
-        f"{INJECTION_CAUTION} {_automatic_said(table)} Signals stay off the ends of the range: an input that clips hides an offset there."
-    )
+    ends = "Signals stay off the ends of the range: an input that clips hides an offset there."
+    note = f"{injection_caution(design.site)} {_automatic_said(table)} {ends}"
     verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
     findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()

@@ -61,7 +61,8 @@ IN_AUTOMATIC, ANSWERED = "drive in automatic", "smoke-control signal given and a
 # What gives the building back: line of the sheet, and what is done, "" where the line says it. Without every one of them a sheet's verdict
 # stays NOT YET.
 _GIVING_BACK = {
-    SWITCHED_OFF: "switch OFF, the fan seen to stop, settings back while the drive has power, then isolated",
+    SWITCHED_OFF: "switch OFF, the fan seen to stop, settings back while the drive has power; then isolated, locked out, left until "
+    "discharged, proved dead",
     "wires and tubes back": "wires and tubes back",
     COUNTED: "every override, forced value, jumper and test plug out, counted against the list made when they went in; covers on, lock "
     "off, then power on, the fan OFF, each reading seen to answer",
@@ -142,8 +143,8 @@ LAST = "The fan is left in AUTOMATIC last of all, and not while anything is unpr
 def order_said(lines=CLOSING):
     """What is done at some lines of CLOSING, in their order, in words.
 
-    >>> order_said(ISOLATED[:1])
-    'switch OFF, the fan seen to stop, settings back while the drive has power, then isolated'
+    >>> order_said(ISOLATED[1:2])
+    'wires and tubes back'
     """
     return "; then ".join(order_steps(lines))
 
