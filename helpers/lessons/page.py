@@ -165,10 +165,26 @@ def _headline(study):
         passed(dp_pa, limit_pa, "pressure", f"at {door}") if not inside(room) else f"Every door inside; least room at {door}: {fine(room)}"
     )
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
+    when += _other_end(study, door)
     when += _exit_too(study) if moment.rooms_pa.get("final exit") != room else ""
     then = f"measure {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
     do = ask_first(f"once this round may be run, {then}") if state == "wrong" else f"Do: {then}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)
+
+
+def _other_end(study, door):
+    """That a stair door at the other end of its window is past its limit as well, when and by how much, of all minutes; "" where none
+    is. door: the one that decides, in words."""
+    light = min(study.moments, key=lambda one: one.least_pa - one.limits_pa[0])
+    heavy = max(study.moments, key=lambda one: one.most_pa - one.limits_pa[1])
+    ends = (light, light.least_level, light.least_pa, light.limits_pa[0]), (heavy, heavy.most_level, heavy.most_pa, heavy.limits_pa[1])
+    rooms = light.least_pa - light.limits_pa[0], heavy.limits_pa[1] - heavy.most_pa
+    told = [
+        f"; and minute {moment.minute:g} {passed(dp_pa, limit_pa, 'pressure', f'at stair door {level}')}"
+        for (moment, level, dp_pa, limit_pa), room in zip(ends, rooms, strict=True)
+        if not inside(room) and door != f"stair door {level}"
+    ]
+    return "".join(told)
 
 
 def _exit_too(study):

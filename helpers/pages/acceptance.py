@@ -67,7 +67,7 @@ class AcceptancePanel:
         columns = [
             ("Door", 76), ("Allowed", 90), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 50),
             *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
-            *((lambda step=step: f"{self._fan_on()}: {step}", 58 + 8 * (len(step) > 20)) for step in steps), ("Shuts, latches", 60),
+            *((lambda step=step: f"{self._fan_on()}: {step}", 68) for step in steps), ("Shuts, latches", 60),
             (lambda: f"Doors open{self._barred(1)}", 58), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
@@ -345,7 +345,7 @@ def _forces_said(sheet, row):
         yield (
             f"{what}: {word_of(state)}, {why.replace(again, '', 1)}"
             if why
-            else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {force_word(sheet, what, state)}"
+            else f"{what}: {with_unit(expected_n, 'force')} at the {row.gauge_at}{limit}: {force_word(state)}"
         )
 
 

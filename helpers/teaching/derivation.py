@@ -181,7 +181,9 @@ def _fold(summary, inside):
 
 
 def _step_html(step, boxed):
-    looks = "border:2px solid #1b2733;padding:6px 14px;" * boxed + "margin:4px 0 8px 24px;width:fit-content;max-width:100%;overflow-x:auto"
+    looks = (
+        "border:2px solid #1b2733;padding:6px 14px;" if boxed else "padding:7px 2px 3px;"
+    ) + "margin:0 0 8px 24px;width:fit-content;max-width:100%;overflow-x:auto"
     return f'{_paragraph(step.words)}<div style="{looks}">{mathematics.mathml(step.line)}</div>'
 
 

@@ -12,11 +12,11 @@ from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_card
 from helpers.studies.report import apart, inside_text, listed
-from helpers.studies.status import SPARE_PA, word_of
+from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.units.said import with_unit
 from helpers.widgets.panel import LineWithTable
 
-COLUMNS = ("Rule, set point", "Door", "Pressure", "Limit", "Force at the handle", "When")
+COLUMNS = ("Rule, set point", "Door, the rule's worst at that end", "Pressure", "Limit", "Force at the handle", "When")
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
 
 
@@ -61,12 +61,22 @@ def _usual_said():
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
     told = [list(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends]
-    lowest, average = (";\n".join(f"{word_of(key)} {door.text()} ({_warmth(stair)})" for key, door, stair in each) for each in told)
+    rules = [
+        worst_of(key for key, *_ in each) for each in told
+    ]  # a rule is judged whole: a door that it suits is no PASS beside one it fails
+    lowest, average = (
+        ";\n".join(f"{word_of(rule)} {door.text()}{_of_rule(key, rule)} ({_warmth(stair)})" for key, door, stair in each)
+        for rule, each in zip(rules, told, strict=True)
+    )
     rows = [
         (f"{rule} at {with_unit(pa, 'pressure')}", *_cells(door), _warmth(stair))
         for (rule, pa), each in zip(tried, told, strict=True) for _, door, stair in each
     ]  # fmt: skip
-    table = html_table(COLUMNS, rows, [key for each in told for key, *_ in each], units_to_head=False)
+    rows = [
+        (*row[:2], f"{row[2]}{_of_rule(key, rule)}", *row[3:])
+        for row, (key, rule) in zip(rows, [(key, rule) for rule, each in zip(rules, told, strict=True) for key, *_ in each], strict=True)
+    ]
+    table = html_table(COLUMNS, rows, [rule for rule, each in zip(rules, told, strict=True) for _ in each], units_to_head=False)
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     usual = (
@@ -79,6 +89,11 @@ def _usual_said():
     )
     last = f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
     return f"{usual}:\n{lists}{last}", (f"{usual} ({held}: the minimum of {shown} and a margin of {more}):", table, last)
+
+
+def _of_rule(key, rule):
+    """That a door is inside its limit though its rule fails at another, in words; "" else."""
+    return ", inside" if rule == "wrong" and key != "wrong" else ""
 
 
 def _end(of, ruled, name):

@@ -195,14 +195,23 @@ def _hand_told():
     return html, "\n".join([title, " | ".join(columns), *lines, told])
 
 
+def _reach_said(door):
+    """Between which pressures a door lies, and FAIL where all of that is past a limit, CHECK where some is; a forecast is no PASS."""
+    (low, high), (least, most) = (door.reach_pa[0], door.reach_pa[-1]), door.window_pa
+    past = high < least or low > most
+    word = word_of("wrong") if past else word_of("attention") if low < least or high > most else "inside"
+    return f"{beside_window(door.reach_pa, door.window_pa)}: {word}"
+
+
 def _lines():
     found, (before, after) = day.doors_at(), day.gradients()
     low, high = found.of("stair door", 0), found.of("stair door", 13)
     hand = max(abs(one.by_hand_pa - one.forecast_pa[1]) for one in day.by_hand())
     return (
-        f"Held at {_pa(day.SET_POINT_PA)}, {day.SITE} keeps every door in May in {percent(day.in_may().probability)} of the buildings; "
+        f"Held at {_pa(day.SET_POINT_PA)}, in this lesson only, {day.SITE} keeps every door in May in "
+        f"{percent(day.in_may().probability)} of the buildings; "
         f"at {_c(day.JANUARY_C)} and in the first minute storey 0 has "
-        f"{beside_window(low.reach_pa, low.window_pa)}, storey 13 {beside_window(high.reach_pa, high.window_pa)}; window "
+        f"{_reach_said(low)}, storey 13 {_reach_said(high)}; window "
         f"{window_text(high.window_pa)}.",
         f"By hand: May's reading plus share × height × change of the stack effect ({before:.2f} to {after:.2f} Pa for each metre); within "
         f"{_fine(hand)} of the network here (first round, {_pa(day.ROUND_PA)}).",

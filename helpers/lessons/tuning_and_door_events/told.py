@@ -36,10 +36,14 @@ ASK = "Ask: the designer; change nothing"
 
 
 def doors_verdict(study):
-    """`Verdict` of another door's force and pressure after a door has moved, with the fastest calm tuning, the site's own where none is."""
-    doors = (study.recommended or study.own).worst_doors
+    """`Verdict` of another door's force and pressure after a door has moved, with the tuning that is in the building, and beside it the
+    force with the fastest calm one, where there is one."""
+    own, calm = study.own.worst_doors, study.recommended.worst_doors if study.recommended else None
+    doors = own or calm
     kind = worst_of(("good" if doors.light else "wrong", doors.short_state))
-    whose = "the fastest calm pair" if study.recommended else "the site's own tuning"
+    whose = "the site's own tuning" if own else "the fastest calm pair"
+    if own and calm and not calm.light:
+        whose += f" (the calm pair: {with_unit(calm.peak_force_n, 'force')} for {past_text(calm.above_limit_s)})"
     if doors.light:
         head = "No door is too heavy when the door shuts"
     else:

@@ -7,7 +7,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import DoorMeasured, ExpectedForce
 from helpers.studies.commissioning.judgement import judged
-from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
+from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, word_shown
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.kinds import DoorWindow
@@ -165,9 +165,9 @@ def expected_forces(sheet, row):
         yield what, expected_n, limit_n, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
 
-def force_word(sheet, what, state):
-    """The word of the status of one of `expected_forces`, as `word_shown`: what stands for a loop that is NOT RUN is no PASS."""
-    return word_shown(word_of(state), sheet.against[0] if what.startswith(f"fan on, {NOT_RUN}") else "")
+def force_word(state):
+    """The word of the status of one of `expected_forces`: what is worked out beside an empty box is no PASS, run or NOT RUN."""
+    return f"expected {INSIDE}" if state == "good" else word_of(state)
 
 
 def _by_the_loop(sheet, row):
@@ -205,7 +205,7 @@ def second_said(sheet, row):
     if row.opened:
         figure, digits = f"{with_unit(row.speed_m_s, 'speed', (2, 0))} (open)", (2, 0)
         (least, *_), own = speeds_asked(sheet.criteria)
-        print_only = "" if own else ", the smallest in print that we know"
+        print_only = "" if own else f" of {least.source.partition(',')[0]}, for comparison: this site's standard asks for no speed"
         limit = "" if row.use == "final exit" else f", min. {with_unit(least.limit, 'speed', digits)}{print_only}"
     else:
         figure = with_unit(row.open_pa, "pressure")

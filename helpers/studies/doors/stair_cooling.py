@@ -62,7 +62,10 @@ class Moment:
 
     def text(self):
         """The lightest and the heaviest door in words."""
-        least, most = self.ends_said
+        least, most = (
+            f"{said} ({LIMITS[end]} {limit_text(limit, 'pressure', end)})" if np.isfinite(limit) else said
+            for said, limit, end in zip(self.ends_said, self.limits_pa, ("least", "most"), strict=True)
+        )
         return f"least {least} at storey {self.least_level}, most {most} at storey {self.most_level}"
 
     @property

@@ -183,8 +183,8 @@ class Ceiling:
 
     @property
     def full_brief(self):
-        """The pressure at that door alone; "" where none is past its limit."""
-        return with_unit(self.at_full[1], "pressure") if self.at_full else ""
+        """The same without the limit; "" where none is past its limit."""
+        return f"{self.at_full[0]} up to {with_unit(self.at_full[1], 'pressure')}, {self.at_full[3]}" if self.at_full else ""
 
     @property
     def exit_first(self):

@@ -36,8 +36,8 @@ class FillingAir:
         times = f"the shaft takes {self.shaft_s:.2g} s to fill and the storeys behind its doors {self.floors_s:.2g} s"
         return (
             f"Door tests use a table of steady airflow, as if air answered at once; here {times}, which margins count and they do not: "
-            "before a tuning is relied on, make a step test and a door test on site, nobody at the doors, a force gauge at the hardest door, no "
-            "faster than the day's ceiling, in the drive as its highest speed; else NOT RUN."
+            "before a tuning is relied on, make a step test and a door test on site, nobody at the doors, a force gauge at the hardest "
+            "door, no faster than the day's ceiling, in the drive as its highest speed; else NOT RUN."
         )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.schema import Site
@@ -103,8 +104,9 @@ def crew_rounds(site, weather="winter", day=None, out_of_mode=""):
     held_rows = Conditions.joined([shut, *(conditions(*doors) for _, doors in opened)])
     held = tower.hold(held_rows)
     steady = tower.solve(shut.rows(np.zeros(len(speeds), int)), speeds)
-    still = tower.solve(shut, 0.0)
-    rounds = [_round(tower, "fan off", OFF, still, 0, shut)]
+    # Before its first run of the day no outdoor air has come down the stair: it is as warm as its rooms. What was typed stays.
+    rested = shut if sheet.day.typed else with_stair(shut, shut.floor_c)
+    rounds = [_round(tower, "fan off", OFF, tower.solve(rested, 0.0), 0, rested)]
     auto = _round(tower, SHUT, AUTOMATIC, held.air, 0, held_rows, state=str(held.state[0]))
     as_the_sheet = {(row.use, row.level): row.shut_pa for row in sheet.rows if (row.use, row.level) in auto.expected_pa}
     rounds.append(replace(auto, expected_pa=auto.expected_pa | as_the_sheet))  # end doors in their first minute, as they are read
@@ -154,6 +156,13 @@ def automatic_said(rounds):
     """What is expected of the loop with all doors shut, in words: minute by minute where the stair's air changes in a weather of the site
     file, else as `expected_said`."""
     return rounds.course or expected_said(rounds.round(SHUT))
+
+
+def still_said(sheet, one):
+    """What is expected of the round with the fan off, and of which stair: not yet run, it is as warm as its rooms."""
+    if sheet.day.typed:
+        return f"in the weather typed, {sheet.stair_said}: {expected_said(one)}"
+    return f"in {sheet.weather}, the fan not yet run, the stair as warm as its rooms: {expected_said(one)}"
 
 
 def expected_said(one):

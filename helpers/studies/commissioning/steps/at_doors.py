@@ -5,7 +5,7 @@ The automatic round comes before the steady speeds: the doors at the ends of the
 warm as it was found. Where it is NOT RUN, the forces with the fan on are measured in MANUAL, at the highest steady speed.
 """
 
-from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, automatic_said, expected_said
+from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, automatic_said, expected_said, still_said
 from helpers.studies.commissioning.hand_back import BEFORE, REAL_ALARM
 from helpers.studies.commissioning.steps.frame import (
     AGAIN,
@@ -136,7 +136,7 @@ def shut_steps(rounds, first):
         "fan-off baseline", "Fan off, all doors shut", both, TEST_MIN + read_min,
         "Fan OFF at the switch, wait until it stands still and the gauge is steady for a minute. Read every door, floors and stair over "
         "outdoors: sheet Rounds, column fan off. A mean over a minute, not a glance.",
-        f"{'in the weather typed' if sheet.day.typed else f'in {sheet.weather}'}, {sheet.stair_said}: {expected_said(off)}",
+        still_said(sheet, off),
         "none: it shows the stack effect and the wind of the day",
         f"further off than {with_unit(5.0, 'pressure')}: look for a door ajar, another fan that runs, a gauge not zeroed",
         "the stair is not protected while the fan is off", OFF, (off.label,),
