@@ -99,7 +99,9 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        told = f"{CEILING}: {sheet.ceiling.short}. {sheet.ceiling.as_drawn_said}".rstrip()
+        told = f"{CEILING}: {sheet.ceiling.short}."
+        if sheet.ceiling.as_drawn_said:  # in a line's room, so that the first door stands in the first screen
+            told = told.replace("in the file's weathers", "by the file as drawn (page 18's counts if lower)")
         if sheet.enters_ceiling:
             most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
             caps = (
