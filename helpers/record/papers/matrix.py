@@ -1,10 +1,9 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
-from helpers.model.files import texts
 from helpers.record.papers import points as named
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.sequence import order_said
-from helpers.record.papers.states import NOT_JUDGED, TELLS, listed_names, priority, states_of, verdict_on
+from helpers.record.papers.states import NOT_JUDGED, TELLS, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
@@ -33,8 +32,13 @@ X_NOTE = (
     "is to be entered says the table before."
 )
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
-HELD = ("change",)  # the loop is held where it was
+HELD = ("change", "change on")  # the loop is held where it was
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
+BESIDE = ("second fan run command", "second fan speed command", "fan damper command", "second fan damper command")
+IN_CHARGE = (
+    "Run, speed and trouble are told of the fan in charge. The other one's commands stand at off and shut. Their points: {}. A damper is "
+    "commanded open with the run of its fan, before its start, and shut without it, once its drive is off."
+)
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
     "No line stops the fan for want of demand in smoke control.",
@@ -51,17 +55,23 @@ def matrix(quoted):
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
     titles, used = {state.key: state.title for state in states}, {state.point for state in states}
+    two_fans = quoted.site.second_fan is not None
     rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
-    names = {point.name for point in points} | {listed_names(quoted.site)}
-    if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *COMMANDED, DAMPER) if used not in names]:
+    names = {point.name for point in points}
+    several = [state.inputs for state in states] + [alarm.inputs for alarm, _ in named.quoted_alarms(quoted)]
+    several.append(tuple(tap.name for tap in quoted.site.transmitters))
+    spoken = names | {listed(inputs) for inputs in several if set(inputs) <= names}
+    effects = (*COMMANDED, DAMPER, *(BESIDE if two_fans else ()))
+    if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *effects) if used not in spoken]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
     cells, marks, crosses = zip(*sorted(rows, key=_place), strict=True)
-    order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(), 1))
+    order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
         LEGEND,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
         "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
         "loop, else it is trouble alone.",
+        *((IN_CHARGE.format(listed(BESIDE)),) if two_fans else ()),
     )
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
@@ -144,14 +154,14 @@ def _of_alarms(quoted, titles):
 
 def _of_contacts(points, used):
     """The same of contacts that begin no state."""
-    acting = {one["name"]: one for one in texts("papers")["points"]}
+    acting = named.worded(points)
     for alarm in named.contacts(points):
         if alarm.on not in used:
-            fan, speed, then = (
+            fan, speed, state, then = (
                 acting[named.named_in_words(alarm.on)].get(key, other)
-                for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("then", "alarm only"))
+                for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("state", AS_BEFORE), ("then", "alarm only"))
             )
-            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, AS_BEFORE, then, fan, speed, TELLS, AS_BEFORE)
+            cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, state, then, fan, speed, TELLS, AS_BEFORE)
             crosses = _told_alone()
             if alarm.on == "fire service's panel not in AUTO":
                 crosses = (*crosses[:-2], X, X)

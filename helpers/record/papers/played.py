@@ -36,6 +36,7 @@ STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no 
 WHY_NOT = {
     "off": STOPPED, "panel off": STOPPED, "intake": STOPPED, "restore": STOPPED, "isolator": STOPPED, "tripped": STOPPED,
     "manual": BY_HAND,
+    "change on": "the record has the change-over from the loop's speed alone, and none at the speed of the override",
     "mains": "the model has no power that fails; from the moment it is back the fan starts as in the self-test",
 }  # fmt: skip
 

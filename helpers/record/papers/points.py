@@ -24,6 +24,8 @@ RUNNING = (  # never for a proof that may not come
     "alarms at start"
 )
 DAMPERS = "dampers"
+VALUE = "binary value"  # worked out, and rings as an input does
+SECOND = "second fan "
 FALLS_BACK, SEEN = "alarm and ", "latched until seen"
 BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
 ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
@@ -91,17 +93,38 @@ def points_of(quoted):
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
     told = [quoted.filled(words["reading"], tap) | {"name": tap.name} for tap in quoted.site.transmitters]
-    told += [quoted.filled(one) | {"name": name} for one in words["points"] if quoted.has(one) for name in _names(quoted.site, one)]
+    listed = entries(quoted.site.second_fan is not None)
+    told += [quoted.filled(one) | {"name": name} for one in listed if quoted.has(one) for name in _names(quoted.site, one)]
 
     def point(one):
         rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
-        wait = one.get("waits", NONE if rings in (NONE, FIRE) else waits.get(one["name"], AGREED))
+        wait = one.get("waits", NONE if rings in (NONE, FIRE) else waits.get(one["name"].removeprefix("second "), AGREED))
         unit = unit_of(one["unit"]) if "unit" in one else ""
         return ListedPoint(
             one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
         )  # fmt: skip
 
     return named_once(tuple(map(point, told)))
+
+
+def entries(two_fans):
+    """Entries of points in the file of words, in their order; on a stair of two fans with the words for them, and those of the fan once
+    more for the second one: what holds of the first holds of it."""
+    for one in texts("papers")["points"]:
+        one = one | (one.get("two", {}) if two_fans else {})
+        yield one
+        if two_fans and one.get("pair"):
+            yield one | {"name": of_second(one["name"])}
+
+
+def of_second(name):
+    """What a point of the first fan is called at the second one."""
+    return name.replace("fan ", SECOND, 1) if name.startswith("fan ") or ": fan " in name else f"{SECOND}{name}"
+
+
+def worded(points):
+    """{name: entry} of the file of words behind points that are listed."""
+    return {one["name"]: one for one in entries(any(point.name.startswith(SECOND) for point in points))}
 
 
 def _names(site, one):
@@ -127,6 +150,7 @@ def quoted_alarms(quoted):
         if on == line.name != LIMITS:  # which stands where no alarm is laid down
             continue
         inputs = (on,) if on in (*taps, SPEED, DIFFERENCE) else taps
+        inputs += (of_second(on),) * (on == SPEED and quoted.site.second_fan is not None)
         if state == "open" or on not in laid:
             yield Alarm(on, line.value, line.value, RUNNING, line.value, WATCHED, line.value, line.why, inputs), "open"
         else:
@@ -165,9 +189,9 @@ def named_in_words(name):
 
 def contacts(points):
     """An `Alarm` for each point of two states that rings when it leaves its normal one."""
-    told = {one["name"]: one for one in texts("papers")["points"]}
+    told = worded(points)
     for point in points:
-        if point.kind == BINARY and point.alarm_class != NONE:
+        if point.kind in (BINARY, VALUE) and point.alarm_class != NONE:
             words = told.get(named_in_words(point.name), {})
             reset = words.get("reset", "with the fire alarm system" if point.alarm_class == FIRE else f"{AGREED}: {SEEN}")
             rings, live = words.get("rings", f"not {point.normal}"), words.get("live", "always")

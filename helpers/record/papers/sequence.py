@@ -58,7 +58,8 @@ def _before(quoted, states, plays):
     marks = tuple(told[state.key][1] for state in states)
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
                   tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
-    return Part("Priorities", lines, priority(), (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
+    orders = priority(quoted.site.second_fan is not None)
+    return Part("Priorities", lines, orders, (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
                 cautions=CAUTIONS)  # fmt: skip
 
 
@@ -71,7 +72,7 @@ def _rules(quoted):
 
 def order_said(state):
     """The place of a state's cause in the list of orders, in words."""
-    return f"{state.order}: {priority()[state.order - 1]}{'; gives the speed alone' * bool(state.inside)}"
+    return f"{state.order}: {state.whose}{'; gives the speed alone' * bool(state.inside)}"
 
 
 def _part(state, plays, titles):

@@ -28,12 +28,13 @@ TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: 
 class State:
     """One state of the sequence, in words, each figure the record's.
 
-    key; title; point: name of the input that begins it; begins: how; order: place in `priority` of the cause that orders run or stop, from
-    1; fan: what is asked of it ("run", "off", "without power", "as the switch at the drive"); speed; ends: (what ends it, key of the state
-    that follows) of every way out, in the order in which they are looked up; latches: whether it stays when its cause goes; reset: by whom;
-    does: what happens, step by step; tells: what the trouble signal does; refused: why this site's loop cannot do it, in the record's
-    words, "" where it can; comes, there, gone: how its cause begins, stands and ends, in words; inside: key of the state within which
-    alone it gives the speed, "" for one that orders run or stop; lines: (group, name) of the lines of the schedule that it uses.
+    key; title; point: names of the points in `inputs` that begin it, in words; begins: how; order: place in `priority` of the cause that
+    orders run or stop, from 1; whose: that cause, in words; fan: what is asked of it ("run", "off", "without power", "as the switch at the
+    drive"); speed; ends: (what ends it, key of the state that follows) of every way out, in the order in which they are looked up; latches:
+    whether it stays when its cause goes; reset: by whom; does: what happens, step by step; tells: what the trouble signal does; refused:
+    why this site's loop cannot do it, in the record's words, "" where it can; comes, there, gone: how its cause begins, stands and ends, in
+    words; inside: key of the state within which alone it gives the speed, "" for one that orders run or stop; lines: (group, name) of the
+    lines of the schedule that it uses.
     """
 
     key: str
@@ -54,6 +55,8 @@ class State:
     gone: str = ""
     inside: str = ""
     lines: tuple[tuple[str, str], ...] = ()
+    inputs: tuple[str, ...] = ()
+    whose: str = ""
 
 
 def sound(states, orders_run):
@@ -111,29 +114,30 @@ def states_of(quoted):
     return sound(tuple(_state(quoted, one, told) for one in told), tuple(words["sequence"]["orders_run"]))
 
 
-def priority():
-    """Whose order to run or stop goes before whose, the first first."""
-    return tuple(texts("papers")["sequence"]["priority"])
+def priority(two_fans=False):
+    """Whose order to run or stop goes before whose, the first first; two_fans: where one fan that cannot run ends nothing."""
+    return tuple(texts("papers")["sequence"]["priority_of_two" if two_fans else "priority"])
 
 
 def speeds(quoted):
     """Who gives the speed of a fan that has an order to run, the first first, of the states that this site has."""
-    told = [{"says": one} if isinstance(one, str) else one for one in texts("papers")["sequence"]["speeds"]]
-    return tuple(one["says"] for one in told if quoted.has(one))
+    return tuple(said_here(quoted, texts("papers")["sequence"]["speeds"]))
 
 
-def listed_names(site):
-    """The names of all transmitters, as one input of a state."""
-    return listed(tap.name for tap in site.transmitters)
+def said_here(quoted, told):
+    """Sentences of the file of words, those left out that are `only` for what this site has not."""
+    return [one if isinstance(one, str) else one["says"] for one in told if isinstance(one, str) or quoted.has(one)]
 
 
 def _state(quoted, one, told):
     """A state of the file of words, its ways out worked out of how the causes of all others begin, stand and end."""
-    plain = {name: value for name, value in one.items() if name not in NO_FIELDS}
+    plain = {name: value for name, value in one.items() if name not in NO_FIELDS} | {"does": said_here(quoted, one["does"])}
     lines = tuple(dict.fromkeys(quoted.lines_named({**plain, "uses": one.get("uses", [])})))
-    plain["point"] = listed_names(quoted.site) if one["point"] == EACH else one["point"]
+    inputs = [tap.name for tap in quoted.site.transmitters] if one["point"] == EACH else one["point"]
+    inputs = (inputs,) if isinstance(inputs, str) else tuple(inputs)
+    plain |= {"point": listed(inputs), "whose": priority(quoted.site.second_fan is not None)[one["order"] - 1]}
     refused = _cannot(quoted, one.get("cannot", ""), lines)
-    state = State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=refused, lines=lines)
+    state = State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=refused, lines=lines, inputs=inputs)
     if one["key"] == "lost" and not falling_back(quoted):
         laid_down = "open" not in [state for _, state in quoted_alarms(quoted)]
         return replace(state, does=(*state.does, TELL_ALONE if laid_down else NOT_YET_LAID_DOWN))
@@ -172,20 +176,20 @@ def _ends(one, told):
     """(what ends a state, key of the next) of the file of words: higher causes that begin, what changes inside, then what stands when its
     own cause is gone; each in the order of the ranks."""
     ranked = sorted(told, key=lambda other: (other["order"], other.get("before", len(told))))
+    owner = next(other for other in told if other["key"] == one.get("inside", one["key"]))  # whose order it is
     for other in ranked:
-        switched = other["order"] == one["order"] and other["point"] == one["point"] and other is not one  # the other end of one switch
+        switched = other["order"] == owner["order"] and other["point"] == owner["point"] and other is not owner  # the other end of a switch
         begins = other["order"] < one["order"] and "inside" not in other and one["key"] in other.get("after", (one["key"],))
-        if other.get("comes") and (begins or (switched and "inside" not in one)):
+        if other.get("comes") and (begins or (switched and "inside" not in other)):
             yield other["comes"], other["key"]
     for other in ranked:
         if other.get("inside", LOOP) in (one["key"], one.get("inside")) and other["before"] < one.get("before", len(told)):
             yield other["comes"], other["key"]
     if "inside" in one:
         yield one["back"], one["inside"]
-        yield next(other["gone"] for other in told if other["key"] == one["inside"]), "restore"
-    lower = [other for other in ranked if other["order"] > one["order"] and other.get("there")] if one.get("gone") else []
+    lower = [other for other in ranked if other["order"] > owner["order"] and other.get("there")] if owner.get("gone") else []
     for other in lower:
-        yield f"{one['gone']}, {other['there']}" if len(lower) > 1 else one["gone"], other["key"]
+        yield f"{owner['gone']}, {other['there']}" if len(lower) > 1 else owner["gone"], other["key"]
     yield from map(tuple, one.get("own", ()))
 
 

@@ -1,5 +1,6 @@
 """The papers of a stair with a second fan: its states, points, causes and questions, and that a stair with one fan has none of them."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -7,10 +8,11 @@ from demo_designs import FEW_DRAWN, SEVERAL_DAMPERS, site_of
 
 from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.design import Design
+from helpers.record.papers import matrix as written
 from helpers.record.papers.enquiry import questions_of
-from helpers.record.papers.matrix import HEADS, matrix
+from helpers.record.papers.matrix import BESIDE, HEADS, matrix
 from helpers.record.papers.played import NOT_PLAYED, StatePlayer
-from helpers.record.papers.points import alarm_list, points_of
+from helpers.record.papers.points import alarm_list, of_second, points_of
 from helpers.record.papers.quoted import NO_LINE, Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.states import states_of, verdict_on
@@ -48,13 +50,83 @@ def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its
         "The lost fan's damper",
     )
     assert all(step.startswith(begins) for step, begins in zip(change.does, order, strict=False))  # the paper numbers them
-    assert dict((to, when) for when, to in change.ends)["smoke"] == "the other fan proved to run, and at the speed of before"
+    back = dict((to, when) for when, to in change.ends)["smoke"]
+    assert back == "the other fan proved to run, and at the speed of before; or its time-out over; or that fan lost, too"
+    assert any(step.startswith("Time-out: ") and "never holds the loop" in step for step in change.does)
     assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}
     assert {"isolator", "mains", "tripped", "panel off", "panel on"} <= {to for _, to in change.ends}
     assert any(ONE_STANDS in step for step in written_out(change.does))
     assert any("low-demand stop is never active" in step for step in change.does)
-    assert states["tripped"].comes == "the last drive trips"
+    assert states["tripped"].comes == "neither fan can run"
     assert verdict_on(two, change)[1] != "wrong"
+
+
+def test_one_fan_that_cannot_run_ends_no_order_and_both_end_every_one(states):
+    """One isolator, feeder, trip or switch is a change-over; the states that leave the stair without a fan ask for both."""
+    both = {"isolator": "both isolators open", "mains": "no power at both drives", "tripped": "neither fan can run"}
+    for key, state in states.items():
+        ways = {to: when for when, to in state.ends}
+        assert {to: when for to, when in ways.items() if to in both and states[to].order < state.order} == {
+            to: when for to, when in both.items() if states[to].order < state.order
+        }, key
+    assert states["manual"].comes == "a fan run in MANUAL, or none that can run left in AUTO"
+    assert (states["tripped"].whose, states["isolator"].whose) == ("neither fan can run", "both isolators open")
+
+
+def test_the_standby_starts_at_the_panels_on_too_and_that_state_is_left_by_all_that_ends_on(states):
+    inside = states["change on"]
+    assert ("the fan in charge lost, the other one to be asked", "change on") in states["panel on"].ends
+    ways = {to: when for when, to in inside.ends}
+    assert "its time-out over" in ways["panel on"]
+    assert {"isolator", "mains", "tripped", "panel off"} <= set(ways)
+    assert ways["smoke"] == "panel to AUTO, fire alarm there, or smoke control not yet released"
+    assert ways["restore"] == "panel to AUTO, nothing else there"
+    assert "change" in {to for _, to in states["panel on"].ends}  # back at AUTO in the middle of it
+    for key in ("isolator", "mains", "tripped"):  # one fan back, the one in charge still lost
+        assert {"change", "change on"} <= {to for _, to in states[key].ends}
+
+
+LOSES = (
+    "fan run proof", "drive tripped", "mains at the drive", "isolator closed", "drive in manual", "fan damper open",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", LOSES)
+def test_whatever_loses_a_fan_has_a_point_an_alarm_and_the_change_over_at_each_of_them(two, name):
+    points = {point.name: point for point in points_of(two)}
+    alarms = {row[0] for row in alarm_list(two).parts[0].tables[0].rows}
+    causes = {row[HEADS.index("Input")]: row for row in matrix(two).parts[0].tables[0].rows}
+    for each in (name, of_second(name)):
+        assert each in points
+        assert each in alarms
+        assert causes[each][HEADS.index("State then")] == "in smoke control and at the panel's ON: Change-over to the other fan"
+    assert replace(points[of_second(name)], name=name) == points[name]
+
+
+def test_both_fans_have_the_same_points_in_the_same_words(two):
+    rows = {point.name: point for point in points_of(two)}
+    seconds = [name for name in rows if "second fan " in name]
+    assert len(seconds) >= 16
+    for name in seconds:
+        first = name.replace("second fan ", "fan ", 1)
+        first = first if first in rows else name.removeprefix("second fan ")
+        assert replace(rows[name], name=first) == rows[first]
+    assert "in smoke control between" in rows["second fan speed command"].range
+
+
+def test_every_point_that_sequence_and_cause_and_effect_name_is_in_the_points_list(two, states):
+    names = {point.name for point in points_of(two)}
+    assert {name for state in states.values() for name in state.inputs} <= names
+    assert set(BESIDE) <= names
+    # what the steps and rules of two fans ask of a programmer
+    asked = ("fan damper command", "drive enabled", "fan lost", "fan reset", "isolator closed", "mains at the drive", "lamp: fan runs")
+    assert {each for name in asked for each in (name, of_second(name))} | {"fan in charge", "duty fan"} <= names
+
+
+def test_a_command_of_the_idle_fan_that_is_no_point_is_refused(two, monkeypatch):
+    monkeypatch.setattr(written, "BESIDE", (*BESIDE, "third fan run command"))
+    with pytest.raises(ValueError, match="must be points of the points list, got 'third fan run command'"):
+        matrix(two)
 
 
 def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
@@ -74,7 +146,6 @@ def test_every_signal_of_the_second_fan_is_a_point_with_its_alarm_and_its_cause(
     table = matrix(two).parts[0].tables[0]
     causes = {row[HEADS.index("Input")]: row for row in table.rows}
     assert {"fan run proof", "neither fan can run", "both fans proved to run", "second fan damper shut"} <= set(causes)
-    assert causes["fan run proof"][HEADS.index("State then")] == "Change-over to the other fan"
     told = [row[0] for row in alarm_list(two).parts[0].tables[0].rows]
     assert "both fans proved to run" in told
 
