@@ -1,12 +1,15 @@
 """The schedules of a job: fan, relief damper, drive, transmitters, tubing; each line as the record holds it, with room for an offer."""
 
 from helpers.model.files import texts
+from helpers.model.site.tolerances import boxes
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.quoted import ASKED, STATED
+from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import SET_POINT
 from helpers.studies.duty.motor_load import MOST_ASKED
 from helpers.studies.report import PRACTICE, Table
 from helpers.studies.signals.low_sides import SPACES
+from helpers.units.said import with_unit
 
 COLUMNS = ("What", "As the record has it", "Why", "Offered: maker, type, value")
 BUY_CAUTION = "Order nothing by a line that says FAIL, CHECK or not laid down: settle it first, and write the papers anew."
@@ -23,6 +26,19 @@ RISER = (
     "An outlet is bought by free area and loss coefficient together: another one shares the air otherwise, and the papers are written anew."
 )
 _TWO_FANS = ("second fan", "change-over", "loop in the change-over", "interlock of the two fans")
+TWO_ASKED = (
+    "Two are ordered of all of this: two fans, two motors, two drives with their isolators, two shut-off dampers, all alike; the duty is "
+    "that of one of them alone, and what the idle one's shut damper lets back is added to it where the record says so."
+)
+SHUT_OFF = (
+    ("damper_travel_s", "Travel from shut to open", "time"),
+    ("damper_leak", "Leak when shut, of the fan's full flow at its pressure without flow", "share"),
+    ("stuck_open_leak", "The same stuck open", "share"),
+)
+SHUT_OFF_OPEN = (
+    ("Size, and its loss at the flow asked of the fan", "the duct's: it is part of the duct loss that the fan is asked for"),
+    ("Which way it goes without power or command", "see the enquiry list: shut-off dampers"),
+)
 _SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")
 _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
@@ -60,11 +76,26 @@ def _fan(quoted):
     )
     blanks = ("Highest permissible speed, by the fan's maker", "Inertia of wheel, shaft and motor", "Temperature class, asked by whom")
     tables = (_schedule("fan", "Fan and motor", rows),)
+    if quoted.site.second_fan is not None:
+        lines, tables = (*lines, TWO_ASKED), (*tables, _shut_off(quoted))
     if quoted.site.riser is not None:
         lines = (*lines, RISER)
         rows = [quoted.figure("fan", label) for label in ("Riser and outlets cost", "Branches move a door by, at the most")]
         tables = (*tables, _schedule("riser", "Riser and outlets", rows), quoted.table("fan", "outlets"))
     return Part("Fan and motor", lines, tables=tables, blanks=blanks, cautions=(BUY_CAUTION, ROTATING))
+
+
+def _shut_off(quoted):
+    """`Table` of the dampers that keep air from going back through the fan that stands still."""
+    given, rows = quoted.site.second_fan, [quoted.row("fan", name) for name in _TWO_FANS[:1]]
+    known = {field: box for field, box in boxes(quoted.design.site).items() if field.startswith("second_fan.")}
+    for field, what, dimension in SHUT_OFF:
+        box, stated = known[f"second_fan.{field}"], getattr(given, field, None) is not None
+        low, high = (f"{100 * end:.3g} %" if dimension == "share" else with_unit(end, dimension, 1) for end in (box.low, box.high))
+        rows.append(((what, low if low == high else f"{low} to {high}", box.source), "" if stated else "open"))
+    rows += [((what, NOT_STATED, why), "open") for what, why in SHUT_OFF_OPEN]
+    rows.append((("Switches", "one at each end of its travel, on the blade", "see the points list"), ""))
+    return _schedule("shut_off", "Shut-off dampers, one for each fan", rows)
 
 
 def _damper(quoted):
