@@ -11,6 +11,7 @@ from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.studies.report import Table
+from helpers.studies.status import worst_of
 from helpers.units.said import unit_of
 
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
@@ -26,6 +27,7 @@ RUNNING = (  # never for a proof that may not come
 DAMPERS = "dampers"
 VALUE = "binary value"  # worked out, and rings as an input does
 SECOND = "second fan "
+SOUND_TOO = "it comes with every reading right"  # as the reason of an alarm begins to say it
 FALLS_BACK, SEEN = "alarm and ", "latched until seen"
 BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
 ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
@@ -157,7 +159,8 @@ def quoted_alarms(quoted):
             _, limit, waits, does, why = laid[on]
             state = marked.setdefault(on, marked.get(why.removeprefix("as for "), state))  # judged as the one that it names
             back = BY_PERSON if does.startswith(FALLS_BACK) else f"{AGREED}: {SEEN}"
-            yield Alarm(on, limit, waits, RUNNING, does, WATCHED, back, why, inputs), "" if state == "good" else state
+            marks = [state, *["attention"] * (back == BY_PERSON and SOUND_TOO in why)]  # an evacuation may take the loop out
+            yield Alarm(on, limit, waits, RUNNING, does, WATCHED, back, why, inputs), _marked(marks)
 
 
 def falling_back(quoted):
@@ -167,7 +170,7 @@ def falling_back(quoted):
 
 def lost_alarms(quoted):
     """(`Alarm`, its status) of every signal that can be lost, and of all at once; what follows is the record's line on failed readings."""
-    back, taps = quoted.setting("failure", "return from the fallback").value, quoted.site.transmitters
+    back, taps = quoted.setting("failure", "return from the fallback"), quoted.site.transmitters
     for tap in taps:
         line, does = quoted.setting(tap.name, LOSES), quoted.setting("failure", "on a failed reading")
         yield _lost(f"{tap.name}, {LOSES}", line.value, does, back, line.why, (tap.name,))
@@ -177,9 +180,14 @@ def lost_alarms(quoted):
 
 
 def _lost(on, limit, does, back, why, inputs):
-    state = state_of(does)
+    marks = [state_of(does), state_of(back)]  # who resets it is to be settled, too
     waits = "at once, or after a wait to be agreed, see the enquiry list: failed delay"
-    return Alarm(on, limit, waits, ALWAYS, does.value, TROUBLE, back, why, inputs), "" if state == "good" else state
+    return Alarm(on, limit, waits, ALWAYS, does.value, TROUBLE, back.value, why, inputs), _marked(marks)
+
+
+def _marked(marks):
+    state = worst_of(marks)
+    return "" if state == "good" else state
 
 
 def named_in_words(name):

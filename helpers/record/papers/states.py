@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
-from helpers.record.papers.points import falling_back, quoted_alarms
+from helpers.record.papers.points import SOUND_TOO, falling_back, quoted_alarms
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.report import listed
 from helpers.studies.status import word_of, worst_of
@@ -20,7 +20,7 @@ NO_FIELDS = "cannot", "only", "own", "after", "back", "before", "uses", "alarms"
 LOOP = "loop"  # what a state hangs on that needs the whole loop
 NOT_JUDGED = "not judged by the record"
 NOT_YET_LAID_DOWN = "Whether an alarm on a reading begins this state is not laid down yet."
-SOUND_TOO = "it comes with every reading right"  # as the reason of an alarm begins to say it
+BY_EVACUATION = "an alarm on a reading that comes with every reading right"
 TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: none of them begins this state."
 
 
@@ -164,6 +164,8 @@ def verdict_on(quoted, state):
     found = {}
     for line in (quoted.setting(*place) for place in state.lines):
         found.setdefault(state_of(line), []).append(line.name)
+    if any(step.startswith(f"{word_of('attention')}: ") for step in state.does):
+        found.setdefault("attention", []).append(BY_EVACUATION)
     told = [f"{word_of('wrong')}: {CANNOT}: {reason_said(state.refused)}"] * bool(state.refused)
     told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
     mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""

@@ -9,9 +9,9 @@ from demo_designs import design_for
 from helpers.model.files import texts
 from helpers.record.papers import matrix as written
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.points import alarm_list, contacts, lost_alarms, named_once, points_of, quoted_alarms
+from helpers.record.papers.points import SOUND_TOO, alarm_list, contacts, lost_alarms, named_once, points_of, quoted_alarms
 from helpers.record.papers.quoted import Quoted
-from helpers.record.papers.states import states_of
+from helpers.record.papers.states import states_of, verdict_on
 from helpers.units.said import written_out
 
 
@@ -230,3 +230,17 @@ def test_a_lamp_tells_one_thing_and_the_panels_switch_rings_in_one_class(laid_do
     points = {point.name: point for point in points_of(laid_down)}
     assert len([name for name in points if name.startswith("lamp: ")]) == 3
     assert points["fire service's panel"].alarm_class == points["fire service's panel not in AUTO"].alarm_class == "supervisory"
+
+
+def test_an_alarm_that_an_evacuation_brings_is_check_in_alarm_list_cause_and_effect_and_sequence(laid_down):
+    """Its reason says that it comes with every reading right; and a fallback whose reset nobody has settled is no PASS either."""
+    tables = [paper(laid_down).parts[0].tables[0] for paper in (alarm_list, matrix)]
+    marks = [{row[0].partition(":")[0].removeprefix("alarm on "): mark for row, mark in zip(table.rows, table.states, strict=True)}
+             for table in tables]  # fmt: skip
+    brought = [alarm.on for alarm, _ in quoted_alarms(laid_down) if SOUND_TOO in alarm.why]
+    assert brought
+    for found in marks:
+        assert {found[on] for on in brought} == {"attention"}
+        assert found["every reading, signal failed"] == "open"
+    (by_alarm,) = [state for state in states_of(laid_down) if state.key == "by alarm"]
+    assert verdict_on(laid_down, by_alarm)[1] == "attention"
