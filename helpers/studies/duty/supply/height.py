@@ -8,7 +8,7 @@ import numpy as np
 
 from helpers.model.air.network import elevation_m
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import cited
+from helpers.model.site.criteria import cited, criteria_for
 from helpers.studies.cases import Case, conditions_of, levels_text
 from helpers.studies.duty.hand_method import HandStair, has_facade_leaks
 from helpers.studies.report import NETWORK, Finding, apart
@@ -18,6 +18,7 @@ from helpers.units.said import with_unit
 SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
 HEIGHT_SOURCE = "ASHRAE HVAC Applications, fire and smoke chapter (from memory, not verified); Jensen, J. Fire Prot. Eng. 13(4) 2003"
 _CODE = "NFPA 92: single injection above 100 ft needs a design analysis of its own (from memory, not verified)"
+_OWN_RULES = {"EN 12101-6": "from 11 m on supply points no more than three storeys apart"}  # by the standard's name
 TOO_TALL = "The stair is taller than one supply point is good for"
 ENDS_APART = "The doors of storeys {} and {} are further apart than their window is wide, with {} supply point{}"
 ONE_APART = "The door of storey {} moves between cases by more than its window is wide, with {} supply point{}"
@@ -69,18 +70,29 @@ def too_tall(site, window, height_m, parted):
         )  # fmt: skip
         return
     own, code = (with_unit(height, "length", 1) for height in (height_m, SINGLE_SUPPLY_M))
+    own_rule, code_said = _rules(site, f"NFPA 92's threshold {code}")
     by_hand = f"; hand calculation {with_unit(by_hand_m, 'length', 1)} ({weather})" if np.isfinite(by_hand_m) else ""
     yield Finding(
         "wrong" if parted else "attention",
         TOO_TALL,
-        f"{own}, NFPA 92's threshold {code}{by_hand}{f'; {parted.text}' if parted else ''}",
+        f"{own}, {code_said}{by_hand}{f'; {parted.text}' if parted else ''}",
         "friction and stack effect part the ends, most in the first minute with the stair as warm as the rooms, and a door open beside the "
         "supply takes the air of all others; the hand method takes each floor as tied to the outdoors only",
-        f"{cited(site, _CODE)}; {HEIGHT_SOURCE}{f'; {NETWORK}' if parted else ''}",
+        f"{own_rule}{cited(site, _CODE)}; {HEIGHT_SOURCE}{f'; {NETWORK}' if parted else ''}",
         "several supply points even out the shaft's friction, not its stack effect: against that a stair in sections with a supply each, "
         f"tempered air, lobbies{closers}, none of them tried here; a design analysis for this building, judged by the cases of the first "
         "minute",
     )
+
+
+def _rules(site, nfpa):
+    """(source, figure) of the rule on one supply point: that of the site's own standard first, NFPA 92's after it as another's."""
+    criteria = criteria_for(site)
+    if criteria.name.startswith("NFPA"):
+        return "", nfpa
+    known = _OWN_RULES.get(criteria.name)
+    own = f"{criteria.title}: {f'{known} (from memory, not verified)' if known else 'its rule on supply points is not at hand'}"
+    return f"{own}; ", f"{own}; beside it, of another standard: {nfpa}"
 
 
 def doors_are_apart(window, cases, levels, held, door_dp_pa, limits):
