@@ -6,7 +6,7 @@ from pathlib import Path
 
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import read_site
-from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
+from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, PAGE_PICKERS, design_of, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, written_card
 from helpers.pages.sites import OnSite
 from helpers.plots.markup import Verdict
@@ -356,5 +356,5 @@ def _open_said(sheet):
 
 @cache
 def acceptance_panel(name=DEFAULT_SITE, weather="winter"):
-    """The acceptance sheet of a site that is chosen over it, one in a notebook."""
-    return OnSite(lambda path: AcceptancePanel(read_site(path), weather), name)
+    """The acceptance sheet of a site that is chosen over it, one in a notebook; it goes along with the injection sheet's."""
+    return OnSite(lambda path: AcceptancePanel(read_site(path), weather), name, PAGE_PICKERS, "acceptance")

@@ -7,7 +7,7 @@ from pathlib import Path
 from helpers.formulas import signals
 from helpers.model.site.file import read_site
 from helpers.pages.printed import in_records, injection_page, written_card
-from helpers.pages.sites import OnSite
+from helpers.pages.sites import OnSite, Together
 from helpers.plots.markup import MOST_WORDS, Verdict
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
@@ -39,6 +39,7 @@ CLOSING_LINES = tuple(
     for line in CLOSING
 )
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)
+PAGE_PICKERS = Together()  # of the page of both sheets: this one is the first
 WHO, NOT_PROVED, WIRE_OFF, GIVE_BACK = ("as found by, date", "as left by, date"), "not proved", "wire off", "give back"
 STEP = re.compile(r" \((?=\d\) )")
 
@@ -258,7 +259,7 @@ def _steps_said(seen):
 @cache
 def injection_panel(name=DEFAULT_SITE):
     """The injection sheet of a site that is chosen over it, one in a notebook."""
-    return OnSite(lambda path: InjectionPanel(read_site(path)), name)
+    return OnSite(lambda path: InjectionPanel(read_site(path)), name, PAGE_PICKERS)
 
 
 def _field(number, place, when):

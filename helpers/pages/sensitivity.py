@@ -6,7 +6,7 @@ from pathlib import Path
 from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site.file import read_site
-from helpers.pages.sites import SiteChoice
+from helpers.pages.sites import SiteChoice, Together
 from helpers.plots.markup import TEXT, Verdict, folded, headline_html, html_table, paragraphs_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
@@ -33,14 +33,23 @@ ROW_PX = 25  # of a doubt, so that ten of them and their scale stand in one smal
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
 
-class SiteReading(Reading):
-    """Words about a site that is chosen above them; render(path) gives (HTML, plain text)."""
+_PICKERS = Together()  # of the page: that of the doubts is the first
 
-    def __init__(self, render, path=None):
-        given = {Path(path).stem: path} if path else {}
-        self.site = SiteChoice("Site", next(iter(given), LARKFIELD), first=given)
+
+class SiteReading(Reading):
+    """Words about a site that is chosen above them; render(path) gives (HTML, plain text). place: a later one on its page goes along with
+    the first, unless a path is given."""
+
+    def __init__(self, render, path=None, place=None):
+        along = place and not path
+        given = _PICKERS.given if along else {Path(path).stem: path} if path else {}
+        self.site = SiteChoice("Site", _PICKERS.name(LARKFIELD) if along else next(iter(given), LARKFIELD), first=given)
         super().__init__(lambda: render(self.site.path))
         self.site.on_change(self._chosen)
+        if along:
+            _PICKERS.join(place, self.site)
+        elif not place:
+            _PICKERS.lead(self.site)
         held = HTML(keys_held(CLASS), layout=Layout(display="none"))
         chosen = HBox([self.site.widget, UNITS.switch()], layout=Layout(flex_flow="row wrap", align_items="flex-end", grid_gap="18px"))
         self.box = VBox([held, chosen, self.widget]).add_class(CLASS)
@@ -66,7 +75,7 @@ def doubts_card(path=None):
 
 def left_out_card(path=None):
     """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
-    return SiteReading(lambda chosen: _left_out(*_asked(chosen)[:2]), path)
+    return SiteReading(lambda chosen: _left_out(*_asked(chosen)[:2]), path, "left out")
 
 
 @cache
@@ -100,7 +109,7 @@ def _doubts(site, answer, found):
         for doubt in found
     ]
     states = ["good" if doubt not in broken else "attention" for doubt in found]
-    verdict = _verdict(answer, broken, mended, found, words)
+    verdict = _verdict(site, answer, broken, mended, found, words)
     table = html_table(DOUBTS, rows, states)
     shown = headline_html(verdict) + f'<p style="font-size:{TEXT}px;line-height:1.4;margin:4px 0">{BAR}</p>'
     told = "\n".join([str(verdict), BAR, *(" | ".join(row) for row in rows)])
@@ -108,7 +117,7 @@ def _doubts(site, answer, found):
     return shown + doubts_picture(answer.margin_pa, found) + more, told
 
 
-def _verdict(answer, broken, mended, found, words):
+def _verdict(site, answer, broken, mended, found, words):
     """Which door is nearest to which limit, and what shortens the longest bar; where it fails, how many doubts would mend it alone, and
     whom to ask: to know better is no cure; else how many doubts use the room up."""
     longest = max(found, key=lambda doubt: doubt.length_pa)
@@ -134,7 +143,7 @@ def _verdict(answer, broken, mended, found, words):
         if not mended
         else f"{ASK_WHAT}; alone would do: {_small(mended[0].what)}"
     )
-    case = f"winter, doors shut, {answer.stair}; one doubt at a time: {_at_worst(found)}"
+    case = f"{site.name}, winter, doors shut, {answer.stair}; one doubt at a time: {_at_worst(found)}"
     return Verdict(state, words, head, tiles, case=case, do=do)
 
 

@@ -55,11 +55,11 @@ def site_file(name):
 class SiteChoice(Choice):
     """A list of sites; its last line looks for files written since, and reads the chosen one again. `path` is that of the chosen one.
 
-    first: {words: path or None} of what stands before all of them.
+    first: {words: path or None} of what stands before all of them, kept as `given`.
     """
 
     def __init__(self, label, value, kind="stair", first=()):
-        self._kind, self._first, self._chosen, self._quiet = kind, dict(first), value, False
+        self._kind, self.given, self._chosen, self._quiet = kind, dict(first), value, False
         super().__init__(label, self._words(), value)
 
     @property
@@ -83,7 +83,7 @@ class SiteChoice(Choice):
             self._quiet = False
 
     def _words(self):
-        self.files = self._first | sites_offered(self._kind)
+        self.files = self.given | sites_offered(self._kind)
         return [*self.files, AGAIN]
 
     def _changed(self, change):
@@ -95,19 +95,58 @@ class SiteChoice(Choice):
         super()._changed(change)
 
 
+class Together:
+    """The pickers of a page: what is chosen in the first is chosen in the others too, each of which may still be moved by itself."""
+
+    def __init__(self):
+        self._first, self._others = None, {}
+
+    def name(self, name):
+        """What a later picker opens at: where the first one stands, or a name where there is none yet."""
+        return name if self._first is None else self._first.value
+
+    @property
+    def given(self):
+        """{words: path} of what the first one offers before all sites."""
+        return {} if self._first is None else self._first.given
+
+    def lead(self, choice):
+        """Take the first `SiteChoice` of the page, in the place of one of an earlier run."""
+        self._first, self._others = choice, {}
+        choice.on_change(lambda: self._go(choice))
+
+    def join(self, place, choice):
+        """Take a later one; place: its name on the page, where it takes the place of one of an earlier run."""
+        self._others[place] = choice
+
+    def _go(self, first):
+        for other in self._others.values() if first is self._first else ():
+            if other.value != first.value:
+                other.given = first.given
+                other.look_again()  # the first one may have been found since
+                other.value = first.value
+
+
 class OnSite:
     """A sheet of the site that is chosen over it: `panel` is the one that is open, and all of its names are found here too.
 
-    make(path) gives the sheet of a site file; it has a `sheet` with a `box`.
+    make(path) gives the sheet of a site file; it has a `sheet` with a `box`. together: `Together` of its page, whose
+    first picker it has, or a later one by the name of its place there.
     """
 
-    def __init__(self, make, name):
+    def __init__(self, make, name, together=None, place=None):
+        if place:
+            name = together.name(name)
         self.make, self.site, self.line = make, SiteChoice("Building", name), VerdictLine()
         self.panel = make(self.site.path)
         self.box = VBox().add_class(CLASS)
         self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget)
         self.box.children = (*self._head, self.panel.sheet.box)
         self.site.on_change(self._open)
+        if place:
+            together.join(place, self.site)
+        elif together:
+            together.lead(self.site)
 
     def __getattr__(self, name):
         if name == "panel":

@@ -6,7 +6,8 @@ import pytest
 from ipywidgets import HTML
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.sites import AGAIN, OnSite, SiteChoice, site_file, sites_offered
+from helpers.pages import sensitivity
+from helpers.pages.sites import AGAIN, OnSite, SiteChoice, Together, site_file, sites_offered
 
 LARKFIELD = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
 
@@ -84,3 +85,28 @@ def test_a_sheet_is_that_of_the_site_over_it_and_stays_where_a_file_cannot_be_re
     assert "is no valid TOML" in sheet.line.verdict.words
     assert "still that of Mine" in sheet.line.verdict.words
     assert sheet._repr_mimebundle_()["text/plain"] == "Mine"
+
+
+def test_later_pickers_of_a_page_go_along_with_the_first_and_open_where_it_stands(records):
+    page = Together()
+    first, later = OnSite(Sheet, "Larkfield House", page), OnSite(Sheet, "Larkfield House", page, "later")
+    (records / "new.toml").write_text(LARKFIELD.replace('"Larkfield House"', '"New"'), encoding="utf-8")
+    first.site.look_again()
+    first.site.value = "New (records/new.toml)"
+    assert (first.panel.site.name, later.panel.site.name) == ("New", "New")
+    assert OnSite(Sheet, "Larkfield House", page, "later").panel.site.name == "New"  # its cell run again
+    later.site.value = "Tannery Row"
+    assert first.panel.site.name == "New"  # only the first leads
+
+
+def test_both_lists_of_doubts_speak_of_the_building_chosen_in_the_first(monkeypatch):
+    monkeypatch.setattr(sensitivity, "_asked", lambda path: (read_site(path), None, None))
+    monkeypatch.setattr(sensitivity, "_doubts", lambda site, *_: (site.name, site.name))
+    monkeypatch.setattr(sensitivity, "_left_out", lambda site, *_: (site.name, site.name))
+    first, later = sensitivity.doubts_card(), sensitivity.left_out_card()
+    given = sensitivity.left_out_card(demo_sites()["Northgate Tower"])
+    first.site.value = "Tannery Row"
+    assert [card.widget.value for card in (first, later, given)] == ["Tannery Row", "Tannery Row", "Northgate Tower"]
+    sensitivity.doubts_card(demo_sites()["Northgate Tower"])
+    assert sensitivity.left_out_card().widget.value == "Northgate Tower"
+    sensitivity.doubts_card()  # the page as it opens, for whoever asks next
