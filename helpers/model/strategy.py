@@ -309,6 +309,19 @@ class Strategy(OfPressure):
     inputs: Annotated[list[StrategyInput], Field(min_length=1)]
 
 
+def stated_by(site):
+    """The settings that a stair's site file states, as a `Strategy`: entered as its instruments are, no fallback, no alarms."""
+    control, every = site.control, ("name", "level", "reference", "range_low_pa", "range_high_pa", "signal", "accuracy_percent_span",
+                                    "converter_bits", "filter_s")  # fmt: skip
+    loop = {name: getattr(control, name) for name in ("rule", "weights", "set_point_pa", "action", "gain", "integral_time_s", "sample_s")}
+    stop = control.low_demand
+    return Strategy.model_validate({
+        "kind": "strategy", "name": site.name, "invented": site.invented, "site": site.name, "loop": loop,
+        "inputs": [{name: getattr(tap, name) for name in every} for tap in site.transmitters],
+        "mode": "smoke control" if control.fire_mode else "comfort", "low_demand": None if stop is None else stop.model_dump(),
+    })  # fmt: skip
+
+
 def set_point_of(loop, stated, inputs):
     """The set point in the reading's unit: as stated, or from per cent of the span entered for the first of the inputs."""
     if loop.set_point_percent_span is None:

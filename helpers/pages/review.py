@@ -10,7 +10,8 @@ from helpers.formulas.action import ACTIONS
 from helpers.model.files import named_path
 from helpers.model.plants.kinds import GarageStrategy, read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites
-from helpers.model.strategy import FALLBACKS, MODES
+from helpers.model.site.schema import Site
+from helpers.model.strategy import FALLBACKS, MODES, stated_by
 from helpers.pages.printed import in_records, review_page, written_card
 from helpers.pages.record.views import Piece
 from helpers.pages.sites import SiteChoice
@@ -19,6 +20,7 @@ from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.page import SectionFace, table_shown
 from helpers.record.plants.design import design_of
+from helpers.record.plants.laid import strategy_of
 from helpers.record.review.study import review_profile, reviewed, worst_now
 from helpers.studies.report import listed, range_text
 from helpers.studies.signals.plates import plate_text
@@ -44,17 +46,22 @@ TASKS = (
     Task("Failed reading: use the good ones. Which door pays? Then agreed fallback speed: what is still missing?",
          {"fallback": "use the good ones"}),
     Task("Action direct. Where does the fan end, and what do the doors see there?", {"action": "direct"}),
-    Task("Let the fan follow the lowest reading at the same set point; then look for a set point that suits it.", {"rule": "lowest"}),
+    Task("Let the fan follow (under More) the lowest reading at the same set point; then look for a set point that suits it.",
+         {"rule": "lowest"}),
     Task("Choose Larkfield Sound, then Northgate Handed Over. How many of the tower's mistakes would you have seen?",
          {"name": "Northgate Handed Over"}),
     Task("In Larkfield Sound enter gain 1.07, integral time 0.53 s: quick and calm in the model. What does the review say of it?",
          {"name": "Larkfield Sound", "gain": "1.07", "integral_time_s": "0.53 s"}),
     Task("Choose Orchard Sound, a garage held by its gas, and turn its action round.", {"name": "Orchard Sound"}),
 )  # fmt: skip
-GROUPS = {"The strategy": ("name", "rule"), "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s")}
+GROUPS = {
+    "The building and its strategy": ("site", "name"),
+    "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s"),
+}
 LEFT_OUT = "gusts, drive trips, restart, intake, standby power; wires and tubes as they really are: on site"
 FAILED = {name.replace("remaining reading", "remaining one"): name for name in FALLBACKS}  # as short as a list has room for
-OF_STRATEGY = "as the strategy says"
+OF_STRATEGY, OF_FILE = "as the strategy says", "the site file's own loop"
+NO_STRATEGY = "no strategy is judged: the loop and the entries of the building's own file, no fallback, no alarms stated"
 LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
@@ -123,15 +130,23 @@ class ReviewPanel:
         return live | {"text/html": f"{bundle['text/html']}{self.beside.value}{self.list.value}", "text/plain": words}
 
     def _load(self, path):
-        self.read, self._path = read_any_strategy(path), path
+        self.read, self._path, self.of_file = read_any_strategy(path), path, False
         self.site = site_of(self.read, path)
+        self._used = self.read
+
+    def _load_site(self, path):
+        """Another building: the strategy where it is of that building, else what the site file states, never another building's."""
+        mine = read_any_strategy(self._path)
+        self.site = site_of(mine, self._path) if path is None else read_any_site(path)
+        self.of_file = self.site.name != site_of(mine, self._path).name
+        self.read = _stated(self.site) if self.of_file else mine
         self._used = self.read
 
     def _controls(self, name):
         controls = {
             "set_point_pa": Slider("Set point", "pressure", 0.0, 150.0, 1.0, 40.0),
             "set_point_ppm": Slider("Set point", "concentration", 1.0, 200.0, 1.0, 25.0),
-            "name": Choice("Strategy", list(self.files), name),
+            "name": Choice("Strategy", [*self.files, OF_FILE], name),
             "rule": Choice("Fan follows", ["average"]),
             "action": Choice("Action", list(ACTIONS)),
             "gain": typed_gain("Gain"),
@@ -181,13 +196,17 @@ class ReviewPanel:
         controls = self.panel.controls
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""
-            self._load(named_path(path) if path else self.files[controls["name"].value])
-            controls["site"].of_kind(self.site.kind)
+            if not path and controls["name"].value == OF_FILE:
+                self.of_file, self.read = True, _stated(self.site)
+            else:
+                self._load(named_path(path) if path else self.files[controls["name"].value])
+                controls["site"].of_kind(self.site.kind)
             self._set(controls)
         elif moved == "site":
-            chosen = controls["site"].path
-            self.site = read_any_site(chosen) if chosen else site_of(self.read, self._path)
-            self._set_ramp(controls["ramp_s"])
+            self._load_site(controls["site"].path)
+            named = {file: name for name, file in self.files.items()}.get(self._path, controls["name"].value)
+            controls["name"].offer([*self.files, OF_FILE], OF_FILE if self.of_file else named)
+            self._set(controls)
 
     @property
     def _of_gas(self):
@@ -207,7 +226,7 @@ class ReviewPanel:
         ]
         self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
         self._made = reviewed(self._used, self.site)
-        return _verdict(self._made), review_profile(self._made.bench)
+        return _verdict(self._made, NO_STRATEGY if self.of_file else ""), review_profile(self._made.bench)
 
     def _write(self):
         self.review = self._made.in_system(UNITS.system)
@@ -257,7 +276,14 @@ def plant_section(name, key):
     return piece
 
 
-def _verdict(made):
+def _stated(site):
+    """What a site file states of its loop, as a strategy of its own name."""
+    made = stated_by(site) if isinstance(site, Site) else strategy_of(site)
+    return made.model_copy(update={"name": f"{site.name}, loop of its site file"})
+
+
+def _verdict(made, first=""):
+    """The verdict of a `Review`; first: what has to be known before its case."""
     found = made.findings
     first = f" Most serious: {found[0].what}." if found else ""
     counts = {word: sum(finding.severity == word for finding in found) for word in ("wrong", "attention")}
@@ -270,7 +296,7 @@ def _verdict(made):
     entry = f"wrong entry of {listed(unlike)}{hides}" * bool(unlike)  # other pages have the same case with sound readings
     tiles = tuple((what, f"{len(some)}", f"of {wrong}") for what, some in made.wrong_parts() if some) or (("Found", attention, wrong),)
     return Verdict(found[0].severity if found else "good", f"{made.verdict()}{first}", head, tiles,
-                   "; ".join(filter(None, (case, entry))), made.to_do())  # fmt: skip
+                   "; ".join(filter(None, (first, case, entry))), made.to_do())  # fmt: skip
 
 
 def _grouped_html(made):

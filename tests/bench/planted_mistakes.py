@@ -20,10 +20,9 @@ HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parents[1]), *(str(HERE.parent / name) for name in ("bench", "house", "truth"))]
 
 from strange_buildings import strange_sites  # noqa: E402
-from strange_sites import strategy_of  # noqa: E402
 
 from helpers.model.site.file import read_site_text  # noqa: E402
-from helpers.model.strategy import Strategy  # noqa: E402
+from helpers.model.strategy import Strategy, stated_by  # noqa: E402
 from helpers.record.review.study import reviewed  # noqa: E402
 from helpers.studies.readings.rules import allowed_pressures  # noqa: E402
 
@@ -120,7 +119,7 @@ def planted(seeds, most_storeys, count):
     at = seeds.start  # another part of the list for another first seed
     for seed, text in strange_sites(seeds, most_storeys):
         site = read_site_text(text)
-        told = strategy_of(site).model_dump(exclude_none=True)
+        told = stated_by(site).model_dump(exclude_none=True)
         choices = mistakes(told, site)
         if not allowed_pressures(site).feasible or told["loop"]["set_point_pa"] <= 0:
             continue

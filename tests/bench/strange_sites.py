@@ -28,7 +28,7 @@ import strange_invariants as held  # noqa: E402
 from strange_buildings import in_inches, strange_sites  # noqa: E402
 
 from helpers.model.site.file import read_site_text, write_site  # noqa: E402
-from helpers.model.strategy import Strategy  # noqa: E402
+from helpers.model.strategy import stated_by  # noqa: E402
 from helpers.pages.printed import day_sheets, procedure_page, review_page  # noqa: E402
 from helpers.record.design import Design  # noqa: E402
 from helpers.record.page import page_html  # noqa: E402
@@ -72,19 +72,6 @@ class SiteRun:
         """Hold one of the invariants, and keep what does not."""
         found = self.part("invariants", lambda: list(invariant(*given)), 4 * MOST_S)
         self.failed += [(invariant.__name__, words) for words in found or ()]
-
-
-def strategy_of(site):
-    """The settings that a stair's site file states, as a strategy: no fallback, no alarms."""
-    control, every = site.control, ("name", "level", "reference", "range_low_pa", "range_high_pa", "signal", "accuracy_percent_span",
-                                    "converter_bits", "filter_s")  # fmt: skip
-    loop = {name: getattr(control, name) for name in ("rule", "weights", "set_point_pa", "action", "gain", "integral_time_s", "sample_s")}
-    stop = control.low_demand
-    return Strategy.model_validate({
-        "kind": "strategy", "name": site.name, "invented": True, "site": site.name, "loop": loop,
-        "inputs": [{name: getattr(tap, name) for name in every} for tap in site.transmitters],
-        "mode": "smoke control" if control.fire_mode else "comfort", "low_demand": None if stop is None else stop.model_dump(),
-    })  # fmt: skip
 
 
 def tried(seed, text, folder, metamorphic=True):
@@ -157,7 +144,7 @@ def _papers(design, folder):
 
 
 def _review(site, units):
-    made = reviewed(strategy_of(site), site).in_system(units)
+    made = reviewed(stated_by(site), site).in_system(units)
     assert review_page(made)
     return made
 

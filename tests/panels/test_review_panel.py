@@ -6,9 +6,20 @@ from html import unescape
 import numpy as np
 import pytest
 
-from helpers.model.plants.kinds import read_any_strategy
+from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.errors import SiteFileError
-from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
+from helpers.model.site.file import demo_sites
+from helpers.pages.review import (
+    DEFAULT_STRATEGY,
+    GROUPS,
+    NO_STRATEGY,
+    OF_FILE,
+    OF_STRATEGY,
+    STRATEGIES_FOLDER,
+    ReviewPanel,
+    demo_strategies,
+    site_of,
+)
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
 from helpers.record.review.study import KINDS, final_exits_shown, review_profile
 from helpers.units.said import written_out
@@ -314,3 +325,26 @@ def test_a_control_that_is_moved_changes_the_findings(opened, name, value, key):
 def test_a_strategy_that_is_not_there_is_not_called_a_site_file():
     with pytest.raises(SiteFileError, match=r"is not there; looked in .*; such a file is plain text"):
         read_any_strategy("nothing/there.toml")
+
+
+def test_another_building_is_reviewed_by_its_own_file_and_never_by_the_strategy_of_the_one_before(opened):
+    panel = opened(DEFAULT_STRATEGY)
+    panel.panel.put(site="Tannery Row")
+    site = read_any_site(demo_sites()["Tannery Row"])
+    assert panel.read == panel.strategy
+    assert panel.strategy.loop.set_point_pa == site.control.set_point_pa
+    for one, tap in zip(panel.strategy.inputs, site.transmitters, strict=True):
+        assert (one.name, *one.range) == (tap.name, tap.range_low_pa, tap.range_high_pa)
+        assert one.entered_as_it_is
+    verdict = panel.panel.verdict
+    assert NO_STRATEGY in verdict.case
+    assert "Larkfield" not in f"{verdict.do} {panel.review.strategy_name}"
+    assert panel.panel.controls["name"].value == OF_FILE
+    panel.panel.put(site=OF_STRATEGY)
+    assert panel.read == read_any_strategy(demo_strategies()[DEFAULT_STRATEGY])
+    assert NO_STRATEGY not in panel.panel.verdict.case
+    assert panel.panel.controls["name"].value == DEFAULT_STRATEGY
+
+
+def test_the_list_of_sites_stands_first_in_view():
+    assert next(iter(GROUPS.values()))[0] == "site"

@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from openpyxl import load_workbook
 from strange_buildings import in_inches, strange_site, strange_sites
-from strange_sites import strategy_of, tried
+from strange_sites import tried
 
 from helpers.model.air import network
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import read_site, read_site_text, write_site
+from helpers.model.strategy import stated_by
 from helpers.record.design import Design
 from helpers.record.papers.folder import write_sheets
 from helpers.record.papers.paper import Paper, Part, Stamp
@@ -82,7 +83,7 @@ def test_a_range_that_has_not_the_set_point_is_never_the_one_to_buy():
 def test_a_review_says_what_would_help_doors_that_bear_any_pressure():
     """Latched doors that the pressure pushes open: the window has no upper end, and the closers are not named."""
     site = strange_site(12)
-    bench = bench_of(strategy_of(site), site)
+    bench = bench_of(stated_by(site), site)
     assert bench.window.most is None
     assert "for the stair doors (another minimum pressure by the code)" in written_out(_feasible(bench))
     bench.shut_doors = np.zeros_like(bench.shut_doors)  # every stair door stands open: none is short of its least by any figure
