@@ -282,8 +282,8 @@ def _stated(site):
     return made.model_copy(update={"name": f"{site.name}, loop of its site file"})
 
 
-def _verdict(made, first=""):
-    """The verdict of a `Review`; first: what has to be known before its case."""
+def _verdict(made, told=""):
+    """The verdict of a `Review`; told: what has to be known before its case."""
     found = made.findings
     first = f" Most serious: {found[0].what}." if found else ""
     counts = {word: sum(finding.severity == word for finding in found) for word in ("wrong", "attention")}
@@ -296,7 +296,7 @@ def _verdict(made, first=""):
     entry = f"wrong entry of {listed(unlike)}{hides}" * bool(unlike)  # other pages have the same case with sound readings
     tiles = tuple((what, f"{len(some)}", f"of {wrong}") for what, some in made.wrong_parts() if some) or (("Found", attention, wrong),)
     return Verdict(found[0].severity if found else "good", f"{made.verdict()}{first}", head, tiles,
-                   "; ".join(filter(None, (first, case, entry))), made.to_do())  # fmt: skip
+                   "; ".join(filter(None, (told, case, entry))), made.to_do())  # fmt: skip
 
 
 def _grouped_html(made):
