@@ -9,7 +9,7 @@ import pytest
 from demo_designs import review_of
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.new_site import NewSitePanel
+from helpers.pages.new_site.panel import NewSitePanel
 from helpers.pages.printed import acceptance_page, injection_page, review_page, written_card
 from helpers.plots.markup import Verdict, VerdictLine, cautions_html, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import picture_of

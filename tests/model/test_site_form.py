@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from helpers.model.air.tower import Tower
 from helpers.model.files import texts
-from helpers.model.site.entries import SitePart, groups, sections, shown
+from helpers.model.site.entries import SitePart, groups, option_said, sections, shown
 from helpers.model.site.errors import section_in
 from helpers.model.site.field_types import file_key
 from helpers.model.site.file import demo_sites, read_site, read_site_text
@@ -253,7 +253,7 @@ def test_any_standard_can_be_asked_for(standard):
         (("fan", None, "motor_poles"), "four", "Poles of the motor: must be a whole number"),
         (("design", None, "open_doors"), "77", "What the design takes as open, Stair doors open at once: "),
         (("design", None, "open_doors"), "6, x", "What the design takes as open, Stair doors open at once.*'x'"),
-        (("lift", None, "plan_area"), "20 m2", "Lift shaft, where there is one, Opening like a storey: is missing"),
+        (("lift", None, "plan_area"), "20 m2", "Lift shaft, where there is one, Friction of one storey: is missing"),
         (("transmitters", 1, "level"), "30", "Transmitter PDT-2, Storey: must be a storey of this site"),
         (("transmitters", 0, "reference"), "lobby", "Transmitter PDT-1, Low side: .*lobby"),
         (("transmitters", 0, "damping"), "little", "Damping at the dial: must be a time"),
@@ -298,6 +298,83 @@ def test_several_are_added_taken_away_and_named():
     form.add("storeys")
     form.put("storeys", 1, "levels", "3..5")
     assert form.above(1, "height") == "2.9 m"
+
+
+def test_what_is_added_is_marked_as_copied_until_it_is_looked_at_in_the_file_too():
+    form = put(SiteForm(), ("transmitters", 1, "reference", "outdoors"))
+    form.add("transmitters")
+    assert form.is_copied("transmitters", 2, "reference")
+    assert form.is_demo("transmitters", 2, "range_high")
+    assert not form.is_copied("transmitters", 2, "name")
+    again = SiteForm(form.text())
+    assert again.is_copied("transmitters", 2, "reference")
+    again.put("transmitters", 2, "reference", "floor")
+    assert not again.is_copied("transmitters", 2, "reference")
+    form.accept("transmitters", 2, "reference")
+    assert not form.is_copied("transmitters", 2, "reference")
+
+
+def test_a_share_that_was_typed_is_never_changed_and_that_the_shares_do_not_sum_is_told():
+    form = SiteForm()
+    for level in ("1", "2", "3"):
+        form.add("supplies")
+        form.put("supplies", len(form.tables("supplies")) - 1, "level", level)
+    put(form, *(("supplies", item, "share", share) for item in range(4) for share in ("0.3", "0.25")))
+    form.add("supplies")
+    form.put("supplies", 4, "level", "4")
+    assert [form.answer("supplies", item, "share") for item in range(5)] == ["0.25"] * 5
+    assert form.is_copied("supplies", 4, "share")
+    assert any("must have shares that sum to 1; they sum to 1.25" in sentence for sentence in told(form))
+    form.remove("supplies", 4)
+    assert told(form) == []
+
+
+def test_an_answer_that_does_not_count_because_another_is_stated_says_so():
+    form = SiteForm()
+    assert list(form.overruled()) == []  # all are the demo's
+    form.put("temperatures", None, "stair", "17 °C")
+    ((section, sentence),) = form.overruled()
+    assert section == "temperatures"
+    assert sentence.startswith("Temperatures indoors, Stair, 17 °C: does not count where Stair air is stated: Weather winter 10 °C (demo)")
+    for weather in form.tables("weather"):
+        form.put("weather", weather, "stair", "")
+    assert list(form.overruled()) == []
+
+
+def test_a_door_or_an_exit_that_is_missing_is_told_at_the_range_that_asks_for_it():
+    form = put(SiteForm(), ("storeys", 0, "levels", "-2..23"))
+    form.add("storeys")
+    put(form, ("storeys", 2, "levels", "-2..-1"), ("storeys", 2, "lobby", "yes"))
+    ((address, sentence),) = form.mistakes()
+    assert address == ("storeys", 2, "lobby_door")
+    assert sentence.startswith("Storeys -2..-1, Lobby door, kind: is missing")
+
+
+@pytest.mark.parametrize(
+    ("address", "text", "sentence"),
+    [
+        (("doors", "street", "closer_force"), "", "must state Closer and hinges, Handle to edge and Maximum force at handle, all or none"),
+        (("storeys", 0, "lift_doors"), "3", "Lift doors: must be 0 until Lift shaft, below the storeys, is filled in; got 3"),
+        (("storeys", 0, "levels"), "-5..1000000", "must rise, from -20 at the lowest to 300 at the highest; got '-5..1000000'"),
+        (("site", None, "airflow_klass"), "D", "Airflow class (European); empty its entry under More, and the file is written without it"),
+    ],
+)  # fmt: skip
+def test_a_sentence_speaks_in_the_labels_of_the_page_and_says_what_to_do(address, text, sentence):
+    assert sentence in "\n".join(told(put(SiteForm(), (*address, text))))
+
+
+def test_a_file_that_cannot_be_opened_is_named_with_what_to_do(tmp_path):
+    path = tmp_path / "older.toml"
+    path.write_text("a = 1\nb = [1 2\n")
+    with pytest.raises(ValueError, match=r"older\.toml, line 2: is no valid TOML.*: mend it in a text editor, and open it again"):
+        open_site(path)
+
+
+def test_no_word_of_a_file_stands_in_a_list_or_in_what_is_said_of_a_question():
+    every = [entry for section in sections().values() for entry in section.entries.values()]
+    assert [option_said(one, option) for one in every for option in one.options if "_" in option_said(one, option)] == []
+    assert [one.meant for one in every if re.search(r"[a-z]_[a-z]", one.meant.replace("en12101_6_2005", ""))] == []
+    assert [one.label for one in every if one.meant.casefold() == one.label.casefold()] == []
 
 
 def test_a_file_is_never_written_over_unless_that_is_asked_for_and_then_the_old_one_is_kept(tmp_path):

@@ -4,11 +4,12 @@ import time
 from pathlib import Path
 
 import pytest
-from ipywidgets import Dropdown
+from ipywidgets import HTML, Button, Dropdown
 
 from helpers.model.site.entries import groups, sections
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.new_site import DEFAULT_PATH, LOOK, NewSitePanel
+from helpers.pages.new_site.panel import DEFAULT_PATH, NewSitePanel
+from helpers.pages.new_site.questions import LOOK
 from helpers.pages.sites import AGAIN, SiteChoice
 
 
@@ -101,6 +102,79 @@ def test_a_kind_of_door_that_is_added_can_be_chosen_and_an_undo_brings_everythin
         panel.back_button.click()
     assert panel.form.text() == NewSitePanel().form.text()
     assert panel.back_button.disabled
+
+
+def heads_of(panel, section):
+    blocks = [block for group in panel.groups for made in group._blocks.values() for block in made if block.name == section]
+    return [column.head for column in blocks[0].columns], blocks[0]
+
+
+def test_a_press_on_add_straight_after_a_name_was_typed_finds_its_button_and_all_else_stays_as_it_is(panel):
+    unfold(panel)
+    heads, block = heads_of(panel, "doors")
+    (add,) = [one for one in block._bands[0].children[0].children if isinstance(one, Button)]
+    before = panel.cells
+    heads[0].value = "landing"
+    assert add.comm is not None  # a button that was closed hears no press
+    add.click()
+    assert list(panel.form.tables("doors")) == ["landing", "street", "door 3"]
+    after = panel.cells
+    assert all(
+        after[section, "landing" if item == "flat landing" else item, key] is widget for (section, item, key), widget in before.items()
+    )
+    after["doors", "landing", "width"].value = "1 m"
+    assert panel.form.answer("doors", "landing", "width") == "1 m"
+    panel.back()
+    panel.back()
+    panel.back()
+    assert [head.value for head in heads_of(panel, "doors")[0]] == ["flat landing", "street"]
+    assert panel.back_button.disabled
+
+
+def test_a_fifth_column_stands_under_the_others_with_its_questions(panel):
+    for _ in range(3):
+        panel.do(lambda: panel.form.add("storeys"))
+    bands = heads_of(panel, "storeys")[1]._bands
+    assert [len(band.children) - 1 for band in bands] == [4, 1]
+    questions = [[one.value for one in band.children[0].children if isinstance(one, HTML)] for band in bands]
+    assert questions[0] == questions[1]
+    assert panel.cells["storeys", 4, "levels"] in bands[1].children[1].children
+    panel.do(lambda: panel.form.remove("storeys", 0))
+    assert [len(band.children) - 1 for band in heads_of(panel, "storeys")[1]._bands] == [4]
+    assert panel.cells["storeys", 0, "levels"].value == "0"
+
+
+def test_a_file_that_is_half_readable_is_open_with_a_check_and_the_count_of_what_cannot_be_used(panel):
+    Path("records").mkdir()
+    text = panel.form.text().replace('"2.9 m"', '"three"').replace('"city"', '"moon"').replace('"suburban"', '"moon"')
+    Path("records/half.toml").write_text(text)
+    panel.open_path.text = "records/half.toml"
+    panel.open()
+    assert panel.opened.verdict.kind == "attention"
+    assert panel.opened.verdict.words == "records/half.toml is open; 2 entries cannot be used: each is told beside, and in its group."
+
+
+def test_no_list_says_a_word_twice_and_each_entry_says_what_is_meant(panel):
+    unfold(panel, more=True)
+    for address, cell in panel.cells.items():
+        words = [one for one, _ in cell.options] if isinstance(cell, Dropdown) else []
+        assert len(words) == len(set(words)), address
+        assert sections()[address[0]].entries[address[2]].meant in cell.tooltip
+    cell = panel.cells["leakage", None, "floor"]
+    cell.value = "loose"
+    assert panel.form.answer("leakage", None, "floor") == "loose"
+
+
+def test_an_entry_that_was_copied_bears_its_mark_and_one_that_does_not_count_says_so(panel):
+    unfold(panel)
+    panel.cells["transmitters", 1, "reference"].value = "outdoors"
+    panel.do(lambda: panel.form.add("transmitters"))
+    assert "copied" in panel.cells["transmitters", 2, "reference"]._dom_classes
+    group = next(group for group in panel.groups if group.title == "Transmitters")
+    assert "1 copied" in group.fold.button.description
+    panel.cells["temperatures", None, "stair"].value = "17 °C"
+    group = next(group for group in panel.groups if group.title == "Weather")
+    assert "does not count where Stair air is stated" in group.told.value
 
 
 def test_figures_are_taken_over_as_ones_own_by_a_button(panel):

@@ -6,21 +6,25 @@ its own sentence, and what was typed stays.
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from types import NoneType
 from typing import Literal, get_args, get_origin
 
 from helpers import units
 from helpers.model.files import texts
-from helpers.model.site.errors import section_in
+from helpers.model.site.criteria import standard_said
+from helpers.model.site.errors import Mistake, SiteFileError, section_in
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, CountOfEach, OneOf, Quantity, file_key
 from helpers.model.site.file import toml_key, toml_text
 from helpers.model.site.schema import Site
 
+MEND = ": mend it in a text editor, and open it again"
 YES, NO, EMPTY = "yes", "no", "none"
 NUMBER = r"[-+−]?(?:\d+\.?\d*|\.\d+)"
 _COUNTED = re.compile(r"\s*(\S.*?)\s*[:=]\s*(\d{1,6})\s*(?:[,;]|$)")
 _ALL_COUNTED = re.compile(rf"(?:{_COUNTED.pattern})+")
+_HEADING, _FILE_WORD = re.compile(r"\[+([\w.]+)\]+"), re.compile(r"\b[a-z]\w*_\w+\b")
+_STANDARDS = ("standard", "second_standard")
 DOOR_KINDS = ("stair_door", "final_exit_door", "lobby_door", "lift_door", "door", "exit_door")  # keys that name a kind of door
 
 
@@ -42,6 +46,11 @@ class SiteKey:
     needed: bool
     example: str
     usual: str
+
+    @cached_property
+    def meant(self):
+        """What is meant by it, in the words of the page: the file's note with labels for its keys."""
+        return in_labels(self.section, self.comment)
 
     def read(self, text):
         """The value as it would stand in a file; None for an empty text. What cannot be read stays the text that it is."""
@@ -109,6 +118,40 @@ def _with_units(parts):
     return [f"{part} {last[1]}" if last and re.fullmatch(NUMBER, part) else part for part in parts]
 
 
+@cache
+def option_said(entry, option):
+    """An option of a list in plain words; the file's own word where nobody has others."""
+    if entry.key in _STANDARDS:
+        return standard_said(option)
+    return texts("site_file")["options"].get(option, option.replace("_", " "))
+
+
+def in_labels(section, words):
+    """Words about a file in those of the page: labels for keys and titles for headings. What somebody wrote stays as it is.
+
+    >>> in_labels("doors", "must state closer_force, all or none; got 'handle_to_edge'")
+    "must state Closer and hinges, all or none; got 'handle_to_edge'"
+    """
+    ours, got, theirs = words.partition("; got ")
+    ours = _HEADING.sub(lambda found: _heading_said(found[1]) or found[0], ours)
+    ours = _FILE_WORD.sub(lambda found: _labels(section).get(found[0], found[0]), ours)
+    return re.sub(r"\bfalse\b", NO, re.sub(r"\btrue\b", YES, ours)) + got + theirs
+
+
+def _heading_said(name):
+    part = sections().get(name)
+    return part and part.title.partition(",")[0].lower()
+
+
+@cache
+def _labels(section):
+    """What the page calls each word of the file that has a stroke in it, a section's own keys before the others'."""
+    ordered = sorted(sections().values(), key=lambda part: part.name == section)
+    entries = [entry for part in ordered for entry in part.entries.values()]
+    options = {option: option_said(entry, option) for entry in entries for option in entry.options if entry.key not in _STANDARDS}
+    return {word: said for word, said in (options | {entry.key: entry.label for entry in entries}).items() if "_" in word}
+
+
 @dataclass(frozen=True)
 class SitePart:
     """A table of the file. name: its heading, "site" for what stands above all tables; kind: "one", "list" ([[name]]) or "named"
@@ -158,8 +201,9 @@ def _sections(model, name, kind, needed):
             several = {list: "list", tuple: "list", dict: "named"}.get(get_origin(field.annotation), "one")
             inner += _sections(within, key if name == "site" else f"{name}.{key}", several, field.is_required())
         elif (name, key) != ("storeys", "level"):
-            label, comment = told.get(name, {}).get(key, (key.replace("_", " ").capitalize(), ""))
-            entries[key] = SiteKey(name, key, label, comment, *_typed(field, key))
+            label, comment, *own = told.get(name, {}).get(key, (key.replace("_", " ").capitalize(), ""))
+            *typed, example, usual = _typed(field, key)
+            entries[key] = SiteKey(name, key, label, comment, *typed, *(own or [example]), usual)
     title, one = (*told["sections"].get(name, (name.replace("_", " ").replace(".", ", ").capitalize(),)), name)[:2]
     return [SitePart(name, title, one, kind, needed, told["intro"].get(name, ""), entries), *inner]
 
@@ -210,3 +254,44 @@ def _hints(hints):
         if hint not in (None, NoneType):
             yield hint
             yield from _hints([*getattr(hint, "__metadata__", ()), *get_args(hint)] if get_origin(hint) is not Literal else ())
+
+
+class KeyTable(dict):
+    """The keys of one table of the file, each with what belongs to it. demo: keys whose figure is a demo building's; copied: those taken
+    from the table before, when this one was added, and not looked at since; notes: what stands beside a key; before: lines over a key
+    (None: over the heading); unstated: lines of keys behind a #."""
+
+    def __init__(self, known=()):
+        super().__init__(known)
+        self.demo, self.copied, self.notes, self.before, self.unstated = set(), set(), {}, {}, {}
+
+
+def is_table(key):
+    """Whether a key above all tables is a table's."""
+    return any(section.path[:1] == (key,) for section in sections().values())
+
+
+def within(data, section):
+    """What a file holds at a section; None for nothing."""
+    for key in section.path:
+        data = data.get(key) if isinstance(data, dict) else None
+    return data
+
+
+def tables_of(section, raw):
+    """A section's table or tables. Raises SiteFileError where the file has something else there."""
+    inner = {other.path[-1] for other in sections().values() if len(other.path) == 2 and other.path[:-1] == section.path}
+    kinds = {"one": ("a table", dict), "list": ("tables in double brackets", list), "named": ("a table of named tables", dict)}
+    words, kind = kinds[section.kind]
+    raw = kind() if raw is None else raw
+    several = {} if section.kind == "one" else raw if isinstance(raw, dict) else dict(enumerate(raw)) if isinstance(raw, list) else {}
+    if not isinstance(raw, kind) or not all(isinstance(one, dict) for one in several.values()):
+        raise SiteFileError("site file", [Mistake(section.path, f"must be {words}{MEND}")])
+    for item, one in several.items() if section.kind != "one" else [(None, raw)]:
+        for key, value in one.items():
+            if key not in inner and not plain(value, section.entries.get(key)):
+                place = (*section.path, *([] if item is None else [item]), key)
+                raise SiteFileError("site file", [Mistake(place, f"must be a figure, a text or a list of them{MEND}")])
+    if section.kind == "one":
+        return KeyTable({key: value for key, value in raw.items() if key not in inner})
+    return [KeyTable(one) for one in raw] if section.kind == "list" else {name: KeyTable(one) for name, one in raw.items()}

@@ -18,7 +18,8 @@ from helpers.model.site.errors import Mistake, SiteFileError, line_of, lines_of,
 from helpers.model.site.field_types import HIGHEST_LEVEL, LOWEST_LEVEL, Quantity, SiteTable, file_key, found
 from helpers.model.site.schema import Site
 
-_LEVELS = re.compile(r"\s*(-?\d{1,4})\s*(?:\.\.\s*(-?\d{1,4})\s*)?$")
+_LEVELS = re.compile(r"\s*(-?\d{1,18})\s*(?:\.\.\s*(-?\d{1,18})\s*)?$")
+_CALLED_FOR_BY = {"lobby_door": "lobby", "lift_door": "lift_doors"}  # a key that is missing, and the one that asks for it
 
 
 @dataclass
@@ -54,7 +55,8 @@ class Groups:
         if len(place) < 2:
             return place
         source = self.sources[place[1]]
-        return ("storeys", source.get(place[2], source[None]) if len(place) > 2 else source[None], *place[2:])
+        key = place[2] if len(place) > 2 else None
+        return ("storeys", source.get(key, source.get(_CALLED_FOR_BY.get(key), source[None])), *place[2:])
 
 
 def expand(tables, known_keys):

@@ -7,31 +7,26 @@ the model then takes it within limits, and tells. Nothing that was typed is lost
 
 import re
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 
 from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_whole
-from helpers.model.site.entries import plain, sections, shown, written
-from helpers.model.site.errors import Mistake, SiteFileError, lines_of
+from helpers.model.site.entries import MEND, KeyTable, in_labels, is_table, sections, shown, tables_of, within, written
+from helpers.model.site.errors import SiteFileError, lines_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key
 
 TEMPLATE, COMMENT_AT, RULER = "Larkfield House", 38, 125
-DEMO, TAKEN = re.compile(r"demo(?:; |$)"), "taken over from the demo, "  # the latter with its date: one click is no measurement
+MARKED, TAKEN = re.compile(r"(demo|copied)(?:; |$)"), "taken over from the demo, "  # the latter with its date: one click is no measurement
 COMMENTED = re.compile(r"""((?:[^"'#]|"(?:[^"\\]|\\.)*"|'[^']*')*)#\s?(.*)""")
 UNSTATED, UNSTATED_TABLE = re.compile(r"#\s*([\w-]+)\s*="), re.compile(r"#\s*\[([\w.]+)\]$")
-SPELLING = {" without quotation marks": "", "text in quotation marks": "a text", "must be true or false": "must be yes or no"}
-SPELT = re.compile("|".join(SPELLING))  # what a file asks for and an entry does not
+SPELLING = {" without quotation marks": "", "text in quotation marks": "a text", "must be true or false": "must be yes or no",
+            "where the site has no [lift]": "until Lift shaft, below the storeys, is filled in"}  # fmt: skip
+SPELT = re.compile("|".join(map(re.escape, SPELLING)))  # what a file asks for and an entry does not
+DROPPED = "; empty its entry under More, and the file is written without it"  # of a key that nobody knows
+OVERRULED = ((("temperatures", "stair"), ("weather", "stair")), (("leakage", "exterior_wall"), ("storeys", "wall_tightness")))
 UNCOUNTED = (("site", "kind"), ("site", "invented"))
 STILL_DEMO = re.compile(r"\s*\d+ of \d+ figures of this file are still a demo building's\b.*")  # at the end of a note
 OLDER_PAGE = "Written by the guided page; figures that were not asked for are those of a demo site"  # note of files written before
-
-
-class KeyTable(dict):
-    """The keys of one table of the file, each with what belongs to it. demo: keys whose figure is a demo building's; notes: what stands
-    beside a key; before: lines over a key (None: over the heading); unstated: lines of keys behind a #."""
-
-    def __init__(self, known=()):
-        super().__init__(known)
-        self.demo, self.notes, self.before, self.unstated = set(), {}, {}, {}
 
 
 class SiteForm:
@@ -47,8 +42,8 @@ class SiteForm:
         data = raw_site(text)
         self.parts, self.head, self.tail, self.names = {}, [], [], {}
         for section in sections().values():
-            raw = {key: value for key, value in data.items() if not _is_table(key)} if section.name == "site" else _within(data, section)
-            self.parts[section.name] = _tables(section, raw)
+            raw = {key: value for key, value in data.items() if not is_table(key)} if section.name == "site" else within(data, section)
+            self.parts[section.name] = tables_of(section, raw)
         if own:
             self._read_notes(text)
             self._without_still_demo()
@@ -83,6 +78,7 @@ class SiteForm:
         if text.strip() == shown(table.get(key)):
             return
         table.demo.discard(key)
+        table.copied.discard(key)
         table.notes |= {key: re.sub(rf"{TAKEN}[\d-]+(; )?", "", table.notes[key])} if key in table.notes else {}
         entry = sections()[section].entries.get(key)
         value = entry.read(text) if entry else text.strip() or None
@@ -95,14 +91,15 @@ class SiteForm:
             table.notes.setdefault(key, found[2])
 
     def accept(self, section, item, key):
-        """A demo building's figure is so in this building too, as somebody says on this day: that stands beside it, in the file too."""
+        """A demo building's figure, or a copied one, is so here too, as somebody says on this day; of a demo's that stands beside it."""
         table, entry = self.table(section, item), sections()[section].entries.get(key)
         note = table.notes.get(key, entry.comment if entry else "")
         table.notes |= {key: f"{TAKEN}{date.today()}{note and '; '}{note}"} if key in table.demo else {}
         table.demo.discard(key)
+        table.copied.discard(key)
 
     def add(self, section):
-        """One more of several: a copy of the last, to be changed where it differs; of storeys one that states nothing yet."""
+        """One more of several: a copy of the last, marked so, to be changed where it differs; of storeys one that states nothing yet."""
         part = self.parts[section]
         if section == "storeys":
             part.append(KeyTable())
@@ -110,6 +107,7 @@ class SiteForm:
         last = list(self.tables(section).values())[-1] if part else KeyTable()
         made = KeyTable({key: value for key, value in last.items() if key not in ("level", "name")})
         made.demo = {key for key in last.demo if key in made}
+        made.copied = set(made) - made.demo
         if isinstance(part, dict):
             names = (f"{sections()[section].one} {number}" for number in range(len(part) + 1, len(part) * 2 + 2))
             part[next(name for name in names if name not in part)] = made
@@ -160,6 +158,20 @@ class SiteForm:
         """Whether this figure is still a demo building's."""
         return key in self.table(section, item).demo
 
+    def is_copied(self, section, item, key):
+        """Whether this is what the one before it says, and nobody has looked at it since."""
+        return key in self.table(section, item).copied
+
+    def overruled(self):
+        """(section, sentence) of each answer of one's own that does not count, because another one for a part is stated."""
+        for (section, key), (part, own) in OVERRULED:
+            table = self.table(section)
+            there = [(item, one) for item, one in self.tables(part).items() if own in one]
+            if key in table and key not in table.demo and there:
+                figures = [f"{self.said(part, item)} {shown(one[own])}{' (demo)' if own in one.demo else ''}" for item, one in there]
+                what, label = f"{self.said(section, None, key)}, {shown(table[key])}", sections()[part].entries[own].label
+                yield section, f"{what}: does not count where {label} is stated: {'; '.join(figures)}. Empty it there, and this counts"
+
     def mistakes(self):
         """[(address or None, sentence)] of all that cannot be: what the schema refuses of the file as it is. No mistakes: it is a site."""
         told = [((section, item, None), f"{self.said(section, item)}: the name must be given, and no other one's; got {name!r:.60}")
@@ -169,15 +181,23 @@ class SiteForm:
         except SiteFileError as refusal:
             for mistake in refusal.mistakes:
                 address = self.address(mistake.place) if mistake.place else None
-                sentence = str(mistake) if address is None else f"{self.said(*address)}: {mistake.sentence}"
-                told.append((address, SPELT.sub(lambda found: SPELLING[found[0]], sentence)))
+                told.append((address, self._sentence(mistake, address)))
         return told
+
+    def _sentence(self, mistake, address):
+        """A mistake of the file in the words of the page."""
+        if address is None:
+            return SPELT.sub(lambda found: SPELLING[found[0]], str(mistake))
+        section, _, key = address
+        spelt = in_labels(section, SPELT.sub(lambda found: SPELLING[found[0]], mistake.sentence))
+        unknown = key is not None and key not in sections()[section].entries
+        return f"{self.said(*address)}: {spelt}{DROPPED if unknown else ''}"
 
     def address(self, place):
         """The address of a place of the file; None for one that no answer has. The key is None for a whole table."""
         for section in sorted(sections().values(), key=lambda section: -len(section.path)):
             depth = len(section.path) + (section.kind != "one")
-            if place[: len(section.path)] != section.path or (section.name == "site" and len(place) > 1 and _is_table(place[0])):
+            if place[: len(section.path)] != section.path or (section.name == "site" and len(place) > 1 and is_table(place[0])):
                 continue
             item = place[depth - 1] if section.kind != "one" and len(place) >= depth else None
             if section.kind != "one" and item not in self.tables(section.name):
@@ -225,7 +245,8 @@ class SiteForm:
             comment = entry.comment if entry and key not in seen else ""
             yield from table.before.get(key, ())
             if key in table:
-                note = "; ".join(filter(None, ["demo" if key in table.demo else "", table.notes.get(key, comment)]))
+                mark = "demo" if key in table.demo else "copied" if key in table.copied else ""
+                note = "; ".join(filter(None, [mark, table.notes.get(key, comment)]))
                 seen.add(key)
                 still = self._still_demo() if (section.name, key) == ("site", "note") and isinstance(table[key], str) else ""
                 yield _beside(f"{toml_key(key)} = {written(f'{table[key]} {still}' if still else table[key])}", note)
@@ -244,9 +265,11 @@ class SiteForm:
         return f"{still} of {len(every)} figures of this file are still a demo building's, marked as demo in it: check them." if own else ""
 
     def _share(self, section, before):
-        """Equal shares stay equal when there is one more or less."""
+        """Equal shares stay equal when there is one more or less, where nobody has typed one."""
         part = self.parts[section]
-        if section == "supplies" and part and all(shown(table.get("share")) == shown(1 / before) for table in part if "share" in table):
+        own = any("share" in table and "share" not in table.demo | table.copied for table in part)
+        equal = all(shown(table.get("share")) == shown(1 / (before or 1)) for table in part if "share" in table)
+        if section == "supplies" and part and equal and not own:
             for table in part:
                 table["share"] = 1 / len(part) if len(part) > 1 else 1
 
@@ -280,8 +303,9 @@ class SiteForm:
                 table.before |= {key: waiting} if waiting else {}
                 waiting = []
                 if note:
-                    was = DEMO.match(note[2])
-                    table.demo |= {key} if was and key in table else set()
+                    was = MARKED.match(note[2])
+                    if was and key in table:
+                        (table.demo if was[1] == "demo" else table.copied).add(key)
                     table.notes |= {key: note[2][was.end() if was else 0 :]}
             elif plain.startswith("#"):
                 off, whole = UNSTATED.match(plain), UNSTATED_TABLE.match(plain)
@@ -340,38 +364,11 @@ def _written_over(target, data):
 def open_site(path):
     """The form of a file that is there, a demo building's figures marked. Raises FileTextError or SiteFileError where it cannot be one."""
     target = named_path(path)
-    return SiteForm(text_of(target, MOST_BYTES), demo=target.resolve().parent == SITES_FOLDER)
-
-
-def _is_table(key):
-    """Whether a key above all tables is a table's."""
-    return any(section.path[:1] == (key,) for section in sections().values())
-
-
-def _within(data, section):
-    """What a file holds at a section; None for nothing."""
-    for key in section.path:
-        data = data.get(key) if isinstance(data, dict) else None
-    return data
-
-
-def _tables(section, raw):
-    """A section's table or tables. Raises SiteFileError where the file has something else there."""
-    inner = {other.path[-1] for other in sections().values() if len(other.path) == 2 and other.path[:-1] == section.path}
-    kinds = {"one": ("a table", dict), "list": ("tables in double brackets", list), "named": ("a table of named tables", dict)}
-    words, kind = kinds[section.kind]
-    raw = kind() if raw is None else raw
-    several = {} if section.kind == "one" else raw if isinstance(raw, dict) else dict(enumerate(raw)) if isinstance(raw, list) else {}
-    if not isinstance(raw, kind) or not all(isinstance(one, dict) for one in several.values()):
-        raise SiteFileError("site file", [Mistake(section.path, f"must be {words}: mend it in an editor")])
-    for item, one in several.items() if section.kind != "one" else [(None, raw)]:
-        for key, value in one.items():
-            if key not in inner and not plain(value, section.entries.get(key)):
-                place = (*section.path, *([] if item is None else [item]), key)
-                raise SiteFileError("site file", [Mistake(place, "must be a figure, a text or a list of them: mend it in an editor")])
-    if section.kind == "one":
-        return KeyTable({key: value for key, value in raw.items() if key not in inner})
-    return [KeyTable(one) for one in raw] if section.kind == "list" else {name: KeyTable(one) for name, one in raw.items()}
+    try:
+        return SiteForm(text_of(target, MOST_BYTES), demo=target.resolve().parent == SITES_FOLDER)
+    except SiteFileError as refusal:
+        told = [replace(one, sentence=one.sentence if MEND in one.sentence else f"{one.sentence}{MEND}") for one in refusal.mistakes]
+        raise SiteFileError(shown_name(target), told) from None
 
 
 def _trimmed(lines):
