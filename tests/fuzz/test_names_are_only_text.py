@@ -1,6 +1,7 @@
 """A name is text wherever it is shown: no element, no attribute and no formula arises from it. Pages are parsed, not opened."""
 
 from collections import Counter
+from copy import copy
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -152,3 +153,11 @@ def test_no_formula_arises_from_the_name_of_a_door(tmp_path):
 
 def _formulas(path):
     return [(cell.coordinate, cell.value) for row in openpyxl.load_workbook(path).active for cell in row if cell.data_type == "f"]
+
+
+def test_a_long_name_leaves_room_for_what_is_judged_in_a_pictures_title():
+    bench = copy(review_of("larkfield_sound").bench)
+    bench.site = bench.site.model_copy(update={"name": "Hotel of the kite and the heron, north wing"})
+    (title,) = {axes.title for axes in written_out(review_profile(bench)).axes if axes.title}
+    assert title.startswith("Hotel of the kite a…, the strategy as it is, ")
+    assert len(title) < 64  # as many letters as the picture is wide

@@ -80,6 +80,7 @@ ENTRY = "entered range"  # with it wrong, some things are clear that are not onc
 FIRST = ("blanks", "mode", "stop in fire", "wrong action", ENTRY, "set point fails")
 LATER = ("ramp loads", "sleeps")  # entries that wait for the building
 HIDDEN = "hidden by a wrong entry"
+NAME_LETTERS = 20  # of a building's name over the picture: what is judged stands behind it and has to have its room
 KINDS = (
     *failures.KINDS,
     *alarms.KINDS,
@@ -332,7 +333,8 @@ def review_profile(bench):
     there = bench.places_there
     least, most = (ends[bench.settled] for ends in _limits(bench))
     ends = (least.max(axis=0), most.min(axis=0))
-    title = f"{bench.site.name}, the strategy as it is, {bench.settled_words}"
+    name = bench.site.name
+    title = f"{name if len(name) <= NAME_LETTERS else f'{name[: NAME_LETTERS - 1]}…'}, the strategy as it is, {bench.settled_words}"
     taps = [(one.name, place) for one, place in zip(bench.strategy.inputs, bench.input_places, strict=True)]
     return profile(
         "review", title, Axis(bench.places_label, bench.dimension), bench.place_names, bench.place_heights(),
