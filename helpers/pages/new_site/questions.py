@@ -125,10 +125,10 @@ class Questions:
             section = sections()[name]
             titled = section.title != self.title and (len(by_section) > 1 or section.kind != "one")
             head = [HTML(f"<b>{escape(section.title)}</b>")] if titled else []
-            yield (_Rows if section.kind == "one" else _Columns)(self.panel, name, keys, in_view, head)
+            yield (_QuestionRows if section.kind == "one" else _QuestionColumns)(self.panel, name, keys, in_view, head)
 
 
-class _Column:
+class _QuestionColumn:
     """The entries of one range, kind, inlet or transmitter, or of what there is one of. item: of which; of a named one it may change."""
 
     def __init__(self, panel, name, item):
@@ -166,7 +166,7 @@ class _Column:
             self.head.value = f"<b>{escape(form.said(self.name, self.item).rpartition(', ')[2])}</b>"
 
 
-class _Rows:
+class _QuestionRows:
     """A section that there is one of: a row for each question."""
 
     def __init__(self, panel, name, keys, in_view, head):
@@ -189,7 +189,7 @@ class _Rows:
         return self._asked if self._in_view else (*self._asked, *unknown)
 
     def _make(self):
-        column, entries = _Column(self.panel, self.name, None), sections()[self.name].entries
+        column, entries = _QuestionColumn(self.panel, self.name, None), sections()[self.name].entries
         rows = []
         for key in self.keys:
             wide = key in entries and (entries[key].several or key in WIDE) and entries[key].kind != "flag"
@@ -197,7 +197,7 @@ class _Rows:
         self.columns, self.box.children = [column], [*self._head, *rows]
 
 
-class _Columns(_Rows):
+class _QuestionColumns(_QuestionRows):
     """A section of several: a column for each, a row for each question; the button that adds one stands under the first questions."""
 
     def __init__(self, panel, name, keys, in_view, head):
@@ -238,7 +238,7 @@ class _Columns(_Rows):
         return VBox([*lines, *([add] if self._in_view and number == 0 else [])]).add_class("first")
 
     def _column(self, item):
-        column, panel = _Column(self.panel, self.name, item), self.panel
+        column, panel = _QuestionColumn(self.panel, self.name, item), self.panel
         head = [column.named()] if self._titled else []
         remove = [button("Remove", lambda: panel.do(lambda: panel.form.remove(self.name, column.item)))] if self._in_view else []
         column.box = VBox([*head, *(column.cell(key) for key in self.keys), *remove], layout=panel.widths[CELL_PX])
