@@ -353,7 +353,7 @@ def test_a_door_or_an_exit_that_is_missing_is_told_at_the_range_that_asks_for_it
 @pytest.mark.parametrize(
     ("address", "text", "sentence"),
     [
-        (("doors", "street", "closer_force"), "", "must state Closer and hinges, Handle to edge and Most force at handle, all or none"),
+        (("doors", "street", "closer_force"), "", "must state Closer and hinges, Handle to edge and Maximum handle force, all or none"),
         (("storeys", 0, "lift_doors"), "3", "Lift doors: must be 0 until Lift shaft, below the storeys, is filled in; got 3"),
         (("storeys", 0, "levels"), "-5..1000000", "must rise, from -20 at the lowest to 300 at the highest; got '-5..1000000'"),
         (("site", None, "airflow_klass"), "D", "Airflow class (European); empty its entry under More, and the file is written without it"),
