@@ -130,7 +130,11 @@ def _asked_point(needed, place):
     if needed.reached[needed.required].all():
         asked = float(needed.flow_m3_s[needed.design]), float(needed.standard_pa[needed.steepest] * needed.density_ratio[place])
         enough = bool(needed.with_margins[needed.required].all())
-        yield "asked of the fan, with margins", *asked, "good" if enough else "wrong" if not needed.enough else "attention"
+        yield (
+            "asked of the fan, with margins, in the air of these curves",
+            *asked,
+            "good" if enough else "wrong" if not needed.enough else "attention",
+        )
 
 
 def _fan_curve(tower, speed_hz, case, name):
