@@ -28,7 +28,7 @@ SHOWN = {
     ("low demand", "low-demand stop"): "Low-demand stop",
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")
-DO, ASK = TO_DO
+DO, ASK, _ = TO_DO
 DECIDE = "To decide"  # heads the list under the board
 NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))

@@ -33,7 +33,9 @@ class Status:
 
 
 # Gravest first.
-TO_DO, MOST_TO_DO = ("Do: ", "Ask: "), 17  # a remedy that was tried and helps; whom or what to ask where none was; words after it: ours
+# A remedy that was tried and helps; whom or what to ask where none was; what comes before either, since somebody is in danger; words after
+# the first two: ours.
+TO_DO, MOST_TO_DO = ("Do: ", "Ask: ", "Now: "), 17
 STATUSES = {
     "wrong": Status("wrong", "FAIL", "past a limit, or the design does not do its job"),
     "attention": Status("attention", "CHECK", "inside the limits, but close, uncertain, or for somebody to decide"),

@@ -88,3 +88,40 @@ def test_what_is_done_first_is_the_fan_left_unproved_and_the_tubes_before_any_de
     assert to_do([mended, left]) == NOW
     assert to_do([ReportLine("Rounds", "stair door 4", words=f"-38.9 Pa is below 0; or {TUBES}"), mended]) == TURN
     assert to_do([]) == ""
+
+
+def stiff(made, filled, levels, newtons=90.0):
+    """A survey with some stair doors that bind once the fan is on."""
+    found = dict(filled)
+    for key, row, _ in leaves_of(made.rounds):
+        force = next(column for column in (f.criterion.step for f in row.forces) if "motion" in column or "set" in column)
+        if row.use == "stair door" and row.level in levels:
+            found["doors", key, f"on {force}"] += newtons
+    return found
+
+
+@pytest.mark.parametrize(("upper", "state"), [(1.0, "good"), (0.85, "attention")])
+def test_a_leaf_that_stands_out_hides_no_gauge_and_makes_none(made, upper, state):
+    """One stiff closer of the lower pair is as far from the rest as a gauge that reads low: it is left out of the mean, and named."""
+    found = typed_day(made, stiff(made, survey(made, upper), (5,)))
+    (line,) = pairs_line(made.rounds, found.filled, found.leaves)
+    assert line.state == state
+    assert line.measured.endswith("without stair door 5, which stands out")
+
+
+def test_where_half_of_a_pair_stands_out_none_is_left_out(made):
+    found = typed_day(made, stiff(made, survey(made), range(7)))
+    (line,) = pairs_line(made.rounds, found.filled, found.leaves)
+    assert line.state == "attention"
+    assert "without" not in line.measured
+
+
+def test_pairs_that_are_apart_and_too_coarse_to_tell_are_no_agreement(made):
+    filled = survey(made, 0.9)
+    for number, (key, row, _) in enumerate(leaves_of(made.rounds)):
+        force = next(column for column in (f.criterion.step for f in row.forces) if "motion" in column or "set" in column)
+        filled["doors", key, f"on {force}"] += 12.0 * (-1) ** number
+    found = typed_day(made, filled)
+    (line,) = pairs_line(made.rounds, found.filled, found.leaves)
+    assert (line.state, line.word) == ("", "")
+    assert "apart, and these forces show no less than" in line.words

@@ -11,7 +11,7 @@ from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.field_types import Quantity
 from helpers.model.test_day import DayWeather, Gauges
 from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
-from helpers.studies.commissioning.crew.given_back import HEAD, NOT_USED, PART, WHO
+from helpers.studies.commissioning.crew.given_back import HEAD, NOT_USED, PART, WHO, kept_by
 from helpers.studies.commissioning.crew.procedure import Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY
@@ -104,7 +104,7 @@ class Form:
 def forms(procedure: Procedure):
     """All `Form` of a test day, in the order of their sheets."""
     rounds = procedure.rounds
-    return (_steps(procedure), _told(rounds), _people(), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
+    return (_steps(procedure), _told(rounds), _people(procedure), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
             _clock(rounds), *_grids(rounds), _devices(rounds), _gauges(), _deficiencies())  # fmt: skip
 
 
@@ -136,9 +136,9 @@ def _told(rounds):
                  for line in lines})  # fmt: skip
 
 
-def _people():
+def _people(procedure):
     return Form("people", STEPS, "Recorded by", {"name": "Name, date", "signature": "Signature, in ink"},
-                {line: FormLine(line, {"name": Blank()}) for line in WHO})  # fmt: skip
+                {line: FormLine(line, {"name": Blank()}, line not in WHO) for line in (*WHO, *kept_by(procedure))})  # fmt: skip
 
 
 def _gauges():

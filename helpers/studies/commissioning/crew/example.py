@@ -19,7 +19,7 @@ from helpers.studies.commissioning.crew.blanks import (
     leaves_of,
 )
 from helpers.studies.commissioning.crew.book import write_book
-from helpers.studies.commissioning.crew.given_back import ASKS_YES, AUTHORITY, WHO
+from helpers.studies.commissioning.crew.given_back import ASKS_YES, AUTHORITY, WHO, kept_by
 from helpers.studies.commissioning.crew.given_back import GAUGES as CARRIED
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
@@ -165,6 +165,7 @@ def _words(steps, date):
     found["told", FIRE_WATCH, "given"] = f"AB, 08:30 to {clock_said(int(ends) + 30)}"
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
+    found |= {("people", line, "name"): f"{letters}, {date}" for line, letters in zip(kept_by(steps), ("CD", "EF", "GH"), strict=False)}
     for number, name in enumerate(CARRIED, 1):
         of_it = {"instrument": name.partition(",")[0], "serial": f"S-{number:03d}", "until": f"{int(date[:4]) + 1}{date[4:]}"}
         found |= {("gauges", name, column): words for column, words in of_it.items()}

@@ -48,6 +48,7 @@ HOW = (
 PART, WITH_WHAT = "Told and given back", "Who recorded it, with which gauges"
 AS_FOUND, AS_LEFT, AUTHORITY = "as found by", "as left by", "seen by the authority having jurisdiction"
 WHO = (AS_FOUND, AS_LEFT, AUTHORITY)
+AT_THE_PANEL = "at the alarm panel, from the first step to the last"
 GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge", "force gauge")), "flow by traverse", "anemometer",
           "thermometer", "motor current", "clock")  # fmt: skip
 READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
@@ -202,10 +203,15 @@ def recorded_lines(found):
             state, words = "open", "; ".join(filter(None, (words, "the date of the test is still to fill in")))
         yield ReportLine(WITH_WHAT, name, serial or "", instrument or "", "", f"calibrated until {until}" if until else "",
                          "calibrated until the day of the test, or beyond", state, words)  # fmt: skip
-    for line in WHO:
+    for line in (*WHO, *kept_by(found.procedure)):
         name = found.filled.value("people", line, "name")
         state, words = ("open", "still to fill in") if name is None else ("good", "")
         yield ReportLine(WITH_WHAT, line, measured=name or "", state=state, words=words)
+
+
+def kept_by(procedure):
+    """Lines of a `Procedure` with the names of who watches the alarm panel and of those who relieve: all named before the start."""
+    return (AT_THE_PANEL, *(f"relieves the {who}" for who in procedure.relieved()))
 
 
 def out_of_date(found):

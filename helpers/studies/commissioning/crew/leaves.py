@@ -15,6 +15,7 @@ from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.measured.doubts.mistyped import as_typed, slip_of_point
 from helpers.studies.measured.drawn import GAUGES
+from helpers.studies.report import listed
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
@@ -248,8 +249,10 @@ def pairs_line(rounds, filled, leaves):
 
         off = (mean upper / mean lower - 1) / ((v_upper / n_upper + v_lower / n_lower)^0.5 / mean lower)        v: variances of the ratios
 
-    CHECK beyond PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it. Source: text-book comparison of two means (from memory,
-    not verified). Limits: stair doors alone; what the four gauges have in common is not seen, nor which of the two pairs is off.
+    A leaf that stands out is left out of its pair's mean, unless half of the pair's do: then it is a gauge and not a leaf. CHECK beyond PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it;
+    not judged where the two are further apart than that share, and the forces too coarse to tell: that is no agreement. Source: text-book
+    comparison of two means (from memory, not verified). Limits: stair doors alone; what the four gauges have in common is not seen, nor
+    which of the two pairs is off.
     """
     levels = [storey.level for storey in rounds.site.storeys]
     given = filled.value("day", "upper_pair_from", "found")
@@ -261,15 +264,26 @@ def pairs_line(rounds, filled, leaves):
     for leaf in leaves:
         row = rows[leaf.key[0]]
         if row.use == "stair door" and leaf.ratio is not None and not leaf.slips:
-            pairs[row.level >= upper_from].append(leaf.ratio)
+            pairs[row.level >= upper_from].append(leaf)
     if min(map(len, pairs)) < FEW:
         return
+    gone, kept = [], []
+    for pair in pairs:
+        out = [leaf for leaf in pair if leaf.state == "attention"]
+        out = out if len(out) < MOST_ALIKE * len(pair) and len(pair) - len(out) >= FEW else []
+        gone, kept = [*gone, *(leaf.words for leaf in out)], [*kept, [leaf.ratio for leaf in pair if leaf not in out]]
+    pairs = kept
     (lower, upper), error = map(mean, pairs), sqrt(sum(variance(one) / len(one) for one in pairs))
-    off = abs(upper - lower) > max(PAIRS_OFF * error, PAIRS_SHARE * lower)
-    words = f"one pair's pressure gauge, or its force gauge, reads other than the other's: {HOLD_BOTH}" if off else ""
+    apart, seen = abs(upper - lower), PAIRS_OFF * error
+    state, words = "good", ""
+    if apart > PAIRS_SHARE * lower:
+        state, words = "attention", f"one pair's pressure gauge, or its force gauge, reads other than the other's: {HOLD_BOTH}"
+    if PAIRS_SHARE * lower < apart <= seen:
+        words = f"{apart / lower:.0%} apart, and these forces show no less than {seen / lower:.0%}: not judged; {HOLD_BOTH}"
+        state = ""
     measured = f"pressure by the force over that by the gauge, mean: lower pair {lower:.2f}, upper pair {upper:.2f}"
-    limit = f"within {PAIRS_SHARE:.0%}, or {PAIRS_OFF:.0f} standard errors"
-    state = "attention" if off else "good"
+    measured += f"; without {listed(gone)}, which stand{'s' * (len(gone) == 1)} out" if gone else ""
+    limit = f"within {PAIRS_SHARE:.0%}"
     yield ReportLine(GAUGED, "the two pairs' gauges", measured=measured, limit=limit, state=state, words=words)
 
 

@@ -96,11 +96,13 @@ class Procedure:
         lines = [f"{name}: {people} {'person' if people == 1 else 'people'}, {hours_said(minutes)}"
                  for name, (people, minutes) in self.by_crew().items()]  # fmt: skip
         total = sum(people for people, _ in self.by_crew().values())
+        more = len(self.relieved())
+        relieve = f" and {more} who relieve them, {total + more} in all," if more else ""
         barred = len(self.steps) - len(self.run)
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
-        day = f"The day: {steps}, {hours_said(self.minutes)}, {total} people. Times are common practice, no source."
+        day = f"The day: {steps}, {hours_said(self.minutes)}, {total + more} people. Times are common practice, no source."
         few = (
-            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too, besides whoever keeps the fire watch; the acceptance sheet by itself, "
+            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too,{relieve} besides whoever keeps the fire watch; the acceptance sheet by itself, "
             "its two rounds and no other step, does with fewer."
         )
         return (*lines, few, BEFORE_THE_DAY, *self.limits_said(), *self._all_said(), *self.evenings_said(), day)
@@ -124,6 +126,11 @@ class Procedure:
             found[-1] += some
         return tuple(tuple(sorted((*frame, *some), key=lambda step: step.number)) for some in found)
 
+    def relieved(self):
+        """Parts of the crew, one person each, who are relieved in an evening: a second of each is named before the start."""
+        longest = max((sum(step.minutes for step in steps) for steps in self.evenings()), default=0.0)
+        return (PANEL, SWITCH) if longest > RELIEF_MIN else ()
+
     def evenings_said(self):
         """Each evening's steps and hours, a line each, where the day is longer than a shift; and who is relieved when."""
         evenings = self.evenings()
@@ -136,7 +143,7 @@ class Procedure:
                 "Longer than a shift as one day. Fan off and all steady speeds are of one weather: on one evening; what is read on another "
                 "goes into a book made for its weather."
             )
-        if max((sum(step.minutes for step in steps) for steps in evenings), default=0.0) > RELIEF_MIN:
+        if self.relieved():
             yield (
                 f"{PANEL[0].upper()}{PANEL[1:]} and {SWITCH}: a second of each, named before the start, takes over after "
                 f"{hours_said(RELIEF_MIN)} at the most, told what stands; nobody leaves the place before. Common practice, no source."
@@ -148,7 +155,7 @@ class Procedure:
             return
         whole = Procedure(self.rounds, tuple(replace(step, against="") for step in self.steps))
         more = [f"{people} {name}" for name, (people, _) in whole.by_crew().items() if name not in self.by_crew()]
-        total = sum(people for people, _ in whole.by_crew().values())
+        total = sum(people for people, _ in whole.by_crew().values()) + len(whole.relieved())
         yield (f"With all that is {NOT_RUN}, were it so decided: {hours_said(whole.minutes)}, {total} people"
                f"{f', besides those above: {listed(more)}' if more else ''}.")  # fmt: skip
 

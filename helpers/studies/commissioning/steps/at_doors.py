@@ -184,22 +184,37 @@ def shut_steps(rounds, first):
         yield _pulled_by_hand(sheet, pulled, steady[-1])
 
 
+def exits_stop_said(rounds):
+    """Up to which pressure a final exit surely shuts, as the end of a speed that is raised by hand, a sentence each after a space; "" where
+    none has such an end that is lower than its own maximum's."""
+    exits = {row.storey: row.shuts_to_pa for row in rounds.sheet.rows
+             if row.use == "final exit" and row.shuts_to_pa is not None and rounds.sheet.ends(row)[1] is None}  # fmt: skip
+    return "".join(
+        f" Lower where final exit {storey} is above {with_unit(most, 'pressure', (1, 3))}: past that its closer does not surely shut it."
+        for storey, most in exits.items())  # fmt: skip
+
+
+def stopping_door_said(rounds):
+    """Above which speed the door that stops the fastest steady round may be past its maximum, after a space; "" where none stops it, or it
+    is past it at every speed that tells anything (`SteadySpeeds.watched`)."""
+    if rounds.steady.watched or not rounds.steady.door:
+        return ""
+    top_hz = max(one.speed_hz for one in rounds.rounds if one.mode == MANUAL)
+    return f" Above {with_unit(top_hz, 'frequency')} {rounds.steady.door} may be past its maximum in this weather."
+
+
 def _steady(rounds, steady, read_min):
     lifts = "".join(
         f" Lower where stair over outdoors at the relief damper's storey {level} is above {with_unit(pressure, 'pressure')}, or the blade "
         "moves." for level, pressure in rounds.lifts_from_pa.items())  # fmt: skip
-    exits = {row.storey: row.shuts_to_pa for row in rounds.sheet.rows
-             if row.use == "final exit" and row.shuts_to_pa is not None and rounds.sheet.ends(row)[1] is None}  # fmt: skip
-    lifts += "".join(
-        f" Lower where final exit {storey} is above {with_unit(most, 'pressure', (1, 3))}: past that its closer does not surely shut it."
-        for storey, most in exits.items())  # fmt: skip
+    exits = exits_stop_said(rounds)
+    lifts += exits
     if rounds.steady.watched:
         lifts += (
             " The final exit is past its maximum already at speeds that tell too little, so it is watched: before the fan starts two "
             "people stand at it, outside, until the fan is off; nobody else uses it, and they see that it shuts."
         )
-    elif rounds.steady.door:
-        lifts += f" Above {with_unit(steady[-1].speed_hz, 'frequency')} {rounds.steady.door} may be past its maximum in this weather."
+    lifts += stopping_door_said(rounds)
     for place, one in enumerate(steady):
         start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield DayStep(
