@@ -405,7 +405,7 @@ def test_a_fan_of_which_not_all_is_laid_down_is_not_left_in_automatic_but_by_a_w
     assert left.state == state
     if state == "wrong":
         unlaid = [step.number for step in larkfield.steps if step.part == "wires off"]
-        assert f"not proved: step {unlaid[0]}, step {unlaid[1]}, stair door " in left.words
+        assert f"not proved: steps {unlaid[0]} to {unlaid[1]}, stair door " in left.words
         assert left.words.endswith("; nobody's decision is written")
         assert line(found, "Steps", "Restored to AUTOMATIC").state == "wrong"
 

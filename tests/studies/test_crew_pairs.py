@@ -83,7 +83,10 @@ def test_a_pressure_finer_than_a_gauge_shows_is_asked_after_with_the_fan_off_too
 
 
 def test_what_is_done_first_is_the_fan_left_unproved_and_the_tubes_before_any_deficiency():
-    mended, left = ReportLine("Steps", "38. Wires back", words="not done"), ReportLine("Told", "left", words=f"{LEFT_UNPROVED}: doors")
+    mended, left = (
+        ReportLine("Steps", "38. Wires back", words="not done"),
+        ReportLine("Told", "left", state="wrong", words=f"{LEFT_UNPROVED}: doors"),
+    )
     assert to_do([mended]) == MEND
     assert to_do([mended, left]) == NOW
     assert to_do([ReportLine("Rounds", "stair door 4", words=f"-38.9 Pa is below 0; or {TUBES}"), mended]) == TURN

@@ -123,7 +123,9 @@ def test_a_closer_that_stiffens_fails_its_limit_in_its_year_and_a_still_one_has_
     assert trend_said(stiffer) == f"stiffens, fails its limit {middle}; {first} at the earliest"
     assert leaves_said([still, stiffer]) == f"Closers: stair door 5 {trend_said(stiffer)}."
     (past,) = leaf_courses(site, [one.model_copy(update={"leaves": [one.leaves[0]]}) for one in days], {("stair door", 5): (-np.inf, 60.0)})
-    assert (trend_said(past), past.state) == ("past its limit now", "wrong")
+    assert (written_out(trend_said(past)), past.state) == ("too heavy: 66.0 N, at most 60 N", "wrong")
+    (weak,) = leaf_courses(site, [one.model_copy(update={"leaves": [one.leaves[0]]}) for one in days], {("stair door", 5): (70.0, 90.0)})
+    assert (written_out(trend_said(weak)), weak.state) == ("too weak: 66.0 N, at least 70 N", "wrong")  # inside its most, and no PASS
     exits = [LeafForce(door="final exit", level=0, fan_off_n=120.0 - one.leaves[0].fan_off_n) for one in days]
     days = [one.model_copy(update={"leaves": [leaf]}) for one, leaf in zip(days, exits, strict=True)]
     (slacker,) = leaf_courses(site, days, {("final exit", 0): (40.0, np.inf)})
@@ -215,7 +217,10 @@ def test_a_closer_past_its_limit_at_the_last_test_is_fail_however_few_tests_ther
     (table,) = [one for one in section.tables if one.title.startswith("Closers")]
     state = next(state for row, state in zip(table.rows, table.states, strict=True) if row[0] == "stair door 2")
     assert state == "wrong"
-    assert "stair door 2 past its limit now" in section.verdict
+    assert "stair door 2 too heavy: 140.0 N, at most " in section.verdict
+    heavy = next(one for one in section.findings if one.what == "The closer of stair door 2 is too heavy")
+    assert "the day's report holds it to the limit in that day's air alone" in heavy.why
+    assert all(table.rows for table in section.tables)  # no head over nothing
     band = band_html(section, site.name)
     assert "FAIL" in band
     assert "PASS" not in band

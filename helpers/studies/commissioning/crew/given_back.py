@@ -7,9 +7,9 @@ yes: somebody's decision has to be written, and what it left, in AUTOMATIC or in
 """
 
 import re
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from helpers.studies.commissioning.crew.lines import BACK_IN, GAUGED, LEFT_UNPROVED, SHUTTING, ReportLine
+from helpers.studies.commissioning.crew.lines import BACK_IN, GAUGED, IN_ROUNDS, LEFT_UNPROVED, SHUTTING, ReportLine, numbers_said
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
 from helpers.studies.commissioning.crew.times import LAST_PART, WATCH_TIMES, clocks_in, out_of_order, told_lines, watch_held
 from helpers.studies.commissioning.hand_back import (
@@ -26,11 +26,12 @@ from helpers.studies.commissioning.hand_back import (
     WORDED,
 )
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import NONE_LAID, PAIRS
+from helpers.studies.commissioning.steps.frame import AGAIN, NONE_LAID, PAIRS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed
 from helpers.studies.status import word_of, worst_of
+from helpers.units.said import written_out
 
 YES = ("yes", "y", "ok", "done")
 NO = ("no", "not", "n", "none", "never", "nobody")
@@ -53,11 +54,11 @@ GAUGES = (*(f"{gauge}, {pair}" for pair in PAIRS for gauge in ("pressure gauge",
           "thermometer", "motor current", "clock")  # fmt: skip
 READ_PRESSURE, FORCES, FLOW, ANEMOMETER, THERMOMETER, CURRENT, CLOCK = (
     "pressure gauge", "force gauge", *GAUGES[-5:])  # fmt: skip
-IN_ROUNDS = "fan, in the rounds"
 # The day's ceiling is of the site file's leaks; the day itself may say that a door bears less.
 LOWER_AS_FOUND = (
     "it is of the site file: fit the day tonight (command fit), and a lower ceiling as found goes into the drive, the fire service told"
 )
+_HERTZ = re.compile(r"(\d+(?:\.\d+)?)\s*Hz\b", re.IGNORECASE)
 NOT_USED = "not used"  # what is written of a gauge that nobody took along
 
 
@@ -83,7 +84,7 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
         how = "left as it was decided, and not in AUTOMATIC" if words[0] in NO else "left in AUTOMATIC by decision"
         return "attention", "; ".join(filter(None, (how, f"not proved: {listed(unproved)}" if unproved else "")))
     if line == CEILING_BACK and words and words[0] in (*NO, *YES):
-        return _ceiling_left(text, words[0] in YES, unproved, decided)
+        return _ceiling_left(text, words[0] in YES, unproved, decided, decision)
     if words and words[0] in NO:
         return "wrong", f"not done: {text!r}"
     if line in ASKS_YES and (not words or words[0] not in YES):
@@ -99,15 +100,18 @@ def proof_said(line, text, unproved=(), decided=False, decision=""):
     return "good", ""
 
 
-def _ceiling_left(text, out, unproved, decided):
+def _ceiling_left(text, out, unproved, decided, decision):
     """(status, words) of the day's ceiling, out of the drive or left in it, with what is not proved, in words: nothing goes above it over
-    that but by a written decision."""
-    if "?" in text or not re.search(r"\d\s*Hz\b", text, re.IGNORECASE):
+    that but by a written decision that names the speed."""
+    if "?" in text or not _HERTZ.search(text):
         return "attention", f"which highest speed, in Hz, is in the drive now? {text!r}"
     if out and unproved:
         what = f"the day's ceiling is out of the drive, and not proved: {listed(unproved)}"
-        return ("attention", f"{what}; read whether the written decision names this speed") if decided else (
-            "wrong", f"{what}; no written decision names this speed: {BACK_IN}")  # fmt: skip
+        named = set(map(float, _HERTZ.findall(decision)))
+        if decided and named & set(map(float, _HERTZ.findall(text))):
+            return "attention", f"{what}; the written decision names this speed: read it"
+        names = "the written decision does not name this speed" if decided else "no written decision names this speed"
+        return "wrong", f"{what}; {names}: {BACK_IN}"
     if out:
         return "good", ""
     stays = f"the day's ceiling is still in the drive: the fan gives no more, in a fire too; {LOWER_AS_FOUND}"
@@ -140,12 +144,15 @@ def _counted(text):
 
 
 def _unproved(found):
-    """Steps of a day of which nothing is laid down, or which came out otherwise, in words."""
+    """Steps of a day of which nothing is laid down, or which came out otherwise, in words; none where there is none."""
+    numbers = []
     for step in found.procedure.steps:
         seen = found.filled.value("steps", step.number, "done")
         barred = step.against and (step.loop or not step.judged)  # what else is barred has lines of its own, which are not measured
         if barred or step.limit == NONE_LAID or (seen == SEEN[1] and step.part != LAST_PART):
-            yield f"step {step.number}"
+            numbers.append(step.number)
+    if numbers:
+        yield f"step{'s' * (len(numbers) > 1)} {numbers_said(numbers)}"
 
 
 def _not_proved(lines):
@@ -222,24 +229,64 @@ def out_of_date(found):
                  if None not in (until, day) and until < day and (instrument or "").casefold().strip() != NOT_USED)  # fmt: skip
 
 
-def doubted(line, late):
-    """A line of the report that a gauge past its date may have read, as CHECK at least; late: names of `out_of_date`. The sheets do not ask
-    which pair read a place: either pair's gauge may have."""
-    names = [name for name in late if _may_have_read(name.partition(",")[0], line)]
-    if not names or not line.measured:
-        return line
-    words = f"may be read with a gauge past its date: {listed(names)}"
-    return replace(
-        line, state=worst_of((line.state, "attention")) if line.state else "", words="; ".join(filter(None, (line.words, words)))
-    )
+@dataclass(frozen=True)
+class OutOfDate:
+    """What the gauges past their date may have read: names: of `out_of_date`; levels: {device of a line without what follows: its storey};
+    upper_from: storey from which on the upper pair reads, None where one gauge read all; read: {label of a round: storeys read in it}."""
+
+    names: tuple
+    levels: dict
+    upper_from: int | None
+    read: dict
+
+    def doubted(self, line):
+        """A line of the report with CHECK at least where one of these gauges read it; what nobody read stays as it is."""
+        names = [name for name in self.names if _may_have_read(name.partition(",")[0], line) and self._of_pair(name, self._level(line))]
+        if not names:
+            return line
+        words = f"may be read with a gauge past its date: {listed(names)}"
+        return replace(line, state=worst_of((line.state, "attention")) if line.state else "",
+                       words="; ".join(filter(None, (line.words, words))))  # fmt: skip
+
+    def doubts_round(self, label):
+        """Whether one of these gauges read a pressure of a round."""
+        return any(self._of_pair(name, level) for name in self.names if READ_PRESSURE in name for level in self.read.get(label, ()))
+
+    def _level(self, line):
+        names = [name for name in self.levels if f"{line.device},".startswith(f"{name},")]
+        return self.levels[max(names, key=len)] if names else None
+
+    def _of_pair(self, name, level):
+        """Whether a gauge is of the pair that reads a storey: at the storey where the two meet, and where none is named, of either."""
+        if None in (level, self.upper_from) or level == self.upper_from:
+            return True
+        return not name.endswith(PAIRS) or name.endswith(PAIRS[level > self.upper_from])
+
+
+def gauges_doubted(found, levels):
+    """`OutOfDate` of a `DayFound`; levels: as its field."""
+    storeys, read = [storey.level for storey in found.procedure.rounds.site.storeys], {}
+    for table, line, column in found.filled.readings:
+        if table in ("pressures", "again") and column not in ("minutes", "later_minutes", "remark"):
+            read.setdefault(column if table == "pressures" else AGAIN, set()).add(
+                line[1] if table == "pressures" else found.procedure.rounds.sheet.row(line).level)  # fmt: skip
+    given = found.filled.value("day", "upper_pair_from", "found")
+    upper = storeys[len(storeys) // 2] if given is None else int(given)
+    one = str(found.filled.value("day", "pressure_gauges", "found") or "2") == "1"
+    return OutOfDate(out_of_date(found), levels, None if one else upper, read)
+
+
+_SHOWS = {READ_PRESSURE: re.compile(r"\d Pa\b"), FORCES: re.compile(r"\d N\b")}
 
 
 def _may_have_read(gauge, line):
-    """Whether a kind of gauge reads what stands in a line."""
+    """Whether a kind of gauge read something of what stands in a line."""
     fan, pressures = line.device == IN_ROUNDS, line.part in ("Doors", SHUTTING, GAUGED, "Rounds") or line.device in (OPENS, RESEATS)
-    return {READ_PRESSURE: pressures and not fan, FORCES: line.part in ("Doors", GAUGED), FLOW: fan, CURRENT: fan,
-            ANEMOMETER: line.part in ("Air through open doors", "Weather"), THERMOMETER: line.part == "Weather",
-            CLOCK: line.part == "Clock and plant"}[gauge]  # fmt: skip
+    reads = {READ_PRESSURE: pressures and not fan, FORCES: line.part in ("Doors", GAUGED), FLOW: fan, CURRENT: fan,
+             ANEMOMETER: line.part in ("Air through open doors", "Weather"), THERMOMETER: line.part == "Weather",
+             CLOCK: line.part == "Clock and plant"}[gauge]  # fmt: skip
+    shows = _SHOWS.get(gauge) if line.part in ("Doors", SHUTTING) else None
+    return bool(reads and line.measured and (shows is None or shows.search(written_out(line.measured, "Pa"))))
 
 
 def signatures(found):

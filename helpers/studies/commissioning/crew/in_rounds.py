@@ -8,8 +8,7 @@ from statistics import median
 
 from helpers import units
 from helpers.studies.commissioning.crew.blanks import place_said
-from helpers.studies.commissioning.crew.given_back import IN_ROUNDS
-from helpers.studies.commissioning.crew.lines import TUBES, ReportLine
+from helpers.studies.commissioning.crew.lines import IN_ROUNDS, TUBES, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, DOORS, MANUAL, OFF, OVER, SHUT
 from helpers.studies.commissioning.crew.times import to_come
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, as_read

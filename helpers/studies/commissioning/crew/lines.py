@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, replace
 
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, FIRE_WATCH, LEFT, READY
+from helpers.studies.commissioning.steps.frame import ENTERED
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed, passed
@@ -18,12 +20,30 @@ NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline;
 MEND = "Do: list each as a deficiency, mend it, and test it again"
 # What is done before anything is listed: a fan that is left to run at a speed at which a door may not open, over a day that proves nothing.
 LEFT_UNPROVED, BACK_IN = "left in AUTOMATIC, and not proved", "the ceiling back in"
-NOW = (
-    "Now: the day's ceiling back into the drive, the fan out of AUTOMATIC, somebody watches the stair, the fire service told that it is "
-    "not protected; then list each as a deficiency"
-)
+WATCHED = ("somebody watches the stair", "the fire service told that it is not protected")
+CEILING_IN = "the day's ceiling back into the drive"
+OUT_OF_AUTOMATIC = (CEILING_IN, "the fan out of AUTOMATIC", *WATCHED)
+LISTED = "then list each as a deficiency"
+NOW = f"Now: {', '.join(OUT_OF_AUTOMATIC)}; {LISTED}"
+IN_ROUNDS, ABOVE_CEILING = "fan, in the rounds", "above the day's ceiling"
+# What endangers somebody tonight, the gravest first, each with its words for the headline and what is done at once, deed by deed. Ours, on the safe side.
+DANGERS = {
+    LEFT_UNPROVED: ("Fan left in AUTOMATIC, and not proved", OUT_OF_AUTOMATIC),
+    BACK_IN: ("The day's ceiling is out of the drive", OUT_OF_AUTOMATIC),
+    READY: ("Isolator open, or a lock still on", (*WATCHED, "every hand out of fan and blade, then the lock off by whoever put it on",
+            "the isolator seen closed")),
+    LEFT: ("Fan not left as it must be", (*WATCHED, "how the fan is left decided in writing")),
+    ENTERED: ("The drive may pass the day's ceiling", (CEILING_IN, "the drive's highest speed read back")),
+    ABOVE_CEILING: ("A round was read above the day's ceiling", (CEILING_IN, "the drive's highest speed read back")),
+    FIRE_WATCH: ("The fire watch is too short", ("a fire watch until the stair is given back", "the fire service told of the hours without "
+                 "one")),
+    COUNTED: ("An override or a test plug still in", ("what is still in looked for before the fan runs",)),
+    CLOSING: ("Not given back as it must be", WATCHED),
+    BEFORE: ("Not everybody was told", ("those told who were not",)),
+}  # fmt: skip
 TUBES = "look at the tubes: which side is high?"
 TURN = "Do: the tubes the right way round, then read again"
+ASKED_FOR = (*BEFORE, *CLOSING, CEILING_BACK)  # lines of the sheets with the words of what is asked for behind their name
 # What is wrong with a door, the gravest first (who cannot get out comes before smoke; ours), and where to look.
 HEAVY, AJAR, SHORT = "too heavy", "stays ajar", "too little"
 LOOK = {
@@ -89,8 +109,19 @@ class ReportLine:
     @property
     def wrong_said(self):
         """A line that is FAIL, with the first of what is said of it that is past a limit."""
-        named, clauses = " ".join(filter(None, (self.device, self.tag))), self.words.split("; ")
+        device = self.device.partition(",")[0].partition(":")[0] if self.device in ASKED_FOR else self.device
+        named, clauses = " ".join(filter(None, (device, self.tag))), self.words.split("; ")
         return ": ".join(filter(None, (named, self.past or clauses[0])))
+
+    @property
+    def danger(self):
+        """Key of DANGERS of what endangers somebody tonight, None for nothing: of a line that is FAIL."""
+        told = {READY, LEFT, FIRE_WATCH, COUNTED} & {self.device}
+        sure = [key for key in (LEFT_UNPROVED, BACK_IN) if key in self.words]
+        sure += [ENTERED] if self.part == "Steps" and f"{word_of('wrong')} {ENTERED}" in self.words else []
+        sure += [ABOVE_CEILING] if self.device == IN_ROUNDS and ABOVE_CEILING in self.words else []
+        sure += [*told, *(key for key in (CLOSING, BEFORE) if self.device in key)]
+        return sure[0] if self.state == "wrong" and sure else None
 
 
 def graver(line, other):
@@ -104,15 +135,17 @@ def graver(line, other):
 
 
 def wrong_first(lines):
-    """The lines that are FAIL: doors before papers. Of doors the worst of each kind (a leaf that nobody opens, one that stays ajar, a
+    """The lines that are FAIL: what endangers somebody tonight first (`DANGERS`), then doors before papers. Of doors the worst of each kind (a leaf that nobody opens, one that stays ajar, a
     pressure that is too small), by the share of its limit, then the rest in the same order: many leaves a little too heavy do not hide the
     one exit that stands open."""
     wrong = [line for line in lines if line.state == "wrong"]
+    tonight = sorted((line for line in wrong if line.danger), key=lambda line: [*DANGERS].index(line.danger))
+    wrong = [line for line in wrong if not line.danger]
     doors = sorted((line for line in wrong if line.excess), key=lambda line: line.excess.rank)
     worst = [next(line for line in doors if line.excess.kind == kind) for kind in dict.fromkeys(line.excess.kind for line in doors)]
     rest = [line for line in doors if line not in worst]
     others = sorted((line for line in wrong if not line.excess), key=_place)
-    return [*worst, *rest, *others]
+    return [*tonight, *worst, *rest, *others]
 
 
 def _place(line):
@@ -120,8 +153,11 @@ def _place(line):
 
 
 def worst_line(wrong, apart=()):
-    """The first line that is FAIL, and what to do, in sentences; "" for none. apart: as of `to_do`."""
-    return f" First: {wrong[0].wrong_said}. {to_do(wrong, apart)}." if wrong else ""
+    """The first line that is FAIL (all that endanger somebody tonight, and the first door after them), and what to do, in sentences; ""
+    for none. apart: as of `to_do`."""
+    tonight = [*{line.danger: line.wrong_said for line in reversed(wrong) if line.danger}.values()][::-1]
+    then = next((f" Then: {line.wrong_said}." for line in wrong if line.excess), "") if tonight else ""
+    return f" First: {'; '.join(tonight or [wrong[0].wrong_said])}.{then} {to_do(wrong, apart)}." if wrong else ""
 
 
 def wrong_said(wrong):
@@ -148,9 +184,12 @@ def open_said(parts):
 
 
 def head_said(state, wrong, judged):
-    """The verdict of a day in a few words: the worst door and by how much, and how many lines are FAIL, it among them."""
+    """The verdict of a day in a few words: what endangers somebody tonight, else the worst door and by how much; and how many lines are
+    FAIL, it among them."""
+    more = f"; {len(wrong)} {word_of('wrong')} in all" if len(wrong) > 1 else ""
+    if wrong and wrong[0].danger:
+        return f"{DANGERS[wrong[0].danger][0]}{more}"
     if wrong and wrong[0].excess:
-        more = f"; {len(wrong)} {word_of('wrong')} in all" if len(wrong) > 1 else ""
         return f"{wrong[0].device[0].upper()}{wrong[0].device[1:]}: {wrong[0].excess.words}{more}"
     if wrong:
         return f"{len(wrong)} of {judged} lines {word_of('wrong')}; first {wrong[0].device.partition(',')[0]}"
@@ -160,9 +199,9 @@ def head_said(state, wrong, judged):
 
 def to_do(wrong, apart=()):
     """What to do first, "" where nothing is FAIL; apart: leaves whose force and pressure do not agree: which of the two readings is right
-    nobody knows yet, so that leaf is measured again before a hand goes to its closer. A fan left unproved comes before all."""
-    if any(LEFT_UNPROVED in line.words or BACK_IN in line.words for line in wrong):
-        return NOW
+    nobody knows yet, so that leaf is measured again before a hand goes to its closer. What endangers somebody tonight comes before all."""
+    if tonight := dict.fromkeys(deed for line in wrong if line.danger for deed in DANGERS[line.danger][1]):
+        return f"Now: {', '.join(tonight)}; {LISTED}"
     if wrong and TUBES in wrong[0].words:
         return TURN
     if not wrong or not wrong[0].excess:
@@ -182,6 +221,18 @@ def at_the_best(against, read, state, words):
         return state, words
     best = f"{NOT_RUN} while {against}: {word_of('open')} at the best"
     return worst_of([state, "open"]), "; ".join(filter(None, (words, best)))
+
+
+def numbers_said(numbers):
+    """Numbers of steps in their order, those that follow each other as from and to.
+
+    >>> numbers_said([9, 10, 15, 16, 17])
+    '9 to 10 and 15 to 17'
+    """
+    runs = [[numbers[0], numbers[0]]]
+    for number in numbers[1:]:
+        runs = [*runs[:-1], [runs[-1][0], number]] if number == runs[-1][1] + 1 else [*runs, [number, number]]
+    return listed([f"{low} to {high}" if high > low else f"{low}" for low, high in runs])
 
 
 def crossed_said(found):

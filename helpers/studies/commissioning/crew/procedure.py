@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.given_back import left_in_manual
-from helpers.studies.commissioning.crew.lines import ReportLine
+from helpers.studies.commissioning.crew.lines import ReportLine, numbers_said
 from helpers.studies.commissioning.crew.rounds import SHUT, CrewRounds
 from helpers.studies.commissioning.crew.times import late_steps, quick_steps, timed
 from helpers.studies.commissioning.hand_back import ALARM_ORDER, HELD_ALARM, alarm_again, hours_said, watch_said
@@ -138,7 +138,7 @@ class Procedure:
             for number, steps in enumerate(evenings, 1):
                 minutes = sum(step.minutes for step in steps)
                 over = ": longer than a shift, everybody is relieved in it" if minutes > SHIFT_MIN else ""
-                yield f"Evening {number}: steps {_numbers_said([step.number for step in steps])}, {hours_said(minutes)}{over}."
+                yield f"Evening {number}: steps {numbers_said([step.number for step in steps])}, {hours_said(minutes)}{over}."
             yield (
                 "Longer than a shift as one day. Fan off and all steady speeds are of one weather: on one evening; what is read on another "
                 "goes into a book made for its weather."
@@ -254,16 +254,8 @@ def _stops_said(step, steps):
     numbers = [other.number for other in steps if other.stopped_by(step) and not other.against]
     if not numbers:
         return step.fails
-    which = _numbers_said(numbers)
+    which = numbers_said(numbers)
     return f"{step.fails}: while it is otherwise, step{'s' * (len(numbers) > 1)} {which} {'are' if len(numbers) > 1 else 'is'} {NOT_RUN}"
-
-
-def _numbers_said(numbers):
-    """Numbers of steps in their order, those that follow each other as from and to."""
-    runs = [[numbers[0], numbers[0]]]
-    for number in numbers[1:]:
-        runs = [*runs[:-1], [runs[-1][0], number]] if number == runs[-1][1] + 1 else [*runs, [number, number]]
-    return listed([f"{low} to {high}" if high > low else f"{low}" for low, high in runs])
 
 
 def stopped_by(steps, seen):

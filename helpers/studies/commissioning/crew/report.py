@@ -16,7 +16,7 @@ from helpers.studies.commissioning.crew.blanks import (
     opened,
     place_said,
 )
-from helpers.studies.commissioning.crew.given_back import GAUGES, READ_PRESSURE, doubted, given_back_lines, out_of_date, recorded_lines
+from helpers.studies.commissioning.crew.given_back import GAUGES, gauges_doubted, given_back_lines, recorded_lines
 from helpers.studies.commissioning.crew.in_rounds import gravest_first, held_down, no_pass, round_lines, strange_on_plate, weather_line
 from helpers.studies.commissioning.crew.leaves import gauge_lines, pairs_line, shutting_lines, stand_out
 from helpers.studies.commissioning.crew.lines import (
@@ -133,17 +133,18 @@ def _lines(found):
         [*gauge_lines(found.leaves), *pairs_line(found.procedure.rounds, found.filled, found.leaves), *_speeds(found)],
     )
     told = [*given_back_lines(found, (*doors, *shuts, *read, *clock, *(line for line in gauged if line.part == AIR)))]
-    late = out_of_date(found)
-    weather, (doors, shuts, read, clock) = doubted(weather, late), (
-        [doubted(one, late) for one in some] for some in (doors, shuts, read, clock))  # fmt: skip
-    if late_pressure := any(READ_PRESSURE in name for name in late):
-        by_round = {label: worst_of((state, "attention")) for label, state in by_round.items()}
+    rounds = found.procedure.rounds
+    levels = {words: row.level for _, row, words in leaves_of(rounds)} | {place_said(rounds, *place): place[1] for place in rounds.read}
+    late = gauges_doubted(found, levels)
+    weather, (doors, shuts, read, clock) = late.doubted(weather), (
+        [late.doubted(one) for one in some] for some in (doors, shuts, read, clock))  # fmt: skip
+    by_round = {label: worst_of((state, *(["attention"] * late.doubts_round(label)))) for label, state in by_round.items()}
     known = by_round | {line.device: line.state for line in (weather, *clock, *told) if line.state}
     gauges = _worst(line for line in recorded if line.device in GAUGES)
     known |= {PLATES: _worst(devices), CERTIFIED: gauges, LEAVES: _worst([*doors, *shuts])}
-    known |= {AGAIN: worst_of([_again(found), *(["attention"] * late_pressure)])}
+    known |= {AGAIN: worst_of([_again(found), *(["attention"] * late.doubts_round(AGAIN))])}
     known |= {FORCES_OFF: _forces_off(found), ENTERED: entered(found), THROUGH: _worst(line for line in gauged if line.part == AIR)}
-    gauged = [doubted(line, late) for line in gauged]
+    gauged = [late.doubted(line) for line in gauged]
     lines = [
         weather,
         *devices,

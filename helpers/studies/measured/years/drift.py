@@ -23,6 +23,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.measured.forecast import accuracies_pa, design_cases
+from helpers.studies.measured.intervals import at_limit
 from helpers.studies.measured.readings import SURE
 from helpers.studies.status import inside
 
@@ -30,6 +31,16 @@ LEAST_DAYS = 3  # for a drift
 AHEAD_YEARS = 15  # looked at, no further: ours
 SOON_YEARS = 1.0  # until the next test: what is due before it is looked at; ours
 STRANGE = 3.0  # standard uncertainties off the line: a test this far from it is looked at
+
+TOO_WEAK, TOO_HEAVY = "too weak", "too heavy"
+# Why a leaf that is inside, or past another limit, in the day's report is past this one.
+HEAVY_WHY = "with the air of the worst of the design's weathers on it; the day's report holds it to the limit in that day's air alone"
+WEAK_WHY = (
+    "to shut against the air of the worst of the design's weathers; where the day's report has the same leaf as too heavy to open, no "
+    "setting of its closer keeps both"
+)
+SET = "set the closer by force gauge, then see that it still shuts the leaf"
+STRONGER = "set the closer stronger by force gauge, unless the leaf is too heavy to open already: then the designer, set point first"
 
 
 @dataclass(frozen=True)
@@ -186,3 +197,16 @@ def leaf_limits(fitted):
             most -= force_where_measured(handle_force_n(door, across), door, asked.at) - closer
         found[column.use, column.level] = (least, most)
     return found
+
+
+def past_said(course, named=True):
+    """What is wrong with a leaf's closer that is past a limit, with figure and limit: too weak below a least, too heavy above a most."""
+    weak = course.today < course.least
+    figure, limit = at_limit(course.today, course.least if weak else course.most, "force", "least" if weak else "most")
+    said = f"{figure}, at {'least' if weak else 'most'} {limit}"
+    return f"{TOO_WEAK if weak else TOO_HEAVY}: {said}" if named else said
+
+
+def out_of_limit(course):
+    """(what is wrong, why, what is done) of a leaf's closer that is past a limit, in words."""
+    return (TOO_WEAK, WEAK_WHY, STRONGER) if course.today < course.least else (TOO_HEAVY, HEAVY_WHY, SET)

@@ -7,7 +7,7 @@ from helpers.studies.measured.intervals import at_limit, error_said
 from helpers.studies.measured.remarks import KIND_SAID
 from helpers.studies.measured.told import LIMITS
 from helpers.studies.measured.years.building import Years
-from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, Drift
+from helpers.studies.measured.years.drift import AHEAD_YEARS, LEAST_DAYS, SET, Drift, out_of_limit, past_said
 from helpers.studies.measured.years.self_tests import SelfTestLog
 from helpers.studies.measured.years.weekly import self_tests_said, table_of
 from helpers.studies.report import Finding, Section, Table, limit_text, listed, signed
@@ -89,7 +89,7 @@ def _building(years):
         out = f"{ahead.door[0].upper()}{ahead.door[1:]} is out, or the set point is not held, in the building of the last test"
         ask = "the designer, with the record of the fitted site (page 12)"
         findings.append(Finding("wrong", out, "", "design's weathers, all doors shut", METHOD, ask))
-    return Table("changes", "Year after year, each day brought to its building", columns, rows, states), findings
+    return Table("changes", "Year after year, each day brought to its building", columns, rows, states) if rows else None, findings
 
 
 def month_said(year):
@@ -206,14 +206,14 @@ def devices_said(courses, log: SelfTestLog | None = None):
 
 
 def trend_said(course: Drift):
-    """What a leaf's closer does, in words: when it fails its limit, as `reaches_said`, or that there is no trend."""
+    """What a leaf's closer does, in words: past which limit it is, when it fails it, as `reaches_said`, or that there is no trend."""
     if course.past:
-        return "past its limit now"
+        return past_said(course)
     if course.refused:
         return course.refused
     middle = course.passes[1]
     if middle == course.at[-1]:
-        return "past its limit now"
+        return past_said(course)
     if not course.line.sure:
         return "no trend"
     grows = "stiffens" if course.line.slope > 0 else "slackens"
@@ -239,16 +239,17 @@ def _leaves(courses):
 
 
 def _of_leaf(one):
-    past = one.today > one.most
-    end = "most" if np.isfinite(one.most) and (past or one.today - one.least > one.most - one.today) else "least"
+    end = "most" if np.isfinite(one.most) and one.today - one.least > one.most - one.today else "least"
     figure = " of ".join(at_limit(one.today, one.most if end == "most" else one.least, "force", end))
+    if one.state == "wrong":
+        what, why, remedy = out_of_limit(one)
+        return Finding("wrong", f"The closer of {one.name} is {what}", past_said(one, named=False), why, METHOD, remedy)
     what = f"The closer of {one.name}: {trend_said(one)}"
     if one.state == "attention" and not one.strange and not one.line.sure:
         what = f"The closer of {one.name} is near its limit"
     elif one.state == "attention" and one.strange:
         what = f"The closer of {one.name}: the test of {listed(map(month_said, one.strange))} is off the line"
-    remedy = "set the closer by force gauge, then see that it still shuts the leaf"
-    return Finding(one.state, what, figure, "its forces over the years, fan off", METHOD, remedy)
+    return Finding(one.state, what, figure, "its forces over the years, fan off", METHOD, SET)
 
 
 def leaves_said(courses):
