@@ -262,8 +262,8 @@ def _differences(chosen):
 def _trends(chosen):
     from helpers.pages.measured.trend_files import log_told
 
-    lines, _, act = log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site))
-    return max(_told(lines, chosen.units), TO_ACT * act)
+    lines, _, act, unused = log_told(named_path(chosen.file), None if chosen.site is None else read_site(chosen.site))
+    return max(_told(lines, chosen.units), _ended(unused, chosen.units), TO_ACT * act)
 
 
 def _concepts(chosen):

@@ -19,6 +19,7 @@ from helpers.plots.plot import Axis, Line
 from helpers.plots.style import Pen
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.trends import times
+from helpers.studies.measured.trends.description import beyond_the_span
 from helpers.studies.measured.trends.file_shape import known_unit
 from helpers.studies.measured.trends.study import NOT_TRIED, LoopStated, look_into
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
@@ -203,11 +204,11 @@ def pointed_at(shape):
 
 def log_told(path, site=None):
     """What a log says: (lines: its columns as the headings point at them, sampling, step test, settings, why it hunts, what was assumed;
-    key of its status; whether something is to be acted on: a FAIL, or a log that is another drive's).
+    key of its status; whether something is to be acted on, as `TrendStudy.to_act`; sentences about what of the file is not used).
 
     site: of the loop, as it stands in its file; without one no per cent and no setting is told.
-    Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan, and for one of the
-    workbook's own logs with another site than theirs.
+    Raises ValueError for a log that cannot be read, or whose headings name no pressure or nothing that moves the fan, whose
+    reading is beyond the span of the site's transmitters, and for one of the workbook's own logs with another site than theirs.
     """
     if site is not None and site.name != DEMO_SITE and named_path(path).resolve().parent == LOGS_FOLDER.resolve():
         raise ValueError(
@@ -226,8 +227,11 @@ def log_told(path, site=None):
         own.span_pa, of.fan.highest_speed_hz, own.set_point_pa, max(of.fan.ramp_s, of.fan.slows_s), entered, site is not None,
         FROM_FILE.format(of.name), None if site is None else ceiling_of(site).hz,
     )  # fmt: skip
-    study = look_into(read_trend(path, _columns(pointed)), stated)
-    return (*_lines_of(study, pointed, site),), study.state, study.state == "wrong" or bool(study.other_drive)
+    trend = read_trend(path, _columns(pointed))
+    if site is not None and (beyond := beyond_the_span(trend, site.transmitters)):
+        raise ValueError(f"{shown_name(path)}: {beyond}")
+    study = look_into(trend, stated)
+    return (*_lines_of(study, pointed, site),), study.state, study.to_act, study.trend.unused
 
 
 def _lines_of(study, pointed, site):

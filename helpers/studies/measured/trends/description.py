@@ -9,7 +9,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from helpers.studies.measured.doubts.mistyped import INCH_PA, TWICE
 from helpers.studies.measured.trends.moves import GAP, filled, moves_of, ramps_of
+from helpers.studies.report import listed
+from helpers.units.said import with_unit
 
 FROZEN_S, FROZEN_ROWS = 10.0, 20  # ours: a value that stands so long to the last digit, while it moves elsewhere
 CLIPPED_ROWS, CLIPPED_SHARE = 5, 0.02  # ours: rows side by side at the largest or smallest value, share of all rows
@@ -20,6 +23,8 @@ UNEVEN, CHANGES, QUIET, FEW_QUIET = 0.3, 0.9, 10.0, 0.01
 AVERAGED_S, BETWEEN = 5.0, 0.6  # ours: from which sample on averages are looked for, share of steps with a value between
 FEWEST_SWINGS, STEADY = 6, 0.35  # of hunting: half swings, spread of their length by its median
 MOST_AT_ONCE, PARTS, FEWEST_IN_SWING = 100_000, 4, 40  # rows in which a swing is looked for at once; parts of a log; rows
+BEYOND_SHARE, BEYOND_ROWS = 0.1, 0.01  # ours: of the span, beyond which no signal goes; of the rows, which spikes may be
+SAME_FAN = 0.3  # ours: share of the largest by which the fan's middle may differ before and after a change of unit
 NAMED = 3
 
 
@@ -68,7 +73,7 @@ class ColumnSeen:
 class TrendSeen:
     """A log described. sample_s: median, worst_s: longest; gaps: of `Stretch`; on_change: whether rows were written when something
     changed; averaged: whether values look like means over each interval; columns: of `ColumnSeen`; ramps: (up, down) of the fan's
-    column [units a second], NaN where none was seen; remarks: sentences."""
+    column [units a second], NaN where none was seen; remarks: sentences; unit_changed: of the reading within the log, in a sentence, ""."""
 
     rows: int
     length_s: float
@@ -80,6 +85,7 @@ class TrendSeen:
     columns: tuple[ColumnSeen, ...]
     ramps: tuple[float, float]
     remarks: tuple[str, ...]
+    unit_changed: str = ""
 
     def column(self, heading):
         """`ColumnSeen` of a heading."""
@@ -101,8 +107,54 @@ def describe(trend):
     averaged = not on_change and averaged_values(time_s, fan)
     ramps = ramps_of(time_s, fan, moves) if trend.columns.speed else (np.nan, np.nan)
     length = float(time_s[-1])
-    seen = TrendSeen(trend.rows, length, sample, float(apart.max()), gaps, on_change, averaged, columns, ramps, ())
+    seen = TrendSeen(trend.rows, length, sample, float(apart.max()), gaps, on_change, averaged, columns, ramps, (), unit_changed(trend))
     return TrendSeen(**{**vars(seen), "remarks": tuple(_said(seen, trend))})
+
+
+def unit_changed(trend):
+    """That the controlled pressure is in another unit from some row on, in a sentence; "" where it is not seen.
+
+    It is where all rows after one are some INCH_PA times, or that part of, those before (within TWICE, by their medians), while the fan
+    stands as it stood (SAME_FAN). Limits: one change, between Pa and in. w.c.; a fan that starts moves both columns and is none.
+    """
+    heading = trend.controlled
+    values, fan = np.abs(trend.values[heading]), trend.values[trend.input]
+    known = np.flatnonzero(np.isfinite(values) & np.isfinite(fan) & (values > 0))
+    if trend.dimensions[heading] != "pressure" or known.size < 2 * FROZEN_ROWS:
+        return ""
+    ends = np.quantile(values[known], [0.05, 0.95])
+    large = values[known] > np.sqrt(ends.prod())
+    first = int(np.flatnonzero(large != large[0])[0]) if large.any() and not large.all() else 0
+    if not first or (large[first:] == large[0]).mean() > CLIPPED_SHARE:
+        return ""
+    before, after = known[:first], known[first:]
+    times = float(np.median(values[after]) / np.median(values[before]))
+    moved = abs(float(np.median(fan[after])) - float(np.median(fan[before]))) > SAME_FAN * float(np.abs(fan[known]).max())
+    if moved or not any(1 / TWICE < times / factor < TWICE for factor in (INCH_PA, 1 / INCH_PA)):
+        return ""
+    many = f"{max(times, 1 / times):.0f} times"
+    return (
+        f"From line {trend.lines[after[0]]} on {heading!r:.60} is {many if times > 1 else f'{many} less than'} what it was before, with the "
+        "fan as it was: another unit from there on (Pa, in. w.c.)? Log it in one unit; nothing of this test is used."
+    )
+
+
+def beyond_the_span(trend, taps):
+    """That a log's reading is beyond what any of a site's transmitters shows, in words; "" where it is not. taps: of `Transmitter`.
+
+    More than BEYOND_ROWS of its rows lie beyond the widest range by more than BEYOND_SHARE of its span: a signal ends there, so it is
+    another unit than the heading's, or another transmitter's log.
+    """
+    heading = trend.controlled
+    values = trend.values[heading][np.isfinite(trend.values[heading])]
+    if trend.dimensions[heading] != "pressure" or not taps or not values.size:
+        return ""
+    low, high = min(tap.range_low_pa for tap in taps), max(tap.range_high_pa for tap in taps)
+    room = BEYOND_SHARE * (high - low)
+    if np.mean((values < low - room) | (values > high + room)) <= BEYOND_ROWS:
+        return ""
+    ends = [" to ".join(with_unit(float(end), "pressure", (0, 2)) for end in pair) for pair in ((values.min(), values.max()), (low, high))]
+    return f"{heading!r:.60} runs from {ends[0]}, beyond the span of {listed(tap.name for tap in taps)} ({ends[1]}): unit?"
 
 
 def written_on_change(trend):

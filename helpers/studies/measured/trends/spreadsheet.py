@@ -13,6 +13,7 @@ from helpers.studies.measured.trends import file_shape
 
 MOST_ROWS = 300_000
 NAMED_CELLS = 3
+SHEET_READ = "Sheet "  # begins the sentence about which sheet is read: a choice, and nothing left out of it
 UNREADABLE = (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError, IndexError, SyntaxError, OSError, EOFError,
               OverflowError, RuntimeError, zlib.error)  # fmt: skip
 
@@ -68,7 +69,7 @@ def _rows_of(path, raw, sheet, wanted):
     rows = [row + [""] * (wide - len(row)) for row in rows]
     first = [[cell for cell in row] for row in rows[: file_shape.LOOKED_AT_LINES]]
     shape = file_shape.shape_of_rows(path, first, name)
-    remarks = [f"Sheet {printable(name)!r:.40} is read; {len(names) - 1} more are not."] if len(names) > 1 else []
+    remarks = [f"{SHEET_READ}{printable(name)!r:.40} is read; {len(names) - 1} more are not."] if len(names) > 1 else []
     columns = {shape.place(heading) + 1 for heading in wanted}
     refused = [(column, row) for column, row in formulas if column in columns and row >= shape.first_line]
     if refused:

@@ -95,6 +95,8 @@ class TrendStudy:
             return "attention" if self.hunting.cause == "outside" else "wrong"
         if self._unsited:
             return "attention"
+        if self.seen.unit_changed:
+            return "attention"
         if self.settings is None:
             return "open"
         if self.settings.as_found is None or self.settings.as_left is None:
@@ -122,6 +124,11 @@ class TrendStudy:
         ran = with_unit(self.ran_hz, "frequency", 1)
         return f"The fan ran at up to {ran}, above this building's ceiling of speed, {most}: do not repeat it, shut doors may jam."
 
+    @property
+    def to_act(self):
+        """Whether somebody has to act on it: a FAIL, a log of another drive or of two units, rows or cells that are not used."""
+        return self.state == "wrong" or bool(self.other_drive or self.seen.unit_changed or self.trend.unused)
+
     def _drive_said(self):
         """That the log is of another full speed than the one stated, and what may be the cause, in a sentence."""
         said, full = self.other_drive
@@ -141,6 +148,8 @@ class TrendStudy:
             return f"{short}, stated {full}: whose log is it?"
         if self.hunts:
             return HEADS[self.hunting.cause]
+        if self.seen.unit_changed:
+            return "Another unit from some line on: no step test, no settings"
         if self._unsited:
             return "Gain, delay and lag found; no settings without the site file"
         if self.settings is None:
@@ -168,6 +177,8 @@ class TrendStudy:
             return "Do: settle whose drive this is and its full speed, then read it again"
         if self.hunting.cause == "cannot tell":
             return "Do: agree it, stair unprotected; manual at the record's safe speed, ten swings"
+        if self.seen.unit_changed:
+            return "Do: log it in one unit, then read it again"
         if self._unsited:
             return "Do: read it again with the loop's site file (--site): settings hang on its span"
         if self.settings is None:
@@ -187,7 +198,7 @@ class TrendStudy:
         if entered:
             found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", self.stated.as_found_from))
             found.append(_margin_tile(entered.worst, self.settings.box.asked))
-        elif self.step.gain and self.step.dimension == "pressure" and not self.other_drive:
+        elif self.step.gain and self.step.dimension == "pressure" and not (self.other_drive or self.seen.unit_changed):
             gain, what = self.step.gain, "Process gain"
             if self.stated.sited:
                 low, value, high = (of * self.per_cent for of in (gain.low, gain.value, gain.high))
@@ -220,7 +231,7 @@ class TrendStudy:
         if self.other_drive:
             yield self._drive_said()
         yield from filter(None, [self.above_ceiling])
-        yield from self.step.refused
+        yield from [self.seen.unit_changed] if self.seen.unit_changed else self.step.refused
         if self.settings and self.settings.as_found:  # its tile is the margin's
             low, value, high = (of * self.per_cent for of in (self.step.gain.low, self.step.gain.value, self.step.gain.high))
             yield f"Process gain {value:.2g} %/%, {low:.2g} to {high:.2g}."
@@ -273,6 +284,9 @@ class TrendStudy:
         """A step's gain and its interval in per cent by per cent; neither where nobody knows of which drive."""
         if self.other_drive:
             return "whose drive?", ""
+        low, high = sorted((gain.low, gain.high))
+        if self.seen.unit_changed or not low <= gain.value <= high:  # a figure outside its own interval is none
+            return "not found", ""
         if not self.stated.sited:
             low, high = (with_unit(end, "pressure", (2, 4)) for end in sorted((abs(gain.low), abs(gain.high))))
             return with_unit(abs(gain.value), "pressure", (2, 4)), f"{low} to {high}"
@@ -367,7 +381,8 @@ def look_into(trend, stated, other=None):
     step = step_test(of, ramps_s=ramps)
     ran_hz = max(filter(None, (fastest_hz(one, stated.full_speed_hz) for one in (trend, of))), default=None)
     settings, seen, full_hz = None, describe(trend), full_speed_hz(trend) or full_speed_hz(of)
-    if stated.sited and step.whole and step.dimension == "pressure" and not _other_drive(trend, seen, stated.full_speed_hz, full_hz):
+    other_drive = _other_drive(trend, seen, stated.full_speed_hz, full_hz) or seen.unit_changed
+    if stated.sited and step.whole and step.dimension == "pressure" and not other_drive:
         full = stated.full_speed_hz if of.dimensions[of.input] == "frequency" else None
         settings = settings_found(
             step,

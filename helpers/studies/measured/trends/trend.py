@@ -59,7 +59,8 @@ class Columns:
 class Trend:
     """A trend log as it was read. name: of the file; time_s [rows] rising from 0; values: {heading: [rows] in Pa, Hz or %, NaN where
     nothing was used}; dimensions: {heading: "pressure", "frequency" or "percent"}; lines [rows]: of the file; start, written: of its
-    times; shape: `FileShape`; remarks: sentences of what was assumed, left out, put in order."""
+    times; shape: `FileShape`; remarks: sentences of what was assumed, left out, put in order; unused: those of them about rows and cells
+    of the file that are not used."""
 
     name: str
     columns: Columns
@@ -71,6 +72,7 @@ class Trend:
     written: str
     shape: FileShape
     remarks: tuple[str, ...] = ()
+    unused: tuple[str, ...] = ()
 
     @property
     def rows(self):
@@ -108,13 +110,14 @@ def read_trend(path, columns, *, units_of=None, time_format=None, sheet=None):
     of another length, rows without a time, times twice, times that run backwards (the longest rising stretch is used).
     """
     require.of_kind(Columns, columns=columns)
-    pandas, path = file_shape.pandas(), Path(path)
+    pandas, path, chosen = file_shape.pandas(), Path(path), []
     raw = file_shape.bytes_of_log(path)
     wanted = [columns.time, *columns.roles]
     if file_shape.is_book(path):
         shape, rows, remarks = spreadsheet.rows_of(path, raw, sheet, wanted)
         table = _of_rows(shape, rows, wanted, pandas)
-        table.remarks = [*remarks, *table.remarks]
+        chosen = [one for one in remarks if one.startswith(spreadsheet.SHEET_READ)]
+        table.remarks = [*(one for one in remarks if one not in chosen), *table.remarks]
     else:
         raw, encoding = file_shape.as_utf8(path, raw)
         shape = file_shape.shape_of_text(path, raw, encoding)
@@ -125,13 +128,14 @@ def read_trend(path, columns, *, units_of=None, time_format=None, sheet=None):
         values[heading], dimensions[heading] = _values(shape, table, heading, role, stated[heading], pandas)
     cells = table.cells[columns.time]
     read = _times(shape, cells, stated[columns.time], columns.time, time_format, pandas)
-    used, told = _in_order(read.seconds, table.lines)
+    used, told, left = _in_order(read.seconds, table.lines)
     if used.size < FEWEST_ROWS:
         raise ValueError(f"{shown_name(path)} must hold {FEWEST_ROWS} rows or more whose times rise, got {used.size}")
     seconds = read.seconds[used]
     return Trend(
         shown_name(path), columns, seconds - seconds[0], {heading: of[used] for heading, of in values.items()}, dimensions,
-        table.lines[used], read.start, read.written, shape, (*shape.remarks, *read.remarks, *table.remarks, *told),
+        table.lines[used], read.start, read.written, shape, (*shape.remarks, *read.remarks, *chosen, *table.remarks, *told, *left),
+        (*table.remarks, *left),
     )  # fmt: skip
 
 
@@ -287,11 +291,12 @@ def _numbers(shape, table, heading, unit, pandas):
 
 
 def _in_order(seconds, lines):
-    """(places of the rows that are used, sentences about those that are not): their times rise from each to the next."""
-    told, places = [], np.flatnonzero(np.isfinite(seconds))
+    """(places of the rows that are used, sentences about their order, sentences about those that are not used): their times rise from each
+    to the next."""
+    told, left_out, places = [], [], np.flatnonzero(np.isfinite(seconds))
     if places.size < seconds.size:
         lost = lines[~np.isfinite(seconds)]
-        told.append(f"{_count(lost.size, 'row')} without a time that can be read not used: {_lines(lost)}.")
+        left_out.append(f"{_count(lost.size, 'row')} without a time that can be read not used: {_lines(lost)}.")
     steps = np.diff(seconds[places])
     if steps.size and (steps <= 0).all() and (steps < 0).any():
         told.append("The newest row stands first: the rows are taken in the order of their times.")
@@ -306,7 +311,7 @@ def _in_order(seconds, lines):
         left = ", ".join(
             f"{lines[part].min()} to {lines[part].max()}" for part in [one for one in stretches if one is not kept][:NAMED_LINES]
         )
-        told.append(
+        left_out.append(
             f"Time runs backwards at line {at}{more[breaks.size > NAMED_LINES]}: the longest rising stretch, lines "
             f"{lines[kept].min()} to {lines[kept].max()}, is used; lines {left}{more[len(stretches) - 1 > NAMED_LINES]} are not."
         )
@@ -314,9 +319,9 @@ def _in_order(seconds, lines):
         steps = np.diff(seconds[places])
     again = np.flatnonzero(steps == 0) + 1
     if again.size:
-        told.append(f"{_count(again.size, 'row')} with the time of the row before not used: {_lines(lines[places[again]])}.")
+        left_out.append(f"{_count(again.size, 'row')} with the time of the row before not used: {_lines(lines[places[again]])}.")
         places = np.delete(places, again)
-    return places, told
+    return places, told, left_out
 
 
 def _count(number, what):
