@@ -125,3 +125,16 @@ def test_figures_of_another_wind_accuse_no_cell(larkfield, tmp_path):  # noqa: F
         found = read_day(steps.rounds.site, paths)
         assert bool(found.filled.conflicts) != accused
         assert any("can hardly be" in written_out(one.words) for one in day_report(found).lines) == accused
+
+
+def test_a_pairs_doors_in_inches_are_held_to_what_the_others_read_and_shown_as_typed(report, larkfield):  # noqa: F811
+    """Half of the doors in another unit: the middle of all would be of neither; what is shown is what stands in the cell."""
+    label = "steady speed 3"
+    usual = larkfield.rounds.round(label).expected_pa
+    typed = {("pressures", ("stair door", level), label): round(usual["stair door", level] / 249.09, 3) for level in range(7)}
+    found = report(filled=typed)
+    for level in range(7):
+        told = written_out(line(found, "Rounds", f"stair door {level}, in").words)
+        assert f"{typed['pressures', ('stair door', level), label]:.3f} Pa (cell " in told
+        assert f"can hardly be, in. w.c. typed as Pa?; some {usual['stair door', level]:.1f} Pa is to be expected" in told
+    assert "can hardly be" not in written_out(line(found, "Rounds", "stair door 9, in").words)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from helpers.__main__ import main
-from helpers.studies.measured.doubts.mistyped import INCH_PA, beyond_the_fan, in_pascals
+from helpers.studies.measured.doubts.mistyped import INCH_PA, beyond_the_fan, cells_in_inches, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
 from helpers.studies.measured.fitted import fit_building
+from helpers.studies.measured.readings import FLOW
 from helpers.units.said import written_out
 
 MAY = DAYS_FOLDER / "larkfield_house_may.toml"
@@ -47,7 +48,7 @@ def test_check_says_of_a_day_what_no_fan_makes_and_whose_unit_is_another(tmp_pat
     text = MAY.read_text(encoding="utf-8")
     assert main(["check", str(MAY)]) == 0
     file = tmp_path / "day.toml"
-    file.write_text(text.replace('5 = "39.7 Pa"', '5 = "16.4 in. w.c."'), encoding="utf-8")
+    file.write_text(text.replace('5 = "34.3 Pa"', '5 = "16.4 in. w.c."'), encoding="utf-8")
     capsys.readouterr()
     assert main(["check", str(file)]) == 1
     (said,) = capsys.readouterr().out.splitlines()
@@ -56,3 +57,16 @@ def test_check_says_of_a_day_what_no_fan_makes_and_whose_unit_is_another(tmp_pat
     file.write_text(text.replace('Larkfield House"\ndate', 'Another House"\ndate'), encoding="utf-8")
     assert main(["check", str(file)]) == 0
     assert "The file of Another House is not at hand" in capsys.readouterr().out
+
+
+def test_all_that_one_pair_read_in_a_round_goes_by_one_cause_and_what_the_other_read_stays(day):
+    """Stair doors are a column; of the stair over outdoors and the exit there are too few for one, and they go with it all the same."""
+    plain = (day.quantity != FLOW) & (day.round == 1)
+    lower = plain & (day.storey < day.upper_from)
+    kept, (said,) = in_pascals(in_inches(day, lower))
+    gone = {*zip(day.quantity.tolist(), day.round.tolist(), day.storey.tolist(), strict=True)} - {
+        *zip(kept.quantity.tolist(), kept.round.tolist(), kept.storey.tolist(), strict=True)}  # fmt: skip
+    assert {(4, 1, 0), (2, 1, 0)} <= gone  # the stair over outdoors at the bottom, and the final exit
+    assert all(where == 1 and storey < day.upper_from for _, where, storey in gone)
+    assert " beside them are left out: " in written_out(said)
+    assert [*cells_in_inches(kept)] == []

@@ -58,7 +58,7 @@ def test_a_log_of_the_workbook_is_refused_with_another_site_and_the_right_one_is
 def test_page_and_command_take_the_settings_as_found_from_one_place(monkeypatch):
     monkeypatch.setattr(UNITS, "_listeners", [])
     panel = TrendPanel("Stair Steps In Manual")
-    lines, state, act, unused = log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()["Northgate Tower"]))
+    lines, state, act, _ = log_told(FOLDER / "stair_steps_in_manual.csv", read_site(demo_sites()["Northgate Tower"]))
     own = settings_of(read_site(demo_sites()["Northgate Tower"]))
     entered = f"As found: {own.gain:.2g} %/%, {own.integral_s:.2g} s (by Northgate Tower's file)"
     assert (panel.panel.verdict.kind, panel.panel.verdict.head) == (state, panel.study.head())

@@ -104,8 +104,8 @@ class Form:
 def forms(procedure: Procedure):
     """All `Form` of a test day, in the order of their sheets."""
     rounds = procedure.rounds
-    return (_steps(procedure), _told(rounds), _people(procedure), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds), _doors(rounds),
-            _clock(rounds), *_grids(rounds), _devices(rounds), _gauges(), _deficiencies())  # fmt: skip
+    return (_steps(procedure), _told(rounds), _people(procedure), _day(rounds), _fan(rounds), _pressures(rounds), *_again(rounds),
+            _doors(rounds), _clock(rounds), *_grids(rounds), _devices(rounds), _gauges(), _deficiencies())  # fmt: skip
 
 
 def every_blank(procedure):

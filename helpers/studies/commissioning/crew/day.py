@@ -20,7 +20,7 @@ from helpers.studies.commissioning.crew.rounds import MANUAL, crew_rounds, field
 from helpers.studies.commissioning.crew.times import to_come
 from helpers.studies.commissioning.fields import OF_THE_DAY, TEMPERATURES, Day
 from helpers.studies.measured.doubts.mistyped import in_pascals
-from helpers.studies.measured.readings import FIELDS, readings_of
+from helpers.studies.measured.readings import FIELDS, FLOW, QUANTITIES, readings_of
 from helpers.studies.report import listed
 from helpers.units.said import with_unit, written_out
 
@@ -83,9 +83,9 @@ def read_day(site, paths, weather="winter", wires=(), out_of_mode="", first=None
         rounds = crew_rounds(site, weather, Day(**typed | assumed), out_of_mode)
         made = procedure(replace(rounds, assumed=tuple(assumed.items())), wires, first)
     test_day, no_day, unused = _test_day(made.rounds, filled, lacking)
-    units = in_pascals(readings_of(site, test_day))[1] if test_day is not None else ()
+    units, other_unit = _other_unit(made.rounds, filled, test_day) if test_day is not None else ((), ())
     leaves = leaves_found(made.rounds, filled)
-    doubted = [*units, *hardly_so(made.rounds, filled), *(f"{leaf.words}: {one}" for leaf in leaves for one in leaf.slips)]
+    doubted = [*units, *hardly_so(made.rounds, filled, other_unit), *(f"{leaf.words}: {one}" for leaf in leaves for one in leaf.slips)]
     unread = [*doubted, *_few(test_day), *_unread(made.rounds, filled)]
     return DayFound(made, filled, test_day, no_day, tuple(unused), tuple(unread), leaves, bool(doubted))
 
@@ -181,6 +181,20 @@ def _test_day(rounds, filled, lacking):
     except (SiteFileError, ValueError) as refusal:
         return None, str(refusal).splitlines()[0], left
     return day, "", left
+
+
+def _other_unit(rounds, filled, day):
+    """(a sentence about every unit in which whole columns are typed, (label of a round, place) of each reading in them)."""
+    readings = readings_of(rounds.site, day)
+    kept, told = in_pascals(readings)
+    labels = [one.label for one in rounds.rounds if one.mode == MANUAL and _day_round(rounds, filled, one)[0]]
+
+    def places(of):
+        return {(labels[where], (QUANTITIES[what], rounds.site.storeys[storey].level))
+                for what, where, storey in zip(of.quantity.tolist(), of.round.tolist(), of.storey.tolist(), strict=True)
+                if what != FLOW}  # fmt: skip
+
+    return told, places(readings) - places(kept)
 
 
 def _few(day):

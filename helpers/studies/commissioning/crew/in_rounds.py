@@ -15,7 +15,7 @@ from helpers.studies.commissioning.fields import OF_THE_DAY, Day, DoorMeasured, 
 from helpers.studies.commissioning.judgement import in_a_round, judged
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, OFF_C, OFF_WIND_M_S, WEATHER
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
-from helpers.studies.measured.doubts.mistyped import HARDLY, SURELY_OFF, as_typed, slip_of_point
+from helpers.studies.measured.doubts.mistyped import HARDLY, PLAIN, SURELY_OFF, as_typed, slip_of_point
 from helpers.studies.measured.drawn import GAUGES
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
@@ -169,7 +169,7 @@ def slip_in_a_round(rounds, filled, one, place):
         return "good", ""
     error, expected = filled.value("day", "pressure_pa", "found") or GAUGES["pressure_pa"], one.expected_pa[place]
     cell = filled.readings["pressures", place, one.label].cell
-    shown = f"{with_unit(value, 'pressure', (1, 3))} (cell {cell})"
+    shown = f"{as_typed(value) if abs(value) < 1 else with_unit(value, 'pressure', (1, 3))} (cell {cell})"
     if quantity == "stair door" and value < 0:
         state = "wrong" if value < -error and expected > 0 else "attention"
         return state, f"{shown} is below 0 with the fan on, smoke goes into the stair; or {TUBES}"
@@ -213,18 +213,19 @@ def _usual_pa(rounds, filled, one, place, least_pa):
     alike = [other for other in rounds.read if other != place and other[0] == kind and abs(one.expected_pa.get(other, 0.0)) > least_pa]
     read = {other: filled.value("pressures", other, one.label) for other in alike}
     ratios = [abs(value / one.expected_pa[other]) for other, value in read.items() if value]
+    ratios = [ratio for ratio in ratios if 1 / PLAIN < ratio < PLAIN]  # what is in another unit is no measure of the others
     if len(ratios) < FEW or not 1 / HARDLY < (share := median(ratios)) < HARDLY:
         return None
     return one.expected_pa[place] * share
 
 
-def hardly_so(rounds, filled):
+def hardly_so(rounds, filled, told_already=()):
     """A sentence about every round of steady speed, or with the fan off, with a reading of the wrong sign, or that can hardly be: all are
-    in the day's file as they were read."""
+    in the day's file as they were read. told_already: (label of a round, place) of readings whose column is named as in another unit."""
     for one in rounds.rounds:
         told = []
         for place in rounds.read if one.mode in (OFF, MANUAL) else ():
-            if words := slip_in_a_round(rounds, filled, one, place)[1]:
+            if (one.label, place) not in told_already and (words := slip_in_a_round(rounds, filled, one, place)[1]):
                 reading = filled.readings["pressures", place, one.label]
                 told.append(f"{one.label}, {place_said(rounds, *place)}: {words}, in {reading.file}")
         if told:

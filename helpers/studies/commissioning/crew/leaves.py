@@ -249,7 +249,8 @@ def pairs_line(rounds, filled, leaves):
 
         off = (mean upper / mean lower - 1) / ((v_upper / n_upper + v_lower / n_lower)^0.5 / mean lower)        v: variances of the ratios
 
-    A leaf that stands out is left out of its pair's mean, unless half of the pair's do: then it is a gauge and not a leaf. CHECK beyond PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it;
+    A leaf that stands out is left out of its pair's mean, unless half of the pair's do: then it is a gauge and not a leaf. CHECK beyond
+    PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it;
     not judged where the two are further apart than that share, and the forces too coarse to tell: that is no agreement. Source: text-book
     comparison of two means (from memory, not verified). Limits: stair doors alone; what the four gauges have in common is not seen, nor
     which of the two pairs is off.

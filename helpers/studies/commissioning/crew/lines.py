@@ -26,7 +26,8 @@ OUT_OF_AUTOMATIC = (CEILING_IN, "the fan out of AUTOMATIC", *WATCHED)
 LISTED = "then list each as a deficiency"
 NOW = f"Now: {', '.join(OUT_OF_AUTOMATIC)}; {LISTED}"
 IN_ROUNDS, ABOVE_CEILING = "fan, in the rounds", "above the day's ceiling"
-# What endangers somebody tonight, the gravest first, each with its words for the headline and what is done at once, deed by deed. Ours, on the safe side.
+# What endangers somebody tonight, the gravest first, each with its words for the headline and what is done at once, deed by deed. Ours, on
+# the safe side.
 DANGERS = {
     LEFT_UNPROVED: ("Fan left in AUTOMATIC, and not proved", OUT_OF_AUTOMATIC),
     BACK_IN: ("The day's ceiling is out of the drive", OUT_OF_AUTOMATIC),
@@ -135,9 +136,9 @@ def graver(line, other):
 
 
 def wrong_first(lines):
-    """The lines that are FAIL: what endangers somebody tonight first (`DANGERS`), then doors before papers. Of doors the worst of each kind (a leaf that nobody opens, one that stays ajar, a
-    pressure that is too small), by the share of its limit, then the rest in the same order: many leaves a little too heavy do not hide the
-    one exit that stands open."""
+    """The lines that are FAIL: what endangers somebody tonight first (`DANGERS`), then doors before papers. Of doors the worst of each kind
+    (a leaf that nobody opens, one that stays ajar, a pressure that is too small), by the share of its limit, then the rest in the same order: many
+    leaves a little too heavy do not hide the one exit that stands open."""
     wrong = [line for line in lines if line.state == "wrong"]
     tonight = sorted((line for line in wrong if line.danger), key=lambda line: [*DANGERS].index(line.danger))
     wrong = [line for line in wrong if not line.danger]

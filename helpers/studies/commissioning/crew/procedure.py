@@ -102,8 +102,8 @@ class Procedure:
         steps = f"{len(self.steps)} steps{f' ({barred} {NOT_RUN})' * bool(barred)}"
         day = f"The day: {steps}, {hours_said(self.minutes)}, {total + more} people. Times are common practice, no source."
         few = (
-            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too,{relieve} besides whoever keeps the fire watch; the acceptance sheet by itself, "
-            "its two rounds and no other step, does with fewer."
+            f"All {total} are needed, {PANEL} and {ELECTRICIAN} too,{relieve} besides whoever keeps the fire watch; the acceptance sheet "
+            "by itself, its two rounds and no other step, does with fewer."
         )
         return (*lines, few, BEFORE_THE_DAY, *self.limits_said(), *self._all_said(), *self.evenings_said(), day)
 

@@ -106,20 +106,20 @@ def panel_steps(rounds):
 
 
 def _damper(rounds):
-    """At which pressure the blade opens and seats: by the fan alone, no hand in it. It goes above the steady speeds, so that the final exits
+    """At which pressure the blade opens and seats: by the fan alone, no hand in it. It goes above the steady speeds, so the final exits
     are watched at the lower end as the others are lifted."""
     top, by_hand = _ceiling_said(rounds), lifted_by_hand(rounds.sheet.plant)
     told = "none: no speed of the day lifts it" if by_hand else _told(rounds, OPENS, RESEATS)
     exits = [f"final exit {row.storey}" for row in rounds.sheet.rows if row.use == "final exit"]
     watched = (
-        f"Before the fan starts the {LOWER} stands at {listed(exits)}, outside, gauge on it, until the fan is off; nobody else uses it, and "
-        "they see that it shuts. "
+        f"Before the fan starts the {LOWER} stands at {listed(exits)}, outside, gauge on it, until the fan is off; nobody else uses it, "
+        "and they see that it shuts. "
     ) * bool(exits)
     return DayStep(
         "alarms and panel", DAMPER, (LEAD, SWITCH, *([LOWER] if exits else []), UPPER), 2 * TEST_MIN,
-        f"{watched}In MANUAL raise the speed in steps of one hertz, no higher than {top}, doors shut, until the blade lifts; lower it until "
-        f"it seats.{exits_stop_said(rounds)}{stopping_door_said(rounds)} Where it has not lifted there: no higher, no hand in it; at which "
-        f"pressure it opens stays {word_of('open')}. Sheet Clock.",
+        f"{watched}In MANUAL raise the speed in steps of one hertz, no higher than {top}, doors shut, until the blade lifts; lower it "
+        f"until it seats.{exits_stop_said(rounds)}{stopping_door_said(rounds)} Where it has not lifted there: no higher, no hand in it; "
+        f"at which pressure it opens stays {word_of('open')}. Sheet Clock.",
         told, "sheet Clock", "spring or weight set by its trade; again", f"no hand in the blade; {BY_HAND}; {SWING}; {STOP}", MANUAL,
         (OPENS, RESEATS), speed_hz=rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)[0], measure=FAST,
         against=f"no speed up to the day's ceiling, {top}, lifts the blade today" if by_hand else "",

@@ -46,10 +46,22 @@ def in_pascals(readings):
         off = [key for key, share in shares.items() if 1 / TWICE < share / usual / factor < TWICE]
         if off:
             numbers = np.concatenate([columns[key] for key in off])
-            gone.append(numbers)
-            told.append(_said(readings, off, numbers, expected * usual, what))
+            more = np.setdiff1d(_beside(readings, off, expected * usual * factor), numbers)
+            gone.append(np.concatenate([numbers, more]))
+            told.append(_said(readings, off, numbers, expected * usual, what, len(more)))
     numbers = np.concatenate(gone) if gone else np.array([], int)
     return (readings.but(numbers), tuple(told)) if 0 < len(numbers) < len(readings) else (readings, ())
+
+
+def _beside(readings, off, in_other):
+    """Numbers of the readings that are in the other unit beside such a column, in its round: what the same pair read of another quantity,
+    of which there are too few for a column. in_other [readings]: what is to be expected, in the other unit. Limit: LEAST_PA, as there."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        times = np.abs(readings.value / in_other)
+    plain = (
+        (readings.quantity != FLOW) & np.isin(readings.round, [where for where, _, _ in off]) & (np.abs(_expected(readings)) >= LEAST_PA)
+    )
+    return np.flatnonzero(plain & (times > 1 / TWICE) & (times < TWICE))
 
 
 def beyond_the_fan(readings):
@@ -140,8 +152,8 @@ def _columns(readings, expected):
     return {key: np.array(of) for key, of in columns.items() if len(of) >= FEW}
 
 
-def _said(readings, off, numbers, usual, what):
-    """One sentence about all columns of one unit."""
+def _said(readings, off, numbers, usual, what, more):
+    """One sentence about all columns of one unit; more: how many readings beside them, in their rounds, are in it too."""
     places = {}
     for number, quantity, upper in off:
         places.setdefault((number, quantity), []).append("upper" if upper else "lower")
@@ -152,6 +164,7 @@ def _said(readings, off, numbers, usual, what):
     first = int(numbers[0])
     read, other = f"{readings.value[first]:.3g}", with_unit(float(usual[first]), "pressure", 1)
     return (
-        f"{what}? {len(numbers)} readings ({'; '.join(named)}) are left out: {readings.said(first)} has {read} written where some {other} "
-        "is to be expected, and the others likewise: read the gauge's unit and write the column anew"
+        f"{what}? {len(numbers)} readings ({'; '.join(named)}){f' and {more} beside them' * bool(more)} are left out: "
+        f"{readings.said(first)} has {read} written where some {other} is to be expected, and the others likewise: "
+        "read the gauge's unit and write the column anew"
     )

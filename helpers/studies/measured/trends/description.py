@@ -134,8 +134,8 @@ def unit_changed(trend):
         return ""
     many = f"{max(times, 1 / times):.0f} times"
     return (
-        f"From line {trend.lines[after[0]]} on {heading!r:.60} is {many if times > 1 else f'{many} less than'} what it was before, with the "
-        "fan as it was: another unit from there on (Pa, in. w.c.)? Log it in one unit; nothing of this test is used."
+        f"From line {trend.lines[after[0]]} on {heading!r:.60} is {many if times > 1 else f'{many} less than'} what it was before, with "
+        "the fan as it was: another unit from there on (Pa, in. w.c.)? Log it in one unit; nothing of this test is used."
     )
 
 
