@@ -128,3 +128,15 @@ def test_pairs_that_are_apart_and_too_coarse_to_tell_are_no_agreement(made):
     (line,) = pairs_line(made.rounds, found.filled, found.leaves)
     assert (line.state, line.word) == ("", "")
     assert "apart, and these forces show no less than" in line.words
+
+
+def test_two_doors_exchanged_in_a_round_by_little_more_than_two_gauges_differ_are_named_with_each_other(made):
+    """2.6 Pa apart, where two gauges of 1 Pa differ by 1.4: quieter than a slip of the point, and no small thing at a door near its end."""
+    filled, one = survey(made), round_of(made)
+    doors = [(key, row) for key, row, _ in leaves_of(made.rounds) if row.level in (8, 11)]
+    places = {key: (row.use, row.level) for key, row in doors if row.use == "stair door"}
+    for (key, place), pa in zip(places.items(), (36.9, 39.5), strict=True):
+        filled["doors", key, "same_pa"], filled["pressures", place, one.label] = pa, 76.4 - pa
+    told = slips(made, filled)
+    ends = {words: said[0].rpartition(": ")[2].partition("?")[0] for words, said in told.items()}
+    assert ends == {"stair door 8": "exchanged with stair door 11", "stair door 11": "exchanged with stair door 8"}

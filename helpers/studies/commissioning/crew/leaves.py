@@ -22,7 +22,9 @@ from helpers.units.said import with_unit
 SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
 MOST_ALIKE = 0.5  # share of the leaves that are off the same way, from which on it is a gauge and not a door; ours
 HOLD_BOTH = "hold both gauges at one door, then read the places of the one that is off again"
-APART = 3.0  # errors of a gauge by which a leaf's pressure may lie off its door's in the round of its forces; ours
+# Errors of a gauge by which the leaves' pressures may lie off a round's before nothing is said of it; by which a leaf's may lie off its
+# door's in the round of its forces: two gauges differ by 1.4 of them on 19 of 20 days, by 2 on 199 of 200 (normal errors); ours.
+APART, LEAF_APART = 3.0, 2.0
 PAIRS_OFF, PAIRS_SHARE = 4.0, 0.07  # standard errors, and share, by which the two pairs' ratios may differ; ours
 FEW = 3  # leaves that are compared before anything is said of all
 STRONGER = (
@@ -110,13 +112,23 @@ def _apart_from_the_rounds(rounds, filled, leaves):
     if best is None or abs(best[1]) > APART * error:
         return {}
     one, middle, beside = best
-    return {key: (_apart_said(filled, one, place[key], tried[key]),) for key, off in beside.items() if abs(off - middle) > APART * error}
+    off = {key: value - middle for key, value in beside.items() if abs(value - middle) > LEAF_APART * error}
+    words, round_pa = {leaf.key: leaf.words for leaf in leaves}, {key: tried[key].value - value for key, value in beside.items()}
+
+    def partner(key):
+        """The leaf whose pressure is this one's of the round and the other way round, in words; "" for none."""
+        fits = [other for other in off if other != key and abs(tried[key].value - middle - round_pa[other]) <= LEAF_APART * error
+                and abs(off[key] + off[other]) <= LEAF_APART * error]  # fmt: skip
+        return words[fits[0]] if fits else ""
+
+    return {key: (_apart_said(filled, one, place[key], tried[key], partner(key)),) for key in off}
 
 
-def _apart_said(filled, one, place, tried):
-    """What a leaf reads beside its door in a round, with both cells, in words."""
+def _apart_said(filled, one, place, tried, partner):
+    """What a leaf reads beside its door in a round, with both cells, in words; partner: the leaf it may be exchanged with, "" for none."""
     other = filled.readings["pressures", place, one.label]
-    look = slip_of_point(tried.value, other.value, pressure=True) or "which of the two is another door's, or of another minute?"
+    exchanged = f"exchanged with {partner}?" if partner else "which of the two is another door's, or of another minute?"
+    look = slip_of_point(tried.value, other.value, pressure=True) or exchanged
     read, round_read = map(as_typed, (tried.value, other.value))
     return f"{read} with its forces (cell {tried.cell}), {round_read} at {one.label} (cell {other.cell}): {look} Read both again"
 

@@ -137,7 +137,7 @@ def graver(line, other):
 
 def wrong_first(lines):
     """The lines that are FAIL: what endangers somebody tonight first (`DANGERS`), then doors before papers. Of doors the worst of each kind
-    (a leaf that nobody opens, one that stays ajar, a pressure that is too small), by the share of its limit, then the rest in the same order: many
+    (a leaf that nobody opens, one that stays ajar, a pressure that is too small), by the share of its limit, then the rest alike: many
     leaves a little too heavy do not hide the one exit that stands open."""
     wrong = [line for line in lines if line.state == "wrong"]
     tonight = sorted((line for line in wrong if line.danger), key=lambda line: [*DANGERS].index(line.danger))
