@@ -212,7 +212,7 @@ def test_a_step_done_after_one_that_stops_it_is_no_pass_in_the_report(larkfield,
     ],
 )
 def test_an_old_highest_speed_goes_back_over_no_fail_without_a_decision(text, unproved, decided, state):
-    found, words = proof_said(CEILING_BACK, text, unproved, decided)
+    found, words = proof_said(CEILING_BACK, text, unproved, decided, "owner AB: 60 Hz till June" if decided else "")
     assert found == state
     assert all(one in words for one in unproved) or text.startswith("no")
 

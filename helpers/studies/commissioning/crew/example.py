@@ -25,7 +25,17 @@ from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OVER, SHUT, crew_rounds
 from helpers.studies.commissioning.crew.times import clock_said
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
-from helpers.studies.commissioning.hand_back import BEFORE, BY_THE_LOOP, CEILING_BACK, COUNTED, DECIDED, FIRE_WATCH, NAME, TIME
+from helpers.studies.commissioning.hand_back import (
+    BEFORE,
+    BY_THE_LOOP,
+    CEILING_BACK,
+    COUNTED,
+    DECIDED,
+    FIRE_WATCH,
+    NAME,
+    TIME,
+    closing_lines,
+)
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE
 from helpers.studies.commissioning.steps.frame import AGAIN, ENTERED
@@ -164,6 +174,8 @@ def _words(steps, date):
     found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): f"{at}, AB" for line in (TIME, NAME)}
     found["told", FIRE_WATCH, "given"] = f"AB, 08:30 to {clock_said(int(ends) + 30)}"
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
+    if not steps.first and CEILING_BACK in closing_lines(rounds.ceiling):  # what goes above the ceiling is named by the decision
+        found["told", DECIDED, "given"] = f"{DECISION}; the drive's highest speed {rounds.ceiling.full_hz:g} Hz"
     found |= {("people", line, "name"): f"AB, {date}" for line in WHO if line != AUTHORITY}
     found |= {("people", line, "name"): f"{letters}, {date}" for line, letters in zip(kept_by(steps), ("CD", "EF", "GH"), strict=False)}
     for number, name in enumerate(CARRIED, 1):

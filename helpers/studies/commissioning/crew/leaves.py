@@ -26,6 +26,7 @@ HOLD_BOTH = "hold both gauges at one door, then read the places of the one that 
 # door's in the round of its forces: two gauges differ by 1.4 of them on 19 of 20 days, by 2 on 199 of 200 (normal errors); ours.
 APART, LEAF_APART = 3.0, 2.0
 PAIRS_OFF, PAIRS_SHARE = 4.0, 0.07  # standard errors, and share, by which the two pairs' ratios may differ; ours
+PAIRS_SEEN = 0.2  # share by which one pair's gauges must be seen to be off, or the two do not agree but are not told apart; ours
 FEW = 3  # leaves that are compared before anything is said of all
 STRONGER = (
     "the force says more than the gauge: does the leaf bind or its closer stiffen, is the gauge's tube kinked or open, was it read a "
@@ -262,10 +263,9 @@ def pairs_line(rounds, filled, leaves):
         off = (mean upper / mean lower - 1) / ((v_upper / n_upper + v_lower / n_lower)^0.5 / mean lower)        v: variances of the ratios
 
     A leaf that stands out is left out of its pair's mean, unless half of the pair's do: then it is a gauge and not a leaf. CHECK beyond
-    PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it;
-    not judged where the two are further apart than that share, and the forces too coarse to tell: that is no agreement. Source: text-book
-    comparison of two means (from memory, not verified). Limits: stair doors alone; what the four gauges have in common is not seen, nor
-    which of the two pairs is off.
+    PAIRS_OFF standard errors of the difference and PAIRS_SHARE of it; not judged where the two are further apart than that share, or the
+    forces too coarse for PAIRS_SEEN: that is no agreement. Source: text-book comparison of two means (from memory, not verified). Limits:
+    stair doors alone; what the four gauges have in common is not seen, nor which of the two pairs is off.
     """
     levels = [storey.level for storey in rounds.site.storeys]
     given = filled.value("day", "upper_pair_from", "found")
@@ -291,7 +291,7 @@ def pairs_line(rounds, filled, leaves):
     state, words = "good", ""
     if apart > PAIRS_SHARE * lower:
         state, words = "attention", f"one pair's pressure gauge, or its force gauge, reads other than the other's: {HOLD_BOTH}"
-    if PAIRS_SHARE * lower < apart <= seen:
+    if apart <= seen and max(apart / PAIRS_SHARE, seen / PAIRS_SEEN) > lower:
         words = f"{apart / lower:.0%} apart, and these forces show no less than {seen / lower:.0%}: not judged; {HOLD_BOTH}"
         state = ""
     measured = f"pressure by the force over that by the gauge, mean: lower pair {lower:.2f}, upper pair {upper:.2f}"
