@@ -105,6 +105,8 @@ def _judged(study, way):
     if way.blind:
         return f"{word_of(way.state)}: {blind_said(way)}"
     against, worst = "; ".join(against_said(study, way)), f"worst door {way.worst.text()}"
+    if way.good and way.box_room_pa < way.worst.room_pa:
+        worst += f" with the file's leaks, {fine(way.box_room_pa)} with walls that leak more or less and readings off"
     if not way.good:
         return f"{FAIL}: {against}"
     if way.state == "wrong" and way is study.best:
