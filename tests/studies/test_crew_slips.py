@@ -13,6 +13,7 @@ from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import crew_rounds
+from helpers.studies.commissioning.fields import Day
 from helpers.units.said import written_out
 from tests.studies.test_crew import MAY, as_expected, larkfield  # noqa: F401
 from tests.studies.test_crew_limits import line, report  # noqa: F401
@@ -138,3 +139,9 @@ def test_a_pairs_doors_in_inches_are_held_to_what_the_others_read_and_shown_as_t
         assert f"{typed['pressures', ('stair door', level), label]:.3f} Pa (cell " in told
         assert f"can hardly be, in. w.c. typed as Pa?; some {usual['stair door', level]:.1f} Pa is to be expected" in told
     assert "can hardly be" not in written_out(line(found, "Rounds", "stair door 9, in").words)
+
+
+@pytest.mark.parametrize(("outdoor_c", "asked"), [(57.4, True), (38.0, False)])
+def test_degrees_fahrenheit_written_as_celsius_are_asked_after(larkfield, outdoor_c, asked):  # noqa: F811
+    told = written_out([*Day(outdoor_c=outdoor_c).doubts(larkfield.rounds.site)])
+    assert [one.partition(": ")[2] for one in told] == ["degF? That would be 14.1 °C"] * asked

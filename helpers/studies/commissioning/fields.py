@@ -173,6 +173,7 @@ OF_THE_DAY = {
     "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
     "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "wind speed"), "wind_from_deg": ("wind from, degrees", "angle"),
 }  # fmt: skip
+HOTTEST_C = 50.0  # outdoors, beyond which somebody is asked for the unit; ours
 ROOMS_OFF_C, STAIR_OFF_C = 8.0, 6.0  # rooms from the site file's, a stair beyond rooms and outdoors, beyond which somebody is asked; ours
 TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
 
@@ -297,12 +298,15 @@ class Day:
         return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
 
     def doubts(self, site: Site):
-        """Temperatures that can hardly be, in words: rooms far from the site file's, a stair far warmer or colder than rooms and outdoors,
-        between which its air lies. They are used as they stand: only who read them knows."""
+        """Temperatures that can hardly be, in words: outdoors hotter than weather is, rooms far from the site file's, a stair far
+        warmer or colder than rooms and outdoors, between which its air lies. They are used as they stand: only who read them knows."""
         usual, doubted = site.temperatures.floor_c, False
         if self.floor_c is not None and abs(self.floor_c - usual) > ROOMS_OFF_C:
             doubted = True
             yield f"floors {as_read(self.floor_c, 'temperature')}, the site file has {as_read(usual, 'temperature')}: a slip of the point?"
+        if self.outdoor_c is not None and self.outdoor_c > HOTTEST_C:
+            celsius = as_read(round((self.outdoor_c - 32) / 1.8, 1), "temperature")
+            yield f"outdoors {as_read(self.outdoor_c, 'temperature')}, hotter than weather is: degF? That would be {celsius}"
         around = [one for one in (self.outdoor_c, usual if doubted else self.floor_c) if one is not None]
         for name in ("stair_bottom_c", "stair_middle_c", "stair_top_c"):
             value = getattr(self, name)
