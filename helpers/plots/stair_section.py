@@ -178,7 +178,12 @@ def _words(form, levels, letters):
             beside = [level.number for level in levels if level.said.get("other_stair_doors") == kinds]
             yield f"Further stair doors, {kinds}, on {_ranges(beside)}."
     lifts = [level.number for level in levels if level.said.get("lift_doors", "0") not in ("", "0")]
-    yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors."
+    if kind := form.answer("second_shaft", None, "kind"):
+        on, door = form.answer("second_shaft", None, "levels"), form.answer("second_shaft", None, "door") or "?"
+        doors, what = ("Landing doors", "the lift shaft") if kind == "lift" else ("Doors", "the second stair")
+        yield f"{doors} of {what} with a fan of its own, {door}, on {'every storey' if on in (None, '', 'none') else on}; not drawn."
+    if lifts or kind != "lift":
+        yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors."
     inlets = [form.answer("supplies", item, "level") or "?" for item in form.tables("supplies")]
     out = "leaves" if form.answer("fan", None, "effect") == "exhaust" else "enters"
     fan_at = form.answer("riser", None, "fan_level")

@@ -56,7 +56,7 @@ def test_blanks_of_all_papers_and_questions_are_counted(panel):
     papers = {paper.key: paper for paper in panel.made.papers}
     blanks = sum(len(part.blanks) for paper in papers.values() for part in paper.parts)
     blanks += sum(len(table.rows) for paper in papers.values() for part in paper.parts for table in part.tables if table.key == CALLED)
-    asked = sum(len(table.rows) for part in papers["enquiry"].parts for table in part.tables)
+    asked = sum(len(table.rows) for part in papers["enquiry"].parts for table in part.tables if table.key.startswith("asked "))
     assert [value for _, value, _ in panel.verdict().tiles[1:]] == [f"{blanks} to fill in", f"{asked} of {asked} open"]
 
 
@@ -109,7 +109,7 @@ def test_answers_are_counted_and_shown(panel, tmp_path):
     panel.answers.value = "answers.toml"
     panel.paper.value = next(title for title in panel._titles() if "Enquiry" in title)
     assert "an hour (fire engineer, 2026-03-05)" in panel.shown.value
-    asked = [row for part in panel.chosen.parts for table in part.tables for row in table.rows]
+    asked = [row for part in panel.chosen.parts for table in part.tables if table.key.startswith("asked ") for row in table.rows]
     assert panel.verdict().tiles[2][1] == f"{len(asked) - 1} of {len(asked)} open"
 
 

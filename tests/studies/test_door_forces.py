@@ -171,6 +171,11 @@ def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, lark
     in_window = next(row for row in record.section("window").tables[0].rows if "street" in row[0])
     in_record = next(table for table in record.section("doors").tables if table.key == "relatching").rows[0]
     assert f"surely up to {surely}" in " ".join(in_window)
+    assert in_window[2].endswith("(once opened, closes again)")
+    assert f"to {surely}" in in_window[2]  # no end left open where a leaf stays ajar
+    windows, relatches = (next(table for table in record.section(key).tables if table.key == name)
+                          for key, name in (("window", "window"), ("doors", "relatching")))  # fmt: skip
+    assert dict(zip((row[0] for row in windows.rows), windows.states, strict=True))[relatches.rows[0][0]] == relatches.states[0] == "wrong"
     assert surely in in_record
     assert (
         f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)"

@@ -1,9 +1,18 @@
-"""What a record tried beyond its design: a final exit that stands open, as people leave by it. Said at the head of every paper."""
+"""What stands beyond the states of these papers: a final exit that stands open, as people leave by it, said at the head of every paper; and
+a second pressurised shaft's fan, judged by the record beside the stair's, whose own states are still to be written."""
 
+from dataclasses import replace
+
+from helpers.model.files import texts
+from helpers.record.papers.paper import Part
 from helpers.studies.cases import has_to_hold
-from helpers.studies.report import listed
+from helpers.studies.report import Table, listed
+from helpers.studies.status import word_of, worst_of
 
 NOT_TRIED = "Not in the design: a final exit that stands open. It was not tried either."
+TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both fans together
+SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")  # of the settings schedule
+_GRAVE = ("wrong", "attention", "open")
 
 
 def final_exit_open(design):
@@ -26,3 +35,30 @@ def final_exit_open(design):
     _, case, door = max(low, key=lambda one: one[0])
     count = len(design.own.out_in(case))
     return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out."
+
+
+def second_shaft_parts(quoted, paper, judged=True):
+    """The `Part` of a paper of a site with a second shaft, in a tuple; of any other site none. paper: key of the paper, whose own steps
+    stand in the file of words where it has some; judged: whether it has no table of its own of what was stated."""
+    if quoted.site.second_shaft is None:
+        return ()
+    words = quoted.filled(texts("papers")["second_shaft"])
+    rows = ((words["what"], words["said"], words["whose"]),)
+    told = Table("second_shaft", "Not written yet", ("What", "As this paper has it", "Who writes it"), rows, ("open",))
+    return (Part(words["title"], words["lines"], words.get(paper, ()), (told, *[_judged_table(quoted)] * judged)),)
+
+
+def judged_line(quoted, line):
+    """A line of the schedule that states the second shaft or its fan, judged by the record's table on both fans together: whether the
+    doors bear what was stated stands there."""
+    table = quoted.table(*TOGETHER)
+    grave = () if table is None else tuple(state for state in table.states if state in _GRAVE)
+    if not grave:
+        return line
+    worst = worst_of(grave)
+    word, told = word_of(worst), listed(row[0] for row, state in zip(table.rows, table.states, strict=True) if state == worst)
+    return replace(line, value=f"{word}: {line.value}", why=f"{word} in the record's table on both shafts: {told}; {line.why}")
+
+
+def _judged_table(quoted):
+    return quoted.rows("second_shaft_stated", "As stated", "fan", SECOND_SHAFT)

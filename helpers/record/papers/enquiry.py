@@ -82,7 +82,7 @@ def _open_lines(quoted):
     """{"group/name": value} of the schedule's lines that somebody still has to state; transmitters' are asked by the file's keys."""
     names = {tap.name for tap in quoted.site.transmitters}
     return {
-        f"{line.group}/{line.name}": line.value
+        f"{line.group}/{line.name}": quoted.stated(line.group, line.name).value
         for line in quoted.lines
         if line.group not in (*names, *NOT_ASKED) and line.value.startswith(TO_DO)
     }

@@ -1,6 +1,7 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
 from helpers.record.papers import points as named
+from helpers.record.papers.beyond import second_shaft_parts
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.sequence import order_said
 from helpers.record.papers.states import NOT_JUDGED, TELLS, priority, states_of, verdict_on
@@ -31,8 +32,10 @@ X_NOTE = (
     "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
     "is to be entered says the table before."
 )
+OPEN = "to be agreed"  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = ("change", "change on")  # the loop is held where it was
+SWITCHES = ("fire service's panel not in AUTO", "fan of the second shaft: in manual")  # contacts of switches: nobody mends one
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
 BESIDE = ("second fan run command", "second fan speed command", "fan damper command", "second fan damper command")
 IN_CHARGE = (
@@ -41,7 +44,7 @@ IN_CHARGE = (
 )
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
-    "No line stops the fan for want of demand in smoke control.",
+    "No line stops the fan for low demand in smoke control.",
 )
 AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "no command to run or stop"
 
@@ -75,7 +78,8 @@ def matrix(quoted):
     )
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
-    return _paper(Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks), short), cautions=CAUTIONS))
+    causes = Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks), short), cautions=CAUTIONS)
+    return _paper(causes, *second_shaft_parts(quoted, "cause_and_effect"))
 
 
 def _place(row):
@@ -84,8 +88,8 @@ def _place(row):
     return int(place) if numbered else len(priority()) + 1
 
 
-def _paper(part):
-    return Paper("cause_and_effect", 4, "Cause and effect", "For whoever programs and proves the controls, and for the authority.", (part,))
+def _paper(*parts):
+    return Paper("cause_and_effect", 4, "Cause and effect", "For whoever programs and proves the controls, and for the authority.", parts)
 
 
 def _of_state(quoted, state):
@@ -106,13 +110,15 @@ def _of_state(quoted, state):
         state.reset,
         told,
     )
-    return cells, mark, _crosses(state)
+    return cells, mark, _crosses(state, quoted.fixed_speed.none_protects)
 
 
-def _crosses(state):
-    """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order."""
+def _crosses(state, none_protects):
+    """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order; none_protects: whether no
+    fixed speed protects this stair, so that the panel's ON has none to agree."""
     runs, stops, hand = state.fan == "run", state.fan in ("off", "without power"), state.key in IN_MANUAL
     speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
+    speed = (OPEN,) * 2 + speed[2:] if state.key == "panel on" and none_protects else speed
     fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))
     damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(state.fan == "off"))
     lit = SAME if state.inside else BY_PROOF if runs or hand else NOT
@@ -165,4 +171,5 @@ def _of_contacts(points, used):
             crosses = _told_alone()
             if alarm.on == "fire service's panel not in AUTO":
                 crosses = (*crosses[:-2], X, X)
-            yield (*cells, alarm.reset, "whoever mended it", f"{NOT_JUDGED}; {alarm.why}"), "", crosses
+            by = "whoever turns it back to AUTO" if alarm.on in SWITCHES else "whoever mended it"
+            yield (*cells, alarm.reset, by, f"{NOT_JUDGED}; {alarm.why}"), "", crosses

@@ -16,6 +16,7 @@ from helpers.studies.status import word_of
 
 ISSUE = "Issue of this paper"
 ISSUE_FIELDS = ("Drawing number", "Revision", "Date of issue", "Prepared: name, firm", "Checked: name, firm", "Accepted: name, firm")
+CHECK_FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
 SHORT_CAUTION = (
     "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
     "licensed (UK: competent) engineer decide; all cautions stand on its first page."
@@ -30,7 +31,7 @@ HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
     "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 10pt; margin: 3px 0 1px; } "
     "p { margin: 1px 0; font-size: 8.5pt; } "
-    "ol { margin: 1px 0; } td, th { padding: 0 4px !important; font-size: 8pt !important; line-height: 1.1 !important; } } "
+    "ol { margin: 1px 0; } td, th { padding: 0 4px !important; font-size: 7.6pt !important; line-height: 1.05 !important; } } "
 )
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
 ACROSS = (  # a sheet that somebody could hang on a wall
@@ -38,8 +39,9 @@ ACROSS = (  # a sheet that somebody could hang on a wall
     "transform: rotate(-35deg); pointer-events: none; } "
 )
 LEGEND = (
-    "FAIL: do not enter it, it is past a limit. CHECK: enter it when the person whose it is has looked at the reason beside it and signed, "
-    "not before. NOT YET: there is no value to enter. PASS, or no word: enter it as it stands."
+    "FAIL: do not enter it, it is past a limit. CHECK: enter it when the licensed engineer, or whom he names, has looked at the reason "
+    "beside it and signed for it in the list at the end of this paper, not before. NOT YET: there is no value to enter. PASS, or no word: "
+    "enter it as it stands."
 )
 ANALYSIS = "rational_analysis"  # key of the paper that lists what the record fails in
 ENQUIRY = "enquiry"  # key of the paper that asks
@@ -259,7 +261,7 @@ def _every_sheet(paper, stamp):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
     looks = "font: 7pt sans-serif; color: #000"
     return (
-        f"@page {{ margin: {'12mm 11mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@page {{ margin: {'10mm 11mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ''}{ACROSS if paper.brief and stamp.fails else ''}"
@@ -325,7 +327,15 @@ def issued(paper):
     if paper.brief:
         return paper
     table = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),))
-    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=(table,))))
+    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=(table, *_checks(paper)))))
+
+
+def _checks(paper):
+    """A table with room to sign for every line of a paper that is CHECK, where its legend asks for that."""
+    rows = [(part.title, str(row[0]), "", "") for part in paper.parts for table in part.tables
+            for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip
+    if rows and any(LEGEND in part.lines for part in paper.parts):
+        yield Table("checks", f"Lines that are {word_of('attention')}", CHECK_FIELDS, tuple(dict.fromkeys(rows)))
 
 
 def said_first(standing):

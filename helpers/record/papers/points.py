@@ -9,13 +9,16 @@ from dataclasses import astuple, dataclass
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
+from helpers.record.papers.beyond import second_shaft_parts
 from helpers.record.papers.paper import LEGEND, Paper, Part
+from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.report import Table
 from helpers.studies.status import worst_of
 from helpers.units.said import unit_of
 
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
-BINARY, FIRE, NONE, CHANGES = "binary input", "alarm", "none", "at every change"
+BINARY, VALUE, FIRE, NONE, CHANGES = "binary input", "binary value", "alarm", "none", "at every change"
+TO_AGREE = "to be agreed"
 AGREED = "to be agreed, see the enquiry list: waits and records"
 SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
@@ -92,13 +95,24 @@ def named_once(points):
 
 def points_of(quoted):
     """Every `ListedPoint` of what is `Quoted` of a record. Raises ValueError as `named_once`."""
+    return tuple(point for point, _ in points_judged(quoted))
+
+
+def points_judged(quoted):
+    """(`ListedPoint`, key of its status) of every point of what is `Quoted` of a record. Raises ValueError as `named_once`."""
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
-    told = [quoted.filled(words["reading"], tap) | {"name": tap.name} for tap in quoted.site.transmitters]
-    listed = entries(quoted.site.second_fan is not None)
-    told += [quoted.filled(one) | {"name": name} for one in listed if quoted.has(one) for name in _names(quoted.site, one)]
+    told = [(quoted.filled(words["reading"], tap) | {"name": tap.name}, words["reading"], tap) for tap in quoted.site.transmitters]
+    told += [
+        (quoted.filled(one) | {"name": name}, one, None)
+        for one in entries(quoted.site.second_fan is not None)
+        if quoted.has(one)
+        for name in _names(quoted.site, one)
+    ]
+    first = quoted.design.standing.first(SET_POINT)  # a range is laid down with the set point, as the schedules have it
 
-    def point(one):
+    def point(one, tap):
+        one = one | {"range": f"{first}; the site file has {one['range']}"} if first and tap is not None else one
         rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
         wait = one.get("waits", NONE if rings in (NONE, FIRE) else waits.get(one["name"].removeprefix("second "), AGREED))
         unit = unit_of(one["unit"]) if "unit" in one else ""
@@ -106,7 +120,20 @@ def points_of(quoted):
             one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
         )  # fmt: skip
 
-    return named_once(tuple(map(point, told)))
+    points = named_once(tuple(point(one, tap) for one, _, tap in told))
+    states = [point_state(quoted, words, tap, first) for _, words, tap in told]
+    waits_open = ("open" if one.waits.startswith(NOT_LAID_DOWN.strip(" :")) else "" for one in points)
+    return tuple((one, worst_of(filter(None, both)) if any(both) else "") for one, *both in zip(points, states, waits_open, strict=True))
+
+
+def point_state(quoted, words, tap=None, first=""):
+    """Key of the status of a point: of the gravest line of the schedule that its words name, and open where they leave something to be
+    agreed ("" for neither). words: of the file of words; tap: transmitter of a reading; first: what its range waits for, in words."""
+    told = {name: words[name] for name in ("tells", "range", "normal", "fails")}
+    lines = [(tap.name if group == "tap" else group, name) for group, name in quoted.lines_named(told) if not group.startswith("=")]
+    states = [quoted.row(group, name, first=first * name.startswith("display"))[1] for group, name in lines]
+    states += ["open"] * any(TO_AGREE in text for text in told.values())
+    return worst_of(filter(None, states)) if any(states) else ""
 
 
 def entries(two_fans):
@@ -209,15 +236,23 @@ def contacts(points):
 
 def points_list(quoted):
     """The `Paper` of all points."""
-    table = Table("points", "Points", HEADS, tuple(map(astuple, points_of(quoted))))
+    points, states = zip(*points_judged(quoted), strict=True)
+    table = Table("points", "Points", HEADS, tuple(map(astuple, points)), states)
     lines = (
         LEGEND,
         TYPES,
         "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
-        "Every line between panel, controller and drive is supervised: cut or shorted it tells, and the fan does as its state says.",
+        "Lines of panel, fire alarm and intake are supervised and share one point; those between controller and drive have another, where "
+        "the devices can supervise them. Cut or shorted, a line is annunciated, and the fan does as its state says.",
     )
     part = Part("All points", lines, tables=(table,), cautions=CAUTIONS)
-    return Paper("points", 2, "Points list", "For whoever programs, wires and proves the controls, point by point.", (part,))
+    return Paper(
+        "points",
+        2,
+        "Points list",
+        "For whoever programs, wires and proves the controls, point by point.",
+        (part, *second_shaft_parts(quoted, "points")),
+    )
 
 
 def alarm_list(quoted):
@@ -236,4 +271,6 @@ def alarm_list(quoted):
     )
     cautions = ("An alarm that is switched off, or that rings in a sound stair, protects nobody: find its cause.", *CAUTIONS)
     part = Part("All alarms", lines, tables=(table, rests), cautions=cautions)
-    return Paper("alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part,))
+    return Paper(
+        "alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part, *second_shaft_parts(quoted, "alarms"))
+    )

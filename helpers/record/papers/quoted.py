@@ -11,7 +11,7 @@ from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
-from helpers.record.papers.beyond import final_exit_open
+from helpers.record.papers.beyond import SECOND_SHAFT, final_exit_open, judged_line
 from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -34,6 +34,8 @@ ASKED = ("Flow asked of the fan", "Fan pressure asked", "The same on a catalogue
 STATED = ("Maximum shaft power", "Motor")  # of the fan stated
 DOORS_BEAR = "fan", "Highest speed at which no door passes its limit"
 TRIED_WITH = ("Lag in the box", "Delay in the box", "Delay tolerated")  # of the tuning: no settings
+TRIED_IN_TUNING = ("filter time", "lag of the transmitter", "damping at the transmitter's dial")  # of a transmitter: they stand with one
+NO_TUNING = "no tuning is laid down that it was tried with; see the loop's gain"
 WOULD_BE, NOT_HELD = "indicative, not laid down", "cases are not held at any speed"
 NOT_COMPUTED = "(not computed: no pressure suits the doors)"
 NO_LINE = "the settings schedule of this site has no such line"
@@ -172,6 +174,12 @@ class Quoted:
             return Setting(group, name, "the only reading", "there is one transmitter")
         found = (self._settings.get(place) for place in ((group, name), *INSTEAD.get((group, name), ())))
         line = next(filter(None, found), Setting(group, name, NOT_STATED, NO_LINE))
+        if name in TRIED_IN_TUNING and group in (tap.name for tap in self.site.transmitters) and state_of(line) in ("good", "attention"):
+            gain = self._settings.get(("loop", "gain"))
+            no_tuning = gain is None or state_of(gain) in ("open", "wrong")
+            return replace(line, why=f"{word_of('attention')}: {NO_TUNING}") if no_tuning else line
+        if group == "fan" and name in SECOND_SHAFT and self.design.standing.window.feasible:
+            return judged_line(self, line)
         if (group, name) == OVERRIDE and line.value.startswith(AGREE) and self.design.duty.full.limited:
             return replace(line, value=f"{AGREE}: {self.fixed_speed.said}")  # both its ends, and not the upper one alone
         return line
@@ -349,6 +357,8 @@ class RefusedQuoted(Quoted):
 
     def figure(self, key, label, first=""):
         """As of any stair; what hangs on its air was not computed."""
+        if (key, label) == FIXED:
+            return (label, NOT_COMPUTED, ""), "open"
         cells, state = super().figure(key, label, first)
         return ((label, NOT_COMPUTED, cells[2]), state) if cells[1] == NOT_STATED else (cells, state)
 

@@ -2,6 +2,7 @@
 
 from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
+from helpers.record.papers.beyond import SECOND_SHAFT, second_shaft_parts
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.quoted import ASKED, STATED
 from helpers.record.settings.schedule import NOT_STATED
@@ -39,7 +40,6 @@ SHUT_OFF_OPEN = (
     ("Size, and its loss at the flow asked of the fan", "the duct's: it is part of the duct loss that the fan is asked for"),
     ("Which way it goes without power or command", "see the enquiry list: shut-off dampers"),
 )
-_SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")
 _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
     "filter time", "lag of the transmitter", "damping at the transmitter's dial",
@@ -49,6 +49,7 @@ _INPUT = (
 def schedules(quoted):
     """The `Paper` of all schedules, from what is `Quoted` of a record."""
     parts = (_fan(quoted), _damper(quoted), _drive(quoted), _transmitters(quoted), _tubing(quoted))
+    parts = *parts, *second_shaft_parts(quoted, "schedules", judged=False)
     return Paper("schedules", 5, "Schedules", "For whoever offers, buys and checks deliveries: fan, damper, drive, instruments.", parts)
 
 
@@ -68,13 +69,14 @@ def _fan(quoted):
         quoted.row("fan", "the fan that all of this holds for", "curve that the record was worked out with"),
         quoted.row("low demand", "low-demand stop", "starts by a low-demand stop"),
         quoted.row("fan", "smoke detector in the supply"),
-        *(quoted.row("fan", name) for name in _SECOND_SHAFT if quoted.site.second_shaft),
+        *(quoted.row("fan", name) for name in SECOND_SHAFT if quoted.site.second_shaft),
     )
     lines = (
         "A fan is offered with its curve, the density of the air that the curve stands for, and its highest permissible speed. Flow and "
         "pressure asked hold for the air of their case; the catalogue's line is the same duty in standard air.",
     )
-    blanks = ("Highest permissible speed, by the fan's maker", "Inertia of wheel, shaft and motor", "Temperature class, asked by whom")
+    blanks = ("Highest permissible speed, by the fan's maker", "Inertia of impeller, shaft and motor, by the fan's maker",
+              "Temperature class, asked for by the authority or the licensed engineer")  # fmt: skip
     tables = (_schedule("fan", "Fan and motor", rows),)
     if quoted.site.second_fan is not None:
         lines, tables = (*lines, TWO_ASKED), (*tables, _shut_off(quoted))

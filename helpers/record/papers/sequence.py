@@ -1,6 +1,7 @@
 """The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
 
 from helpers.model.files import texts
+from helpers.record.papers.beyond import second_shaft_parts
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import StatePlayer, not_played
 from helpers.record.papers.states import CANNOT, priority, reason_said, speeds, states_of, verdict_on
@@ -28,7 +29,11 @@ def sequence(quoted):
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
     player, titles = StatePlayer(quoted), {state.key: state.title for state in states}
     plays = {state.key: player.plays(state) for state in states}
-    return _paper(_before(quoted, states, plays), *(_part(state, plays[state.key], titles) for state in states))
+    return _paper(
+        _before(quoted, states, plays),
+        *(_part(state, plays[state.key], titles) for state in states),
+        *second_shaft_parts(quoted, "sequence"),
+    )
 
 
 def _paper(*parts):

@@ -59,7 +59,8 @@ class OpenBlank:
 class Teller:
     """Tells the headings of one paper from what is `Quoted` of a record, and counts its blanks."""
 
-    def __init__(self, quoted):
+    def __init__(self, quoted, mark="B"):
+        self.mark = mark  # before the number of each blank: another one in each paper
         self.quoted, self.design, self.blanks = quoted, quoted.design, []
 
     def part(self, told):
@@ -102,7 +103,7 @@ class Teller:
 
     def _blank(self, heading, told):
         parts = (told["what"], told["by"], told["basis"], told["fields"]) if isinstance(told, dict) else told
-        self.blanks.append(OpenBlank(f"B{len(self.blanks) + 1}", heading, *parts))
+        self.blanks.append(OpenBlank(f"{self.mark}{len(self.blanks) + 1}", heading, *parts))
         return self.blanks[-1]
 
     def _conclusion(self):
@@ -185,7 +186,8 @@ class Teller:
 
 def told_paper(quoted, name, number, key):
     """The `Paper` of a file of data/texts, of the headings that this site has."""
-    words, teller = texts(name), Teller(quoted)
+    words = texts(name)
+    teller = Teller(quoted, words.get("blank_mark", "B"))
     parts = tuple(teller.part(one) for one in words["parts"] if quoted.has(one))
     parts = (*parts[:1], teller.blanks_part(), *parts[1:]) if teller.blanks else parts
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))

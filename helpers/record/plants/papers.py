@@ -5,7 +5,7 @@ from dataclasses import astuple
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.enquiry import enquiry
-from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.points import (
     AGREED,
     ALARM_HEADS,
@@ -19,6 +19,7 @@ from helpers.record.papers.points import (
     Alarm,
     ListedPoint,
     named_once,
+    point_state,
 )
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
@@ -63,6 +64,10 @@ class PlantQuoted(Quoted):
                  "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
         return there.get(words.get("only"), True)
 
+    def lines_rested_on(self, places):
+        """(group, name) of the lines that "group/name" stand for; of "each/name" those of every transmitter."""
+        return self.lines_named([f"{{{place}}}" for place in places])
+
     def left_open(self):
         """(key, sentence) of what the site file leaves out, and what is taken in its place."""
         words = {one["key"]: one["leaves"] for one in texts(self.enquiry_words)["questions"] if "leaves" in one}
@@ -102,10 +107,16 @@ def sequence(quoted):
         rows.append((told["title"], told["begins"], told["fan"], told["speed"], said))
         marks.append(mark)
     table = Table("states", "All states", ("State", "Begins with", "Fan", "Speed", "As the record has it"), tuple(rows), tuple(marks))
-    first = Part("Priorities", ("From the top: the first that holds is taken.",), tuple(words["priority"]["list"]), (table,),
+    first = Part("Priorities", (LEGEND, "From the top: the first that holds is taken.",), _ranks(quoted), (table,),
                  cautions=CAUTIONS)  # fmt: skip
     left = Part("Papers that a stair has and this plant has not", quoted.filled(words["not_written"]))
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, (first, *(_state(quoted, one) for one in states), left))
+
+
+def _ranks(quoted):
+    """What outranks what, from the top, of what this plant has."""
+    ranks = (one if isinstance(one, dict) else {"line": one} for one in texts(WORDS)["priority"]["list"])
+    return tuple(quoted.filled(one["line"]) for one in ranks if quoted.has(one))
 
 
 FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
@@ -122,8 +133,7 @@ def _state(quoted, one):
 def verdict_on(quoted, places):
     """(words, status) of the worst of the lines that a state rests on."""
     found = {}
-    for place in places:
-        line = quoted.setting(*place.split("/", 1))
+    for line in (quoted.setting(*place) for place in quoted.lines_rested_on(places)):
         found.setdefault(state_of(line), []).append(line.name)
     grave = [key for key in ("wrong", "attention", "open") if key in found]
     if not grave:
@@ -133,56 +143,75 @@ def verdict_on(quoted, places):
 
 def points_of(quoted):
     """Every `ListedPoint` of a plant. Raises ValueError where two have one name."""
+    return tuple(point for point, _ in points_judged(quoted))
+
+
+def points_judged(quoted):
+    """(`ListedPoint`, key of its status) of every point of a plant. Raises ValueError where two have one name."""
     words, unit = texts(WORDS), "concentration" if quoted.design.gas else "pressure"
     sample = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else every minute or at a change: to be agreed"
-    told = [quoted.filled(words["reading"], tap) | {"name": tap.name, "unit": "reading"} for tap in quoted.site.transmitters]
-    told += [quoted.filled(one) for one in words["points"] if quoted.has(one)]
+    taps = quoted.site.transmitters
+    told = [(quoted.filled(words["reading"], tap) | {"name": tap.name, "unit": "reading"}, words["reading"], tap) for tap in taps]
+    told += [(quoted.filled(one), one, None) for one in words["points"] if quoted.has(one)]
 
     def point(one):
         rings = one.get("class", NONE)
-        wait = NONE if rings in (NONE, FIRE) else "see the alarm list"
+        wait = one.get("waits", NONE if rings in (NONE, FIRE) else "see the alarm list")
         named = unit_of(unit if one["unit"] == "reading" else one["unit"]) if "unit" in one else ""
         trend = sample if one.get("trend") == "often" else CHANGES
         return ListedPoint(one["name"], one["tells"], one["kind"], one["range"], named, one["normal"], one["fails"], rings, wait, trend)
 
-    return named_once(tuple(map(point, told)))
+    points = named_once(tuple(point(one) for one, *_ in told))
+    return tuple((point, point_state(quoted, words, tap)) for point, (_, words, tap) in zip(points, told, strict=True))
 
 
 def points_list(quoted):
     """The `Paper` of all points."""
-    table = Table("points", "Points", HEADS, tuple(map(astuple, points_of(quoted))))
-    part = Part("All points", (TYPES,), tables=(table,), cautions=(WIRES,))
+    points, states = zip(*points_judged(quoted), strict=True)
+    table = Table("points", "Points", HEADS, tuple(map(astuple, points)), states)
+    part = Part("All points", (LEGEND, TYPES), tables=(table,), cautions=(WIRES,))
     return Paper("points", 2, "Points list", "For whoever programs, wires and proves the controls, point by point.", (part,))
 
 
 def alarms_of(quoted):
     """(`Alarm`, its status) of every alarm: readings, their difference, the fan's speed, lost signals, then contacts."""
     limits, does = state_of(quoted.setting("failure", "alarm limits")), quoted.setting(*FALLS)
-    mark = "" if limits == "good" else limits
+    mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"]}
     for line in quoted.settings("failure"):
         on = line.name.removeprefix("alarm on ")
         if on != line.name:
             limit, _, waits = line.value.rpartition(", ")
             limit, waits = (limit, waits) if on != SPEED else (line.value, "as in its limit")
-            yield Alarm(on, limit, waits, "while the loop gives the speed", "tells alone", WATCHED, AGREED, line.why), mark
+            yield Alarm(on, limit, waits, "while the loop gives the speed", "alarm only", WATCHED, AGREED, line.why), mark
     for tap in quoted.site.transmitters:
         line, state = quoted.setting(tap.name, LOSES), state_of(does)
         worst = worst_of(one for one in (state, state_of(line)) if one != "good")
         yield (
-            Alarm(f"{tap.name}, {LOSES}", line.value, "at once", "always", does.value, TROUBLE, "by a person, when it is proved", line.why),
+            Alarm(
+                f"{tap.name}, {LOSES}",
+                line.value,
+                "at once",
+                "always; with the plant off as trouble alone",
+                does.value,
+                TROUBLE,
+                "by a person, when it is proved",
+                line.why,
+            ),
             worst,
         )
     for point in points_of(quoted):
         if point.kind == "binary input" and point.alarm_class != NONE:
             rings = f"not {point.normal}"
-            yield Alarm(point.name, rings, AGREED, "always", "see the sequence", point.alarm_class, AGREED, point.tells), ""
+            words = told.get(point.name, {})
+            does, back, waits = words.get("does", "see the sequence"), words.get("reset", AGREED), words.get("waits", AGREED)
+            yield Alarm(point.name, rings, waits, "always", does, point.alarm_class, back, point.tells), ""
 
 
 def alarm_list(quoted):
     """The `Paper` of all alarms."""
     alarms = tuple(alarms_of(quoted))
     table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
-    lines = (TYPES, "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
+    lines = (LEGEND, TYPES, "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
              "An alarm is proved at its limit with an injected signal, and its wait by a clock.")  # fmt: skip
     part = Part(
         "All alarms", lines, tables=(table,), cautions=("An alarm that rings all day tells nobody anything: find its cause.", WIRES)
@@ -192,7 +221,7 @@ def alarm_list(quoted):
 
 _INPUT = ("where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
           "filter time", "lag of the transmitter")  # fmt: skip
-_FAN = ("the fan that all of this holds for", "motor", "proof that the fan runs")
+_FAN = ("the fan that all of this holds for", "proof that the fan runs")
 _DRIVE = (
     "lowest speed",
     "highest speed",
@@ -201,6 +230,7 @@ _DRIVE = (
     "restart after the mains come back",
     "what the fire alarm does with the fan",
 )
+_LIMIT = ("duct high-limit switch",)
 
 
 def _schedule(key, title, rows):
@@ -213,7 +243,8 @@ def schedules(quoted):
     asked = [quoted.figure("fan", one.label) for one in quoted.design.section("fan").figures]
     fan = Part("Fan and motor", tables=(_schedule("fan", "Fan and motor", [*asked, *(quoted.row("fan", name) for name in _FAN)]),),
                cautions=(BUY_CAUTION, ROTATING))  # fmt: skip
-    drive = Part("Drive", tables=(_schedule("drive", "What is asked of the drive", [quoted.row("fan", name) for name in _DRIVE]),),
+    asked = (*_DRIVE, *_LIMIT * quoted.has({"only": "duct"}))
+    drive = Part("Drive", tables=(_schedule("drive", "What is asked of the drive", [quoted.row("fan", name) for name in asked]),),
                  cautions=(ROTATING,))  # fmt: skip
     tables = [quoted.table("range", "ranges")]
     tables += [_schedule(f"transmitter {tap.name}", tap.name, [quoted.row(tap.name, name) for name in _INPUT])

@@ -19,6 +19,10 @@ from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
 FAIL, CHECK = word_of("wrong"), word_of("attention")
+ALWAYS_SHORT = (
+    "a stopped fan holds no pressure, so that this comes true whether anybody asks or not, and the fan starts again after every such wait: "
+    "a call from the rooms or a clock tells of need, this does not"
+)
 RESET, LOW_DEMAND, STOP_OFF = "reset", "low demand", "low-demand stop"
 FALLS, HIGH, FIRST = ("failure", "on a failed reading"), ("fan", "highest speed"), "first"
 LINES = {  # kind of a review's finding: the line that it speaks against
@@ -40,6 +44,7 @@ SET = {
     ("fan", "highest speed"): "Highest speed", FALLS: "Failed reading", (LOW_DEMAND, STOP_OFF): "Low-demand stop",
     (LOW_DEMAND, "stop below"): "Stop below",
 }  # fmt: skip
+LIVE_ZERO = "buy one whose zero is live, 4-20 mA or 2-10 V, on which a dead wire is seen"
 MADE_FOR = "comfort; made for: {rule} reading, {point}, {cases} cases, site file {digest}"
 
 
@@ -85,7 +90,10 @@ def _inputs(design):
             yield Setting(tap.name, "signal failed", f"below {ends[0]:.2f} or above {ends[1]:.2f} {unit}", why)
         else:
             yield Setting(
-                tap.name, "signal failed", f"{CHECK}: cannot be seen", "a true zero: a dead wire reads as the low end of the range"
+                tap.name,
+                "signal failed",
+                f"{CHECK}: cannot be seen",
+                f"a true zero: a dead wire reads as the low end of the range; {LIVE_ZERO}",
             )
         if gas:
             yield Setting(tap.name, "lag of the transmitter", with_unit(tap.response_s, "time"), "of its cell, off its data sheet")
@@ -138,7 +146,7 @@ def _reset(design):
 
 
 def _fan(design):
-    fan = design.site.fan
+    site, fan = design.site, design.site.fan
     flow, pressure = (with_unit(values[-1], kind) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure")))
     shutoff = with_unit(fan.standard_pressures_pa[0], "pressure")
     curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
@@ -150,7 +158,7 @@ def _fan(design):
     yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
     yield Setting("fan", "ramp up", up, "as the site file has it")
-    stated = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
+    stated = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the impeller's energy decides"
     yield Setting("fan", "ramp down", down, stated)
     agreed = "to be agreed, see the enquiry list: {}"
     yield Setting(
@@ -162,6 +170,9 @@ def _fan(design):
     yield Setting(
         "fan", "restart after the mains come back", agreed.format("mains"), "automatic or by a person; several fans one after the other"
     )
+    if site.kind == "duct":
+        why = "no upper limit of the duct is in the site file; a switch of its own stops the fan, no reading of the loop"
+        yield Setting("fan", "duct high-limit switch", agreed.format("over-pressure"), why)
     why = "by flow or current: a command given is no proof"
     yield Setting("fan", "proof that the fan runs", agreed.format("proof of run"), why)
 
@@ -172,7 +183,7 @@ def _failing(design):
         yield Setting(*FALLS, "not laid down: first a speed that suits all places", design.speeds_said)
     else:
         yield Setting(*FALLS, f"fallback speed {falls.preset_speed_hz:g} Hz, held until somebody resets it", design.speeds_said)
-    yield Setting("failure", "every reading failed", "as for one", "the drive tells it and runs on")
+    yield Setting("failure", "every reading failed", "as for one", "the drive annunciates it; while run is ordered the fan runs on")
     yield Setting("failure", "alarm limits", "on each reading and on their difference, below", f"beyond the normal readings; {PRACTICE}")
     waits = f"for {time_text(ALARM_AFTER_S)}"
     for one in found.inputs:
@@ -206,7 +217,10 @@ def _stop(design):
     side = "above" if bench.effect < 0 else "below"
     yield Setting(LOW_DEMAND, "stop below", below, "above the idle speed, below the lowest duty")
     again = f"{bench.show(error)} {side} the set point for {time_text(stop.restart_after_s)}"
-    yield Setting(LOW_DEMAND, "restart", again, "keeps starts an hour within what the motor bears if run across the line")
+    why = "keeps starts an hour within what the motor bears if run across the line"
+    if not design.gas and bench.effect > 0:
+        why = f"{CHECK}: {ALWAYS_SHORT}; {why}"
+    yield Setting(LOW_DEMAND, "restart", again, why)
 
 
 def _sheet(digest):

@@ -232,6 +232,7 @@ def low_demand_section(design):
 def failure_section(design):
     """What the loop makes of one reading that is lost: read as the low end of its range, or told and answered with the fallback speed."""
     bench, speed = design.bench, design.strategy.on_bad_reading.preset_speed_hz
+    none_out = "none is out" if np.isfinite(bench.limits[1]).any() else "none has too little; no upper limit is stated"
     tried = {}
     for number, one in enumerate(bench.strategy.inputs):
         tried[f"{one.name} reads the low end of its range, not told"] = bench.rest(dead=number)
@@ -243,7 +244,7 @@ def failure_section(design):
     for what, rest in tried.items():
         worst, speeds = bench.worst_out([rest], bench.settled), np.broadcast_to(rest.speed_hz, len(bench.cases))[bench.settled]
         ends = (speeds.min(), speeds.max())
-        rows.append((what, f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz", worst or "none is out"))
+        rows.append((what, f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz", worst or none_out))
         states.append(("wrong" if worst else "good") if what.startswith("fallback speed") else "")
     columns = ("What happens", "Fan speed in the cases that ask", "Worst place that is out")
     note = f"{NETWORK}; the last line alone is laid down, and judged"

@@ -14,6 +14,7 @@ from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind, supply
 from helpers.record.standing import SET_POINT, mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
+from helpers.studies.doors.forces import window_states
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.doors.second_shaft import both_shafts
 from helpers.studies.duty.change_over import change_over
@@ -191,11 +192,10 @@ def window_section(design):
         for door in window.doors
     )
     columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")
-    states = tuple("good" if door.feasible else "wrong" for door in window.doors)
+    states = window_states(window, design.door_forces if design.standing.window.feasible else None)
     table = Table("window", "Pressure window of every door", columns, rows, states)
     tables = (table, criteria_table(design.site))
-    height = float(np.ptp(design.tower.elevation_m))
-    findings = (*window.findings(), *too_tall(design.site, window, height, doors_apart(design)))
+    findings = (*window.findings(), *too_tall(design.site, window, float(np.ptp(design.tower.elevation_m)), doors_apart(design)))
     return Section("window", "Pressure window", window.verdict(), tuple(figures), tables, findings)
 
 

@@ -289,12 +289,17 @@ def _second_fan():
     yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")
 
 
+SECOND_SHAFT_WHY = (
+    "every figure here was computed with its fan running; whether the doors bear both fans, and each alone, stands in the record's "
+    "table on stair and second shaft together"
+)
+
+
 def _second_shaft(site):
     """The shaft beside the stair whose fan presses on the same floors."""
     given, fan = site.second_shaft, site.second_shaft.fan
     enters = f"its air enters at storey {fan.level}"
-    yield Setting("fan", "second pressurised shaft", f"{given.words}, {enters}", "all of this holds with its fan running: see the record's "
-                  "table on stair and second shaft together for each fan alone")  # fmt: skip
+    yield Setting("fan", "second pressurised shaft", f"{given.words}, {enters}", SECOND_SHAFT_WHY)
     if fan.way == FIXED_FLOW:
         run = f"a fixed flow, {with_unit(fan.fixed_flow_m3_s, 'flow')}"
     elif fan.way == FIXED_SPEED:

@@ -274,6 +274,13 @@ def door_forces(site, window, cases, air):
     return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
 
 
+def window_states(window, found):
+    """Keys of the status of each `DoorWindow` of a `SiteWindow`: that there is one, and that a leaf which its latch holds shuts again once
+    opened. found: its `DoorForces`; None for a stair whose doors suit no pressure, of whose air nothing is computed."""
+    again = {} if found is None else {one.window.door: one.state for one in found.relatching if one.window.latched}
+    return tuple(worst_of(("good" if door.feasible else "wrong", again.get(door.door, "good"))) for door in window.doors)
+
+
 def _named(window):
     return door_text(window.use, window.levels, window.door)
 

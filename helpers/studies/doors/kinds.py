@@ -97,7 +97,10 @@ class DoorWindow:
         return "too heavy to open" if self.least_pa < 0 else "smoke can pass"  # only a door against air from outside has a least below 0
 
     def text(self):
-        """The window in words."""
+        """The window in words; of a leaf that its latch holds shut its upper end is where, once opened, it surely closes again."""
+        if self.most_pa is None and self.least_pa is not None and self.recloses_pa is not None:
+            ends = limit_text(self.least_pa, "pressure", "least"), limit_text(self.recloses_pa, "pressure", "most")
+            return f"{spanned(*ends, unit_of('pressure'))} (once opened, closes again)"
         least = None if self.least_pa is None else limit_text(self.least_pa, "pressure", "least")
         most = None if self.most_pa is None else limit_text(self.most_pa, "pressure", "most")
         if None in (least, most):

@@ -38,11 +38,11 @@ def thin_air(site, taken_w):
 
 
 def no_standby(site):
-    """That a stair in smoke control has no pressure while the mains are off: "wrong" where the code that is adopted asks for a second
-    source, "attention" where another code decides, or the authority having jurisdiction has waived it, as the site file states."""
+    """That a stair in smoke control has no pressure while the mains are off: "wrong" until the site file names the written waiver of the
+    authority having jurisdiction, whichever code is adopted, "attention" with one."""
     if site.control.fire_mode and site.standby is not None and site.standby.source == "none":
         asked = criteria_of(site.standard).by_building_code and site.building_code_adopted is not False
-        waiver, state = site.standby.waiver, "wrong" if asked and not site.standby.waiver else "attention"
+        waiver, state = site.standby.waiver, "attention" if site.standby.waiver else "wrong"
         figure = f"none, as the site file states; waived: {waiver}, as it states, seen by nobody here" if waiver else NONE
         yield Finding(state, "No standby power feeds the fan", figure,
                       "while the mains are off the stair has no pressure, and a fire may take them", STANDBY_CODE if asked else PRACTICE,

@@ -50,7 +50,12 @@ class OverrideSpeed:
 
     @property
     def said(self):
-        """All three bounds in words, and what they come to."""
+        """All three bounds in words; of a stair that no fixed speed protects that alone: a figure reads like a speed to enter."""
+        return NONE_PROTECTS if self.none_protects else self.bounds
+
+    @property
+    def bounds(self):
+        """All three bounds in words, and what they come to: for the record, not for a sheet that somebody enters from."""
         closes = "no final exit is left ajar" if self.closes_hz >= self.full_hz else f"final exit closes again {_up_to(self.closes_hz)}"
         told = [f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, self._least_said]
         return "; ".join(filter(None, (*told, NONE_PROTECTS * self.none_protects)))
@@ -58,6 +63,8 @@ class OverrideSpeed:
     @property
     def brief(self):
         """The same on one line, without the door and the case that decide."""
+        if self.none_protects:
+            return NONE_PROTECTS.partition(":")[0]
         closes = f"exit closes {_up_to(self.closes_hz)}" * (not self.closes_hz >= self.full_hz)
         least = (
             ""
@@ -66,7 +73,7 @@ class OverrideSpeed:
             if np.isinf(self.keeps_hz)
             else f"smoke kept out from {self.keeps_hz:.1f} Hz"
         )
-        told = (f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, least, "no fixed speed protects" * self.none_protects)
+        told = (f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, least)
         return "; ".join(filter(None, told))
 
     @property
@@ -102,7 +109,7 @@ class OverrideSpeed:
         """The bounds as a figure of the record, and the door that is worst off at the highest speed."""
         damper = f", the damper late or the {STUCK_SHUT}" * self.damper
         why = f"upper ends with walls tighter and looser than the file's{damper}; the least with the file's own, in every required case"
-        yield Value(BOUNDS, None, self.said, why, NETWORK)
+        yield Value(BOUNDS, None, self.bounds, why, NETWORK)
         if self.worst:
             yield Value(WORST, None, self.worst, "a hand at the drive may send the fan there, a by-pass to its full speed", NETWORK)
 

@@ -30,7 +30,7 @@ def test_the_owners_page_says_a_draft_in_a_line_and_points_to_the_cautions(folde
 def test_the_owner_is_told_what_never_to_do_and_that_no_stop_for_want_of_demand_is_set(folder):
     owner = paper_of(folder, "owner")
     assert all(step.startswith("Never ") for step in owner.parts[-1].steps)
-    stop = next(row for row in owner.parts[0].tables[0].rows if row[0] == "Stop for want of demand")
+    stop = next(row for row in owner.parts[0].tables[0].rows if row[0] == "Stop for low demand")
     assert stop[1] == "off"
 
 
@@ -48,7 +48,7 @@ def test_the_owner_hears_what_every_trouble_means(folder):
         "damper not shut",
         "drive tripped",
         "no proof of run",
-        "MANUAL",
+        "drive in MANUAL",
         "isolator open",
         "line fault",
     )
@@ -58,9 +58,18 @@ def test_the_owner_hears_what_every_trouble_means(folder):
 
 def test_a_drive_that_runs_on_with_a_fault_is_no_unprotected_stair(folder):
     rows = paper_of(folder, "owner").parts[3].tables[0].rows
-    (unprotected,) = (row[0] for row in rows if row[1].startswith("the stair is not protected"))
-    assert "drive tripped" in unprotected
-    assert "drive fault" not in unprotected
+    unprotected = {row[0]: row[2] for row in rows if row[1].startswith("the stair is not protected")}
+    assert any("drive tripped" in row for row in unprotected)
+    assert not any("drive fault" in row for row in unprotected)
+    assert all("a fire watch" in does for does in unprotected.values())
+    assert "stays at the switch" in unprotected["drive in MANUAL"]
+
+
+def test_a_dead_line_is_no_start_and_a_panel_left_at_on_is_another_matter(folder):
+    rows = {row[0]: row[2] for row in paper_of(folder, "owner").parts[3].tables[0].rows}
+    assert "a fire watch" in rows["line fault"]
+    assert "fire service" in rows["panel left at ON"]
+    assert "Licensed engineer" in [row[0] for row in paper_of(folder, "owner").parts[2].tables[0].rows]
 
 
 @pytest.mark.parametrize(

@@ -93,7 +93,7 @@ def test_a_stop_of_a_garage_without_leave_fails_where_it_is_programmed():
     made = papers(GARAGE)
     states = made["sequence"].parts[0].tables[0]
     marks = dict(zip((row[0] for row in states.rows), states.states, strict=True))
-    assert marks["Stopped for want of demand"] == "wrong"
+    assert marks["Stopped for low demand"] == "wrong"
     assert marks["Run, the loop holds its reading"] == "attention"  # set point low in the range
     assert "FAIL: on, do not enter" in words(made["owner"])
     assert "leave" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
@@ -135,3 +135,31 @@ def test_a_plants_record_from_the_command_line(capsys, monkeypatch):
     said = capsys.readouterr().out
     assert "FAIL" in said  # the average hides the level with the queue
     assert "What the loop holds" in Path("records/orchard_garage_record.html").read_text(encoding="utf-8")
+
+
+def test_a_lost_reading_never_starts_a_plant_that_is_shut():
+    for name in (DUCT, RESET, LAB, GARAGE):
+        first, *others = papers(name)["sequence"].parts
+        off, lost = (next(place for place, step in enumerate(first.steps) if step.startswith(words))
+                     for words in ("the schedule or the switch off", "a lost reading"))  # fmt: skip
+        assert off < lost
+        assert "while run is ordered" in first.steps[lost]
+        state = next(part for part in others if part.title == "A reading lost")
+        assert "Fan: run, while run is ordered" in state.lines[0]
+        assert any("the fan stays off" in step for step in state.steps)
+
+
+def test_a_duct_has_a_high_limit_of_its_own_in_every_paper_and_half_a_limit_says_so():
+    made = papers(DUCT)
+    assert [key for key in made if "high limit" in words(made[key]) or "high-limit switch" in words(made[key])] == [
+        "sequence", "points", "alarms", "schedules", "enquiry", "owner"]  # fmt: skip
+    lost = next(table for part in made["sequence"].parts for table in part.tables if table.key == "lost")
+    assert all("no upper limit is stated" in row[-1] for row in lost.rows if "has" not in row[-1])
+    assert any("no upper limit is stated" in row[-1] for row in lost.rows)
+    assert "high-limit" not in words(papers(GARAGE)["sequence"])
+
+
+def test_what_the_order_ranks_is_a_point():
+    names = {row[0] for row in papers(DUCT)["points"].parts[0].tables[0].rows}
+    assert {"isolator closed", "mains at the drive", "drive tripped", "duct high-limit switch", "fire alarm", "drive in manual", "schedule",
+            "call from the rooms or a clock", "reset of a lost reading"} <= names  # fmt: skip

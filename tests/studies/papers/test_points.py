@@ -9,7 +9,18 @@ from demo_designs import design_for
 from helpers.model.files import texts
 from helpers.record.papers import matrix as written
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.points import SOUND_TOO, alarm_list, contacts, lost_alarms, named_once, points_of, quoted_alarms
+from helpers.record.papers.points import (
+    HEADS,
+    SOUND_TOO,
+    alarm_list,
+    contacts,
+    lost_alarms,
+    named_once,
+    points_judged,
+    points_list,
+    points_of,
+    quoted_alarms,
+)
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.states import states_of, verdict_on
 from helpers.units.said import written_out
@@ -244,3 +255,15 @@ def test_an_alarm_that_an_evacuation_brings_is_check_in_alarm_list_cause_and_eff
         assert found["every reading, signal failed"] == "open"
     (by_alarm,) = [state for state in states_of(laid_down) if state.key == "by alarm"]
     assert verdict_on(laid_down, by_alarm)[1] == "attention"
+
+
+def test_a_value_that_the_schedules_do_not_lay_down_is_none_to_enter_in_the_points_list(failing, laid_down):
+    (table,) = [table for part in points_list(failing).parts for table in part.tables if table.key == "points"]
+    marks = dict(zip((row[0] for row in table.rows), table.states, strict=True))
+    ranges = {row[0]: row[HEADS.index("Range")] for row in table.rows}
+    tap = failing.site.transmitters[0].name
+    assert marks[tap] == "open"
+    assert "the site file has" in ranges[tap]
+    assert marks["set point"] == "wrong"
+    sound = dict(zip((point.name for point in points_of(laid_down)), (state for _, state in points_judged(laid_down)), strict=True))
+    assert sound[laid_down.site.transmitters[0].name] != "open"
