@@ -184,7 +184,8 @@ class Ceiling:
     @property
     def full_brief(self):
         """The same without the limit; "" where none is past its limit."""
-        return f"{self.at_full[0]} up to {with_unit(self.at_full[1], 'pressure')}, {self.at_full[3]}" if self.at_full else ""
+        met = self.at_full[3].replace(STUCK_SHUT, "damper stuck") if self.at_full else ""
+        return f"{self.at_full[0]}: {with_unit(self.at_full[1], 'pressure')}, {met}" if self.at_full else ""
 
     @property
     def exit_first(self):

@@ -15,6 +15,7 @@ from helpers.studies.commissioning.steps.not_run import (
     decided_said,
     entered_said,
 )
+from helpers.studies.duty.relief_damper import STUCK_SHUT
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -99,19 +100,18 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        told = f"{CEILING}: {sheet.ceiling.short}."
+        told = f"{CEILING}: {sheet.ceiling.short}.".replace(STUCK_SHUT, "damper stuck")
         if sheet.ceiling.as_drawn_said:  # in a line's room, so that the first door stands in the first screen
-            told = told.replace("in the file's weathers", "by the file as drawn (page 18's counts if lower)")
+            told = told.replace("in the file's weathers", "as drawn (page 18's if lower)")
         if sheet.enters_ceiling:
             most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
             caps = (
                 f"{stays} caps a fire's {with_unit(most, 'frequency', 1)}" if sheet.ceiling.passed_by(most) else f"{stays} is enough today"
             )
             jams = f", above it doors can jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
-            told += " Before the fan starts enter it as highest speed, read it back. "
+            told += " Before the start enter it as highest speed, read it back. "
             told += "Before you leave owner" if sheet.before_loop else "The old one back where nothing fails; else owner"
-            told += " and authority write which "
-            told += f"speed stays: {caps}{jams}."
+            told += f" and authority write which speed stays: {caps}{jams}."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
