@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.record import unlike_ranges
 from helpers.record.damper import damper_state, one_damper, stuck_findings
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.sections.signed import design_schedule, site_hash
@@ -17,6 +16,7 @@ from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
+from helpers.studies.signals import unlike_ranges
 from helpers.studies.status import MOST_TO_DO, TO_DO, word_of, worst_of
 from helpers.units.said import with_unit
 

@@ -17,7 +17,6 @@ from helpers.record.board import board_of
 from helpers.record.sections import building, failed_readings, signals, signed, time
 from helpers.record.sections import rule as sections_rule
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
-from helpers.record.unlike_ranges import as_the_widest, unlike
 from helpers.studies.cases import Case, usual_cases
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
@@ -38,6 +37,7 @@ from helpers.studies.readings.rules import RuleComparison, allowed_set_points, c
 from helpers.studies.report import Face, Record, Section, Written
 from helpers.studies.signals.action import acting
 from helpers.studies.signals.range_choice import RangeAdvice, range_advice
+from helpers.studies.signals.unlike_ranges import as_the_widest, unlike
 from helpers.studies.status import fails_said
 from helpers.studies.tuning.door_tests import door_trend
 from helpers.studies.tuning.results import TuningStudy

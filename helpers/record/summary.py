@@ -7,7 +7,6 @@ from functools import partial
 
 import numpy as np
 
-from helpers.record import unlike_ranges
 from helpers.record.damper import one_damper
 from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
@@ -17,6 +16,7 @@ from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.report import Table, inside_text, limit_text, listed
+from helpers.studies.signals import unlike_ranges
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of

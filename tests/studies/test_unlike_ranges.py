@@ -12,7 +12,7 @@ from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.sections.signals import range_section, signal_section
 from helpers.record.sections.signed import design_schedule
-from helpers.record.unlike_ranges import accuracy_pa, as_the_widest, gain_said
+from helpers.studies.signals.unlike_ranges import accuracy_pa, as_the_widest, gain_said
 from helpers.units.said import written_out
 
 ENDS = {"PDT-1": (-25.0, 100.0), "PDT-2": (-50.0, 200.0)}

@@ -13,11 +13,11 @@ from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.record.papers.states import CANNOT, reason_said
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
-from helpers.record.unlike_ranges import accuracy_pa
 from helpers.studies.cases import conditions_of
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
 from helpers.studies.report import fine, listed
+from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import room_status, word_of, worst_of
 from helpers.studies.tuning.door_tests import largest_door
 from helpers.units.said import with_unit

@@ -10,7 +10,6 @@ from helpers.model.site.supply import IN_SHARES
 from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
 from helpers.record.standing import YEAR_BARS
-from helpers.record.unlike_ranges import accuracy_pa
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.doors.window import USES
@@ -19,6 +18,7 @@ from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.readings.without_wind import without_wind
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
+from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
 

@@ -4,7 +4,7 @@ from collections import Counter
 from dataclasses import replace
 
 from helpers.formulas import signals
-from helpers.record import plot_builders, unlike_ranges
+from helpers.record import plot_builders
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.commissioning.injection import PARTS, injection_caution
 from helpers.studies.duty.fan_needed import WRONG_WAY
@@ -22,6 +22,7 @@ from helpers.studies.report import (
     finest,
     listed,
 )
+from helpers.studies.signals import unlike_ranges
 from helpers.studies.signals.plates import plate_text, span_text
 from helpers.units.said import with_unit
 

@@ -11,12 +11,12 @@ from helpers.model.site.tolerances import inertia_box
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
-from helpers.record.unlike_ranges import plates_said, unlike
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, limit_text, listed
 from helpers.studies.signals.plates import span_text
+from helpers.studies.signals.unlike_ranges import plates_said, unlike
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text
 from helpers.studies.tuning.door_tests import largest_door

@@ -12,7 +12,6 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
-from helpers.record.unlike_ranges import EACH_SCALED, gain_said, unlike
 from helpers.studies.duty.change_over import ONE_STANDS
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
@@ -21,6 +20,7 @@ from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.report import Setting, Table, fine
 from helpers.studies.signals.low_sides import SPACES
 from helpers.studies.signals.plates import plate_ends, span_text
+from helpers.studies.signals.unlike_ranges import EACH_SCALED, gain_said, unlike
 from helpers.studies.status import inside, word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.studies.tuning.findings import ramps_doubted

@@ -30,17 +30,15 @@ TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 _LOW = "not above the highest manual speed of this building"
 INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair or at the fan, "
-    "doors shut. (2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their "
-    "outputs outside the panel; close it, power on with the fan in MANUAL, "
-    f"the manual speed set low, {_LOW}. (3) MANUAL "
-    "or AUTO is said at each step; in AUTO the fan moves. One person stands in front of the closed panel, display in view and manual "
-    "switch in reach, all the time, and goes to MANUAL at once where the step says so. (4) A wire off: the fan as the step says first, "
-    "then open the loop at the test plug or the "
-    "calibrator's output, outside the panel; no wire is moved in a live panel. The other inputs hold the signals of the step: a source "
-    "for each. After it MANUAL, the signal back, acknowledge and reset what has latched, then the next step. (5) Given back, in "
-    f"this order: {order_said()}. {UNLESS}. Stair pressurisation is life safety: the local "
-    "code, the approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
+    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair or at the "
+    "fan, doors shut. (2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, "
+    f"their outputs outside the panel; close it, power on with the fan in MANUAL, the manual speed set low, {_LOW}. (3) MANUAL or AUTO "
+    "is said at each step; in AUTO the fan moves. One person stands in front of the closed panel, display in view and manual switch in"
+    " reach, all the time, and goes to MANUAL at once where the step says so. (4) A wire off: the fan as the step says first, then "
+    "open the loop at the test plug or the calibrator's output, outside the panel; no wire is moved in a live panel. The other inputs "
+    "hold the signals of the step: a source for each. After it MANUAL, the signal back, acknowledge and reset what has latched, then "
+    f"the next step. (5) Given back, in this order: {order_said()}. {UNLESS}. Stair pressurisation is life safety: the local code, the "
+    "approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
 )
 
 
@@ -118,9 +116,8 @@ class InjectionTable:
         """Pairs of hypotheses that no row tells apart by more than the tolerance on both sides."""
         shown = np.array([[row.if_instead_pa[name] for name in self.hypotheses] for row in self.rows if None not in row.readings_pa])
         apart = np.abs(shown[:, :, None] - shown[:, None, :]) > 2 * self.combined_tolerance_pa
-        return tuple(
-            (self.hypotheses[a], self.hypotheses[b]) for a, b in combinations(range(len(self.hypotheses)), 2) if not apart[:, a, b].any()
-        )
+        names = self.hypotheses
+        return tuple((names[a], names[b]) for a, b in combinations(range(len(names)), 2) if not apart[:, a, b].any())
 
     def apart(self, limit_pa):
         """Steps before the alarms' that hold two displays further apart than a limit [Pa]: (their numbers from 1, the most apart [Pa]).
@@ -129,8 +126,8 @@ class InjectionTable:
         step, or no limit.
         """
         rows = [(number, row.readings_pa) for number, row in enumerate(self.rows, 1) if row.part != PARTS[-1]]
-        found = {number: max(shown) - min(shown) for number, shown in rows if None not in shown}
-        beyond = {} if limit_pa is None else {number: apart for number, apart in found.items() if apart > limit_pa}
+        found = {number: max(shown) - min(shown) for number, shown in rows if None not in shown and limit_pa is not None}
+        beyond = {number: apart for number, apart in found.items() if apart > limit_pa}
         return (tuple(beyond), float(max(beyond.values()))) if beyond else None
 
     def fits(self, shown_pa):
@@ -313,9 +310,8 @@ class _SideBySide:
     def row(self, percents, purpose, part="range", must="", automatic=False, wait_s=0.0, open_after_loss=False):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
         good = np.array([bool(signals.good(value, tap.signal)) for value, tap in zip(sent, self.taps, strict=True)])
-        readings = np.array(
-            [float(signals.to_units(value, t.signal, t.range_low_pa, t.range_high_pa)) for value, t in zip(sent, self.taps, strict=True)]
-        )
+        of_taps = zip(sent, self.taps, strict=True)
+        readings = np.array([float(signals.to_units(value, one.signal, one.range_low_pa, one.range_high_pa)) for value, one in of_taps])
         shown = {rule: _number(combine(readings, rule, good=good, weights=self.weights)) for rule in self.rules}
         shown |= {name: float(reading) if ok else None for name, reading, ok in zip(self.singles, readings, good, strict=False)}
         shown = dict.fromkeys(shown) if open_after_loss else shown
