@@ -65,10 +65,10 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = self._made(), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 72), ("Allowed", 80), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 48),
+            ("Door", 72), ("Allowed", 76), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 54),
             *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
             *((lambda step=step: f"{self._fan_on()}: {step}", 68) for step in steps), ("Shuts, latches", 56),
-            (lambda: f"Doors open{self._barred(1)}", 58), ("Smoke goes", 80),
+            (lambda: f"Doors open{self._barred(1)}", 56), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:
