@@ -22,7 +22,10 @@ NOTE = (
     "the written decision has it. Where the readings or the weather are other than of this day, only the design's row and the gauge at "
     "every door count."
 )
-TELL = "into the drive tonight where the old one stands, read back; the fire service told that the fan gives no more"
+TELL = (
+    "owner and authority decide it in writing: into the drive tonight where the old one stands, read back; the fire service told that the "
+    "fan gives no more; it comes out as that decision has it"
+)
 NONE_OF_IT = (
     "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
     "counts."
@@ -54,7 +57,7 @@ def new_ceiling_briefly(fitted: FittedBuilding):
     new, old = ceiling_of(fitted.site).hz, ceiling_of(fitted.readings.site).hz
     if np.isnan(new):
         return "no run in MANUAL"
-    return f"tonight {with_unit(new, 'frequency', 1)} in the drive, not {with_unit(old, 'frequency', 1)}: why below"
+    return f"owner and authority: {with_unit(new, 'frequency', 1)} tonight, not {with_unit(old, 'frequency', 1)}"
 
 
 def as_measured_said(fitted: FittedBuilding):

@@ -90,16 +90,21 @@ def _mending(one: TestedThing, site, *measured):
     which speed the fan runs by hand, what is taken out, and how the stair is given back."""
     taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
     steps = [
-        "the owner approves it in writing",
+        "the owner approves it in writing, and the authority where an entry of the drive changes",
         "owner, alarm service and fire service are told that the stair is impaired",
-        "only who is qualified opens the panel",
+        "only who is qualified opens the panel; for work at terminals isolated, locked out, left until discharged, proved dead",
     ]
     if taps:
         zero = "its zero" if len(taps) == 1 else "their zeros"
         steps.append(f"one person stays at the drive, fan in MANUAL, {_by_hand(site, *measured)}")
-        steps.append(f"at {listed(taps)}: {zero} against a gauge, and set")
+        steps.append(f"at {listed(taps)}: {zero} against a gauge, written down as found, then set")
         steps.append(f"still out: take {listed(taps)} out of the combined reading as page 12's record has it on a failed reading")
-    steps += ["mend it", "test again", "back to AUTOMATIC and seen to answer", "all three are told again, with the time"]
+    steps += [
+        "mend it",
+        "test again",
+        "where the test passes, back to AUTOMATIC and seen to answer",
+        "all three are told again, with the time",
+    ]
     return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
 
 
