@@ -4,11 +4,11 @@ import re
 
 import numpy as np
 import pytest
-from helpers.studies.duty.height import ends_apart
 
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.supply.height import ends_apart
 from helpers.studies.readings.faults_by_rule import DoorsOpen, RuleBench
 from helpers.studies.readings.rules import (
     DoorOut,

@@ -5,7 +5,8 @@ import pytest
 
 from helpers.formulas import kernels
 from helpers.model.air.conditions import Conditions
-from helpers.model.air.tower import Tower, forget_airs
+from helpers.model.air.tower import Tower
+from helpers.model.found_once import forget_airs
 from helpers.model.site.file import demo_sites, read_site
 
 DRAWN, BARE_PA = 20, 1e-6

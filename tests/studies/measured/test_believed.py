@@ -171,8 +171,9 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
     old, closes = ceiling_of(sound.readings.site), ceiling_of(sound.site).closes_hz
     exits = f"; {closes:.1f} Hz, replaces {old.closes_hz:.1f} Hz, unless final exit 0 is watched"
     replaced = f"{new:.1f} Hz by the fitted building, replaces {old.hz:.1f} Hz{exits}"
-    tonight = "into the drive tonight where the old one stands, read back; the fire service told that the fan gives no more"
-    assert said == f"Do: new ceiling {replaced}; {tonight}"
+    # a cap on a fire's fan is nobody's alone: who decides stands before what is done, and how it comes out again after it
+    tonight = "owner and authority decide it in writing: into the drive tonight where the old one stands, read back; the fire service told"
+    assert said == f"Do: new ceiling {replaced}; {tonight} that the fan gives no more; it comes out as that decision has it"
     day = sound.readings.day
     fast = day.model_copy(update={"rounds": [day.rounds[0].model_copy(update={"speed_hz": 19.2}), *day.rounds[1:]]})
     above = replace(sound, readings=replace(sound.readings, day=fast))

@@ -92,7 +92,7 @@ def _mending(one: TestedThing, site, *measured):
     steps = [
         "the owner approves it in writing, and the authority where an entry of the drive changes",
         "owner, alarm service and fire service are told that the stair is impaired",
-        "only who is qualified opens the panel; for work at terminals isolated, locked out, left until discharged, proved dead",
+        "only who is qualified opens the panel, for work at terminals isolated, locked out, left until discharged, proved dead",
     ]
     if taps:
         zero = "its zero" if len(taps) == 1 else "their zeros"
