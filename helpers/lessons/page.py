@@ -119,10 +119,11 @@ def by_hand(*names):
 
 def _by_hand_told(names):
     speeds = "; ".join(f"{name} {ceiling_of(read_site(demo_sites()[name])).by_hand_said or 'no speed of its drive'}" for name in names)
-    words = f"▲ A safe speed in manual, doors shut, in any weather of its file: {speeds}. {MEANWHILE}"
+    words = f"▲ A safe speed in manual, doors shut, in any weather of its file: {speeds}. {AS_DRAWN} {MEANWHILE}"
     return paragraphs_html([words]), words
 
 
+AS_DRAWN = "By the files as drawn: once a test day is fitted, page 18's lower figures count."
 MEANWHILE = (
     "While the fan is in manual the stair is not protected: building, alarm service and fire service told, before and after; one person "
     "at the drive."

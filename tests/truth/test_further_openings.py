@@ -14,19 +14,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
 WALL, FACADE, SLAB, CD, G = 0.11e-3, 0.17e-3, 0.52e-4, 0.65, 9.80665
-STILL = {name: {"wind_speed_m_s": 0.0} for name in ("winter", "summer", "mild")}
 COUNT = 3
-
-
-@pytest.fixture(scope="module")
-def three_storeys():
-    site = read_site(demo_sites()["Larkfield House"])
-    return site.with_changes(
-        altitude_m=0.0, weather=STILL, storeys=[{}] * COUNT, supplies=[{"level": 2}], transmitters=[{"level": 1}, {"level": 2}],
-        stair={"relief": {"level": 1}}, design={"open_doors": (1,), "open_exits": (0,)},
-        leakage={"wall_exponent": 0.5, "door_exponent": 0.5},
-        fan={"flows_m3_s": (0.0, 6.0), "pressures_pa": (600.0, 100.0), "duct_loss_pa": 0.0},
-    )  # fmt: skip
 
 
 def density(celsius):

@@ -7,12 +7,11 @@ every storey; wall of a stair 0.11e-3, of a lift shaft 0.84e-3 of its area (NFPA
 import numpy as np
 import pytest
 from scipy.optimize import root
-from test_further_openings import COUNT, STILL, WALL, Balance, G, density, flow
+from test_further_openings import COUNT, WALL, Balance, G, density, flow
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.second_shaft.openings import AS_FILED, FULL_SPEED, OFF, STUCK_OPEN, OtherFan, ShaftState
 from helpers.model.air.tower import Tower, ideal_fan
-from helpers.model.site.file import demo_sites, read_site
 
 LIFT_WALL = 0.84e-3
 CURVE = {"flows_m3_s": (0.0, 4.0), "pressures_pa": (500.0, 100.0), "reference_speed_hz": 50.0}
@@ -21,17 +20,6 @@ LOOP = {"level": 2, **CURVE, "set_point_pa": 25.0, "set_point_level": 1, "set_po
         "highest_speed_hz": 50.0}  # fmt: skip
 LIFT = {"kind": "lift", "friction_area_m2": 3.0, "wall_m2": 30.0, "outside_leak_m2": 0.002, "vent_area_m2": 0.02, "door": "flat landing",
         "door_count": 2, "levels": (0, 2), "outdoor_share": 0.4, "fan": FIXED}  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def three_storeys():
-    site = read_site(demo_sites()["Larkfield House"])
-    return site.with_changes(
-        altitude_m=0.0, weather=STILL, storeys=[{}] * COUNT, supplies=[{"level": 2}], transmitters=[{"level": 1}, {"level": 2}],
-        stair={"relief": {"level": 1}}, design={"open_doors": (1,), "open_exits": (0,)},
-        leakage={"wall_exponent": 0.5, "door_exponent": 0.5},
-        fan={"flows_m3_s": (0.0, 6.0), "pressures_pa": (600.0, 100.0), "duct_loss_pa": 0.0},
-    )  # fmt: skip
 
 
 def with_lift(site, **changes):
@@ -89,7 +77,7 @@ def test_stair_and_lift_shaft_press_on_the_floors_as_scipys_solver_has_it(three_
 
 def one_storey(three_storeys, gaps_m2, leak_m2, second_gaps_m2, second_m3_s):
     """One storey with leaks of doors alone, all as warm as outdoors; the stair on an ideal fan, 1 m3/s for each Hz."""
-    air = {name: {"outdoor_c": 20.0, "stair_c": 20.0, "wind_speed_m_s": 0.0} for name in STILL}
+    air = {name: {"outdoor_c": 20.0, "stair_c": 20.0, "wind_speed_m_s": 0.0} for name in ("winter", "summer", "mild")}
     door = {"leak_area_m2": gaps_m2}
     second = {"kind": "lift", "friction_area_m2": 3.0, "wall_m2": 0.0, "door": "other", "fan": {"level": 0, "fixed_flow_m3_s": second_m3_s}}
     site = three_storeys.model_copy(update={"storeys": three_storeys.storeys[:1], "design": None})

@@ -142,41 +142,63 @@ class _Target:
 
 
 def _search(question, rows, held):
-    """Close in on the speed from both limits by chords (the Illinois rule), one complete solution a try."""
-    low, high = np.full(rows.size, question.lowest), np.full(rows.size, question.highest)
-    excess_low, excess_high, ratio_was_low = np.zeros((3, rows.size))
+    """Close in on the speed from both limits by `Chords`, one complete solution a try."""
+    chords = Chords(rows.size, question.lowest, question.highest)
     for attempt in range(MOST_TRIES):
-        ratio = (low, high)[attempt] if attempt < 2 else _between(low, high, excess_low, excess_high, attempt)
+        ratio = chords.ratio(attempt)
         solution = air.solve(air.at_ratio(question.network, ratio))
         reading = question.combined(solution.pressure)
         state = question.state(reading, ratio)
         done = solution.converged & (state != NOT_FOUND)
         held.record(rows[done], ratio[done], state[done], reading[done])
         held.solution.record_from(solution, done, rows[done])
-        excess, left = question.excess(reading), ~done
-        if attempt == 0:
-            excess_low = excess
-        elif attempt == 1:
-            excess_high = excess
-        else:
-            slow, before = excess < 0, ratio_was_low
-            # An end that stays twice running counts half as much, or it would stay for ever.
-            excess_high = np.where(slow, np.where(before > 0, 0.5, 1.0) * excess_high, excess)
-            excess_low = np.where(slow, excess, np.where(before < 0, 0.5, 1.0) * excess_low)
-            low, high = np.where(slow, ratio, low), np.where(slow, high, ratio)
-            ratio_was_low = np.where(slow, 1, -1)
+        chords.look(attempt, ratio, question.excess(reading))
+        left = ~done
         if not left.any():
             return
         rows, question = rows[left], question.take(np.flatnonzero(left))
-        low, high, excess_low, excess_high, ratio_was_low = (a[left] for a in (low, high, excess_low, excess_high, ratio_was_low))
+        chords.keep(left)
 
 
-def _between(low, high, excess_low, excess_high, attempt):
-    """The chord's zero; every fifth time the middle, for a reading that jumps."""
-    rise = np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
-    chord = low - excess_low * (high - low) / rise
-    inside = (chord > low) & (chord < high) & (attempt % 5 != 4)
-    return np.where(inside, chord, 0.5 * (low + high))
+class Chords:
+    """Speed ratios between which the one of a held reading lies, closed in by chords (the Illinois rule), by condition that is still open.
+
+    Tries 0 and 1 are the lowest and the highest speed; excess: how far the fan is too fast, rising with its speed [Pa of reading]. Limits:
+    a reading that does not rise is closed in on a place where it crosses, not on all of them.
+    """
+
+    def __init__(self, count, lowest, highest):
+        self._low, self._high = np.full(count, lowest), np.full(count, highest)
+        self._excess_low, self._excess_high, self._was_low = np.zeros((3, count))
+
+    def ratio(self, attempt):
+        """Ratios [conditions] to be tried next: the chord's zero; every fifth time the middle, for a reading that jumps."""
+        low, high = self._low, self._high
+        if attempt < 2:
+            return (low, high)[attempt]
+        rise = np.where(self._excess_high > self._excess_low, self._excess_high - self._excess_low, 1.0)
+        chord = low - self._excess_low * (high - low) / rise
+        inside = (chord > low) & (chord < high) & (attempt % 5 != 4)
+        return np.where(inside, chord, 0.5 * (low + high))
+
+    def look(self, attempt, ratio, excess):
+        """Take in what a try came to."""
+        if attempt == 0:
+            self._excess_low = excess
+        elif attempt == 1:
+            self._excess_high = excess
+        else:
+            slow, before = excess < 0, self._was_low
+            # An end that stays twice running counts half as much, or it would stay for ever.
+            self._excess_high = np.where(slow, np.where(before > 0, 0.5, 1.0) * self._excess_high, excess)
+            self._excess_low = np.where(slow, excess, np.where(before < 0, 0.5, 1.0) * self._excess_low)
+            self._low, self._high = np.where(slow, ratio, self._low), np.where(slow, self._high, ratio)
+            self._was_low = np.where(slow, 1, -1)
+
+    def keep(self, left):
+        """Go on with some of the conditions alone."""
+        self._low, self._high, self._was_low = self._low[left], self._high[left], self._was_low[left]
+        self._excess_low, self._excess_high = self._excess_low[left], self._excess_high[left]
 
 
 def _step(network, question, ratio, lines, fans_at):

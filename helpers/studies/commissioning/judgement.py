@@ -62,7 +62,7 @@ def as_run(sheet, found):
     and what is read is NOT YET at the best. A most stands, whatever runs the fan."""
     if sheet.hand_hz is None:
         return found
-    barred = f"doors shut: {NOT_RUN}, in MANUAL at {with_unit(sheet.hand_hz, 'frequency', 1)} no loop holds it"
+    barred = f"doors shut: {NOT_RUN}, in MANUAL at {with_unit(sheet.hand_hz, 'frequency', 1)} no loop holds it; by loop, the least counts"
     read = [Remark("open", present(name), lambda values: barred) for name in SHUT]
     return (*(tuple(one for one in chain if not one.of_loop) for chain in found), tuple(read))
 

@@ -338,6 +338,15 @@ def _worst(dp_pa):
     return float(dp_pa[case, storey]), int(case), int(storey)
 
 
+def with_force(told, force_n, limit_n):
+    """Words on a pressure across a shut door with the force [N] at its handle, and what that is at the pressure's limit; the words alone
+    where nobody pulls it (None)."""
+    if force_n is None:
+        return told
+    force, most = apart((force_n, limit_n), "force", "most")
+    return f"{told}; {force} at its handle, {most} there at that limit"
+
+
 def _cause(case):
     """Key of the finding of sections_rule that doors are out in a case."""
     return f"doors out {case.whatever_air}"

@@ -17,6 +17,7 @@ from helpers.model.site.second_shaft import OWN_LOOP
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.forces import with_force
 from helpers.studies.doors.window import SiteWindow, handle_force_n, pressure_window
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table, Value, apart, figure
 from helpers.studies.status import SPARE_PA, status_of, worst_of
@@ -66,10 +67,7 @@ class DoorAtWorst:
             return f"{self.door}, {self.case}: air not found"
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", self.end)
         told = f"{self.door}, {self.case}: {dp}, at {self.end} {limit}"
-        if self.force_n is None:
-            return told
-        force, most = apart((self.force_n, self.force_limit_n), "force", "most")
-        return f"{told}; {force} at its handle, {most} there at that limit"
+        return with_force(told, self.force_n, self.force_limit_n)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.air.two_fans import SOLVED, TwoFans
 from helpers.model.site.tolerances import Box, boxes, inertia_box
 from helpers.studies.cases import Case, conditions_of
+from helpers.studies.doors.forces import with_force
 from helpers.studies.doors.window import SiteWindow, handle_force_n
 from helpers.studies.duty.full_speed import DrivenDoors
 from helpers.studies.duty.mains_lost import REACHED
@@ -70,10 +71,7 @@ class DoorsThen:
             return "no door has a limit to be judged by"
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "most")
         told = f"{self.door}, {self.case}: {dp}, limit {limit}"
-        if self.force_n is None:
-            return told
-        force, most = apart((self.force_n, self.force_limit_n), "force", "most")
-        return f"{told}; {force} at its handle, {most} there at that limit"
+        return with_force(told, self.force_n, self.force_limit_n)
 
 
 @dataclass(frozen=True)

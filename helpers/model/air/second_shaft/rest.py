@@ -10,11 +10,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.model.air import network as heights
-from helpers.model.air.operating_point import AT_FULL_SPEED, AT_LOWEST_SPEED, HELD, NOT_FOUND, STATES, OperatingPoint, hold
+from helpers.model.air.operating_point import (
+    AT_FULL_SPEED,
+    AT_LOWEST_SPEED,
+    HELD,
+    MOST_TRIES,
+    NOT_FOUND,
+    STATES,
+    Chords,
+    OperatingPoint,
+    hold,
+)
 from helpers.model.air.second_shaft.openings import OtherFan, at_shaft_ratio
 
 READING_TOLERANCE_PA = 1e-3  # ours: ten times what the stair's loop leaves, whose rest moves this reading too
-MOST_TRIES = 60
 
 
 @dataclass
@@ -69,10 +78,9 @@ def shaft_part(shaft, network, solution, beside):
 def _closed_in(network, loop, numbers, find, empty):
     count = network.conditions
     beside = LoopsAtRest(empty, np.zeros(count), np.full(count, NOT_FOUND), np.full(count, np.nan))
-    rows, low, high = np.arange(count), np.full(count, loop.lowest), np.full(count, loop.highest)
-    excess_low, excess_high, was_low = np.zeros((3, count))
+    rows, chords = np.arange(count), Chords(count, loop.lowest, loop.highest)
     for attempt in range(MOST_TRIES):
-        ratio = (low, high)[attempt] if attempt < 2 else _between(low, high, excess_low, excess_high, attempt)
+        ratio = chords.ratio(attempt)
         part = find(at_shaft_ratio(network.take(rows), ratio), rows)
         solution = part.solution if isinstance(part, OperatingPoint) else part
         reading = loop.read(solution.pressure, *numbers)
@@ -84,18 +92,9 @@ def _closed_in(network, loop, numbers, find, empty):
         _record(beside.found, part, done, rows[done])
         if done.all():
             break
-        if attempt == 0:
-            excess_low = excess
-        elif attempt == 1:
-            excess_high = excess
-        else:
-            slow, before = excess < 0, was_low
-            # An end that stays twice running counts half as much, or it would stay for ever.
-            excess_high = np.where(slow, np.where(before > 0, 0.5, 1.0) * excess_high, excess)
-            excess_low = np.where(slow, excess, np.where(before < 0, 0.5, 1.0) * excess_low)
-            low, high, was_low = np.where(slow, ratio, low), np.where(slow, high, ratio), np.where(slow, 1, -1)
+        chords.look(attempt, ratio, excess)
         rows = rows[~done]
-        low, high, excess_low, excess_high, was_low = (one[~done] for one in (low, high, excess_low, excess_high, was_low))
+        chords.keep(~done)
     return beside
 
 
@@ -114,11 +113,3 @@ def _record(found, part, done, rows):
         found.record(rows, part.ratio[done], part.state[done], part.reading_pa[done])
         found, part = found.solution, part.solution
     found.record_from(part, done, rows)
-
-
-def _between(low, high, excess_low, excess_high, attempt):
-    """The chord's zero; every fifth time the middle."""
-    rise = np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
-    chord = low - excess_low * (high - low) / rise
-    inside = (chord > low) & (chord < high) & (attempt % 5 != 4)
-    return np.where(inside, chord, 0.5 * (low + high))
