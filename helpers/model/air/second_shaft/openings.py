@@ -4,7 +4,7 @@ One space more, "shaft", on every storey, tied to the floor alone: what its fan 
 stair stands over them; and the other way round. Both fans are in one network and solved together.
 
 Limits: no relief damper in this shaft; its doors open to the floor, not to a lobby; lifts do not move (a car that moves pushes air); with
-its fan off it is as warm as the floors, else as its site file says at every flow. Its loop at rest: `helpers.model.air.second_loop`.
+its fan off it is as warm as the floors, else as its site file says at every flow. Its loop at rest: `helpers.model.air.second_shaft.rest`.
 """
 
 from dataclasses import dataclass, replace
