@@ -1,6 +1,6 @@
 """What the first version wrote is read today, and says the same.
 
-`first` was made by that version's own code (commit f27eaed6, invented people and buildings): its site files and strategies, two files of its
+`first` was made by the code of that version (f27eaed6), of invented people and buildings: site files and strategies, two files of its
 guided page, a learner's record with every exercise answered at seat 7, a case of the fault bench, both sheets filled in, and the export.
 """
 
