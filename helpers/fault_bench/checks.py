@@ -16,6 +16,7 @@ from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
 from helpers.model.files import texts
 from helpers.plots.plot import Plot
+from helpers.studies.commissioning.hand_back import ALARM_IN_SHORT, LAST
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.units.said import with_unit
@@ -279,6 +280,10 @@ def cautions():
         .replace("{safe}", highest_safe_said() if "{safe}" in text else "")
         .replace("{lowest}", lowest_safe_speed() if "{lowest}" in text else "")
         .replace("{barred}", f"{_barred()} " * bool(_barred()) if "{barred}" in text else "")
+        .replace("{left}", LAST)
+        .replace("{alarm}", f"{ALARM_IN_SHORT[0].upper()}{ALARM_IN_SHORT[1:]}")
+        .replace("{left}", LAST)
+        .replace("{alarm}", f"{ALARM_IN_SHORT[0].upper()}{ALARM_IN_SHORT[1:]}")
         .replace("{heaviest}", (ceiling_of(site()).door or "the hardest door") if "{heaviest}" in text else "")
         for name, text in TEXTS["cautions"].items()
     }

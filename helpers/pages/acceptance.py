@@ -23,7 +23,17 @@ from helpers.studies.commissioning.expected_at_door import (
     settled_word,
     shut_said,
 )
-from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, in_the_sheets_words, tested_again
+from helpers.studies.commissioning.fields import (
+    DEFICIENCIES,
+    OF_THE_DAY,
+    READ_BY,
+    READ_IN,
+    READ_WORDS,
+    Day,
+    DoorMeasured,
+    in_the_sheets_words,
+    tested_again,
+)
 from helpers.studies.commissioning.further_tests import least_room, worst_said
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
@@ -166,7 +176,10 @@ class AcceptancePanel:
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
         for place, (what, _) in enumerate(self.expected.fan_lines()):
-            yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what}
+            yield (
+                lambda place=place: ", expected ".join(self.expected.fan_lines()[place]),
+                {"field": what} | ({"options": READ_WORDS} if what == READ_IN else {}),
+            )
 
     def _plant(self):
         """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""
@@ -212,6 +225,7 @@ class AcceptancePanel:
         fields = {name.removeprefix(f"{key} "): value for name, value in values.items() if name.startswith(f"{key} ")}
         found = {name: None if isinstance(value, ValueError) else value for name, value in fields.items()}
         found |= {name: _minutes(found[name]) for name in ("minutes", "later_minutes") if name in found}
+        found[READ_BY] = values.get(READ_IN)
         return DoorMeasured(**{name: value for name, value in found.items() if name in DoorMeasured.__dataclass_fields__})
 
     def _judge(self, values, row):

@@ -25,6 +25,7 @@ from helpers.record.page import plain_page, signed_html
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.crew.blanks import place_said
+from helpers.studies.commissioning.crew.example import INVENTED
 from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import AGREES, COLUMNS, GAUGED
 from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_said
@@ -242,10 +243,16 @@ def day_band(report):
     return band + "".join(f"{f'<b>{escape(title)}</b>' if title else ''}{lines_html(lines)}" for title, lines in groups if lines)
 
 
-def day_report_page(found, system="Pa"):
-    """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures."""
+def example_html():
+    """That what follows is an invented example, in a band of its own."""
+    return f'<p style="border:2px dashed #1b2733;padding:4px 14px;margin:4px 0;font-weight:bold;font-size:15px">{escape(INVENTED)}</p>'
+
+
+def day_report_page(found, system="Pa", example=""):
+    """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures;
+    example: that nobody measured it, "" for a day that was."""
     report = day_report(found)
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html(report.said)]
+    parts = [*([example_html()] if example else []), cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html(report.said)]
     for title, lines in report.parts().items():
         kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
         rows = [[line.cells[place] for place in kept] for line in lines]

@@ -432,7 +432,7 @@ def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     assert "tuning as found" not in told
     assert f"{own.gain_margin:.1f} at worst, 2.5 asked), and write it down: any change of an approved system" in told
     then = nearness_behind(bench().study, own, 9.0, 7.0)
-    assert f"behind 9 s up and 7 s down the site's own keeps gain margin {then.gain_margin:.1f} at worst, peak sensitivity " in told
+    assert f"Behind 9 s up and 7 s down the site's own keeps gain margin {then.gain_margin:.1f} at worst, peak sensitivity " in told
     assert f"{then.peak_sensitivity:.2f} ({own.worst.peak_sensitivity:.2f} behind 6 s)" in told
     assert "Set a gain" not in told
     panel = lesson.panel()
@@ -448,7 +448,8 @@ def test_each_calm_pair_is_told_with_its_ramp(units):
     assert (study.recommended.gain, study.recommended.integral_s) == (0.24, 0.93)
     assert [words.rpartition(",")[0] for words in left] == ["gain margin 2.46", "peak sensitivity 1.73"]
     both = (
-        "This pair is for the ramp as entered, 6 s; for 9 s up and 7 s down, which are followed, it is gain 0.23 %/%, integral time 0.95 s"
+        "This pair is for the ramp as entered, 6 s, which motor and brake do not bear: for 9 s up and 7 s down, which are followed, it is "
+        "gain 0.23 %/%, integral time 0.95 s"
     )
     card, told = lesson.senior_card()._repr_mimebundle_()["text/plain"], written_out(lesson.study().render())[1]
     assert f"{both}; the one of 6 s then fails: gain margin 2.46, at least 2.5 and peak sensitivity 1.73, at most 1.7." in card

@@ -15,7 +15,7 @@ from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.acceptance import ENTERED, acceptance_sheet
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import SHUT, crew_rounds
-from helpers.studies.commissioning.fields import DoorMeasured
+from helpers.studies.commissioning.fields import READ_BY, READ_IN, READ_WORDS, DoorMeasured
 from helpers.studies.commissioning.steps.frame import against_step
 from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN
 from helpers.studies.commissioning.steps.plant import AT_ON, BY_THE_LOOP
@@ -181,6 +181,12 @@ def test_a_pressure_read_in_manual_where_the_round_is_not_run_is_no_fail_of_the_
             assert state in ("open", "attention")
             assert f"NOT RUN, in MANUAL at {sheet.hand_hz:.1f} Hz" in written_out(words)
         assert sheet.judge(row.key, DoorMeasured(shut_pa=most + 2))[0] == "wrong"  # too heavy to open, whatever runs the fan
+        looped = {READ_BY: READ_WORDS[1]}
+        assert sheet.judge(row.key, DoorMeasured(shut_pa=least - 2, **looped))[0] == "wrong"  # read by the loop the least counts
+        assert sheet.judge(row.key, DoorMeasured(shut_pa=(least + most) / 2, **looped))[0] == "open"  # and no PASS of a round NOT RUN
+        assert sheet.judge(row.key, DoorMeasured(**looped)) == ("", "")  # nothing measured yet
+    assert READ_IN in dict(sheet.fan_lines())
+    assert READ_IN not in dict(run.fan_lines())
     assert "limtheir" not in sheet.expected_counts
     unlimited = replace(sheet, ceiling=replace(sheet.ceiling, hz=np.inf, closes_hz=np.inf))  # no door decides: the drive does
     assert unlimited.hand_hz == sheet.ceiling.full_hz

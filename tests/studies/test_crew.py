@@ -28,7 +28,7 @@ from helpers.studies.commissioning.filled_file import MOST_BYTES
 from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, FIRE_WATCH, LEFT
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, ELECTRICIAN, LOCKED, PANEL, STATES, SWITCH
+from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, CAPPED, ELECTRICIAN, ENTERED, LOCKED, PANEL, STATES, SWITCH
 from helpers.studies.commissioning.steps.not_run import NO_FALLBACK, OTHERWISE
 from helpers.studies.measured.readings import readings_of
 from helpers.units.said import written_out
@@ -136,14 +136,17 @@ def test_no_step_leaves_the_fan_in_manual_or_off_without_saying_so_and_the_last_
         assert step.left_said.removeprefix("▲ ").startswith("Not run, " if step.against else "After this step "), step.label
         assert ("not protected" in step.left_said) == (step.leaves != AUTOMATIC), step.label
     locked = {LOCKED} if steps.rounds.site.stair.relief else set()
-    assert {step.leaves for step in steps.steps} == {AS_FOUND, OFF, MANUAL, AUTOMATIC, AS_DECIDED} | locked
+    entered = [place for place, step in enumerate(steps.steps) if ENTERED in step.judged]
+    capped = {CAPPED} if entered else set()
+    assert all(step.leaves != AS_FOUND for step in steps.steps[min(entered, default=len(steps.steps)) :])  # capped is not as found
+    assert {step.leaves for step in steps.steps} == {AS_FOUND, OFF, MANUAL, AUTOMATIC, AS_DECIDED} | locked | capped
     last = steps.steps[-1]
     assert last.leaves == AS_DECIDED  # no wires: what the loop does without a reading is not laid down
     assert "without one not in AUTOMATIC: the stair is not protected" in last.left_said
     laid = procedure(steps.rounds, laid_down(steps)).steps[-1]
     assert (laid.leaves, laid.left_said) == (AUTOMATIC, "After this step the fan is in AUTOMATIC.")
     assert "Prove it" in last.do
-    before = next(place for place, step in enumerate(steps.steps) if step.leaves not in (AS_FOUND, AUTOMATIC))
+    before = next(place for place, step in enumerate(steps.steps) if step.leaves not in (AS_FOUND, CAPPED, AUTOMATIC))
     told = next(place for place, step in enumerate(steps.steps) if step.part == "everybody told")
     assert told < before  # nobody takes the stair out of automatic before everybody is told
 

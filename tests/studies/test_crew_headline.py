@@ -6,6 +6,7 @@ from html import unescape
 
 import pytest
 
+from helpers.model.site.criteria import AIR as MOVED_BY_AIR
 from helpers.pages.printed import day_band
 from helpers.plots.markup import MOST_WORDS
 from helpers.studies.commissioning.crew.blanks import leaves_of
@@ -13,6 +14,7 @@ from helpers.studies.commissioning.crew.given_back import GAUGES, _may_have_read
 from helpers.studies.commissioning.crew.lines import (
     AGREES,
     AJAR,
+    COARSE,
     GAUGED,
     HEAVY,
     NAMED,
@@ -178,6 +180,9 @@ def test_readings_that_agree_are_no_pass_and_leaves_are_counted_once(report, lar
     gauged = [one for one in found.lines if one.part == GAUGED and one.state]
     assert [one.word for one in gauged].count("CHECK") == sum(one.state == "attention" for one in gauged) == 1
     assert {one.word for one in gauged} == {AGREES, "CHECK"}
+    coarse = [one for one in found.lines if one.part == GAUGED and COARSE in one.words]
+    assert len(coarse) == len([*leaves_of(larkfield.rounds)]) - 1  # +- 21 Pa beside some 33 Pa: neither AGREES nor off
+    assert {one.word for one in coarse} == {""}
     assert found.count("good") == sum(one.state == "good" and one.part != GAUGED for one in found.lines)
     assert found.do.startswith(f"Do: measure {words} again, fan off and on; then closer, leaf")
 
@@ -229,3 +234,21 @@ def test_a_fan_left_unproved_has_a_page_with_the_whole_of_what_is_done_now(repor
 ])  # fmt: skip
 def test_the_ceiling_comes_out_over_doors_that_fail_only_by_a_decision_that_names_the_speed(decision, state):
     assert proof_said(CEILING_BACK, "yes, 50 Hz, 13:55, AB", ("stair door 5",), True, decision)[0] == state
+
+
+@pytest.mark.parametrize(("share", "word"), [(0.99, ""), (1.01, AGREES)])
+def test_two_gauges_agree_only_where_their_band_would_show_a_gauge_that_is_far_off(report, larkfield, share, word):  # noqa: F811
+    """By hand: two errors of 5 N and 30 % of what the fan adds are half of it where the fan adds 2 x 5 / (0.5 - 0.3) = 50 N."""
+    key, row, words = [*leaves_of(larkfield.rounds)][3]
+    step = next(force.criterion.step for force in row.forces if force.criterion.step in MOVED_BY_AIR)
+    base = IN_DATE | {("pressures", (row.use, row.level), larkfield.rounds.rounds[0].label): 0.0, ("doors", key, "same_pa"): 50.0}
+    (one,) = (one for one in report(filled=base).lines if one.device == f"{words}, its two gauges")
+    lever = float(re.search(r"lever ([\d.]+) N/Pa", one.design)[1])
+    forces = {
+        ("doors", key, "same_pa"): share * 50 / lever,
+        ("doors", key, f"off {step}"): 60.0,
+        ("doors", key, f"on {step}"): 60 + share * 50,
+    }
+    (one,) = (one for one in report(filled=base | forces).lines if one.device == f"{words}, its two gauges")
+    assert one.word == word
+    assert (COARSE in written_out(one.words)) == (word == "")

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from helpers.fault_bench.checks import cautions
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import procedure_page
 from helpers.studies.commissioning.crew.blanks import every_blank
@@ -18,6 +19,7 @@ from helpers.studies.commissioning.crew.procedure import goes_out_said, procedur
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, crew_rounds
 from helpers.studies.commissioning.hand_back import (
+    ALARM_IN_SHORT,
     ALARM_ORDER,
     ANSWERED,
     CEILING_BACK,
@@ -25,13 +27,14 @@ from helpers.studies.commissioning.hand_back import (
     DECIDED,
     HELD_ALARM,
     IN_AUTOMATIC,
+    LAST,
     LEFT,
     REAL_ALARM,
     alarm_again,
     hours_said,
 )
 from helpers.studies.commissioning.sheets import SEEN
-from helpers.studies.commissioning.steps.frame import AS_FOUND, LOCKED, NONE_LAID, WORKS, against_step
+from helpers.studies.commissioning.steps.frame import AS_FOUND, CAPPED, LOCKED, NONE_LAID, WORKS, against_step
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
@@ -92,10 +95,10 @@ def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield
         assert REAL_ALARM in told.caution
         assert "written decision" in told.do
         assert "fire watch" in told.do
-        away = sum(step.minutes for step in steps.run if step.leaves not in (AUTOMATIC, AS_FOUND))
+        away = sum(step.minutes for step in steps.run if step.leaves not in (AUTOMATIC, AS_FOUND, CAPPED))
         assert f"not in AUTOMATIC for {hours_said(away)}" in told.do
         for part in dict.fromkeys(step.part for step in steps.steps):  # who watches, the word, the order: once in full, short at the rest
-            of_it = [step for step in steps.steps if step.part == part and (step.loop or step.leaves not in (AUTOMATIC, AS_FOUND))]
+            of_it = [step for step in steps.steps if step.part == part and (step.loop or step.leaves not in (AUTOMATIC, AS_FOUND, CAPPED))]
             full = [step for step in of_it if ALARM_ORDER in step.caution]
             assert len(full) == bool(of_it), part
             assert not any(step.against for step in full) or all(step.against for step in of_it)  # where a crew works it stands in full
@@ -108,10 +111,29 @@ def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield
         for word in ("REAL ALARM", "out of the swing", "gauges off", "doors are let go", "puts back", "everybody out")
     ]
     assert at[1:5] == sorted(at[1:5])  # nobody lets a door go into somebody's swing
-    for number in ("17_test_day", "18_building_as_found"):
-        page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))
-        words = " ".join("".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "markdown")
-        assert f"{REAL_ALARM[0].upper()}{REAL_ALARM[1:]}." in " ".join(words.replace("**", "").split())
+    for number in ("10_fault_bench", "11_commissioning_checks", "17_test_day", "18_building_as_found"):
+        assert f"{REAL_ALARM[0].upper()}{REAL_ALARM[1:]}." in page_words(number)
+    for steps in (larkfield, tannery):  # no second wording beside it
+        for step in steps.steps:
+            told = step.caution
+            for known in (REAL_ALARM, ALARM_ORDER, HELD_ALARM, *(alarm_again(number) for number in range(1, 60))):
+                told = told.replace(known, "")
+            assert "real alarm" not in told.replace("of what is done in a real alarm the lock off is the next step", ""), step.label
+    assert ALARM_IN_SHORT[1:] in cautions()["stair"]
+
+
+def test_how_the_fan_is_left_is_one_sentence_on_every_page():
+    for number in ("09b_tested_in_may", "10_fault_bench", "11_commissioning_checks", "12b_record_step_by_step", "17_test_day",
+                   "18_building_as_found", "19_trend_files"):  # fmt: skip
+        assert f"{LAST}." in page_words(number), number
+    assert f"{LAST}." in cautions()["stair"]
+
+
+def page_words(number):
+    """What is written on a page, in one line."""
+    page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))
+    words = " ".join("".join(cell["source"]) for cell in page["cells"] if cell["cell_type"] == "markdown")
+    return " ".join(words.replace("**", "").split())
 
 
 def test_a_step_that_is_not_run_does_not_contradict_itself_and_the_plan_says_what_all_of_it_takes(larkfield, tannery):

@@ -13,6 +13,7 @@ from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level
 from helpers.plots.style import MUTED, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.studies.report import apart, inside_text, limit_text
+from helpers.studies.status import SPARE_PA as ONE_END_PA
 from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -45,8 +46,8 @@ READ = (
     "the pale band is the window, from least to most. Right: the force that opens that door; closer is the part that has nothing to do "
     "with air, limit is what the code allows. A cross marks a door that needs more than that. One dot is always on the line least: that "
     "door has the lowest pressure, and the fan is set by it. So above least nothing is to spare, whatever is left below most: what wind "
-    f"and errors take has to be added. What it says to do keeps {with_unit(SPARE_PA, 'pressure')} free for that: a lighter closer, fewer "
-    "storeys "
+    f"and errors take has to be added. What it says to do keeps {with_unit(ONE_END_PA, 'pressure')} free for that at each end, "
+    f"{with_unit(SPARE_PA, 'pressure')} of the window: a lighter closer, fewer storeys "
     "than the bare sum of the forces, and than the tile's reach.\n"
     "Sprinklers, code chooses the lower end: with sprinklers, or none and then by the height of the ceiling (9, 15 and 21 ft are 2.7, "
     "4.6 and 6.4 m), or the flat figure of the European standard. Force allowed chooses the upper end's figure: the US force for "
@@ -154,13 +155,13 @@ def _lines():
     width, out = with_unit(stair.width_m, "length"), with_unit(stair.outdoor_c, "temperature")
     hot, summer = with_unit(SUMMER_C, "temperature"), stair.but(outdoor_c=SUMMER_C).most_storeys
     kept = [stair.but(outdoor_c=outdoor_c).kept_storeys for outdoor_c in (stair.outdoor_c, SUMMER_C)]
-    spare = with_unit(SPARE_PA, "pressure")
+    spare = f"{with_unit(ONE_END_PA, 'pressure')} at each end"
     return (
         f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {window} is the window.",
         f"The closer sets the upper end: {heavier} more costs {less}. A wider leaf costs more than its longer lever gives.",
         f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}; "
         f"with {spare} kept for wind and errors {kept[0]} and {kept[1]}.",
-        f"Keep {spare} or more. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
+        f"Keep {spare}, or more. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
         f"to each other cooling turns it over instead. {cooling_of().ends()}.",
         "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
     )

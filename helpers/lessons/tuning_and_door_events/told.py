@@ -103,7 +103,8 @@ def pair_told(study, lacks=False):
         return ""
     pair, left = pair_behind(study, *ramps)
     behind = (
-        f" This pair is for the ramp as entered, {study.ramp_s:g} s; for {ramps[0]:g} s up and {ramps[1]:g} s down, which are followed,"
+        f" This pair is for the ramp as entered, {study.ramp_s:g} s, which motor and brake do not bear: for {ramps[0]:g} s up and "
+        f"{ramps[1]:g} s down, which are followed,"
     )
     if pair is None:
         return f"{behind} nothing stays calm."
@@ -159,8 +160,11 @@ def _until_then(study):
         then = nearness_behind(study, own, *ramps)
         peak = f"peak sensitivity {peak_text(then)}" if then.stable else "no rest: it swings"
         ramp = (
-            f" Leave the ramp as entered too, {study.ramp_s:g} s, and report it: behind {ramps[0]:g} s up and {ramps[1]:g} s down the "
-            f"site's own keeps gain margin {margin_text(then)} at worst, {peak} ({peak_text(own.worst)} behind {study.ramp_s:g} s)."
+            f" The ramp, {study.ramp_s:g} s, is none to keep: motor and brake do not bear it. Report it first; the designer decides, with "
+            f"the authority, between {ramps[0]:g} s up and {ramps[1]:g} s down, which are followed, and another motor or brake; nobody "
+            "enters one alone before that. "
+            f"Behind {ramps[0]:g} s up and {ramps[1]:g} s down the site's own keeps gain margin {margin_text(then)} at "
+            f"worst, {peak} ({peak_text(own.worst)} behind {study.ramp_s:g} s)."
         )
     margins = f"gain margin {margin_text(own.nominal)} in the nominal loop, {margin_text(own)} at worst, {ASKED.gain_margin:g} asked"
     return (

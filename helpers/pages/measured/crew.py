@@ -11,7 +11,7 @@ from helpers.model.files import free_path, named_path, safe_name, shown_name, wr
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.acceptance import SHORT_CAUTION
 from helpers.pages.injection import design_of
-from helpers.pages.printed import day_band, day_report_page, in_records, procedure_page, records_folder, written_card
+from helpers.pages.printed import day_band, day_report_page, example_html, in_records, procedure_page, records_folder, written_card
 from helpers.pages.sites import OnSite, SiteChoice
 from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html
 from helpers.plots.printer import write_page
@@ -19,17 +19,17 @@ from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day, typed_day
-from helpers.studies.commissioning.crew.example import SLIPS, example_books
+from helpers.studies.commissioning.crew.example import INVENTED, SLIPS, example_books
 from helpers.studies.commissioning.crew.given_back import proof_said
 from helpers.studies.commissioning.crew.leaves import WITHIN, together_said
-from helpers.studies.commissioning.crew.lines import AGREES, GAUGED
+from helpers.studies.commissioning.crew.lines import AGREES, COARSE, GAUGED
 from helpers.studies.commissioning.crew.merged import SAME
 from helpers.studies.commissioning.crew.procedure import goes_out_said, procedure, stopped_by, stopped_said
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report, steps_judged
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
-from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, closing_lines
+from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, LAST, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN, by_hand_line
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, STOP, WEATHER
@@ -44,36 +44,29 @@ from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
 IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
-IN_FULL = "Step {} in full, read before it is begun: all to do, every caution, when it fails"
+IN_FULL = "Step {}, read before it is begun: all that is expected, every caution, when it fails"
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
-FAN_AFTER, LEFT_LAST = "▲ fan after it: ", "Left in AUTOMATIC only with all proved."
+FAN_AFTER = "▲ fan after it: "
 STILL_LATCHES = "After work at a closer or leaf let it go, fan off and on: it must still shut and latch by itself, whatever its force."
-# Words of a step in view besides its caution and its limit, as far as whole clauses go: the rest is folded away under it. Ours.
-MOST_WORDS, LONG_CLAUSE = 42, 20
+# Words of what a step expects in view, as far as whole clauses go: the rest is folded away under it. Ours.
+MOST_WORDS, LONG_CLAUSE = 24, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit in a window that is 1280 px wide.
 FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
 
 
 @in_each
-def in_brief(*parts, most_words):
-    """The beginnings of some texts by whole sentences and clauses, their first in any case: as many words as all of them may have, in the
-    order in which the parts stand; what goes on is marked.
+def in_brief(text, most_words):
+    """The beginning of a text by whole sentences and clauses, its first in any case; what goes on is marked.
 
-    >>> written_out(in_brief("Do: One thing first. Then another; and more.", "Limit: none", most_words=9))
-    ('Do: One thing first. Then another …', 'Limit: none')
+    >>> written_out(in_brief("Expected: One thing first. Then another; and more.", 6))
+    'Expected: One thing first. Then another …'
     """
-    pieces = [_pieces(part) for part in parts]
-    taken = [1] * len(pieces)
-
-    def words():
-        return sum(len(piece.split()) for some, count in zip(pieces, taken, strict=True) for piece in some[:count])
-
-    for place in [*range(len(pieces))] * max(map(len, pieces)):
-        if taken[place] < len(pieces[place]) and words() + len(pieces[place][taken[place]].split()) <= most_words:
-            taken[place] += 1
-    said = [" ".join(some[:count]) for some, count in zip(pieces, taken, strict=True)]
-    return tuple(f"{one.rstrip('.,:;')} …" if count < len(some) else one for one, some, count in zip(said, pieces, taken, strict=True))
+    pieces, taken = _pieces(text), 1
+    while taken < len(pieces) and len(" ".join(pieces[: taken + 1]).split()) <= most_words:
+        taken += 1
+    said = " ".join(pieces[:taken])
+    return f"{said.rstrip('.,:;')} …" if taken < len(pieces) else said
 
 
 def _pieces(part):
@@ -156,32 +149,29 @@ class StepsPanel:
         return f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
 
     def _under(self, number):
-        """What stands in view under a step: of one that is run how it begins and what is expected, with the whole caution and the whole
-        limit beside it: these are never cut; of one that is not, that it is not."""
+        """What stands in view under a step: of one that is run all that is to do, with the whole caution and the whole limit beside it:
+        these are never cut, and how what is expected begins; of one that is not, that it is not."""
         step = self.procedure.steps[number - 1]
         if step.against:
             return f"{NOT_RUN}: {WHY_ABOVE}."
         caution = step.caution_after(self.procedure.steps[: number - 1])
         if f"; {STOP}" in caution:  # when everybody stops is never folded away
             caution = f"{STOP}; {caution.replace(f'; {STOP}', '')}"
-        do, expected = in_brief(f"Do: {step.do}", f"Expected: {step.expected}", most_words=MOST_WORDS)
-        return "\n".join([do, expected, f"▲ {caution}", f"Limit: {step.limit}"])
+        expected = in_brief(f"Expected: {step.expected}", MOST_WORDS)
+        return "\n".join([f"Do: {step.do}", expected, f"▲ {caution}", f"Limit: {step.limit}"])
 
     def _more(self, number):
-        """(words of the fold, what it holds): of a step that is run all of it, to be read before it is begun; of one that is not what to do
-        and its cautions together."""
+        """(words of the fold, what it holds): of a step that is run what else is to be read before it is begun; of one that is not what to
+        do and its cautions together."""
         step = self.procedure.steps[number - 1]
-        return (IF_DECIDED if step.against else IN_FULL.format(number)), "\n".join(self._told(step, step.caution))
-
-    @staticmethod
-    def _told(step, caution):
-        told = (("Do", step.do), ("Expected", step.expected), ("Limit", step.limit), ("When it fails", step.fails))
-        return [*(f"{head}: {words}" for head, words in told), f"▲ {caution}", step.left_said]
+        told = (("Do", step.do),) * bool(step.against) + (("Expected", step.expected), ("Limit", step.limit), ("When it fails", step.fails))
+        lines = [*(f"{head}: {words}" for head, words in told), f"▲ {step.caution}", step.left_said]
+        return (IF_DECIDED if step.against else IN_FULL.format(number)), "\n".join(lines)
 
     def _intro(self):
         sheet = self.procedure.rounds.sheet
         seen = [
-            f"▲ {SHORT_CAUTION} {LEFT_LAST}",
+            f"▲ {SHORT_CAUTION} {LAST}.",
             f"▲ {self.procedure.ceiling_said()}",
             *([self.trouble] if self.trouble else []),
             sheet.day_said,
@@ -327,13 +317,14 @@ def brought_back(*files, name=LARKFIELD):
     if not found.filled.readings:
         raise ValueError(f"Filled books: nothing could be read of {', '.join(paths)}: {' '.join(map(str, found.not_used))}".rstrip(". "))
     report = day_report(found)
-    made_up = f"Made up, with {len(SLIPS)} slips: {'; '.join(SLIPS)}. " if not files else ""
+    made_up = f"{INVENTED} Made up, with {len(SLIPS)} slips: {'; '.join(SLIPS)}. " if not files else ""
     head = f"{made_up}Read: {', '.join(paths)}."
     leaves = [(leaf.words, *("" if one is None else with_unit(one, "pressure", (1, 3)) for one in (leaf.implied_pa, leaf.on_pa)),
                "" if leaf.within_pa is None else f"± {with_unit(leaf.within_pa, 'pressure', (1, 3))}", leaf.said.partition("; ")[2])
               for leaf in found.leaves]  # fmt: skip
     words = (*map(word_of, STATES), AGREES)
-    parts = [(part, *([line.word for line in lines].count(word) for word in words)) for part, lines in report.parts().items()]
+    parts = [(part, *([line.word for line in lines].count(word) for word in words), sum(COARSE in line.words for line in lines))
+             for part, lines in report.parts().items()]  # fmt: skip
     unread = [*found.filled.conflicts, *found.filled.mistakes, *found.left]
     unread += [f"no day's file: {found.no_day}"] if found.no_day else []
 
@@ -342,8 +333,10 @@ def brought_back(*files, name=LARKFIELD):
     @in_each
     def shown(*, system):
         told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
-        html = day_band(told[0]) + lines_html([told[1]]) + cautions_html(cautions)  # the answer first: nobody measures here
-        html += html_table(("Part", *words), parts, title="The report in figures")
+        html = (
+            example_html() * (not files) + day_band(told[0]) + lines_html([told[1]]) + cautions_html(cautions)
+        )  # the answer first: nobody measures here
+        html += html_table(("Part", *words, COARSE), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])
         columns = "Leaf", "By the force", "By the gauge", "May differ by", "Look at"
         html += html_table(columns, rows, [leaf.state for leaf in found.leaves], GAUGED, units_to_head=False, good=AGREES)
@@ -362,13 +355,15 @@ def write_back(*files, name=LARKFIELD, paper="A4"):
     start = f"{safe_name(found.procedure.rounds.site.name).lower()}_{safe_name(found.date)}"
     start, folder, written = start if files else f"{start}_example", records_folder(), []
     texts = {"day.toml": found.day_file()} if found.test_day is not None else {}
-    texts["report.html"] = day_report_page(found, UNITS.system)
+    texts["report.html"] = day_report_page(found, UNITS.system, INVENTED * (not files))
     for ending, text in texts.items():
         path = folder / f"{start}_{ending}"
         same = not files or (path.is_file() and path.read_text(encoding="utf-8") == text)
         written.append(write_whole(path if same else free_path(path), text))
     sheet = written[-1].with_suffix(".xlsx")  # of the report that was just written, beside it: it says the same
-    written.append(write_report(found, sheet if same or not sheet.exists() else free_path(sheet), UNITS.system, paper))
+    written.append(
+        write_report(found, sheet if same or not sheet.exists() else free_path(sheet), UNITS.system, paper, INVENTED * (not files))
+    )
     book = folder / f"{start}_filled.xlsx"
     book = book if not files or not book.exists() or _says_no_more(found.procedure, book, found.filled.values()) else free_path(book)
     written.append(write_book(found.procedure, book, UNITS.system, paper, found.filled.values()))

@@ -18,9 +18,12 @@ from helpers.studies.commissioning.expected_at_door import by_hand, row_of, run_
 from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
+    READ_BY,
+    READ_LINE,
     Day,
     DoorMeasured,
     as_read,
+    as_run,
     is_filled,
     made_for,
     spoken,
@@ -37,7 +40,7 @@ from helpers.studies.commissioning.further_tests import (
 )
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
-from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, as_run, chains, judged, later_chains, on_paper
+from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
 from helpers.studies.commissioning.steps.not_run import (
     BY_LOOP,
     FAST,
@@ -161,6 +164,7 @@ class AcceptanceSheet:
     def fan_lines(self):
         """What to write down of the fan: (what, expected in words) by round."""
         lines = [(ENTERED, f"{ceiling_shown(self.ceiling)}, before the first start")] if self.enters_ceiling else []
+        lines += [READ_LINE] * (self.hand_hz is not None)
         of_both = zip(self.speed_hz, self.flow_m3_s, self.state, self.against, strict=True)
         for number, (speed, flow, state, against) in enumerate(of_both, 1):
             told = "" if state == "held" else f", {state}"
@@ -185,8 +189,7 @@ class AcceptanceSheet:
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
-        found = next((row for row in self.rows if row.key == key), None)
-        if found is None:
+        if (found := next((row for row in self.rows if row.key == key), None)) is None:
             raise ValueError(f"row must be one on the sheet ({', '.join(str(row.key) for row in self.rows)}); got {key!r:.60}")
         return found
 
@@ -198,17 +201,15 @@ class AcceptanceSheet:
         """
         row = self.row(key)
         for name, words in WORDS.items():
-            value = getattr(measured, name)
-            if value is not None and value not in words:
+            if (value := getattr(measured, name)) is not None and value not in words:
                 raise ValueError(f"{name} must be one of {', '.join(words)}; got {value!r:.60}")
-        if all(value is None for value in vars(measured).values()):
+        if all(value is None for name, value in vars(measured).items() if name != READ_BY):
             return "", ""
         told = tuple(judged(self, row, measured))
         left = [name for name in row.asked if getattr(measured, name) is None]
         if told:
             more = f"; still to measure: {_named(left)}" if left else ""
-            worst = worst_of(state for state, _ in told)
-            return worst, "; ".join(words for _, words in told) + more
+            return worst_of(state for state, _ in told), "; ".join(words for _, words in told) + more
         return ("open", f"inside its limits so far; still to measure: {_named(left)}") if left else ("good", "inside its limits")
 
     def judge_later(self, key, measured):
@@ -218,7 +219,7 @@ class AcceptanceSheet:
             return "", ""
         told = [(check.state, check.say(values)) for check in spoken(as_run(self, later_chains(self, self.row(key))), values)]
         left = [name for name in ("later_pa", "later_minutes") if values[name] is None]
-        told += [("open", f"still to measure: {_named(left)}")] if left else []
+        told += [("open", f"still to measure: {_named(left)}")] * bool(left)
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "inside its limits")
 
     @cached_property
@@ -276,8 +277,7 @@ class AcceptanceSheet:
     def expected_said(self):
         """How many doors would fail if all read just as expected, in a sentence; before anybody goes out, what comes first."""
         states, out = list(self.expected_states.values()), f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
-        known = " Correct the design before you measure." if "wrong" in states else ""
-        return out if self.first else f"{self.expected_counts}{known}"
+        return out if self.first else self.expected_counts + " Correct the design before you measure." * ("wrong" in states)
 
     @property
     def expected_counts(self):
@@ -397,4 +397,4 @@ def _stated_open(site):
 
 
 def _named(left):
-    return ", ".join(FIELD_WORDS[name] for name in left)
+    return ", ".join(map(FIELD_WORDS.get, left))

@@ -5,17 +5,23 @@ A condition holds only where all its fields are there; figures are SI, limits ar
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
 from helpers import require, units
 from helpers.model.site.criteria import DoorForce
 from helpers.model.site.schema import Site
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
 
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
+# Of the first round, where it is NOT RUN: what ran the fan while its pressures were read. A line of the sheet, and what it may say; blank,
+# as on sheets that had no such line, counts as in MANUAL.
+READ_BY, READ_IN, READ_WORDS = "read_by", "round 1: pressures read", ("in MANUAL", "by the loop")
+READ_LINE = (READ_IN, "in MANUAL, where no least is judged, or by the loop, where it counts")
+SHUT = ("shut_pa", "later_pa")  # read with all doors shut
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
 
 
@@ -138,6 +144,22 @@ def outside(name, middle, away):
     return Either((above(name, middle + away), below(name, middle - away)))
 
 
+def as_run(sheet, found):
+    """`chains` of what is read at a door: where the first round is NOT RUN, no loop holds in MANUAL what is asked of it, so that its least
+    counts by the loop alone, and what is read is NOT YET at the best. A most stands, whatever runs the fan."""
+    if sheet.hand_hz is None:
+        return found
+    by_loop, hand = Says(READ_BY, READ_WORDS[1:]), with_unit(sheet.hand_hz, "frequency", 1)
+    looped = f"doors shut: {NOT_RUN}, read by the loop all the same: its limits count, and no PASS"
+    barred = f"doors shut: {NOT_RUN}, in MANUAL at {hand} no loop holds it; read by the loop, the least counts: line {READ_IN!r}"
+    read = [
+        (Remark("open", All((present(name), by_loop)), lambda values: looped), Remark("open", present(name), lambda values: barred))
+        for name in SHUT
+    ]
+    kept = (tuple(replace(one, when=All((one.when, by_loop))) if one.of_loop else one for one in chain) for chain in found)
+    return (*kept, *read)
+
+
 def spoken(chains, values):
     """The first check that holds, of each chain that has something to say. Yields `Remark`."""
     for chain in chains:
@@ -217,7 +239,8 @@ class DoorMeasured:
 
     shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
     of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
-    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading.
+    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading;
+    read_by: one of READ_WORDS, of the sheet and not of the door.
     """
 
     shut_pa: float | None = None
@@ -233,6 +256,7 @@ class DoorMeasured:
     minutes: float | None = None
     later_pa: float | None = None
     later_minutes: float | None = None
+    read_by: str | None = None
 
 
 @dataclass(frozen=True)

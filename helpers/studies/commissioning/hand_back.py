@@ -5,27 +5,25 @@ The order is common practice, no source: what can run the fan by a false signal 
 left. Limits: words for a crew; the local code, the approved design and the authority having jurisdiction decide.
 """
 
+from helpers.model.files import texts
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, by_the_record
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
-# What a real alarm during a test is: one sentence for procedure, sheets and pages. Ours, on the safe side, where the decision says nothing:
-# up to the ceiling every shut door opens, and nobody stays at a drive to change an entry.
-REAL_ALARM = (
-    "a real alarm ends the test: everybody out, the fan as the written decision for alarms during the test has it, agreed with the fire "
-    "service before the first step (without it no test starts); the day's ceiling stays in the drive unless that decision takes it out; "
-    "with the fan OFF, in MANUAL or locked off, tell the fire service so at once"
-)
-# What is done then, in this order, wherever a step has the fan OFF, in MANUAL, locked off or in a played smoke control: nobody lets go a
-# door into somebody's swing, and nothing is put back by who did not open it. Ours, on the safe side.
-ALARM_ORDER = (
-    "real alarm: 1 REAL ALARM on the radio, by whoever sees it first; 2 everybody out of the swing of every door; 3 gauges off, then the "
-    "doors are let go; 4 each puts back what they opened or switched, nobody else's: the licensed electrician test plugs, mains, and "
-    "a lock once every hand is out of fan and blade; who works the fire service's panel that panel, the held alarm not reset; the person "
-    "at the manual switch the fan as the written decision has it, and with it OFF, in MANUAL or locked off the fire service is told so at "
-    "once; "
-    "5 everybody out"
-)
+_WORDS = texts("on_site")
+
+
+def _alarm_order(words):
+    """What is done in a real alarm, numbered; words: which of the two wordings of each step."""
+    alarm = _WORDS["real_alarm"]
+    return f"{alarm['head']}: " + "; ".join(f"{number} {step[words]}" for number, step in enumerate(alarm["steps"], 1))
+
+
+# What is done in a real alarm, in this order, wherever a step has the fan in hand: one list for procedure, sheets and pages.
+ALARM_ORDER = _alarm_order("does")
+ALARM_IN_SHORT = _alarm_order("brief")
+# The same where it is first told, with what is decided before anything starts.
+REAL_ALARM = f"{_WORDS['real_alarm']['before']}; {ALARM_ORDER}"
 # What a real alarm is while the test holds one itself, so that nobody waits for a panel that is in alarm already. Ours.
 HELD_ALARM = (
     "while an alarm is held or smoke control is played, whatever the lead has not named at the panel, and any shout, is a real alarm: the "
@@ -111,10 +109,7 @@ UNLESS = (
 
 def alarm_again(number):
     """ALARM_ORDER in few words, for a step whose part has it in full at the step of this number."""
-    return (
-        f"real alarm: 1 REAL ALARM on the radio, 2 out of every swing, 3 gauges off, doors let go, 4 each puts back their own, 5 out, "
-        f"as step {number} has it"
-    )
+    return f"{ALARM_IN_SHORT}; as step {number} has it"
 
 
 def watch_said(minutes):
@@ -137,7 +132,7 @@ def hours_said(minutes):
 
 
 NOT_PROVED = f"A door that is {word_of('wrong')}, or is not measured, is not proved either"  # the safe side: ours
-LAST = "The fan is left in AUTOMATIC last of all, and not while anything is unproved, but by a written decision"
+LAST = _WORDS["given_back"]["left"]
 
 
 def order_said(lines=CLOSING):

@@ -9,6 +9,9 @@ from dataclasses import replace
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import (
     DAY,
+    READ_BY,
+    READ_WORDS,
+    SHUT,
     Above,
     All,
     Either,
@@ -21,7 +24,6 @@ from helpers.studies.commissioning.fields import (
     present,
     spoken,
 )
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
@@ -40,8 +42,7 @@ FIELD_WORDS = {
     "off_n": "force with the fan off", "latch_n": "latch", "motion_n": "in motion", "width_n": "full width",
     "force_n": "force", "shuts": "shuts again", "open_pa": "pressure with doors open", "speed_m_s": "speed", "direction": "smoke or thread",
 }  # fmt: skip
-WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
-SHUT = ("shut_pa", "later_pa")  # read with all doors shut
+WORDS = {"direction": DIRECTIONS, "shuts": SHUTS, READ_BY: READ_WORDS}
 _WHEN = {"later_pa": " later on", "open_pa": " at a steady speed"}
 
 
@@ -55,16 +56,6 @@ def judged(sheet, row, measured, of_the_day=None):
     values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key] if of_the_day is None else chains(sheet, row), values):
         yield check.state, check.say(values)
-
-
-def as_run(sheet, found):
-    """`chains` of what is read at a door: where the first round is NOT RUN and the fan runs in MANUAL, no loop holds what is asked of it,
-    and what is read is NOT YET at the best. A most stands, whatever runs the fan."""
-    if sheet.hand_hz is None:
-        return found
-    barred = f"doors shut: {NOT_RUN}, in MANUAL at {with_unit(sheet.hand_hz, 'frequency', 1)} no loop holds it; by loop, the least counts"
-    read = [Remark("open", present(name), lambda values: barred) for name in SHUT]
-    return (*(tuple(one for one in chain if not one.of_loop) for chain in found), tuple(read))
 
 
 def on_paper(worst, row, state, words):

@@ -10,6 +10,10 @@ from helpers.studies.commissioning.fields import (
     DAY,
     DEFICIENCIES,
     OF_THE_DAY,
+    READ_BY,
+    READ_IN,
+    READ_LINE,
+    READ_WORDS,
     TEMPERATURES,
     grade_formula,
     missing_formula,
@@ -52,7 +56,9 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
     lines = [page.lines("Told before start", BEFORE, filled)]
     weather, of_the_day = _day(page, sheet, system, filled)
     lines.append(weather)
-    doors = _DoorRows(page, sheet, system, filled, of_the_day)
+    read_by, given = _read_by(page, sheet, filled)
+    lines += given
+    doors = _DoorRows(page, sheet, system, filled, {DAY: of_the_day, READ_BY: read_by})
     lines += [
         _fan(page, sheet, filled),
         _plant(page, sheet, system, filled),
@@ -69,8 +75,8 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
 class _DoorRows:
     """The rows of doors: two for an end door, the second for its later reading."""
 
-    def __init__(self, page, sheet, system, filled, of_the_day):
-        self.page, self.sheet, self.system, self.filled, self.of_the_day = page, sheet, system, filled, of_the_day
+    def __init__(self, page, sheet, system, filled, of_sheet):
+        self.page, self.sheet, self.system, self.filled, self.of_sheet = page, sheet, system, filled, of_sheet
         self.head = self._heading()
         page.row([])
         page.sheet.print_title_rows = f"{page.at}:{page.at}"
@@ -135,8 +141,8 @@ class _DoorRows:
 
         def cells(name):
             """(cell, SI of one of its unit) of a field; one that has no cell here counts with what was typed."""
-            if name == DAY:
-                return self.of_the_day, 1.0
+            if name in self.of_sheet:
+                return self.of_sheet[name], 1.0
             if name in asked_for:
                 word, line, dimension = asked_for[name]
                 return f"{self.letter(word)}{line}", _si(dimension, self.system)
@@ -199,11 +205,25 @@ def _day(page, sheet, system, filled):
     return states, f"$B${at}"
 
 
+def _read_by(page, sheet, filled):
+    """What ran the fan in a first round that is NOT RUN, over the doors. Returns (its cell, [the cells of its state]), ("", [])
+    where the round is run."""
+    if sheet.hand_hz is None:
+        return "", []
+    page.row([])
+    state = Formula(f'=IF(LEN(TRIM(B{{row}}))=0,"{NOT_YET}","{GIVEN}")')
+    at = page.row([READ_IN, filled.get(READ_IN), READ_LINE[1], "", "", state], blank=(2,))
+    page.choose(f"B{at}", READ_WORDS)
+    return f"$B${at}", [page.states(at)]
+
+
 def _fan(page, sheet, filled):
     page.row([])
     page.row(["Fan", "read", "expected", "", "", "State"], head=True)
     first = page.at
     for what, expected in sheet.fan_lines():
+        if what == READ_IN:  # it stands over the doors, whose verdicts hang on it
+            continue
         page.row([what, filled.get(what), expected, "", "", Formula(f'=IF(LEN(TRIM(B{{row}}))=0,"{NOT_YET}","{GIVEN}")')], blank=(2,))
     return page.states(first)
 

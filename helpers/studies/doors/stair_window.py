@@ -236,7 +236,7 @@ class SimpleStair:
         if lighter is None:
             return f"Do: {reach} per supply; no closer tried helps" if reach else "Ask: what the code allows; no closer tried helps"
         closer = f"Do: closer {with_unit(lighter, 'force')} that latches"
-        return f"{closer}{f', or {reach}' if reach else ''}: {with_unit(SPARE_PA, 'pressure')} kept"
+        return f"{closer}{f', or {reach}' if reach else ''}: {with_unit(status.SPARE_PA, 'pressure')} kept at each end"
 
     def tiles(self):
         """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""

@@ -72,13 +72,15 @@ def write_book(procedure, path, system="Pa", paper="A4", filled=None, lines=()):
     return page.save(path)
 
 
-def write_report(found, path, system="Pa", paper="A4"):
+def write_report(found, path, system="Pa", paper="A4", example=""):
     """Write the report of a day (`DayFound`) for the authority: the lines of its page, part by part, each with its status.
 
-    path, system, paper: as write_book. Returns the path. Raises ValueError as write_book.
+    path, system, paper: as write_book; example: that nobody measured it, in a sentence, "" for a day that was. Returns the path. Raises
+    ValueError as write_book.
     """
     report = day_report(found)
-    page = Page("Report", report.title, ACCEPTANCE_CAUTION, paper, system, (report.verdict[1], *report.said))
+    said = (*filter(None, [example]), report.verdict[1], *report.said)
+    page = Page("Report", report.title, ACCEPTANCE_CAUTION, paper, system, said)
     head = (*COLUMNS, "Status")
     for part, lines in report.parts().items():
         page.row([])

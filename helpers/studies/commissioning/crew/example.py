@@ -54,6 +54,8 @@ FORCE_ERROR_N, STIFF_N, STILL_SPEED = (
 )  # of a force gauge (standard), of one closer that drags, share of a grid's scatter; ours
 AMPERES_PER_KW, IDLE_SHARE, LOAD_SHARE = 2.0, 0.4, 0.9  # of a motor at 400 V, of its plate without load and at its speed; ours
 STARTS_MIN = 540  # the first step, since midnight
+# Where the example is shown or written, before its verdict.
+INVENTED = "INVENTED EXAMPLE: nobody measured this, no building is judged by it."
 DECISION = "owner's engineer: left in AUTOMATIC, a guard at the panel until the fallback is laid down and proved"
 DECISION_OFF = "owner's engineer: left OFF, stair watched by a guard, fire service told, until the record is settled and proved"
 SLIPS = ("a formula for a figure", "a flow with a sign", "a comma for a point", "one door read twice, differently")

@@ -9,7 +9,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.crew.blanks import leaves_of
 from helpers.studies.commissioning.crew.in_rounds import held_down, no_pass
-from helpers.studies.commissioning.crew.lines import AGREES, AJAR, GAUGED, SHUTTING, Excess, ReportLine
+from helpers.studies.commissioning.crew.lines import AGREES, AJAR, COARSE, GAUGED, SHUTTING, Excess, ReportLine
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, OFF, SHUT
 from helpers.studies.commissioning.judgement import GAUGES_SHARE, SHUTS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
@@ -19,6 +19,9 @@ from helpers.studies.report import listed
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
+# Of what the fan adds, by the gauge, the widest band that still says that the two readings agree: in a wider one a gauge that shows half as
+# much again, or half of it, would not be seen. Ours; the band itself stays what it is, and what lies beyond it is CHECK all the same.
+MOST_BAND = 0.5
 SIZE_SHARE = 0.03  # by which a leaf may differ from the site file's before it is told; ours
 MOST_ALIKE = 0.5  # share of the leaves that are off the same way, from which on it is a gauge and not a door; ours
 HOLD_BOTH = "hold both gauges at one door, then read the places of the one that is off again"
@@ -39,6 +42,8 @@ WEAKER = (
 
 WITHIN = (
     f"{AGREES} is no {word_of('good')}: it says that two ways of reading one leaf tell the same, not that either is inside its limits. "
+    f"{COARSE[0].upper()}{COARSE[1:]}: they may differ by more than {MOST_BAND:.0%} of what the gauge shows over the fan off, so that a "
+    "gauge far off would not be seen (the share is ours). "
     f"May differ by: two errors of a force gauge over the leaf's lever, and {GAUGES_SHARE:.0%} of what the fan adds. Two pressure gauges "
     "at one place are held to the errors of gauges alone, which is far less."
 )
@@ -48,8 +53,8 @@ WITHIN = (
 class LeafFound:
     """One leaf. key: (row's key, number of the leaf); values: what was measured, by field of the form Doors; off_pa, on_pa: pressure across
     it with the fan off and on; lever_n_pa: newtons at the force gauge for a pascal; added_n: what the fan adds; implied_pa: the pressure
-    that this force says; state: "good", "attention", or "open" where something is missing; words; slips: a sentence about every
-    force that can hardly be beside those of the other leaves."""
+    that this force says; state: "good", "attention", "" where the two are too coarse to tell, or "open" where something is
+    missing; words; slips: a sentence about every force that can hardly be beside those of the other leaves."""
 
     key: tuple
     words: str
@@ -165,7 +170,8 @@ def _leaf(rounds, filled, key, row, words):
         by_itself = "the leaf stands open by itself: no figure"
         return LeafFound(key, words, values, off_pa, on_pa, lever, added, None, "open", by_itself, size_said)
     if abs(added - should) <= _within_n(should):
-        return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "good", told, size_said)
+        state, said = ("good", told) if _within_n(should) <= MOST_BAND * abs(should) else ("", f"{told}; {_coarse_said(lever)}")
+        return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, state, said, size_said)
     look = STRONGER if (added - should) * lever > 0 else WEAKER
     return LeafFound(key, words, values, off_pa, on_pa, lever, added, implied, "attention", f"{told}; {look}", size_said)
 
@@ -173,6 +179,13 @@ def _leaf(rounds, filled, key, row, words):
 def _within_n(should_n):
     """By how much a force may differ from what the gauge's pressure would add [N]."""
     return 2 * GAUGE_N + GAUGES_SHARE * abs(should_n)
+
+
+def _coarse_said(lever):
+    """That a leaf's two readings say nothing of each other, and from which pressure of the fan on they would, in words."""
+    from_pa = 2 * GAUGE_N / (abs(lever) * (MOST_BAND - GAUGES_SHARE))
+    from_said = with_unit(from_pa, "pressure")
+    return f"{COARSE}: by such a force gauge only where the fan adds {from_said} or more; no speed is raised for it, a finer gauge tells"
 
 
 def _lever(door, at, values):

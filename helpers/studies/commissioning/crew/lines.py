@@ -15,6 +15,7 @@ COLUMNS = ("Device", "Tag", "Nameplate", "Design", "Measured", "Limit", "What is
 SHUTTING, GAUGED = "Shuts and latches against the pressure", "Force against gauge"
 ORDER = (SHUTTING, "Doors", "Rounds", "Air through open doors", "Clock and plant", "Weather", GAUGED, "Devices", "Steps")
 AGREES = "AGREES"  # two readings of one leaf: that they agree says nothing of whether either is inside its limits, so it is no PASS
+COARSE = "too coarse to tell"  # of two readings whose errors are wider than what they could show: neither AGREES nor off
 ALONE = "by one of several people's readings"  # not by their mean
 NAMED, FIRST = 6, 3  # lines that are FAIL, named one by one under the headline; lines not measured yet that are named of each part
 MEND = "Do: list each as a deficiency, mend it, and test it again"

@@ -23,6 +23,7 @@ from helpers.studies.commissioning.steps.frame import (
     PANEL,
     PEOPLE,
     SWITCH,
+    WEATHER,
     against_step,
 )
 from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_entered
@@ -231,10 +232,12 @@ def procedure(rounds, wires=(), first=None):
 
 
 def _with_alarm(steps):
-    """The steps, each that has the fan in hand with what a real alarm is: in full at the first of its part (one that is run, where there
-    is one), at the others in few words."""
+    """The steps, each that has the fan in hand, or pairs in the stair, with what a real alarm is: in full at the first of its part (one
+    that is run, where there is one), at the others in few words."""
     before = [AS_FOUND, *(step.leaves for step in steps)]
-    in_hand = [step for step, left in zip(steps, before, strict=False) if step.loop or step.away or left == LOCKED]
+    in_hand = [
+        step for step, left in zip(steps, before, strict=False) if step.loop or step.away or left == LOCKED or WEATHER in step.judged
+    ]
     full = {}
     for step in sorted(in_hand, key=lambda one: bool(one.against)):
         full.setdefault(step.part, step.number)

@@ -22,6 +22,8 @@ from helpers.studies.commissioning.crew.leaves import gauge_lines, pairs_line, s
 from helpers.studies.commissioning.crew.lines import (
     AGREES,
     AJAR,
+    COARSE,
+    GAUGED,
     HEAVY,
     SHORT,
     Excess,
@@ -38,7 +40,7 @@ from helpers.studies.commissioning.crew.lines import (
 )  # fmt: skip
 from helpers.studies.commissioning.crew.procedure import entered, step_lines
 from helpers.studies.commissioning.crew.rounds import SHUT
-from helpers.studies.commissioning.fields import DoorMeasured
+from helpers.studies.commissioning.fields import READ_WORDS, DoorMeasured
 from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
@@ -95,6 +97,8 @@ def day_report(found):
     states = [line.state for line in lines]
     named = [line.word for line in lines]
     counts = ", ".join(f"{named.count(word)} {word}" for word in (*map(word_of, SEVERITIES), AGREES))
+    coarse = sum(one.part == GAUGED and COARSE in one.words for one in lines)
+    counts += f"; {coarse} {COARSE}" * bool(coarse)
     unread = [*found.filled.mistakes, *found.filled.conflicts]
     left = "open" in states or unread or any(line.left for line in lines)
     state = "wrong" if "wrong" in states or sheet.first else "open" if left else (
@@ -187,6 +191,7 @@ def _measured(found, key, row):
     second = {"speed_m_s": _mean(found, row.use, row.level)[0]} if row.opened else {"open_pa": filled.value("pressures", place, last.label)}
     again = {name: filled.value("again", row.key, name) for name in ("later_pa", "later_minutes")} if row.later_minute is not None else {}
     return DoorMeasured(
+        read_by=READ_WORDS[1],  # the round of that name is the loop's own
         shut_pa=filled.value("pressures", place, SHUT), minutes=filled.value("pressures", place, "minutes"),
         off_n=None if air is None else filled.value("doors", key, f"off {air}"), shuts=filled.value("doors", key, "shuts"),
         direction=filled.value("doors", key, "direction"), **forces, **second, **again

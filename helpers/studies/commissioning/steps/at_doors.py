@@ -11,6 +11,7 @@ from helpers.studies.commissioning.steps.frame import (
     AGAIN,
     ALL,
     AS_FOUND,
+    CAPPED,
     CERTIFIED,
     CHECK_MIN,
     CLIMB_MIN,
@@ -88,7 +89,7 @@ def before_steps(rounds):
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
             f"the drive shows {ceiling_shown(ceiling)} as its highest speed. What it stands on: {ceiling.said}",
-            f"{ceiling.both_said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, AS_FOUND, (ENTERED,),
+            f"{ceiling.both_said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, CAPPED, (ENTERED,),
             added=True, stops=FAN,
         )  # fmt: skip
     yield DayStep(
@@ -98,10 +99,8 @@ def before_steps(rounds):
         "for, make it anew: its figures are another day's.",
         weather, f"by 2 °C (4 °F) or {with_unit(OFF_WIND_M_S, 'wind speed')} at the most",
         "make the package anew with the weather found",
-        f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source); "
-        "in a real alarm "
-        "both pairs leave the stair at once",
-        AS_FOUND, (WEATHER,),
+        f"wind above {with_unit(MOST_WIND_M_S, 'wind speed')} or gusts: the readings wander, another day (common practice, no source)",
+        CAPPED if is_entered(ceiling) else AS_FOUND, (WEATHER,),
     )  # fmt: skip
 
 
@@ -114,7 +113,8 @@ def _blade(sheet):
         f"{LOCK}. Then the pair lifts the blade full way and lets it seat, and looks at blade and seat. Sheet Clock.",
         moves.told, f"sheet Clock; at which pressure it opens is {word_of('open')}: a hand proves no pressure",
         "blade and seat cleaned, spring or weight set by its trade; again; in any case the next step",
-        f"{moves.caution}; in a real alarm the next step at once, and the fire service told that the fan is locked out", LOCKED, (MOVES,),
+        f"{moves.caution}; of what is done in a real alarm the lock off is the next step, at once, and "
+        "the fire service is told that the fan is locked out", LOCKED, (MOVES,),
         added=True,
     )  # fmt: skip
     yield DayStep(

@@ -38,10 +38,13 @@ OFF_C, OFF_WIND_M_S, MOST_WIND_M_S = 2.0, 2.0, 8.0
 WEATHER, PLATES, CERTIFIED, LEAVES = "weather found", "devices and their plates", "gauges in date", "doors, leaf by leaf"
 AGAIN = "end doors, again"
 FORCES_OFF, THROUGH, ENTERED = "forces with the fan off", "air through open doors", "ceiling in the drive"
-# Beside OFF, MANUAL, AUTOMATIC: nobody has touched it; not all of it is laid down; a lock is on its isolator.
-AS_FOUND, AS_DECIDED, LOCKED = "AS FOUND", "AS DECIDED", "LOCKED OUT"
+# Beside OFF, MANUAL, AUTOMATIC: nobody has touched it; its switch untouched, its highest speed the day's ceiling; not all of it is laid
+# down; a lock is on its isolator.
+AS_FOUND, CAPPED, AS_DECIDED, LOCKED = "AS FOUND", "AS FOUND, BUT CAPPED", "AS DECIDED", "LOCKED OUT"
 STATES = {
     AS_FOUND: "▲ After this step the fan is as it was found, untouched: until all is proved the stair is not protected.",
+    CAPPED: "▲ After this step the fan is as it was found, but for its highest speed, the day's ceiling: it gives no more, in a fire too; "
+    "until all is proved the stair is not protected.",
     LOCKED: "▲ After this step the fan is LOCKED OUT until the next one: nothing starts it, the stair is not protected.",
     OFF: "▲ After this step the fan is OFF: the stair is not protected.",
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
@@ -121,7 +124,7 @@ class DayStep:
     @property
     def away(self):
         """Whether it leaves the fan where no alarm starts it as it should."""
-        return self.leaves not in (AUTOMATIC, AS_FOUND)
+        return self.leaves not in (AUTOMATIC, AS_FOUND, CAPPED)
 
     def caution_after(self, before):
         """Its caution, with what a step before it in its part has in full in few words and where; before: the `DayStep`s before it."""
