@@ -10,7 +10,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.markup import Verdict, headline_html, html_table, paragraphs_html
 from helpers.studies.cases import levels_text
-from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown, too_fast
+from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, ceiling_shown, too_fast, word_shown
 from helpers.studies.commissioning.steps.two_rounds import ask_first
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.duty.permissible_speed import ceiling_of
@@ -93,9 +93,8 @@ def only_run(name, weather="winter"):
 
     Limits: by the speed alone; what its design record fails in bars it too, and stands on its sheet.
     """
-    moment = max(cooling_of(name, weather).moments, key=lambda one: one.speed_hz)
-    ceiling = ceiling_of(read_site(demo_sites()[name]))
-    if fast := too_fast(moment.speed_hz, ceiling, moment.minute):
+    fast, moment, ceiling = _too_fast(name, weather)
+    if fast:
         shown = ceiling_shown(ceiling)
         above = [one for one in cooling_of(name, weather).moments if ceiling.passed_by(one.speed_hz)]
         least = with_unit(above[0].speed_hz, "frequency", 1)
@@ -107,6 +106,14 @@ def only_run(name, weather="winter"):
         return f"▲ {name}: this round is {NOT_RUN}: {fast}. Held there the loop is capped, and every door reads less."
     below = f"no faster than {with_unit(moment.speed_hz, 'frequency', 1)}, under the day's ceiling"
     return f"▲ {name}: {below}; measure only where its sheet does not call the round {NOT_RUN}, by what its record fails in."
+
+
+def _too_fast(name, weather):
+    """(that the first hour of a demo site takes the fan above the day's ceiling, in words, "" where it does not; its fastest `Moment`; the
+    `Ceiling`)."""
+    moment = max(cooling_of(name, weather).moments, key=lambda one: one.speed_hz)
+    ceiling = ceiling_of(read_site(demo_sites()[name]))
+    return too_fast(moment.speed_hz, ceiling, moment.minute), moment, ceiling
 
 
 def by_hand(*names):
@@ -145,12 +152,13 @@ def _told(studies):
     html, words = [], []
     for number, study in enumerate(studies):
         table, verdict, judged = study.table(judged=False), f"{study.site_name}. {study.verdict()}", study.judged_by(meant=not number)
-        shown = html_table(table.columns, table.rows, table.states, table.title)
+        barred = _too_fast(study.site_name, study.weather)[0]  # of a round that is NOT RUN no row is a PASS
+        shown = html_table(table.columns, table.rows, table.states, table.title, good=INSIDE if barred else "")
         head, caution = _headline(study), only_run(study.site_name, study.weather)
         html.append(
             (headline_html(head) if head else "") + paragraphs_html([caution, verdict, judged]) + shown + paragraphs_html([table.note])
         )
-        rows = (" | ".join((word_of(state), *row)) for state, row in zip(table.states, table.rows, strict=True))
+        rows = (" | ".join((word_shown(word_of(state), barred), *row)) for state, row in zip(table.states, table.rows, strict=True))
         words += [*([str(head)] if head else []), caution, verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)
 

@@ -90,7 +90,8 @@ class AcceptancePanel:
             for name, (label, dimension) in OF_THE_DAY.items()
         )
         self.sheet = TypedSheet(
-            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
+            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder,
+            (*BEFORE_LINES, *self._read_in(), *day),
             (*self._fan(), *self._plant(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
             self._expected,
         )  # fmt: skip
@@ -151,9 +152,11 @@ class AcceptancePanel:
         by_hand = [*off, *(forces.get(step, "") for step in steps),
                    field("shuts", "shuts and latches", options=SHUTS)]  # fmt: skip
         speed = row.opened
-        second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
+        asked = ("speed_m_s", "speed", "speed") if speed else ("open_pa", "pressure with doors open", "pressure")
+        second = field(*asked, **self._opens(1))
         return [
-            door, self._window_cell(key), field("shut_pa", "pressure", "pressure"), field("minutes", "minutes since start"),
+            door, self._window_cell(key), field("shut_pa", "pressure", "pressure", **self._opens(0)),
+            field("minutes", "minutes since start", **self._opens(0)),
             *(by_hand if row.forces else [""] * (len(steps) + 2)), second, field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
@@ -162,8 +165,8 @@ class AcceptancePanel:
         door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
         return [
             f"{door} from minute {row.later_minute:.0f}", self._window_cell(row.key),
-            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure"},
-            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 4),
+            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure"} | self._opens(0),
+            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"} | self._opens(0), *[""] * (steps + 4),
         ]  # fmt: skip
 
     def _window_cell(self, key):
@@ -176,10 +179,18 @@ class AcceptancePanel:
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
         for place, (what, _) in enumerate(self.expected.fan_lines()):
-            yield (
-                lambda place=place: ", expected ".join(self.expected.fan_lines()[place]),
-                {"field": what} | ({"options": READ_WORDS} if what == READ_IN else {}),
-            )
+            if what != READ_IN:
+                yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what}
+
+    def _read_in(self):
+        """The line of what ran the fan in a first round that is NOT RUN: filled in, it opens the fields of that round."""
+        if self.expected.hand_hz is not None:
+            yield f"{READ_IN}; opens their fields", {"field": READ_IN, "options": READ_WORDS}
+
+    def _opens(self, place):
+        """Of a field of a round that is NOT RUN, when it may be typed into all the same: once it is said what ran the fan then."""
+        told = READ_IN if place == 0 and self.expected.hand_hz is not None else f"round {place + 1}: fan speed"
+        return {"open": lambda values: not self.expected.against[place] or bool(values.get(told))}
 
     def _plant(self):
         """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""

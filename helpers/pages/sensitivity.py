@@ -15,6 +15,7 @@ from helpers.record.page import figure_html
 from helpers.studies.cases import begun
 from helpers.studies.report import apart, fine, listed, passed
 from helpers.studies.sensitivity import TILE_DIGITS, doubts, left_out
+from helpers.studies.status import DESIGNER
 from helpers.units.said import in_each, shown_apart, with_unit, written_out
 from helpers.widgets.controls import UNITS, keys_held
 from helpers.widgets.panel import CLASS, Reading
@@ -27,8 +28,7 @@ BAR = (
     "first. Where the door changes from end to end, both ends may be worse than what the file has. Left of the line at 0 a door is past "
     "its limit."
 )
-ASK_WHAT = "Ask: the designer, what to change"
-MENDED_BY_NONE = f"{ASK_WHAT}: no doubt alone mends it"
+MENDED_BY_NONE = f"{DESIGNER}: no doubt alone mends it"
 ROW_PX = 25  # of a doubt, so that ten of them and their scale stand in one small screen
 LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
@@ -141,7 +141,7 @@ def _verdict(site, answer, broken, mended, found, words):
         if answer.good
         else MENDED_BY_NONE
         if not mended
-        else f"{ASK_WHAT}; alone would do: {_small(mended[0].what)}"
+        else f"{DESIGNER}; alone would do: {_small(mended[0].what)}"
     )
     case = f"{site.name}, winter, doors shut, {answer.stair}; one doubt at a time: {_at_worst(found)}"
     return Verdict(state, words, head, tiles, case=case, do=do)
@@ -224,7 +224,7 @@ def _left_out(site, answer):
              ("Fit in the room left", f"{len(counted) - len(beyond)} of {len(counted)}", "")]  # fmt: skip
     if near:
         tiles.insert(0, near.tile(begun(near.place)))
-    do = "Ask: the designer, for room first, page 12" if room < 0 else f"Do: {most.remedy}" if beyond else ""
+    do = f"{DESIGNER}: for room first" if room < 0 else f"Do: {most.remedy}" if beyond else ""
     verdict = Verdict(state, words, head, tuple(tiles), case=case, do=do)
     html = headline_html(verdict) + paragraphs_html([words]) + html_table(LEFT_OUT, rows, states)
     return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

@@ -12,9 +12,10 @@ from helpers.record.design import Design
 from helpers.record.standing import SET_POINT
 from helpers.studies.readings.rules import USUAL_RULES, compare_rules
 from helpers.studies.report import apart
+from helpers.studies.status import DESIGNER
 from helpers.units.said import with_unit
 
-NO_SET_POINT = "Ask: the designer: no set point passes; {}"
+NO_SET_POINT = f"{DESIGNER}: no set point passes; {{}}"
 BACK = "Do: back to {}, as approved; no set point passes all cases"
 ANOTHER_BUILDING = "Ask: {}: it tries every case"
 BY_FILE = "page 12, with this in a site file"  # for what another page's sliders changed
@@ -89,7 +90,7 @@ class EveryCase:
         if not out:
             return "what else has to change, page 12 has the list"
         weather = next(case.weather for case in self.design.standing.required if case.name == out[0].case)
-        return f"in {weather}, {asked_of(out[0]).question()}"
+        return f"{weather}: {asked_of(out[0]).question()}"
 
     def best(self, rule):
         """(rule, set point [Pa]) that the record passes: of this rule, else of the file's, else of a usual one; None for none."""

@@ -36,6 +36,8 @@ class Status:
 # A remedy that was tried and helps; whom or what to ask where none was; what comes before either, since somebody is in danger; words after
 # the first two: ours.
 TO_DO, MOST_TO_DO = ("Do: ", "Ask: ", "Now: "), 17
+# Whom every page asks about a building that fails, and where what comes first stands: one list, so one order.
+DESIGNER = "Ask: the designer, page 12"
 STATUSES = {
     "wrong": Status("wrong", "FAIL", "past a limit, or the design does not do its job"),
     "attention": Status("attention", "CHECK", "inside the limits, but close, uncertain, or for somebody to decide"),

@@ -50,8 +50,9 @@ class TypedSheet:
     columns: (heading, width in px) of all columns, a heading such a text as a cell; rows: by name, of cells: a text (or a function that
     gives it anew), or a
     `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": such a text, shown while nothing is
-    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the
-    rows whose label stands over its field, many side by side}; judge(values,
+    typed, "open": whether it may be typed into, a function of the values (it may where something stands in it),
+    "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the rows
+    whose label stands over its field, many side by side}; judge(values,
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
@@ -75,7 +76,7 @@ class TypedSheet:
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
         self._head_cells = []
-        self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
+        self.fields, self._labels, self._hints, self._opened, self.line, self._names = {}, [], [], [], VerdictLine(), {}
         cells = self._heads()
         self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
         for number, (row, parts) in enumerate(rows.items()):
@@ -155,6 +156,8 @@ class TypedSheet:
             widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
         for widget, told in self._hints:
             widget.placeholder = _now(told)
+        for widget, opens in self._opened:
+            widget.disabled = not (widget.value or opens(values))
         for row, widget in self.verdicts.items():
             state, words = _now(self._judged(values, row))
             kind, under = KINDS.get(state), self._lines_under(row)
@@ -204,6 +207,8 @@ class TypedSheet:
         else:
             widget = Text(value=text, continuous_update=True, layout=Layout(width="98%"))
         widget.tooltip = self._names[name] = part.get("label", name)
+        if "open" in part:
+            self._opened.append((widget, part["open"]))
         if "hint" in part:
             self._hints.append((widget, part["hint"]))
         widget.observe(lambda change, name=name: self._typed(name, change["new"]), "value")

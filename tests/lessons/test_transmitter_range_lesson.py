@@ -341,7 +341,7 @@ def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_doo
         written_out(replace(opened, high_pa=70.0).tiles()[2])[0] == "Highest reading"
     )  # both ends are passed: the peak is in the headline
     assert written_out(replace(opened, low_pa=-25.0, high_pa=100.0).to_do()) == (
-        "Ask: the designer: what gives air to stair door 0 in the first minute"
+        "Ask: the designer, page 12: what gives stair door 0 its 25 Pa in the first minute"
     )
     quay = RangeFit(site=QUAYSIDE, low_pa=0.0, high_pa=25.0, set_point_pa=5.0)
     assert written_out(quay.to_do()) == "Do: take ±25 Pa, the same in transmitter and drive"

@@ -138,7 +138,7 @@ def test_nobody_is_told_to_drill_where_supply_air_enters_and_card_map_and_figure
     assert "8.6 % of samples" in panel.verdict.head
     for rule in RULE_CHOICES.values():
         verdict = panel.put(rule=rule, lower=1, upper=10)
-        best = re.search(r"best pair, all working: [^:]*", panel.picture.words)[0]
+        best = re.search(r"best tried, all working: [^:]*", panel.picture.words)[0]
         for told in (verdict.do, best):
             assert not re.search(r"storeys? (\d+(, | and |/))*(0|11|12|13)\b", written_out(told)), told
         assert "supply air" not in verdict.head + verdict.case
@@ -184,11 +184,11 @@ def test_a_lost_transmitters_tiles_tell_no_figure_of_the_sound_pair_as_its_own(p
     tiles = {name: (value, limit) for name, value, limit in panel.put(loss="dead").tiles}
     assert tiles["All doors right"] == ("8.6 %", "FAIL under 50 %")  # no door: counted with all working, those that fail now are others
     assert tiles["All working"][0] == f"{100 * placement_table().at('average', 1, 12, 40.0).share():.1f} %"
-    assert not any("best pair, " in words for words in panel.picture.words.split(". "))
+    assert not any("best tried, " in words for words in panel.picture.words.split(". "))
     assert "All on this map are alike" in panel.verdict.words
     panel.put(rule="highest")
     best = placement_table().best("highest", 40.0, "dead")
-    assert f"best pair, one dead: storeys {best.lower} and {best.upper}" in panel.picture.words
+    assert f"best tried, one dead: storeys {best.lower} and {best.upper}" in panel.picture.words
 
 
 def test_one_stuck_high_is_looked_up_where_the_others_decide():
@@ -350,10 +350,10 @@ def test_one_answer_is_told_wherever_the_controls_stand_with_what_it_keeps_if_on
     """The deed, the tile and the sentence name the same three; what is asked for stands beside the figure."""
     table = placement_table()
     at = {"Pa": "35 Pa", "in. w.c.": "0.14 in. w.c."}[system]
-    do = f"Ask: the designer, do not drill; best: middle, storeys 4/5/6, {at}"
+    do = f"Ask: the designer, do not drill; advised: middle, storeys 4/5/6, {at}"
     asks = {
         table.advised: "Ask: the designer: most of all tried, 69.2 % if one fails, no PASS",
-        table.best("highest", loss="dead"): "Ask: the designer: best pair if one dies; one stuck high gives the stair up, no PASS",
+        table.best("highest", loss="dead"): "Ask: the designer: best tried pair if one dies; stuck high, it gives the stair up, no PASS",
     }
     assert all(len(told.partition(": ")[2].split()) <= MOST_TO_DO for told in (do, *asks.values()))
     for rule in RULE_CHOICES.values():

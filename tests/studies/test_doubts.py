@@ -77,7 +77,7 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     html, told = written_out(doubts_card().render())
     inch = written_out(doubts_card().render(), "in. w.c.")[0]
     longest = max(found.values(), key=lambda doubt: abs(doubt.answers[0].margin_pa - doubt.answers[1].margin_pa))
-    assert "Ask: the designer, what to change: no doubt alone mends it" in told  # a test that tells more cures no FAIL
+    assert "Ask: the designer, page 12: no doubt alone mends it" in told  # a test that tells more cures no FAIL
     assert longest.remedy in told  # folded, with its bar
     assert "Would mend it alone" in html
     assert "0 of 10 doubts" in html

@@ -225,12 +225,13 @@ def _profile(found, early, ruled, stair, beside, opened, set_point_pa):
     profiles = [*chosen, *others]
     pens = [ROLES["now"].but(width=3.0), EARLY][: len(chosen)] + [series(place).but(marker="") for place in range(1, len(others) + 1)]
     named = [(one, one.label.partition(":")[0]) for one in (chosen[0], *others)] if len(others) == 1 else ()
+    taps = bench.transmitters if "middle" in (ruled.rule, beside) or beside == ALL else bench.transmitters[:2]  # the building has two
     said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
     return profile(
         "rules", f"{bench.site.name}: every shut stair door, rule by rule",
         Axis("Pressure across the stair door", "pressure", room=ROOM_PA),
         tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
-        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said,
+        [(tap.name, tower.storey(tap.level)) for tap in taps], set_point_pa, pens=pens, crossed=chosen, said=said,
         columns=2, named=named, exits=max(found[ruled.rule].exits, early[ruled.rule].exits),
     )  # fmt: skip
 

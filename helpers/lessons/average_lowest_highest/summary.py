@@ -61,22 +61,18 @@ def _usual_said():
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
     told = [list(filter(None, (_end(min, each, "weakest"), _end(max, each, "heaviest"), _end(max, each, "hardest_exit")))) for each in ends]
-    rules = [
-        worst_of(key for key, *_ in each) for each in told
-    ]  # a rule is judged whole: a door that it suits is no PASS beside one it fails
+    rules = [worst_of(key for key, *_ in each) for each in told]  # a rule is judged whole, each of its doors by itself
     lowest, average = (
-        ";\n".join(f"{word_of(rule)} {door.text()}{_of_rule(key, rule)} ({_warmth(stair)})" for key, door, stair in each)
+        ";\n".join(f"{_word(key, rule)} {door.text()} ({_warmth(stair)})" for key, door, stair in each)
         for rule, each in zip(rules, told, strict=True)
     )
+    of_rule = [(*one, whole, each) for one, whole, each in zip(tried, rules, told, strict=True)]
     rows = [
-        (f"{rule} at {with_unit(pa, 'pressure')}", *_cells(door), _warmth(stair))
-        for (rule, pa), each in zip(tried, told, strict=True) for _, door, stair in each
+        (f"{rule} at {with_unit(pa, 'pressure')}: {word_of(whole)}", *_cells(door), _warmth(stair))
+        for rule, pa, whole, each in of_rule for _, door, stair in each
     ]  # fmt: skip
-    rows = [
-        (*row[:2], f"{row[2]}{_of_rule(key, rule)}", *row[3:])
-        for row, (key, rule) in zip(rows, [(key, rule) for rule, each in zip(rules, told, strict=True) for key, *_ in each], strict=True)
-    ]
-    table = html_table(COLUMNS, rows, [rule for rule, each in zip(rules, told, strict=True) for _ in each], units_to_head=False)
+    states = [key if key == "wrong" or whole != "wrong" else "" for *_, whole, each in of_rule for key, *_ in each]
+    table = html_table(COLUMNS, rows, states, units_to_head=False)
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     usual = (
@@ -84,16 +80,16 @@ def _usual_said():
         "open door ignored for a while. In this stair, winter, doors shut"
     )
     lists = (
-        f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}:\n{lowest};\n"
-        f"– the average at the site's {target}:\n{average}.\n"
+        f"– the lowest reading at {held}, which is the least of {shown} and a margin of {more}, {word_of(rules[0])}:\n{lowest};\n"
+        f"– the average at the site's {target}, {word_of(rules[1])}:\n{average}.\n"
     )
     last = f"Only a large enough relief damper keeps the top door easy enough to open{counted}."
     return f"{usual}:\n{lists}{last}", (f"{usual} ({held}: the minimum of {shown} and a margin of {more}):", table, last)
 
 
-def _of_rule(key, rule):
-    """That a door is inside its limit though its rule fails at another, in words; "" else."""
-    return ", inside" if rule == "wrong" and key != "wrong" else ""
+def _word(key, rule):
+    """Word of a door's status; of one that is inside though its rule fails at another that it is inside, which is no PASS of the rule."""
+    return "inside:" if rule == "wrong" and key != "wrong" else word_of(key)
 
 
 def _end(of, ruled, name):

@@ -158,8 +158,8 @@ def _tiles(place, found):
     price = found.price
     if place.kind == "stair":
         stair = place.air_said.rpartition("stair at ")[2]
-        yield limit_tile(f"Door {price.least_level}, {stair}", price.least, place.window.least_pa, "pressure", "min.")
-        yield limit_tile(f"Hand, door {price.force_level}, {stair}", price.force_n, price.limit_n, "force")
+        yield limit_tile(f"Door {price.least_level}, settled, {stair}", price.least, place.window.least_pa, "pressure", "min.")
+        yield limit_tile(f"Hand, door {price.force_level}, settled, {stair}", price.force_n, price.limit_n, "force")
     else:
         gas = place.dimension == "concentration"
         held = (price.most if gas else found.true[-1]), place.set_point

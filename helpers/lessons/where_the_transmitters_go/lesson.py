@@ -185,8 +185,8 @@ def _to_do(chosen):
     if chosen == advised:
         return f"Ask: the designer: most of all tried, {_failed(advised)} if one fails{NO_PASS}"
     if chosen == two:
-        return f"Ask: the designer: best pair if one dies; one stuck high gives the stair up{NO_PASS}"
-    return f"Ask: the designer, do not drill; best: {_in_full(advised)}"
+        return f"Ask: the designer: best tried pair if one dies; stuck high, it gives the stair up{NO_PASS}"
+    return f"Ask: the designer, do not drill; advised: {_in_full(advised)}"
 
 
 COUNTED = {2: "two", 3: "three"}
@@ -257,13 +257,13 @@ def _stuck_high(one):
 
 def _beside(chosen, best, best_of_all, loss):
     if chosen == best_of_all:
-        return f"The best of those tried {CLEAR}."
+        return f"The best tried {CLEAR}."
     here = "All on this map are alike. "
     more = " It keeps more, but is no place to drill." if chosen.share(loss) > best_of_all.share(loss) else ""
     if best:
-        here = f"Best on this map {CLEAR}: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+        here = f"Best tried on this map {CLEAR}: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
-        f"{here}Best of all rules, places and set points {CLEAR}: {best_of_all.text()}, "
+        f"{here}Best tried of all rules, places and set points {CLEAR}: {best_of_all.text()}, "
         f"{percent(best_of_all.share(loss))}; the one chosen is {chosen.against(best_of_all, loss).text()}.{more}"
     )
 
@@ -296,11 +296,11 @@ LOST = f"Share of {CONDITIONS} sampled conditions with all doors inside, final e
 def _lost():
     table = placement_table()
     for name, one in (
-        ("three, best with one dead", table.best("middle", loss="dead")),
-        ("three, best with all right", table.best("middle")),
-        ("two, best with one dead", table.best("highest", loss="dead")),
+        ("three, best tried with one dead", table.best("middle", loss="dead")),
+        ("three, best tried with all right", table.best("middle")),
+        ("two, best tried with one dead", table.best("highest", loss="dead")),
         ("two, the site file's choice", table.at("average", 1, 12, 40.0)),
-        ("one, best", table.best("alone")),
+        ("one, best tried", table.best("alone")),
     ):
         count = table.stuck_high(one)
         stuck = f"not counted: {STUCK_HIGH[one.rule]}" if count is None else counted(count, CONDITIONS)

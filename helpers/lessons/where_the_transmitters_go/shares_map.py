@@ -61,7 +61,7 @@ STATE = {"none": "all working", "dead": "one dead", "left_out": "one left out"}
 def _framed(chosen, best, rule, loss):
     """(words, row, column, role) of the cells with a frame; of the best what it is the best with: another is where one may fail."""
     levels = placement_table().levels
-    roles = (f"best pair, {STATE[loss]}", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
+    roles = (f"best tried, {STATE[loss]}", best, "best", f"{rule} of "), ("chosen", chosen, "now", "")
     return [
         (f"{name}: {one.text(held=False).removeprefix(short)}", levels.index(one.lower), levels.index(one.upper), role)
         for name, one, role, short in roles

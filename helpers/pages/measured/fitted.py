@@ -294,8 +294,8 @@ def alarms_card(panel):
     table, minute = alarms_table(panel.fitted), alarms_hold_from_min(panel.fitted)
     head = f"Limits of a settled loop: held off {minute:.0f} minutes after a start"
     do = (
-        "Ask: the designer: do not enter this table. The record of the fitted file, page 12, lays limits and delays down; designer and "
-        f"authority agree how they are held off, {minute:.0f} min after a start; then each is proved"
+        "Do: do not enter this table, leave the limits that stand; ask the designer for the record of the fitted file, page 12: it lays "
+        f"limits and delays down; designer and authority agree how they are held off, {minute:.0f} min after a start; then each is proved"
     )
     sure = panel.found.own.probability
     failing = "" if sure >= 1 else f"{percent(sure)} of buildings keep every door; of conditions with all inside; "

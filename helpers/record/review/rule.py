@@ -12,7 +12,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.relief_damper import fights_said
-from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, fine, inside_text
+from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, fine, inside_text, listed
 from helpers.studies.status import SPARE_PA, room_status
 
 PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
@@ -302,22 +302,21 @@ def street_door(bench):
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
     now, first = past_or_near(bench.door_forces, "relatch "), entries_first(bench)
     then = _relatch_rightly(bench) if now and first else {}
-    helps = (
-        {one.key: f"{first}{then[one.key].remedy}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now}
-        if first
-        else {}
-    )
-    yield from tuple(replace(one, figure=_both_entries(one, then), remedy=helps.get(one.key, one.remedy)) for one in now) or (
+    names = [one.name for one in bench.strategy.inputs if not one.entered_as_it_is]
+    right = {one.key: f"{first}{then[one.key].remedy}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now}
+    helps = right if first else {}
+    yield from tuple(replace(one, figure=_both_entries(one, then, names), remedy=helps.get(one.key, one.remedy)) for one in now) or (
         replace(one, possible=True) for one in at_full
     )
 
 
-def _both_entries(now, then):
-    """Its figure; where an input is entered wrongly and the door is out with the right entry too, with what it has then beside it."""
+def _both_entries(now, then, names):
+    """Its figure, with what it has once the inputs named, entered wrongly, are right, where the door is out then too."""
     if now.key not in then:
         return now.figure
     has, rest = now.figure.split(", max. ", 1)
-    return f"{has}, {then[now.key].figure.partition(', max. ')[0]} once entered right, max. {rest}"
+    right = f"{then[now.key].figure.partition(', max. ')[0]} once {listed(names)} {'is' if len(names) == 1 else 'are'} as on the plate"
+    return f"{has}, {right}, max. {rest}"
 
 
 def _relatch_rightly(bench):

@@ -276,7 +276,7 @@ class AcceptanceSheet:
     @cached_property
     def expected_said(self):
         """How many doors would fail if all read just as expected, in a sentence; before anybody goes out, what comes first."""
-        states, out = list(self.expected_states.values()), f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
+        states, out = [*self.expected_states.values()], f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
         return out if self.first else self.expected_counts + " Correct the design before you measure." * ("wrong" in states)
 
     @property
@@ -284,8 +284,8 @@ class AcceptanceSheet:
         """How many doors would fail if all read just as expected, and how many of them by what is NOT RUN, without what to do about it."""
         states = list(self.expected_states.values())
         words = {key: word_shown(STATUSES[key].word, any(self.against)).replace(" its ", " their ") for key in SEVERITIES}
-        counts = ", ".join(f"{states.count(key)} {words[key]}" for key in SEVERITIES if key in states)
-        counts = f"If every door reads just as expected: {counts} of {len(states)} doors"
+        told = ", ".join(f"{states.count(key)} {words[key]}" for key in SEVERITIES if key in states)
+        counts = f"If every door reads just as expected: {told} of {len(states)} doors"
         unread = sum("wrong" not in run_states(self, row) for row in self.rows if self.expected_states[row.key] == "wrong")
         return f"{counts}; {unread} of the {word_of('wrong')} by rounds that are {NOT_RUN}: the design's, nobody reads them." if (
             unread) else f"{counts}."  # fmt: skip
@@ -293,9 +293,10 @@ class AcceptanceSheet:
     @property
     def design_fails_said(self):
         """That the design fails before anybody has measured, the headline of sheet and steps then; "" where no door is expected to."""
-        fails = (states := [*self.expected_states.values()]).count("wrong")
-        when = "this weather" if self.day.typed else self.weather  # another one's count is another: the sheet of another day differs
-        return f"In {when} the design fails {fails} of {len(states)} doors; nothing measured" if fails else ""
+        fails = [row for row in self.rows if self.expected_states[row.key] == "wrong"]
+        when = "this weather" if self.day.typed else f"{self.weather} the"  # another one's count is another: another day's sheet differs
+        also = next((f", {row.use} {row.storey} too" for row in fails if row.use == "final exit"), "; nothing measured")
+        return f"In {when} design fails {len(fails)} of {len(self.rows)} doors{also}" if fails else ""
 
     @property
     def title(self):
@@ -322,9 +323,8 @@ class AcceptanceSheet:
         return tuple(told)
 
     def totals(self, states, missing, left=0, beside=()):
-        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), missing: lines still to be filled in (of
-        `missing`), left: at how many doors something is still to be measured, whatever else is said of them; beside: (state,
-        words) of the plant's tests."""
+        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), missing: of `missing`, left: at how many doors
+        something is still to be measured, whatever else is said of them; beside: (state, words) of the plant's tests."""
         counts = {key: sum((state or "open") == key for state in states) for key in SEVERITIES}
         said = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES) + f" of {len(self.rows)} doors"
         if left:

@@ -18,7 +18,8 @@ from helpers.studies.report import apart, beside, fine, range_text
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA, SMALL_END_PA, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
-from helpers.studies.status import word_of
+from helpers.studies.status import DESIGNER, word_of
+from helpers.units.limits import limit_text
 from helpers.units.said import with_unit
 
 OF_SPAN, OF_READING = "of span", "of reading"
@@ -201,8 +202,11 @@ class RangeFit:
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""
         why, found = self.early
-        what = "opens" if found and found.too_high else "gives air to"
-        return f"Ask: the designer: what {what} stair door {self._early_level} in the first minute" if why == ANY_RANGE else ""
+        if why != ANY_RANGE:
+            return ""
+        door = f"stair door {self._early_level}"
+        what = f"opens {door}" if found.too_high else f"gives {door} its {limit_text(self.window_pa[0], 'pressure', 'least')}"
+        return f"{DESIGNER}: what {what} in the first minute"
 
     @property
     def _early_level(self):

@@ -102,7 +102,7 @@ def _mending(one: TestedThing, site, *measured):
     steps += [
         "mend it",
         "test again",
-        "where the test passes, back to AUTOMATIC and seen to answer",
+        "where the test passes, back to AUTOMATIC, somebody at the manual switch, and seen to answer",
         "all three are told again, with the time",
     ]
     return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
