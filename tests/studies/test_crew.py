@@ -18,7 +18,7 @@ from helpers.studies.commissioning.crew.book import write_book, write_report
 from helpers.studies.commissioning.crew.day import read_day
 from helpers.studies.commissioning.crew.example import example_books
 from helpers.studies.commissioning.crew.leaves import together_said
-from helpers.studies.commissioning.crew.lines import COLUMNS
+from helpers.studies.commissioning.crew.lines import COARSE, COLUMNS
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report
@@ -568,7 +568,9 @@ def test_leaves_that_read_as_expected_agree_by_force_and_gauge(steps, tmp_path):
         if leaf.implied_pa is None:
             assert "stands open by itself" in leaf.said
         else:
-            assert (leaf.state, leaf.ratio) == ("good", pytest.approx(1.0, abs=1e-6)), leaf.words
+            coarse = leaf.within_pa > 0.5 * abs(leaf.on_pa - leaf.off_pa)  # two errors of 5 N over the lever, and 30 %
+            assert (leaf.state, leaf.ratio) == ("" if coarse else "good", pytest.approx(1.0, abs=1e-6)), leaf.words
+            assert (COARSE in leaf.said) == coarse
     assert together_said(found.leaves) == ""
 
 

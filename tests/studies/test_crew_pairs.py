@@ -67,9 +67,9 @@ def test_what_all_leaves_have_beside_the_round_is_another_minute_and_no_slip(mad
 
 @pytest.mark.parametrize(("upper", "state"), [(1.0, "good"), (0.96, "good"), (0.85, "attention")])
 def test_a_pair_whose_gauges_read_other_than_the_others_is_check(made, upper, state):
-    """Each leaf alone agrees within what a force gauge leaves, all of the pair together do not."""
+    """Each leaf alone is too coarse to tell by its force gauge, or agrees; all of the pair together tell."""
     found = typed_day(made, survey(made, upper))
-    assert {leaf.state for leaf in found.leaves if leaf.ratio is not None} == {"good"}
+    assert {leaf.state for leaf in found.leaves if leaf.ratio is not None} <= {"good", ""}
     (line,) = pairs_line(made.rounds, found.filled, found.leaves)
     assert line.state == state
     assert ("hold both gauges at one door" in line.words) == (state == "attention")
