@@ -19,7 +19,7 @@ from helpers.model.site.file import demo_sites, read_site_text, write_site
 from helpers.model.site.tolerances import boxes, filled_in
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.duty.change_over import change_over, played
+from helpers.studies.duty.change_over.reckoned import change_over, played
 from helpers.units.said import written_out
 
 STANDBY = {"second_fan": {"duty": "standby", "noticed_s": 2.0, "damper_travel_s": 10.0, "damper_leak": 0.005}}

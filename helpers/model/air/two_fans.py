@@ -11,7 +11,7 @@ of its peak, where two like fans hunt, is refused by the site file (curves fall)
 steady state at each instant.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -53,6 +53,16 @@ class TwoFans:
         curve = FanCurve.from_points(fan.flows_m3_s, fan.standard_pressures_pa)
         return cls(one_hz, flow, pressure, inlet_density_ratio(tower, conditions), curve, fan, air)
 
+    def rows(self, chosen):
+        """`TwoFans` of chosen conditions, one of them as often as it is named; the air itself is left behind."""
+        parts = {name: getattr(self, name)[..., chosen] for name in ("flow_m3_s", "pressure_pa", "dense")}
+        return replace(self, air=None, **parts)
+
+    def where(self, flags, other):
+        """`TwoFans` of these conditions, and of another one's where flags [conditions] are up."""
+        parts = {name: np.where(flags, getattr(other, name), getattr(self, name)) for name in ("flow_m3_s", "pressure_pa", "dense")}
+        return replace(self, air=None, **parts)
+
     def brought(self, pressure_pa, speed_hz, back_leak):
         """Flow [..., conditions] that one of the two brings against a pressure at a speed, below zero what goes back through it."""
         ratio = np.maximum(speed_hz / self.fan.reference_speed_hz, LEAST_RATIO)
@@ -60,10 +70,11 @@ class TwoFans:
         beyond = np.maximum(pressure_pa / self.dense / self.curve.shutoff_pa - ratio**2, 0.0)
         return forward - back_leak * self.curve.flow[-1] * np.sqrt(beyond)
 
-    def alike_hz(self, first_hz, second_hz, first_leak=0.0, second_leak=0.0):
+    def alike_hz(self, first_hz, second_hz, first_leak=0.0, second_leak=0.0, near_hz=None):
         """Speed [..., conditions] of one fan alone at which the stair has what both give together, at such speeds of each and such leaks
         back through each while it is idle. Equation: F(n) = Q1(p(n)) + Q2(p(n)) - Q(n) = 0, falling: the piece by halving, straight
-        in it. No more than twice the highest speed, where the sweep ends: two like fans bring no more than that above zero."""
+        in it. No more than twice the highest speed, where the sweep ends: two like fans bring no more than that above zero. near_hz: where
+        to look first, such as what was found a moment before: the same answer, sooner."""
         parts = np.broadcast_arrays(first_hz, second_hz, first_leak, second_leak, np.empty(self.dense.shape))[:4]
         places = np.arange(len(self.dense))
 
@@ -72,8 +83,19 @@ class TwoFans:
             return self.brought(pressure, parts[0], parts[2]) + self.brought(pressure, parts[1], parts[3]) - self.flow_m3_s[node, places]
 
         low, high = np.zeros(parts[0].shape, int), np.full(parts[0].shape, SOLVED - 1)
-        at_low, at_high = left(low), left(high)
-        for _ in range(int(np.ceil(np.log2(SOLVED - 1)))):
+        if near_hz is None:
+            at_low, at_high = left(low), left(high)
+        else:
+            close = ((near_hz - self.one_hz[0]) / (self.one_hz[1] - self.one_hz[0])).astype(int)
+            lower, upper = np.clip(close - 1, 0, SOLVED - 1), np.clip(close + 2, 0, SOLVED - 1)
+            at_low, at_high = left(lower), left(upper)
+            between = (at_low > 0) & (at_high <= 0)
+            if between.all():
+                low, high = lower, upper
+            else:
+                low, high = np.where(between, lower, low), np.where(between, upper, high)
+                at_low, at_high = left(low), left(high)
+        while (high - low).max() > 1:
             middle = (low + high) // 2
             found = left(middle)
             up = found > 0

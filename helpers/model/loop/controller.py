@@ -175,8 +175,10 @@ class Drive:
     start_hz: speed at the start; rule: a `low_demand.LowDemandRule` or None; ramp_s: from standstill to the reference speed, ramp_down_s
     back (None: as a ramp_s that is given, else the fan's own). coast_s: time in which the wheel, left to the air,
     falls from the highest speed to half of it (None: a brake takes what it gives back); no ramp down is quicker, see `formulas.fan`.
-    A loop in smoke control never stops.
+    A loop in smoke control never stops. holds: flag where the controller is held by what happens to the fan: never here.
     """
+
+    holds = False
 
     def __init__(self, fan, sample_s, start_hz, rule=None, fire_mode=True, ramp_s=None, arithmetic=None, ramp_down_s=None, coast_s=None):
         arithmetic = self.arithmetic = arithmetic or OneRun()
@@ -199,6 +201,11 @@ class Drive:
     def stopped(self):
         """Flag where the fan stands for low demand."""
         return False if self.stop is None else self.stop.stopped
+
+    @property
+    def follows_hz(self):
+        """Speed [Hz] of the fan that follows the output."""
+        return self.speed_hz
 
     @property
     def behind_hz(self):

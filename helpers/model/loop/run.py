@@ -150,10 +150,11 @@ def run_loop(tower, conditions, setup, transmitters=None, air=None):
     return run_on_air(air, site, setup, transmitters, settings, len(conditions), start_hz)
 
 
-def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
+def run_on_air(air, site, setup, transmitters, settings, rows, start_hz, drive=None):
     """Run a loop of a site's transmitters, controller, drive and fan on any air that has a `course` and can be `read` as `AirTable`.
 
-    rows: of conditions, one or one a run; start_hz, a number or [runs]. Returns `LoopRun`; raises ValueError as `run_loop`.
+    rows: of conditions, one or one a run; start_hz, a number or [runs]; drive: in the place of the site's own, as `TwoDrives`.
+    Returns `LoopRun`; raises ValueError as `run_loop`.
     """
     control, runs = site.control, number_of_runs(rows, settings, setup)
     sample = require.single_positive(sample_s=control.sample_s if setup.sample_s is None else setup.sample_s)
@@ -166,14 +167,15 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
     any_will_do = settings.fallback == "use the good ones"
     per_percent = fan.highest_speed_hz / 100
     lowest, highest = (speed / per_percent for speed in fan.speed_limits_hz(fire))
-    coast_s = _coast_s(air, fan) if fan.brake == "none" else None
-    drive = Drive(fan, sample, start_hz, demand, fire, setup.ramp_s, arithmetic, setup.ramp_down_s, coast_s)
+    if drive is None:
+        coast_s = _coast_s(air, fan) if fan.brake == "none" else None
+        drive = Drive(fan, sample, start_hz, demand, fire, setup.ramp_s, arithmetic, setup.ramp_down_s, coast_s)
     lags, late_s, assumed = _lags(transmitters, control, setup, sample)
     parts = _Parts(
         air,
         SignalChain(transmitters, setup.inputs, setup.faults, sample, lags[0], length, arithmetic, lags[1:], late_s),
         Combiner(*_rule_of(setup, control), count, any_will_do, arithmetic),
-        Controller(settings, sample, lowest, drive.speed_hz / per_percent, arithmetic, highest),
+        Controller(settings, sample, lowest, drive.follows_hz / per_percent, arithmetic, highest),
         drive,
     )
     times = np.arange(round(length / sample)) * sample
@@ -223,7 +225,8 @@ def _run(parts, times, by_hand, record, arithmetic):
         tubes = air.read(lines, speed, arithmetic)
         rows = chain.read(tubes, time)
         reading, lost = combiner.combine(rows, chain.doubtful)
-        output = controller.step(reading, lost, hand, drive.stopped)
+        out = lost if drive.holds is False else lost | drive.holds  # held by what happens to the fan
+        output = controller.step(reading, out, hand, drive.stopped)
         speeds[k], outputs[k], reads[k] = speed, output, reading
         if record.tubes is not None:
             record.tubes[k], record.readings[k] = tubes, rows

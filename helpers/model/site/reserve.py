@@ -54,10 +54,22 @@ class SecondFan(of.SiteTable):
 
     `noticed_s` until the loss of the first is noticed, `damper_travel_s` until the second one's damper is open. `damper_leak` is what an
     idle fan's shut damper lets back, `stuck_open_leak` what a damper stuck open and the idle wheel let back: shares of the fan's full flow
-    at its pressure without flow, by the root of the pressure."""
+    at its pressure without flow, by the root of the pressure. `allowed_short_s`: how long a shut door may be short of pressure meanwhile,
+    as agreed."""
 
     duty: Literal["standby"]
     noticed_s: of.Delay | None = None
     damper_travel_s: of.Delay | None = None
     damper_leak: of.ShareOrThree | None = None
     stuck_open_leak: of.ShareOrThree | None = None
+    allowed_short_s: of.Delay | None = None
+
+
+def allowed_told(site):
+    """(key of the file, sentence) where nobody has said how long doors may be short of pressure while a second fan takes over."""
+    second = getattr(site, "second_fan", None)
+    if second is not None and second.allowed_short_s is None:
+        yield (
+            "second_fan.allowed_short",
+            "Second fan, how long a shut door may be short of pressure while it takes over: not stated; such seconds are never PASS.",
+        )

@@ -15,7 +15,7 @@ from helpers.formulas import step_response
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import file_key
-from helpers.model.site.reserve import MEMORY, OF_SECOND_FAN, OF_STANDBY, PRACTICE
+from helpers.model.site.reserve import MEMORY, OF_SECOND_FAN, OF_STANDBY, PRACTICE, allowed_told
 from helpers.model.site.second_shaft import STUCK_OPEN_LEAK
 from helpers.model.site.supply import outlets_told
 from helpers.units.said import with_unit
@@ -223,6 +223,7 @@ def left_open(site):
         *_fan_told(site.fan, site.control),
         *_storeys_told(site),
         *outlets_told(site),
+        *allowed_told(site),
         *_class_told(site),
         *_building_told(site),
     )
@@ -280,8 +281,7 @@ def _storeys_told(site):
         levels = f"Storey{'s' if len(odd) > 1 else ''} {_and(odd)}"
         said = f"{levels}, unlike the others, taken to have the stair door {door!r} as they do: else write stair_door_count = 0."
         yield "storeys.stair_door", said
-    still = [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]
-    if still:
+    if still := [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]:
         said = f"Final exit {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
         yield "storeys.exit_faces", said
     vents = [str(storey.level) for storey in storeys if storey.lobby_vent_m2 and storey.lobby_vent_faces_deg is None]

@@ -14,6 +14,8 @@ from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.record.papers.states import CANNOT, reason_said
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.cases import conditions_of
+from helpers.studies.duty.change_over.in_time import CHOSEN, DEMAND, FAULTS
+from helpers.studies.duty.change_over.told import KEY as IN_TIME
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
 from helpers.studies.report import fine, listed
@@ -225,11 +227,18 @@ class StatePlayer:
                 yield self._after(said, self._judged(tried, found, None))
 
     def _change(self):
-        """As the record has it of a change-over: the loop's own model has one fan."""
-        tables = {table.key: table for table in self.design.section("fan").tables}
+        """As the record played it in time with its loop, the way that the sequence has and what goes wrong beside it; then as it reckoned
+        the change-over and both fans at once."""
+        tables = {table.key: table for key in ("fan", "tuning") for table in self.design.section(key).tables}
         if "change_over" not in tables:
             yield Play(NOT_PLAYED, "no case with all doors shut is held: there is no pressure to hand over")
             return
+        if table := tables.get(IN_TIME):
+            heads, told = table.columns[2:], {one.words.capitalize() for one in (CHOSEN, *FAULTS)}
+            for (what, lost, *cells), state in zip(table.rows, table.states, strict=True):
+                if what in told:
+                    happened = "; ".join(f"{head[0].lower()}{head[1:]} {cell}" for head, cell in zip(heads, cells, strict=True))
+                    yield Play(f"{what}; the fan lost {lost}" if lost == DEMAND else f"{what}; {lost}", happened, state)
         for table in (tables["change_over"], tables["both_fans"]):
             told = "; ".join(f"{what}: {when} ({by})" for what, when, by in table.rows)
             yield Play(f"{table.title}, in the record's model of two fans", told, worst_of(table.states) or "open")

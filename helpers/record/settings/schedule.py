@@ -12,7 +12,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
-from helpers.studies.duty.change_over import ONE_STANDS
+from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
 from helpers.studies.duty.relief_damper import blades_of, relief_said
@@ -284,8 +284,12 @@ def _second_fan():
     yield Setting(
         "fan", "change-over", steps, "started before its damper is open it has the air against it; see the record: when the first fan fails"
     )
-    loop = "its output and its integral part held from the loss until the second fan is at that speed"
-    yield Setting("fan", "loop in the change-over", loop, "left running it goes to full speed while nothing can follow")
+    loop = (
+        "its output set back to that of before the loss and held from the loss until the reading passes its set point or the second fan "
+        "is at that speed, whichever is first; it goes on from that output"
+    )
+    why = "left running, or held as it stands at the notice, it winds up while nothing can follow; played under tuning and door events"
+    yield Setting("fan", "loop in the change-over", loop, why)
     yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from helpers.model.answers import AnswersFile, GivenAnswer, read_answers
 from helpers.model.files import texts
-from helpers.model.site import supply, tolerances
+from helpers.model.site import reserve, supply, tolerances
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.tolerances import filled_in, left_open
 from helpers.record.board import state_of
@@ -66,7 +66,7 @@ def test_an_open_line_without_words_is_asked_all_the_same(quoted, monkeypatch):
 
 
 def test_every_key_that_a_file_can_leave_open_has_its_question():
-    source = "".join(Path(one.__file__).read_text(encoding="utf-8") for one in (tolerances, supply))
+    source = "".join(Path(one.__file__).read_text(encoding="utf-8") for one in (tolerances, supply, reserve))
     keys = set(re.findall(r'yield\s*\(?\s*"([a-z]+\.[a-z_]+)"', source))
     parts = (("transmitters", tolerances._OF_TRANSMITTERS), ("control", tolerances._OF_CONTROL), ("design", tolerances._OF_DESIGN),
              ("stair", tolerances._OF_STAIR), ("doors", [tolerances._CLOSING]), ("fan", [tolerances._INERTIA, tolerances._DENSITY]),

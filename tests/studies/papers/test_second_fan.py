@@ -19,7 +19,7 @@ from helpers.record.papers.states import states_of, verdict_on
 from helpers.record.papers.told import analysis, owner
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
 from helpers.studies.commissioning.steps.at_plant import second_fan_steps
-from helpers.studies.duty.change_over import ONE_STANDS
+from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.units.said import written_out
 
 VARIANT = SITES_FOLDER.parent / "variants" / "tannery_row_two_fans.toml"
@@ -51,7 +51,10 @@ def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its
     )
     assert all(step.startswith(begins) for step, begins in zip(change.does, order, strict=False))  # the paper numbers them
     back = dict((to, when) for when, to in change.ends)["smoke"]
-    assert back == "the other fan proved to run, and at the speed of before; or its time-out over; or that fan may not be asked"
+    assert back == (
+        "the other fan proved to run, and at the speed of before, or the reading past its set point with it started; or its time-out over; "
+        "or that fan may not be asked"
+    )
     assert any(step.startswith("Time-out: ") and "never holds the loop" in step for step in change.does)
     assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}
     assert {"isolator", "mains", "tripped", "panel off", "panel on"} <= {to for _, to in change.ends}
@@ -131,8 +134,13 @@ def test_a_command_of_the_idle_fan_that_is_no_point_is_refused(two, monkeypatch)
 
 def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
     happened = written_out([play for play in StatePlayer(two).plays(states["change"])])
-    assert len(happened) == 2
+    assert (
+        len(happened) == 10 + 2
+    )  # the way of the sequence, and four faults beside it, each with the doors shut and open; then as reckoned
     assert all(play.tried != NOT_PLAYED for play in happened)
+    assert all("a door is short of pressure for " in play.happened for play in happened[:10])
+    assert "good" not in {play.state for play in happened[:10]}  # nobody has said how long is allowed
+    happened = happened[10:]
     assert "The stair is at pressure: " in happened[0].happened
     assert happened[0].state == "attention"  # a door is short of pressure meanwhile
     tables = {table.key: table for table in two.design.section("fan").tables}
@@ -165,7 +173,7 @@ def test_the_drive_schedule_asks_for_interlock_and_a_loop_that_is_held(two):
 
 def test_the_variant_of_a_demo_site_is_that_site_with_a_second_fan_and_several_dampers():
     found, plain = read_site(VARIANT), site_of("Tannery Row")
-    told = {"duty": "standby", "noticed_s": (1.0, 2.0, 5.0), "damper_travel_s": 5.0, "damper_leak": 0.02}
+    told = {"duty": "standby", "noticed_s": (1.0, 2.0, 5.0), "damper_travel_s": 5.0, "damper_leak": 0.02, "allowed_short_s": 10.0}
     assert found == plain.with_changes(name=found.name, second_fan=told, **SEVERAL_DAMPERS)
 
 

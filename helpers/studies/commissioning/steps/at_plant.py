@@ -51,7 +51,7 @@ from helpers.studies.commissioning.steps.plant import (
     lifted_by_hand,
 )
 from helpers.studies.commissioning.steps.two_rounds import kept_said
-from helpers.studies.duty.change_over import ONE_STANDS
+from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 

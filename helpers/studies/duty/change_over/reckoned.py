@@ -287,11 +287,12 @@ def played(two: TwoFans, running_hz, about: dict[str, Box], highest_hz: float) -
     last = float((noticed + travel).max() + target.max() / rate + AFTER_S)
     time_s = STEP_S * np.arange(int(np.ceil(last / STEP_S)) + 1)
     first = np.broadcast_to(running_hz, target.shape).astype(float)
-    w_by_hz, back_first, kept = float(angular_speed(1.0, fan.motor_poles)), np.where(stuck, opened, leak), []
+    w_by_hz, kept = float(angular_speed(1.0, fan.motor_poles)), []
     for now in time_s:
         moved = np.where(travel > 0, np.clip((now - noticed) / np.where(travel > 0, travel, 1.0), 0.0, 1.0), 0.0)
         second = np.clip((now - noticed - travel) * rate, 0.0, target)
-        alike = two.alike_hz(first, second, back_first, leak + moved * (opened - leak))
+        shuts = np.where(stuck, 1.0, np.where(travel > 0, 1.0 - moved, 0.0))  # open until noticed; a flap shuts as soon as air comes back
+        alike = two.alike_hz(first, second, leak + shuts * (opened - leak), leak + moved * (opened - leak))
         kept.append((alike, first, second))
         pressure = two.at(two.pressure_pa, alike)
         taken = np.maximum(two.brought(pressure, first, 0.0), 0.0) * np.maximum(pressure, 0.0) / fan.efficiency

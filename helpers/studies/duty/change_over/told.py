@@ -1,0 +1,204 @@
+"""A change-over played with the loop, judged: its table, what it says against the site, and what was tried to make it shorter."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.model.air.tower import Tower
+from helpers.model.loop.controller import ControllerSettings
+from helpers.model.site.tolerances import Box, boxes
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.window import SiteWindow
+from helpers.studies.duty.change_over.in_time import (
+    ADDED_PA,
+    CHOSEN,
+    DEMAND,
+    FAULTS,
+    FREES_S,
+    SHUT,
+    SOUND,
+    WAYS,
+    ChangeOverPlayer,
+    Corners,
+    Played,
+)
+from helpers.studies.duty.mains_lost import REACHED
+from helpers.studies.report import Finding, Table, signed
+from helpers.studies.status import worst_of
+from helpers.units.said import with_unit
+
+PLAYED = "two fans and the loop that is laid down, in time"
+KEY = "change_over_in_time"
+FLAPS = Box(0.0, 0.0, 0.0, "a flap that the air opens", True)
+
+
+@dataclass(frozen=True)
+class ChangeOverInTime:
+    """A change-over of a stair's two fans in time with its loop.
+
+    cases: number of cases; plays: every `Played`, of all ways with all else sound, of the chosen one with each fault; without: least room
+    (all doors shut at rest; while the design's open doors shut) where no fan is lost [Pa]; allowed_s: seconds that the site allows a door
+    to be short of pressure, None where nobody has said; tried: (what, seconds short) of each remedy that was tried.
+    """
+
+    cases: int
+    plays: tuple[Played, ...]
+    without: tuple[float, float]
+    allowed_s: float | None
+    tried: tuple[tuple[str, float], ...]
+
+    def of(self, way, fault=SOUND):
+        """Both `Played` of a way and a fault: all doors shut, and at the design's open doors."""
+        return tuple(one for one in self.plays if (one.way, one.fault) == (way, fault))
+
+    def short_state(self, one):
+        """Key of the status of the seconds that a play leaves a door short: past what is allowed FAIL; where nobody allowed any, or a fault
+        comes on top, CHECK at the best."""
+        if not one.short_s:
+            return "good"
+        if one.fault == SOUND and self.allowed_s is not None:
+            return "good" if one.short_s <= self.allowed_s else "wrong"
+        return "attention"
+
+    def past_state(self, one):
+        """The same of what a door bears: past its limit is FAIL, whatever it was at rest."""
+        return "wrong" if one.peak_room_pa < 0 else "good"
+
+    def state(self, one):
+        """Key of the graver status of both, and of a reading that does not come back."""
+        return worst_of([self.short_state(one), self.past_state(one), *["wrong"] * bool(np.isnan(one.back_s))])
+
+    def table(self) -> Table:
+        """Every play at its worst."""
+        columns = ("The loop, and what else", "Fan lost", "A door is short of pressure for", "Reading back after", "Least below the most")
+        rows, states = [], []
+        for one in self.plays:
+            what = one.way.words if one.fault == SOUND else one.fault.words
+            back = "not in the time played" if np.isnan(one.back_s) else _seconds(one.back_s)
+            past = f", {_seconds(one.past_s)} past it and worse than at rest" * bool(one.past_s)
+            bears = "no door has a limit" if np.isinf(one.peak_room_pa) else f"{signed(one.peak_room_pa, 'pressure')} ({one.peak_in}){past}"
+            rows.append((what.capitalize(), one.demand, f"{_seconds(one.short_s)} ({one.short_in})", back, bears))
+            states.append(self.state(one))
+        rest, shuts = (signed(room, "pressure") for room in self.without)
+        allowed = "nobody has said how long is allowed" if self.allowed_s is None else f"the site allows {_seconds(self.allowed_s)}"
+        note = (
+            f"{self.cases} cases of weather and stair temperature, each at both ends of the seconds, of the inertia and of the lags; "
+            f"{allowed}. Without a lost fan the least below the most is {rest} at rest, and {shuts} as the design's open doors shut. "
+            f"Rows with a fault: as the second way; a damper that sticks comes free {_seconds(FREES_S)} after the time-out. Back: at "
+            f"{100 * REACHED:.0f} % of what it is with the doors shut."
+        )
+        return Table(KEY, "When the first fan fails, played with the loop", columns, tuple(rows), tuple(states), note)
+
+    def findings(self):
+        """Whether the seconds are allowed, what comes back at the doors, and what the other ways and the faults do."""
+        yield from self._short()
+        yield from self._bears()
+        yield from self._stuck()
+
+    def _short(self):
+        if self.allowed_s is None:
+            return
+        worst = max(self.of(CHOSEN), key=lambda one: one.short_s)
+        told = f"{_seconds(worst.short_s)}, {_seconds(self.allowed_s)} allowed ({worst.short_in}, {worst.demand})"
+        state = self.short_state(worst)
+        if state != "wrong":
+            yield _possible("good", "The change-over leaves no door short of pressure for longer than the site allows", told)
+            return
+        helps = "; ".join(f"{what}: {_seconds(short)}" for what, short in self.tried)
+        enough = [what for what, short in self.tried if short <= self.allowed_s]
+        said = f"tried on the model, {helps}; {'enough: ' + enough[0] if enough else 'none of them is enough'}"
+        yield _possible(state, "The change-over leaves a door short of pressure for longer than the site allows", told,
+                        "the loss is noticed, a damper opens, a ramp is run", said)  # fmt: skip
+
+    def _bears(self):
+        """What a door bears as the pressure comes back, against the same doors without a lost fan."""
+        chosen = self.of(CHOSEN)
+        worse = [one for one, without in zip(chosen, self.without, strict=True) if one.peak_room_pa < min(0.0, without - ADDED_PA)]
+        said = "; ".join(f"{one.demand}: {signed(one.peak_room_pa, 'pressure')} below the most" for one in chosen)
+        if worse:
+            yield _possible("wrong", "As the pressure comes back after a change-over a door bears more than its limit", said,
+                            "the second fan is at the speed of before while the first wheel still blows, or doors have shut meanwhile",
+                            self._best(min(worse, key=lambda one: one.peak_room_pa)))  # fmt: skip
+            return
+        held = "with the loop as laid down here the change-over adds nothing to what the doors bear without a lost fan"
+        others = [one for one in self.plays if one.fault == SOUND and one.way != CHOSEN]
+        bad = [one for one in others if one.peak_room_pa < min(0.0, self.without[(SHUT, DEMAND).index(one.demand)] - ADDED_PA)]
+        if not np.isfinite(self.without[0]):
+            return
+        if bad:
+            worst = min(bad, key=lambda one: one.peak_room_pa)
+            told = f"the loop {worst.way.words}: {signed(worst.peak_room_pa, 'pressure')} below the most, {worst.demand}"
+            yield _possible("attention", "What the loop is told in a change-over decides whether a door bears more than its limit", told,
+                            f"it winds up while nothing can follow; {held}",
+                            f"the loop {CHOSEN.words}; clock and gauge at the test")  # fmt: skip
+            return
+        yield _possible("good", "As the pressure comes back after a change-over no door is worse off than without one", said, held)
+
+    def _best(self, chosen):
+        """What the ways that were tried give in place of one that is past a limit, with what they cost."""
+        alike = [one for one in self.plays if one.fault == SOUND and one.demand == chosen.demand]
+        best = max(alike, key=lambda one: one.peak_room_pa)
+        if best.peak_room_pa < chosen.peak_room_pa + ADDED_PA:
+            return "of the ways tried none is better; a door that bears more, or a relief damper"
+        return (
+            f"the loop {best.way.words}: {signed(best.peak_room_pa, 'pressure')}, and a door is short for {_seconds(best.short_s)} in "
+            f"place of {_seconds(chosen.short_s)}"
+        )
+
+    def _stuck(self):
+        """A second damper that sticks and comes free once the time-out has let the loop go."""
+        let = min(self.of(CHOSEN, FAULTS[2]), key=lambda one: one.peak_room_pa)
+        bound = min(0.0, self.without[(SHUT, DEMAND).index(let.demand)] - ADDED_PA)
+        if let.peak_room_pa < bound:
+            told = f"{signed(let.peak_room_pa, 'pressure')} below the most as it comes free, for {_seconds(let.past_s)}"
+            alike = [one for one in self.of(CHOSEN, FAULTS[3]) if one.demand == let.demand]
+            yield _possible("attention", "A second damper that comes free after the time-out lets the pressure jump", told,
+                            "let go, the loop has gone to full speed behind a shut damper",
+                            f"no time-out while that damper is not open: {signed(alike[0].peak_room_pa, 'pressure')}; to be agreed, for "
+                            "then an end switch that tells wrongly holds the loop until the reading is there")  # fmt: skip
+
+
+def _possible(severity, what, said, why="", remedy=""):
+    return Finding(severity, what, said, why, PLAYED, remedy, possible=True)
+
+
+def _seconds(value):
+    return with_unit(float(value), "time", 1 if value < 10 else 0)
+
+
+def change_over_in_time(tower: Tower, window: SiteWindow, cases, settings: ControllerSettings | None) -> ChangeOverInTime | None:
+    """`ChangeOverInTime` of a tower's two fans in those of its cases with all doors shut that the loop holds; None where the site has no
+    second fan, no loop is laid down, or no case is held.
+
+    settings: the controller's as laid down. Source: Newton's second law for the wheel, the air network for the rest; the wheel is checked
+    in the tests against its closed form, the whole against scipy's solve_ivp. Limits: see `in_time`.
+    """
+    site = tower.site
+    shut = tuple(case for case in cases if case.shut)
+    if site.second_fan is None or settings is None or not shut:
+        return None
+    held = tower.hold(conditions_of(site, shut)).held
+    chosen = tuple(case for case, holds in zip(shut, held, strict=True) if holds)
+    if not chosen:
+        return None
+    player = ChangeOverPlayer(tower, window, chosen, settings)
+    plays = player.play([*((way, SOUND) for way in WAYS), *((CHOSEN, fault) for fault in FAULTS)])
+    allowed_s = site.second_fan.allowed_short_s
+    worst_s = max(one.short_s for one in plays if (one.way, one.fault) == (CHOSEN, SOUND))
+    tried = () if allowed_s is None or worst_s <= allowed_s else tuple(_remedies(player))
+    return ChangeOverInTime(len(chosen), plays, player.without_loss(), allowed_s, tried)
+
+
+def _remedies(player):
+    """(what, seconds short at the worst) of a quicker notice, of flaps in place of driven dampers, and of both."""
+    known = boxes(player.site)
+    soon, travel = known["second_fan.noticed_s"], known["second_fan.damper_travel_s"]
+    quick = Box(soon.low, soon.low, soon.low, "its quickest", soon.stated)
+    noticed = f"the loss noticed in {_seconds(soon.low)}"
+    for what, notice, moves in (
+        (noticed, quick, travel),
+        ("dampers that the air opens and shuts", soon, FLAPS),
+        (f"both, {noticed}", quick, FLAPS),
+    ):
+        corners = Corners.of(player.site, notice, moves)
+        yield what, max(one.short_s for one in player.play([(CHOSEN, SOUND)], corners))
