@@ -186,6 +186,31 @@ def write_whole(path, content):
     return path
 
 
+def write_new(path, data):
+    """Write bytes into a file that was not there, all of them or nothing: also a process that is killed leaves no half of it under this
+    name. Raises FileExistsError for a name that is taken, OSError where it cannot be written, ValueError for no name."""
+    path = Path(path)
+    draft = path.with_name(f"{DRAFT}{secrets.token_hex(16)}.part")
+    if os.path.lexists(path):
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
+    try:
+        with draft.open("xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        try:
+            os.link(draft, path)  # never over another file
+        except OSError as trouble:
+            if isinstance(trouble, FileExistsError):
+                raise
+            if os.path.lexists(path):  # this file system has no links: the name was looked at, and is looked at once more
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+            os.rename(draft, path)
+    finally:
+        with suppress(OSError, ValueError):
+            draft.unlink()
+
+
 TURNING = "\\u2028-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round, or end a line
 UNPRINTABLE = re.compile(f"[\\x00-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff{TURNING}]")
 
@@ -197,6 +222,14 @@ def free_path(path):
     while os.path.lexists(free):
         free, number = path.with_name(f"{path.stem}_{number}{path.suffix}"), number + 1
     return free
+
+
+def changed_s(path):
+    """When a file was changed last [s after 1970], 0 for one that is gone meanwhile, a link to nothing, or not for everybody."""
+    try:
+        return Path(path).stat().st_mtime
+    except OSError:
+        return 0.0
 
 
 def made_folder(path):

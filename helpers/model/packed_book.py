@@ -5,16 +5,33 @@ minutes. Source of the parts of a workbook: ECMA-376, Office Open XML (from memo
 """
 
 import re
+import struct
 import zipfile
+import zlib
 from io import BytesIO
 from typing import NamedTuple
+from xml.etree import ElementTree
 
 from helpers.model.files import FileTextError
+
+try:
+    from lzma import LZMAError
+except ImportError:  # Pythons for the browser may leave it out: no such part can be unpacked there
+    LZMAError = zipfile.BadZipFile
+
+# What a spreadsheet that is none, or a damaged one, ends in: on its way through the door, and behind it.
+NO_BOOK = (zipfile.BadZipFile, zlib.error, LZMAError, struct.error, KeyError, ValueError, TypeError, AttributeError, IndexError,
+           SyntaxError, OSError, EOFError, OverflowError, RuntimeError)  # fmt: skip
 
 FREE_BYTES, MOST_TIMES = 10_000_000, 100  # unpacked: what is not looked at; how many times what lies there. A long log comes to some 20
 CHUNK, OVERLAP = 1_000_000, 64
 _SHEET, _ROOT = re.compile(rb"<(?:\w+:)?sheet[\s/>]"), re.compile(rb"<(?:\w+:)?(?:work|chart|dialog|macro)sheet[\s/>]")
 _TEXT = re.compile(rb"<(?:\w+:)?si[\s/>]")
+MANIFEST = "[Content_Types].xml"  # which part is of which kind
+# Parts that a reader makes one tree of, whatever of it is wanted, and looks at element by element: some twenty microseconds for each.
+WHOLE = {MANIFEST, "xl/workbook.xml", "xl/styles.xml", "xl/theme/theme1.xml", "docProps/core.xml", "docProps/custom.xml"}
+WHOLE_KINDS = ("main+xml", "comments+xml", "externalLink+xml")
+MOST_WHOLE = 100_000  # elements in all of them: some 60,000 looks of cells, as many as any book may have, are some seconds
 _OTHER_LETTERS = (b"\xff\xfe", b"\xfe\xff")  # as a text in UTF-16 begins
 _OWN_ENTITIES = (b"<!DOCTYPE", b"<!ENTITY")
 
@@ -31,7 +48,7 @@ class BookLimits(NamedTuple):
 
 def refuse_endless(path, raw, limits: BookLimits):
     """Look through the bytes of a spreadsheet once. Raises FileTextError, with a sentence, for one beyond its limits, one that names more
-    sheets than it has, one with entities of its own or with letters that no spreadsheet is written in; what `zipfile` raises for none."""
+    sheets than it has, one with entities of its own or with letters that no spreadsheet is written in; one of `NO_BOOK` for none."""
     with zipfile.ZipFile(BytesIO(raw)) as packed:
         parts = packed.infolist()
         unpacked = sum(part.file_size for part in parts)
@@ -40,7 +57,8 @@ def refuse_endless(path, raw, limits: BookLimits):
             raise FileTextError(path, f"must unpack to {most} bytes at the most, got {unpacked}: store it as .csv")
         if len(parts) > limits.parts:
             raise FileTextError(path, f"must hold {limits.parts} parts at the most, got {len(parts)}")
-        named = has = texts = elements = 0
+        named = has = texts = elements = beside = 0
+        whole = _read_whole(path, packed)
         for part in parts:
             for begin, piece in _pieces(packed, part):
                 if begin:
@@ -49,6 +67,9 @@ def refuse_endless(path, raw, limits: BookLimits):
                 named += len(_SHEET.findall(piece))
                 texts += len(_TEXT.findall(piece))
                 elements += piece.count(b"<")
+                beside += piece.count(b"<") if part.filename in whole or part.filename.endswith(".rels") else 0
+                if beside > MOST_WHOLE:
+                    raise FileTextError(path, f"must hold {MOST_WHOLE} elements beside its cells at the most, got more: store it as .csv")
                 if any(word in piece for word in _OWN_ENTITIES):
                     raise FileTextError(path, "declares entities of its own, which no spreadsheet does")
                 for got, what in ((named, "sheets"), (texts, "texts"), (elements, "elements")):
@@ -56,6 +77,16 @@ def refuse_endless(path, raw, limits: BookLimits):
                         raise FileTextError(path, f"must hold {most} {what} at the most, got more: store what is wanted alone, or as .csv")
         if named > has:
             raise FileTextError(path, f"names {named} sheets and has {has}")
+
+
+def _read_whole(path, packed):
+    """Names of the parts that a reader makes one tree of, by their fixed names and by the kinds that the book says its parts are of."""
+    about = packed.getinfo(MANIFEST)
+    raw = packed.read(about) if about.file_size <= CHUNK else b""
+    if not raw or raw[:2] in _OTHER_LETTERS or any(word in raw for word in _OWN_ENTITIES):
+        raise FileTextError(path, f"must say in {CHUNK} bytes at the most, and without entities of its own, which parts it has")
+    said = ((one.get("PartName", "").lstrip("/"), one.get("ContentType", "")) for one in ElementTree.fromstring(raw))
+    return WHOLE | {name for name, kind in said if kind.endswith(WHOLE_KINDS)}
 
 
 def _pieces(packed, part):

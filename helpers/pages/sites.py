@@ -5,7 +5,7 @@ from pathlib import Path
 
 from ipywidgets import VBox
 
-from helpers.model.files import MOST_BYTES, FileTextError, printable, shown_name, text_of
+from helpers.model.files import MOST_BYTES, FileTextError, changed_s, printable, shown_name, text_of
 from helpers.model.plants.kinds import SITE_KINDS
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
@@ -21,7 +21,7 @@ STRATEGY = re.compile(r"^\s*(site\s*=|kind\s*=\s*[\"'][\w ]*strategy)", re.MULTI
 def sites_offered(kind="stair"):
     """{words for a list: path} of the demo sites, then of the records' own by their names, the newest first; kind as in demo_sites."""
     own = {}
-    for path in sorted(RECORDS.glob("*.toml"), key=lambda path: (-_written(path), path.name)):
+    for path in sorted(RECORDS.glob("*.toml"), key=lambda path: (-changed_s(path), path.name)):
         words = f"{RECORDS.name}/{shown_name(path)}"
         try:
             if STRATEGY.search(text_of(path, MOST_BYTES)):
@@ -35,13 +35,6 @@ def sites_offered(kind="stair"):
             words = f"{words}: not readable, {reason[:REASON]}"
         own[words] = path
     return demo_sites(kind) | own
-
-
-def _written(path):
-    try:
-        return path.stat().st_mtime
-    except OSError:
-        return 0.0
 
 
 def site_file(name):

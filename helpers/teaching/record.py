@@ -5,16 +5,13 @@ that a record can move to another machine or to the instructor; read twice, it a
 numbers of that seat, and the export is signed with the seat's key; the key itself never leaves in it.
 """
 
-import errno
 import json
-import os
 import re
 import uuid
-from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 
-from helpers.model.files import FileTextError, bytes_of, named_path, shown_name
+from helpers.model.files import FileTextError, bytes_of, named_path, shown_name, write_new
 from helpers.teaching import plan
 from helpers.teaching.seeds import Seat, seed_of
 from helpers.teaching.store import KeptFile, KeptFileError
@@ -312,28 +309,10 @@ def _export(events, body, name):
 
 def _write_new(path, text):
     """Write a file that was not there, all of it or nothing: also a process that is killed leaves no half of it under this name."""
-    draft = path.with_name(f".writing-{uuid.uuid4().hex}.part")
     if not path.name.isprintable():
         raise ValueError(f"path must be that of a new file, of letters that can be seen; got {shown_name(path)}")
     try:
-        if os.path.lexists(path):
-            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
-        try:
-            with draft.open("x", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            try:
-                os.link(draft, path)  # never over another file
-            except OSError as trouble:
-                if isinstance(trouble, FileExistsError):
-                    raise
-                if os.path.lexists(path):  # this file system has no links: the name was looked at, and is looked at once more
-                    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
-                os.rename(draft, path)
-        finally:
-            with suppress(OSError):
-                draft.unlink()
+        write_new(path, text.encode("utf-8"))
     except (OSError, ValueError) as trouble:  # the latter: a null in the path
         why = getattr(trouble, "strerror", None) or "no file can have this name"
         raise ValueError(f"path must be that of a new file; {shown_name(path) or path} cannot be written: {why}") from None

@@ -5,6 +5,7 @@ read.
 """
 
 import os
+import stat
 import time
 from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
@@ -12,6 +13,8 @@ from pathlib import Path
 from threading import Lock
 
 import platformdirs
+
+from helpers.model.files import FileTextError, named_path
 
 try:
     import sqlite3
@@ -38,9 +41,10 @@ class KeptFileError(ValueError):
 
 
 def data_folder():
-    """Folder of the user's own records: the one named by PRESSURE_LOOP_RECORDS, or the usual place of this system."""
+    """Folder of the user's own records: the one named by PRESSURE_LOOP_RECORDS, or the usual place of this system. Raises FileTextError
+    for the folder of a user who is not there."""
     named = os.environ.get(FOLDER_VARIABLE)
-    return Path(named).expanduser() if named else Path(platformdirs.user_data_dir("pressure-loop-workbook", appauthor=False))
+    return named_path(named) if named else Path(platformdirs.user_data_dir("pressure-loop-workbook", appauthor=False))
 
 
 class KeptFile:
@@ -48,7 +52,11 @@ class KeptFile:
     widgets call from threads of their own, and is on the disk when it returns."""
 
     def __init__(self, name, table, columns, folder=None):
-        self.path = (data_folder() if folder is None else Path(folder)) / name
+        self.nowhere = ""  # a sentence, where the folder that is named cannot be
+        try:
+            self.path = (data_folder() if folder is None else Path(folder)) / name
+        except FileTextError as refusal:  # the page opens all the same, and says with each entry that it is not kept
+            self.path, self.nowhere = Path(name), f"{FOLDER_VARIABLE} must name a folder that can be written; {refusal}"
         self.aside = ""  # a sentence, once a damaged file was set aside here
         self._create = f"CREATE TABLE IF NOT EXISTS {table} ({columns})"
         self._waited = False  # in vain, the last time
@@ -59,9 +67,24 @@ class KeptFile:
 
     def ask(self, statement, values=()):
         """Rows that a question gives; none where the file is not there. Raises KeptFileError."""
-        if not self.path.exists():
+        if not self._there("read"):
             return []
         return self._or_anew(lambda connection: connection.execute(statement, values).fetchall(), "read")
+
+    def _there(self, what):
+        """Whether something of the file's name lies in its folder. Raises KeptFileError where nobody may look, and for what is no file."""
+        if self.nowhere:
+            raise KeptFileError(f"This could not be {what}: {self.nowhere}.")
+        try:
+            kind = self.path.lstat().st_mode
+        except (FileNotFoundError, NotADirectoryError):
+            return False
+        except (OSError, ValueError) as trouble:  # ValueError: a null in the path
+            why = getattr(trouble, "strerror", None) or trouble
+            raise KeptFileError(f"This could not be {what} in {self.path.name}: its folder cannot be looked into: {why}.") from None
+        if not stat.S_ISREG(kind):
+            raise KeptFileError(f"This could not be {what}: {self.path.name} must be a plain file, got a link, a folder or a device.")
+        return True
 
     def _or_anew(self, work, what):
         """What `work` does with the file; where that is damaged it is set aside, and `work` is done with a new one."""
@@ -110,8 +133,7 @@ class KeptFile:
     def _do(self, work, what):
         if sqlite3 is None:
             raise KeptFileError(f"This could not be {what} in {self.path.name}: this Python comes without sqlite3.")
-        if self.path.is_symlink() or (self.path.exists() and not self.path.is_file()):
-            raise KeptFileError(f"This could not be {what}: {self.path.name} must be a plain file, got a link, a folder or a device.")
+        self._there(what)
         try:
             for attempt in range(ATTEMPTS):
                 try:

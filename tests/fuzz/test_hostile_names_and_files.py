@@ -1,5 +1,6 @@
 """Names that try to leave their folder, links that lead elsewhere, devices and pipes: nothing is written outside, nothing hangs."""
 
+import errno
 import os
 import re
 import sqlite3
@@ -12,12 +13,13 @@ from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.form import SiteForm, write_new_site
+from helpers.pages.measured import trend_files
 from helpers.pages.printed import in_records
 from helpers.pages.review import site_of
 from helpers.plots.printer import write_page
 from helpers.record.page import plain_page
 from helpers.teaching.record import LearnerRecord, events_of
-from helpers.teaching.store import KeptFile, KeptFileError
+from helpers.teaching.store import FOLDER_VARIABLE, KeptFile, KeptFileError
 
 NAMES = (
     "../../x", "..", ".", "/etc/passwd", "C:\\Windows\\x", "\\\\server\\share", "CON", "nul", "com1", "a\0b", "a\nb", "name.", "name ",
@@ -85,6 +87,47 @@ def test_a_link_in_place_of_the_kept_file_is_refused(within):
     with pytest.raises(KeptFileError, match="must be a plain file"):
         file.add("INSERT INTO entries VALUES (?)", [(1,)])
     assert (within.parent / "other.sqlite").stat().st_size == 0
+
+
+def test_a_site_file_that_found_no_room_leaves_no_half_of_it_and_its_name_stays_free(within, monkeypatch):
+    def no_room(_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as full:
+        full.setattr(os, "fsync", no_room)
+        with pytest.raises(ValueError, match=r"mine\.toml: No space left on device"):
+            write_new_site(SiteForm(), within / "mine.toml")
+        with pytest.raises(ValueError, match="cannot be written: No space left on device"):
+            LearnerRecord(within / "record").export(within / "mine.json")
+    assert [name for name in tree_of(within) if not name.startswith("record")] == []
+    path, _ = write_new_site(SiteForm(), within / "mine.toml")
+    assert read_site(path).name
+
+
+@pytest.mark.parametrize(
+    ("folder", "why"),
+    [("~nobody_of_this_name/x", "PRESSURE_LOOP_RECORDS must name a folder that can be written"), ("x" * 5000, "cannot be looked into")],
+)
+def test_a_folder_of_records_that_cannot_be_is_told_and_the_lesson_goes_on(folder, why, monkeypatch):
+    monkeypatch.setenv(FOLDER_VARIABLE, folder)
+    record = LearnerRecord()
+    assert record.events() == []
+    assert why in record.trouble
+    record.name = "Ada"
+    assert record.name == "Ada"
+    assert "could not be" in record.trouble
+    with pytest.raises(KeptFileError, match=why):
+        KeptFile("sheets.sqlite", "entries", "id INTEGER").add("INSERT INTO entries VALUES (?)", [(1,)])
+
+
+def test_a_log_that_is_gone_is_listed_last_and_told_when_it_is_chosen(within, monkeypatch):
+    monkeypatch.setattr(trend_files, "RECORDS", within)
+    (within / "dead.csv").symlink_to(within / "nowhere.csv")
+    (within / "live.csv").write_text("a")
+    named = trend_files.own_logs()
+    assert [path.name for path in named.values()] == ["live.csv", "dead.csv"]
+    with pytest.raises(FileTextError, match="is not there"):
+        trend_files.shape_of(named[list(named)[1]])
 
 
 @pytest.mark.parametrize("path", ["a\0b.toml", "no_such_folder/x.toml", "x" * 5000 + ".toml", "\ud800.toml", "~nobody_of_this_name/x.toml"])

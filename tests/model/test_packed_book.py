@@ -69,3 +69,56 @@ def test_a_long_list_and_a_head_without_rows_pass_the_door(tmp_path):
     refuse_endless("a.xlsx", book(tmp_path, rows=20_000).read_bytes(), LIMITS)
     with pytest.raises(ValueError, match="must hold a row of headings"):
         shape_of(book(tmp_path, rows=1))
+
+
+def styles_without_end(raw):
+    """A hundred thousand looks of a cell: a reader made each of them, some minutes for a file of some kilobytes."""
+    return raw.replace(b"</cellXfs>", b"<xf/>" * 100_000 + b"</cellXfs>")
+
+
+def names_without_end(raw):
+    return raw.replace(
+        b"</workbook>", b"<definedNames>" + b'<definedName name="a">A1</definedName>' * 50_001 + b"</definedNames></workbook>"
+    )
+
+
+@pytest.mark.parametrize(("part", "spoil"), [("xl/styles.xml", styles_without_end), (SHEETS, names_without_end)])
+@pytest.mark.parametrize("read", READERS)
+def test_looks_and_names_without_end_are_refused_whatever_a_book_may_hold_in_cells(read, part, spoil, tmp_path, monkeypatch):
+    monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read", lambda reader: pytest.fail("was unpacked"))
+    with pytest.raises(FileTextError, match="must hold 100000 elements beside its cells at the most"):
+        read(book(tmp_path, **{part: spoil}))
+
+
+@pytest.mark.parametrize("read", READERS)
+def test_a_workbook_under_another_name_is_counted_by_the_kind_that_the_book_says_it_is_of(read, tmp_path, monkeypatch):
+    monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read", lambda reader: pytest.fail("was unpacked"))
+    with zipfile.ZipFile(book(tmp_path)) as made:
+        parts = {name: made.read(name) for name in made.namelist()}
+    parts["[Content_Types].xml"] = parts["[Content_Types].xml"].replace(b"/xl/workbook.xml", b"/xl/worksheets/sheet9.xml")
+    parts["xl/worksheets/sheet9.xml"] = names_without_end(parts.pop(SHEETS))
+    with zipfile.ZipFile(tmp_path / "b.xlsx", "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, raw in parts.items():
+            packed.writestr(name, raw)
+    with pytest.raises(FileTextError, match="elements beside its cells"):
+        read(tmp_path / "b.xlsx")
+
+
+@pytest.mark.parametrize("read", READERS)
+def test_a_part_that_cannot_be_unpacked_or_is_not_there_is_told_in_a_sentence(read, tmp_path):
+    path = book(tmp_path)
+    with zipfile.ZipFile(path) as made:
+        parts = {name: made.read(name) for name in made.namelist()}
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_LZMA) as packed:
+        for name, raw in parts.items():
+            packed.writestr(name, raw)
+    raw = bytearray(path.read_bytes())
+    begins = raw.index(b"xl/styles.xml") + len("xl/styles.xml")
+    raw[begins + 12 : begins + 60] = b"\xff" * 48
+    path.write_bytes(raw)
+    with pytest.raises(FileTextError, match="is no"):
+        read(path)
+    with zipfile.ZipFile(path, "w") as packed:
+        packed.writestr("xl/workbook.xml", parts["xl/workbook.xml"])
+    with pytest.raises(FileTextError, match="is no"):
+        read(path)

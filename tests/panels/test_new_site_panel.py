@@ -2,12 +2,14 @@
 
 import time
 from pathlib import Path
+from unittest.mock import Mock
 
 import pytest
 from ipywidgets import HTML, Button, Dropdown
 
 from helpers.model.site.entries import groups, sections
 from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.new_site import draft
 from helpers.pages.new_site.panel import DEFAULT_PATH, NewSitePanel
 from helpers.pages.new_site.questions import LOOK
 from helpers.pages.sites import AGAIN, SiteChoice
@@ -291,6 +293,47 @@ def test_a_draft_that_nobody_took_up_goes_beside_the_next_one_and_is_never_lost(
     other.write()
     assert not (folder / "your_site.draft").exists()
     assert NewSitePanel().draft.offer.layout.display == "none"
+
+
+def test_two_pages_open_at_once_have_a_draft_each_and_write_over_neither(panel):
+    other = NewSitePanel()
+    panel.type("site", None, "name", "First")
+    other.type("site", None, "name", "Second")
+    panel.type("site", None, "note", "Typed on the first page.")
+    folder = Path(DEFAULT_PATH).parent
+    texts = {path.name: path.read_text(encoding="utf-8") for path in folder.glob("*.draft")}
+    assert sorted(texts) == ["your_site.draft", "your_site_2.draft"]
+    assert '"First"' in texts["your_site.draft"]
+    assert "Typed on the first page." in texts["your_site.draft"]
+    assert '"Second"' in texts["your_site_2.draft"]
+    assert "your_site_2.draft" in other.draft.kept.value
+    other.path.text = DEFAULT_PATH
+    other.write()
+    assert [path.name for path in folder.glob("*.draft")] == ["your_site.draft"]
+
+
+def test_a_draft_that_two_pages_take_up_is_the_draft_of_who_types_first(panel):
+    panel.type("site", None, "name", "First")
+    pages = [NewSitePanel(), NewSitePanel()]
+    for page in pages:
+        page.draft.take_button.click()
+    for number, page in enumerate(pages):
+        page.type("site", None, "note", f"Of page {number}.")
+    folder = Path(DEFAULT_PATH).parent
+    assert "Of page 0." in (folder / "your_site.draft").read_text(encoding="utf-8")
+    assert "Of page 1." in (folder / "your_site_2.draft").read_text(encoding="utf-8")
+
+
+def test_a_draft_that_is_gone_or_cannot_be_put_aside_is_told_and_breaks_no_page(panel, monkeypatch):
+    panel.type("site", None, "name", "First")
+    gone, held = NewSitePanel(), NewSitePanel()
+    monkeypatch.setattr(draft, "write_whole", Mock(side_effect=ValueError("the disk is <full>")))
+    held.draft.leave_button.click()
+    assert "The draft cannot be put aside: the disk is &lt;full&gt;" in held.draft.told.value
+    assert Path(DEFAULT_PATH).with_name("your_site.draft").is_file()
+    Path(DEFAULT_PATH).with_name("your_site.draft").unlink()
+    gone.draft.leave_button.click()
+    assert gone.draft.offer.layout.display == "none"
 
 
 def test_a_draft_that_cannot_be_kept_is_told(panel):

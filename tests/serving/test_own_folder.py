@@ -93,3 +93,17 @@ def test_a_desk_that_is_full_writes_nothing_more_and_reads_on(tmp_path):
     told = json.loads(subprocess.run(line, capture_output=True, text=True, check=True).stdout)
     assert told == {"write": FULL, "read": "", "record": FULL}
     assert not (tmp_path / "more.json").exists()
+
+
+def test_a_book_outside_of_the_desk_is_named_as_one_that_cannot_be_read(tmp_path):
+    (tmp_path / "desks" / "ada").mkdir(parents=True)
+    (tmp_path / "book.xlsx").write_bytes(b"x")
+    try_it = (
+        "import sys\nfrom pathlib import Path\nfrom helpers.serving.kernel_process import keep_to\n"
+        "from helpers.studies.commissioning.filled_file import content_of, grids_of\nkeep_to(sys.argv[1])\n"
+        "assert content_of(Path(sys.argv[2])) == sys.argv[2]\n"
+        "try:\n    grids_of(Path(sys.argv[2]))\nexcept ValueError as refusal:\n    print(refusal)"
+    )
+    paths = [str(tmp_path / "desks" / "ada"), str(tmp_path / "book.xlsx")]
+    told = subprocess.run([sys.executable, "-c", try_it, *paths], capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == f"book.xlsx cannot be read: {REFUSAL}"

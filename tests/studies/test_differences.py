@@ -1,8 +1,12 @@
 """Somebody's list of settings against the schedule: each kind of line, each kind of file; what cannot be read is told with its place."""
 
+import re
+import zipfile
+
 import pytest
 from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
 from openpyxl import Workbook, load_workbook
+from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 from helpers.model.files import FileTextError
 from helpers.model.site.file import SITES_FOLDER
@@ -225,6 +229,49 @@ def test_a_formula_and_what_stands_beyond_the_cells_looked_at_are_told(row, colu
     assert [line.name for line in found.lines] == ["set point"]
     assert [says in one for one in found.not_read] == [True, False]
     assert "row 3 holds a formula, not read" in found.not_read[1]
+
+
+@pytest.mark.parametrize("far", ["A999999999999", "XFD1048576"])
+def test_a_cell_in_a_row_beyond_all_sheets_is_told_and_not_walked_to(far, tmp_path):
+    book, path = Workbook(), tmp_path / "a.xlsx"
+    for line in (("What", "Setting", "Value"), ("loop", "set point", "35 Pa")):
+        book.active.append(line)
+    book.save(path)
+    with zipfile.ZipFile(path) as packed:
+        parts = {name: packed.read(name) for name in packed.namelist()}
+    row = f'<row r="{far.lstrip("AXFD")}"><c r="{far}"><v>1</v></c></row></sheetData>'
+    parts["xl/worksheets/sheet1.xml"] = parts["xl/worksheets/sheet1.xml"].replace(b"</sheetData>", row.encode())
+    with zipfile.ZipFile(path, "w") as packed:
+        for name, raw in parts.items():
+            packed.writestr(name, raw)
+    walked, give = [0], ReadOnlyWorksheet.iter_rows
+
+    def counted(sheet, **asked):
+        for one in give(sheet, **asked):
+            walked[0] += 1
+            assert walked[0] < 100_000
+            yield one
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ReadOnlyWorksheet, "iter_rows", counted)
+        found = read_list(path)
+    assert [line.name for line in found.lines] == ["set point"]
+    assert "what stands below row 2001, as far down as row 20000 or further is not read" in found.not_read[0]
+
+
+def test_what_stands_right_is_told_whatever_size_a_sheet_says_it_has(tmp_path):
+    book, path = Workbook(), tmp_path / "a.xlsx"
+    for line in (("What", "Setting", "Value"), ("loop", "set point", "35 Pa")):
+        book.active.append(line)
+    book.active.cell(2, 60, "on lost signal, at night")
+    book.save(path)
+    with zipfile.ZipFile(path) as packed:
+        parts = {name: packed.read(name) for name in packed.namelist()}
+    parts["xl/worksheets/sheet1.xml"] = re.sub(rb'<dimension ref="[^"]*"', b'<dimension ref="A1:C2"', parts["xl/worksheets/sheet1.xml"])
+    with zipfile.ZipFile(path, "w") as packed:
+        for name, raw in parts.items():
+            packed.writestr(name, raw)
+    assert "right of column 40" in read_list(path).not_read[0]
 
 
 def test_the_blank_list_comes_back_filled_in_and_the_sheets_are_written(laid_down, tmp_path):

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 
-from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_whole
+from helpers.model.files import MOST_BYTES, bytes_of, free_path, named_path, printable, shown_name, text_of, texts, write_new, write_whole
 from helpers.model.site.entries import MEND, KeyTable, in_labels, is_table, sections, shown, tables_of, within, written
 from helpers.model.site.errors import SiteFileError, lines_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, levels_of, raw_site, read_site_text, toml_key
@@ -336,8 +336,7 @@ def write_new_site(form, path, over=False):
     if target.suffix != ".toml":
         raise ValueError(f"path must end in .toml, got {target.name!r:.60}")
     try:
-        with target.open("xb") as file:
-            file.write(data)
+        write_new(target, data)
     except FileExistsError:
         if not over:
             raise ValueError(f"path must be that of a new file; {target.name} is there already and is left as it is") from None

@@ -8,7 +8,7 @@ from ipywidgets import HTML, VBox
 
 from helpers import units
 from helpers.fault_bench.real_log import suspects_of
-from helpers.model.files import FileTextError, named_path, shown_name, text_of, write_whole
+from helpers.model.files import FileTextError, changed_s, named_path, shown_name, text_of, write_whole
 from helpers.model.loop.run import settings_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.pages.printed import RECORDS
@@ -75,9 +75,7 @@ def demo_logs():
 
 def own_logs():
     """Logs in the folder of records, the newest first, by name."""
-    found = sorted(
-        (path for path in RECORDS.glob("*") if path.suffix.lower() in ENDINGS), key=lambda path: (-path.stat().st_mtime, path.name)
-    )
+    found = sorted((path for path in RECORDS.glob("*") if path.suffix.lower() in ENDINGS), key=lambda path: (-changed_s(path), path.name))
     named = {}
     for path in found:
         named.setdefault(_in_a_list(f"{RECORDS.name}/{shown_name(path)}"), path)
@@ -163,11 +161,11 @@ class TrendPanel:
         ceiling = ceiling_of(demo).hz if self.path in demo_logs().values() else None  # of another log's building nothing is known here
         stated = LoopStated(span_pa, full_hz, target_pa, ramp_s, entered, as_found_from=by, ceiling_hz=ceiling)
         told = tuple(sorted(units_of.items()))
-        trend = _read(self.path, self.path.stat().st_mtime_ns, columns, told, None if written == FIND_OUT else written)
+        trend = _read(self.path, changed_s(self.path), columns, told, None if written == FIND_OUT else written)
         other = None
         if lent != THIS:
             path = self.files[lent]
-            other = _read(path, path.stat().st_mtime_ns, _columns(pointed_at(shape_of(path))), (), None)
+            other = _read(path, changed_s(path), _columns(pointed_at(shape_of(path))), (), None)
         self.study = look_into(trend, stated, other)
         self.suspects = None if second == NONE else suspects_of(trend, (span_pa, span_pa), (lowest_hz, full_hz))
         return _verdict(self.study), _picture(self.study)

@@ -15,12 +15,12 @@ from pathlib import Path
 from openpyxl import load_workbook
 
 from helpers.model.files import FileTextError, endless, printable, shown_name, text_of
-from helpers.model.packed_book import BookLimits
+from helpers.model.packed_book import NO_BOOK, BookLimits
 from helpers.studies.measured.trends.file_shape import bytes_of_log, is_book
-from helpers.studies.measured.trends.spreadsheet import UNREADABLE
 
 MOST_BYTES, MOST_LINES, MOST_LETTERS, MOST_COLUMNS = 500_000, 2_000, 300, 40  # ours
-MOST_LOOKED_AT, FORMULA = 3_000_000, "\0"  # cells right of all heads; what stands for a formula, which no cell can hold
+# Rows and cells that are looked through for what stands beyond; what stands for a formula, which no cell can hold.
+MOST_ROWS, MOST_LOOKED_AT, FORMULA = 20_000, 3_000_000, "\0"
 LIMITS = BookLimits(unpacked=30_000_000, parts=400, sheets=30, texts=100_000, elements=1_000_000)  # of a spreadsheet
 HEADS = {"group": ("what", "group", "part"), "name": ("setting", "name"), "value": ("value", "entered", "value as entered")}
 _TITLE = re.compile(r"^\s*(?:#+\s*(.+?)|\[(.+?)\])\s*$")
@@ -113,7 +113,7 @@ def _of_book(path):
         book = load_workbook(io.BytesIO(raw), read_only=True, keep_links=False)
         looked_at = {"max_row": MOST_LINES + 1, "max_col": MOST_COLUMNS}
         sheets = [(sheet.title, list(sheet.iter_rows(**looked_at)), _beyond(sheet)) for sheet in book.worksheets]
-    except UNREADABLE:
+    except NO_BOOK:
         raise FileTextError(path, "is no spreadsheet that can be read") from None
     unnamed = None
     for title, cells, beyond in sheets:
@@ -133,9 +133,14 @@ def _of_book(path):
 
 def _beyond(sheet):
     """Where on a sheet something stands that is not looked at, in words; "" where nothing does, or so much that nobody may look on."""
-    for row, *cells in ((row, *cells) for row, cells in enumerate(sheet.iter_rows(min_row=MOST_LINES + 2, max_col=MOST_COLUMNS), 2)):
+    sheet.reset_dimensions()  # what a sheet says of its own size is not believed
+    # A cell alone in row 999999999999 makes openpyxl give every row above it: a bound, or that takes for ever.
+    below = sheet.iter_rows(min_row=MOST_LINES + 2, max_row=MOST_ROWS, max_col=MOST_COLUMNS)
+    for row, cells in enumerate(below, MOST_LINES + 2):
         if any(cell.value is not None for cell in cells):
-            return f"below row {MOST_LINES + 1}, in row {MOST_LINES + row}"
+            return f"below row {MOST_LINES + 1}, in row {row}"
+        if row == MOST_ROWS:
+            return f"below row {MOST_LINES + 1}, as far down as row {MOST_ROWS} or further"
     looked_at = 0
     for row in sheet.iter_rows(max_row=MOST_LINES + 1, min_col=MOST_COLUMNS + 1):
         looked_at += len(row)

@@ -2,9 +2,9 @@
 cells. It is named and never read: nobody can say what it is of. Source of the parts of a workbook: ECMA-376, Office Open XML (from memory,
 not verified; held against what openpyxl writes by tests/studies/test_crew_strays.py)."""
 
+import os
 import warnings
 import zipfile
-import zlib
 from io import BytesIO
 from posixpath import join, normpath
 from xml.etree import ElementTree
@@ -13,13 +13,11 @@ from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 
 from helpers.model.files import FileTextError, bytes_there, printable
-from helpers.model.packed_book import BookLimits, refuse_endless
+from helpers.model.packed_book import NO_BOOK, BookLimits, refuse_endless
 
 # Of a filled file: bytes as it lies there, rows and columns looked at, and unpacked. Ours.
 MOST_BYTES, MOST_ROWS, MOST_COLUMNS = 5_000_000, 1_000, 80
 LIMITS = BookLimits(unpacked=60_000_000, parts=200, sheets=30, texts=100_000, elements=2_000_000)
-_UNREADABLE = (KeyError, ValueError, TypeError, AttributeError, IndexError, OSError, EOFError, RuntimeError, NotImplementedError,
-               zipfile.BadZipFile, zlib.error, ElementTree.ParseError)  # fmt: skip
 MOST_NAMED = 12  # cells of a sheet that are named one by one; ours
 SHOWN = 60  # letters of a text that are shown
 BOOK, BOOK_LINKS = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
@@ -39,7 +37,7 @@ def grids_of(path):
         return {sheet.title: _cells(sheet) for sheet in book.worksheets}, comments
     except FileTextError:
         raise
-    except _UNREADABLE as trouble:
+    except NO_BOOK as trouble:
         why = f"{type(trouble).__name__}: {printable(str(trouble))[:80]}"
         raise FileTextError(path, f"is no XLSX file that can be read ({why}); save it as XLSX, without a password") from None
 
@@ -115,5 +113,9 @@ def _tag(element):
 
 
 def content_of(path):
-    """By what a file is known to be the same as another: all that is in it, or its place where it is none, or too large to be a sheet."""
-    return path.read_bytes() if path.is_file() and path.stat().st_size <= MOST_BYTES else path.resolve()
+    """By what a file is known to be the same as another: all that is in it, or its place where it is none, or too large to be a sheet, or
+    not for everybody (who reads it says so)."""
+    try:
+        return bytes_there(path, MOST_BYTES)
+    except FileTextError:
+        return os.path.abspath(path)

@@ -7,14 +7,12 @@ heading (or the row below it, or what the caller says). Limits: one table a file
 import csv
 import hashlib
 import re
-import zipfile
-import zlib
 from dataclasses import dataclass
 from pathlib import Path
 
 from helpers import units
 from helpers.model.files import FileTextError, bytes_there, printable, shown_name
-from helpers.model.packed_book import BookLimits, refuse_endless
+from helpers.model.packed_book import NO_BOOK, BookLimits, refuse_endless
 
 MOST_BYTES = 200_000_000  # of a file with separators; some four million rows
 MOST_BOOK_BYTES = 30_000_000  # of a spreadsheet, as it lies; below unpacked
@@ -129,7 +127,7 @@ def bytes_of_log(path, limits=LIMITS):
             refuse_endless(path, raw, limits)
         except FileTextError:
             raise
-        except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, OverflowError, EOFError, OSError):
+        except NO_BOOK:
             raise FileTextError(path, "is no spreadsheet: its parts cannot be unpacked") from None
     return raw
 

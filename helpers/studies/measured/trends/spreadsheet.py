@@ -5,17 +5,14 @@ Limits: MOST_ROWS rows; charts and pivots are not looked at."""
 import datetime
 import io
 import warnings
-import zipfile
-import zlib
 
 from helpers.model.files import FileTextError, printable, shown_name
+from helpers.model.packed_book import NO_BOOK
 from helpers.studies.measured.trends import file_shape
 
 MOST_ROWS = 300_000
 NAMED_CELLS = 3
 SHEET_READ = "Sheet "  # begins the sentence about which sheet is read: a choice, and nothing left out of it
-UNREADABLE = (zipfile.BadZipFile, KeyError, ValueError, TypeError, AttributeError, IndexError, SyntaxError, OSError, EOFError,
-              OverflowError, RuntimeError, zlib.error)  # fmt: skip
 
 
 def rows_of(path, raw, sheet, wanted):
@@ -35,9 +32,9 @@ def _rows_of(path, raw, sheet, wanted):
     from openpyxl.utils import get_column_letter
 
     try:
-        book = load_workbook(io.BytesIO(raw), read_only=True, data_only=False)
+        book = load_workbook(io.BytesIO(raw), read_only=True, keep_links=False)
         names = book.sheetnames
-    except UNREADABLE:
+    except NO_BOOK:
         raise FileTextError(path, "is no spreadsheet that can be read") from None
     if not names:
         raise FileTextError(path, "is a spreadsheet without a sheet")
@@ -59,7 +56,7 @@ def _rows_of(path, raw, sheet, wanted):
             rows.append(row)
             if not wanted and number >= file_shape.LOOKED_AT_LINES:
                 break
-    except UNREADABLE as trouble:
+    except NO_BOOK as trouble:
         if isinstance(trouble, FileTextError):
             raise
         raise FileTextError(path, f"cannot be read at row {len(rows) + 1} of sheet {printable(name)!r:.40}") from None
