@@ -14,13 +14,8 @@ from xml.etree import ElementTree
 
 from helpers.model.files import FileTextError
 
-try:
-    from lzma import LZMAError
-except ImportError:  # Pythons for the browser may leave it out: no such part can be unpacked there
-    LZMAError = zipfile.BadZipFile
-
 # What a spreadsheet that is none, or a damaged one, ends in: on its way through the door, and behind it.
-NO_BOOK = (zipfile.BadZipFile, zlib.error, LZMAError, struct.error, KeyError, ValueError, TypeError, AttributeError, IndexError,
+NO_BOOK = (zipfile.BadZipFile, zlib.error, struct.error, KeyError, ValueError, TypeError, AttributeError, IndexError,
            SyntaxError, OSError, EOFError, OverflowError, RuntimeError)  # fmt: skip
 
 FREE_BYTES, MOST_TIMES = 10_000_000, 100  # unpacked: what is not looked at; how many times what lies there. A long log comes to some 20
@@ -57,6 +52,8 @@ def refuse_endless(path, raw, limits: BookLimits):
             raise FileTextError(path, f"must unpack to {most} bytes at the most, got {unpacked}: store it as .csv")
         if len(parts) > limits.parts:
             raise FileTextError(path, f"must hold {limits.parts} parts at the most, got {len(parts)}")
+        if any(part.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED) for part in parts):
+            raise FileTextError(path, "is packed in another way than spreadsheets are: store it anew")
         named = has = texts = elements = beside = 0
         whole = _read_whole(path, packed)
         for part in parts:

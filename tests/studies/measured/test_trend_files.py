@@ -10,6 +10,7 @@ import pytest
 from openpyxl import Workbook
 
 from helpers.model.files import FileTextError
+from helpers.studies.measured.trends import times
 from helpers.studies.measured.trends.file_shape import unit_of_heading
 from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
 
@@ -188,6 +189,24 @@ def test_the_newest_row_first_is_put_in_order(tmp_path):
     trend = read_trend(log(tmp_path, change=lambda lines: [lines[0], *lines[:0:-1]]), COLUMNS)
     assert as_written(trend)
     assert "newest row stands first" in " ".join(trend.remarks)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_number_that_nothing_measures_is_named_and_not_used(tmp_path):
+    def change(lines):
+        lines[9] = lines[9].rsplit(",", 1)[0] + ",1e308"
+        return lines
+
+    trend = read_trend(log(tmp_path, change=change), COLUMNS)
+    assert "1 cell of 'PDT-1' with a number beyond 1,000,000, which nothing here measures, not used: line 10." in trend.unused
+    assert np.nanmax(np.abs(trend.values["PDT-1"])) < 1000
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_time_since_the_start_of_more_years_than_there_were_is_none():
+    found = times.from_numbers([0.0, 1.0, 1e308, -1e308, np.inf, 3.0], "s", "Seconds")
+    assert np.array_equal(found.seconds, [0.0, 1.0, np.nan, np.nan, np.nan, 3.0], equal_nan=True)
+    assert times.from_numbers([1.7e12, 1.7e12 + 500.0], "ms", "Stamp").seconds.tolist() == [0.0, 0.5]
 
 
 def test_rows_that_are_wrong_are_named_and_the_others_used(tmp_path):

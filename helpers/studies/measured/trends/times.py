@@ -17,6 +17,7 @@ _DATE = re.compile(r"(\d{1,2})([./-])(\d{1,2})[./-](\d{4}|\d{2})[ T,]+\d{1,2}:\d
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?$")
 _DAY_S = 86400.0
 MOST_DAYS = 5000
+MOST_SINCE_S = 1e11  # since any start: three thousand years
 
 
 class Times(NamedTuple):
@@ -40,7 +41,8 @@ def from_numbers(values, unit, name):
         scale = units.parse(f"1 {unit}", "time", name)
     except units.UnitError as trouble:
         raise ValueError(f"column {name!r:.60} must have a unit of time (s, ms, min, h), got {trouble.found}") from None
-    seconds = np.asarray(values, float) * scale
+    seconds = np.asarray(values, float)
+    seconds = np.where(np.abs(seconds) <= MOST_SINCE_S / scale, seconds, np.nan) * scale  # beyond: no time that can be read
     known = seconds[np.isfinite(seconds)]
     return Times(seconds - (known[0] if known.size else 0.0), "since start", f"{known[0]:g} s" if known.size else "", ())
 

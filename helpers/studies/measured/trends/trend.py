@@ -15,6 +15,7 @@ from helpers.studies.measured.trends.file_shape import FileShape
 
 FEWEST_ROWS, LEAST_USED = 20, 0.5  # ours: rows of a log, share of a column's cells that must hold numbers
 MOST_TIME = 40  # letters of a time
+MOST_NUMBER = 1e6  # of a reading, in any unit: what is beyond is a slip of the logger; ours
 NAMED_LINES = 3  # of what was not used, so many lines are named one by one
 OF_ROLE = {
     "output": ("percent", "frequency"),
@@ -239,6 +240,11 @@ def _values(shape, table, heading, role, unit, pandas):
             numbers = np.where(np.isfinite(cells), cells, np.nan)
     else:
         numbers, unit = _numbers(shape, table, heading, unit, pandas)
+    beyond = np.flatnonzero(np.abs(numbers) > MOST_NUMBER)
+    if beyond.size:
+        said = f"a number beyond {MOST_NUMBER:,.0f}, which nothing here measures, not used"
+        table.remarks.append(f"{_count(beyond.size, 'cell')} of {heading!r:.60} with {said}: {_lines(lines[beyond])}.")
+        numbers = np.where(np.abs(numbers) > MOST_NUMBER, np.nan, numbers)
     if not unit:
         such = {"readings": "Pa", "set_point": "Pa", "output": "%", "speed": "Hz"}[role]
         raise ValueError(
