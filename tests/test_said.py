@@ -1,6 +1,7 @@
 """A figure in a sentence stands in every system of units until the sentence is written out, and nobody's text is taken for one."""
 
 import ast
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from helpers import units
 from helpers.model.files import printable
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, read_site_text
-from helpers.units.said import drawn, has_mark, in_each, of_system, unit_of, with_unit, written_out
+from helpers.units.said import drawn, has_mark, in_each, of_system, three, two, unit_of, with_unit, written_out
 
 PA, INCHES = units.SYSTEMS
 HELPERS = Path(units.__file__).parents[1]
@@ -65,6 +66,26 @@ def test_everything_that_holds_texts_and_charts_is_written_out_and_the_rest_stay
     out = written_out((told, 3.0), INCHES)[0]
     assert (out.words, out.rows, out.chart) == ("0.10 in. w.c.", ({"at": ["30 lbf"]},), Told("1.00 in. w.c. in in. w.c."))
     assert [has_mark(one) for one in (told, out, plain, chart(1.0))] == [True, False, False, True]
+
+
+def test_no_figure_of_a_sentence_is_written_as_a_power_of_ten():
+    """.2g makes 1.2e+02 of 120 s: a time, gain or lag of two digits is written by `two`, what counts with three by `three`."""
+    assert (two(99.4), two(99.6), two(1234.0), two(0.00012), three(999.6), three(12345.0)) == (
+        "99",
+        "100",
+        "1200",
+        "0.00012",
+        "1000",
+        "12300",
+    )
+    times = re.compile(r":\.[23]g\} (s|min|%/%|repeats|times)\b|:\.2g\} (to|and) \{")
+    found = [
+        f"{path.name}: {line.strip()}"
+        for path in sorted(HELPERS.rglob("*.py"))
+        for line in path.read_text("utf-8").splitlines()
+        if times.search(line)
+    ]
+    assert found == []
 
 
 def test_a_sentence_that_ends_in_a_unit_has_one_full_stop():

@@ -295,7 +295,7 @@ class Design:
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
         return tuning_study(self.built_tower, self.window, cases=self.cases)
 
-    @property
+    @cached_property
     def tuned(self):
         """The `Candidate` to be entered; None where no tuning passes or the reading answers to no step."""
         with suppress(ValueError):  # the section on tuning says why

@@ -17,7 +17,7 @@ from helpers.studies.placement.results import percent
 from helpers.studies.report import limit_text
 from helpers.studies.signals.plates import plate_ends, plate_text
 from helpers.studies.status import STATUSES
-from helpers.units.said import drawn, with_unit
+from helpers.units.said import drawn, two, with_unit
 
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
@@ -309,10 +309,10 @@ MAPPED_RULE = "average"
 def door_trend_picture(trend_of, study, window, first=""):
     """Pressure across the worst shut door, and the fan's speed, with both tunings; first: why the proposed one is not laid down yet, in
     words, "" where it is. Returns `Plot`."""
-    names = [f"the site's own: gain {study.own.gain:.2g} %/%, integral time {study.own.integral_s:.2g} s"]
+    names = [f"the site's own: gain {two(study.own.gain)} %/%, integral time {two(study.own.integral_s)} s"]
     if study.recommended:
         told = "found, not to be entered" if first else "proposed"
-        names.append(f"{told}: gain {study.recommended.gain:.2g} %/%, integral time {study.recommended.integral_s:.2g} s")
+        names.append(f"{told}: gain {two(study.recommended.gain)} %/%, integral time {two(study.recommended.integral_s)} s")
     upper, lower = (
         [Line(trend_of.time_s, values[:, number], label=name) for number, name in enumerate(names)]
         for values in (trend_of.door_pa, trend_of.speed_hz)

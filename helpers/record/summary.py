@@ -21,7 +21,7 @@ from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import SPARE_PA, between_limits, word_of
 from helpers.studies.tuning.findings import ramps_doubted
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
@@ -294,10 +294,8 @@ def _tuning(design):
     if not best.doors.quick:
         late = "" if study.response_s is None else f", later than asked for ({study.time_asked()})"
         back += f"{late}; the section on tuning says what helps"
-    numbers = (
-        f"a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s, the fastest that is safe in the whole box of lags"
-    )
-    numbers += " and delays"
+    numbers = f"a gain of {two(best.gain)} %/% and an integral time of {two(best.integral_s)} s"
+    numbers += ", the fastest that is safe in the whole box of lags and delays"
     held = "Found for the fan stated: with another one tune again."
     against = study.against(best)
     if against:

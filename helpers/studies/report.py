@@ -20,6 +20,7 @@ __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 # What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
 WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
+BEYOND_PA, NO_FAN_GIVES = 10_000.0, "more than any fan gives"  # four times what usual ones do (MOST_FAN_PA); said instead of a figure
 
 
 class NotThere(KeyError, ValueError):

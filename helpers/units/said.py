@@ -130,6 +130,24 @@ def _out(thing, system, place):
     return thing
 
 
+def two(value, digits=2):
+    """A figure with two digits that count, or so many, and never as a power of ten: of 120 s the format .2g makes 1.2e+02.
+
+    >>> two(0.0334), two(99.6), two(-104.0)
+    ('0.033', '100', '-100')
+    """
+    return f"{float(f'{value:.{digits}g}'):.12g}"
+
+
+def three(value):
+    """A figure with three digits that count, as `two`.
+
+    >>> three(0.25), three(1234.0)
+    ('0.25', '1230')
+    """
+    return two(value, 3)
+
+
 @in_each
 def shown_apart(value, limit):
     """What a figure and its limit, both as they are shown, differ by: of 34.3 and 35.4 Pa 1.1, whatever was rounded away.

@@ -2,6 +2,7 @@
 
 from helpers.formulas import action
 from helpers.teaching.questions import Chosen, Exercise, Measured, Slip
+from helpers.units.said import three
 
 COOLER, HOTTER, SAME = "slower and calmer", "quicker and nearer to swinging", "just as before"
 
@@ -25,7 +26,7 @@ def another_display(draw):
         Slip("seconds for minutes", "That is how often in a second. The display asks for a minute.", 1 / integral),
         Slip("gain mixed in", "The gain is entered by itself; repeats of the proportional part do not depend on it.", gain * found),
     )
-    way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.")
+    way = (f"One repeat takes {integral:g} s.", f"A minute has 60 s: 60 / {integral:g} = {three(found)} repeats.")
     more = (
         Slip("gain divided out", "You divided by the gain. It is entered by itself; the repeats do not depend on it.", found / gain),
         Slip("time as it stands", "That is the integral time. The new drive asks how often in a minute.", integral),

@@ -14,7 +14,7 @@ from helpers.studies.tuning.candidate import asked_text, margin_text
 from helpers.studies.tuning.door_tests import LARGEST_SWING_PA, WITHIN_S
 from helpers.studies.tuning.times_said import bare, head_said, past_text, short_limit_s, short_said, short_state
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S
-from helpers.units.said import in_each, with_unit
+from helpers.units.said import in_each, two, with_unit
 
 LOOKED_AT_S = 5.0  # before a door shuts and before the end, in which a reading at rest stays as it is; ours
 
@@ -70,9 +70,9 @@ def _to_do(place, found):
         return f"{lead} the drive's supplier for another ramp; no tuning stays calm here"
     gain, integral_s = found.advised
     if (followed := _behind_followed(place, found)) is not None:
-        numbers = f"{followed[0]:.2g} %/%, {followed[1]:.2g} s, ramp {place.followed_s:g} s"
+        numbers = f"{two(followed[0])} %/%, {two(followed[1])} s, ramp {place.followed_s:g} s"
         return f"{lead} the designer{'' if hot else ', with the study below,'} about {numbers}"
-    return f"{lead} the designer{'' if hot else ', with the study below,'} whether {gain:.2g} %/%, {integral_s:.2g} s may be entered"
+    return f"{lead} the designer{'' if hot else ', with the study below,'} whether {two(gain)} %/%, {two(integral_s)} s may be entered"
 
 
 def _behind_followed(place, found):
@@ -280,15 +280,15 @@ def _advice_said(place, found):
     gain, integral_s = found.advised
     times = place.nominal(found.trial).gain / gain
     return (
-        f"The calm pair, the fastest that stays calm in every corner, for this filter, span and ramp: gain {gain:.2g} %/%, integral "
-        f"time {integral_s:.2g} s{_followed_said(place, found)}. SIMC nominal would ask for {times:.1f} times that gain: not for a real "
+        f"The calm pair, the fastest that stays calm in every corner, for this filter, span and ramp: gain {two(gain)} %/%, integral "
+        f"time {two(integral_s)} s{_followed_said(place, found)}. SIMC nominal would ask for {times:.1f} times that gain: not for a real "
         "building."
     )
 
 
 def _followed_said(place, found):
     pair = _behind_followed(place, found)
-    return "" if pair is None else f"; with {place.followed_s:g} s, which is followed, {pair[0]:.2g} %/%, {pair[1]:.2g} s"
+    return "" if pair is None else f"; with {place.followed_s:g} s, which is followed, {two(pair[0])} %/%, {two(pair[1])} s"
 
 
 def _after(seconds, looked_at_s):

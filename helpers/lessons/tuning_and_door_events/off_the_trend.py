@@ -6,6 +6,7 @@ from helpers import units
 from helpers.formulas import doors, tuning
 from helpers.studies.status import status_of, word_of
 from helpers.teaching.questions import Exercise, Measured, Slip, before_rounding
+from helpers.units.said import two
 
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 
@@ -35,7 +36,7 @@ def dead_time_from_a_trend(draw):
     )  # fmt: skip
     way = (
         f"Look for the last reading that still stands as before the step: they lie {row_s:g} s apart.",
-        f"It stands {dead} readings after the step: {dead} x {row_s:g} s = {answer:.2g} s.",
+        f"It stands {dead} readings after the step: {dead} x {row_s:g} s = {two(answer)} s.",
     )
     return Exercise(question, Measured(answer, "time", 0.3 * row_s, 2), slips, way, more=more)
 
@@ -65,7 +66,7 @@ def time_constant_from_a_trend(draw):
     way = (
         "63 % of the way from the first reading to the one in the end: find the reading there.",
         f"It stands {dead + lag} readings after the step, {dead} of them dead time.",
-        f"{lag} x {row_s:g} s = {answer:.2g} s.",
+        f"{lag} x {row_s:g} s = {two(answer)} s.",
     )
     return Exercise(question, Measured(answer, "time", 0.45 * row_s, 2), slips, way, more=more)
 

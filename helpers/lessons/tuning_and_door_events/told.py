@@ -19,7 +19,7 @@ from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.ramps_offered import alike_behind, nearness_behind, pair_behind, ramps_borne_s
 from helpers.studies.tuning.study import NOMINAL, PROPOSED
 from helpers.studies.tuning.times_said import MARK, bare, head_said, past_text, seconds_text, short_limit_s
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 FOUND = ("What", "Found")
 NAMES = {PROPOSED: "the calm pair", NOMINAL: "SIMC nominal"}  # of the tunings, as the page has them
@@ -119,11 +119,11 @@ def simc_told(study):
     asks, box = study.nominal, study.box
     kept = f"does not keep what is asked: {listed(left)}" if (left := asks.nominal.lacks(box.asked)) else "keeps what is asked"
     (_, keeps, swings), *more = asks.borne
-    later = [f"with {lag:.2g} s more lag from {from_s:.2g} s on" for lag, _, from_s in more if math.isfinite(from_s)]
-    swing = ", ".join([f"; it swings from a delay of {swings:.2g} s on", *later]) if math.isfinite(swings) else ""
+    later = [f"with {two(lag)} s more lag from {two(from_s)} s on" for lag, _, from_s in more if math.isfinite(from_s)]
+    swing = ", ".join([f"; it swings from a delay of {two(swings)} s on", *later]) if math.isfinite(swings) else ""
     return (
         f"SIMC nominal would ask for {numbers_text(asks)}. In the nominal loop, one lag and one delay, it {kept}. With the stated lags one "
-        f"by one and {box.ramp_delay_s:.2g} s for the ramp it {keeps_text(keeps)}{swing}."
+        f"by one and {two(box.ramp_delay_s)} s for the ramp it {keeps_text(keeps)}{swing}."
     )
 
 
@@ -187,12 +187,12 @@ def _loops(study):
     box, own = study.box, f"{study.own_filter_s:g} s, as stated"
     (lag, more), (dead, most), air = box.extra_lag_s, box.dead_time_s, box.air
     rows = (
-        ("lag beside the stated one", f"{lag:g} s", f"{more:.2g} s"),
-        ("delay", f"{dead:.2g} s", f"{most:.2g} s"),
-        ("delay by the drive's ramp, on top", f"{box.ramp_delay_s:.2g} s", "always the same"),
+        ("lag beside the stated one", f"{lag:g} s", f"{two(more)} s"),
+        ("delay", f"{two(dead)} s", f"{two(most)} s"),
+        ("delay by the drive's ramp, on top", f"{two(box.ramp_delay_s)} s", "always the same"),
         ("filter", own, "turned back to zero"),
         ("damping at the dial", f"{box.damping_s:g} s, as stated", "turned back to zero"),
-        ("air of shaft and storeys", "at once", f"fills in {air.shaft_s:.2g} s and {air.floors_s:.2g} s; until then the reading is "
+        ("air of shaft and storeys", "at once", f"fills in {two(air.shaft_s)} s and {two(air.floors_s)} s; until then the reading is "
          f"{100 * air.overshoot:.0f} % too high"),
     )  # fmt: skip
     there = (True, True, True, study.own_filter_s > 0, box.damping_s > 0, bool(air.floors_s))

@@ -12,8 +12,8 @@ straight line to every opening where it carries the flow of the step before, and
 such steps in single precision give the start; then steps in double precision, which touch an opening at its own pressure difference
 wherever flow and difference agree already (Newton's last, quadratic part), until the balance holds. A condition that still swings after
 some steps between the two sides of a kink (a backdraft damper about to shut, a relief blade about to lift) is sent half way now and
-then; one that still does at the end begins anew and goes a third of the way each time. Few conditions take the same steps on a network
-that is gathered for them, see `helpers.model.air.spaces`.
+then; one that still does at the end begins anew and goes a third of the way each time, or a fifth, or a tenth. Few conditions take the
+same steps on a network that is gathered for them, see `helpers.model.air.spaces`.
 
 Shapes: arrays are [storeys, conditions]; pressures [spaces, storeys, conditions].
 
@@ -46,7 +46,7 @@ RELATIVE_TOLERANCE = 1e-8  # of the total supply
 ABSOLUTE_TOLERANCE_KG_S = 1e-9  # for towers without supply: a cubic millimetre of air a second
 MOST_STEPS = 90
 CALM = 15  # steps after which every third goes half way
-GENTLE, MOST_GENTLE = 1 / 3, 300  # share of the way, and steps, of what then still swings (in a period of three, for one)
+GENTLE = ((1 / 3, 300), (1 / 5, 300), (1 / 10, 1000))  # share of the way, and steps, of what then still swings, one after the other
 LEAVE = 0.3  # share of conditions in balance from which on only the others go on
 # Made and dropped at once: it teaches the C library to keep freed memory of this size for the next array instead of handing it back to
 # the system page by page, which costs a quarter of the time (measured on Linux; elsewhere it does nothing).
@@ -86,10 +86,12 @@ def solve(network):
     Returns a `Solution`; it never raises for a condition that does not converge, `converged` says so.
     """
     solution = quickest(_solve, network)
-    left = np.flatnonzero(~solution.converged)
-    if left.size:
+    for share, most_steps in GENTLE:
+        left = np.flatnonzero(~solution.converged)
+        if not left.size:
+            break
         with np.errstate(all="ignore"):  # what runs away here stays without an answer, as it was
-            again = _solve(network.take(left), GENTLE, MOST_GENTLE)
+            again = _solve(network.take(left), share, most_steps)
         solution.record_from(again, again.converged, left[again.converged])
     return solution
 

@@ -38,6 +38,7 @@ from helpers.model.site import field_types as of
 from helpers.model.site.schema import Fan
 from helpers.model.site.supply import SHARE_TOLERANCE
 from helpers.model.sweep import at
+from helpers.units.said import three
 
 PPM = 1e6
 LARGEST_STEP = 0.1  # of the time in which a zone's air is changed: the midpoint rule is then off by less than a thousandth
@@ -169,7 +170,9 @@ class GarageAir:
         fastest = garage.fresh_m3_s(self.top_hz) - np.diag(garage.exchange)
         longest = LARGEST_STEP * float((volume / np.maximum(fastest, 1e-12)).min())
         if self.step_s > longest:
-            raise ValueError(f"sample_s must be at most {longest:.3g} s, a tenth of the quickest zone's change of air; got {self.step_s:g}")
+            raise ValueError(
+                f"sample_s must be at most {three(longest)} s, a tenth of the quickest zone's change of air; got {self.step_s:g}"
+            )
         start = self.outdoor_ppm[0] if start_ppm is None else require.at_least(0, start_ppm=start_ppm)
         self.start_ppm = np.broadcast_to(start, (runs, len(garage.places))).astype(float)
         speeds = np.linspace(0.0, self.top_hz, SPEEDS)

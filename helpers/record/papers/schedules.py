@@ -93,7 +93,7 @@ def _shut_off(quoted):
     known = {field: box for field, box in boxes(quoted.design.site).items() if field.startswith("second_fan.")}
     for field, what, dimension in SHUT_OFF:
         box, stated = known[f"second_fan.{field}"], getattr(given, field, None) is not None
-        low, high = (f"{100 * end:.3g} %" if dimension == "share" else with_unit(end, dimension, 1) for end in (box.low, box.high))
+        low, high = (f"{100 * end:.3g} %" if dimension == "share" else with_unit(end, dimension, 2) for end in (box.low, box.high))
         rows.append(((what, low if low == high else f"{low} to {high}", box.source), "" if stated else "open"))
     rows += [((what, NOT_STATED, why), "open") for what, why in SHUT_OFF_OPEN]
     rows.append((("Switches", "one at each end of its travel, on the blade", "see the points list"), ""))

@@ -16,7 +16,7 @@ from helpers.record.standing import NOT_ENTERED
 from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, time_text
 from helpers.studies.signals.plates import plate_ends, span_text
 from helpers.studies.status import word_of, worst_of
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 ALWAYS_SHORT = (
@@ -103,7 +103,7 @@ def _inputs(design):
 
 def _lag(group, name, box):
     if box is not None and box.stated:
-        return Setting(group, name, f"{box.likely:.2g} s", "off its data sheet; another transmitter: look at the tuning anew")
+        return Setting(group, name, f"{two(box.likely)} s", "off its data sheet; another transmitter: look at the tuning anew")
     return Setting(group, name, "to be read off and written here", "not stated in the site file")
 
 
@@ -129,7 +129,7 @@ def _loop(design):
     yield Setting("loop", "gain", f"{loop.gain:.3g} % of full speed by % of a span of {shown}", why)
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain")
     yield Setting("loop", "integral time", integral, "as the site file has it; see the tuning")
-    rate = f"{60 / control.integral_time_s:.3g} repeats a minute"
+    rate = f"{three(60 / control.integral_time_s)} repeats a minute"
     yield Setting("loop", "or integral rate", rate, "60 divided by the integral time in seconds")
     yield Setting("loop", "derivative time", "none", "a restless reading is nothing to differentiate")
     yield Setting("loop", "sample time", with_unit(control.sample_s, "time", 2), "as the site file has it")

@@ -16,7 +16,7 @@ from helpers.record.review.study import review_profile
 from helpers.record.sections.signed import site_hash
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, time_text
 from helpers.studies.status import fails_said, worst_of
-from helpers.units.said import Later, with_unit
+from helpers.units.said import Later, three, two, with_unit
 
 SIGNED = ("settings", "provenance")
 RULES = ("average", "lowest", "highest", "middle")
@@ -171,26 +171,28 @@ def tuning_section(design):
     for what, other in lags_tried(bench).items():
         for value, whose in ((laid, "laid down"), *([] if same else [(control.gain, "the file's")])):
             found = loop_margins(other, value)
-            rows.append((what, f"{value:.2g} %/%, {whose}", f"{float(found.gain_margin):.2g}", f"{float(found.peak_sensitivity):.2f}"))
+            rows.append((what, f"{two(value)} %/%, {whose}", f"{two(float(found.gain_margin))}", f"{float(found.peak_sensitivity):.2f}"))
             states.append(("good" if calm(found) else "attention" if found.stable else "wrong") if whose == "laid down" else "")
     note = (
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less (text-book, from memory, not verified)"
     )
     table = Table("margins", "Margins of the loop", ("With", "Gain", "Gain margin", "Peak sensitivity"), tuple(rows), tuple(states), note)
     own = loop_margins(bench, control.gain)
-    changed = "the file's" if same else f"in place of the file's {control.gain:.3g} %/%, whose margin is {float(own.gain_margin):.2g}"
-    loops = f"{listed(f'{lag:.4g}' for lag in lags)} s, delay {delay:.2g} s"
+    changed = "the file's" if same else f"in place of the file's {three(control.gain)} %/%, whose margin is {two(float(own.gain_margin))}"
+    loops = f"{listed(f'{lag:.4g}' for lag in lags)} s, delay {two(delay)} s"
     least = min(float(row[2]) for row, state in zip(rows, states, strict=True) if state)
     figures = (
-        Value("Minimum gain margin tried", least, f"gain margin {least:.2g}", f"{len(lags_tried(bench))} sets of lags and delays", NETWORK),
-        Value("Gain", laid, f"{laid:.3g} %/%", changed, f"{NETWORK}, exact delay"),
+        Value(
+            "Minimum gain margin tried", least, f"gain margin {two(least)}", f"{len(lags_tried(bench))} sets of lags and delays", NETWORK
+        ),
+        Value("Gain", laid, f"{three(laid)} %/%", changed, f"{NETWORK}, exact delay"),
         Value("Integral time", control.integral_time_s, time_text(control.integral_time_s), "as the site file has it", SITE_FILE, "time"),
         Value("Largest gain of the plant", gain, f"{gain:.2f} %/%", where, NETWORK),
         Value("Lags and delay", sum(lags) + delay, loops, "filter, transmitter, plant; one and a half samples", SITE_FILE),
     )
     state = worst_of(states)
     kept = "keeps" if state == "good" else "does not keep"
-    said = f"A gain of {laid:.3g} %/% {kept} its margins where the plant answers most ({where}), {changed}."
+    said = f"A gain of {three(laid)} %/% {kept} its margins where the plant answers most ({where}), {changed}."
     more = [] if same else [_file_gain(control.gain, own, laid)]
     more += [] if state == "good" else [_no_gain(rows[states.index(state)], state)]
     made = _section(design, "tuning", "Tuning", said, figures, (table,))
@@ -199,9 +201,9 @@ def tuning_section(design):
 
 def _file_gain(gain, found, laid):
     what = "The site file's gain is not the one that is laid down"
-    told = f"{gain:.3g} %/%: gain margin {float(found.gain_margin):.2g}, peak sensitivity {float(found.peak_sensitivity):.2f}"
+    told = f"{three(gain)} %/%: gain margin {two(float(found.gain_margin))}, peak sensitivity {float(found.peak_sensitivity):.2f}"
     why = "it swings, or nearly does, where the plant answers most, with lags that are as stated, or half or twice as long"
-    return Finding("attention", what, told, why, f"{NETWORK}, exact delay", f"enter {laid:.3g} %/%, or state it in the site file")
+    return Finding("attention", what, told, why, f"{NETWORK}, exact delay", f"enter {three(laid)} %/%, or state it in the site file")
 
 
 def _no_gain(row, state):

@@ -14,6 +14,7 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wro
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 from helpers.units.limits import limit_text
+from helpers.units.said import three
 
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
@@ -265,7 +266,7 @@ def too_late(bench):
         make = wrong if bench.smoke_control and after >= TOO_LATE_S else attention
         yield make(
             "The alarms come late",
-            f"after {after / 60:.3g} min",
+            f"after {three(after / 60)} min",
             "in smoke control nobody has so long" if bench.smoke_control else "nobody learns of it for so long",
             PRACTICE,
             f"a delay of {bench.waits_said()}",

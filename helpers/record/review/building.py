@@ -21,6 +21,7 @@ from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, lis
 from helpers.studies.tuning.candidate import BOX, asked_text, margin_text, numbers_text
 from helpers.studies.tuning.findings import damping_findings, heavy_finding, short_finding
 from helpers.studies.tuning.times_said import seconds_text
+from helpers.units.said import three, two
 
 NOT_TRIED = "tempered supply air, other closers, lobbies, or sections, none of them tried here"
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
@@ -208,7 +209,7 @@ def robust_tuning(bench):
             "The tuning is only good in the model: "
             + ("it swings by itself" if not own.worst.stable else "it comes close to swinging")
             + " where the building's lags are longer",
-            f"gain {own.gain:.3g} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
+            f"gain {three(own.gain)} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
             f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {margin_text(own.nominal)}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
             f"{BOX}; lag: {study.box.sources[0]}; delay: {study.box.sources[1]}",
@@ -236,7 +237,7 @@ def integral_and_ramp(bench):
     make = wrong if not study.own.doors.calm else attention
     yield make(
         "The integral is faster than the ramp" + (", and the loop swings" if make is wrong else ""),
-        f"integral time over gain {study.own.integral_s / study.own.gain:.2g} s, the ramp asks for {study.box.ramp_asks_s:.2g} s; half a "
+        f"integral time over gain {two(study.own.integral_s / study.own.gain)} s, the ramp asks for {two(study.box.ramp_asks_s)} s; half a "
         f"minute after a door the reading swings by {bench.fine(swing)}",
         "the output runs ahead of the fan, and the pressure overshoots to both sides, unless the integral stops while the ramp holds",
         f"{NETWORK}; arithmetic of ramp and integral",
@@ -266,11 +267,11 @@ def sleeps(bench):
         return
     test, asleep = study.own.doors, own > ASLEEP * fastest
     heavy = f"; a handle is above its limit for {test.past_said()}" if test.above_limit_s else ""
-    times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
+    times = f"{two(own / fastest)} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     yield (wrong if asleep else attention)(
         f"The loop {'sleeps' if asleep else 'is slow'}, after a door the airflow {test.back_said()}: "
         f"{_too_weak(loop, study.proposed)} beside what would be safe",
-        f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
+        f"gain {three(loop.controller_gain)} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
         f"{settles_text(bench)}{heavy}",
         f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
         f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",

@@ -10,6 +10,7 @@ from helpers.record.review.kinds import Kind, attention, wrong
 from helpers.studies.report import NETWORK, PRACTICE, listed, time_text
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import BOX
+from helpers.units.said import three, two
 
 INSTRUMENT_LAG_S = 0.1  # of the transmitter itself, where nothing else is known; common practice, no source
 LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
@@ -46,8 +47,8 @@ def gain_of_other_span(bench):
     right = float(f"{float(actions.gain_for_new_span(loop.controller_gain, found, bench.span)):.3g}")
     yield wrong(
         "The gain was kept when the span changed",
-        f"{loop.controller_gain:.3g} %/% found on {bench.show(found)}, entered span {bench.show(bench.span)}",
-        f"the loop is now {found / bench.span:.2g} times as strong as it was when it was tuned",
+        f"{three(loop.controller_gain)} %/% found on {bench.show(found)}, entered span {bench.show(bench.span)}",
+        f"the loop is now {two(found / bench.span)} times as strong as it was when it was tuned",
         "arithmetic of per cent of span",
         _retuned(bench, right),
     )
@@ -57,9 +58,9 @@ def _retuned(bench, gain):
     """What to enter where a gain was kept: the gain rescaled only where it is safe; one that fails is not carried over."""
     pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), loop_margins(bench, gain)
     if calm(found) if pair is None else pair.safe:
-        return f"enter {gain:.3g} %/%"
-    calmer = bench.proposed() or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
-    return f"do not rescale it, {gain:.3g} %/% would not be safe; found on the span that is entered: {calmer}"
+        return f"enter {three(gain)} %/%"
+    calmer = bench.proposed() or f"a gain of {two(_calmer(gain, float(found.gain_margin)))} %/% or less"
+    return f"do not rescale it, {three(gain)} %/% would not be safe; found on the span that is entered: {calmer}"
 
 
 def largest_gain(bench):
@@ -89,13 +90,13 @@ def unstable(bench):
     margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
     state = "swings by itself" if not found.stable else "is close to swinging"
     make = attention if found.stable else wrong
-    grows = f"peak sensitivity {peak:.2g}" if np.isfinite(peak) else "a disturbance grows without end"
+    grows = f"peak sensitivity {two(peak)}" if np.isfinite(peak) else "a disturbance grows without end"
     yield make(
         f"The loop {state} where the plant answers most to the fan: {bench.cases[case].name}, {speed:.0f} Hz",
-        f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, {grows}",
+        f"gain of the plant {two(gain)} %/%, gain margin {two(margin)}, {grows}",
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
         f"{NETWORK}, exact delay",
-        bench.proposed() or f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
+        bench.proposed() or f"a gain of {two(_calmer(loop.controller_gain, margin))} %/% or less, or a longer integral time",
     )
 
 
@@ -142,7 +143,7 @@ def integral_unit(bench):
 def _meant(integral_s, most_s):
     """What to enter instead: the figure read as seconds, where that is one for this loop."""
     near = f"an integral time near all lags and delays together, {time_text(most_s / SLEEPS, 2)}, and a gain found by a step test"
-    return near if integral_s / 60 > most_s else f"{integral_s / 60:.3g} s, if that was meant; else {near}"
+    return near if integral_s / 60 > most_s else f"{three(integral_s / 60)} s, if that was meant; else {near}"
 
 
 def settles_text(bench):
@@ -197,7 +198,7 @@ def _lacks(bench, other=None):
     loop, study = bench.strategy.loop, bench.tuning
     if study is None:
         found = loop_margins(bench, loop.controller_gain, other)
-        lacks = f"gain margin {float(found.gain_margin):.2g}, peak sensitivity {float(found.peak_sensitivity):.2g}"
+        lacks = f"gain margin {two(float(found.gain_margin))}, peak sensitivity {two(float(found.peak_sensitivity))}"
         return () if calm(found) else (lacks if found.stable else "it swings by itself",), bool(found.stable)
     box = study.box if other is None else LoopBox.of(other.site, study.found, bench.settings)
     worst, _ = box.worst(loop.controller_gain, loop.integral_s)

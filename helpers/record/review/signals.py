@@ -12,7 +12,7 @@ from helpers.studies.report import NETWORK, PRACTICE, fine, finest
 from helpers.studies.signals.low_sides import unlike_low_sides
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import small_negative_end
-from helpers.units.said import with_unit
+from helpers.units.said import three, with_unit
 
 LOW_PERCENT, HIGH_PERCENT = 15.0, 85.0  # of the span, where a set point leaves too little room on one side; common practice, no source
 STEPS_PER_MARGIN = 10  # steps of the converter in the least room there is; common practice, no source
@@ -66,7 +66,7 @@ def two_scales(bench):
             why = f"the factor is that of {guess}" if guess else "readings that are not in one unit cannot be compared or averaged"
             yield wrong(
                 f"{inputs[0].tag} and {one.tag} are scaled differently",
-                f"{ratio:.3g} times as much for the same pressure",
+                f"{three(ratio)} times as much for the same pressure",
                 why,
                 "settings of the strategy",
                 "enter both inputs in one unit, each with its own instrument's range",

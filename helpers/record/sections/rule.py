@@ -17,7 +17,20 @@ from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.readings.without_wind import without_wind
-from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
+from helpers.studies.report import (
+    BEYOND_PA,
+    NETWORK,
+    NO_FAN_GIVES,
+    WRONG_FAN,
+    Finding,
+    Section,
+    Table,
+    figure,
+    fine,
+    inside_text,
+    listed,
+    range_text,
+)  # fmt: skip
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import worst_of
 from helpers.units.said import in_each, unit_of, with_unit
@@ -75,7 +88,7 @@ def _rules_table(design):
 
 def _rule_cells(design, result, place):
     dp = result.door_dp_pa[place][~_open(design.cases, design.tower.levels)[place]]
-    span = range_text(dp.min(), dp.max(), "pressure") if dp.size else "none"
+    span = _span(dp) if dp.size else "none"
     out = result.out_in(design.cases[place])
     low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
     speed, reading = (with_unit(result.speed_hz[place], "frequency"), with_unit(result.reading_pa[place], "pressure"))
@@ -136,13 +149,22 @@ def _bare(text, label):
     return text.removesuffix(label).strip()
 
 
+def _span(dp_pa):
+    """Pressures across doors, from the least to the most. The fan of a case that none holds may come out at any figure: none is told."""
+    return range_text(dp_pa.min(), dp_pa.max(), "pressure") if np.abs(dp_pa).max() <= BEYOND_PA else NO_FAN_GIVES
+
+
+def _span_out(dp_pa, too):
+    """The same without the unit, and that it is too low or too high."""
+    text, out = _bare(_span(dp_pa), unit_of("pressure")), " and ".join(f"too {one}" for one in too)
+    return (", " if text == NO_FAN_GIVES else " ").join(filter(None, (text, out)))
+
+
 def _door_cell(result, places, storey, opened):
     if opened[places[0], storey]:
         return "open"
     dp = result.door_dp_pa[places, storey]
-    text = _bare(range_text(dp.min(), dp.max(), "pressure"), unit_of("pressure"))
-    out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
-    return " ".join([text, " and ".join(out)]).strip()
+    return _span_out(dp, [word for word, flags in (("low", result.low), ("high", result.high)) if flags[places, storey].any()])
 
 
 def _exits_out(result, places, level):
@@ -162,9 +184,8 @@ def _exit_cell(result, places, level, storey):
     if level in result.cases[places[0]].open_exits:
         return "open"
     dp = result.held.air.exit_dp_pa[places, storey]
-    text = _bare(range_text(dp.min(), dp.max(), "pressure"), unit_of("pressure"))
     out = {door.too for _, door in _exits_out(result, places, level)}
-    return " ".join([text, " and ".join(f"too {too}" for too in ("low", "high") if too in out)]).strip()
+    return _span_out(dp, [too for too in ("low", "high") if too in out])
 
 
 def _set_points_tables(design):

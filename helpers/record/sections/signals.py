@@ -24,7 +24,7 @@ from helpers.studies.report import (
 )
 from helpers.studies.signals import unlike_ranges
 from helpers.studies.signals.plates import plate_text, span_text
-from helpers.units.said import with_unit
+from helpers.units.said import three, with_unit
 
 D2 = "half of d2, Joglekar, Statistical Methods for Six Sigma, app. G (checked in public text by a reviewer in 2026)"
 _GUM = "JCGM 100:2008 (from memory, not verified); accuracy taken as a rectangular bound"
@@ -177,10 +177,10 @@ def _gain_figures(design):
     advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
     span = span_text(advice.stated.span_pa)
     why = f"for the file's own span of {span}{unlike_ranges.gain_said(design.site)}"
-    yield Value("Gain stated", gain, f"{gain:.3g} %/%", why, f"{SITE_FILE}, control")
+    yield Value("Gain stated", gain, f"{three(gain)} %/%", why, f"{SITE_FILE}, control")
     if advice.chosen.span_pa != advice.stated.span_pa and design.other_range():
         reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text()} to {advice.chosen.text()}"
-        yield Value("Gain for the range chosen", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
+        yield Value("Gain for the range chosen", new, f"{three(new)} %/%", reason, "arithmetic of per cent of span")
 
 
 def _scaling_figure(tap, set_point_pa):

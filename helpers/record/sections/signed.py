@@ -15,7 +15,7 @@ from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, apart, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
-from helpers.units.said import with_unit
+from helpers.units.said import three, with_unit
 
 FIRST = "first"  # group of the lines of the schedule that say what fails
 MOST_PLACES = 4  # rejected pairs of storeys named
@@ -81,7 +81,7 @@ def _other_range(design, tuned, first):
     if other:
         gain = (design.built.control if tuned is None else tuned).gain
         own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
-        gains = "" if first or tuned is None else f", and the gain {own:.3g} %/% in place of {gain:.3g} %/%"
+        gains = "" if first or tuned is None else f", and the gain {three(own)} %/% in place of {three(gain)} %/%"
         yield (
             f"All lines are for the range chosen, {chosen.text()}. {other[0].upper()}{other[1:]}: with "
             f"transmitters of {stated.text()} the displays' ends would be others{gains}. Read the plate first."

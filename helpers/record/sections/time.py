@@ -24,7 +24,7 @@ from helpers.studies.tuning.door_tests import largest_door
 from helpers.studies.tuning.findings import ramp_findings
 from helpers.studies.tuning.ramps_offered import shortest_down_s
 from helpers.studies.tuning.times_said import past_text, seconds_text, short_limit_s
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 FAIL = word_of("wrong")
 
@@ -75,7 +75,7 @@ def _tuning_figures(study, first):
     span = span_text(study.span_pa)
     if best is not None:
         asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
-        yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
+        yield Value("Gain", best.gain, f"{two(best.gain)} %/%", f"for a span of {span}; {asked}", BOX)
         yield figure("Integral time", best.integral_s, "time", asked, BOX, 2)
         margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {margin_text(best.nominal)}"
         yield Value("Minimum gain margin", best.gain_margin, margin_text(best), margin, BOX)
@@ -93,9 +93,9 @@ def _tuning_figures(study, first):
         )
         yield Value("Margins turned back", back.gain_margin, f"{margin_text(back)} and {back.peak_sensitivity:.2f}", said, BOX)
     yield from _ramp_figure(study)
-    lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
-    yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
-    dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
+    lags = f"{box.extra_lag_s[0]:g} to {two(box.extra_lag_s[1])} s more lag than stated"
+    yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {two(sum(box.lags_s))} s of filter and transmitter", box.sources[0])
+    dead = f"{two(box.dead_time_s[0])} to {two(box.dead_time_s[1])} s, and {two(box.ramp_delay_s)} s of the ramp"
     yield Value("Delay in the box", box.dead_time_s[1], dead, "scan, cycle, bus and tubes", box.sources[1])
     if box.fitted is not None:
         yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, 2)

@@ -24,7 +24,7 @@ from helpers.studies.signals.unlike_ranges import EACH_SCALED, gain_said, unlike
 from helpers.studies.status import inside, word_of, worst_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, margin_text
 from helpers.studies.tuning.findings import ramps_doubted
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
@@ -127,7 +127,7 @@ def _scan(known):
 
 def _lag(group, name, box, why):
     if box.stated:
-        return Setting(group, name, f"{box.likely:.2g} s", why)
+        return Setting(group, name, f"{two(box.likely)} s", why)
     return Setting(group, name, "to be read off and written here", f"not stated: the tuning was tried with {box.low:g} to {box.high:g} s")
 
 
@@ -175,7 +175,9 @@ def _loop(site, tuned):
     )
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", (*whole, RANGE))
     yield Setting("loop", "integral time", with_unit(integral, "time", 2), why, whole)
-    yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
+    yield Setting(
+        "loop", "or integral rate", f"{three(60 / integral)} repeats a minute", "60 divided by the integral time in seconds", whole
+    )
     yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")
     late = control.sample_s > min(*(tap.filter_s for tap in site.transmitters), integral)
     why = f"{CHECK}: longer than filter or integral time" if late else "no longer than filter and integral time"

@@ -16,7 +16,7 @@ from helpers.model.air.tower import ideal_fan
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
+from helpers.studies.report import BEYOND_PA, NETWORK, NO_FAN_GIVES, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
@@ -320,7 +320,7 @@ class FanNeeded:
 
 def _told_pa(pressure_pa):
     """A fan's pressure in words; far above what any gives a figure, by the square law of its duct, only misleads."""
-    return with_unit(pressure_pa, "pressure") if pressure_pa <= 4 * MOST_FAN_PA else "more than any fan gives"
+    return with_unit(pressure_pa, "pressure") if pressure_pa <= BEYOND_PA else NO_FAN_GIVES
 
 
 def slower_said(hertz):

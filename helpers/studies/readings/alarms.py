@@ -22,7 +22,7 @@ from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
 from helpers.studies.tuning.times_said import MARK, not_followed_said
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
 
@@ -210,9 +210,9 @@ class AlarmLimits:
             f"; {word_of('attention')}: later than {LATE_S:g} s, until then it shows by its limits alone" if self.frozen_s > LATE_S else ""
         )
         return (
-            f"time: {STILL_LOOKS} still samples in a row, each {self.apart_s:.3g} s after the last, rounded up to 5 s: twice the lag of "
-            f"the slowest reading ({self.lag_s:.2g} s of transmitter, damping, tubes and filter, at most) and {self.renewed_s:.2g} s to a "
-            f"new one{late}"
+            f"time: {STILL_LOOKS} still samples in a row, each {three(self.apart_s)} s after the last, rounded up to 5 s: twice the lag of "
+            f"the slowest reading ({two(self.lag_s)} s of transmitter, damping, tubes and filter, at most) and {two(self.renewed_s)} s to "
+            f"a new one{late}"
         )
 
     def passed(self, readings_pa):

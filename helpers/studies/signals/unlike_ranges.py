@@ -7,6 +7,7 @@ from helpers.studies.report import Finding, Value, fine, finest, listed
 from helpers.studies.signals.plates import plate_text, span_text
 from helpers.studies.signals.range_choice import combined_error, judge_range
 from helpers.studies.status import worst_of
+from helpers.units.said import three
 
 EACH_SCALED = "each input scaled to its own range in pressure before they are combined"
 
@@ -87,5 +88,5 @@ def gain_said(site):
         return ""
     (name, first), *others = [(own[0].name, high - low) for (low, high), own in by_range(site.transmitters).items()]
     spans = dict.fromkeys(span for _, span in others if span != first)
-    told = listed(f"{span / first:.3g} times the gain on {span_text(span)}" for span in spans)
+    told = listed(f"{three(span / first)} times the gain on {span_text(span)}" for span in spans)
     return f"; the span is {name}'s{f': a drive that reckons by another one needs {told}' * bool(spans)}"

@@ -21,6 +21,7 @@ from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes, loop_lags
 from helpers.studies.beside_limit import number_beside
 from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
+from helpers.units.said import two
 
 ASKED = LeastMargins(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
 LAG_SHARES, DEAD_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0), (0.0, 0.5, 1.0)  # of the boxes from low to high; the ends are among them
@@ -56,7 +57,7 @@ class Corner(NamedTuple):
     def text(self):
         """The corner in words."""
         told = (
-            f"{self.lag_s:.2g} s more lag, delay {self.dead_time_s:.2g} s",
+            f"{two(self.lag_s)} s more lag, delay {two(self.dead_time_s)} s",
             "air that fills" if self.fills else "",
             "filter at zero" if self.filter_share < 1 else "",
             "transmitter at its quickest" if self.dial_share < 1 else "",

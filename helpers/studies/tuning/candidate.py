@@ -12,7 +12,7 @@ from helpers.studies.report import fine, time_text
 from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest
 from helpers.studies.tuning.times_said import past_text, seconds_text
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 NO_TIME = "swings"  # in place of a time: what swings on settles nowhere
 OWN = "the site's own"  # the tuning that a site file states
@@ -77,7 +77,7 @@ class FilterPrice:
     @property
     def slowness_text(self):
         """The same with its unit, to two digits or, from a hundred seconds on, to one second."""
-        return f"{self.slowness_s:.2g} s" if self.slowness_s < 99.5 else f"{self.slowness_s:.0f} s"
+        return f"{two(self.slowness_s)} s" if self.slowness_s < 99.5 else f"{self.slowness_s:.0f} s"
 
 
 @dataclass(frozen=True)
@@ -198,7 +198,7 @@ class Candidate:
     def borne_text(self):
         """The delay it bears, in words."""
         return "; ".join(
-            f"with {_more(lag)} it {keeps_text(keeps)}" + (f", and swings from {swings:.2g} s on" if np.isfinite(swings) else "")
+            f"with {_more(lag)} it {keeps_text(keeps)}" + (f", and swings from {two(swings)} s on" if np.isfinite(swings) else "")
             for lag, keeps, swings in self.borne
         )
 
@@ -242,18 +242,18 @@ def numbers_text(tried):
 
 
 def _gain_text(gain):
-    return f"{gain:.3g} %/%" if gain < 1000 else f"{gain:.0f} %/%"
+    return f"{three(gain)} %/%" if gain < 1000 else f"{gain:.0f} %/%"
 
 
 def _more(lag_s):
-    return f"{lag_s:.2g} s more lag" if lag_s else "the stated lags"
+    return f"{two(lag_s)} s more lag" if lag_s else "the stated lags"
 
 
 def keeps_text(seconds):
     """Up to which delay a tuning keeps what is asked, in words."""
     if seconds == 0:
         return "does not keep what is asked, however short the delay"
-    return f"keeps what is asked up to a delay of {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every delay tried"
+    return f"keeps what is asked up to a delay of {two(seconds)} s" if np.isfinite(seconds) else "keeps what is asked at every delay tried"
 
 
 def candidates_of(box, bench, own, asked):

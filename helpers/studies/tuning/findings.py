@@ -10,7 +10,7 @@ from helpers.studies.status import status_of, word_of
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
 from helpers.studies.tuning.times_said import MARK, RAMP, back_text, not_followed_said, past_text, seconds_text
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not told to help; ours
 CHECK = word_of("attention")
@@ -252,7 +252,7 @@ def _ahead(study, enter):
             "back late where the drive does not stop it at the ramp"
         )
         yield Finding("attention", "The site's integral is faster than the drive's ramp",
-                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", enter)  # fmt: skip
+                      f"integral time over gain {two(ratio)} s, the ramp bears {two(bears)} s", why, "arithmetic", enter)  # fmt: skip
 
 
 def ramps_borne(site, down):

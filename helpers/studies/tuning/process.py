@@ -15,7 +15,7 @@ from helpers.formulas.combining import combine
 from helpers.formulas.step_response import fit_first_order_delay
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import Case, conditions_of
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 COARSE_PERCENT, FINE_PERCENT = 1.0, 0.1  # of full speed, steps of the grids
 WINDOW_PERCENT = 1.0  # of full speed, over which the slope is taken: less is the network's own rounding, more hides a damper that lifts
@@ -33,7 +33,7 @@ class FillingAir:
 
     def said(self):
         """What that means for the door tests, in words: the one sentence of record, its walk and lesson."""
-        times = f"the shaft takes {self.shaft_s:.2g} s to fill and the storeys behind its doors {self.floors_s:.2g} s"
+        times = f"the shaft takes {two(self.shaft_s)} s to fill and the storeys behind its doors {two(self.floors_s)} s"
         return (
             f"Door tests use a table of steady airflow, as if air answered at once; here {times}, which margins count and they do not: "
             "before a tuning is relied on, make a step test and a door test on site, nobody at the doors, a force gauge at the hardest "

@@ -19,7 +19,7 @@ from helpers.studies.tuning.door_tests import DoorBench, DoorTest
 from helpers.studies.tuning.findings import findings_of, least_bad_of
 from helpers.studies.tuning.process import ProcessGain, StepTest
 from helpers.studies.tuning.times_said import LOOKED_AT_S, back_text, head_said, not_followed_said, seconds_text, short_limit_s
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 HELD = "not tried: motor or brake"  # of a part that cannot be shortened
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
@@ -182,7 +182,7 @@ class TuningStudy(Shown):
     def filter_table(self):
         """What a filter costs, a row each."""
         rows = tuple(
-            (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{one.gain:.2g} %/%", f"{one.integral_s:.2g} s",
+            (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{two(one.gain)} %/%", f"{two(one.integral_s)} s",
              one.slowness_text)
             for one in self.filters
         )  # fmt: skip
@@ -201,13 +201,13 @@ class TuningStudy(Shown):
 
     def _box_said(self):
         lag, dead, box = self.box.extra_lag_s, self.box.dead_time_s, self.box
-        filling = f"{box.air.shaft_s:.2g} and {box.air.floors_s:.2g} s, the reading {100 * box.air.overshoot:.0f} % too high until then"
+        filling = f"{two(box.air.shaft_s)} and {two(box.air.floors_s)} s, the reading {100 * box.air.overshoot:.0f} % too high until then"
         air = f", the air of shaft and storeys at once and as it fills ({filling})"
         stated = f", {box.turned_said} as stated and turned back to zero" if box.turned_said else ""
         stated += f", a transmitter of {box.lags_s[1]:g} s and one of {box.least_s[1]:g} s" if box.least_s[1] < box.lags_s[1] else ""
         return (
-            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, delay {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
-            f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
+            f"with {lag[0]:g} to {two(lag[1])} s more lag than stated{stated}, delay {two(dead[0])} to {two(dead[1])} s and the ramp's "
+            f"{two(box.ramp_delay_s)} s{air if box.air.floors_s else ''}"
         )
 
     def heavy_with(self, tried):
@@ -234,7 +234,7 @@ class TuningStudy(Shown):
     def _worst_said(self):
         best = self.recommended
         bears = min(keeps for _, keeps, _ in best.borne)
-        dead = f"bears a delay of {bears:.2g} s" if np.isfinite(bears) else "bears every delay tried"
+        dead = f"bears a delay of {two(bears)} s" if np.isfinite(bears) else "bears every delay tried"
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
             f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
@@ -255,7 +255,7 @@ class TuningStudy(Shown):
         if tried.safe:
             return f"{said}, and keeps its margins too."
         swings = min(swings for _, _, swings in tried.borne)
-        where = f"with the worst of these lags it swings by itself from a delay of {swings:.2g} s on, the ramp's on top"
+        where = f"with the worst of these lags it swings by itself from a delay of {two(swings)} s on, the ramp's on top"
         return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
 
     def _recovery_said(self):
@@ -314,7 +314,7 @@ class TuningStudy(Shown):
                 said = self._together_said() if self.together else f"{tried} shortened does not"
                 return f"nothing tried mends it: {said}" if tried else f"nothing was shortened ({HELD})"
             return f"all of them, the {first.name} first: none by itself mends it; tried, {self._together_said()}"
-        return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it{first.mark}' if first.mends else ''}"
+        return f"the {first.name} first{f': {two(first.little_s)} s, with the tuning for it, mends it{first.mark}' if first.mends else ''}"
 
     def slow_said(self):
         """What makes the loop slow, part by part, and which to shorten first, in words; empty where all lags are short."""
@@ -333,14 +333,14 @@ class TuningStudy(Shown):
             return f"{said} Whichever is shortened by itself, {still}: no single one mends it.{together}"
         short = f"; a shut door is then short for {math.ceil(first.short_s)} s{first.mark}" if first.mends else ""
         return (
-            f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"
-            f" {seconds_text(first.recovers_s)}{first.mark}, now {seconds_text(now)}{self.mark}{short}."
+            f"{said} Shorten first the {first.name}: with {two(first.little_s)} s, and the tuning for it, 90 % of the way after a door "
+            f"takes {seconds_text(first.recovers_s)}{first.mark}, now {seconds_text(now)}{self.mark}{short}."
         )
 
     def slow_table(self):
         """What makes the loop slow, a row each."""
         rows = tuple(
-            (part.name, time_text(part.seconds, 2), *(HELD if part.little_s is None else f"{part.little_s:.2g} s",
+            (part.name, time_text(part.seconds, 2), *(HELD if part.little_s is None else f"{two(part.little_s)} s",
              "" if part.recovers_s is None else f"{seconds_text(part.recovers_s)}{part.mark}")) for part in self.slow
         )  # fmt: skip
         note = f"{self.slow_said()} Each shortened by itself, with the fastest calm tuning then; seconds at the most of their range."
@@ -359,7 +359,7 @@ class TuningStudy(Shown):
             return said
         gain, integral = price.bound
         return (
-            f"{said} A tuning that trusts the dial (gain {gain:.2g} %/%, integral time {integral:.2g} s) is not recommended: turned back "
+            f"{said} A tuning that trusts the dial (gain {two(gain)} %/%, integral time {two(integral)} s) is not recommended: turned back "
             f"to zero, {listed(price.bound_back.lacks(self.box.asked))}."
         )
 

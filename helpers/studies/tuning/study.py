@@ -29,7 +29,7 @@ from helpers.studies.tuning.findings import LESS_SHORT, OTHER_SET_POINT, ramps_b
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 from helpers.studies.tuning.times_said import past_text, seconds_text
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 __all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
            "ramp_alone", "remedies", "tuning_study"]  # fmt: skip
@@ -117,7 +117,7 @@ def _faster_ramp(bench, by_ramp):
     enough = [k for k, test in enumerate(found) if test.quick and test.light and test.brief]
     best = enough[0] if enough else min(range(len(found)), key=lambda k: (found[k].above_limit_s, found[k].short_s, found[k].slowest_s))
     said = "the slowest ramp tried that is enough" if enough else "the best ramp tried, and not enough"
-    numbers = f"gain {by_ramp.gain[best]:.2g} %/%, integral time {by_ramp.integral_s[best]:.2g} s"
+    numbers = f"gain {two(by_ramp.gain[best])} %/%, integral time {two(by_ramp.integral_s[best])} s"
     what = f"{ramps[best]:.1f} s instead of {own:g} s, {said}, with {numbers}"
     return Remedy("faster ramp", what, found[best], None, bool(enough))
 
@@ -173,7 +173,7 @@ def _least_short(name, none, tries, found, short_s, fails=""):
         )
         test = DoorTest.worse(*bench.test(numbers), *bench.test_far(numbers, far))
         works = test.quick and test.light and test.brief and test.short_s < LESS_SHORT * short_s
-        made = Remedy(name, f"{what}; with gain {pair[0]:.2g} %/%, integral time {pair[1]:.2g} s", test, None, works)
+        made = Remedy(name, f"{what}; with gain {two(pair[0])} %/%, integral time {two(pair[1])} s", test, None, works)
         if works:
             break
     return made

@@ -27,7 +27,7 @@ from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades_of, relief_said
 from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of, worst_of
-from helpers.units.said import with_unit
+from helpers.units.said import three, with_unit
 
 YES_NO = ("yes", "no")
 SPEEDS = 21  # at which the damper is looked for
@@ -118,8 +118,8 @@ def _times(tower, shut, held_hz):
     asks = f"above {ACTIVATION_S:g} s {word_of('attention')}"
 
     def slow(field, limit_s, said):
-        never = Remark("open", below(field, 0.0), lambda values: f"{values[field]:.3g} s: no time is below 0, clock it again")
-        return never, Remark("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
+        never = Remark("open", below(field, 0.0), lambda values: f"{three(values[field])} s: no time is below 0, clock it again")
+        return never, Remark("attention", above(field, limit_s), lambda values: f"{three(values[field])} s, {said}")
 
     by, caution = "one at the alarm panel, a pair at the gauge", "alarm service told first; doors shut, nobody in them"
     system = "and what the alarm system takes"

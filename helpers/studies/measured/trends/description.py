@@ -12,7 +12,7 @@ import numpy as np
 from helpers.studies.measured.doubts.mistyped import INCH_PA, TWICE
 from helpers.studies.measured.trends.moves import GAP, filled, moves_of, ramps_of
 from helpers.studies.report import listed
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 FROZEN_S, FROZEN_ROWS = 10.0, 20  # ours: a value that stands so long to the last digit, while it moves elsewhere
 CLIPPED_ROWS, CLIPPED_SHARE = 5, 0.02  # ours: rows side by side at the largest or smallest value, share of all rows
@@ -301,7 +301,7 @@ def _swing_of(time_s, values):
 def _said(seen, trend):
     if seen.on_change:
         yield (
-            f"Rows were written when a value changed, some every {seen.sample_s:.2g} s, at the longest {seen.worst_s:.3g} s apart: "
+            f"Rows were written when a value changed, some every {two(seen.sample_s)} s, at the longest {three(seen.worst_s)} s apart: "
             f"between two "
             "rows a value may be anywhere within the change that it takes to write one."
         )
@@ -309,24 +309,24 @@ def _said(seen, trend):
         at = ", ".join(f"{gap.from_s:.0f} s" for gap in seen.gaps[:NAMED])
         longest = max(gap.seconds for gap in seen.gaps)
         slipped = ", more than all the rest of the log: look whether a time has slipped" if longest > seen.length_s / 2 else ""
-        yield f"{len(seen.gaps)} gap{'' if len(seen.gaps) == 1 else 's'}, the longest {longest:.3g} s{slipped}; the first after {at}."
+        yield f"{len(seen.gaps)} gap{'' if len(seen.gaps) == 1 else 's'}, the longest {three(longest)} s{slipped}; the first after {at}."
     if seen.averaged:
         yield (
-            f"The values look like means over each {seen.sample_s:.3g} s: steps have one value between. Means hide noise, swing, delay "
+            f"The values look like means over each {three(seen.sample_s)} s: steps have one value between. Means hide noise, swing, delay "
             "and lag; ask for the values as they are."
         )
     for column in seen.columns:
         if column.frozen:
             longest = max(column.frozen, key=lambda one: one.seconds)
             yield (
-                f"{column.heading!r:.60} stands at one value for {longest.seconds:.3g} s from {longest.from_s:.0f} s on, and moves "
+                f"{column.heading!r:.60} stands at one value for {three(longest.seconds)} s from {longest.from_s:.0f} s on, and moves "
                 f"elsewhere: "
                 "look at tube, module and log."
             )
         if column.clipped:
             total = sum(one.seconds for one in column.clipped)
             yield (
-                f"{column.heading!r:.60} is at one end of what it can show or give for {total:.3g} s in all "
+                f"{column.heading!r:.60} is at one end of what it can show or give for {three(total)} s in all "
                 f"({column.clipped[0].value:.4g})."
             )
     if trend.columns.speed and not np.isfinite(seen.ramps).any():

@@ -14,6 +14,7 @@ from helpers.formulas import tuning
 from helpers.studies.measured.trends.description import Swing, noise_of, step_of, swing_of
 from helpers.studies.measured.trends.moves import filled
 from helpers.studies.measured.trends.step_checks import amount
+from helpers.units.said import three, two
 
 CAUSES = ("none", "quantisation", "dead band", "ramp", "gain", "outside", "cannot tell")
 FEW_STEPS = 3.0  # ours: peak to peak of a swing by the smallest step of a value, up to which quantisation explains it
@@ -75,7 +76,7 @@ def why_it_hunts(trend, *, settings=None):
     if stepped:
         return HuntingFound("none", None, (stepped,), "")
     told = [
-        f"The reading swings by {amount(swing.amplitude, dimension)} to either side every {swing.period_s:.3g} s, seen "
+        f"The reading swings by {amount(swing.amplitude, dimension)} to either side every {three(swing.period_s)} s, seen "
         f"{swing.cycles:.0f} times."
     ]
     samples = swing.period_s / float(np.median(np.diff(time_s)))
@@ -94,7 +95,7 @@ def why_it_hunts(trend, *, settings=None):
             "quantisation", swing, tuple(told), "Log the reading with more digits: is the step that of the log, or of the input?"
         )
     if seen.fan_step and 2 * seen.fan_swing <= FEW_STEPS * seen.fan_step:
-        told.append(f"The fan's column is written in steps of {seen.fan_step:.3g}, and from peak to peak goes {2 * seen.fan_swing:.2g}.")
+        told.append(f"The fan's column is written in steps of {seen.fan_step:.3g}, and from peak to peak goes {two(2 * seen.fan_swing)}.")
         return HuntingFound("quantisation", swing, tuple(told), "Log output and speed with more digits: which of them has the steps?")
     if seen.stands > STANDS:
         told.append(f"For {100 * seen.stands:.0f} % of the time the fan keeps one speed and jumps between, while the output moves on.")
@@ -147,12 +148,12 @@ def _by_margins(settings, seen, ramp, told):
         check += "if halving the gain ends the swing it was too large, if a ramp of half the time ends it the integral ran ahead."
         return HuntingFound("cannot tell", seen.swing, tuple(told), check)
     margin, period = found.nominal.gain_margin, _period_s(settings)
-    told.append(f"By the step test the loop with its settings as found bears {margin:.2g} times its gain.")
+    told.append(f"By the step test the loop with its settings as found bears {two(margin)} times its gain.")
     if margin < SWINGS_AT:
         if abs(period - seen.swing.period_s) > PERIOD_FITS * seen.swing.period_s and not ramp:
-            told.append(f"By itself it would swing every {period:.3g} s, which is not what is seen.")
+            told.append(f"By itself it would swing every {three(period)} s, which is not what is seen.")
             return HuntingFound("cannot tell", seen.swing, tuple(told), f"{IN_MANUAL}: a swing that stays comes from outside.")
-        told.append(f"By itself it would swing every {period:.3g} s{', slower where it is on its ramp' if ramp else ''}.")
+        told.append(f"By itself it would swing every {three(period)} s{', slower where it is on its ramp' if ramp else ''}.")
         return HuntingFound("gain", seen.swing, tuple(told), "")
     if ramp:
         ahead = settings.box.ramp_asks_s and found.integral_s / found.gain < settings.box.ramp_asks_s

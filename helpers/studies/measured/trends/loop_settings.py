@@ -15,7 +15,7 @@ from helpers.formulas.tuning import simc_pi
 from helpers.model.loop.controller import ControllerSettings
 from helpers.studies.tuning.box import LoopBox, Nearness
 from helpers.studies.tuning.candidate import SIMC
-from helpers.units.said import with_unit
+from helpers.units.said import two, with_unit
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class SettingsFound:
         found, left = self.as_found, self.as_left
         return (
             f"As left takes an error that stays away {found.quickness_s / left.quickness_s:.1f} times as quickly (integral time over gain "
-            f"{left.quickness_s:.2g} s instead of {found.quickness_s:.2g} s) and has less of every margin: gain margin "
+            f"{two(left.quickness_s)} s instead of {two(found.quickness_s)} s) and has less of every margin: gain margin "
             f"{left.worst.gain_margin:.1f} instead of {found.worst.gain_margin:.1f}, phase margin {left.worst.phase_margin_deg:.0f}° "
             f"instead of {found.worst.phase_margin_deg:.0f}°, peak sensitivity {left.worst.peak_sensitivity:.2f} instead of "
             f"{found.worst.peak_sensitivity:.2f}. Leave the settings as found unless the record's door tests ask for a quicker loop."

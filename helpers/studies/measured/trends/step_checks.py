@@ -6,7 +6,7 @@ that lifts and falls with each step) looks like a larger or smaller gain and is 
 
 import numpy as np
 
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 SAMPLES_IN_DEAD_TIME = 3.0
 # Sample to ask for: no logger gives less, a stair's loop needs no more; common practice, no source.
@@ -34,8 +34,8 @@ def within_noise(steps, noise, dimension):
     ends = sorted((abs(widest.low), abs(widest.high)))
     return (
         f"The steps are too small against the noise: the reading answers by {amount(least, dimension)} in a noise of "
-        f"{amount(noise, dimension)}, and the gain of one lies anywhere from {ends[0]:.2g} to {ends[1]:.2g}. Make larger steps, or more of "
-        "them, in calm weather."
+        f"{amount(noise, dimension)}, and the gain of one lies anywhere from {two(ends[0])} to {two(ends[1])}. Make larger steps, or more "
+        "of them, in calm weather."
     )
 
 
@@ -45,19 +45,19 @@ def hidden(made, longest_s):
     both = lag.value + dead.value
     if dead.high < SAMPLES_IN_DEAD_TIME * dt:
         seen = both > 2 * dt
-        said = f"it is {dead.high:.2g} s at the most, which is less than three rows" if seen else "with the lag it is within some two rows"
+        said = f"it is {two(dead.high)} s at the most, which is less than three rows" if seen else "with the lag it is within some two rows"
         asked = max(dead.value / SAMPLES_IN_DEAD_TIME, LEAST_LOG_S) if seen else max(min(dt / 10, USUAL_LOG_S), LEAST_LOG_S)
-        return f"A row every {dt:.3g} s cannot tell the delay: {said}. Log every {_one_digit(asked)} s or faster."
+        return f"A row every {three(dt)} s cannot tell the delay: {said}. Log every {_one_digit(asked)} s or faster."
     taken = float(np.median([step.seconds for step in made.steps]))
     if lag.width > 1 and taken > RAMP_HIDES * both:
         return (
-            f"The ramp hides the lag: a step takes the fan {taken:.2g} s, and the lag behind it lies anywhere from {lag.low:.2g} to "
-            f"{lag.high:.2g} s. Shorten the ramp for the test, or make smaller steps."
+            f"The ramp hides the lag: a step takes the fan {two(taken)} s, and the lag behind it lies anywhere from {two(lag.low)} to "
+            f"{two(lag.high)} s. Shorten the ramp for the test, or make smaller steps."
         )
     if longest_s < 2 * both:
         return (
-            f"The steps follow each other before the reading has settled: {longest_s:.3g} s between them, a lag of {lag.value:.2g} s. Give "
-            "each step five times as long as lag and delay."
+            f"The steps follow each other before the reading has settled: {three(longest_s)} s between them, a lag of {two(lag.value)} s. "
+            "Give each step five times as long as lag and delay."
         )
     return ""
 

@@ -19,7 +19,7 @@ from helpers.studies.measured.trends.trend import Trend
 from helpers.studies.report import Table
 from helpers.studies.status import MOST_TO_DO, word_of, worst_of
 from helpers.studies.tuning.box import ASKED
-from helpers.units.said import with_unit
+from helpers.units.said import three, two, with_unit
 
 HEADS = {
     "quantisation": "It hunts: a value comes in steps too coarse for it",
@@ -158,8 +158,8 @@ class TrendStudy:
         if found is None:
             return "Gain, delay and lag found; no settings as found stated"
         if not found.worst.stable:
-            margin = f"gain margin {found.worst.gain_margin:.2g}, min. {ASKED.gain_margin:g}"
-            return f"Gain {found.gain:.2g} %/%, {found.integral_s:.2g} s: swings grow; {margin}"
+            margin = f"gain margin {two(found.worst.gain_margin)}, min. {ASKED.gain_margin:g}"
+            return f"Gain {two(found.gain)} %/%, {two(found.integral_s)} s: swings grow; {margin}"
         return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins in this test"
 
     def to_do(self):
@@ -186,7 +186,7 @@ class TrendStudy:
         if self.settings.beside:
             return "Do: make steps around the set point first"
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
-            return f"Do: try gain {left.gain:.2g} %/%, integral {left.integral_s:.2g} s in page 12's record first"
+            return f"Do: try gain {two(left.gain)} %/%, integral {two(left.integral_s)} s in page 12's record first"
         if self.settings.left_alone:
             return "Do: leave it"
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
@@ -196,17 +196,17 @@ class TrendStudy:
         known."""
         found, entered = [], self.settings and self.settings.as_found
         if entered:
-            found.append(("As found", f"{entered.gain:.2g} %/%, {entered.integral_s:.2g} s", self.stated.as_found_from))
+            found.append(("As found", f"{two(entered.gain)} %/%, {two(entered.integral_s)} s", self.stated.as_found_from))
             found.append(_margin_tile(entered.worst, self.settings.box.asked))
         elif self.step.gain and self.step.dimension == "pressure" and not (self.other_drive or self.seen.unit_changed):
             gain, what = self.step.gain, "Process gain"
             if self.stated.sited:
                 low, value, high = (of * self.per_cent for of in (gain.low, gain.value, gain.high))
-                found.append((what, f"{value:.2g} %/%", f"{low:.2g} to {high:.2g}"))
+                found.append((what, f"{two(value)} %/%", f"{two(low)} to {two(high)}"))
             else:
                 low, value, high = (with_unit(of, "pressure", (2, 4)) for of in (gain.low, gain.value, gain.high))
                 found.append((what, f"{value}/{self._by}", f"{low} to {high}"))
-        times = [(what, f"{one.value:.2g} s", f"{one.low:.2g} to {one.high:.2g}")
+        times = [(what, f"{two(one.value)} s", f"{two(one.low)} to {two(one.high)}")
                  for what, one in (("Delay", self.step.dead_time_s), ("Lag", self.step.lag_s)) if one]  # fmt: skip
         if len(found) + len(times) > MOST_FIGURES:
             _, figures, ends = zip(*times, strict=True)
@@ -227,14 +227,14 @@ class TrendStudy:
     def sentences(self):
         """All that was found, a sentence each, what the file is first."""
         trend = self.trend
-        yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {self.seen.sample_s:.3g} s."
+        yield f"{trend.name}: {trend.rows} rows over {self.seen.length_s:.0f} s, one every {three(self.seen.sample_s)} s."
         if self.other_drive:
             yield self._drive_said()
         yield from filter(None, [self.above_ceiling])
         yield from [self.seen.unit_changed] if self.seen.unit_changed else self.step.refused
         if self.settings and self.settings.as_found:  # its tile is the margin's
             low, value, high = (of * self.per_cent for of in (self.step.gain.low, self.step.gain.value, self.step.gain.high))
-            yield f"Process gain {value:.2g} %/%, {low:.2g} to {high:.2g}."
+            yield f"Process gain {two(value)} %/%, {two(low)} to {two(high)}."
         if self.hunts:
             yield self.hunting.headline
             yield from self.hunting.evidence
@@ -253,7 +253,7 @@ class TrendStudy:
         for one in self.seen.columns:
             kind = self.trend.dimensions[one.heading]
             shown = [amount(value, kind) if kind == "pressure" else f"{value:.4g}" for value in (one.least, one.most, one.noise)]
-            swing = f"every {one.swing.period_s:.3g} s" if one.swing else "no"
+            swing = f"every {three(one.swing.period_s)} s" if one.swing else "no"
             rows.append((one.heading, *shown, swing, str(len(one.frozen)), str(one.missing)))
         head = (
             "Column",
@@ -269,7 +269,7 @@ class TrendStudy:
     def steps_table(self):
         """`Table` of the steps, each with its gain."""
         rows = tuple(
-            (f"{step.at_s:.1f} s", f"{step.before:.4g} to {step.after:.4g}", f"{step.seconds:.2g} s", *self._gain_said(step.gain))
+            (f"{step.at_s:.1f} s", f"{step.before:.4g} to {step.after:.4g}", f"{two(step.seconds)} s", *self._gain_said(step.gain))
             for step in self.step.steps
         )
         what = "set point" if self.step.loop == "closed" else "fan"
@@ -301,8 +301,8 @@ class TrendStudy:
         rows = tuple(
             (
                 f"{one.name}, {self.stated.as_found_from}" if one is self.settings.as_found and self.stated.as_found_from else one.name,
-                f"{one.gain:.2g}",
-                f"{one.integral_s:.2g} s",
+                f"{two(one.gain)}",
+                f"{two(one.integral_s)} s",
                 *_margins(one.worst),
                 "; ".join(one.lacks) or "keeps all that is asked, as the loop was in the test",
             )
@@ -334,7 +334,7 @@ def _margin_tile(worst, asked):
 
 def _margins(worst):
     if not worst.stable:
-        return "swings", f"{worst.gain_margin:.2g}", "none"
+        return "swings", f"{two(worst.gain_margin)}", "none"
     return f"{worst.peak_sensitivity:.2f}", f"{worst.gain_margin:.1f}", f"{worst.phase_margin_deg:.0f}°"
 
 
