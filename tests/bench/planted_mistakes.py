@@ -1,11 +1,11 @@
-"""Mistakes planted in the settings of drawn buildings, one each, and whether the review finds them; prints JSON.
+"""Mistakes planted in the settings of drawn buildings, one at a time, and whether the review finds them; prints JSON.
 
-`.venv/bin/python tests/bench/planted_mistakes.py [--strategies 100] [--from 0] [--storeys 12]`
+`.venv/bin/python tests/bench/planted_mistakes.py [--strategies 100] [--from 0] [--storeys 12] [--each 1]`
 
 The mistakes are those of `mistakes_written_first.txt`, which was written before the review's kinds were opened, as far as a strategy's file
 can hold them; beside each the kinds of finding that would tell it. A mistake is found where one of these kinds tells something that it did
 not tell of the settings without it. Where the building itself already shows what would tell it, the mistake is not tried there and counted
-as such. Not in here: false alarms on sound strategies, since hardly a drawn building has settings that are sound.
+as such. False alarms on sound strategies are counted by `sound_strategies.py`: hardly a drawn building has settings that are sound.
 """
 
 import argparse
@@ -113,31 +113,39 @@ def _told_by(review):
     return {(one.key, one.finding.severity, one.finding.what, one.finding.figure) for one in review.found if one.finding.severity != "good"}
 
 
-def planted(seeds, most_storeys, count):
-    """(seed, mistake, "found", "missed", "there already" or the refusal) of so many planted mistakes, each on a site of its own; seeds: a
-    range, whose start says which mistake is the first."""
-    at = seeds.start  # another part of the list for another first seed
+def planted(seeds, most_storeys, count, each=1):
+    """(seed, mistake, "found", "missed", "there already" or the refusal) of so many planted mistakes, so many (each) in turn on a site;
+    seeds: a range, whose start says which mistake is the first."""
+    at, done = seeds.start, 0  # another part of the list for another first seed
     for seed, text in strange_sites(seeds, most_storeys):
         site = read_site_text(text)
         told = stated_by(site).model_dump(exclude_none=True)
         choices = mistakes(told, site)
         if not allowed_pressures(site).feasible or told["loop"]["set_point_pa"] <= 0:
             continue
-        name = list(choices)[at % len(choices)]
-        (plant, kinds), at = choices[name], at + 1
-        wrong = deepcopy(told)
-        plant(wrong)
-        if len(wrong["inputs"]) == 1 and wrong["loop"]["rule"] in ("middle", "weighted"):
-            wrong["loop"] |= {"rule": "average", "weights": None}
-        try:
-            before, after = (_told_by(reviewed(Strategy.model_validate(one), site)) for one in (told, wrong))
-        except ValueError as refusal:
-            yield seed, name, f"refused: {str(refusal).splitlines()[-1][:120]}"
-            continue
-        new, was = ({one for one in found if one[0] in kinds} for found in (after - before, before))
-        yield seed, name, "found" if new else "there already" if was else "missed"
-        if at - seeds.start >= count:
-            return
+        names = [list(choices)[(at + place) % len(choices)] for place in range(min(each, len(choices)))]
+        at += len(names)
+        before = None
+        for name in names:
+            try:
+                before = before or _told_by(reviewed(Strategy.model_validate(told), site))
+                yield seed, name, _came(told, site, before, *choices[name])
+            except ValueError as refusal:
+                yield seed, name, f"refused: {str(refusal).splitlines()[-1][:120]}"
+            done += 1
+            if done >= count:
+                return
+
+
+def _came(told, site, before, plant, kinds):
+    """What came of one mistake: plant changes a copy of the strategy's data, kinds would tell it, before was told without it."""
+    wrong = deepcopy(told)
+    plant(wrong)
+    if len(wrong["inputs"]) == 1 and wrong["loop"]["rule"] in ("middle", "weighted"):
+        wrong["loop"] |= {"rule": "average", "weights": None}
+    after = _told_by(reviewed(Strategy.model_validate(wrong), site))
+    new, was = ({one for one in found if one[0] in kinds} for found in (after - before, before))
+    return "found" if new else "there already" if was else "missed"
 
 
 if __name__ == "__main__":
@@ -145,10 +153,11 @@ if __name__ == "__main__":
     asked.add_argument("--strategies", type=int, default=100)
     asked.add_argument("--from", dest="first", type=int, default=0)
     asked.add_argument("--storeys", type=int, default=12)
+    asked.add_argument("--each", type=int, default=1, help="mistakes on a site")
     asked.add_argument("--seconds", type=float, default=1e9, help="stop after so many seconds of the clock")
     chosen = asked.parse_args()
     began, lines = time.monotonic(), []
-    for line in planted(range(chosen.first, chosen.first + 20 * chosen.strategies), chosen.storeys, chosen.strategies):
+    for line in planted(range(chosen.first, chosen.first + 20 * chosen.strategies), chosen.storeys, chosen.strategies, chosen.each):
         lines.append(line)
         print(*line, file=sys.stderr, flush=True)
         if time.monotonic() - began > chosen.seconds:

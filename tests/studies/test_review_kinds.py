@@ -32,8 +32,15 @@ def test_a_low_alarm_above_the_set_point_is_told_where_no_loop_at_rest_is_sound_
     strategy = SimpleNamespace(inputs=[an_input("PDT-1", own=(26.0, 40.0))], alarms=SimpleNamespace(limits=(None, None, 15.0)))
     held = SimpleNamespace(state=np.array(["held"]))
     bench = SimpleNamespace(strategy=strategy, set_point=19.0, judged=np.array([True]), held=held, show=str, alarms_said=str,
-                            inside=lambda _: np.array([False]))  # fmt: skip
+                            inside=lambda _: np.array([False]), errors=np.array([0.5]))  # fmt: skip
     assert [one.what for one in alarms.inside_normal(bench)] == ["The low alarm on the PDT-1 lies above the set point"]
+    strategy.inputs, strategy.alarms.limits = [], (18.0, 20.9, None)  # a pascal or two beside it: they ring at every draught
+    assert [(one.severity, one.what) for one in alarms.inside_normal(bench)] == [
+        ("attention", "The low alarm on the combined reading lies beside the set point"),
+        ("attention", "The high alarm on the combined reading lies beside the set point"),
+    ]
+    strategy.alarms.limits = (17.0, 21.0, None)
+    assert list(alarms.inside_normal(bench)) == []
 
 
 def test_a_gain_margin_that_says_nothing_more_is_not_told_to_the_last_digit():

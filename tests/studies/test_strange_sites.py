@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import sound_strategies
 from openpyxl import load_workbook
 from strange_buildings import in_inches, strange_site, strange_sites
 from strange_sites import tried
@@ -39,6 +40,12 @@ def test_record_sheets_test_day_papers_and_review_of_a_drawn_site_keep_the_invar
     run = tried(seed, next(text for _, text in strange_sites([seed])), tmp_path, metamorphic=False)
     assert run.failed == []
     assert {"record", "sheets", "test day", "papers", "review"} <= run.seconds.keys()
+
+
+def test_what_our_own_record_lays_down_is_no_failing_entry_of_a_strategy():
+    came = sound_strategies.tried(5)
+    assert came["sound"]
+    assert came["false alarms"] == []
 
 
 def test_a_drawn_site_hangs_on_its_seed_alone_and_reads_the_same_in_inches():

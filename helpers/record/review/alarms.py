@@ -18,6 +18,7 @@ from helpers.units.said import three
 
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
+COMBINED, RULE_FIRST = "combined reading", "set point and rule first, then the limits beside what they bring"
 TOO_LATE_S = 300.0  # common practice, no source
 
 
@@ -46,9 +47,7 @@ def inside_normal(bench):
         return
     inputs, held, bands = bench.strategy.inputs, bench.held, bench.alarm_bands
     own, alarms = displayed(inputs, held.tubes_pa)[normal], bench.strategy.alarms
-    watched = [
-        ("combined reading", held.display_pa[normal], alarms.limits[:2], max(bench.errors.max(), BESIDE_SHARE * abs(bench.set_point)))
-    ]
+    watched = [(COMBINED, held.display_pa[normal], alarms.limits[:2], max(bench.errors.max(), BESIDE_SHARE * abs(bench.set_point)))]
     watched += [(one.name, own[:, number], one.own_limits, bench.errors[number]) for number, one in enumerate(inputs)]
     watched += [(DIFFERENCE, np.ptp(own, axis=1), (None, alarms.limits[2]), 2 * bench.errors.max())] if len(inputs) > 1 else []
     for name, values, limits, beside in watched:
@@ -69,15 +68,23 @@ def inside_normal(bench):
 
 
 def _beyond_set_point(bench):
-    """Where no loop at rest is sound: a limit on the far side of the set point itself."""
-    watched = [("combined reading", bench.strategy.alarms.limits[:2]), *((one.name, one.own_limits) for one in bench.strategy.inputs)]
+    """Where no loop at rest is sound: a limit on the far side of the set point itself, or on the combined reading right beside it."""
+    near = max(bench.errors.max(), BESIDE_SHARE * abs(bench.set_point))
+    watched = [(COMBINED, bench.strategy.alarms.limits[:2]), *((one.name, one.own_limits) for one in bench.strategy.inputs)]
     for name, limits in watched:
         for word, limit, sign in zip(("low", "high"), limits, (1, -1), strict=True):
             if limit is not None and sign * (limit - bench.set_point) > 0:
                 yield wrong(
                     f"The {word} alarm on the {name} lies {'above' if sign > 0 else 'below'} the set point",
                     f"{bench.show(limit)}, set point {bench.show(bench.set_point)}", "it rings as long as the loop holds",
-                    "settings of the strategy", bench.alarms_said() or "set point and rule first, then the limits beside what they bring",
+                    "settings of the strategy", bench.alarms_said() or RULE_FIRST,
+                )  # fmt: skip
+            elif limit is not None and name == COMBINED and sign * (bench.set_point - limit) < near:
+                yield attention(
+                    f"The {word} alarm on the {name} lies beside the set point",
+                    f"{bench.show(limit)}, set point {bench.show(bench.set_point)}, {bench.show(near)} are a tenth of it or the error",
+                    "an alarm that comes every day is switched off", f"settings of the strategy; {PRACTICE}",
+                    bench.alarms_said() or RULE_FIRST,
                 )  # fmt: skip
 
 
