@@ -223,7 +223,7 @@ def test_a_window_is_written_with_ends_that_differ_by_its_width():
 def test_the_card_says_how_many_storeys_are_left_when_some_of_the_window_is_kept():
     stair = SimpleStair()
     assert stair.but(storeys=stair.kept_storeys).left_pa >= SPARE_PA > stair.but(storeys=stair.kept_storeys + 1).left_pa
-    assert f"with 10 Pa kept for wind and errors {stair.kept_storeys} and " in written_out(senior_card().render())[1]
+    assert f"with 5 Pa at each end kept for wind and errors {stair.kept_storeys} and " in written_out(senior_card().render())[1]
 
 
 def test_the_figure_for_freeing_the_latch_is_answered_by_the_figure_for_moving_and_not_by_another_closer():

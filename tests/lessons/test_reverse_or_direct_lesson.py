@@ -347,7 +347,7 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     assert panel.put(site="Quayside Lab", action="direct").also == ()
     wrong = written_out(panel.put_back(action="direct"))  # its own FAIL stands there: which door, by how much, as its tile has it
     assert wrong.case == "at the end 31.6 Pa short of 25 Pa at stair door 0"
-    assert wrong.tiles[0][:2] == ("Door 0, 10 °C", "-7 Pa")
+    assert wrong.tiles[0][:2] == ("Door 0, settled, 10 °C", "-7 Pa")
     assert panel.put_back(mode=BY_HAND).head == "Tubes and action right"  # nothing is held by hand
     panel.put_back()
 

@@ -112,7 +112,7 @@ def test_the_panel_begins_with_the_site_files_own_choice(panel):
 def test_the_best_of_all_is_to_be_looked_at_and_a_bad_set_point_fails(panel):
     verdict = panel.put(rule="middle", set_point_pa=35.0, upper=8, lower=3)
     assert verdict.kind == "attention"  # a quarter of the conditions is out
-    assert "The best of those tried" in verdict.words
+    assert "The best tried" in verdict.words
     assert "the final exit door not counted" in verdict.words.split(". ")[0]
     assert "One stuck high" in verdict.words
     assert "With its own closer" in verdict.words  # what the headline's share leaves out, beside it
@@ -459,7 +459,7 @@ def test_the_table_of_lost_readings_has_the_shares_of_its_layouts():
     rows = list(written_out(list(_lost())))
     spare = placement_table().best("middle", loss="dead")
     counts = spare.inside, spare.dead, placement_table().stuck_high(spare)
-    assert rows[0] == (f"three, best with one dead: {written_out(spare.text())}", *(counted(count, CONDITIONS) for count in counts))
+    assert rows[0] == (f"three, best tried with one dead: {written_out(spare.text())}", *(counted(count, CONDITIONS) for count in counts))
     assert all(row[-1].startswith("not counted: ") for row in rows if row[0].startswith(("two", "one")))
 
 
