@@ -452,7 +452,7 @@ def test_what_the_page_says_the_tasks_come_to_is_what_the_panel_says():
     assert black == {"average": True, "lowest": True, "highest": False, "middle": False}
     assert np.nanmax([table.map(rule, point) for rule in PAIR_RULES for point in set_points_pa()]) < 0.8  # "no cell reaches 80 %"
     kept = re.search(r"keeps ([\d.]+ % \([^)]*\)) of 250 conditions, the best of all ([\d.]+ % \([^)]*\))", table.said[-1]).groups()
-    assert "keeps {} of 250 conditions, and the best of all {}".format(*kept) in text
+    assert "keeps {} of 250 conditions, and the best tried {}".format(*kept) in text
 
 
 def test_the_table_of_lost_readings_has_the_shares_of_its_layouts():
