@@ -14,7 +14,7 @@ from helpers.model.plants.kinds import read_any_site
 from helpers.pages.printed import records_folder, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, VerdictLine, folded, html_table, lines_html, paragraphs_html
-from helpers.record.papers.folder import ANSWERS, CONTENTS, Folder, allowed, lacking, write_folder
+from helpers.record.papers.folder import CONTENTS, Folder, allowed, lacking, write_folder
 from helpers.record.papers.job import folder_name
 from helpers.record.papers.paper import ENQUIRY, paper_parts
 from helpers.record.plants.design import design_of
@@ -166,7 +166,7 @@ def _links(made, folder, trouble):
     """Links to all files of a folder, a line for each paper."""
     lines, told = [], [f"Written: {folder.as_posix()}"]
     for paper in made.papers:
-        names = [f"{paper.file_name}.{ending}" for ending in ENDINGS] + [ANSWERS] * (paper.key == ENQUIRY)
+        names = [f"{paper.file_name}.{ending}" for ending in ENDINGS] + [made.answers_file] * (paper.key == ENQUIRY)
         there = [path for name in names if (path := folder / name).is_file()]
         links = " ".join(_link(path) for path in there)
         lines.append(f'<p style="font-size:{TEXT}px;margin:2px 0">{escape(f"{paper.number} {paper.title}")}: {links}</p>')

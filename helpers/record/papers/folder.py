@@ -15,6 +15,8 @@ from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, ques
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (
     ANALYSIS,
+    ENQUIRY,
+    GAS_CAUTION,
     HASH_SHOWN,
     PLANT_CAUTION,
     SHORT_CAUTION,
@@ -45,7 +47,8 @@ LEFT_OUT = (
     "sequence, no point and no schedule to lay down."
 )
 CONTENTS = "00_contents.md"
-ANSWERS = "07_enquiry_answers.toml"  # blank, beside the enquiry list
+ANSWERS = "{:02d}_enquiry_answers.toml"  # blank, beside the enquiry list, under its number
+_ANSWERS = re.compile(r"\d\d_enquiry_answers\.toml")
 FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 MOST_CONTENTS, MOST_PAPER = 100_000, 50_000_000  # bytes of it, and of a paper; ours
@@ -77,13 +80,18 @@ class Folder:
         papers = tuple(with_notes(issued(write(quoted)).reworded(quoted.with_answers).reworded(number), first) for write in writers)
         beyond = final_exit_open(design) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
-        short = PLANT_CAUTION if plant else SHORT_CAUTION
+        short = SHORT_CAUTION if not plant else GAS_CAUTION if design.gas else PLANT_CAUTION
         stamp = Stamp.of(design, design.record().cautions, left_of(quoted, papers), beyond, short, summary)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
-    def contents(self, paper_size, written=None):
+    @property
+    def answers_file(self):
+        """Name of the blank file of answers: it bears the number of the enquiry list."""
+        return ANSWERS.format(next(paper.number for paper in self.papers if paper.key == ENQUIRY))
+
+    def contents(self, paper_size, written=None, no_printer=""):
         """What lies in the folder, as Markdown; its first line says whose it is, its second for which site, then of which file; written:
-        {file name of a paper: hash of it as it was written}, None where none is yet."""
+        {file name of a paper: hash of it as it was written}, None where none is yet; no_printer: why a PDF lacks, "" where none does."""
         marks = {name: f"{AS_WRITTEN}{digest}" for name, digest in (written or {}).items()}
         lines = (
             f"- {paper.file_name}: {paper.number} {paper.title}. {paper.for_whom}{marks.get(paper.file_name, '')}" for paper in self.papers
@@ -93,6 +101,8 @@ class Folder:
             markdown_line(self.stamp.line()),
             chosen_line(paper_size, self.answered),
             self.stamp.state,
+            *[f"PDFs of some papers, or of all, lack: {markdown_line(no_printer)}. Print the pages (.html) by hand, or write anew."]
+            * bool(no_printer),
         )
         return "\n\n".join((*head, "\n".join(lines))) + "\n"
 
@@ -250,9 +260,9 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
                 told(write_page(page, base.with_suffix(".pdf"), paper_size))
         except PrintingError as trouble:
             no_printer = str(trouble)
-    told(_write_blank(folder / ANSWERS, made.blank_answers))
+    told(_write_blank(folder / made.answers_file, made.blank_answers))
     written = {paper.file_name: _hash_of(folder / paper.file_name) for paper in made.papers}
-    write_whole(folder / CONTENTS, made.contents(paper_size, written))
+    write_whole(folder / CONTENTS, made.contents(paper_size, written, no_printer))
     return no_printer
 
 
@@ -260,14 +270,14 @@ def write_files(files, folder, told=print):
     """Write into a folder from `allowed` what was made elsewhere: {name: bytes} of a whole folder, as `write_folder` does.
 
     Raises ValueError, before anything is written, for a name that no paper has, and where the contents lack."""
-    strange = [name for name in files if name not in (CONTENTS, ANSWERS) and not _A_PAPER.fullmatch(name)]
+    strange = [name for name in files if name != CONTENTS and not (_ANSWERS.fullmatch(name) or _A_PAPER.fullmatch(name))]
     if strange or CONTENTS not in files:
         got = f"got {shown_name(strange[0], whole=True)!r:.80}" if strange else f"{CONTENTS} lacks"
         raise ValueError(f"what a worker sends must be papers and their contents; {got}")
     folder.mkdir(parents=True, exist_ok=True)
     told(write_whole(folder / CONTENTS, begun(files[CONTENTS].decode("utf-8"))))
     for name, content in files.items():
-        if name == ANSWERS:
+        if _ANSWERS.fullmatch(name):
             told(_write_blank(folder / name, content.decode("utf-8")))
         elif name != CONTENTS:
             told(write_whole(folder / name, content))

@@ -25,6 +25,10 @@ PLANT_CAUTION = (
     "No life-safety plant: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction "
     "and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
 )
+GAS_CAUTION = (
+    "Life safety: gas kills without smell. A paper to check and not an approval. The local code, the approved design, the authority having "
+    "jurisdiction and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
+)
 FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it

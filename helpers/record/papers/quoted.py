@@ -210,6 +210,11 @@ class Quoted:
             return tuple(self.filled(one, tap) for one in thing)
         return _NAMED.sub(lambda found: self._named(*found.groups(), tap), thing) if isinstance(thing, str) else thing
 
+    def lines_for(self, entries):
+        """Lines of a file of words, filled in, of which one may hold only for some sites: a mapping with `only` and `line`."""
+        there = (one["line"] if isinstance(one, dict) else one for one in entries if not isinstance(one, dict) or self.has(one))
+        return self.filled(list(there))
+
     def lines_named(self, thing):
         """(group, name) of the lines of the schedule that words name, a line of each transmitter for each of them."""
         if isinstance(thing, dict | list):

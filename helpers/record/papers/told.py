@@ -18,6 +18,7 @@ from helpers.units.said import with_unit
 
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
+LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only for some sites
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
 NOT_SET = "not set yet: ask the licensed engineer"
@@ -65,7 +66,7 @@ class Teller:
 
     def part(self, told):
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
-        told = self.quoted.filled(told)
+        told = self.quoted.filled(told) | {name: self.quoted.lines_for(told[name]) for name in LINED if name in told}
         blanks = tuple(self._blank(told["title"], one) for one in told.get("blanks", ()))
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []

@@ -11,6 +11,7 @@ from helpers.record.design import Design
 from helpers.record.plants import sections
 from helpers.record.plants.laid import kind_of, laid_down, with_choices
 from helpers.record.plants.schedule import plant_board, plant_schedule
+from helpers.record.plants.standing_gas import after_a_stop
 from helpers.record.review.failures import good_speeds
 from helpers.record.review.study import reviewed
 from helpers.record.sections.signed import site_hash
@@ -99,6 +100,11 @@ class PlantDesign:
         """Findings of that study, none without it."""
         return () if not self.has_reset else self.marked("reset").findings
 
+    @cached_property
+    def stop_findings(self):
+        """What a stop for low demand does to a gas while the fan stands; none without a stop, and of what holds a pressure."""
+        return tuple(after_a_stop(self)) if self.gas and self.site.control.low_demand is not None else ()
+
     def where(self, number):
         """Where a transmitter reads, in words."""
         tap = self.site.transmitters[number]
@@ -124,7 +130,10 @@ class PlantDesign:
     @property
     def alarms_why(self):
         """What the alarm limits rest on, in words."""
-        return f"beyond the readings that are normal in the cases of the site file; {PRACTICE}"
+        if self.gas:
+            beyond = "a reading there is beyond the most that a zone may have, whatever its error, and above all that the loop holds"
+            return f"{beyond}; the code decides; {PRACTICE}"
+        return f"beyond the readings of the cases that the loop holds, those at an end of its speed left out; {PRACTICE}"
 
     @cached_property
     def lines(self):

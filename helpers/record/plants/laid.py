@@ -14,13 +14,13 @@ from helpers.model.plants.garage import GarageSite
 from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy
 from helpers.record.review.kinds import suiting_speeds
 from helpers.record.review.loop import calm, loop_margins
-from helpers.record.review.plants import GAS_ALARM
 from helpers.record.review.study import bench_of
 
 PLANTS = (DuctSite, BuildingSite, GarageSite)
 FALLBACK_STEP_HZ = 0.5  # a fallback speed is laid down in steps of this, towards more air
 ALARM_ROOM = 2.0  # times a transmitter's error, or a share of the set point, beyond the normal readings. Common practice, no source
 ALARM_SHARE = 0.05
+NO_MOST = "no upper limit of any place is in the site file"
 GAIN_SHARES = np.round(np.arange(1.0, 0.04, -0.05), 2)  # of the file's gain, tried one after the other
 ALARM_AFTER_S, END_STOP_S = 60.0, 600.0  # an alarm waits; fan at an end of its speed. Common practice, no source
 
@@ -107,7 +107,10 @@ def safe_gain(bench):
 
 
 def fallback_speed_hz(bench):
-    """The slowest speed, in steps of `FALLBACK_STEP_HZ`, that suits every place in every case that some speed holds; None for none."""
+    """The slowest speed, in steps of `FALLBACK_STEP_HZ`, that suits every place in every case that some speed holds; None for none. Of a
+    gas the highest speed of all: traffic is a guess, and nobody reads the zone meanwhile."""
+    if bench.dimension == "concentration":
+        return float(bench.speed_limits_hz[1])
     speeds = suiting_speeds(bench)
     if not speeds.size:
         return None
@@ -115,9 +118,21 @@ def fallback_speed_hz(bench):
     return slowest if slowest <= speeds.max() else float(speeds.min())
 
 
+def unlimited_said(bench, speed_hz):
+    """That no place has an upper limit to be judged by at a speed that is kept, and the most that one has there in any case, one in which
+    nobody asks too, in words; "" where every place has one, as of a gas."""
+    if np.isfinite(bench.limits[1]).any():
+        return ""
+    places = bench.at_speed(speed_hz).places
+    case, place = np.unravel_index(places.argmax(), places.shape)
+    has = f"{bench.place_text(place)} has {bench.show(places[case, place])} ({bench.cases[case].name})"
+    return f"{NO_MOST}, and at {speed_hz:g} Hz {has}"
+
+
 def alarm_ends(bench):
     """(low, high, difference) of the alarms on each reading [inputs] and on any two: beyond the normal readings of all cases that ask
-    by `ALARM_ROOM` errors or `ALARM_SHARE` of the set point; of gas the high one alone, at `GAS_ALARM` set points; None for none."""
+    by `ALARM_ROOM` errors or `ALARM_SHARE` of the set point; of gas the high one alone, as far beyond the set point: a reading there is
+    beyond the most that a zone may have, whatever its error; None for none."""
     settled = bench.settled & (bench.held.state == "held")
     settled = settled if settled.any() else bench.settled
     seen, ranges = bench.held.tubes_pa[settled], np.array([one.range for one in bench.strategy.inputs])
@@ -125,7 +140,7 @@ def alarm_ends(bench):
     spread = np.ptp(seen, axis=1).max() + 2 * room.max() if len(ranges) > 1 else None
     apart = None if spread is None else float(_rounded(spread))
     if bench.dimension == "concentration":
-        return None, np.minimum(np.full(len(ranges), GAS_ALARM * bench.set_point), ranges[:, 1]), apart
+        return None, np.minimum(_rounded(np.maximum(seen.max(axis=0), bench.set_point) + room), ranges[:, 1]), apart
     low, high = _rounded(seen.min(axis=0) - room), _rounded(seen.max(axis=0) + room)
     return np.maximum(low, ranges[:, 0]), np.minimum(high, ranges[:, 1]), apart
 

@@ -2,6 +2,7 @@
 
 from dataclasses import astuple
 
+from helpers.formulas.signals import live_zero
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.enquiry import enquiry
@@ -13,6 +14,7 @@ from helpers.record.papers.points import (
     FIRE,
     HEADS,
     NONE,
+    TO_AGREE,
     TROUBLE,
     TYPES,
     WATCHED,
@@ -36,7 +38,17 @@ CAUTIONS = (
     "A low-demand stop is never active in smoke control, and no request moves a set point there.",
     "What was worked out was worked out on a model of steady air, and proves nothing on site.",
 )
-LOSES, DIFFERENCE, SPEED = "signal failed", "difference of any two readings", "fan speed"
+OF_GAS = (
+    "Life safety: gas kills without smell. The gas alarm is live at all times, and while fan or alarm is worked on somebody measures the "
+    "gas by hand, or the garage is empty and nobody is let in.",
+)
+LOSES, SPEED = "signal failed", "fan speed"
+OPEN_ROW = (
+    "NOT YET in this list: what the row sends to the enquiry list is open, and what it states besides is entered all the same: an alarm "
+    "that waits for its reset to be agreed rings for nobody."
+)
+LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
+BY_HAND = "latched until then, and by nobody inside"
 
 
 class PlantQuoted(Quoted):
@@ -59,10 +71,12 @@ class PlantQuoted(Quoted):
         """Whether this plant has what an entry of its file of words is `only` for."""
         design, site = self.design, self.site
         stops, falls = site.control.low_demand is not None, state_of(self.stated(*FALLS)) not in ("wrong", "open")
+        unseen = not all(map(live_zero, (tap.signal for tap in site.transmitters)))
         there = {"reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
-                 "duct": site.kind == "duct", "building": site.kind == "building", "several readings": len(site.transmitters) > 1,
+                 "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
+                 "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
                  "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
-        return there.get(words.get("only"), True)
+        return "only" not in words or there[words["only"]]
 
     def lines_rested_on(self, places):
         """(group, name) of the lines that "group/name" stand for; of "each/name" those of every transmitter."""
@@ -100,23 +114,34 @@ def sequence(quoted):
     """The `Paper` of the sequence of operations: every state, what it rests on, and what the record found of it."""
     words = texts(WORDS)
     states = [one for one in words["states"] if quoted.has(one)]
-    rows, marks = [], []
+    rows, marks, known = [], [], {one["key"]: one["title"] for one in states}
     for one in states:
         told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
         said, mark = verdict_on(quoted, one["rests"])
         rows.append((told["title"], told["begins"], told["fan"], told["speed"], said))
         marks.append(mark)
     table = Table("states", "All states", ("State", "Begins with", "Fan", "Speed", "As the record has it"), tuple(rows), tuple(marks))
-    first = Part("Priorities", (LEGEND, "From the top: the first that holds is taken.",), _ranks(quoted), (table,),
-                 cautions=CAUTIONS)  # fmt: skip
+    lines = (LEGEND, "From the top: the first that holds is taken.", *quoted.lines_for(words["priority"]["why"]))
+    cautions = (*OF_GAS * quoted.design.gas, *CAUTIONS)
+    first = Part(
+        "Priorities", lines, quoted.lines_for(words["priority"]["list"]), (table, _ways_out(quoted, states, known)), cautions=cautions
+    )
     left = Part("Papers that a stair has and this plant has not", quoted.filled(words["not_written"]))
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, (first, *(_state(quoted, one) for one in states), left))
 
 
-def _ranks(quoted):
-    """What outranks what, from the top, of what this plant has."""
-    ranks = (one if isinstance(one, dict) else {"line": one} for one in texts(WORDS)["priority"]["list"])
-    return tuple(quoted.filled(one["line"]) for one in ranks if quoted.has(one))
+def _ways_out(quoted, states, known):
+    """The table of what ends each state of itself, and what follows. Raises ValueError for a state without a way out, and for one that
+    leads where there is none; known: {key of a state: title}."""
+    rows = []
+    for one in states:
+        ends = quoted.lines_for(one["ends"])
+        if not ends or any(then not in (LIST, *known) for _, then in ends):
+            raise ValueError(f"state must have a way out that leads to a state of this plant; got {one['key']!r} with {ends}")
+        rows += [(one["title"], when, FROM_THE_TOP if then == LIST else known[then]) for when, then in ends]
+    states = tuple("open" if TO_AGREE in when else "" for _, when, _ in rows)
+    return Table("ways", "Ways out of each state", ("State", "Ends when", "Then"), tuple(rows), states,
+                 "Besides, whatever stands higher in the list of priorities ends any state at once")  # fmt: skip
 
 
 FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
@@ -124,10 +149,10 @@ FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
 
 def _state(quoted, one):
     """A state, step by step, with the table of the record that says what it comes to."""
-    told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed", "does")})
+    told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
     tables = [quoted.table(*one["plays"].split("/", 1))] if "plays" in one else []
     lines = (f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.",)
-    return Part(told["title"], lines, tuple(told["does"]), tuple(filter(None, tables)))
+    return Part(told["title"], lines, quoted.lines_for(one["does"]), tuple(filter(None, tables)))
 
 
 def verdict_on(quoted, places):
@@ -177,45 +202,48 @@ def alarms_of(quoted):
     """(`Alarm`, its status) of every alarm: readings, their difference, the fan's speed, lost signals, then contacts."""
     limits, does = state_of(quoted.setting("failure", "alarm limits")), quoted.setting(*FALLS)
     mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"]}
+    words, gas = quoted.filled(texts(WORDS)["alarms"]), quoted.design.gas
+    taps = {tap.name for tap in quoted.site.transmitters}
     for line in quoted.settings("failure"):
         on = line.name.removeprefix("alarm on ")
         if on != line.name:
             limit, _, waits = line.value.rpartition(", ")
             limit, waits = (limit, waits) if on != SPEED else (line.value, "as in its limit")
-            yield Alarm(on, limit, waits, "while the loop gives the speed", "alarm only", WATCHED, AGREED, line.why), mark
+            of_gas = gas and on in taps  # of people, whatever loop and fan do; a difference and the fan's speed wait for the loop
+            live, does_it = (words["live_gas"], words["does_gas"]) if of_gas else (words["live"], words["does"])
+            back = f"{AGREED}; {BY_HAND}" if of_gas else AGREED
+            yield (
+                Alarm(on, limit, waits, live, does_it, FIRE if of_gas else WATCHED, back, line.why),
+                worst_of(filter(None, (mark, "open"))),
+            )
     for tap in quoted.site.transmitters:
         line, state = quoted.setting(tap.name, LOSES), state_of(does)
         worst = worst_of(one for one in (state, state_of(line)) if one != "good")
-        yield (
-            Alarm(
-                f"{tap.name}, {LOSES}",
-                line.value,
-                "at once",
-                "always; with the plant off as trouble alone",
-                does.value,
-                TROUBLE,
-                "by a person, when it is proved",
-                line.why,
-            ),
-            worst,
-        )
-    for point in points_of(quoted):
+        seen, on = live_zero(tap.signal), f"{tap.name}, {LOSES}"
+        if seen:
+            live = words["lost_gas" if gas else "lost"]
+            yield Alarm(on, line.value, "at once", live, does.value, TROUBLE, "by a person, when it is proved", line.why), worst
+        else:
+            then = quoted.setting(tap.name, "a dead wire").value
+            yield Alarm(on, line.value, "it never comes", "never", then, TROUBLE, "none", line.why), worst
+    for point, state in points_judged(quoted):
         if point.kind == "binary input" and point.alarm_class != NONE:
             rings = f"not {point.normal}"
             words = told.get(point.name, {})
             does, back, waits = words.get("does", "see the sequence"), words.get("reset", AGREED), words.get("waits", AGREED)
-            yield Alarm(point.name, rings, waits, "always", does, point.alarm_class, back, point.tells), ""
+            state = worst_of(filter(None, (state, "open" * any(TO_AGREE in word for word in (does, back, waits, point.tells)))))
+            yield Alarm(point.name, rings, waits, "always", does, point.alarm_class, back, point.tells), state or ""
 
 
 def alarm_list(quoted):
     """The `Paper` of all alarms."""
     alarms = tuple(alarms_of(quoted))
     table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
-    lines = (LEGEND, TYPES, "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
+    lines = (LEGEND, TYPES, OPEN_ROW,
+             "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
              "An alarm is proved at its limit with an injected signal, and its wait by a clock.")  # fmt: skip
-    part = Part(
-        "All alarms", lines, tables=(table,), cautions=("An alarm that rings all day tells nobody anything: find its cause.", WIRES)
-    )
+    cautions = (*OF_GAS * quoted.design.gas, "An alarm that rings all day tells nobody anything: find its cause.", WIRES)
+    part = Part("All alarms", lines, tables=(table,), cautions=cautions)
     return Paper("alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part,))
 
 

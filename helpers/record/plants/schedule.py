@@ -10,10 +10,11 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
-from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S
+from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
+from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import NOT_ENTERED
-from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, time_text
+from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, range_text, time_text
 from helpers.studies.signals.plates import plate_ends, span_text
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import three, two, with_unit
@@ -24,7 +25,11 @@ ALWAYS_SHORT = (
     "a call from the rooms or a clock tells of need, this does not"
 )
 RESET, LOW_DEMAND, STOP_OFF = "reset", "low demand", "low-demand stop"
-FALLS, HIGH, FIRST = ("failure", "on a failed reading"), ("fan", "highest speed"), "first"
+FALLS, FIRST = ("failure", "on a failed reading"), "first"
+HIGH, LOWEST = ("fan", "highest speed"), ("fan", "lowest speed")
+LIVE, DOES = ("failure", "gas alarms are live"), ("failure", "a gas alarm does")
+OF_GAS = "nobody reads that zone meanwhile, its gas alarm is out, and traffic is a guess: all that the fan gives"
+BREATHED = "people breathe there: least flow, run in each hour and any stop are the code's, and standing air is read at one place alone"
 LINES = {  # kind of a review's finding: the line that it speaks against
     "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
     "filter and integral": ("loop", "integral time"), "slow samples": ("loop", "sample time"), "place left out": ("loop", "set point"),
@@ -53,13 +58,20 @@ def plant_schedule(design, digest):
     against = {}
     for one in design.review.found:
         if one.key in LINES:
-            against.setdefault(LINES[one.key], []).append(one.finding)
-    for finding in design.reset_findings:
+            against.setdefault(LINES[one.key], []).append(_of_no_entry(one) if LINES[one.key] == LOWEST else one.finding)
+    for finding in (*design.reset_findings, *design.stop_findings):
         for place in finding.settings if not finding.possible else ():
             against.setdefault(place, []).append(finding)
     lines = (*_inputs(design), *_combining(design), *_loop(design), *_reset(design), *_fan(design), *_failing(design), *_stop(design),
              *_sheet(digest))  # fmt: skip
     return tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
+
+
+def _of_no_entry(found):
+    """A finding on the lowest speed; where no entry mends it, it fails at the head of the record, and this is what there is to enter."""
+    if found.whose != BUILDING or found.finding.severity != "wrong":
+        return found.finding
+    return replace(found.finding, severity="attention", what=f"no lowest speed mends it, see what fails: {found.finding.what}")
 
 
 def _judged(line, findings):
@@ -89,12 +101,13 @@ def _inputs(design):
             why = "NAMUR NE 43 (from memory, not verified) for 4-20 mA, by share for others; prove with the wire off"
             yield Setting(tap.name, "signal failed", f"below {ends[0]:.2f} or above {ends[1]:.2f} {unit}", why)
         else:
-            yield Setting(
-                tap.name,
-                "signal failed",
-                f"{CHECK}: cannot be seen",
-                f"a true zero: a dead wire reads as the low end of the range; {LIVE_ZERO}",
-            )
+            word = word_of(worst_of(found.finding.severity for found in design.review.found if found.key == "dead wire unseen"))
+            rest, low_end = design.bench.rest(dead=number), design.bench.show(one.range[0])
+            speeds = rest.speed_hz[design.bench.settled]
+            there = range_text(speeds.min(), speeds.max(), "frequency")
+            why = f"a true zero: a dead wire reads {low_end}, the low end of the range; {LIVE_ZERO}"
+            yield Setting(tap.name, "signal failed", f"{word}: cannot be seen", why)
+            yield Setting(tap.name, "a dead wire", f"{word}: not seen, no alarm and no fallback: the loop takes the fan to {there}", why)
         if gas:
             yield Setting(tap.name, "lag of the transmitter", with_unit(tap.response_s, "time"), "of its cell, off its data sheet")
         else:
@@ -155,7 +168,9 @@ def _fan(design):
         "fan", "motor", f"{with_unit(fan.motor_power_w, 'power', 1)}, {fan.motor_poles} poles", "as the site file has it: read its plate"
     )
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
-    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
+    over = unlimited_said(design.bench, fan.highest_speed_hz) if design.bench.effect > 0 else ""
+    beside = f"{CHECK}: {over}; " if over else ""
+    yield Setting(*HIGH, f"{fan.highest_speed_hz:g} Hz", f"{beside}as the site file has it")
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
     yield Setting("fan", "ramp up", up, "as the site file has it")
     stated = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the impeller's energy decides"
@@ -182,10 +197,20 @@ def _failing(design):
     if falls.preset_speed_hz is None:
         yield Setting(*FALLS, "not laid down: first a speed that suits all places", design.speeds_said)
     else:
-        yield Setting(*FALLS, f"fallback speed {falls.preset_speed_hz:g} Hz, held until somebody resets it", design.speeds_said)
+        over = unlimited_said(design.bench, falls.preset_speed_hz)
+        why = OF_GAS if design.gas else f"{CHECK}: {over}; {design.speeds_said}" if over else design.speeds_said
+        yield Setting(*FALLS, f"fallback speed {falls.preset_speed_hz:g} Hz, held until somebody resets it", why)
     yield Setting("failure", "every reading failed", "as for one", "the drive annunciates it; while run is ordered the fan runs on")
     yield Setting("failure", "alarm limits", "on each reading and on their difference, below", f"beyond the normal readings; {PRACTICE}")
     waits = f"for {time_text(ALARM_AFTER_S)}"
+    if design.gas:
+        does = f"sounds in every zone and where somebody hears it, and orders the fan to {design.bench.speed_limits_hz[1]:g} Hz"
+        yield Setting(
+            *LIVE, "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too", "gas gathers where the fan stands"
+        )
+        yield Setting(
+            *DOES, f"{does}, latched until somebody resets it", "it outranks schedule, stop, fallback and loop; people leave first"
+        )
     for one in found.inputs:
         low, high = one.own_limits
         if design.has_reset:
@@ -210,7 +235,7 @@ def _stop(design):
     if stop is None:
         yield Setting(LOW_DEMAND, STOP_OFF, "off", "none is asked for")
         return
-    leave = f"{CHECK}: the code's leave in writing first" if design.gas else "comfort alone; never in smoke control"
+    leave = f"{CHECK}: the code's leave in writing first; {BREATHED}" if design.gas else "comfort alone; never in smoke control"
     yield Setting(LOW_DEMAND, STOP_OFF, "on", leave)
     below = f"{stop.stop_below_hz:g} Hz for {time_text(stop.stop_after_s)}"
     error = stop.restart_above_ppm if design.gas else stop.restart_deficit_pa

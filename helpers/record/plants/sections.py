@@ -10,7 +10,8 @@ import numpy as np
 from helpers import __version__
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
-from helpers.record.plants.laid import lags_tried
+from helpers.record.plants.laid import lags_tried, unlimited_said
+from helpers.record.plants.schedule import FALLS, LINES
 from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm, largest_gain, loop_lags_s, loop_margins
 from helpers.record.review.study import review_profile
 from helpers.record.sections.signed import site_hash
@@ -20,6 +21,9 @@ from helpers.units.said import Later, three, two, with_unit
 
 SIGNED = ("settings", "provenance")
 RULES = ("average", "lowest", "highest", "middle")
+READ = "Readings, every case that asks"
+FINEST = (2, 4)  # digits of a converter's step: two more than a reading's
+TOP_POWER = "Largest power from the mains"
 PERCENTS = (0.0, 25.0, 50.0, 75.0, 100.0)  # of the signal, injected and read back
 SECTION_OF = {  # kind of a review's finding: the section it stands in; every other stands under what the loop holds
     **dict.fromkeys(("no fallback", "fallback", "hold the last", "fallback late", "stop on failure", "preset speed", "blind after one",
@@ -122,8 +126,9 @@ def range_section(design):
         step = float(signals.resolution(low, high, one.converter_bits, one.signal))
         share = (bench.set_point - low) / (high - low)
         rows.append((one.name, bench.between(low, high), f"{share:.0%}", bench.between(settled[:, at].min(), settled[:, at].max()),
-                     bench.show(full[:, at].max()), f"±{bench.fine(bench.errors[at])}", bench.fine(step)))  # fmt: skip
-    columns = ("Transmitter", "Range", "Set point at", "Normal readings", "Most at full speed", "Accuracy", "A/D converter step")
+                     bench.show(full[:, at].max()), f"±{bench.fine(bench.errors[at])}",
+                     with_unit(step, bench.dimension, FINEST)))  # fmt: skip
+    columns = ("Transmitter", "Range", "Set point at", READ, "Most at full speed", "Accuracy", "A/D converter step")
     table = Table("ranges", "Ranges beside what they read", columns, tuple(rows), note=NETWORK)
     figures = (
         Value("Range", None, f"{len(bench.strategy.inputs)} of {bench.between(*first.range)}", "as the site file has it", SITE_FILE),
@@ -228,13 +233,16 @@ def low_demand_section(design):
         Value("Lowest duty", duty, f"{duty:.1f} Hz", "of the cases that ask", NETWORK, "frequency"),
         Value("Threshold", stop.stop_below_hz, told, between, SITE_FILE, "frequency"),
     )
-    return _section(design, "low-demand", title, f"Threshold {stop.stop_below_hz:g} Hz: {word} at a set point that stays.{moved}", figures)
+    said = f"Threshold {stop.stop_below_hz:g} Hz: {word} at a set point that stays.{moved}"
+    made = _section(design, "low-demand", title, said, figures)
+    return replace(made, findings=(*made.findings, *design.stop_findings))
 
 
 def failure_section(design):
     """What the loop makes of one reading that is lost: read as the low end of its range, or told and answered with the fallback speed."""
     bench, speed = design.bench, design.strategy.on_bad_reading.preset_speed_hz
-    none_out = "none is out" if np.isfinite(bench.limits[1]).any() else "none has too little; no upper limit is stated"
+    limited = np.isfinite(bench.limits[1]).any()
+    none_out = "none is out" if limited else "none has too little; no upper limit is stated"
     tried = {}
     for number, one in enumerate(bench.strategy.inputs):
         tried[f"{one.name} reads the low end of its range, not told"] = bench.rest(dead=number)
@@ -242,19 +250,42 @@ def failure_section(design):
             tried[f"{one.name} is left out, the others run the fan"] = bench.rest(without=number)
     if speed is not None:
         tried[f"fallback speed, {speed:g} Hz"] = bench.at_speed(speed)
+    over = "" if speed is None else unlimited_said(bench, speed)
+    why, helps = "a place may have too much there, with nobody at the fan", "state the limit, or a high limit of its own that stops the fan"
+    more = (Finding("attention", "The fallback speed is judged for too little alone", over, why, NETWORK, helps),) * bool(over)
+    made = _section(design, "failure", "Failed readings and alarms", "")
+    judged = worst_of(one.severity for one in (*_of_fallback(design), *more)) or "good"
     rows, states = [], []
     for what, rest in tried.items():
+        laid = what.startswith("fallback speed")
         worst, speeds = bench.worst_out([rest], bench.settled), np.broadcast_to(rest.speed_hz, len(bench.cases))[bench.settled]
+        nowhere = worst and not bench.worst_out([rest], bench.judged)  # out in those cases alone that no speed holds
         ends = (speeds.min(), speeds.max())
-        rows.append((what, f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz", worst or none_out))
-        states.append(("wrong" if worst else "good") if what.startswith("fallback speed") else "")
+        has = f"{worst}: no speed holds that case" if nowhere else worst or (_room(bench, rest) if limited and laid else none_out)
+        rows.append((what, f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz",
+                     f"{has}; {over}" if laid and over else has))  # fmt: skip
+        states.append(judged if laid else "")
     columns = ("What happens", "Fan speed in the cases that ask", "Worst place that is out")
     note = f"{NETWORK}; the last line alone is laid down, and judged"
     table = Table("lost", "One reading lost", columns, tuple(rows), tuple(states), note)
     laid = f"fallback speed {speed:g} Hz" if speed is not None else "no fallback speed is laid down"
     figures = (Value("Fallback", speed, laid, design.speeds_said, NETWORK, "frequency"),)
     said = f"{laid[0].upper()}{laid[1:]}; {design.speeds_said}."
-    return _section(design, "failure", "Failed readings and alarms", said, figures, (table,))
+    return replace(made, verdict=said, figures=figures, tables=(table,), findings=(*made.findings, *more))
+
+
+def _of_fallback(design):
+    """Findings of the review that speak against the line of the fallback: its row says the same."""
+    return tuple(one.finding for one in design.review.found if LINES.get(one.key) == FALLS)
+
+
+def _room(bench, rest):
+    """The place nearest to its most, in words, where none is out."""
+    (_, most), asks = bench.limits, bench.settled
+    room = np.where(asks[:, None], most - rest.places, np.inf)
+    case, place = np.unravel_index(room.argmin(), room.shape)
+    has, limit = bench.fine(rest.places[case, place]), bench.show(most[case, place])
+    return f"none is out; nearest: {bench.place_text(place)} {has} of {limit} ({bench.cases[case].name})"
 
 
 def fan_section(design):
@@ -263,12 +294,23 @@ def fan_section(design):
     flow, power = (np.where(bench.settled, getattr(bench.held, name), -np.inf) for name in ("flow_m3_s", "power_w"))
     at, hot, top = int(flow.argmax()), int(power.argmax()), bench.speed_limits_hz[1]
     speed, source = float(bench.held.speed_hz[at]), f"{NETWORK}; one efficiency at all loads"
-    left = top - speed
+    left, full = top - speed, bench.at_speed(top).power_w
+    most = int(full.argmax())
+    losses = f"{top:g} Hz, wherever a hand, a wire or an alarm sends it: {bench.cases[most].name}; losses of motor and drive in"
+    shaft = float(full[most]) * fan.motor_efficiency * fan.drive_efficiency
     figures = (
         figure("Largest flow asked", float(flow[at]), "flow", f"{bench.cases[at].name}, at {speed:.1f} Hz", NETWORK, 2),
         Value("Speed left", left, f"{left:.1f} Hz up to {top:g} Hz", "of that case", NETWORK, "frequency"),
-        figure("Largest power from the mains", float(power[hot]), "power", bench.cases[hot].name, source, 1),
-        figure("Motor", fan.motor_power_w, "power", f"{fan.motor_poles} poles", SITE_FILE, 1),
+        figure("Largest power that the loop asks", float(power[hot]), "power", bench.cases[hot].name, source, 1),
+        figure(TOP_POWER, float(full[most]), "power", f"{losses}; feeder and fuses by the plates of motor and drive", source, 1),
+        figure(
+            "Motor",
+            fan.motor_power_w,
+            "power",
+            f"{fan.motor_poles} poles; at {top:g} Hz {with_unit(shaft, 'power', 1)} at its shaft",
+            SITE_FILE,
+            1,
+        ),
     )
     said = f"At most {with_unit(float(flow[at]), 'flow', 2)} in {bench.cases[at].name}, at {speed:.1f} Hz of {top:g} Hz."
     return _section(design, "fan", "Fan and drive", said, figures)

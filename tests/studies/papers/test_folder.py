@@ -10,7 +10,7 @@ from helpers.__main__ import main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
 from helpers.record.papers import job
-from helpers.record.papers.folder import ANSWERS, CONTENTS, MOST_CONTENTS, OURS, Folder, allowed, lying_in, write_folder
+from helpers.record.papers.folder import CONTENTS, MOST_CONTENTS, OURS, Folder, allowed, lying_in, write_folder
 from helpers.record.papers.job import job_of, site_files
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
@@ -27,9 +27,10 @@ def test_the_command_writes_every_paper_in_one_folder_and_says_what_cannot_be_pr
     assert main(["papers", TANNERY]) == 3
     there = {path.name for path in Path("records/tannery_row_papers").iterdir()}
     names = [paper.file_name for paper in folder_of("Tannery Row").papers]
-    assert there == {CONTENTS, ANSWERS, *(f"{name}.{ending}" for name in names for ending in ("html", "md", "xlsx"))}
+    assert there == {CONTENTS, "07_enquiry_answers.toml", *(f"{name}.{ending}" for name in names for ending in ("html", "md", "xlsx"))}
     said = capsys.readouterr()
     assert "no Chromium browser was found" in said.err
+    assert "no Chromium browser was found" in (Path("records/tannery_row_papers") / CONTENTS).read_text(encoding="utf-8")
     assert said.out.splitlines()[-1].startswith("DRAFT")
 
 
@@ -163,7 +164,7 @@ def test_the_answers_of_a_site_stand_in_its_papers(tmp_path):
 def test_the_blank_file_of_answers_is_read_as_soon_as_one_is_filled_in_and_then_never_written_over(capsys, folder_of):
     made, target = folder_of("Tannery Row"), Path("records/tannery_row_papers")
     write_folder(made, target, told=str)
-    blank = target / ANSWERS
+    blank = target / made.answers_file
     assert main(["check", str(blank)]) == 1
     assert "answers" in capsys.readouterr().out
     lines = blank.read_text(encoding="utf-8").splitlines()

@@ -9,10 +9,12 @@ from held_texts import record_numbers, strange
 
 from helpers.__main__ import main
 from helpers.model.answers import AnswersFile
+from helpers.model.files import texts
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.record.papers.folder import CONTENTS, Folder, lacking
 from helpers.record.plants.design import PlantDesign
+from helpers.record.plants.papers import PlantQuoted, sequence
 from helpers.studies.low_demand.duct_reset import reset_study
 from helpers.units import SYSTEMS
 
@@ -97,6 +99,8 @@ def test_a_stop_of_a_garage_without_leave_fails_where_it_is_programmed():
     assert marks["Run, the loop holds its reading"] == "attention"  # set point low in the range
     assert "FAIL: on, do not enter" in words(made["owner"])
     assert "leave" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
+    ways = made["sequence"].parts[0].tables[1]
+    assert "FAIL" in next(row for row in ways.rows if row[0] == "Stopped for low demand")[1]  # its start lets the gas past its most
     assert lacking(made["sequence"]).fails == 1
 
 
@@ -137,8 +141,12 @@ def test_a_plants_record_from_the_command_line(capsys, monkeypatch):
     assert "What the loop holds" in Path("records/orchard_garage_record.html").read_text(encoding="utf-8")
 
 
-def test_a_lost_reading_never_starts_a_plant_that_is_shut():
-    for name in (DUCT, RESET, LAB, GARAGE):
+def test_a_lost_reading_starts_a_garages_fan_and_no_other_that_is_shut():
+    ranks = papers(GARAGE)["sequence"].parts[0].steps
+    places = [next(place for place, step in enumerate(ranks) if step.startswith(words))
+              for words in ("a gas alarm", "a lost reading", "the schedule or the switch off", "a stop for low demand")]  # fmt: skip
+    assert places == sorted(places)
+    for name in (DUCT, RESET, LAB):
         first, *others = papers(name)["sequence"].parts
         off, lost = (next(place for place, step in enumerate(first.steps) if step.startswith(words))
                      for words in ("the schedule or the switch off", "a lost reading"))  # fmt: skip
@@ -157,6 +165,82 @@ def test_a_duct_has_a_high_limit_of_its_own_in_every_paper_and_half_a_limit_says
     assert all("no upper limit is stated" in row[-1] for row in lost.rows if "has" not in row[-1])
     assert any("no upper limit is stated" in row[-1] for row in lost.rows)
     assert "high-limit" not in words(papers(GARAGE)["sequence"])
+
+
+def test_a_gas_alarm_is_live_with_the_fan_in_every_state_and_orders_it_to_its_highest_speed():
+    made = papers(GARAGE)
+    alarms = made["alarms"].parts[0].tables[0]
+    of_gas = [(row, state) for row, state in zip(alarms.rows, alarms.states, strict=True) if row[0] in ("CO-1", "CO-2", "CO-3")]
+    assert len(of_gas) == 3
+    for row, state in of_gas:
+        assert row[3].startswith("always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too")
+        assert "orders the fan to 50 Hz" in row[4]
+        assert row[5] == "alarm"
+        assert state == "open"  # its wait and who resets it are to be agreed
+    waits = {row[0]: row[3] for row in alarms.rows}
+    assert waits["difference of any two readings"] == waits["fan speed"] == "while the loop gives the speed"
+    state = next(part for part in made["sequence"].parts if part.title == "Gas alarm")
+    assert "Speed: 50 Hz" in state.lines[0]
+    names = {row[0] for row in made["points"].parts[0].tables[0].rows}
+    assert {"gas alarm", "gas alarm sounders and lights", "reset of a gas alarm"} <= names
+
+
+def test_a_garages_wall_says_that_gas_kills_and_a_ducts_has_its_boxes():
+    assert Folder.of(design_of(GARAGE)).stamp.caution.startswith("Life safety: gas kills without smell")
+    owner = papers(GARAGE)["owner"]
+    assert "gas kills without smell" in owner.parts[0].cautions[0]
+    assert "that room's box" not in words(owner)
+    assert "somebody goes short" not in words(owner)
+    assert "that room's box" in words(papers(DUCT)["owner"])
+    assert "high limit" not in words(papers(LAB)["sequence"]) + words(papers(GARAGE)["sequence"])
+    assert "no air is moved" not in words(papers(LAB)["owner"])
+
+
+@pytest.mark.parametrize("name", [DUCT, RESET, LAB, GARAGE])
+def test_every_state_has_a_way_out_and_one_table_names_them(name):
+    states, ways = papers(name)["sequence"].parts[0].tables
+    titles = [row[0] for row in states.rows]
+    assert list(dict.fromkeys(row[0] for row in ways.rows)) == titles
+    assert {row[2] for row in ways.rows} <= {*titles, "the list of priorities, from the top"}
+
+
+def test_a_state_without_a_way_out_is_refused(monkeypatch):
+    told = texts("plant_papers")
+    bare = [one | {"ends": []} if one["key"] == "manual" else one for one in told["states"]]
+    monkeypatch.setattr("helpers.record.plants.papers.texts", lambda name: told | {"states": bare})
+    with pytest.raises(ValueError, match="state must have a way out that leads to a state of this plant; got 'manual'"):
+        sequence(PlantQuoted(design_of(LAB)))
+
+
+@pytest.mark.parametrize("name", [DUCT, LAB, GARAGE])
+def test_what_is_to_be_agreed_is_not_yet_in_points_and_alarms(name):
+    for key in ("points", "alarms"):
+        (table,) = papers(name)[key].parts[0].tables
+        agreed = [state for row, state in zip(table.rows, table.states, strict=True) if any("to be agreed, see" in cell for cell in row)]
+        assert agreed
+        assert set(agreed) <= {"open", "attention", "wrong"}
+    fails = {row[0]: row[6] for row in papers(name)["points"].parts[0].tables[0].rows}
+    assert fails["fan run command"] == fails["speed command"]
+    assert fails["fan run command"].endswith("dead controller")
+
+
+def test_a_wire_that_breaks_unseen_has_one_verdict_in_state_table_and_alarm():
+    made = papers(DUCT)
+    first = made["sequence"].parts[0].tables[0]
+    assert dict(zip((row[0] for row in first.rows), first.states, strict=True))["A reading lost"] == "wrong"
+    alarms = made["alarms"].parts[0].tables[0]
+    row, state = next((row, state) for row, state in zip(alarms.rows, alarms.states, strict=True) if row[0] == "PDT-1 north, signal failed")
+    assert state == "wrong"
+    assert row[2:4] == ("it never comes", "never")
+    assert "the loop takes the fan to 50.0 Hz" in row[4]
+    assert "wire" not in next(part for part in papers(RESET)["sequence"].parts if part.title == "A reading lost").steps[-2]
+
+
+def test_the_file_of_answers_bears_the_number_of_the_list():
+    made = Folder.of(design_of(GARAGE))
+    assert made.answers_file == "06_enquiry_answers.toml"
+    assert made.answers_file in words(papers(GARAGE)["enquiry"])
+    assert papers(GARAGE)["enquiry"].number == 6
 
 
 def test_what_the_order_ranks_is_a_point():
