@@ -101,7 +101,7 @@ class Folder:
             markdown_line(self.stamp.line()),
             chosen_line(paper_size, self.answered),
             self.stamp.state,
-            *[f"PDFs of some papers, or of all, lack: {markdown_line(no_printer)}. Print the pages (.html) by hand, or write anew."]
+            *[f"PDFs of some papers, or of all, lack: {markdown_line(no_printer)}. Print the pages (.html) from a browser, or write anew."]
             * bool(no_printer),
         )
         return "\n\n".join((*head, "\n".join(lines))) + "\n"

@@ -39,8 +39,8 @@ CAUTIONS = (
     "What was worked out was worked out on a model of steady air, and proves nothing on site.",
 )
 OF_GAS = (
-    "Life safety: gas kills without smell. The gas alarm is live at all times, and while fan or alarm is worked on somebody measures the "
-    "gas by hand, or the garage is empty and nobody is let in.",
+    "Life safety: gas kills without smell. The gas alarm is live at all times, and while fan or alarm is worked on somebody watches a gas "
+    "instrument of their own, or the garage is empty and nobody is let in.",
 )
 LOSES, SPEED = "signal failed", "fan speed"
 OPEN_ROW = (

@@ -206,7 +206,7 @@ def _failing(design):
     if design.gas:
         does = f"sounds in every zone and where somebody hears it, and orders the fan to {design.bench.speed_limits_hz[1]:g} Hz"
         yield Setting(
-            *LIVE, "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too", "gas gathers where the fan stands"
+            *LIVE, "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too", "gas gathers while the fan is stopped"
         )
         yield Setting(
             *DOES, f"{does}, latched until somebody resets it", "it outranks schedule, stop, fallback and loop; people leave first"
