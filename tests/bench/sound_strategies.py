@@ -4,8 +4,8 @@ entered as somebody's strategy. A FAIL of the review against an entry is a false
 `.venv/bin/python tests/bench/sound_strategies.py [--strategies 100] [--from 0] [--out sound.jsonl]`
 
 The buildings are Tannery Row with most of its figures drawn anew around their own, by up to a seventh: leaks, walls, storeys, closers, fan,
-weather, lags. One is tried where the record lays down set point, action, fan, tuning and range; where it lays no fallback or alarms
-down, these are left out and so is what the review says of them. What the review tells of the building itself is no false alarm: it is
+weather, lags. One is tried where the record lays down set point, action, fan, tuning and range; where it lays no fallback down, it
+is left out and so is what the review says of that. What the review tells of the building itself is no false alarm: it is
 counted, and has to be among what the record fails.
 """
 
@@ -34,7 +34,7 @@ STREAM, SPREAD = 22, 1 / 7
 OF_STOREYS = "height_m", "floor_area_m2", "stair_wall_m2", "extra_leak_m2"
 OF_DOORS = "leak_area_m2", "closer_force_n"
 OF_TAPS = "filter_s", "response_s", "damping_s", "accuracy_percent_span"
-FAILURES = "no fallback", "fallback", "hold the last", "last reading", "no alarms", "blind after one", "end stop"
+FAILURES = "no fallback", "fallback", "hold the last", "last reading", "blind after one"
 
 
 def drawn_round(seed):
@@ -84,11 +84,10 @@ def laid_down(design):
         if found.best.name == OWN:
             does["set_points_pa"] = found.alone_pa
         told["on_bad_reading"] = {name: value for name, value in does.items() if name != "preset_speed_hz" or found.best.name == SPEED}
-        limits = found.alarm_limits
-        if limits is not None:
-            told["alarms"] = {"difference_pa": limits.deviation_pa, "after_s": limits.after_s, "end_stop_after_s": 120.0}
-            for one, limit in zip(told["inputs"], limits.readings, strict=True):
-                one |= {"alarm_low_pa": limit.low_pa, "alarm_high_pa": limit.high_pa}
+    if design.failing_judged is not None and (limits := design.fallback.alarm_limits) is not None:
+        told["alarms"] = {"difference_pa": limits.deviation_pa, "after_s": limits.after_s, "end_stop_after_s": 120.0}
+        for one, limit in zip(told["inputs"], limits.readings, strict=True):
+            one |= {"alarm_low_pa": limit.low_pa, "alarm_high_pa": limit.high_pa}
     return Strategy.model_validate(told)
 
 
@@ -113,9 +112,11 @@ def tried(seed):
         without = () if strategy.on_bad_reading.does != "nothing" else FAILURES
         told = [(one.key, *written_out((one.finding.what, one.finding.figure))) for one in grave if one.whose == STRATEGY]
         line |= {
-            "fallback laid down": not without, "false alarms": [one for one in told if one[0] not in without],
+            "fallback laid down": not without,
+            "alarms laid down": strategy.alarms.limits[2] is not None,
+            "false alarms": [one for one in told if one[0] not in without],
             "of the building": sorted({one.key for one in grave if one.whose != STRATEGY}),
-        }  # fmt: skip
+        }
     return line | {"seconds": round(time.process_time() - began, 1)}
 
 
@@ -134,6 +135,7 @@ def bench(first, count, out=None):
     sound = [line for line in lines if line["sound"]]
     return {
         "buildings": len(lines), "sound strategies": len(sound), "with a fallback": sum(line["fallback laid down"] for line in sound),
+        "with alarms": sum(line["alarms laid down"] for line in sound),
         "strategies with a false alarm": sum(bool(line["false alarms"]) for line in sound),
         "false alarms": dict(Counter(key for line in sound for key, *_ in line["false alarms"])),
         "of the building": dict(Counter(key for line in sound for key in line["of the building"])),
