@@ -55,7 +55,7 @@ TASKS = (
     Task("Choose Orchard Sound, a garage held by its gas, and turn its action round.", {"name": "Orchard Sound"}),
 )  # fmt: skip
 GROUPS = {
-    "The building and its strategy": ("site", "name"),
+    "Building and strategy": ("site", "name"),
     "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s"),
 }
 LEFT_OUT = "gusts, drive trips, restart, intake, standby power; wires and tubes as they really are: on site"

@@ -43,7 +43,7 @@ class SiteReading(Reading):
     def __init__(self, render, path=None, place=None):
         along = place and not path
         given = _PICKERS.given if along else {Path(path).stem: path} if path else {}
-        self.site = SiteChoice("Site", _PICKERS.name(LARKFIELD) if along else next(iter(given), LARKFIELD), first=given)
+        self.site = SiteChoice("Site", _PICKERS.name(LARKFIELD) if along else next(iter(given), LARKFIELD), first=given, row=True)
         super().__init__(lambda: render(self.site.path))
         self.site.on_change(self._chosen)
         if along:
@@ -51,7 +51,10 @@ class SiteReading(Reading):
         elif not place:
             _PICKERS.lead(self.site)
         held = HTML(keys_held(CLASS), layout=Layout(display="none"))
-        chosen = HBox([self.site.widget, UNITS.switch()], layout=Layout(flex_flow="row wrap", align_items="flex-end", grid_gap="18px"))
+        chosen = HBox(
+            [self.site.widget, UNITS.switch()],
+            layout=Layout(flex_flow="row wrap", justify_content="space-between", align_items="flex-start"),
+        )
         self.box = VBox([held, chosen, self.widget]).add_class(CLASS)
 
     def _chosen(self):

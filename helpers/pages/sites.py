@@ -1,9 +1,10 @@
 """Which sites a page can open: the demo sites, and every site file of the folder `records`, one that cannot be read with its reason."""
 
 import re
+from html import escape
 from pathlib import Path
 
-from ipywidgets import VBox
+from ipywidgets import HTML, VBox
 
 from helpers.model.files import MOST_BYTES, FileTextError, changed_s, printable, shown_name, text_of
 from helpers.model.plants.kinds import SITE_KINDS
@@ -11,7 +12,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import RECORDS
 from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine
-from helpers.widgets.controls import STYLE, Choice, keys_held
+from helpers.widgets.controls import HAND_PX, LETTER_PX, ROW_PX, SEGMENT_PX, STYLE, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
 AGAIN, REASON, LONGEST_NAME = "look for new files", 70, 40  # the last line of a list; letters of a reason, of a building's name
@@ -48,12 +49,18 @@ def site_file(name):
 class SiteChoice(Choice):
     """A list of sites; its last line looks for files written since, and reads the chosen one again. `path` is that of the chosen one.
 
-    first: {words: path or None} of what stands before all of them, kept as `given`.
+    first: {words: path or None} of what stands before all of them, kept as `given`. row: whether it has a row of its own on the page. A
+    name that is longer than its box stands under it once more, whole.
     """
 
-    def __init__(self, label, value, kind="stair", first=()):
+    def __init__(self, label, value, kind="stair", first=(), row=False):
         self._kind, self.given, self._chosen, self._quiet = kind, dict(first), value, False
+        self._room, self._whole = ((ROW_PX if row else HAND_PX) - 2 * SEGMENT_PX) / LETTER_PX, HTML()
         super().__init__(label, self._words(), value)
+        self.widget.children = (*self.widget.children, self._whole)
+        if row:
+            self.widget.add_class("own-row")
+        self._tell_whole()
 
     @property
     def path(self):
@@ -74,6 +81,12 @@ class SiteChoice(Choice):
             self.inner.value = self._chosen
         finally:
             self._quiet = False
+        self._tell_whole()
+
+    def _tell_whole(self):
+        long = len(str(self._chosen)) > self._room
+        self._whole.value = f'<div class="whole">{escape(str(self._chosen))}</div>' if long else ""
+        self._whole.layout.display = None if long else "none"
 
     def _words(self):
         self.files = self.given | sites_offered(self._kind)
@@ -85,6 +98,7 @@ class SiteChoice(Choice):
         if self.value == AGAIN:
             self.look_again()
         self._chosen = self.value
+        self._tell_whole()
         super()._changed(change)
 
 
@@ -130,7 +144,7 @@ class OnSite:
     def __init__(self, make, name, together=None, place=None):
         if place:
             name = together.name(name)
-        self.make, self.site, self.line = make, SiteChoice("Building", name), VerdictLine()
+        self.make, self.site, self.line = make, SiteChoice("Building", name, row=True), VerdictLine()
         self.panel = make(self.site.path)
         self.box = VBox().add_class(CLASS)
         self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget)

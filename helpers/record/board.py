@@ -14,6 +14,7 @@ from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import worst_doors
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
+from helpers.studies.commissioning.sheets import plan_said
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.signals import unlike_ranges
@@ -145,7 +146,7 @@ def _check(design):
     yield from shown if fails else (_with_stated_fan(design, line) for line in doors)
     steps = design.injection.rows
     on_page = sum(row.part in (*POINT_PARTS, *STEP_PARTS) for row in steps)
-    yield BoardLine("open", "Injected signals", f"{len(steps)} steps, {on_page} on page 11", "see the injection table")
+    yield BoardLine("open", "Injected signals", f"{len(steps)} steps, {on_page} on page 11", plan_said(design.injection))
     yield BoardLine("open", "Every storey", "measured, page 11", "computed figures prove nothing on site")
 
 

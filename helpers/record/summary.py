@@ -11,6 +11,7 @@ from helpers.record.damper import one_damper
 from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.commissioning.sheets import plan_said
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
@@ -309,7 +310,7 @@ def _tuning(design):
 
 def _check(design):
     """What to prove and where to measure first."""
-    steps = f"Check the {len(design.injection.rows)} steps of the injection table"
+    steps = f"Check the {len(design.injection.rows)} steps of the injection table ({plan_said(design.injection)})"
     if not design.standing.stands:
         steps += f" (scaling and combining alone: fallback and alarms are {design.standing.first(SET_POINT, ACTION, FAN)})"
     return f"{steps}, then measure on site {_worst_doors(design)}."

@@ -26,7 +26,7 @@ from helpers.lessons import (
     page,  # noqa: F401
 )
 from helpers.pages import acceptance, concept, design, injection, progress, review, sensitivity, start  # noqa: F401
-from helpers.pages.measured import crew, fitted, trend_files, years  # noqa: F401
+from helpers.pages.measured import crew, filled, fitted, trend_files, years  # noqa: F401
 from helpers.pages.new_site import panel  # noqa: F401
 from helpers.pages.record import papers, views  # noqa: F401
 from helpers.plots import markup  # noqa: F401

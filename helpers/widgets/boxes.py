@@ -23,9 +23,7 @@ STYLE = f"""<style>
 .{CLASS} {{ max-width: 1120px; overflow: visible; }} .{CLASS} .widget-html-content {{ height: auto; line-height: 1.4; }}
 .{CLASS} .cards {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(min(400px, 100%), 1fr)); gap: 10px 16px; }}
 .{CLASS} .card {{ border: 1px solid #d5dbe1; padding: 4px 10px; }} .{CLASS} .card > .widget-hbox {{ align-items: center; }}
-.{CLASS} .units .jupyter-button {{ background: none; border: 0; height: 20px; line-height: 20px; color: #0b3c6f;
-  text-decoration: underline; }}
-.{CLASS} .units .jupyter-button.mod-active {{ background: none; color: #1b2733; text-decoration: none; }}
+.{CLASS} > .units {{ align-self: flex-end; }}
 .{CLASS} .widget-radio, .{CLASS} .widget-radio-box {{ width: auto; max-width: 1000px; height: auto; }}
 .{CLASS} .widget-radio-box {{ margin: 2px 0; }}
 .{CLASS} .widget-radio-box label {{ display: flex; flex-direction: row-reverse; justify-content: flex-end; align-items: flex-start;
@@ -54,8 +52,8 @@ class AnswerField:
             self.inner = RadioButtons(options=options, value=value, layout=Layout(width="auto"))
             self.inner.tooltip = name
         else:
-            self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="220px"))
-            self.inner.style.description_width = "100px"
+            self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="246px"))
+            self.inner.style.description_width = "118px"
             self.inner.on_msg(self._message)
         self.inner.observe(self._typed, "value")
         self.unit_label, self.unit = Label(), unit

@@ -15,30 +15,41 @@ from helpers.plots.markup import PAGE_STYLE
 from helpers.plots.style import INK, PAPER
 from helpers.units import SYSTEMS, parse
 
-CONTROL, VALUE, HAND_PX = "pressure-loop-control", "pressure-loop-value", 290  # classes; width of a control
+CONTROL, VALUE, ENDS = "pressure-loop-control", "pressure-loop-value", "pressure-loop-ends"  # classes: of a control; of a slider's figures
+HAND_PX, ROW_PX = 290, 620  # width of a control; of one that has a row of its own
 SEGMENTS, SEGMENT_PX, LETTER_PX = 4, 24, 7.6  # options beside each other: so many at most, if they fit into the row
 # Ink and ground of what is read, and of what is moved, by what it is.
 LOOKS = {
     "text": (INK, PAPER), "button": (INK, "#eef0f2"), "chosen": (PAPER, "#0b3c6f"), "link": ("#0b3c6f", PAPER),
-    "track": ("#5f6b78", PAPER), "thumb": ("#0b3c6f", PAPER), "edge": ("#5f6b78", PAPER), "focus": ("#0b3c6f", PAPER),
+    "track": ("#5f6b78", PAPER), "thumb": ("#0b3c6f", PAPER), "edge": ("#5f6b78", PAPER), "ends": ("#55616d", PAPER),
+    "focus": ("#0b3c6f", PAPER),
 }  # fmt: skip
 _INKS = {name: ink for name, (ink, _) in LOOKS.items()}
-# The label and a slider's figure on one line, its track, a list or an entry on the next, all as wide as a control.
+# The label and a slider's figure on one line, its track, a list or an entry on the next, all as wide as a control. A track is hit anywhere
+# in its line, 32 px high; a mark and a figure stand at its least and its most.
 STYLE = f"""<style>
 .{CONTROL} {{ position: relative; display: block; flex: none; width: {HAND_PX}px; overflow: visible; color: {INK}; }}
+.{CONTROL}.own-row {{ width: min({ROW_PX}px, 100%); }} .{CONTROL} .whole {{ font-size: 13px; line-height: 1.3; }}
 .{CONTROL} > :not(.{VALUE}) {{ width: 100%; flex-flow: row wrap; height: auto; margin: 0; overflow: visible; }}
 .{CONTROL} label.widget-label {{ flex: 0 0 100%; width: 100%; max-width: none; text-align: left; height: 24px; line-height: 24px; margin: 0;
-  font-size: 14px; color: {INK}; }}
-.{CONTROL} .slider-container {{ flex: 0 0 100%; width: 100%; height: 26px; margin: 0; padding: 0; position: relative; }}
-.{CONTROL} .noUi-target {{ position: absolute; top: 10px; left: 9px; right: 9px; width: auto; height: 6px; margin: 0; border: 0;
+  font-size: 14px; color: {INK}; }} .{CONTROL} .widget-slider label.widget-label {{ height: 28px; line-height: 28px; }}
+.{CONTROL} .slider-container {{ flex: 0 0 100%; width: 100%; height: 32px; margin: 0; padding: 0; position: relative; }}
+.{CONTROL} .noUi-target {{ position: absolute; top: 7px; left: 9px; right: 9px; width: auto; height: 6px; margin: 0; border: 0;
   box-shadow: none; background: {_INKS["track"]}; }}
+.{CONTROL} .noUi-target::before, .{CONTROL} .noUi-target::after {{ content: ""; position: absolute; top: -4px; width: 2px; height: 14px;
+  background: {_INKS["track"]}; left: 0; }} .{CONTROL} .noUi-target::after {{ left: auto; right: 0; }}
+.{CONTROL} .noUi-base::before {{ content: ""; position: absolute; inset: -7px -9px -19px; }}
+.{CONTROL} .noUi-target .noUi-handle::after {{ display: block; background: none; width: auto; height: auto; inset: -1px -6px -13px; }}
+.{CONTROL} > .{ENDS} {{ position: absolute; bottom: 0; left: 0; height: 16px; pointer-events: none; }}
+.{CONTROL} > .{ENDS} .widget-html-content {{ display: flex; justify-content: space-between; padding: 0 6px; font-size: 13px;
+  line-height: 16px; color: {_INKS["ends"]}; }}
 .{CONTROL} .noUi-connects {{ background: {_INKS["track"]}; }} .{CONTROL} .noUi-connect {{ background: {_INKS["thumb"]} !important; }}
 .{CONTROL} .noUi-target .noUi-handle {{ width: 18px; height: 18px; top: -6px !important; right: -9px !important; border-radius: 50%;
   background: {_INKS["thumb"]} !important; border: 0 !important; box-shadow: none; transform: none; }}
-.{CONTROL} > .{VALUE} {{ position: absolute; top: 2px; right: 0; width: 76px; margin: 0; }}
+.{CONTROL} > .{VALUE} {{ position: absolute; top: 0; right: 0; width: 76px; margin: 0; }}
 .{CONTROL} :is(input[type=text], select) {{ flex: 0 0 100%; width: 100%; height: 26px; border: 1px solid {_INKS["edge"]};
   border-radius: 3px; color: {INK}; background-color: {PAPER}; font-size: 14px; padding: 0 6px; }}
-.{CONTROL} > .{VALUE} input {{ text-align: right; height: 24px; }} .{CONTROL} select {{ appearance: auto; padding: 0 2px; }}
+.{CONTROL} > .{VALUE} input {{ text-align: right; height: 28px; }} .{CONTROL} select {{ appearance: auto; padding: 0 2px; }}
 .{CONTROL} .widget-checkbox label {{ display: flex; align-items: center; height: 28px; font-size: 14px; }}
 .{CONTROL} .widget-toggle-buttons > div {{ display: flex; gap: 2px; width: 100%; }}
 :is(.{CONTROL}, .frame) .jupyter-button {{ height: 26px; line-height: 24px; font-size: 14px; color: {INK}; border-radius: 3px;

@@ -33,11 +33,16 @@ STYLE = f"""<style>
 .{CLASS}, .{CLASS} .widget-box, .{CLASS} .widget-gridbox {{ overflow: visible; }}
 .{CLASS} .frame {{ display: grid; grid-template: "hand answer" auto "foot foot" auto / {HAND_PX}px minmax(0, {WIDE_PX}px);
   gap: 4px 18px; align-items: start; }}
-.{CLASS} .hand {{ grid-area: hand; gap: 2px 18px; }} .{CLASS} .answer {{ grid-area: answer; }} .{CLASS} .foot {{ grid-area: foot; }}
+.{CLASS} .hand {{ grid-area: hand; gap: 2px 18px; position: relative; }}
+.{CLASS} .answer {{ grid-area: answer; }} .{CLASS} .foot {{ grid-area: foot; }}
 .{CLASS} .group > .widget-html {{ margin-top: 4px; }}
 .{CLASS} .fold.jupyter-button {{ color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-align: left; width: auto;
   padding: 0 2px; }}
-.{CLASS} .last {{ gap: 6px; margin-top: 8px; }} .{CLASS} .last > button {{ width: auto; }}
+.{CLASS} .hand > .units {{ position: absolute; top: 0; right: 0; z-index: 1; }}
+.{CLASS} .group:nth-child(2) > .widget-html {{ width: 174px; }}
+.{CLASS} .pair {{ gap: 10px; }} .{CLASS} .pair > * {{ flex: 1 1 auto; width: auto; }}
+.{CLASS} .last {{ gap: 6px; margin-top: 4px; }} .{CLASS} .last > button {{ width: auto; }}
+.{CLASS} .last > :last-child {{ margin-left: auto; }}
 .{CLASS} .answer > .widget-html:first-child {{ min-height: 116px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
 .{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max({LEAST_PX}px, 1.99 * (100vh - 394px))) !important; height: auto; }}
@@ -120,15 +125,20 @@ class Panel:
 
     def _hand(self):
         """The controls."""
-        named = [name for names in self.groups.values() for name in names]
+        named = [name for rows in self.groups.values() for row in rows for name in _names(row)]
         rare = [control.widget for name, control in self.controls.items() if name not in named]
         boxes = [
-            VBox([HTML(f"<b>{escape(title)}</b>"), *(self.controls[name].widget for name in names)]).add_class("group")
-            for title, names in self.groups.items()
+            VBox([HTML(f"<b>{escape(title)}</b>"), *(self._row(_names(row)) for row in rows)]).add_class("group")
+            for title, rows in self.groups.items()
         ]
         fold, back = Fold(MORE, *rare), _button("Put back", self.put_back)
-        last = HBox([UNITS.switch(), back]).add_class("last")
-        return VBox([*boxes, *([fold.button, fold.inside] if rare else []), last]).add_class("hand")
+        last = HBox([*([fold.button] if rare else []), back]).add_class("last")
+        return VBox([UNITS.switch(), *boxes, last, *([fold.inside] if rare else [])]).add_class("hand")
+
+    def _row(self, names):
+        """A control, or two short ones beside each other."""
+        widgets = [self.controls[name].widget for name in names]
+        return widgets[0] if len(widgets) == 1 else HBox(widgets).add_class("pair")
 
     def _answer_box(self):
         folds = Fold("All figures", self.figures), Fold("How to read the picture", self._read)
@@ -284,6 +294,11 @@ class Panel:
 def hidden(html):
     """A widget that is not seen: a style, what holds keys."""
     return HTML(html, layout=Layout(display="none"))
+
+
+def _names(row):
+    """The names of a row of a group: of one control, or of several beside each other."""
+    return (row,) if isinstance(row, str) else row
 
 
 def _button(words, work):

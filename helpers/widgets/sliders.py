@@ -10,10 +10,10 @@ move, and another range is another inner widget.
 
 import math
 
-from ipywidgets import FloatSlider, IntSlider, SelectionSlider, Text
+from ipywidgets import HTML, FloatSlider, IntSlider, SelectionSlider, Text
 
 from helpers.units import fine_digits, from_display, parse, to_display, unit_label
-from helpers.widgets.controls import UNITS, VALUE, Labelled
+from helpers.widgets.controls import ENDS, UNITS, VALUE, Labelled
 
 
 class Sliding(Labelled):
@@ -23,7 +23,8 @@ class Sliding(Labelled):
         self._label, self._value, self._refused, self._text = label, value, None, ""
         self._field = Text(continuous_update=False).add_class(VALUE)
         self._field.observe(self._typed, "value")
-        super().__init__(*self._inner(), self._field)
+        self._ends = HTML().add_class(ENDS)
+        super().__init__(*self._inner(), self._field, self._ends)
         self._stand()
 
     @property
@@ -46,7 +47,7 @@ class Sliding(Labelled):
 
     def _renew(self):
         """Another slider, without calling anybody."""
-        self._put(*self._inner(), self._field)
+        self._put(*self._inner(), self._field, self._ends)
         self._stand()
 
     def _stand(self):
@@ -57,6 +58,7 @@ class Sliding(Labelled):
 
     def _write(self):
         self._refused, self._text = None, self._lettered()
+        self._ends.value = "".join(f'<span aria-hidden="true">{end}</span>' for end in self._least_and_most())
         self._field.value, self._field.tooltip = self._text, f"{self.inner.description}, to be typed"
 
     def _changed(self, change):
@@ -76,6 +78,10 @@ class Sliding(Labelled):
         except ValueError as refusal:
             self._refused, self._text = refusal, change["new"]
         self._tell()
+
+    def _least_and_most(self):
+        """The figures at the ends of the track."""
+        return self._range
 
     def _same(self, one, other):
         return one == other
@@ -120,14 +126,21 @@ class Slider(Sliding):
     def _display(self, value):
         return float(to_display(value, self._dimension, self._system))
 
+    def _least_and_most(self):
+        return (self._figure_of(end, round(self._display(end) / self._step) * self._step) for end in self._range[:2])
+
     def _place(self):
         return round(round(self._display(self._value) / self._step) * self._step, self._decimals)
 
     def _lettered(self):
         """A step's figure, or one digit more where the value lies between two and was typed so; one that comes from other units, such as
         40 Pa in inches, has no more digits than `units.fine_digits`."""
-        shown, digits = self._display(self._value), self._decimals
-        if abs(shown - self._shown) > 0.05 * self._step:
+        return self._figure_of(self._value, self._shown)
+
+    def _figure_of(self, value, step):
+        """The figure of a value [SI] beside the step that is nearest to it."""
+        shown, digits = self._display(value), self._decimals
+        if abs(shown - step) > 0.05 * self._step:
             digits += 1
             if not self._same(shown, round(shown, digits)):
                 digits = min(digits, max(self._decimals, fine_digits(self._dimension, self._system)))
@@ -198,6 +211,9 @@ class Steps(Sliding):
 
     def _inner(self):
         return self._label, SelectionSlider(options=[(f"{one:g}", one) for one in self._numbers], value=self._place(), readout=False)
+
+    def _least_and_most(self):
+        return (f"{end:g}" for end in (self._numbers[0], self._numbers[-1]))
 
     def _place(self):
         return min(self._numbers, key=lambda one: abs(math.log(one / self._value)))

@@ -10,7 +10,8 @@ __all__ = ["panel_fits"]
 SIZES = ((1280, 720), (1366, 640), (1920, 1080))
 TOLD_MS = 45_000  # on a slow machine among other tests
 LEAST_PX = 24  # of what is clicked, WCAG 2.2 (memory)
-PANEL = ".pressure-loop-panel:has(> .frame)"
+TRACK_PX, VALUE_PX = 32, (72, 28)  # height in which a track is hit; of the field over it
+PANEL, BOX = ".pressure-loop-panel:has(> .frame)", ":is(.pressure-loop-box, .pressure-loop-panel:not(:has(> .frame)))"
 # What is wider than the box it stands in: labels, buttons, the longest option of a list, the hint of an empty field.
 CUT_OFF = """panel => {
     const pen = document.createElement('canvas').getContext('2d');
@@ -37,6 +38,17 @@ FITS = """panel => {
     return { over: whole.height - page.clientHeight, aside: panel.querySelector('.frame').scrollWidth - whole.width,
         bars: bars.map(one => one.className), shape: picture.width / picture.height };
 }"""
+# Of each slider in view: in how many rows of pixels its track is hit, where its thumb is not; its field; the figures at its ends.
+SLIDERS = """panel => [...panel.querySelectorAll('.pressure-loop-control:has(.noUi-target)')].filter(one => one.offsetParent).map(one => {
+    one.scrollIntoView({ block: 'center' });
+    const box = one.getBoundingClientRect(), thumb = one.querySelector('.noUi-handle').getBoundingClientRect();
+    const x = thumb.left - box.left > box.width / 2 ? box.left + box.width / 4 : box.left + box.width * 3 / 4;
+    const rows = [...Array(Math.ceil(box.height) + 20).keys()].map(row => document.elementFromPoint(x, box.top - 10 + row));
+    const field = one.querySelector('.pressure-loop-value input').getBoundingClientRect();
+    const ends = one.querySelectorAll('.pressure-loop-ends span');
+    const hit = rows.filter(found => found && one.querySelector('.noUi-target').contains(found)).length;
+    return [hit, field.width, field.height, [...ends].map(end => end.textContent)];
+})"""
 # Where the keyboard goes, one place after the other.
 WHERE = """() => {
     const one = document.activeElement, box = one.closest('.hand, .answer, .foot')?.className || '';
@@ -47,6 +59,8 @@ WHERE = """() => {
 
 def panel_fits(page):
     """Look at the first panel of the open page; nothing where there is none."""
+    cut = [words for box in page.locator(BOX).all() for words in box.evaluate(CUT_OFF)]
+    assert cut == [], f"cut off in a box: {cut}"
     panel = page.locator(PANEL).first
     if not panel.count():
         return
@@ -59,6 +73,9 @@ def panel_fits(page):
         assert fits["over"] <= 0, f"{wide} x {high}: {fits['over']:.0f} px too high"
         assert (fits["aside"], fits["bars"]) == (0, []), f"{wide} x {high}"
         assert abs(fits["shape"] - 796 / 400) < 0.03, f"{wide} x {high}: the picture is out of shape"
+    sliders = panel.evaluate(SLIDERS)
+    assert all(hit >= TRACK_PX and wide >= VALUE_PX[0] and high >= VALUE_PX[1] for hit, wide, high, _ in sliders), sliders
+    assert all(float(least) < float(most) for *_, (least, most) in sliders), sliders
     _a_figure_is_typed_over(panel)
     _the_keyboard_goes_from_the_controls_to_the_tasks(page, panel)
     if more.count():
@@ -72,15 +89,17 @@ def panel_fits(page):
         assert cut == [], f"cut off in {system}: {cut}"
     if more.count():
         more.click()
-    _a_small_switch_turns_all_of_them_by_keyboard(page, panel)
+    _a_later_switch_turns_all_of_them_by_keyboard(page, panel)
     page.set_viewport_size(size)
 
 
-def _a_small_switch_turns_all_of_them_by_keyboard(page, panel):
-    """The link of a later panel is reached by Tab, has a ring, is turned by the space bar, and the first panel follows."""
-    link = page.locator(f"{PANEL} .units.small").get_by_role("button", name="in. w.c.").first
-    if not link.count():
-        return
+def _a_later_switch_turns_all_of_them_by_keyboard(page, panel):
+    """The switch of a page's last panel or box is reached by Tab, has a ring, is turned by the space bar, and the first panel follows; all
+    of them look alike and stand at the right."""
+    switches = page.locator(".units:visible")
+    looks = switches.evaluate_all("all => all.map(one => getComputedStyle(one.querySelector('button')).fontSize)")
+    assert len(set(looks)) == 1, looks
+    link = switches.last.get_by_role("button", name="in. w.c.")
     for _ in range(5):  # a panel that still writes takes the focus along
         link.focus()
         page.keyboard.press("Shift+Tab")
@@ -93,7 +112,7 @@ def _a_small_switch_turns_all_of_them_by_keyboard(page, panel):
     assert found == [True, "2px"]
     assert box["height"] >= LEAST_PX
     for system in ("in. w.c.", "Pa"):
-        button = page.locator(f"{PANEL} .units.small").get_by_role("button", name=system).first
+        button = switches.last.get_by_role("button", name=system)
         for _ in range(5):  # a panel that still writes takes the focus along before the key is heard
             button.focus()
             page.keyboard.press("Space")

@@ -56,6 +56,8 @@ def read_and_move(page, lab, name):
         assert after != before, "the first slider moved and no picture followed"
         assert len(after) == len(before), "the first slider moved and a picture went away"
         letters_stay_in_the_panel(page)
+    if name == "14_your_own_site.ipynb":
+        add_straight_after_typing(page)
     if name in LESSON_OF:
         predict_and_compare(page)
         answer_wrong_then_right(page, LESSON_OF[name])
@@ -72,6 +74,24 @@ def letters_stay_in_the_panel(page):
         page.keyboard.press(letter)
     expect(page.locator(".jp-Notebook .jp-Cell")).to_have_count(cells)
     expect(page.locator(".pressure-loop-panel").first).to_be_visible()
+
+
+def add_straight_after_typing(page):
+    """A press on Add that takes the focus from an entry just typed: the entry is taken, a column comes, and no table goes."""
+    form = page.locator(".pressure-loop-form")
+    form.get_by_role("button", name="Kinds of doors").or_(form.get_by_role("button", name="Doors")).first.click()
+    block = form.locator(".block").filter(has=page.get_by_role("button", name="Add door"))
+    expect(block).to_be_visible(timeout=TOLD_MS)
+    columns, tables = block.locator(".band > .widget-vbox"), form.locator(".block:visible")
+    count, all_tables = columns.count(), tables.count()
+    for number in range(3):
+        entry = columns.nth(1).locator("input").nth(1)
+        entry.fill(f"{91 + number} cm")
+        block.get_by_role("button", name="Add door").click()  # the entry has not been left before
+        expect(columns).to_have_count(count + number + 1 + (count + number - 1) // 4 - (count - 1) // 4, timeout=TOLD_MS)
+        expect(tables).to_have_count(all_tables)
+        expect(entry).to_have_value(f"{91 + number} cm")
+    expect(form.get_by_role("button", name="Undo")).to_be_enabled()
 
 
 def predict_and_compare(page):

@@ -8,8 +8,10 @@ import pytest
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.test_day import read_test_day
 from helpers.pages.acceptance import AcceptancePanel
-from helpers.pages.measured.crew import MEASURED_IN_BOOK, FilledPanel, StepsPanel, brought_back, write_back
-from helpers.pages.sites import OnSite
+from helpers.pages.measured import crew
+from helpers.pages.measured.crew import MEASURED_IN_BOOK, StepsPanel, brought_back, write_back
+from helpers.pages.measured.filled import FilledPanel
+from helpers.pages.sites import OnSite, SiteChoice, Together
 from helpers.studies.commissioning.crew.day import read_day, typed_day
 from helpers.studies.commissioning.crew.example import INVENTED, SLIPS, example_books
 from helpers.studies.commissioning.crew.report import day_report
@@ -255,6 +257,26 @@ def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_
     assert "nowhere.xlsx is not there" in panel.reading.written[1]
     panel.files.text = f"{paths[1]}"
     assert panel.write().text.count("Written: ") == 3  # without the lower pair's weather there is no day's file
+
+
+def test_filled_books_go_along_with_the_building_of_the_steps_and_open_where_it_stands(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    page = Together()
+    monkeypatch.setattr(crew, "PICKERS", page)
+    first = SiteChoice("Building", "Larkfield House")
+    page.lead(first)
+    panel = FilledPanel()
+    assert panel.site.value == "Larkfield House"
+    first.value = "Tannery Row"
+    assert panel.site.value == "Tannery Row"
+    assert panel.line.verdict.kind == "open"  # no book is made up for it
+    assert panel.reading.widget not in panel.box.children  # nor does Larkfield's verdict stand under its name
+    assert "No filled book of this building is named yet" in panel._repr_mimebundle_()["text/plain"]
+    again = FilledPanel()
+    assert (again.site.value, again.reading) == ("Tannery Row", None)
+    first.value = "Larkfield House"
+    assert again.line.widget not in again.box.children
+    assert "Made up" in again.reading.written[1]
 
 
 def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_what_to_do():

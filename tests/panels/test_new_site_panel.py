@@ -2,6 +2,7 @@
 
 import time
 from pathlib import Path
+from threading import Event, Thread
 from unittest.mock import Mock
 
 import pytest
@@ -131,6 +132,35 @@ def test_a_press_on_add_straight_after_a_name_was_typed_finds_its_button_and_all
     panel.back()
     assert [head.value for head in heads_of(panel, "doors")[0]] == ["flat landing", "street"]
     assert panel.back_button.disabled
+
+
+def test_a_press_on_add_while_an_entry_is_worked_in_loses_neither_a_table_nor_the_entry(panel, monkeypatch):
+    """An entry, a press on Add and another entry, each on a thread of its own, the second and third while the first is worked in."""
+    unfold(panel)
+    begun, stand = Event(), panel._stand
+
+    def slowly(*cell):
+        begun.set()
+        time.sleep(0.002)  # some hundred cells: the others come meanwhile
+        stand(*cell)
+
+    monkeypatch.setattr(panel, "_stand", slowly)
+    several = [
+        Thread(target=setattr, args=(panel.cells["storeys", 0, "height"], "value", "3.1 m")),
+        Thread(target=panel.do, args=(lambda: panel.form.add("doors"),)),
+        Thread(target=setattr, args=(panel.cells["doors", "street", "width"], "value", "1.1 m")),
+    ]
+    for thread in several:
+        thread.start()
+        assert begun.wait(60)
+    for thread in several:
+        thread.join(60)
+    assert panel.form.answer("storeys", 0, "height") == panel.cells["storeys", 0, "height"].value == "3.1 m"
+    assert panel.form.answer("doors", "street", "width") == panel.cells["doors", "street", "width"].value == "1.1 m"
+    heads, block = heads_of(panel, "doors")
+    assert [column.item for column in block.columns] == list(panel.form.tables("doors")) == ["flat landing", "street", "door 3"]
+    assert [len(band.children) - 1 for band in block._bands] == [len(heads)]
+    assert all(column.box in block._bands[0].children and column.box.comm is not None for column in block.columns)
 
 
 def test_a_fifth_column_stands_under_the_others_with_its_questions(panel):
@@ -348,3 +378,11 @@ def test_standards_are_listed_by_their_titles_with_the_edition(panel):
     assert titles["nfpa92"].startswith("NFPA 92")
     assert "2022" in titles["en12101_13_2022"]
     assert cell.value == "nfpa92"
+
+
+def test_what_a_file_cannot_state_stands_over_its_questions(panel):
+    """Two lift shafts apart are one table, and the page says so where they are asked for."""
+    unfold(panel)
+    block = next(block for group in panel.groups for made in group._blocks.values() for block in made if block.name == "lift")
+    assert any("Two apart cannot be stated" in one.value for one in block.box.children if isinstance(one, HTML))
+    assert sections()["lift"].kind == "one"

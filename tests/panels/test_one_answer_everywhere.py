@@ -256,8 +256,10 @@ def test_page_11_has_as_many_of_the_steps_as_the_board_says():
     for name in SITES:
         told = texts(name, SYSTEMS[0])
         (on_page,) = re.findall(r"(\d+) on page 11", told["board: Injected signals"])
-        points, steps, whole = map(int, re.match(r"(\d+) points? and (\d+) steps? \(\+\), of the (\d+) steps", told["page 11"]).groups())
+        found = re.search(r"Here are (\d+) points? and (\d+) steps? \(\+\), of the (\d+) steps", told["page 11"])
+        points, steps, whole = map(int, found.groups())
         assert points + steps == int(on_page) < whole
+        assert told["page 11"].partition(".")[0] in told["board: Injected signals"]  # one plan: what the points prove, what the rest adds
         head = InjectionPanel(site_of(name)).sheet.line.verdict.head
         assert [int(one) for one in re.findall(r"(\d+) (?:points|steps)", head)] == [points, steps]
 

@@ -56,6 +56,18 @@ def test_the_last_line_looks_for_files_written_since_and_what_is_chosen_stays(re
     assert choice.value == "Larkfield House"
 
 
+def test_a_name_longer_than_its_list_stands_under_it_whole_and_as_text(records):
+    name = "A long hotel on the quay, <b>phase 2</b>"
+    (records / "long.toml").write_text(LARKFIELD.replace('"Larkfield House"', f'"{name}"'), encoding="utf-8")
+    words = f"{name} (records/long.toml)"
+    for row in (False, True):
+        choice = SiteChoice("Site", "Larkfield House", row=row)
+        assert choice._whole.layout.display == "none"
+        choice.value = words
+        assert (choice._whole.layout.display is None) is not row  # a row has room for it
+        assert row or "&lt;b&gt;phase 2&lt;/b&gt; (records/long.toml)" in choice._whole.value
+
+
 def test_a_site_goes_by_name_by_line_or_by_path(records):
     assert site_file("Tannery Row") == demo_sites()["Tannery Row"]
     assert read_site(site_file("records/mine.toml")).name == "Mine"

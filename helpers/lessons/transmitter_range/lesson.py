@@ -22,12 +22,8 @@ from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Count, Slider
 
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
-SHEETS = {
-    "span, plain sum": (OF_SPAN, SUM),  # the panel judges doors, a limit that protects life: it opens with the sum
-    "span, squares": (OF_SPAN, ROOT),
-    "reading, plain sum": (OF_READING, SUM),
-    "reading, squares": (OF_READING, ROOT),
-}
+PER_CENT_OF = {"span": OF_SPAN, "reading": OF_READING}
+ADDED = {"plain": SUM, "squares": ROOT}  # the panel judges doors, a limit that protects life: it opens with the plain sum
 TOPS = 46  # points of the error's curve
 
 
@@ -64,7 +60,8 @@ def panel():
         "low_pa": Slider("Bottom", "pressure", *first.bottom[:2], 5.0, first.bottom[2]),
         "set_point_pa": Slider("Set point", "pressure", *first.set_point[:2], 1.0, first.set_point[2]),
         "accuracy_percent": Slider("Accuracy", "percent", 0.25, 3.0, 0.25, 1.0),
-        "sheet": Choice("Accuracy of what, added how", SHEETS),
+        "of": Choice("Per cent of", PER_CENT_OF),
+        "adding": Choice("Errors added", ADDED),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
         "bits": Count("A/D converter, bits", 6, 16, 12),
     }
@@ -76,13 +73,12 @@ def panel():
             for name, limits in LIMITED.items():
                 controls[name].limit(*getattr(place, limits))
 
-    groups = {"The range": ("high_pa", "low_pa"), "Its errors": ("accuracy_percent", "sheet"), "The job": ("site", "set_point_pa")}
+    groups = {"The range": ("high_pa", "low_pa"), "Its errors": ("accuracy_percent", ("of", "adding")), "The job": ("site", "set_point_pa")}
     return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
 
 
-def _answer(sheet, **chosen):
-    of, adding = sheet
-    fit = RangeFit(of=of, adding=adding, **chosen)
+def _answer(**chosen):
+    fit = RangeFit(**chosen)
     return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), do=fit.to_do(), also=fit.building_fails()), fit_chart(fit)
 
 
@@ -109,8 +105,8 @@ TASKS = (
     Task(f"Top {end_text(50.0)}: the loop holds something else than it shows. By how much?", {"high_pa": 50.0}),
     Task(f"Leave it there. Set point up from {with_unit(40.0, 'pressure')} to {with_unit(46.0, 'pressure')}: what becomes of the doors?",
          {"high_pa": 50.0, "set_point_pa": 46.0}),
-    Task("Back. Accuracy of what, added how: span, squares, then reading. Which error matters here? Try A/D converter, bits down to 6.",
-         {"sheet": (OF_SPAN, ROOT)}),
+    Task("Back. Errors added: squares; then Per cent of: reading. Which error matters here? Try A/D converter, bits down to 6.",
+         {"adding": ROOT}),
     Task("For later, when the page has asked you about Quayside Lab: choose it, Bottom up to 0. The error is halved. What has it cost?",
          {"site": QUAYSIDE, "low_pa": 0.0}),
 )  # fmt: skip

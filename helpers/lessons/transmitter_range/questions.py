@@ -370,7 +370,7 @@ def story():
     moves = _moves(wider, narrower, own)
     start = {
         "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
-        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, SUM), "drift_percent": own.drift_percent, "bits": own.bits,
+        "accuracy_percent": own.accuracy_percent, "of": OF_SPAN, "adding": SUM, "drift_percent": own.drift_percent, "bits": own.bits,
     }  # fmt: skip
     tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
     opening = "{own}, accuracy {percent} of span, set point {point}."

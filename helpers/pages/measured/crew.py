@@ -5,15 +5,13 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from ipywidgets import VBox
-
 from helpers.model.files import free_path, named_path, safe_name, shown_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.acceptance import SHORT_CAUTION
 from helpers.pages.injection import design_of
 from helpers.pages.printed import day_band, day_report_page, example_html, in_records, procedure_page, records_folder, written_card
-from helpers.pages.sites import OnSite, SiteChoice
-from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, cautions_html, html_table, lines_html
+from helpers.pages.sites import OnSite, Together
+from helpers.plots.markup import Card, Verdict, cautions_html, html_table, lines_html
 from helpers.plots.printer import write_page
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
@@ -38,11 +36,12 @@ from helpers.studies.commissioning.steps.two_rounds import ask_first, design_til
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit, written_out
-from helpers.widgets.controls import STYLE, UNITS, Typed, keys_held
-from helpers.widgets.panel import CLASS, Reading, hidden
+from helpers.widgets.controls import UNITS
+from helpers.widgets.panel import Reading
 from helpers.widgets.typed_sheet import TypedSheet
 
 LARKFIELD = "Larkfield House"
+PICKERS = Together()  # of the page: that of the steps is the first
 IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
 IN_FULL = "Step {}, read before it is begun: all that is expected, every caution, when it fails"
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
@@ -265,50 +264,7 @@ def _undone_said(lines):
 @cache
 def steps_panel(name=LARKFIELD):
     """The steps of a site, one in a notebook; over it a list of other sites."""
-    return OnSite(lambda path: StepsPanel(read_site(path)), name)
-
-
-class FilledPanel:
-    """Filled books typed by their paths, read together at once: `reading` is what they say, `brought_back`'s."""
-
-    def __init__(self, name=LARKFIELD):
-        self.site, self.line = SiteChoice("Building", name), VerdictLine()
-        self.files = Typed("Filled books", _paths, hint="paths of .xlsx files, with ; between")
-        self.box = VBox().add_class(CLASS)
-        self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget, self.files.widget)
-        self.reading = brought_back(*self.files.value, name=self.site.path)
-        self.box.children = (*self._head, self.reading.widget)
-        for control in (self.site, self.files):
-            control.on_change(self._read)
-
-    def write(self):
-        """Write what the books come to, as `write_back`."""
-        return write_back(*self.files.value, name=self.site.path)
-
-    def _read(self):
-        self.line.say(Verdict("working", "Reading and judging."))
-        self.box.children = (*self._head, self.line.widget)  # no verdict of other books stands there meanwhile
-        try:
-            self.reading = brought_back(*self.files.value, name=self.site.path)
-        except ValueError as refusal:
-            self.line.say(Verdict("entry", f"{refusal}. Below stands what was read before."))
-            self.box.children = (*self._head, self.line.widget, self.reading.widget)
-            return
-        self.box.children = (*self._head, self.reading.widget)
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        still = self.reading._repr_mimebundle_(include, exclude)
-        return self.box._repr_mimebundle_() | {kind: made for kind, made in still.items() if kind.startswith("text/")}
-
-
-def _paths(text):
-    return tuple(filter(None, map(str.strip, text.split(";"))))
-
-
-@cache
-def filled_panel(name=LARKFIELD):
-    """Filled books of a site, one panel in a notebook."""
-    return FilledPanel(name)
+    return OnSite(lambda path: StepsPanel(read_site(path)), name, PICKERS)
 
 
 def brought_back(*files, name=LARKFIELD):

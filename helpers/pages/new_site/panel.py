@@ -4,6 +4,7 @@ and to write."""
 from copy import deepcopy
 from functools import cache
 from pathlib import Path
+from threading import RLock
 
 from ipywidgets import HTML, Dropdown, HBox, Layout, VBox
 
@@ -24,15 +25,19 @@ MOST_TOLD, MOST_BACK, MOST_LETTERS = 8, 50, 7  # sentences in view; steps back; 
 
 
 class NewSitePanel:
-    """The form's answers as entries; every answer is checked with all others as it is typed, and what is wrong stays as it was typed."""
+    """The form's answers as entries; every answer is checked with all others as it is typed, and what is wrong stays as it was typed.
+
+    A press may come on another thread while an entry is still worked in: each waits for the other, or the page would be left with columns
+    of both, and an entry that came while marks were set would be taken for one of the panel's own.
+    """
 
     def __init__(self):
-        self.form, self._back, self._quiet = SiteForm(), [], False
+        self.form, self._back, self._quiet, self._alone = SiteForm(), [], False, RLock()
         self.widths = {width: Layout(width=f"{width}px", flex="none") for width in (CELL_PX, COLUMN_PX - LABEL_PX - 16)}
         self.line, self.done, self.opened = VerdictLine(), VerdictLine(), VerdictLine()
         self.figures, self.section, self.words, self.draft = HTML(), HTML(), HTML(), SiteDraft(self._take_up)
         self.groups = [Questions(self, *group) for group in groups()]
-        self.open_choice = SiteChoice("Open a file", "Larkfield House")
+        self.open_choice = SiteChoice("Open a file", "Larkfield House", row=True)
         self.open_path = Typed("or of another folder", str.strip, hint="path of a .toml file, or empty")
         self.path = Typed("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
         self.over, self.back_button = Tick("Write over, keep the old one beside"), button("Undo", self.back)
@@ -57,14 +62,21 @@ class NewSitePanel:
         self.draft.keep(self.form)
 
     def typed(self, section, item, key, text):
-        """An entry has changed: by the reader's hand, unless the panel sets it."""
-        if not self._quiet:
+        """An entry has changed: by the reader's hand, unless the panel sets it. Nothing, where what it belongs to went meanwhile."""
+        with self._alone:
+            if self._quiet or item not in self.form.tables(section):
+                return
             self.type(section, item, key, text)
+            if (cell := self.cells.get((section, item, key))) is not None and cell.value != text:
+                self._set(lambda: setattr(cell, "value", text))  # the panel wrote it anew while this waited
 
     def renamed(self, section, item, name):
         """The name over a column was changed, the column stays; a name that cannot be is kept and told."""
-        if self._quiet:
-            return
+        with self._alone:
+            if not self._quiet and item in self.form.tables(section):
+                self._rename(section, item, name)
+
+    def _rename(self, section, item, name):
         self.remember()
         self.form.rename(section, item, name)
         now = next((key for key in self.form.tables(section) if key not in self._back[-1].tables(section)), item)
@@ -79,36 +91,47 @@ class NewSitePanel:
 
     def back(self):
         """The answers as they were before the last step."""
-        if self._back:
-            self.form = self._back.pop()
-            self.show()
-            self.draft.keep(self.form)
+        with self._alone:
+            if self._back:
+                self.form = self._back.pop()
+                self.show()
+                self.draft.keep(self.form)
 
     def do(self, step):
         """Do something to the form that changes which answers there are."""
-        self.remember()
-        step()
-        self.show()
-        self.draft.keep(self.form)
+        with self._alone:
+            self.remember()
+            step()
+            self.show()
+            self.draft.keep(self.form)
 
     def _take_up(self, form):
         """Go on with answers that were typed before."""
-        self.remember()
-        self.form = form
-        self.show()
+        with self._alone:
+            self.remember()
+            self.form = form
+            self.show()
 
     def show(self):
         """Bring all entries to what the form holds."""
+        with self._alone:
+            self._set(self._show_all)
+            self.check()
+
+    def _show_all(self):
+        for group in self.groups:
+            group.show()
+        for address, widget in self.cells.items():
+            if not isinstance(widget, Dropdown):
+                widget.value = self.form.answer(*address)
+
+    def _set(self, work):
+        """Set entries; what they call is not the reader's hand."""
         self._quiet = True
         try:
-            for group in self.groups:
-                group.show()
-            for address, widget in self.cells.items():
-                if not isinstance(widget, Dropdown):
-                    widget.value = self.form.answer(*address)
+            work()
         finally:
             self._quiet = False
-        self.check()
 
     @property
     def cells(self):
@@ -117,14 +140,13 @@ class NewSitePanel:
 
     def check(self):
         """Say how the answers stand, and mark each of them."""
+        with self._alone:
+            self._check()
+
+    def _check(self):
         mistakes = self.form.mistakes()
         refused = {address for address, _ in mistakes}
-        self._quiet = True
-        try:
-            for address, widget in self.cells.items():
-                self._stand(address, widget, address in refused)
-        finally:
-            self._quiet = False
+        self._set(lambda: [self._stand(address, widget, address in refused) for address, widget in self.cells.items()])
         for group in self.groups:
             group.tell(mistakes)
         self.line.say(self._verdict(mistakes))

@@ -46,6 +46,7 @@ LOOK = f"""<style>
 .{FORM} .fold.jupyter-button {{ font-size: 15px; border-color: transparent; background: none; color: {LOOKS["link"][0]}; }}
 .{FORM} .group > .fold {{ font-weight: bold; }} .{FORM} .row > .cell {{ max-width: calc(100% - {LABEL_PX + 8}px); }}
 .{FORM} .row {{ align-items: center; height: 30px; flex: none; }} .{FORM} .cell select {{ font-size: 13px; padding: 0 18px 0 2px; }}
+.{FORM} .intro {{ font-size: 13px; line-height: 1.3; white-space: normal; max-width: {COLUMN_PX}px; }}
 .{FORM} .files > * {{ width: 440px; max-width: 100%; }}
 :is(.jp-OutputArea, .jp-OutputArea-child, .jp-OutputArea-output, .jp-Cell, .jp-Cell-outputWrapper, .widget-box):has(.{FORM}) {{
   overflow: visible !important; contain: none !important; }}
@@ -125,6 +126,8 @@ class Questions:
             section = sections()[name]
             titled = section.title != self.title and (len(by_section) > 1 or section.kind != "one")
             head = [HTML(f"<b>{escape(section.title)}</b>")] if titled else []
+            if titled and in_view and section.intro:
+                head.append(HTML(f'<div class="intro">{escape(section.intro)}</div>'))
             yield (_QuestionRows if section.kind == "one" else _QuestionColumns)(self.panel, name, keys, in_view, head)
 
 

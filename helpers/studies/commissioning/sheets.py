@@ -17,7 +17,7 @@ from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import is_filled
 from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE, stopped_before
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
@@ -66,6 +66,13 @@ def injection_missing(filled):
     return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
 
 
+def plan_said(table):
+    """What the steps of an `InjectionTable` are for, in a sentence that record and sheet share."""
+    points, lines, lost, alarms = (sum(row.part == part for row in table.rows) for part in PARTS)
+    told = [f"{points} point{'s prove' if points > 1 else ' proves'} the settings; {lines} more steps add the straight line of each input"]
+    return listed([*told, *([f"{lost} the lost wire"] if lost else []), *([f"{alarms} the alarms"] if alarms else [])])
+
+
 def injection_about(table, site):
     """Which steps of the record's `InjectionTable` are on the sheet of a site, how long they take, and whose range they are for, in
     sentences: the same on page, spreadsheet and print."""
@@ -73,9 +80,10 @@ def injection_about(table, site):
     points, steps = ([number for number, row in enumerate(rows, 1) if row.part in parts] for parts in (POINT_PARTS, STEP_PARTS))
     counted, left = f"{len(steps)} step{'' if len(steps) == 1 else 's'}", len(rows) - len(points) - len(steps)
     said = (
-        f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points are its "
-        f"{_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {left}, every input at half and each one along its "
-        "range with the others at half, prove the same scaling again, and each input's line: they are in the record.",
+        f"{plan_said(table)}. Here are {len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection "
+        f"table: the points are its {_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {left}, every input at "
+        "half and each one along its range with the others at half, prove the same scaling again, and each input's line: they are in the "
+        "record.",
         by_hand_line(site),
         panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)]),
     )
