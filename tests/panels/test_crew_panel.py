@@ -1,6 +1,7 @@
 """Page 17: steps kept at every key, the example of two pairs read together, nothing written over that somebody has filled in."""
 
 import re
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -272,6 +273,8 @@ def test_filled_books_go_along_with_the_building_of_the_steps_and_open_where_it_
     assert panel.line.verdict.kind == "open"  # no book is made up for it
     assert panel.reading.widget not in panel.box.children  # nor does Larkfield's verdict stand under its name
     assert "No filled book of this building is named yet" in panel._repr_mimebundle_()["text/plain"]
+    assert panel.write() is panel.line.verdict
+    assert not Path("records").exists()
     again = FilledPanel()
     assert (again.site.value, again.reading) == ("Tannery Row", None)
     first.value = "Larkfield House"

@@ -28,7 +28,9 @@ class FilledPanel:
         crew.PICKERS.join("filled", self.site)
 
     def write(self):
-        """Write what the books come to, as `crew.write_back`."""
+        """Write what the books come to, as `crew.write_back`; where none of this building was read, say so."""
+        if self._of != self.site.path:
+            return self.line.verdict
         return crew.write_back(*self.files.value, name=self.site.path)
 
     def _read(self):
@@ -44,8 +46,10 @@ class FilledPanel:
         self.box.children = (*self._head, self.reading.widget)
 
     def _none_said(self, refusal):
-        words = "No filled book of this building is named yet, and none is made up for it: type the paths of its books"
-        return Verdict("entry", f"{refusal}.") if self.files.value else Verdict("open", words)
+        """Where nothing stands of this building yet: what is wrong with the books named, or that none is."""
+        if self.files.value:
+            return Verdict("entry", f"{refusal}.")
+        return Verdict("open", "No filled book of this building is named yet, and none is made up for it: type the paths of its books")
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         shown = self.reading if self._of == self.site.path else self.line.verdict
