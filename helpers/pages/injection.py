@@ -64,7 +64,7 @@ class InjectionPanel:
         self.before = (*self.before, f"▲ {by_hand_line(site)}")
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.about = tuple(self._about())
-        columns = [("Point", 42), ("Fan", 72), ("Inject", 150), ("Display", 96), ("must show", 196), ("as found", 72), ("as left", 72)]
+        columns = [("Point", 42), ("Fan", 72), ("Inject", 150), ("Display", 96), ("must show", 148), ("as found", 96), ("as left", 96)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):

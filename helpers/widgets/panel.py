@@ -41,7 +41,7 @@ STYLE = f"""<style>
 .{CLASS} .hand > .units {{ position: absolute; top: 0; right: 0; z-index: 1; }}
 .{CLASS} .group:nth-child(2) > .widget-html {{ width: 174px; }}
 .{CLASS} .pair {{ gap: 10px; }} .{CLASS} .pair > * {{ flex: 1 1 auto; width: auto; }}
-.{CLASS} .last {{ gap: 6px; margin-top: 4px; }} .{CLASS} .last > button {{ width: auto; }}
+.{CLASS} .last {{ gap: 6px; }} .{CLASS} .last > button {{ width: auto; }}
 .{CLASS} .last > :last-child {{ margin-left: auto; }}
 .{CLASS} .answer > .widget-html:first-child {{ min-height: 116px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
