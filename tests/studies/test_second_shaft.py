@@ -9,7 +9,7 @@ from helpers.model.air.second_shaft.openings import OFF, ShaftState
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.doors.second_shaft import BOTH, MOMENT, STAIR_OFF, both_shafts
+from helpers.studies.doors.second_shaft.steady import BOTH, MOMENT, STAIR_OFF, both_shafts
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.hand_method import flow_ladder
 from helpers.studies.status import SPARE_PA

@@ -10,7 +10,7 @@ from pathlib import Path
 from helpers.model.files import FileTextError, bytes_there, shown_name, text_of, write_whole
 from helpers.plots.printer import PrintingError, write_page
 from helpers.record.board import state_of
-from helpers.record.papers.beyond import final_exit_open
+from helpers.record.papers.beyond.stated import final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (

@@ -1,10 +1,9 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
 from helpers.record.papers import points as named
-from helpers.record.papers.beyond import second_shaft_parts
+from helpers.record.papers.beyond.second_shaft import shaft_matrix
 from helpers.record.papers.paper import LEGEND, Paper, Part
-from helpers.record.papers.sequence import order_said
-from helpers.record.papers.states import NOT_JUDGED, TELLS, priority, states_of, verdict_on
+from helpers.record.papers.states import NOT_JUDGED, TELLS, order_said, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
@@ -79,7 +78,7 @@ def matrix(quoted):
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
     causes = Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks), short), cautions=CAUTIONS)
-    return _paper(causes, *second_shaft_parts(quoted, "cause_and_effect"))
+    return _paper(causes, *shaft_matrix(quoted, names))
 
 
 def _place(row):

@@ -9,7 +9,7 @@ from dataclasses import astuple, dataclass
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
-from helpers.record.papers.beyond import second_shaft_parts
+from helpers.record.papers.beyond.stated import second_shaft_parts
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.report import Table

@@ -8,10 +8,11 @@ from dataclasses import replace
 from functools import cache, cached_property
 
 from helpers.model.files import texts
+from helpers.model.site.second_shaft import OWN_LOOP
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
-from helpers.record.papers.beyond import SECOND_SHAFT, final_exit_open, judged_line
+from helpers.record.papers.beyond.stated import SECOND_SHAFT, final_exit_open, judged_line
 from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -248,6 +249,7 @@ class Quoted:
         there = {"riser": self.site.riser is not None, "standby": standby, "no standby": not standby, "several readings": several,
                  "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
                  "second shaft": shaft, "no second shaft": not shaft,
+                 "second shaft's loop": shaft and self.site.second_shaft.fan.way == OWN_LOOP,
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "alarm falls back": bool(falling_back(self)),
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip

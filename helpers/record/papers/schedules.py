@@ -2,7 +2,7 @@
 
 from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
-from helpers.record.papers.beyond import SECOND_SHAFT, second_shaft_parts
+from helpers.record.papers.beyond.stated import SECOND_SHAFT, second_shaft_parts
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.quoted import ASKED, STATED
 from helpers.record.settings.schedule import NOT_STATED

@@ -1,16 +1,15 @@
 """The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
 
 from helpers.model.files import texts
-from helpers.record.papers.beyond import second_shaft_parts
+from helpers.record.papers.beyond.second_shaft import shaft_sequence
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import StatePlayer, not_played
-from helpers.record.papers.states import CANNOT, priority, reason_said, speeds, states_of, verdict_on
+from helpers.record.papers.states import CANNOT, FIRST_HOLDS, order_said, priority, reason_said, speeds, states_of, verdict_on
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
 ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by", "As the record has it")
-FIRST_HOLDS = "From the top: the first that holds is taken."
 CAUTIONS = (
     "A locked isolator, no power, a tripped drive, the fire service's panel, MANUAL at the drive, smoke at the intake and the fire alarm: "
     "all of them outrank the loop; among themselves the list decides.",
@@ -32,7 +31,7 @@ def sequence(quoted):
     return _paper(
         _before(quoted, states, plays),
         *(_part(state, plays[state.key], titles) for state in states),
-        *second_shaft_parts(quoted, "sequence"),
+        *shaft_sequence(quoted),
     )
 
 
@@ -73,11 +72,6 @@ def _rules(quoted):
     told = [one for one in texts("papers")["rules"] if quoted.has(one)]
     rows = tuple((one["asks"], one["how"], one["whose"]) for one in told)
     return Table("rules", "What the programmer asks", ("What", "How", "Who decides it"), rows)
-
-
-def order_said(state):
-    """The place of a state's cause in the list of orders, in words."""
-    return f"{state.order}: {state.whose}{'; gives the speed alone' * bool(state.inside)}"
 
 
 def _part(state, plays, titles):

@@ -14,6 +14,7 @@ from helpers.studies.status import word_of, worst_of
 
 TELLS = "annunciates"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
+FIRST_HOLDS = "From the top: the first that holds is taken."  # of the ways out
 STOPPED = "off", "without power"
 EACH = "each reading"  # in place of a point: every transmitter
 NO_FIELDS = "cannot", "only", "own", "after", "back", "before", "uses", "alarms"  # of an entry of the file of words, and no part of a state
@@ -137,7 +138,7 @@ def _state(quoted, one, told):
     inputs = (inputs,) if isinstance(inputs, str) else tuple(inputs)
     plain |= {"point": listed(inputs), "whose": priority(quoted.site.second_fan is not None)[one["order"] - 1]}
     refused = _cannot(quoted, one.get("cannot", ""), lines)
-    state = State(**quoted.filled(plain), ends=tuple(_ends(one, told)), refused=refused, lines=lines, inputs=inputs)
+    state = State(**quoted.filled(plain), ends=tuple(ends_of(one, told)), refused=refused, lines=lines, inputs=inputs)
     if one["key"] == "lost" and not falling_back(quoted):
         laid_down = "open" not in [state for _, state in quoted_alarms(quoted)]
         return replace(state, does=(*state.does, TELL_ALONE if laid_down else NOT_YET_LAID_DOWN))
@@ -151,6 +152,11 @@ def _alarms_said(quoted):
         _, marked, told = one.why.partition(f"; {SOUND_TOO}")
         if marked:
             yield f"{word_of('attention')}: an ordinary evacuation may bring the alarm on {one.on}: {SOUND_TOO}{told.partition('; ')[0]}."
+
+
+def order_said(state):
+    """The place of a state's cause in the list of orders, in words."""
+    return f"{state.order}: {state.whose}{'; gives the speed alone' * bool(state.inside)}"
 
 
 def reason_said(refused):
@@ -174,7 +180,7 @@ def verdict_on(quoted, state):
     return "; ".join(told), mark
 
 
-def _ends(one, told):
+def ends_of(one, told):
     """(what ends a state, key of the next) of the file of words: higher causes that begin, what changes inside, then what stands when its
     own cause is gone; each in the order of the ranks."""
     ranked = sorted(told, key=lambda other: (other["order"], other.get("before", len(told))))

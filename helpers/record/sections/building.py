@@ -16,7 +16,7 @@ from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.doors.forces import window_states
 from helpers.studies.doors.open import MISSING_RELEASE
-from helpers.studies.doors.second_shaft import both_shafts
+from helpers.studies.doors.second_shaft.steady import both_shafts
 from helpers.studies.duty.change_over.reckoned import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
 from helpers.studies.duty.motor_feed import no_standby, thin_air

@@ -11,6 +11,7 @@ from helpers.model.site.tolerances import inertia_box
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT
+from helpers.studies.doors.second_shaft.in_time import shaft_in_time
 from helpers.studies.duty.change_over.told import change_over_in_time
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
@@ -52,7 +53,8 @@ def tuning_section(design):
     slow = (study.slow_table(),) if study.slow else ()
     lost = mains_lost(design.built_tower, design.standing.window, design.shut_cases, _laid_down(design))
     over = change_over_in_time(design.built_tower, design.standing.window, design.shut_cases, _laid_down(design))
-    after = [one.table() for one in (lost, over) if one]
+    beside = shaft_in_time(design.built_tower, design.standing.window, design.shut_cases, _laid_down(design))
+    after = [one.table() for one in (lost, over, beside) if one]
     tables = (study.candidate_table(), study.filter_table(), study.step_table(), *remedies, *slow, *after)
     notes = (
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
@@ -60,7 +62,7 @@ def tuning_section(design):
     )
     figures = (*_tuning_figures(study, first), *_event_figures(study, door_said(design.site)))
     said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN, RAMP)
-    findings = (*study.findings(first), *(over.findings() if over else ()))
+    findings = (*study.findings(first), *(finding for one in (over, beside) if one for finding in one.findings()))
     return Section("tuning", "Tuning and door events", said, figures, tables, findings, pictures, notes)
 
 

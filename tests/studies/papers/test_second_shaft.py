@@ -9,9 +9,11 @@ from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.board import state_of
 from helpers.record.design import Design
-from helpers.record.papers.beyond import second_shaft_parts
+from helpers.record.papers.beyond import second_shaft as written
+from helpers.record.papers.beyond.second_shaft import shaft_matrix, shaft_sequence, shaft_states
+from helpers.record.papers.beyond.stated import second_shaft_parts
 from helpers.record.papers.enquiry import questions_of
-from helpers.record.papers.points import points_of
+from helpers.record.papers.points import alarm_list, points_of
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.told import Teller, told_paper
@@ -73,12 +75,12 @@ def test_a_stair_alone_has_no_word_of_it_but_the_question(alone):
     assert "Second pressurised shaft" not in {row[0] for row in schedules(one).parts[0].tables[0].rows}
 
 
-def test_each_paper_of_sequence_and_points_says_in_a_marked_line_that_its_fan_is_not_written_yet(with_lift):
+def test_each_paper_of_sequence_and_points_says_in_a_marked_line_that_its_fan_is_a_proposal_to_be_agreed(with_lift):
     for part in (*second_shaft_parts(with_lift, "sequence"), *second_shaft_parts(with_lift, "points")):
         waits = next(table for table in part.tables if table.key == "second_shaft")
         assert waits.states == ("open",)
-        assert "not written" in waits.rows[0][1]
-        assert "controls contractor" in waits.rows[0][2]
+        assert "proposal" in waits.rows[0][1]
+        assert "fire engineer agrees it" in waits.rows[0][2]
     names = {point.name for point in points_of(with_lift)}
     assert {f"fan of the second shaft: {what}" for what in ("run command", "run proof", "in manual", "isolator closed", "mains")} <= names
     told = repr(told_paper(with_lift, "owner", 8, "owner")), repr(told_paper(with_lift, "notes", 9, "drawing_notes"))
@@ -106,3 +108,80 @@ def test_a_stair_alone_has_no_part_of_it(alone):
     assert second_shaft_parts(one, "sequence") == ()
     assert not any("second shaft" in point.name for point in points_of(one))
     assert "with a fan of its own" not in words_of(one)
+
+
+ITS_POINTS = "fan of the second shaft: "
+
+
+def test_the_states_of_its_fan_are_sound_and_each_begins_with_a_point_of_the_list(with_lift, alone):
+    states = shaft_states(with_lift)
+    keys = {state.key for state in states}
+    assert {
+        "off",
+        "test",
+        "smoke",
+        "stair lost",
+        "panel off",
+        "panel on",
+        "manual",
+        "intake",
+        "tripped",
+        "mains",
+        "isolator",
+        "restore",
+    } == keys
+    names = {point.name for point in points_of(with_lift)}
+    assert {name for state in states for name in state.inputs} <= names
+    ways = {state.key: {to for _, to in state.ends} for state in states}
+    assert {"isolator", "mains", "tripped", "panel off", "panel on", "manual", "intake", "stair lost", "restore"} <= ways["smoke"]
+    assert ways["stair lost"] >= {"smoke", "isolator", "mains", "tripped", "panel off"}
+    assert "smoke" in ways["mains"]  # power back, and the alarm still there
+    assert shaft_states(alone[0]) == ()
+
+
+def test_a_loop_of_its_own_has_a_reading_and_a_state_without_it_and_says_that_both_loops_were_not_played(with_lift):
+    fan = {"level": 1, "flows_m3_s": [0, 1, 2], "pressures_pa": [300, 250, 100], "reference_speed_hz": 50, "set_point_pa": 30,
+           "set_point_level": 1, "set_point_over": "floor", "lowest_speed_hz": 10, "highest_speed_hz": 50}  # fmt: skip
+    design = with_lift.design
+    copy = Design(design.site.with_changes(second_shaft=None).with_changes(second_shaft=LIFT | {"fan": fan}), drawn=FEW_DRAWN)
+    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
+    copy._sections = design._sections
+    quoted = Quoted(copy)
+    states = {state.key: state for state in shaft_states(quoted)}
+    assert "lost" in states
+    assert any("was not played" in step for step in states["smoke"].does)
+    assert f"{ITS_POINTS}reading" in {point.name for point in points_of(quoted)}
+    assert f"{ITS_POINTS}reading" not in {point.name for point in points_of(with_lift)}
+
+
+def test_the_sequence_has_every_state_with_its_ways_out_and_what_the_record_tried(with_lift):
+    head, *parts = shaft_sequence(with_lift)
+    every = next(table for table in head.tables if table.key == "shaft_states")
+    assert len(every.rows) == len(parts) == len(shaft_states(with_lift))
+    assert "wrong" in every.states  # both fans do not suit the doors of this stair: no state of it is quoted unmarked
+    played = {table.key: table for part in parts for table in part.tables if table.key.startswith("shaft played")}
+    assert {"shaft played smoke", "shaft played stair lost", "shaft played tripped", "shaft played panel off"} <= set(played)
+    both = with_lift.table("fan", "both_shafts")
+    of_lost = dict(zip((row[0] for row in both.rows), both.states, strict=True))["The stair's fan off, at rest"]
+    assert of_lost in played["shaft played stair lost"].states
+    assert any("in time" in written_out(step).lower() or "both shafts in time" in written_out(step) for step in head.lines)
+    assert any(line.startswith("Not played: Second shaft: MANUAL") for line in written_out(list(head.lines)))
+
+
+def test_cause_and_effect_has_its_causes_what_the_stairs_fan_does_and_its_contacts_have_alarms(with_lift):
+    (part,) = shaft_matrix(with_lift, {point.name for point in points_of(with_lift)})
+    table = part.tables[0]
+    assert len(table.rows) == len(shaft_states(with_lift))
+    assert all(all(row) for row in table.rows)
+    alarms = {row[0] for row in alarm_list(with_lift).parts[0].tables[0].rows}
+    told = ("run proof", "drive or starter tripped", "in manual", "isolator closed", "mains", "smoke at its intake")
+    assert {f"{ITS_POINTS}{what}" for what in told} <= alarms
+    with pytest.raises(ValueError, match="causes of the second shaft must be points"):
+        shaft_matrix(with_lift, {"fire alarm"})
+
+
+def test_a_state_whose_rows_no_record_has_says_so_and_is_not_quoted_as_tried(with_lift, monkeypatch):
+    monkeypatch.setattr(written, "TABLES", (("fan", "no such table"),))
+    head, *parts = shaft_sequence(with_lift)
+    assert not [table for part in parts for table in part.tables if table.key.startswith("shaft played")]
+    assert sum(line.startswith("Not played: ") for line in written_out(list(head.lines))) == len(parts)

@@ -4,7 +4,7 @@ import pytest
 from demo_designs import design_for, site_of
 
 from helpers.model.answers import AnswersFile, GivenAnswer
-from helpers.record.papers.beyond import final_exit_open
+from helpers.record.papers.beyond.stated import final_exit_open
 from helpers.record.papers.enquiry import answered_table, enquiry
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import DRAFT, paper_html, paper_markdown

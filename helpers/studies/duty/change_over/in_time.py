@@ -29,12 +29,13 @@ from helpers.studies.duty.mains_lost import REACHED
 LOST_S = 5.0  # of the play: until then the loop is at rest
 FREES_S = 10.0  # after the time-out a second damper that sticks comes free; ours
 ADDED_PA = 1.0  # less than this is not worse off than at rest
+REST_PA = 0.5  # a door with less to spare at rest is short at rest already: the step of an input alone takes so much
 FREE_PA = 1e6  # room of a door that nothing limits: a number, so that what lies between two of them is one
 AFTER_S = 30.0  # played on for so long after the last that happens
 
 
 @dataclass(frozen=True)
-class Way:
+class WhileLost:
     """What a sequence tells the loop while the fans change over: key, words; held: from the notice on; resumes: "before" (its output of
     before the loss), "start" (the start speed) or "" (as it stands); until: as of `Handover`."""
 
@@ -46,7 +47,7 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Fault:
+class BesideLoss:
     """What goes wrong beside the lost fan: key, words; whether the first damper sticks open, the second one shut, the proof comes late;
     waits: the time-out is not counted while the second damper is not open."""
 
@@ -58,8 +59,8 @@ class Fault:
     waits: bool = False
 
 
-HELD = Way("held", "held at its output of before the loss until the second fan is proved and at that speed", True, "before")
-CHOSEN = Way(
+HELD = WhileLost("held", "held at its output of before the loss until the second fan is proved and at that speed", True, "before")
+CHOSEN = WhileLost(
     "chosen",
     "held at its output of before the loss, let go from it as the reading passes its set point, or as above",
     True,
@@ -69,23 +70,25 @@ CHOSEN = Way(
 WAYS = (
     HELD,
     CHOSEN,
-    Way("from speed", "the same, let go from the speed that the second fan then has", True, "before", THERE),
-    Way("frozen", "held as it stands when the loss is noticed, until the second fan is at that speed", True),
-    Way("set back", "set back to the start speed, let go as the second fan starts", True, "start", STARTS),
-    Way("left", "left running", False),
+    WhileLost("from speed", "the same, let go from the speed that the second fan then has", True, "before", THERE),
+    WhileLost("frozen", "held as it stands when the loss is noticed, until the second fan is at that speed", True),
+    WhileLost("set back", "set back to the start speed, let go as the second fan starts", True, "start", STARTS),
+    WhileLost("left", "left running", False),
 )
-SOUND = Fault("sound", "all else sound")
+SOUND = BesideLoss("sound", "all else sound")
 FAULTS = (
-    Fault("first damper", "the first fan's damper sticks open", first_stuck=True),
-    Fault("proof", "the second fan's proof is late: the time-out lets the loop go", late=True),
-    Fault("second damper", "the second fan's damper sticks, the time-out lets the loop go, it comes free", second_stuck=True, late=True),
-    Fault("waits", "the same, and no time-out is counted while that damper is not open", second_stuck=True, late=True, waits=True),
+    BesideLoss("first damper", "the first fan's damper sticks open", first_stuck=True),
+    BesideLoss("proof", "the second fan's proof is late: the time-out lets the loop go", late=True),
+    BesideLoss(
+        "second damper", "the second fan's damper sticks, the time-out lets the loop go, it comes free", second_stuck=True, late=True
+    ),
+    BesideLoss("waits", "the same, and no time-out is counted while that damper is not open", second_stuck=True, late=True, waits=True),
 )
 SHUT, DEMAND = "all doors shut", "at the design's open doors, which shut as the second fan starts"
 
 
 @dataclass(frozen=True)
-class Played:
+class ChangePlayed:
     """A way, a fault and a demand at their worst over all corners and cases.
 
     short_s: seconds in all that a shut stair door inside its limits before is short of pressure, short_in: in which case; back_s: from the
@@ -94,8 +97,8 @@ class Played:
     gives it, peak_in: in which case; over_pa: the most that the reading is above its set point once the second fan starts.
     """
 
-    way: Way
-    fault: Fault
+    way: WhileLost
+    fault: BesideLoss
     demand: str
     short_s: float
     short_in: str
@@ -167,7 +170,7 @@ class ChangeOverPlayer:
         across = self.two.air.door_dp_pa.reshape(SOLVED, count, -1)
         rooms = across - least if self.tower.effect > 0 else most - across
         at_rest = np.stack([self.two.at(rooms[..., door], self.one_hz) for door in range(rooms.shape[-1])], axis=-1)
-        counts = (at_rest >= 0) & (self.conditions.stair_door_open == 0)
+        counts = (at_rest >= REST_PA) & (self.conditions.stair_door_open == 0)
         return np.where(counts, rooms, np.inf).min(axis=-1)
 
     def without_loss(self) -> tuple[float, float]:
@@ -184,8 +187,9 @@ class ChangeOverPlayer:
         shuts = found.speed_hz[found.time_s >= LOST_S]
         return _room(self.rest_pa), _room(self.two.rows(case).at(self.past_pa[:, case], shuts))
 
-    def play(self, plays, corners: Corners | None = None) -> tuple[Played, ...]:
-        """The worst of each of some plays, (`Way`, `Fault`), all doors shut and at the design's open doors: two `Played` a play."""
+    def play(self, plays, corners: Corners | None = None) -> tuple[ChangePlayed, ...]:
+        """The worst of each of some plays, (`WhileLost`, `BesideLoss`), all doors shut and at the design's open
+        doors: two `ChangePlayed` a play."""
         found, handover, _ = self.run(plays, corners)
         several = [(way, fault, demand) for way, fault in plays for demand in (SHUT, DEMAND)]
         by_play = np.arange(found.speed_hz.shape[1]).reshape(len(plays), -1, 2, len(self.cases)).transpose(0, 2, 1, 3)
@@ -193,7 +197,7 @@ class ChangeOverPlayer:
         return tuple(self._worst(*one, found, handover, runs) for one, runs in zip(several, each, strict=True))
 
     def run(self, plays, corners=None):
-        """(`LoopRun`, `Handover`, `TwoDrives`) of some plays, (`Way`, `Fault`): runs [plays, corners, both demands, cases], in
+        """(`LoopRun`, `Handover`, `TwoDrives`) of some plays, (`WhileLost`, `BesideLoss`): runs [plays, corners, both demands, cases], in
         one row."""
         corners = Corners.of(self.site) if corners is None else corners
         fan, count, sample_s = self.site.fan, len(self.cases), self.site.control.sample_s
@@ -242,7 +246,7 @@ class ChangeOverPlayer:
         return coasting_time_constant(inertia_box(fan).likely, angular_speed(fan.highest_speed_hz, fan.motor_poles), shaft_w)[places]
 
     def _worst(self, way, fault, demand, found: LoopRun, handover, chosen):
-        """`Played` of one play and one demand; chosen: its runs."""
+        """`ChangePlayed` of one play and one demand; chosen: its runs."""
         count, place = len(self.cases), (SHUT, DEMAND).index(demand)
         alike, time_s, reading = found.speed_hz[:, chosen], found.time_s, found.reading_pa[:, chosen]
         started = time_s[:, None] >= handover.starts_s[chosen]
@@ -260,7 +264,7 @@ class ChangeOverPlayer:
         low = (np.abs(reading) < np.abs(self._rests(case)) * REACHED) & after[:, None]
         last = np.where(low.any(axis=0), len(low) - low[::-1].argmax(axis=0), int(after.argmax()))
         back = np.append(time_s - LOST_S, np.nan)[last]
-        return Played(
+        return ChangePlayed(
             way, fault, demand, float(short_s.max()), self.cases[case[shortest]].name, float(back.max()),
             float((past < bears).sum(axis=0).max() * found.sample_s), _room(peak), float(alike[peak_at, worst]),
             self.cases[case[worst]].name, float(over_pa.max()),

@@ -19,8 +19,8 @@ from helpers.studies.duty.change_over.in_time import (
     SOUND,
     WAYS,
     ChangeOverPlayer,
+    ChangePlayed,
     Corners,
-    Played,
 )
 from helpers.studies.duty.mains_lost import REACHED
 from helpers.studies.report import Finding, Table, signed
@@ -36,19 +36,19 @@ FLAPS = Box(0.0, 0.0, 0.0, "a flap that the air opens", True)
 class ChangeOverInTime:
     """A change-over of a stair's two fans in time with its loop.
 
-    cases: number of cases; plays: every `Played`, of all ways with all else sound, of the chosen one with each fault; without: least room
-    (all doors shut at rest; while the design's open doors shut) where no fan is lost [Pa]; allowed_s: seconds that the site allows a door
-    to be short of pressure, None where nobody has said; tried: (what, seconds short) of each remedy that was tried.
+    cases: number of cases; plays: every `ChangePlayed`, of all ways with all else sound, of the chosen one with each fault; without: least
+    room (all doors shut at rest; while the design's open doors shut) where no fan is lost [Pa]; allowed_s: seconds that the site allows a
+    door to be short of pressure, None where nobody has said; tried: (what, seconds short) of each remedy that was tried.
     """
 
     cases: int
-    plays: tuple[Played, ...]
+    plays: tuple[ChangePlayed, ...]
     without: tuple[float, float]
     allowed_s: float | None
     tried: tuple[tuple[str, float], ...]
 
     def of(self, way, fault=SOUND):
-        """Both `Played` of a way and a fault: all doors shut, and at the design's open doors."""
+        """Both `ChangePlayed` of a way and a fault: all doors shut, and at the design's open doors."""
         return tuple(one for one in self.plays if (one.way, one.fault) == (way, fault))
 
     def short_state(self, one):

@@ -1,5 +1,5 @@
 """What stands beyond the states of these papers: a final exit that stands open, as people leave by it, said at the head of every paper; and
-a second pressurised shaft's fan, judged by the record beside the stair's, whose own states are still to be written."""
+what was stated of a second pressurised shaft and its fan, judged by the record beside the stair's."""
 
 from dataclasses import replace
 
@@ -44,7 +44,7 @@ def second_shaft_parts(quoted, paper, judged=True):
         return ()
     words = quoted.filled(texts("papers")["second_shaft"])
     rows = ((words["what"], words["said"], words["whose"]),)
-    told = Table("second_shaft", "Not written yet", ("What", "As this paper has it", "Who writes it"), rows, ("open",))
+    told = Table("second_shaft", "To be agreed", ("What", "As this paper has it", "Who decides it"), rows, ("open",))
     return (Part(words["title"], words["lines"], words.get(paper, ()), (told, *[_judged_table(quoted)] * judged)),)
 
 

@@ -258,10 +258,7 @@ class _States:
 
     def __init__(self, tower, window, cases):
         self.tower, self.cases, self.conditions = tower, cases, conditions_of(tower.site, cases)
-        self.stair = _doors_of(tower, window.doors, "{use} {level}")
-        given = tower.site.second_shaft
-        called = {"stair door": "landing door" if given.kind == "lift" else "door"}
-        self.shaft = _doors_of(tower, _shaft_windows(tower.site), f"{{use}} {{level}} of {given.words}", called)
+        self.stair, self.shaft = doors_of_both(tower, window)
 
     def held(self, state):
         """`HeldAir` with the stair's loop at rest."""
@@ -307,6 +304,14 @@ class _States:
         if end and leaf.worked_by_hand and leaf.opens != "with pressure" and np.isfinite(limit):
             force = tuple(handle_force_n(leaf, float(one)) for one in (dp, limit))
         return DoorAtWorst(doors.names[door], self.cases[case].name, dp, float(limit), ("least", "most")[end], room, *force, state)
+
+
+def doors_of_both(tower, window) -> tuple[DoorsOf, DoorsOf]:
+    """`DoorsOf` a tower's stair, whose `SiteWindow` is given, and of its second shaft."""
+    given = tower.site.second_shaft
+    called = {"stair door": "landing door" if given.kind == "lift" else "door"}
+    shaft = _doors_of(tower, _shaft_windows(tower.site), f"{{use}} {{level}} of {given.words}", called)
+    return _doors_of(tower, window.doors, "{use} {level}"), shaft
 
 
 def _shaft_windows(site):

@@ -1,0 +1,1 @@
+"""What stands beyond the states of the stair's fan: final exits that stand open, and the fan of a second shaft."""
