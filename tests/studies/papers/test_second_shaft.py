@@ -164,6 +164,10 @@ def test_the_sequence_has_every_state_with_its_ways_out_and_what_the_record_trie
     both = with_lift.table("fan", "both_shafts")
     of_lost = dict(zip((row[0] for row in both.rows), both.states, strict=True))["The stair's fan off, at rest"]
     assert of_lost in played["shaft played stair lost"].states
+    marks = {row[0]: (row[-1], state) for row, state in zip(every.rows, every.states, strict=True)}
+    for part in parts:  # what was tried and is past a limit marks the state
+        tried = [state for table in part.tables if table.key.startswith("shaft played") for state in table.states]
+        assert "wrong" not in tried or marks[part.title][1] == "wrong"
     assert any("in time" in written_out(step).lower() or "both shafts in time" in written_out(step) for step in head.lines)
     assert any(line.startswith("Not played: Second shaft: MANUAL") for line in written_out(list(head.lines)))
 

@@ -7,15 +7,17 @@ A proposal: who starts and stops that fan is for the fire engineer to agree. Eac
 from helpers.model.files import texts
 from helpers.record.papers.beyond.stated import TOGETHER, second_shaft_parts
 from helpers.record.papers.paper import Part
-from helpers.record.papers.states import FIRST_HOLDS, NO_FIELDS, State, ends_of, order_said, said_here, sound, verdict_on
+from helpers.record.papers.states import FIRST_HOLDS, NO_FIELDS, NOT_JUDGED, State, ends_of, order_said, said_here, sound, verdict_on
 from helpers.studies.doors.second_shaft.in_time import KEY as IN_TIME
 from helpers.studies.report import Table, listed
+from helpers.studies.status import word_of, worst_of
 
 WORDS = "shaft_papers"
 ALL = ("State", "Begins with", "Order", "Its fan", "Its speed", "The stair's fan", "Latches", "Reset by", "As the record has it")
 CAUSES = ("Cause", "Input", "Order", "State then", "Its fan", "Its speed", "The stair's fan", "Latches", "Reset by", "As the record has it")
 BESIDE_STATE = "stair", "played", "not_played"  # of an entry of the file of words, and no part of a state
 TABLES = (TOGETHER, ("tuning", IN_TIME))
+GRAVE = "wrong", "attention", "open"
 NOT_TRIED = "the record has no such row: no loop is laid down, or no case is held"
 
 
@@ -48,7 +50,7 @@ def shaft_sequence(quoted) -> tuple[Part, ...]:
     if not states:
         return ()
     words, titles, told = texts(WORDS), {state.key: state.title for state in states}, {one["key"]: one for one in _entries(quoted)}
-    judged = {state.key: verdict_on(quoted, state) for state in states}
+    judged = {state.key: _judged(quoted, state, told[state.key]) for state in states}
     rows = tuple((state.title, state.begins, order_said(state), state.fan, state.speed, told[state.key]["stair"], state.latches,
                   state.reset, judged[state.key][0]) for state in states)  # fmt: skip
     every = Table("shaft_states", "All states of the second shaft's fan", ALL, rows, tuple(judged[state.key][1] for state in states))
@@ -70,6 +72,18 @@ def _part(quoted, state, one, titles):
     if not why:
         tables.append(Table(f"shaft played {state.key}", "Played on the model", ("What was tried", "What happened"), rows, states))
     return Part(state.title, lines, state.does, tuple(tables))
+
+
+def _judged(quoted, state, one):
+    """(words, status) of the worst of what a state uses of the record, and of what the record tried of it."""
+    said, mark = verdict_on(quoted, state)
+    (rows, states), _ = _played(quoted, one)
+    worst = worst_of(found) if (found := [one for one in states if one in GRAVE]) else ""
+    if not worst:
+        return said, mark
+    tried = listed(dict.fromkeys(row[0] for row, key in zip(rows, states, strict=True) if key == worst))
+    told = f"{word_of(worst)}, as tried: {tried}"
+    return (told if said == NOT_JUDGED else f"{said}; {told}"), worst_of(filter(None, (mark, worst)))
 
 
 def _played(quoted, one):
@@ -95,7 +109,7 @@ def shaft_matrix(quoted, points) -> tuple[Part, ...]:
         raise ValueError(f"causes of the second shaft must be points of the points list, got {unknown[0]!r:.60}")
     rows, marks = [], []
     for state in sorted(states, key=lambda one: one.order):
-        said, mark = verdict_on(quoted, state)
+        said, mark = _judged(quoted, state, told[state.key])
         fan = "as before" if state.inside else state.fan
         rows.append((state.begins, listed(state.inputs), order_said(state), state.title, fan, state.speed, told[state.key]["stair"],
                      state.latches, state.reset, said))  # fmt: skip
