@@ -2,12 +2,21 @@
 
 A Chromium browser prints exactly what the page shows on a screen, and it is there on most machines; a pure-Python way would lay every page
 out a second time, by other rules. Where there is none, one sentence says so, and the HTML page can be printed by hand.
+
+To start a browser takes four times the processor that a page takes to print, so that many pages are printed by one. It is asked over two
+pipes, which nobody else can reach (public Chrome DevTools Protocol: JSON, each message ended by a zero byte); where a system cannot hand
+pipes on (Windows), or the browser does not answer, each page has a browser of its own.
 """
 
+import base64
+import json
 import os
+import selectors
 import shutil
 import subprocess
 import tempfile
+import time
+from contextlib import suppress
 from pathlib import Path
 
 from helpers import require
@@ -21,7 +30,10 @@ INSTALLED = (
     "C:/Program Files (x86)/Microsoft/Edge/Application/msedge.exe",
 )  # where they stand without a search path
 PAPERS = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
-WITHIN_S = 60.0
+WITHIN_S = 60.0  # for a page, the start of the browser included
+ENDS_WITHIN_S = 5.0  # then it is ended from outside
+FREE_HANDLE = 10  # above the two that a browser reads and writes its messages at
+READ_BYTES = 1 << 20  # at a time
 
 
 class PrintingError(ValueError):
@@ -41,27 +53,153 @@ def write_pdf(page_html, path, paper="A4"):
     path. Raises ValueError for another paper, PrintingError (a ValueError) where no browser is found or nothing was printed.
     """
     require.one_of(PAPERS, paper=paper)
-    program, target = browser(), Path(path)
-    if program is None:
-        raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")
-    if not target.parent.is_dir():
-        raise PrintingError(f"PDF: the folder {target.parent.name} is not there")
-    sized = page_html.replace("size: auto;", f"size: {PAPERS[paper]};").replace("size: landscape;", f"size: {paper} landscape;")
+    program, target = _asked_for(path)
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         source, printed = Path(folder) / "page.html", Path(folder) / "page.pdf"
-        source.write_text(sized, encoding="utf-8")
+        source.write_text(_sized(page_html, paper), encoding="utf-8")
         said = _printed(program, source, printed, folder)
         if not printed.is_file() or not printed.stat().st_size:
             raise PrintingError(f"PDF: {Path(program).name} printed nothing; {said or 'it gave no reason'}")
         return write_whole(target, printed.read_bytes())
 
 
+class Printer:
+    """Prints page after page with one browser, which is started for the first and ended with the `with` block. paper: one of PAPERS."""
+
+    def __init__(self, paper: str = "A4"):
+        self.paper, self._browser, self._alone = require.one_of(PAPERS, paper=paper), None, not hasattr(os, "posix_spawn")
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *trouble):
+        if self._browser is not None:
+            self._browser.end()
+            self._browser = None
+
+    @property
+    def running(self) -> int:
+        """Number of the process of its browser; 0 where none runs."""
+        return self._browser.pid if self._browser else 0
+
+    def write(self, page_html: str, path: str | Path) -> Path:
+        """As `write_pdf`; a browser that does not do as asked is ended, and this page and the next have one each."""
+        if not self._alone:
+            program, target = _asked_for(path)
+            try:
+                self._browser = self._browser or _AskedBrowser(program)
+                return write_whole(target, self._browser.printed(_sized(page_html, self.paper)))
+            except (OSError, EOFError, LookupError):  # what is wrong with it the next way tells
+                self.__exit__()
+                self._alone = True
+        return write_pdf(page_html, path, self.paper)
+
+
+def _asked_for(path):
+    """(the browser, the path of the PDF). Raises PrintingError where one of the two cannot be."""
+    program, target = browser(), Path(path)
+    if program is None:
+        raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")
+    if not target.parent.is_dir():
+        raise PrintingError(f"PDF: the folder {target.parent.name} is not there")
+    return program, target
+
+
+def _sized(page_html, paper):
+    return page_html.replace("size: auto;", f"size: {PAPERS[paper]};").replace("size: landscape;", f"size: {paper} landscape;")
+
+
+def _windowless(program, folder):
+    """The beginning of a command: a browser without a window, with a profile of its own in a folder."""
+    as_root = hasattr(os, "geteuid") and os.geteuid() == 0  # in a container, where its sandbox does not start
+    return program, *(("--no-sandbox",) if as_root else ()), "--headless", "--disable-gpu", f"--user-data-dir={folder}/profile"
+
+
+class _AskedBrowser:
+    """A browser that is told over a pipe what to print. Whatever goes wrong with it is an OSError, an EOFError or a LookupError."""
+
+    def __init__(self, program):
+        import fcntl  # not on Windows, where no browser is started so
+
+        self._folder = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
+        (reads, self._to), (self._from, writes) = os.pipe(), os.pipe()
+        nothing = os.open(os.devnull, os.O_WRONLY)
+        theirs = [fcntl.fcntl(handle, fcntl.F_DUPFD_CLOEXEC, FREE_HANDLE) for handle in (reads, writes, nothing)]
+        becomes = [(os.POSIX_SPAWN_DUP2, theirs[i], handle) for i, handle in ((0, 3), (1, 4), (2, 1), (2, 2))]
+        command = [*_windowless(program, self._folder.name), "--remote-debugging-pipe"]
+        self.pid, self._numbered, self._heard, self._events = 0, 0, b"", []
+        self._ready = selectors.DefaultSelector()
+        self._ready.register(self._from, selectors.EVENT_READ)
+        self._until = time.monotonic() + WITHIN_S
+        try:
+            try:
+                self.pid = os.posix_spawn(program, command, os.environ, file_actions=becomes)
+            finally:
+                for handle in (reads, writes, nothing, *theirs):  # it has its own now: once it ends, there is nothing more to hear
+                    os.close(handle)
+            target = self._ask("Target.createTarget", url="about:blank")["targetId"]
+            self._session = {"sessionId": self._ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]}
+            self._ask("Page.enable", self._session)
+        except BaseException:
+            self.end()
+            raise
+
+    def printed(self, page_html):
+        """The bytes of a page as PDF."""
+        self._until = time.monotonic() + WITHIN_S
+        source = Path(self._folder.name) / f"page_{self._numbered}.html"
+        source.write_text(page_html, encoding="utf-8")
+        self._events.clear()
+        self._ask("Page.navigate", self._session, url=source.as_uri())
+        while "Page.loadEventFired" not in self._events:
+            self._events.append(self._next().get("method"))
+        asked = {"printBackground": True, "preferCSSPageSize": True, "displayHeaderFooter": False}
+        return base64.b64decode(self._ask("Page.printToPDF", self._session, **asked)["data"])
+
+    def end(self):
+        """End it, and clear its folder away."""
+        with suppress(OSError):
+            self._send("Browser.close", {}, {})
+        os.close(self._to)
+        self._ready.close()
+        until = time.monotonic() + ENDS_WITHIN_S
+        while self.pid and os.waitpid(self.pid, os.WNOHANG) == (0, 0):
+            if time.monotonic() > until:
+                os.kill(self.pid, 9)
+                until = float("inf")
+            time.sleep(0.01)
+        os.close(self._from)
+        self._folder.cleanup()
+
+    def _ask(self, method, session=None, **asked):
+        """What it answers. Raises LookupError where it answers with an error."""
+        number = self._send(method, session or {}, asked)
+        while (said := self._next()).get("id") != number:
+            self._events.append(said.get("method"))
+        return said["result"]
+
+    def _send(self, method, session, asked):
+        self._numbered += 1
+        os.write(self._to, json.dumps({"id": self._numbered, "method": method, "params": asked} | session).encode("utf-8") + b"\0")
+        return self._numbered
+
+    def _next(self):
+        """Its next message. Raises EOFError where it has ended, TimeoutError (an OSError) where it says nothing in time."""
+        parts = []
+        while b"\0" not in self._heard:
+            parts.append(self._heard)
+            if not self._ready.select(max(self._until - time.monotonic(), 0.0)):
+                raise TimeoutError(f"it was not done within {WITHIN_S:.0f} s")
+            self._heard = os.read(self._from, READ_BYTES)
+            if not self._heard:
+                raise EOFError("it has ended")
+        message, _, self._heard = self._heard.partition(b"\0")
+        return json.loads(b"".join([*parts, message]))
+
+
 def _printed(program, source, printed, folder):
     """Run the browser without a window, with a profile of its own; returns the last line it said."""
-    command = [program, "--headless", "--disable-gpu", "--no-pdf-header-footer", f"--user-data-dir={folder}/profile",
-               f"--print-to-pdf={printed}", source.as_uri()]  # fmt: skip
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        command.insert(1, "--no-sandbox")  # as root, in a container, its sandbox does not start
+    command = [*_windowless(program, folder), "--no-pdf-header-footer", f"--print-to-pdf={printed}", source.as_uri()]
     try:
         done = subprocess.run(command, capture_output=True, encoding="utf-8", errors="replace", timeout=WITHIN_S, check=False)
     except subprocess.TimeoutExpired:

@@ -30,6 +30,7 @@ SHELL_CALLS = {"system", "popen", "spawnl", "spawnle", "spawnlp", "spawnlpe", "s
                "execlpe", "execv", "execve", "execvp", "execvpe", "startfile", "getoutput", "getstatusoutput"}  # fmt: skip
 LOADERS = {"loads_pickle", "read_pickle", "to_pickle", "allow_pickle", "unsafe_load", "full_load", "parse_expr", "sympify", "literal_eval"}
 STARTERS = {"run", "Popen", "call", "check_call", "check_output"}
+SPAWNERS = {"posix_spawn", "posix_spawnp"}  # of os: the program, then the list
 LIBRARIES = {"helpers/serving/kernel_process.py"}  # asks the system, by a call that Python has no name for, to end it with its parent
 REGISTRIES = {"helpers/lessons/__init__.py"}  # imports a file of a lesson's folder, by the plan's key, never by what is read
 PROGRAMS = {"helpers/plots/printer.py", "helpers/serving/"}  # where a browser prints, and where the class's server starts its kernels
@@ -64,6 +65,8 @@ def _of_call(node):
             yield f"calls {name} with {word.arg}"
     if owner == "subprocess" and name in STARTERS and (not node.args or not _is_list(node.args[0])):
         yield f"starts {name} with something else than a list"
+    if name in SPAWNERS and (len(node.args) < 2 or not _is_list(node.args[1])):
+        yield f"starts {name} with something else than a list"
 
 
 def _is_list(node):
@@ -78,16 +81,20 @@ def test_nothing_that_is_read_can_be_run(path):
 
 def test_the_browser_is_started_with_a_list_and_no_shell():
     tree = ast.parse(SOURCES["helpers/plots/printer.py"])
-    starts = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and getattr(node.func, "attr", "") in STARTERS]
-    given = {
-        target.id: node.value
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Assign)
-        for target in node.targets
-        if isinstance(target, ast.Name)
-    }
-    assert len(starts) == 1
-    assert isinstance(given[starts[0].args[0].id], ast.List)
+    starts = []
+    for function in (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)):
+        given = {
+            target.id: node.value
+            for node in ast.walk(function)
+            if isinstance(node, ast.Assign)
+            for target in node.targets
+            if isinstance(target, ast.Name)
+        }
+        calls = [(node, getattr(node.func, "attr", "")) for node in ast.walk(function) if isinstance(node, ast.Call)]
+        starts += [(given, node.args[0]) for node, name in calls if name in STARTERS]
+        starts += [(given, node.args[1]) for node, name in calls if name in SPAWNERS]
+    assert len(starts) == 2  # for one page, and to be asked for many
+    assert all(isinstance(given[listed.id], ast.List) for given, listed in starts)
 
 
 @pytest.mark.parametrize(
@@ -95,6 +102,7 @@ def test_the_browser_is_started_with_a_list_and_no_shell():
     [
         "import pickle", "from marshal import loads", "import yaml", "import subprocess", "eval(text)", "exec(text)", "__import__(name)",
         "os.system(text)", "os.popen(text)", "subprocess.run(text, shell=True)", "subprocess.run(text.split())",
+        "os.posix_spawn(program, text.split(), {})",
         "np.load(file, allow_pickle=True)", "sympy.sympify(text)", "importlib.import_module(name)", "compile(text, name, 'exec')",
     ],
 )  # fmt: skip

@@ -2,7 +2,9 @@
 
 import os
 import re
+import signal
 
+import pypdf
 import pytest
 
 from helpers.plots import printer
@@ -31,6 +33,41 @@ def test_a_page_across_is_printed_on_the_paper_asked_for(tmp_path, paper, points
     boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", written)
     assert boxes
     assert [tuple(float(side) for side in box) for box in boxes] == [pytest.approx(points, abs=1.5)] * len(boxes)
+
+
+@needs_browser
+def test_one_browser_prints_page_after_page_as_one_of_its_own_does(tmp_path, monkeypatch):
+    pages = [PAGE, plain_page("Test day", ["<p>Door 8</p>"], across=True), PAGE.replace("Door 7", "Door 9 " + "and more " * 2000)]
+    alone = [printer.write_pdf(page, tmp_path / f"alone_{i}.pdf") for i, page in enumerate(pages)]
+    monkeypatch.setattr(printer, "write_pdf", None)  # nobody falls back to it
+    with printer.Printer("A4") as one:
+        together = [one.write(page, tmp_path / f"page_{i}.pdf") for i, page in enumerate(pages)]
+        assert one.running
+    assert not one.running
+    for lonely, path in zip(alone, together, strict=True):
+        sheets, others = pypdf.PdfReader(lonely).pages, pypdf.PdfReader(path).pages
+        assert [(sheet.mediabox, sheet.extract_text()) for sheet in sheets] == [(sheet.mediabox, sheet.extract_text()) for sheet in others]
+
+
+@needs_browser
+def test_a_browser_that_ends_between_two_pages_leaves_each_page_one_of_its_own(tmp_path):
+    with printer.Printer("Letter") as one:
+        one.write(PAGE, tmp_path / "first.pdf")
+        os.kill(one.running, signal.SIGKILL)
+        assert one.write(PAGE, tmp_path / "second.pdf").read_bytes().startswith(b"%PDF")
+        assert not one.running
+
+
+@pytest.mark.skipif(not hasattr(os, "posix_spawn"), reason="here each page has a browser of its own")
+def test_a_program_that_hears_nothing_is_ended_and_told(tmp_path, monkeypatch):
+    program = tmp_path / "deaf"
+    program.write_text("#!/bin/sh\nexit 0\n", encoding="utf-8")
+    program.chmod(0o755)
+    monkeypatch.setattr(printer, "browser", lambda: str(program))
+    handles = set(os.listdir("/dev/fd"))
+    with printer.Printer() as one, pytest.raises(printer.PrintingError, match="deaf printed nothing"):
+        one.write(PAGE, tmp_path / "page.pdf")
+    assert set(os.listdir("/dev/fd")) <= handles  # nothing is left open
 
 
 def test_without_a_browser_one_sentence_says_what_to_do(tmp_path, monkeypatch):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from helpers.model.files import FileTextError, bytes_there, shown_name, text_of, write_whole
-from helpers.plots.printer import PrintingError, write_page
+from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond.stated import final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
@@ -250,16 +250,17 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
     folder.mkdir(parents=True, exist_ok=True)
     no_printer = ""
     told(write_whole(folder / CONTENTS, begun(made.contents(paper_size))))
-    for paper in made.papers:
-        base, page = folder / paper.file_name, paper_html(paper, made.stamp)
-        told(write_page(page, base.with_suffix(".html")))
-        told(write_whole(base.with_suffix(".md"), paper_markdown(paper, made.stamp)))
-        told(write_sheets(paper, made.stamp, base.with_suffix(".xlsx"), paper_size))
-        try:
-            if printed and not no_printer:
-                told(write_page(page, base.with_suffix(".pdf"), paper_size))
-        except PrintingError as trouble:
-            no_printer = str(trouble)
+    with Printer(paper_size) as printer:
+        for paper in made.papers:
+            base, page = folder / paper.file_name, paper_html(paper, made.stamp)
+            told(write_page(page, base.with_suffix(".html")))
+            told(write_whole(base.with_suffix(".md"), paper_markdown(paper, made.stamp)))
+            told(write_sheets(paper, made.stamp, base.with_suffix(".xlsx"), paper_size))
+            try:
+                if printed and not no_printer:
+                    told(printer.write(page, base.with_suffix(".pdf")))
+            except PrintingError as trouble:
+                no_printer = str(trouble)
     told(_write_blank(folder / made.answers_file, made.blank_answers))
     written = {paper.file_name: _hash_of(folder / paper.file_name) for paper in made.papers}
     write_whole(folder / CONTENTS, made.contents(paper_size, written, no_printer))

@@ -121,7 +121,7 @@ def test_an_answer_stands_in_place_of_an_open_line():
 
 def test_the_command_writes_a_plants_folder_and_leaves_it_the_second_time(capsys, monkeypatch):
     monkeypatch.setattr(
-        "helpers.record.papers.folder.write_page", lambda page, path, size="A4": path.write_text(page, encoding="utf-8") and path
+        "helpers.record.papers.folder.Printer.write", lambda self, page, path: path.write_text(page, encoding="utf-8") and path
     )
     file = str(SITES_FOLDER / "orchard_garage.toml")
     assert main(["papers", file]) == 3  # written, and a draft: its record fails in something
