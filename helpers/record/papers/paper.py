@@ -290,7 +290,7 @@ def paper_markdown(paper, stamp):
         told += [
             piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
         ]
-        told += [_quoted((f"Picture: {picture_of(plot).words}",)) for plot in part.pictures]
+        told += [_quoted((f"Picture: {plot.words}",)) for plot in part.pictures]
         told += [_blanks_listed(part)]
     return "\n\n".join(filter(None, (*told, _listed(signatures(paper), "- [ ]")))) + "\n"
 

@@ -4,6 +4,7 @@ openpyxl writes them. They print on one page across, A4 or Letter, in grey: verd
 """
 
 import re
+from copy import copy
 from io import BytesIO
 
 from openpyxl import Workbook
@@ -240,7 +241,7 @@ class Page:
         self.book, self.system = Workbook() if after is None else after.book, system
         self.sheet = self.book.active if after is None else self.book.create_sheet()
         self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")
-        self.at, self.columns, self._wide = 1, 1, []
+        self.at, self.columns, self._wide, self._looks = 1, 1, [], {} if after is None else after._looks
         for line in (title, caution, *lines):
             self.row([line])
         self.sheet.cell(1, 1).font = TITLE
@@ -259,18 +260,26 @@ class Page:
             cell.value = value.replace("{row}", str(number)) if isinstance(value, Formula) else value or (0 if value == 0 else None)
             if isinstance(value, str) and not isinstance(value, Formula):
                 cell.data_type = "s"  # a name that begins like a formula stays a name
-                cell.quotePrefix = value[:1] in FORMULA_SIGNS  # also when somebody edits the cell
-            cell.alignment = WRAP
-            if len(values) > 1:
-                cell.border = BOX
-            if head:
-                cell.font, cell.fill = BOLD, GREY
-            if place in blank:
-                cell.protection = OPEN
+            quoted = isinstance(value, str) and value[:1] in FORMULA_SIGNS and not isinstance(value, Formula)
+            self._dress(cell, quoted, framed=len(values) > 1, head=head, blank=place in blank)
         if len(values) == 1:
             self._wide.append(number)
         self.columns, self.at = max(self.columns, len(values)), number + 1
         return number
+
+    def _dress(self, cell, quoted, **looks):
+        """How a cell looks: worked out once for each kind of it, which is what takes the time."""
+        kind = (quoted, cell.number_format, *looks.values())
+        if kind not in self._looks:
+            cell.alignment, cell.quotePrefix = WRAP, quoted  # quoted also when somebody edits the cell
+            if looks["framed"]:
+                cell.border = BOX
+            if looks["head"]:
+                cell.font, cell.fill = BOLD, GREY
+            if looks["blank"]:
+                cell.protection = OPEN
+            self._looks[kind] = copy(cell._style)
+        cell._style = copy(self._looks[kind])
 
     letter = staticmethod(get_column_letter)
 
