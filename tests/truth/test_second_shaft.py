@@ -10,8 +10,11 @@ from scipy.optimize import root
 from test_further_openings import COUNT, WALL, Balance, G, density, flow
 
 from helpers.model.air.conditions import Conditions
+from helpers.model.air.operating_point import MOST_STEPS
+from helpers.model.air.second_shaft import rest
 from helpers.model.air.second_shaft.openings import AS_FILED, FULL_SPEED, OFF, STUCK_OPEN, OtherFan, ShaftState
 from helpers.model.air.tower import Tower, ideal_fan
+from helpers.model.found_once import forget_airs
 
 LIFT_WALL = 0.84e-3
 CURVE = {"flows_m3_s": (0.0, 4.0), "pressures_pa": (500.0, 100.0), "reference_speed_hz": 50.0}
@@ -211,3 +214,33 @@ def test_few_conditions_and_many_give_the_same(three_storeys):
     few = Tower(site).hold(Conditions.of(site, outdoor_c=outdoors[::20]))
     assert few.air.shaft_pa == pytest.approx(many.air.shaft_pa[::20], abs=5e-3)
     assert few.air.stair_pa == pytest.approx(many.air.stair_pa[::20], abs=5e-3)
+
+
+@pytest.mark.parametrize("count", [4, 60])
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest", "middle"])
+def test_both_speeds_found_together_are_those_closed_in_on_one_after_the_other(three_storeys, rule, count, monkeypatch):
+    """Weathers and doors in which both hold, and in which either stands at its limit; next to nothing is left to the slower way, which
+    finds the same to its tolerance."""
+    site = with_lift(three_storeys, fan=LOOP)
+    asked = Conditions.of(site, outdoor_c=np.linspace(-30.0, 35.0, count), open_doors=(1,))
+    asked = Conditions.joined([asked, Conditions.of(site, outdoor_c=np.linspace(-30.0, 35.0, count))])
+    left = []
+    slow = rest._closed_in
+    monkeypatch.setattr(rest, "_closed_in", lambda network, *others: left.append(network.conditions) or slow(network, *others))
+    for set_point in (12.0, 60.0):
+        forget_airs()
+        together = Tower(site).hold(asked, set_point, rule=rule)
+        assert sum(left) <= len(asked) / 20
+        left.clear()
+        monkeypatch.setattr(rest, "MOST_STEPS", 0)  # no step at all: each is closed in on
+        forget_airs()
+        one_by_one = Tower(site).hold(asked, set_point, rule=rule)
+        monkeypatch.setattr(rest, "MOST_STEPS", MOST_STEPS)
+        assert sum(left) == len(asked)
+        left.clear()
+        assert list(together.state) == list(one_by_one.state)
+        assert list(together.air.shaft_loop) == list(one_by_one.air.shaft_loop)
+        assert together.air.converged.all()
+        for name in ("speed_hz", "shaft_hz", "stair_pa", "floor_pa", "shaft_pa"):
+            assert getattr(together.air, name) == pytest.approx(getattr(one_by_one.air, name), abs=1e-2)
+    assert {"held", "at full speed"} <= set(together.state)

@@ -48,6 +48,7 @@ class Law:
     """What all laws share: choosing conditions and precision works on every array field alike."""
 
     fan = False  # whether the loop moves its speed
+    turns = False  # whether it has a speed, whoever moves it
     feeds = False  # whether it brings air that balances are measured by
     straight_below_pa = 2 * kernels.SMOOTHING_PA  # the law is nearly a straight line there, and touched where it is
 
@@ -179,7 +180,7 @@ class FanShare(Law):
     effect: float
     ratio: np.ndarray
     density: np.ndarray
-    fan = feeds = True
+    fan = feeds = turns = True
     straight_below_pa = 0.0
     by_opening = ("share", "ratio", "density")
 

@@ -163,7 +163,7 @@ def touch(network, lines, pressure):
         straight = slope * difference
         straight += intercept
         touched.append(_line(opening.law, flow, true_slope, difference, straight))
-        if opening.law.fan:
+        if opening.law.turns:
             fans_at.append(difference)
     out = network.imbalance(tally)
     return touched, np.maximum(out.max(axis=(0, 1)), -out.min(axis=(0, 1))), supply, fans_at

@@ -82,7 +82,7 @@ def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
     """
     combine(np.zeros(len(taps.storeys)), rule, weights=weights)  # refuses a rule or weights that are none, once
     target = np.full(network.conditions, 1.0) * set_point_pa
-    return quickest(lambda chosen: _hold(_Target(chosen, taps, rule, weights, target, lowest, highest)), network)
+    return quickest(lambda chosen: _hold(Target(chosen, taps, rule, weights, target, lowest, highest)), network)
 
 
 def _hold(question):
@@ -112,8 +112,8 @@ def _hold(question):
 
 
 @dataclass
-class _Target:
-    """What is asked of each condition, and how an answer is judged."""
+class Target:
+    """What is asked of the stair's loop in each condition, and how an answer is judged."""
 
     network: air.Network
     taps: Taps
@@ -205,12 +205,13 @@ def _step(network, question, ratio, lines, fans_at):
     """One linear step in pressures and speed together: new pressures, new ratio, lines as they lie at the new ratio."""
     points, tally, pulls = iter(fans_at), network.tally(), [0.0] * len(lines)
     for i, opening in enumerate(network.openings):
+        # Where the line touches, which may be far from the pressure of this step: there the fan's damper may seem shut.
+        point = next(points) if opening.law.turns else None
         if opening.law.fan:
-            # Where the line touches, which may be far from the pressure of this step: there the fan's damper may seem shut.
-            pulls[i] = opening.law.by_speed(next(points))
+            pulls[i] = opening.law.by_speed(point)
             opening.balance(-pulls[i], tally)
     still, answers = air.equations(network, lines).solved(network.imbalance(tally))
-    move = _move(question, question.taps.read(still), question.taps.read(answers))
+    move = move_of(question, question.taps.read(still), question.taps.read(answers))
     most = LARGEST_MOVE * (question.highest - question.lowest)
     new = np.clip(ratio + np.clip(move, -most, most), question.lowest, question.highest)
     moved = new - ratio
@@ -219,8 +220,11 @@ def _step(network, question, ratio, lines, fans_at):
     return still, new, [(slope, intercept + moved * pull) for (slope, intercept), pull in zip(lines, pulls, strict=True)]
 
 
-def _move(question, readings, answers):
-    """The speed change that brings the combined straight-line readings to the target."""
+def move_of(question, readings, answers):
+    """The speed change [conditions] that brings the combined straight-line readings of a `Target` to it.
+
+    readings: at the present speed [transmitters, conditions]; answers: how they rise with it.
+    """
     rule, weights, target, effect = question.rule, question.weights, question.target, question.network.effect
     if rule in ("average", "weighted"):
         rate = combine_good(answers, rule, weights)
