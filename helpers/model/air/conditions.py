@@ -34,13 +34,17 @@ class Rows:
     def joined(cls, several):
         """One set of conditions from several, rows in their order."""
         several = list(several)
-        return cls(*[_one_after_the_other([getattr(one, field.name) for one in several]) for field in fields(cls)])
+        return cls._made({field.name: _one_after_the_other([getattr(one, field.name) for one in several]) for field in fields(cls)})
 
     def rows(self, chosen):
         """The chosen rows (a slice or indices)."""
-        made = object.__new__(type(self))  # of numbers that were looked at when these were made
-        vars(made).update({field.name: getattr(self, field.name)[chosen] for field in fields(self)})
-        return made if len(made) else type(self)(**vars(made))
+        return self._made({field.name: getattr(self, field.name)[chosen] for field in fields(self)})
+
+    @classmethod
+    def _made(cls, arrays):
+        made = object.__new__(cls)  # of numbers that were looked at when these were made
+        vars(made).update(arrays)
+        return made if len(made) else cls(**arrays)
 
 
 @dataclass
