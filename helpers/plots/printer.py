@@ -32,7 +32,7 @@ INSTALLED = (
 PAPERS = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
 WITHIN_S = 60.0  # for a page, the start of the browser included
 ENDS_WITHIN_S = 5.0  # then it is ended from outside
-FREE_HANDLE = 10  # above the two that a browser reads and writes its messages at
+FREE_HANDLE = 5  # the first above the two that a browser reads and writes its messages at, 3 and 4
 READ_BYTES = 1 << 20  # at a time
 
 
@@ -119,12 +119,13 @@ class _AskedBrowser:
     """A browser that is told over a pipe what to print. Whatever goes wrong with it is an OSError, an EOFError or a LookupError."""
 
     def __init__(self, program):
-        import fcntl  # not on Windows, where no browser is started so
-
         self._folder = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
         (reads, self._to), (self._from, writes) = os.pipe(), os.pipe()
-        nothing = os.open(os.devnull, os.O_WRONLY)
-        theirs = [fcntl.fcntl(handle, fcntl.F_DUPFD_CLOEXEC, FREE_HANDLE) for handle in (reads, writes, nothing)]
+        taken, theirs = [reads, writes, os.open(os.devnull, os.O_WRONLY)], []
+        for handle in tuple(taken):
+            while handle < FREE_HANDLE:  # or one of them would be overwritten while the next is put in its place
+                taken.append(handle := os.dup(handle))
+            theirs.append(handle)
         becomes = [(os.POSIX_SPAWN_DUP2, theirs[i], handle) for i, handle in ((0, 3), (1, 4), (2, 1), (2, 2))]
         command = [*_windowless(program, self._folder.name), "--remote-debugging-pipe"]
         self.pid, self._numbered, self._heard, self._events = 0, 0, b"", []
@@ -135,7 +136,7 @@ class _AskedBrowser:
             try:
                 self.pid = os.posix_spawn(program, command, os.environ, file_actions=becomes)
             finally:
-                for handle in (reads, writes, nothing, *theirs):  # it has its own now: once it ends, there is nothing more to hear
+                for handle in taken:  # it has its own now: once it ends, there is nothing more to hear
                     os.close(handle)
             target = self._ask("Target.createTarget", url="about:blank")["targetId"]
             self._session = {"sessionId": self._ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]}
