@@ -140,7 +140,7 @@ def test_another_plant_has_its_own_papers_and_a_stair_its_own_again(panel):
     assert [paper.key for paper in panel.made.papers] == ["sequence", "points", "alarms", "schedules", "tuning", "enquiry", "owner"]
     panel.paper.value = "5 Tuning"
     assert panel.chosen.key == "tuning"
-    assert "No life-safety plant" in panel.shown.value
+    assert "Life safety: gas kills without smell" in panel.shown.value
     panel.site.value = "Tannery Row"
     assert panel.chosen.key == "sequence"  # a stair has no fifth paper of that name
     assert len(panel.made.papers) == 9

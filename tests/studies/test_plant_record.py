@@ -60,6 +60,10 @@ def test_a_gas_alarm_is_live_at_all_times_lies_at_once_beyond_the_most_and_above
     rush = Turn(1800.0, {"running": made.site.traffic["rush"].running})
     run = run_plant(never, GarageConditions.of(never.site, "day"), setup_of(never, 5400.0, events=(rush,)))
     assert 25.0 < run.readings_pa.max() < min(high) - made.bench.errors.max()
+    finer = PlantDesign(made.site.with_changes(transmitters=[{"range_high_ppm": 100.0}] * 3, control={"gain": 4.8}))  # errors of 2 ppm
+    _, high, _ = alarm_ends(finer.bench)
+    assert finer.bench.limits[1].max() < min(high)
+    assert run.readings_pa.max() + finer.bench.errors.max() < min(high)
 
 
 def test_a_stop_that_lets_a_garage_pass_its_most_is_past_a_limit_and_none_without_the_stop():

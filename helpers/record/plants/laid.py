@@ -20,6 +20,7 @@ PLANTS = (DuctSite, BuildingSite, GarageSite)
 FALLBACK_STEP_HZ = 0.5  # a fallback speed is laid down in steps of this, towards more air
 ALARM_ROOM = 2.0  # times a transmitter's error, or a share of the set point, beyond the normal readings. Common practice, no source
 ALARM_SHARE = 0.05
+GAS_SHARE = 0.3  # of the set point at least: a sound loop passes it by half of that when a rush begins at once (Orchard Garage); ours
 NO_MOST = "no upper limit of any place is in the site file"
 GAIN_SHARES = np.round(np.arange(1.0, 0.04, -0.05), 2)  # of the file's gain, tried one after the other
 ALARM_AFTER_S, END_STOP_S = 60.0, 600.0  # an alarm waits; fan at an end of its speed. Common practice, no source
@@ -140,7 +141,8 @@ def alarm_ends(bench):
     spread = np.ptp(seen, axis=1).max() + 2 * room.max() if len(ranges) > 1 else None
     apart = None if spread is None else float(_rounded(spread))
     if bench.dimension == "concentration":
-        return None, np.minimum(_rounded(np.maximum(seen.max(axis=0), bench.set_point) + room), ranges[:, 1]), apart
+        above = np.maximum(room, GAS_SHARE * bench.set_point)
+        return None, np.minimum(_rounded(np.maximum(seen.max(axis=0), bench.set_point) + above), ranges[:, 1]), apart
     low, high = _rounded(seen.min(axis=0) - room), _rounded(seen.max(axis=0) + room)
     return np.maximum(low, ranges[:, 0]), np.minimum(high, ranges[:, 1]), apart
 
