@@ -95,7 +95,7 @@ class RampLoads:
             " to ".join(dict.fromkeys(f"{torque / self.rated_nm:.0%}" for torque in both)).replace("%", " %"),
         )
         most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
-        air = f"air of {with_unit(self.air_kg_m3, 'density', 2)}, {self.air_said}"
+        air = f"air of {with_unit(self.air_kg_m3, 'density', (2, 3))}, {self.air_said}"
         return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated, {share} ({most}; {air}){self._inertia}"
 
     @property

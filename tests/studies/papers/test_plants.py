@@ -179,6 +179,8 @@ def test_a_gas_alarm_is_live_with_the_fan_in_every_state_and_orders_it_to_its_hi
         assert state == "open"  # its wait and who resets it are to be agreed
     waits = {row[0]: row[3] for row in alarms.rows}
     assert waits["difference of any two readings"] == waits["fan speed"] == "while the loop gives the speed"
+    assert "it starts nothing" not in words(made["sequence"])
+    assert "it starts nothing" in words(papers(LAB)["sequence"])
     state = next(part for part in made["sequence"].parts if part.title == "Gas alarm")
     assert "Speed: 50 Hz" in state.lines[0]
     names = {row[0] for row in made["points"].parts[0].tables[0].rows}
