@@ -4,6 +4,7 @@ fault once, each for what it showed."""
 import math
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -28,6 +29,7 @@ from helpers.record.review.study import bench_of
 from helpers.record.sections.rule import _span_out
 from helpers.studies.cases import usual_cases
 from helpers.studies.duty.fan_needed import fan_needed
+from helpers.studies.readings.fallback import FallbackStudy
 from helpers.studies.report import BEYOND_PA, NO_FAN_GIVES, time_text
 from helpers.units.said import written_out
 
@@ -40,6 +42,13 @@ def test_record_sheets_test_day_papers_and_review_of_a_drawn_site_keep_the_invar
     run = tried(seed, next(text for _, text in strange_sites([seed])), tmp_path, metamorphic=False)
     assert run.failed == []
     assert {"record", "sheets", "test day", "papers", "review"} <= run.seconds.keys()
+
+
+@pytest.mark.parametrize(("limits_hz", "tried_hz"), [((13.13, 13.17), [13.13]), ((13.13, 14.2), [13.5, 14.0]), ((20.0, 20.0), [20.0])])
+def test_a_drive_of_hardly_more_than_one_speed_is_tried_at_it(limits_hz, tried_hz):
+    """A highest speed entered just above the lowest: no half hertz lay between, and nothing was tried at all."""
+    study = SimpleNamespace(air=SimpleNamespace(limits_hz=limits_hz), site=SimpleNamespace(fan=SimpleNamespace(reference_speed_hz=50.0)))
+    assert FallbackStudy._tried_hz.func(study) == pytest.approx(tried_hz)
 
 
 def test_what_our_own_record_lays_down_is_no_failing_entry_of_a_strategy():

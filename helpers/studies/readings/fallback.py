@@ -143,7 +143,8 @@ class FallbackStudy(Shown):
     def _tried_hz(self):
         low, high = self.air.limits_hz
         high = max(min(high, self.site.fan.reference_speed_hz), low) + 1e-9
-        return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high, SPEED_STEP_HZ)
+        steps = np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high, SPEED_STEP_HZ)
+        return steps if steps.size else np.array([low])  # a drive let to run at hardly more than one speed
 
     @cached_property
     def _room_over_speed(self):
