@@ -19,6 +19,7 @@ from helpers.units.said import three
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
 COMBINED, RULE_FIRST = "combined reading", "set point and rule first, then the limits beside what they bring"
+SHOWN_PA = 0.5  # by which an entry may be rounded
 TOO_LATE_S = 300.0  # common practice, no source
 
 
@@ -214,7 +215,8 @@ def _tighter(bench):
 
 
 def can_never_come(bench):
-    """A limit lies where the reading never gets, whatever the fan does."""
+    """A limit lies where the reading never gets, whatever the fan does, with the walls of the file: one that the study of the
+    alarms has for other walls as well is no more than CHECK."""
     inputs, alarms = bench.strategy.inputs, bench.strategy.alarms
     own = displayed(inputs, bench.curves.tubes_pa)
     ends = [displayed([one] * 2, _ends(one)[:, None] * np.ones(2))[:, 0] for one in inputs]
@@ -225,9 +227,10 @@ def can_never_come(bench):
         least, most = float(values.min()), float(values.max())
         ends = bench.between(least, most)
         never = {"low": low is not None and low < least, "high": high is not None and high > most}
-        for word, limit in (("low", low), ("high", high)):
+        for word, limit, studied, sign in zip(never, (low, high), bench.alarm_bands.get(name, (None, None)), (1, -1), strict=True):
             if never[word]:
-                yield wrong(
+                make = attention if studied is not None and sign * (limit - studied) >= -SHOWN_PA else wrong
+                yield make(
                     f"The {word} alarm on the {name} can never come",
                     f"{bench.show(limit)}, and from standstill to full speed it is {ends}",
                     "an alarm that cannot ring is none",
