@@ -45,7 +45,7 @@ from helpers.studies.commissioning.crew.rounds import crew_rounds  # noqa: E402
 from helpers.studies.commissioning.injection import STEP_PARTS  # noqa: E402
 
 MOST_S = 20.0  # of the processor, for any one part, on a machine that runs `paced` in PACE_S; one that is slower has more
-PACE_S = 0.45  # of the processor, measured on the machine that the 20 s are asked of when nothing else ran there
+PACE_S = 0.45  # of the processor, the least seen on a two-core machine beside other work; the same one took 0.86 at its slowest
 FULL_EVERY = 5  # of so many sites one is sheets, test day, papers and pictures as well
 FEW_DRAWN = 40  # conditions of the placement
 NO_PAPER = "no paper is written of"  # begins the one refusal that a site may meet: no pressure suits its doors
