@@ -70,6 +70,13 @@ def has_to_hold(site, case):
     return (set(case.open_doors), set(case.open_exits)) in [tuple(map(set, one)) for one in required_doors(site)]
 
 
+def exits_beyond(site, cases):
+    """The cases in which a final exit stands open, as people leave by it, and that the site's design does not have to hold; none where that
+    design counts a final exit as open."""
+    counted = site.design is not None and site.design.open_exits
+    return () if counted else tuple(case for case in cases if case.open_exits and not has_to_hold(site, case))
+
+
 def unasked_said(good, required, too_high):
     """Why a case that is not good and not of the design is judged as it is, in a sentence with a blank before it; "" for any other."""
     if good or required:

@@ -163,7 +163,8 @@ class Quoted:
         if (group, name) != OVERRIDE:
             return replace(line, value=f"{answer.answer}, {answered(answer)}", why=f"{word_of('attention')}: {AS_TOLD}; {line.why}")
         told, state = self.answer_judged("/".join(OVERRIDE))
-        why = f"{word_of('attention')}: {IN_BOUNDS}; {line.why}" if state == "good" else f"{word_of('attention')}: {AS_TOLD}; {line.why}"
+        judged = IN_BOUNDS if state != "wrong" and NO_SPEED not in told else AS_TOLD
+        why = f"{word_of('attention')}: {judged}; {line.why}"
         return replace(
             line, value=f"{told}, {answered(answer)}; bounds: {self.fixed_speed.said}", why=line.why if state == "wrong" else why
         )

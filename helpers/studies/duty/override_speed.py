@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import conditions_of, exits_beyond
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.duty.relief_damper import STUCK_SHUT
@@ -27,7 +27,8 @@ class OverrideSpeed:
     question); keeps_hz: from which every shut door has its minimum in every required case, walls and damper as the file has them (infinite:
     no speed of the drive, 0: no door has a minimum, NaN: not asked of a fan that takes air out); keeps_door, keeps_case: which decides it;
     full_hz: the highest in smoke control; damper: whether there is one; worst: the
-    door that is worst off at full_hz, all of its cases shut or open, in words ("": none has a limit)."""
+    door that is worst off at full_hz, all of its cases shut or open, in words ("": none has a limit); exit_hz: as keeps_hz in the cases
+    with a final exit open that the design does not count, as people leave by it (NaN: there are none)."""
 
     doors_hz: float
     closes_hz: float
@@ -37,6 +38,7 @@ class OverrideSpeed:
     full_hz: float
     damper: bool
     worst: str = ""
+    exit_hz: float = np.nan
 
     @property
     def most_hz(self):
@@ -57,7 +59,7 @@ class OverrideSpeed:
     def bounds(self):
         """All three bounds in words, and what they come to: for the record, not for a sheet that somebody enters from."""
         closes = "no final exit is left ajar" if self.closes_hz >= self.full_hz else f"final exit closes again {_up_to(self.closes_hz)}"
-        told = [f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, self._least_said]
+        told = [f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, self._least_said, self._exit_said]
         return "; ".join(filter(None, (*told, NONE_PROTECTS * self.none_protects)))
 
     @property
@@ -69,12 +71,21 @@ class OverrideSpeed:
         least = (
             ""
             if not self.keeps_hz > 0
-            else "no speed keeps smoke out"
+            else "at no speed has every shut door its minimum"
             if np.isinf(self.keeps_hz)
-            else f"smoke kept out from {self.keeps_hz:.1f} Hz"
+            else f"every shut door has its minimum from {self.keeps_hz:.1f} Hz in the design's own cases"
         )
-        told = (f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, least)
+        told = (f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, least, self._exit_said)
         return "; ".join(filter(None, told))
+
+    @property
+    def _exit_said(self):
+        """What a final exit that stands open makes of the least speed, where the design does not count it; "" for nothing."""
+        if not self.exit_hz > 0:
+            return ""
+        if np.isinf(self.exit_hz):
+            return "with a final exit open, as people leave by it, at no speed: the highest that the doors bear is the least bad"
+        return f"with a final exit open, as people leave by it, from {self.exit_hz:.1f} Hz"
 
     @property
     def _least_said(self):
@@ -102,13 +113,18 @@ class OverrideSpeed:
     def judged(self, speed_hz):
         """(words, key of its status) of a speed that somebody asks for."""
         against = self.against(speed_hz)
-        state = "wrong" if against else "good"
-        return f"{word_of(state)}: {against}" if against else word_of(state), state
+        short = self._exit_said if self.exit_hz > speed_hz + SHOWN_HZ / 2 else ""  # not the design's to hold, and smoke all the same
+        state = "wrong" if against else "attention" if short else "good"
+        told = against or f"every shut door has its minimum in the design's own cases; {short}" * bool(short)
+        return f"{word_of(state)}: {told}" if told else word_of(state), state
 
     def figures(self):
         """The bounds as a figure of the record, and the door that is worst off at the highest speed."""
         damper = f", the damper late or the {STUCK_SHUT}" * self.damper
-        why = f"upper ends with walls tighter and looser than the file's{damper}; the least with the file's own, in every required case"
+        why = (
+            f"upper ends with walls tighter and looser than the file's{damper}; the least with the file's own, in every required case"
+            f"{', and with a final exit open besides' * bool(self.exit_hz > 0)}"
+        )
         yield Value(BOUNDS, None, self.bounds, why, NETWORK)
         if self.worst:
             yield Value(WORST, None, self.worst, "a hand at the drive may send the fan there, a by-pass to its full speed", NETWORK)
@@ -123,7 +139,9 @@ def override_speed(tower, window, full):
     stuck_hz = np.inf if full.stuck_hz is None else full.stuck_hz
     doors_hz, closes_hz = float(np.minimum(full.safe_hz, stuck_hz)), float(np.minimum(full.closes_hz, full.stuck_closing_hz))
     keeps = (np.nan, "", "") if tower.effect < 0 else _least(tower, window, [case for case, *_ in full.asked], full.full_hz)
-    return OverrideSpeed(doors_hz, closes_hz, *keeps, full.full_hz, bool(full.reliefs), _worst_said(full))
+    beyond = () if tower.effect < 0 else exits_beyond(tower.site, full.cases)
+    exit_hz = _least(tower, window, beyond, full.full_hz)[0] if beyond else np.nan
+    return OverrideSpeed(doors_hz, closes_hz, *keeps, full.full_hz, bool(full.reliefs), _worst_said(full), exit_hz)
 
 
 def _worst_said(full):

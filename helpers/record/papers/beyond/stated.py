@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from helpers.model.files import texts
 from helpers.record.papers.paper import Part
-from helpers.studies.cases import has_to_hold
+from helpers.studies.cases import exits_beyond
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of, worst_of
 
@@ -24,7 +24,7 @@ def final_exit_open(design):
     site = design.site
     if (site.design is not None and site.design.open_exits) or not any(storey.final_exit_door for storey in site.storeys):
         return ""
-    tried = [case for case in design.own.cases if case.open_exits and not has_to_hold(site, case)]
+    tried = exits_beyond(site, design.own.cases)
     if not tried:
         return NOT_TRIED
     exits = listed(str(level) for level in dict.fromkeys(level for case in tried for level in case.open_exits))
